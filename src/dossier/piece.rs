@@ -1,0 +1,298 @@
+//! The document model that both printers translate: every number in it is already text, rounded, with its unit.
+
+use std::sync::Arc;
+
+use serde::Serialize;
+
+use super::drawing::Drawing;
+
+/// A whole document (dossier or summary), in reading order.
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Document {
+    pub title: String,
+    /// What stands in the running head beside the title: revision and date.
+    pub running: String,
+    /// Language of the document, for readers that speak it: `en`.
+    pub language: &'static str,
+    pub paper: Paper,
+    /// Seconds since 1970 UTC, for the PDF's dates.
+    pub stamp: i64,
+    pub generator: String,
+    pub items: Vec<Item>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Paper {
+    A4,
+    Letter,
+}
+
+/// One piece with what belongs to it: an anchor, and what the log column says beside it.
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Item {
+    /// Where links can land; unique in the document; letters, digits, `-`, `.`, `_`.
+    pub id: Option<String>,
+    /// Lines of the log column, beside the first line of the piece (under it on a phone).
+    pub log: Vec<Rich>,
+    pub piece: Piece,
+}
+
+#[derive(Clone, Debug, Serialize)]
+#[serde(tag = "type", rename_all = "kebab-case")]
+pub(crate) enum Piece {
+    /// Level 1 is the document's title, 2 a part, 3 a chapter, 4 and more within. Levels up to 3 go into
+    /// the PDF outline and, where `listed`, into the contents.
+    Heading {
+        level: u8,
+        text: Rich,
+        listed: bool,
+    },
+    Paragraph {
+        style: Style,
+        text: Rich,
+    },
+    List {
+        start: Option<u64>,
+        entries: Vec<Entry>,
+    },
+    Quote {
+        items: Vec<Item>,
+    },
+    /// Text as typed; long lines are wrapped, never clipped.
+    Code {
+        text: String,
+    },
+    Rule,
+    Table(Table),
+    Picture(Picture),
+    Figure {
+        drawing: Drawing,
+        caption: Rich,
+    },
+    /// A ruled box. `high_voltage` puts the ISO 7010 W012 sign beside it.
+    Caution {
+        high_voltage: bool,
+        title: String,
+        lines: Vec<Rich>,
+    },
+    /// The head of a worked block: its subsystem, kind and name in small type, then the sentence that says the outcome.
+    Opening {
+        kind: String,
+        name: String,
+        sentence: Rich,
+    },
+    /// The one or two results that matter, large.
+    Headline {
+        figures: Vec<HeadlineFigure>,
+    },
+    /// The algebra of a block, small; folded on screen under `summary`, in full on paper.
+    Working {
+        summary: String,
+        table: Table,
+    },
+    /// The contents of the document: the printers fill in page numbers.
+    Contents {
+        entries: Vec<ContentsEntry>,
+    },
+    /// Boxes to sign in, side by side where they fit.
+    Signatures {
+        boxes: Vec<SignatureBox>,
+    },
+    /// Start on a new page (paper only).
+    PageBreak,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Style {
+    Body,
+    /// Larger, for what a page opens with.
+    Lead,
+    /// Smaller, for notes.
+    Small,
+    /// A dated entry's or a figure's caption.
+    Caption,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Entry {
+    /// `Some(true)` is a ticked box, `Some(false)` an open one, `None` an ordinary entry.
+    pub task: Option<bool>,
+    pub items: Vec<Item>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Table {
+    pub columns: Vec<Column>,
+    pub rows: Vec<Row>,
+    pub caption: Option<Rich>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Column {
+    pub head: Rich,
+    pub align: Align,
+    /// How wide the column wants to be against the others; 0 means as wide as its longest line.
+    pub share: u16,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Align {
+    Left,
+    Right,
+    Centre,
+    /// Aligned on the decimal point of the first number of each cell.
+    Decimal,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Row {
+    pub id: Option<String>,
+    /// As many as there are columns; a shorter row ends in empty cells.
+    pub cells: Vec<Rich>,
+    /// What the log column says beside this row.
+    pub log: Vec<Rich>,
+    /// A total or a group's head: set in bold, with a rule above.
+    pub strong: bool,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Picture {
+    pub alt: String,
+    pub format: PictureFormat,
+    #[serde(skip)]
+    pub bytes: Arc<[u8]>,
+    /// In pixels.
+    pub width: u32,
+    pub height: u32,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum PictureFormat {
+    Png,
+    Jpeg,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct HeadlineFigure {
+    pub label: String,
+    pub value: String,
+    /// Where it leads: the row of its working.
+    pub target: Option<Target>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct ContentsEntry {
+    pub level: u8,
+    pub text: Rich,
+    pub id: String,
+    /// Verdict counts or the like, set small behind the entry.
+    pub remark: Rich,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct SignatureBox {
+    pub title: String,
+    /// Labels with a line to write on.
+    pub lines: Vec<String>,
+}
+
+/// Text with marks, in order. Two runs that touch are set without a space between them.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[serde(transparent)]
+pub(crate) struct Rich(pub Vec<Run>);
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "run", rename_all = "kebab-case")]
+pub(crate) enum Run {
+    Text {
+        text: String,
+        face: Face,
+    },
+    Link {
+        text: Rich,
+        target: Target,
+    },
+    /// A verdict: a word with a mark whose shape tells it without colour.
+    Verdict {
+        verdict: Mark,
+    },
+    /// A short bar that shows a margin: 0 at the limit, ±1 at the ends; negative has missed.
+    Margin {
+        share: f64,
+    },
+    Break,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Face {
+    #[default]
+    Plain,
+    Strong,
+    Emphasis,
+    StrongEmphasis,
+    Code,
+    Strike,
+    Sub,
+    Sup,
+    /// Smaller and quieter.
+    Quiet,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "to", rename_all = "kebab-case")]
+pub(crate) enum Target {
+    /// An item's or row's id in this document.
+    Inner { id: String },
+    /// `http:`, `https:` or `mailto:` only; anything else was dropped before.
+    Outer { address: String },
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Mark {
+    Meets,
+    Close,
+    Fails,
+    Open,
+}
+
+impl Mark {
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Mark::Meets => "meets",
+            Mark::Close => "close",
+            Mark::Fails => "fails",
+            Mark::Open => "open",
+        }
+    }
+}
+
+impl Rich {
+    pub(crate) fn plain(text: impl Into<String>) -> Rich {
+        Rich(vec![Run::Text { text: text.into(), face: Face::Plain }])
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The words alone, as a search or an outline entry needs them.
+    pub(crate) fn words(&self) -> String {
+        let mut words = String::new();
+        for run in &self.0 {
+            match run {
+                Run::Text { text, .. } => words.push_str(text),
+                Run::Link { text, .. } => words.push_str(&text.words()),
+                Run::Verdict { verdict } => words.push_str(verdict.word()),
+                Run::Margin { .. } => {}
+                Run::Break => words.push(' '),
+            }
+        }
+        words
+    }
+}

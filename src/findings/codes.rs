@@ -1,0 +1,58 @@
+//! The codes of the language itself; a kind's own codes stand in its file.
+
+use super::Code;
+use super::Severity::{Error, Note, Warning};
+
+macro_rules! codes {
+    ($($ident:ident = $name:literal, $severity:ident, $about:literal;)*) => {
+        $(pub(crate) static $ident: Code = Code { name: $name, severity: $severity, about: $about };)*
+        /// Every code of the language, in the order of the reference.
+        pub(crate) static ALL: &[&Code] = &[$(&$ident),*];
+    };
+}
+
+codes! {
+    UNKNOWN_KIND = "unknown-kind", Error, "the second word of a `yaml` fence is no kind of block";
+    BAD_NAME = "bad-name", Error, "a block has no name, or one that is not lower-case letters, digits and `_`";
+    DUPLICATE_NAME = "duplicate-name", Error, "two blocks, or two items of a list, have the same name";
+    UNKNOWN_KEY = "unknown-key", Error, "a key that this kind, or the front matter, does not have";
+    DUPLICATE_KEY = "duplicate-key", Error, "a key stands twice in one mapping";
+    MISSING_FIELD = "missing-field", Error, "a required field is not there";
+    WRONG_SHAPE = "wrong-shape", Error, "a value where a list or mapping is expected, or the other way round";
+    BAD_VALUE = "bad-value", Error, "a value that can't be read as what its field expects";
+    UNKNOWN_UNIT = "unknown-unit", Error, "a unit that the language does not have";
+    UNIT_MISMATCH = "unit-mismatch", Error, "a value has another dimension than the one expected";
+    ANGLE_AMBIGUOUS = "angle-ambiguous", Error, "an angular speed in 1/s, 1/min or Hz, which could mean radians or turns";
+    NUMBER_COMMA = "number-comma", Error, "a comma in a number, which could be a decimal mark or a group mark";
+    OUT_OF_RANGE = "out-of-range", Error, "a value outside what is physically or arithmetically possible";
+    NOT_FINITE = "not-finite", Error, "a calculation gives no finite number";
+    BAD_EXPRESSION = "bad-expression", Error, "an expression that can't be read";
+    EXPRESSION_TOO_DEEP = "expression-too-deep", Error, "an expression nested deeper than can be followed";
+    UNKNOWN_REFERENCE = "unknown-reference", Error, "a name that no block, field or result has";
+    CYCLE = "cycle", Error, "values that depend on each other in a loop";
+    YAML_BROKEN = "yaml-broken", Error, "YAML that can't be read";
+    YAML_ALIAS = "yaml-alias", Error, "an anchor, alias or tag in YAML: each value is written where it stands";
+    YAML_TOO_DEEP = "yaml-too-deep", Error, "YAML nested deeper than can be followed";
+    YAML_CUT_VALUE = "yaml-cut-value", Error, "YAML has cut a value at a comma, ` #` or `: `";
+    UNCLOSED_FENCE = "unclosed-fence", Error, "a calculation block whose fence is never closed";
+    FRONT_MATTER = "front-matter", Error, "front matter that is not closed, or not at the top of the first file";
+    HIDDEN_IN_HTML = "hidden-in-html", Warning, "a calculation block or live value inside raw HTML, where it is not worked";
+    EDITED_REGION = "edited-region", Error, "a results region was changed by hand";
+    DAMAGED_REGION = "damaged-region", Error, "the marks of a results region are half there, doubled or out of order";
+    ORPHAN_REGION = "orphan-region", Warning, "a results region whose block is gone";
+    LIVE_VALUE_FORM = "live-value-form", Warning, "a `result:` address in a link form whose text can't be kept up to date";
+    UNSAFE_LINK = "unsafe-link", Warning, "a link whose address is not http, https, mailto or a place in the journal; it is dropped";
+    RAW_HTML = "raw-html", Note, "raw HTML that the dossier shows as text";
+    MISSING_PICTURE = "missing-picture", Warning, "a picture that is not there, or is not PNG or JPEG";
+    MISSING_GLYPH = "missing-glyph", Warning, "a character that the embedded fonts can't show";
+    FILE_UNREADABLE = "file-unreadable", Error, "a file that the journal names can't be read";
+    FILE_OUTSIDE = "file-outside", Error, "a file that the journal names is not in the journal folder";
+    BAD_CSV = "bad-csv", Error, "a CSV file that can't be read as the list or curve it should be";
+    INVALID_UTF8 = "invalid-utf8", Error, "a journal file that is not UTF-8 text";
+    BAD_CURVE = "bad-curve", Error, "a curve whose points are too few, not in order or repeated";
+    OUTSIDE_CURVE = "outside-curve", Error, "a curve is read outside its points";
+    BAD_TOLERANCE = "bad-tolerance", Error, "a tolerance that is negative, or on what can't have one";
+    CURRENCY_MIX = "currency-mix", Error, "two currencies in one sum";
+    ROUTES_DIFFER = "routes-differ", Error, "the two routes to a result give different values: a fault of the program, please report it";
+    MISSING_SOURCE = "missing-source", Warning, "a `published` or `datasheet` value without a source, or a source that nobody uses";
+}

@@ -1,0 +1,125 @@
+//! A finding is data; words and our own terminal layout are put together in one place; an author's mistake is never an `Err`.
+
+pub(crate) mod codes;
+mod terminal;
+
+use crate::source::Span;
+
+pub(crate) use terminal::{Ink, print};
+
+/// How grave a finding is. Errors make the exit status 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Severity {
+    Error,
+    Warning,
+    Note,
+}
+
+/// What kind of mistake a finding is: its name is the contract with users and never changes.
+#[derive(Debug, PartialEq, Eq)]
+pub(crate) struct Code {
+    pub name: &'static str,
+    pub severity: Severity,
+    /// One sentence for the reference: when this is found.
+    pub about: &'static str,
+}
+
+/// One mistake or remark, with the place in the journal that it is about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Finding {
+    pub code: &'static Code,
+    /// `None` only for what concerns no place (an empty folder).
+    pub span: Option<Span>,
+    /// The block that it concerns, as `kind name`; put in by the model, empty outside blocks.
+    pub block: String,
+    /// One phrase, lower case, no full stop: what was found and what was expected.
+    pub message: String,
+    /// What to do, worth reading with greasy hands: what to type.
+    pub help: String,
+}
+
+impl Severity {
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+            Severity::Note => "note",
+        }
+    }
+}
+
+impl Finding {
+    pub(crate) fn new(
+        code: &'static Code,
+        span: Span,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) -> Finding {
+        Finding { code, span: Some(span), block: String::new(), message: message.into(), help: help.into() }
+    }
+
+    /// A finding that no place in the journal belongs to.
+    pub(crate) fn placeless(
+        code: &'static Code,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) -> Finding {
+        Finding { code, span: None, block: String::new(), message: message.into(), help: help.into() }
+    }
+
+    #[must_use]
+    pub(crate) fn in_block(mut self, block: &str) -> Finding {
+        if self.block.is_empty() {
+            self.block = block.to_owned();
+        }
+        self
+    }
+
+    pub(crate) fn is_error(&self) -> bool {
+        self.code.severity == Severity::Error
+    }
+}
+
+/// The nearest of the known names, if it is near enough to be meant: up to a third of its letters differ.
+pub(crate) fn suggest<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let wrong_folded = wrong.to_lowercase().replace('-', "_");
+    known
+        .into_iter()
+        .filter(|name| name.len().abs_diff(wrong.len()) <= 4)
+        .map(|name| (distance(&wrong_folded, &name.to_lowercase().replace('-', "_")), name))
+        .filter(|(far, name)| *far <= (name.chars().count().max(wrong.chars().count())).div_ceil(3))
+        .min_by_key(|(far, _)| *far)
+        .map(|(_, name)| name)
+}
+
+/// Optimal string alignment distance: insertions, deletions, changes and swaps of neighbours.
+fn distance(a: &str, b: &str) -> usize {
+    let a: Vec<char> = a.chars().take(64).collect();
+    let b: Vec<char> = b.chars().take(64).collect();
+    let mut rows = vec![(0..=b.len()).collect::<Vec<usize>>()];
+    for i in 1..=a.len() {
+        let mut row = vec![i; b.len() + 1];
+        for j in 1..=b.len() {
+            let cost = usize::from(a[i - 1] != b[j - 1]);
+            row[j] = (rows[i - 1][j] + 1).min(row[j - 1] + 1).min(rows[i - 1][j - 1] + cost);
+            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
+                row[j] = row[j].min(rows[i - 2][j - 2] + 1);
+            }
+        }
+        rows.push(row);
+    }
+    rows[a.len()][b.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::suggest;
+
+    #[test]
+    fn a_near_name_is_suggested_and_a_far_one_is_not() {
+        let known = ["motor_max_speed", "wanted_speed", "tyre"];
+        assert_eq!(suggest("wanted_sped", known), Some("wanted_speed"));
+        assert_eq!(suggest("tire", known), Some("tyre"));
+        assert_eq!(suggest("colour", known), None);
+    }
+}

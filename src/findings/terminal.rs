@@ -1,0 +1,104 @@
+//! The terminal's own layout of findings: place and block first, the line quoted with the part underlined, then the help.
+
+use std::fmt::Write;
+
+use super::{Finding, Severity};
+use crate::source::Sources;
+
+/// Whether colour may be used; decided by the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ink {
+    Colour,
+    Plain,
+}
+
+/// Longest stretch of a quoted line, in scalars.
+const WIDE: usize = 96;
+
+/// All findings as text, in the order given, and a last line that counts them.
+pub(crate) fn print(findings: &[Finding], sources: &Sources, ink: Ink) -> String {
+    let mut text = String::new();
+    for finding in findings {
+        one(&mut text, finding, sources, ink);
+    }
+    let count = |severity| findings.iter().filter(|finding| finding.code.severity == severity).count();
+    let parts: Vec<String> = [Severity::Error, Severity::Warning, Severity::Note]
+        .into_iter()
+        .filter(|severity| count(*severity) > 0)
+        .map(|severity| {
+            let n = count(severity);
+            format!("{n} {}{}", severity.word(), if n == 1 { "" } else { "s" })
+        })
+        .collect();
+    if !parts.is_empty() {
+        let _ = writeln!(text, "{}", parts.join(", "));
+    }
+    text
+}
+
+fn one(text: &mut String, finding: &Finding, sources: &Sources, ink: Ink) {
+    let place = match finding.span {
+        Some(span) => {
+            let at = sources.place(span);
+            format!("{}:{}:{}", sources.get(span.file).path, at.line, at.column)
+        }
+        None => "journal".to_owned(),
+    };
+    let block = if finding.block.is_empty() { String::new() } else { format!("  in {}", finding.block) };
+    let word = paint(ink, finding.code.severity, finding.code.severity.word());
+    let _ = writeln!(text, "{place}{block}");
+    let _ = writeln!(text, "  {word} {}: {}", finding.code.name, finding.message);
+    if let Some(span) = finding.span {
+        quote(text, finding, sources, span, ink);
+    }
+    if !finding.help.is_empty() {
+        let _ = writeln!(text, "  do: {}", finding.help);
+    }
+    text.push('\n');
+}
+
+fn quote(text: &mut String, finding: &Finding, sources: &Sources, span: crate::source::Span, ink: Ink) {
+    let source = sources.get(span.file);
+    let line = source.line_at(span.start);
+    if line.trim().is_empty() {
+        return;
+    }
+    let column = source.place(span.start).column - 1;
+    let marked = sources.text(span).lines().next().unwrap_or("").chars().count();
+    let from = if column + marked.min(WIDE) > WIDE { column.saturating_sub(WIDE / 4) } else { 0 };
+    let shown: String =
+        line.chars().skip(from).take(WIDE).map(|c| if c.is_control() { ' ' } else { c }).collect();
+    let cut_left = if from > 0 { "…" } else { "" };
+    let cut_right = if line.chars().count() > from + WIDE { "…" } else { "" };
+    let indent = column - from + cut_left.chars().count();
+    let under = "~".repeat(marked.clamp(1, WIDE));
+    let _ = writeln!(text, "    {cut_left}{}{cut_right}", shown.trim_end());
+    let _ = writeln!(text, "    {}{}", " ".repeat(indent), paint(ink, finding.code.severity, &under));
+}
+
+fn paint(ink: Ink, severity: Severity, text: &str) -> String {
+    let colour = match (ink, severity) {
+        (Ink::Plain, _) => return text.to_owned(),
+        (Ink::Colour, Severity::Error) => "31",
+        (Ink::Colour, Severity::Warning) => "33",
+        (Ink::Colour, Severity::Note) => "36",
+    };
+    format!("\x1b[1;{colour}m{text}\x1b[0m")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Ink, print};
+    use crate::findings::{Finding, codes};
+    use crate::source::{FileId, Source, Sources, Span};
+
+    #[test]
+    fn a_finding_shows_its_place_its_line_and_what_to_do() {
+        let sources = Sources(vec![Source::new("a.md", "x\ntyre: 0 in\n")]);
+        let span = Span::new(FileId(0), 8, 12);
+        let finding = Finding::new(&codes::OUT_OF_RANGE, span, "a tyre of `0 in`", "type its diameter")
+            .in_block("ratio-chain drive");
+        let expected = "a.md:2:7  in ratio-chain drive\n  error out-of-range: a tyre of `0 in`\n    tyre: 0 in\n          ~~~~\n  do: type its diameter\n\n1 error\n";
+        assert_eq!(print(&[finding], &sources, Ink::Plain), expected);
+    }
+}

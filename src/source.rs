@@ -1,0 +1,123 @@
+//! A span is a byte range of a file; line and column exist only when printed.
+
+use std::fmt;
+use std::sync::Arc;
+
+/// One file as it was read: its path relative to the journal folder (with `/`), and every byte of it,
+/// a byte order mark and all line ends included.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Source {
+    pub path: String,
+    pub text: Arc<str>,
+}
+
+/// The number of a file within its [`Sources`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(crate) struct FileId(pub u32);
+
+/// A byte range `start..end` of one file.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(crate) struct Span {
+    pub file: FileId,
+    pub start: u32,
+    pub end: u32,
+}
+
+/// Where a byte stands for a reader: both count from 1, the column in Unicode scalars.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Place {
+    pub line: usize,
+    pub column: usize,
+}
+
+/// The files of a journal, in reading order.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Sources(pub Vec<Source>);
+
+impl Source {
+    pub(crate) fn new(path: impl Into<String>, text: impl Into<Arc<str>>) -> Source {
+        Source { path: path.into(), text: text.into() }
+    }
+
+    /// The line and column of a byte offset; an offset past the end is taken as the end.
+    pub(crate) fn place(&self, offset: u32) -> Place {
+        let bytes = self.text.as_bytes();
+        let offset = (offset as usize).min(bytes.len());
+        let line = 1 + bytes[..offset].iter().filter(|byte| **byte == b'\n').count();
+        let start = self.line_start(offset);
+        let column = 1 + count_scalars(&bytes[start..offset]);
+        // A byte order mark is not a character that the reader sees.
+        let mark = usize::from(start == 0 && self.text.starts_with('\u{feff}') && offset >= 3);
+        Place { line, column: column - mark }
+    }
+
+    /// The whole line around an offset, without its line end.
+    pub(crate) fn line_at(&self, offset: u32) -> &str {
+        let offset = (offset as usize).min(self.text.len());
+        let start = self.line_start(offset);
+        let rest = &self.text[start..];
+        let line = &rest[..rest.find('\n').unwrap_or(rest.len())];
+        line.strip_suffix('\r').unwrap_or(line).trim_start_matches('\u{feff}')
+    }
+
+    fn line_start(&self, offset: usize) -> usize {
+        self.text.as_bytes()[..offset].iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1)
+    }
+}
+
+/// Scalars are the bytes that don't continue one; this holds for a cut inside a scalar too.
+fn count_scalars(bytes: &[u8]) -> usize {
+    bytes.iter().filter(|byte| **byte & 0xC0 != 0x80).count()
+}
+
+impl Span {
+    pub(crate) fn new(file: FileId, start: usize, end: usize) -> Span {
+        Span { file, start: start as u32, end: end as u32 }
+    }
+
+    pub(crate) fn range(self) -> std::ops::Range<usize> {
+        self.start as usize..self.end as usize
+    }
+
+    /// The part of this span that begins `start` bytes into it and is `length` bytes long.
+    pub(crate) fn part(self, start: usize, length: usize) -> Span {
+        let from = (self.start as usize + start).min(self.end as usize);
+        let to = (from + length).min(self.end as usize);
+        Span::new(self.file, from, to)
+    }
+}
+
+impl fmt::Debug for Span {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}..{}", self.file.0, self.start, self.end)
+    }
+}
+
+impl Sources {
+    pub(crate) fn get(&self, file: FileId) -> &Source {
+        &self.0[file.0 as usize]
+    }
+
+    pub(crate) fn place(&self, span: Span) -> Place {
+        self.get(span.file).place(span.start)
+    }
+
+    pub(crate) fn text(&self, span: Span) -> &str {
+        self.get(span.file).text.get(span.range()).unwrap_or("")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Source;
+
+    #[test]
+    fn a_column_counts_scalars_and_not_a_byte_order_mark() {
+        let source = Source::new("a.md", "\u{feff}µΩx\r\nb");
+        let at = |offset| (source.place(offset).line, source.place(offset).column);
+        assert_eq!(at(3), (1, 1));
+        assert_eq!(at(7), (1, 3));
+        assert_eq!(at(10), (2, 1));
+        assert_eq!(source.line_at(4), "µΩx");
+    }
+}

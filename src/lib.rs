@@ -1,5 +1,18 @@
 //! Voltwright compiles a build journal: Markdown with calculation blocks in, results written back, a dossier out.
 
+mod blocks;
+mod cli;
+mod compile;
 mod dossier;
+mod evaluate;
 mod findings;
+mod graph;
+mod journal;
+mod model;
+mod quantities;
+mod register;
+mod report;
 mod source;
+mod writeback;
+
+pub use cli::run;

@@ -48,11 +48,13 @@ codes! {
     FILE_UNREADABLE = "file-unreadable", Error, "a file that the journal names can't be read";
     FILE_OUTSIDE = "file-outside", Error, "a file that the journal names is not in the journal folder";
     BAD_CSV = "bad-csv", Error, "a CSV file that can't be read as the list or curve it should be";
+    EMPTY_JOURNAL = "empty-journal", Error, "a journal without a Markdown file";
     INVALID_UTF8 = "invalid-utf8", Error, "a journal file that is not UTF-8 text";
     BAD_CURVE = "bad-curve", Error, "a curve whose points are too few, not in order or repeated";
     OUTSIDE_CURVE = "outside-curve", Error, "a curve is read outside its points";
     BAD_TOLERANCE = "bad-tolerance", Error, "a tolerance that is negative, or on what can't have one";
     CURRENCY_MIX = "currency-mix", Error, "two currencies in one sum";
     ROUTES_DIFFER = "routes-differ", Error, "the two routes to a result give different values: a fault of the program, please report it";
+    CHECK_FAILED = "check-failed", Error, "a procedure's own check fails: a fault of the program, please report it";
     MISSING_SOURCE = "missing-source", Warning, "a `published` or `datasheet` value without a source, or a source that nobody uses";
 }

@@ -1,0 +1,601 @@
+//! What comes out, what goes in, and what that does to mass, axles and centre of gravity.
+
+use super::mass_ledger_axles::{Axles, Heights};
+use crate::findings::{Code, Severity};
+use crate::model::{
+    Bench, Block, Chart, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
+    ResultDoc, Slot, Status, Takes, capital,
+};
+use crate::quantities::si::{Length, Mass, Measure};
+use crate::quantities::sort;
+
+static AXLE_GAP: Code = Code {
+    name: "axle-gap",
+    severity: Severity::Warning,
+    about: "the donor's axle loads don't add up to its mass",
+};
+
+static MISSING_POSITION: Code = Code {
+    name: "missing-position",
+    severity: Severity::Note,
+    about: "an item has no position, so axle loads or the height of the centre of gravity can't be worked",
+};
+
+static COUNTED_TWICE: Code = Code {
+    name: "counted-twice",
+    severity: Severity::Note,
+    about: "fuel was aboard at the weighing and a full tank is removed: the fuel may be counted twice",
+};
+
+pub(super) static KIND: Kind = Kind {
+    name: "mass-ledger",
+    summary: "what the vehicle weighs after the conversion, on each axle, against its limits",
+    subsystem: "mass",
+    fields: &[
+        FieldDoc::new("donor", Takes::Group, "the vehicle as it was weighed"),
+        FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").range(Range::Positive),
+        FieldDoc::new(
+            "donor.front_axle",
+            Takes::Quantity(&sort::MASS),
+            "on the front axle; one axle gives the other",
+        )
+        .optional()
+        .range(Range::Positive),
+        FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle")
+            .optional()
+            .range(Range::Positive),
+        FieldDoc::new(
+            "donor.cg_height",
+            Takes::Quantity(&sort::LENGTH),
+            "of the centre of gravity above ground",
+        )
+        .optional()
+        .range(Range::Positive),
+        FieldDoc::new(
+            "donor.fuel_aboard",
+            Takes::Quantity(&sort::MASS),
+            "mass of the fuel at the weighing, taken off",
+        )
+        .optional()
+        .range(Range::NotNegative),
+        FieldDoc::new(
+            "donor.fuel_x",
+            Takes::Quantity(&sort::LENGTH),
+            "where that fuel was, behind the front axle",
+        )
+        .optional(),
+        FieldDoc::new(
+            "donor.driver_aboard",
+            Takes::Quantity(&sort::MASS),
+            "mass of who sat in it, taken off",
+        )
+        .optional()
+        .range(Range::NotNegative),
+        FieldDoc::new(
+            "donor.driver_x",
+            Takes::Quantity(&sort::LENGTH),
+            "where they sat, behind the front axle",
+        )
+        .optional(),
+        FieldDoc::new("wheelbase", Takes::Quantity(&sort::LENGTH), "between the axles")
+            .optional()
+            .range(Range::Positive),
+        FieldDoc::new("removed", Takes::List, "what comes out; a list, or a CSV file"),
+        FieldDoc::new("installed", Takes::List, "what goes in; a list, or a CSV file"),
+        FieldDoc::new("load", Takes::List, "people and cargo").optional(),
+        FieldDoc::new("removed.item", Takes::Text, "what it is, or `part`").either(),
+        FieldDoc::new("removed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`")
+            .optional(),
+        FieldDoc::new("removed.mass", Takes::Quantity(&sort::MASS), "of one")
+            .either()
+            .range(Range::NotNegative),
+        FieldDoc::new("removed.count", Takes::Count, "how many; one where it is left out")
+            .optional()
+            .range(Range::AtLeastOne),
+        FieldDoc::new(
+            "removed.x",
+            Takes::Quantity(&sort::LENGTH),
+            "behind the front axle; negative ahead of it",
+        )
+        .optional(),
+        FieldDoc::new("removed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional(),
+        FieldDoc::new("installed.item", Takes::Text, "what it is, or `part`").either(),
+        FieldDoc::new("installed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`")
+            .optional(),
+        FieldDoc::new("installed.mass", Takes::Quantity(&sort::MASS), "of one")
+            .either()
+            .range(Range::NotNegative),
+        FieldDoc::new("installed.count", Takes::Count, "how many; one where it is left out")
+            .optional()
+            .range(Range::AtLeastOne),
+        FieldDoc::new(
+            "installed.x",
+            Takes::Quantity(&sort::LENGTH),
+            "behind the front axle; negative ahead of it",
+        )
+        .optional(),
+        FieldDoc::new("installed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional(),
+        FieldDoc::new("load.item", Takes::Text, "what it is, or `part`").either(),
+        FieldDoc::new("load.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
+        FieldDoc::new("load.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
+        FieldDoc::new("load.count", Takes::Count, "how many; one where it is left out")
+            .optional()
+            .range(Range::AtLeastOne),
+        FieldDoc::new(
+            "load.x",
+            Takes::Quantity(&sort::LENGTH),
+            "behind the front axle; negative ahead of it",
+        )
+        .optional(),
+        FieldDoc::new("load.z", Takes::Quantity(&sort::LENGTH), "above ground").optional(),
+        FieldDoc::new("limits", Takes::Group, "the vehicle's limits").optional(),
+        FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden")
+            .optional()
+            .range(Range::Positive),
+        FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden")
+            .optional()
+            .range(Range::Positive),
+        FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden")
+            .optional()
+            .range(Range::Positive),
+        FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed")
+            .optional()
+            .range(Range::Positive),
+    ],
+    results: &[
+        ResultDoc { name: "removed_total", about: "of the items that come out" },
+        ResultDoc { name: "installed_total", about: "of the items that go in" },
+        ResultDoc { name: "net_change", about: "installed − removed" },
+        ResultDoc { name: "converted_mass", about: "without driver and fuel" },
+        ResultDoc { name: "mass_room", about: "`not_above` − converted mass" },
+        ResultDoc {
+            name: "donor_rear_axle",
+            about: "where only the front one was weighed, and the other way round",
+        },
+        ResultDoc { name: "front_axle", about: "converted, without driver" },
+        ResultDoc { name: "rear_axle", about: "converted, without driver" },
+        ResultDoc { name: "front_share", about: "of the converted mass" },
+        ResultDoc { name: "cg_x", about: "centre of gravity behind the front axle" },
+        ResultDoc { name: "cg_height", about: "centre of gravity above ground" },
+        ResultDoc { name: "laden_mass", about: "with the load; without one, the converted mass" },
+        ResultDoc { name: "laden_front_axle", about: "with the load" },
+        ResultDoc { name: "laden_rear_axle", about: "with the load" },
+        ResultDoc { name: "gross_room", about: "limit − laden mass" },
+        ResultDoc { name: "front_axle_room", about: "limit − laden front axle" },
+        ResultDoc { name: "rear_axle_room", about: "limit − laden rear axle" },
+    ],
+    example: Example {
+        journal: "\
+```yaml mass-ledger kerb
+donor: {mass: 940 kg, front_axle: 560 kg}
+wheelbase: 2 200 mm
+removed:
+  - {item: engine, mass: 130 kg, x: 100 mm}
+installed:
+  - {item: motor, mass: 60 kg, x: 100 mm}
+  - {item: pack, mass: 105 kg, x: 300 mm}
+limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
+```
+",
+        expected: &[("kerb.converted_mass", "975 kg"), ("kerb.front_axle", "583.863636 kg")],
+    },
+    sources: &[
+        "statics of a beam on two supports: an item of mass m at x puts m x / wheelbase on the rear axle",
+    ],
+    inspector: &[
+        "donor.mass",
+        "donor.front_axle",
+        "donor.rear_axle",
+        "removed_total",
+        "installed_total",
+        "converted_mass",
+        "front_axle",
+        "rear_axle",
+        "cg_height",
+        "laden_mass",
+        "laden_front_axle",
+        "laden_rear_axle",
+        "limits.gross",
+        "limits.front_axle",
+        "limits.rear_axle",
+    ],
+    limits: &["side to side loads, springs, brakes and the strength of the body are not calculated"],
+    codes: &[&AXLE_GAP, &MISSING_POSITION, &COUNTED_TWICE],
+    read,
+};
+
+/// An item of a list: mass of one, how many, where.
+pub(super) struct Item {
+    pub(super) title: String,
+    pub(super) mass: Slot<Mass>,
+    pub(super) count: Option<Slot<f64>>,
+    pub(super) x: Option<Slot<Length>>,
+    pub(super) z: Option<Slot<Length>>,
+    pub(super) place: usize,
+}
+
+struct MassLedger {
+    donor_mass: Slot<Mass>,
+    /// Driver and fuel at the weighing.
+    aboard: Vec<Item>,
+    removed: Vec<Item>,
+    installed: Vec<Item>,
+    load: Vec<Item>,
+    removed_total: Slot<Mass>,
+    installed_total: Slot<Mass>,
+    net_change: Slot<Mass>,
+    converted_mass: Slot<Mass>,
+    load_total: Option<Slot<Mass>>,
+    laden_mass: Slot<Mass>,
+    not_above: Option<(Slot<Mass>, Slot<Mass>)>,
+    gross: Option<(Slot<Mass>, Slot<Mass>)>,
+    axles: Option<Axles>,
+    heights: Option<Heights>,
+    donor_axles: (Option<Slot<Mass>>, Option<Slot<Mass>>),
+    wheelbase: Option<Slot<Length>>,
+    donor_cg_height: Option<Slot<Length>>,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    if !form.has("donor") {
+        form.missing("donor");
+    }
+    let donor = form.group("donor", read_donor);
+    let wheelbase = form.optional("wheelbase");
+    for key in ["removed", "installed"] {
+        if !form.has(key) {
+            form.missing(key);
+        }
+    }
+    let mut list = |key: &str| -> Vec<Item> {
+        let entries: Vec<Entry<Item>> = form.list(key, &["item", "part"], read_item);
+        entries.into_iter().map(|entry| Item { title: entry.title, ..entry.read }).collect()
+    };
+    let (removed, installed, load) = (list("removed"), list("installed"), list("load"));
+    let limits = form.group("limits", |form| {
+        (
+            form.optional::<Mass>("gross"),
+            form.optional::<Mass>("front_axle"),
+            form.optional::<Mass>("rear_axle"),
+        )
+    });
+    let (gross, front_limit, rear_limit) = limits.unwrap_or_default();
+    let not_above = form.optional("not_above");
+    let Donor { mass: donor_mass, front, rear, cg_height, aboard } = donor.unwrap_or_else(|| Donor {
+        mass: form.unknown_step("donor.mass"),
+        front: None,
+        rear: None,
+        cg_height: None,
+        aboard: Vec::new(),
+    });
+
+    let removed_total = form.step("removed_total", "kg", &total(form, &removed));
+    let installed_total = form.step("installed_total", "kg", &total(form, &installed));
+    let net_change = form.step("net_change", "kg", "installed_total - removed_total");
+    let mut formula = format!("{} + net_change", form.name_of(donor_mass));
+    for item in &aboard {
+        formula = format!("{formula} - {}", form.name_of(item.mass));
+    }
+    let converted_mass = form.step("converted_mass", "kg", &formula);
+    let load_total = (!load.is_empty()).then(|| form.step("load_total", "kg", &total(form, &load)));
+    let formula = if load.is_empty() { "converted_mass" } else { "converted_mass + load_total" };
+    let laden_mass = form.step("laden_mass", "kg", formula);
+    let not_above =
+        not_above.map(|limit| (limit, form.step("mass_room", "kg", "not_above - converted_mass")));
+    let gross = gross.map(|limit| (limit, form.step("gross_room", "kg", "limits.gross - laden_mass")));
+    let mut ledger = MassLedger {
+        donor_mass,
+        aboard,
+        removed,
+        installed,
+        load,
+        removed_total,
+        installed_total,
+        net_change,
+        converted_mass,
+        load_total,
+        laden_mass,
+        not_above,
+        gross,
+        axles: None,
+        heights: None,
+        donor_axles: (front, rear),
+        wheelbase,
+        donor_cg_height: cg_height,
+    };
+    if let Some(wheelbase) = wheelbase
+        && ledger.without_x().is_empty()
+        && (front.is_some() || rear.is_some())
+    {
+        let lists = [&ledger.aboard, &ledger.removed, &ledger.installed, &ledger.load];
+        ledger.axles = Some(Axles::declare(
+            form,
+            (donor_mass, front, rear),
+            wheelbase,
+            lists.map(Vec::as_slice),
+            (front_limit, rear_limit),
+        ));
+    }
+    if let Some(height) = cg_height
+        && ledger.without_z().is_empty()
+        && ledger.aboard.is_empty()
+    {
+        ledger.heights = Some(Heights::declare(form, height, &ledger.removed, &ledger.installed));
+    }
+    require(form, &ledger, front_limit.is_some(), rear_limit.is_some());
+    Box::new(ledger)
+}
+
+struct Donor {
+    mass: Slot<Mass>,
+    front: Option<Slot<Mass>>,
+    rear: Option<Slot<Mass>>,
+    cg_height: Option<Slot<Length>>,
+    aboard: Vec<Item>,
+}
+
+fn read_donor(form: &mut Form<'_, '_>) -> Donor {
+    let mass = form.required("mass");
+    let front = form.optional("front_axle");
+    let rear = form.optional("rear_axle");
+    let cg_height = form.optional("cg_height");
+    let mut aboard = Vec::new();
+    for (key, x, title) in [("driver_aboard", "driver_x", "driver"), ("fuel_aboard", "fuel_x", "fuel aboard")]
+    {
+        let x = form.optional(x);
+        if let Some(mass) = form.optional::<Mass>(key) {
+            aboard.push(Item { title: title.to_owned(), mass, count: None, x, z: None, place: mass.index() });
+        }
+    }
+    Donor { mass, front, rear, cg_height, aboard }
+}
+
+fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
+    form.text("item");
+    let part = if form.has("part") { form.block_name("part") } else { None };
+    let mass = if form.has("part") && !form.has("mass") {
+        form.of_block_named("mass", part.as_ref(), "mass")
+    } else {
+        form.required("mass")
+    };
+    let count = form.count("count");
+    let x = form.optional("x");
+    let z = form.optional("z");
+    Item { title: slug.to_owned(), mass, count, x, z, place: mass.index() }
+}
+
+/// `sum(a.mass, 2 * b.mass)` in the names of the block; `0 kg` for an empty list.
+fn total(form: &Form<'_, '_>, items: &[Item]) -> String {
+    sum_of(items.iter().map(|item| term(form, item)))
+}
+
+pub(super) fn term(form: &Form<'_, '_>, item: &Item) -> String {
+    match item.count {
+        Some(count) => format!("{} * {}", form.name_of(count), form.name_of(item.mass)),
+        None => form.name_of(item.mass),
+    }
+}
+
+pub(super) fn sum_of(terms: impl Iterator<Item = String>) -> String {
+    let terms: Vec<String> = terms.collect();
+    if terms.is_empty() { "0 kg".to_owned() } else { terms.join(" + ") }
+}
+
+fn require(form: &mut Form<'_, '_>, ledger: &MassLedger, front: bool, rear: bool) {
+    let limit = |name, high, source| Limit {
+        name,
+        kind: RequirementKind::Legal,
+        actual: name,
+        low: None,
+        high: Some(high),
+        source,
+        status: Status::Stated,
+        span: None,
+    };
+    if ledger.gross.is_some() {
+        form.require(limit(
+            "laden_mass",
+            "limits.gross",
+            "the vehicle's gross mass, as the journal states it",
+        ));
+    }
+    if ledger.axles.is_some() && front {
+        form.require(limit(
+            "laden_front_axle",
+            "limits.front_axle",
+            "the axle's rating, as the journal states it",
+        ));
+    }
+    if ledger.axles.is_some() && rear {
+        form.require(limit(
+            "laden_rear_axle",
+            "limits.rear_axle",
+            "the axle's rating, as the journal states it",
+        ));
+    }
+    if ledger.not_above.is_some() {
+        form.require(limit("converted_mass", "not_above", "the bound that the journal states"));
+    }
+}
+
+/// Mass of all of an item.
+pub(super) fn mass_of(bench: &Bench<'_>, item: &Item) -> Mass {
+    match item.count {
+        Some(count) => bench.get(count) * bench.get(item.mass),
+        None => bench.get(item.mass),
+    }
+}
+
+fn add_up(bench: &Bench<'_>, items: &[Item]) -> Mass {
+    items.iter().fold(Mass::from_si(0.0), |sum, item| sum + mass_of(bench, item))
+}
+
+impl Block for MassLedger {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let removed = add_up(bench, &self.removed);
+        let installed = add_up(bench, &self.installed);
+        bench.set(self.removed_total, removed);
+        bench.set(self.installed_total, installed);
+        bench.set(self.net_change, installed - removed);
+        let converted = bench.get(self.donor_mass) + (installed - removed) - add_up(bench, &self.aboard);
+        bench.set(self.converted_mass, converted);
+        let load = add_up(bench, &self.load);
+        if let Some(slot) = self.load_total {
+            bench.set(slot, load);
+        }
+        let laden = converted + load;
+        bench.set(self.laden_mass, laden);
+        if let Some((limit, room)) = self.not_above {
+            bench.set(room, bench.get(limit) - converted);
+        }
+        if let Some((limit, room)) = self.gross {
+            bench.set(room, bench.get(limit) - laden);
+        }
+        if let Some(axles) = &self.axles {
+            axles.evaluate(
+                bench,
+                [&self.aboard, &self.removed, &self.installed, &self.load].map(Vec::as_slice),
+            );
+        }
+        if let Some(heights) = &self.heights {
+            heights.evaluate(bench, self.donor_mass, [&self.removed, &self.installed].map(Vec::as_slice));
+        }
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        let mut rest = String::new();
+        if let Some(change) = page.get(self.net_change) {
+            let shown = page.shown(self.net_change);
+            let (amount, word) = match shown.strip_prefix('−') {
+                Some(less) => (less.to_owned(), "less"),
+                None => (shown, "more"),
+            };
+            rest = if change.si() == 0.0 {
+                ", no more and no less than before".to_owned()
+            } else {
+                format!(", by {amount} {word} than what came out")
+            };
+        }
+        if let Some((limit, _)) = self.gross {
+            rest = format!("{rest}; laden {} of {} gross", page.shown(self.laden_mass), page.shown(limit));
+        }
+        page.sentence(format!("Converted mass {}", page.shown(self.converted_mass)), format!("{rest}."));
+        page.headline(self.converted_mass);
+        page.headline(self.laden_mass);
+        self.gap(page);
+        self.positions(page);
+        self.fuel_twice(page);
+        self.draw(page);
+    }
+}
+
+impl MassLedger {
+    fn without_x(&self) -> Vec<&Item> {
+        self.all().filter(|item| item.x.is_none()).collect()
+    }
+
+    fn without_z(&self) -> Vec<&Item> {
+        self.removed.iter().chain(&self.installed).filter(|item| item.z.is_none()).collect()
+    }
+
+    fn all(&self) -> impl Iterator<Item = &Item> {
+        self.aboard.iter().chain(&self.removed).chain(&self.installed).chain(&self.load)
+    }
+
+    /// Axles that miss the mass by more than their tolerances and a thousandth of it are told.
+    fn gap(&self, page: &mut Page<'_>) {
+        let (Some(front), Some(rear)) = self.donor_axles else { return };
+        let (Some(mass), Some(front_mass), Some(rear_mass)) =
+            (page.get(self.donor_mass), page.get(front), page.get(rear))
+        else {
+            return;
+        };
+        let gap = mass - front_mass - rear_mass;
+        let tolerance: f64 = [self.donor_mass.index(), front.index(), rear.index()]
+            .iter()
+            .filter_map(|index| {
+                page.nodes[*index].leaf()?.literal.tolerance.as_ref().map(|t| t.half_width_si)
+            })
+            .sum();
+        if gap.si().abs() <= tolerance.max(mass.si() * 1e-3) {
+            return;
+        }
+        let message = format!(
+            "the axles, {} and {}, miss the donor's {} by {}",
+            page.shown(front),
+            page.shown(rear),
+            page.shown(self.donor_mass),
+            page.shown_as(self.donor_mass, gap.si().abs())
+        );
+        page.find(
+            &AXLE_GAP,
+            self.donor_mass.index(),
+            message,
+            "weigh the axles and the whole again, on one day and one scale",
+        );
+    }
+
+    fn positions(&self, page: &mut Page<'_>) {
+        let names = |items: Vec<&Item>| {
+            items.iter().map(|item| format!("`{}`", item.title)).collect::<Vec<_>>().join(", ")
+        };
+        let axles_known = self.donor_axles.0.is_some() || self.donor_axles.1.is_some();
+        let without_x = self.without_x();
+        let without_z = self.without_z();
+        if self.wheelbase.is_some() && axles_known && !without_x.is_empty() {
+            let at = without_x[0].place;
+            let message = format!("axle loads are not worked: {} lack `x`", names(without_x));
+            page.find(&MISSING_POSITION, at, message, "type `x: …`, measured behind the front axle");
+        } else if self.donor_cg_height.is_some() && !without_z.is_empty() {
+            let at = without_z[0].place;
+            let message =
+                format!("the height of the centre of gravity is not worked: {} lack `z`", names(without_z));
+            page.find(&MISSING_POSITION, at, message, "type `z: …`, measured above ground");
+        }
+    }
+
+    fn fuel_twice(&self, page: &mut Page<'_>) {
+        let Some(fuel) = self.aboard.iter().find(|item| item.title == "fuel aboard") else { return };
+        let tank = self.removed.iter().find(|item| {
+            let title = item.title.to_lowercase();
+            title.contains("fuel")
+                || title.contains("tank")
+                || title.contains("petrol")
+                || title.contains("diesel")
+        });
+        if let Some(tank) = tank {
+            let message = format!(
+                "fuel aboard is taken off, and `{}` is removed too: is the fuel counted twice",
+                tank.title
+            );
+            page.find(
+                &COUNTED_TWICE,
+                fuel.place,
+                message,
+                "weigh the tank empty, or leave `fuel_aboard` out",
+            );
+        }
+    }
+
+    fn draw(&self, page: &mut Page<'_>) {
+        let bars = |page: &Page<'_>, items: &[Item]| -> Option<Vec<(String, String, f64)>> {
+            items
+                .iter()
+                .map(|item| {
+                    let count = item.count.map_or(Some(1.0), |count| page.get(count))?;
+                    let mass = page.get(item.mass)? * count;
+                    Some((capital(&item.title), page.shown_as(self.removed_total, mass.si()), mass.si()))
+                })
+                .collect()
+        };
+        if let (Some(out), Some(r#in)) = (bars(page, &self.removed), bars(page, &self.installed))
+            && (!out.is_empty() || !r#in.is_empty())
+        {
+            let totals = [
+                ("out".to_owned(), page.shown(self.removed_total)),
+                ("in".to_owned(), page.shown(self.installed_total)),
+            ];
+            page.said.chart = Some(Chart::OutAndIn { out, r#in, totals });
+        }
+    }
+}

@@ -1,0 +1,114 @@
+//! A component from a datasheet or a weighing.
+
+use crate::findings::codes;
+use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, Range, Takes, capital};
+use crate::quantities::sort;
+
+pub(super) static KIND: Kind = Kind {
+    name: "part",
+    summary: "a component from a datasheet or a weighing, whose values other blocks take by its name",
+    subsystem: "parts",
+    fields: &[
+        FieldDoc::new("role", Takes::Text, "what it is for: `drive motor`"),
+        FieldDoc::new("title", Takes::Text, "its name on the plate").optional(),
+        FieldDoc::new("supplier", Takes::Text, "who sells it").optional(),
+        FieldDoc::new("reference", Takes::Text, "the supplier's number").optional(),
+        FieldDoc::new("serial", Takes::Text, "its serial number").optional(),
+        FieldDoc::new("approval", Takes::Text, "its approval mark or certificate").optional(),
+        FieldDoc::new("price", Takes::Quantity(&sort::MONEY), "what one costs")
+            .optional()
+            .range(Range::NotNegative),
+        FieldDoc::new("lead_time", Takes::Quantity(&sort::TIME), "from order to delivery")
+            .optional()
+            .range(Range::NotNegative),
+        FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of one").optional().range(Range::Positive),
+        FieldDoc::new("size", Takes::List, "length, width and height").optional(),
+        FieldDoc::new("voltage_low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage that it works at")
+            .optional()
+            .range(Range::NotNegative),
+        FieldDoc::new("voltage_high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage that it bears")
+            .optional()
+            .range(Range::Positive),
+        FieldDoc::new("NAME", Takes::Named, "any other quantity, or a curve, under a name of your own")
+            .optional(),
+    ],
+    results: &[],
+    example: Example {
+        journal: "\
+```yaml part motor
+role: drive motor
+title: Fenmark 60
+mass: 41.5 kg ± 0.2 kg (measured)
+max_speed: 9 000 rpm
+torque_curve: [[0 rpm, 160 N m], [3 500 rpm, 160 N m], [9 000 rpm, 62 N m]]
+```
+",
+        expected: &[("motor.mass", "41.5 kg"), ("motor.max_speed", "9 000 rpm")],
+    },
+    sources: &[],
+    inspector: &[],
+    limits: &[],
+    codes: &[],
+    read,
+};
+
+struct Part {
+    name: String,
+    about: Vec<usize>,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let role = form.text("role");
+    if role.is_none() && !form.has("role") {
+        form.missing("role");
+    }
+    let title = form.text("title");
+    let supplier = form.text("supplier");
+    for key in ["reference", "serial", "approval"] {
+        form.text(key);
+    }
+    form.optional_of("price", &sort::MONEY);
+    let mut about: Vec<usize> = Vec::new();
+    form.optional_of("lead_time", &sort::TIME);
+    about.extend(form.optional_of("mass", &sort::MASS));
+    form.sizes("size", ["length", "width", "height"]);
+    form.optional_of("voltage_low", &sort::VOLTAGE);
+    form.optional_of("voltage_high", &sort::VOLTAGE);
+    for (key, value) in form.rest() {
+        let Some(name) = key.text() else { continue };
+        if name.is_empty() || !name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+        {
+            let message = format!("`{name}` is no name for a value");
+            form.report(
+                &codes::UNKNOWN_KEY,
+                key.span,
+                message,
+                "type it in lower-case letters, digits and `_`",
+            );
+            continue;
+        }
+        about.push(form.quantity_or_curve(name, &value));
+    }
+    let role = role.map_or_else(|| "part".to_owned(), |(role, _)| role);
+    let name = match (title, supplier) {
+        (Some((title, _)), Some((supplier, _))) => format!("{role}: {title} from {supplier}"),
+        (Some((title, _)), None) => format!("{role}: {title}"),
+        (None, _) => role,
+    };
+    Box::new(Part { name: capital(&name), about })
+}
+
+impl Block for Part {
+    fn evaluate(&self, _bench: &mut Bench<'_>) {}
+
+    fn present(&self, page: &mut Page<'_>) {
+        let shown: Vec<String> = self
+            .about
+            .iter()
+            .take(4)
+            .filter_map(|index| Some(format!("{} {}", page.nodes[*index].label(), (page.show)(*index)?)))
+            .collect();
+        let rest = if shown.is_empty() { ".".to_owned() } else { format!(": {}.", shown.join("; ")) };
+        page.sentence(self.name.clone(), rest);
+    }
+}

@@ -1,0 +1,100 @@
+//! The documents that the journal's values come from.
+
+use crate::findings::codes;
+use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, SourceEntry, Takes};
+
+pub(super) static KIND: Kind = Kind {
+    name: "sources",
+    summary: "the documents that values come from: weigh tickets, datasheets, letters",
+    subsystem: "sources",
+    fields: &[
+        FieldDoc::new("ID", Takes::Group, "a document, under the id that values name it by").optional(),
+        FieldDoc::new("ID.title", Takes::Text, "what it is"),
+        FieldDoc::new("ID.kind", Takes::Text, "weigh ticket, datasheet, letter, photograph").optional(),
+        FieldDoc::new("ID.date", Takes::Text, "when it was made").optional(),
+        FieldDoc::new("ID.publisher", Takes::Text, "who made it").optional(),
+        FieldDoc::new(
+            "ID.file",
+            Takes::Text,
+            "its path in the journal folder; its SHA-256 goes into the dossier",
+        )
+        .optional(),
+        FieldDoc::new("ID.link", Takes::Text, "where it can be found").optional(),
+    ],
+    results: &[],
+    example: Example {
+        journal: "\
+```yaml sources papers
+WB-1: {title: Weigh ticket of the donor, kind: weigh ticket, date: 2026-03-02}
+DS-1: {title: Datasheet of the cell, publisher: Invented Cells}
+```
+
+```yaml part motor
+role: drive motor
+mass: 41.5 kg ± 0.2 kg (measured WB-1)
+```
+",
+        expected: &[("motor.mass", "41.5 kg")],
+    },
+    sources: &[],
+    inspector: &[],
+    limits: &[],
+    codes: &[],
+    read,
+};
+
+struct Sources {
+    entries: Vec<SourceEntry>,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let mut entries: Vec<SourceEntry> = Vec::new();
+    for (key, value) in form.rest() {
+        let Some(id) = key.text() else { continue };
+        let mut entry = SourceEntry {
+            id: id.to_owned(),
+            span: key.span,
+            title: String::new(),
+            details: Vec::new(),
+            link: None,
+            file: None,
+        };
+        form.texts("ID", &value, |form, field, text, span| match field {
+            "title" => entry.title = text,
+            "kind" => entry.details.push(("kind", text)),
+            "date" => entry.details.push(("date", text)),
+            "publisher" => entry.details.push(("publisher", text)),
+            "link" if text.starts_with("https://") || text.starts_with("http://") => entry.link = Some(text),
+            "link" => {
+                let message = format!("`{text}` is no web address");
+                form.report(&codes::UNSAFE_LINK, span, message, "type an address that begins with https://");
+            }
+            _ => {
+                if let Some(hash) = form.file_hash(&text, span) {
+                    entry.file = Some((text, hash));
+                }
+            }
+        });
+        if entry.title.is_empty() && value.is_mapping() {
+            let message = format!("source `{id}` has no `title`");
+            form.report(&codes::MISSING_FIELD, key.span, message, "type `title: …`, what the document is");
+        }
+        entries.push(entry);
+    }
+    Box::new(Sources { entries })
+}
+
+impl Block for Sources {
+    fn evaluate(&self, _bench: &mut Bench<'_>) {}
+
+    fn present(&self, page: &mut Page<'_>) {
+        let n = self.entries.len();
+        let files = self.entries.iter().filter(|entry| entry.file.is_some()).count();
+        let bold = format!("{n} source{}", if n == 1 { "" } else { "s" });
+        page.sentence(bold, format!(", {files} of them with a file in the journal folder."));
+    }
+
+    fn sources(&self) -> &[SourceEntry] {
+        &self.entries
+    }
+}

@@ -1,0 +1,113 @@
+//! A tyre as a diameter or as a size code.
+
+use crate::findings::codes;
+use crate::model::{Form, Slot};
+use crate::quantities::looks_like_number;
+use crate::quantities::si::{Length, Ratio};
+
+/// Where a tyre's diameter comes from.
+pub(super) enum Tyre {
+    Diameter(Slot<Length>),
+    /// Rim + 2 × aspect × width.
+    Metric {
+        width: Slot<Length>,
+        aspect: Slot<Ratio>,
+        rim: Slot<Length>,
+    },
+}
+
+/// What a size code says. Common practice, no source: a metric code is section width in mm, sidewall in % of it, rim in
+/// inches; a flotation code is overall diameter and section width in inches.
+#[derive(Debug, PartialEq)]
+pub(super) enum SizeCode<'a> {
+    Metric { width: &'a str, aspect: Option<&'a str>, rim: &'a str },
+    Flotation { diameter: &'a str },
+}
+
+/// The sidewall's share of the width where a code prints none. Common practice, no source.
+const ASPECT: &str = "80 %";
+
+/// Reads the field `tyre`; `None` after a finding.
+pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Tyre> {
+    let raw = form.raw("tyre");
+    let Some((text, span)) = raw.filter(|(text, _)| looks_like_code(text)) else {
+        return Some(Tyre::Diameter(form.required("tyre")));
+    };
+    form.text("tyre");
+    match size_code(&text) {
+        Some(SizeCode::Metric { width, aspect, rim }) => Some(Tyre::Metric {
+            width: form.stated("tyre.width", &format!("{width} mm"), span),
+            aspect: match aspect {
+                Some(aspect) => form.stated("tyre.aspect", &format!("{aspect} %"), span),
+                None => form.default("tyre.aspect", ASPECT, None),
+            },
+            rim: form.stated("tyre.rim", &format!("{rim} in"), span),
+        }),
+        Some(SizeCode::Flotation { diameter }) => {
+            Some(Tyre::Diameter(form.stated("tyre.diameter", &format!("{diameter} in"), span)))
+        }
+        None => {
+            let message = format!("`{text}` is no tyre size that is known here");
+            let help = "type a diameter, like `31 in`, or a code like `205/65R15`, `LT265/75R16`, `31x10.50R15LT` or `155R13`";
+            form.report(&codes::BAD_VALUE, span, message, help);
+            None
+        }
+    }
+}
+
+/// A code has an `R` or an `x` among its digits; a diameter is a number with a unit, or a reference.
+fn looks_like_code(text: &str) -> bool {
+    let solid =
+        !text.contains(' ') && !text.contains('.') || text.contains(['x', 'X']) && !text.contains(' ');
+    let lettered = text.chars().any(|c| matches!(c, 'R' | 'x' | 'X' | '/'));
+    solid
+        && lettered
+        && text.chars().any(|c| c.is_ascii_digit())
+        && !(looks_like_number(text) && text.contains(' '))
+}
+
+/// `205/65R15`, `P235/75R15`, `LT265/75R16`, `31x10.50R15LT`, `155R13`, with letters for speed and load allowed.
+pub(super) fn size_code(text: &str) -> Option<SizeCode<'_>> {
+    let body = text.strip_prefix("LT").or_else(|| text.strip_prefix('P')).unwrap_or(text);
+    let body = body.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+    let (front, rim) = body.rsplit_once('R')?;
+    let front = front.trim_end_matches(|c: char| c.is_ascii_alphabetic() && c != 'x' && c != 'X');
+    if !is_number(rim) {
+        return None;
+    }
+    if let Some((diameter, width)) = front.split_once(['x', 'X']) {
+        return (is_number(diameter) && is_number(width)).then_some(SizeCode::Flotation { diameter });
+    }
+    match front.split_once('/') {
+        Some((width, aspect)) => (is_number(width) && is_number(aspect)).then_some(SizeCode::Metric {
+            width,
+            aspect: Some(aspect),
+            rim,
+        }),
+        None => is_number(front).then_some(SizeCode::Metric { width: front, aspect: None, rim }),
+    }
+}
+
+/// Digits with at most one point, and more than nothing.
+fn is_number(text: &str) -> bool {
+    !text.is_empty()
+        && text.chars().all(|c| c.is_ascii_digit() || c == '.')
+        && text.parse::<f64>().is_ok_and(|number| number > 0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{SizeCode, size_code};
+
+    #[test]
+    fn the_usual_codes_are_read() {
+        let metric = |width, aspect, rim| Some(SizeCode::Metric { width, aspect, rim });
+        assert_eq!(size_code("205/65R15"), metric("205", Some("65"), "15"));
+        assert_eq!(size_code("P235/75R15"), metric("235", Some("75"), "15"));
+        assert_eq!(size_code("205/55ZR16"), metric("205", Some("55"), "16"));
+        assert_eq!(size_code("155R13"), metric("155", None, "13"));
+        assert_eq!(size_code("31x10.50R15LT"), Some(SizeCode::Flotation { diameter: "31" }));
+        assert_eq!(size_code("205/65-15"), None);
+        assert_eq!(size_code("0/65R15"), None);
+    }
+}

@@ -1,0 +1,264 @@
+//! Draws the pictures that blocks ask for.
+
+use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
+use crate::model::{Chart, LinesChart, Shaft};
+
+/// Width of every picture, in points: that of the main column.
+const WIDE: f64 = 380.0;
+
+/// A picture and its caption.
+pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
+    match chart {
+        Chart::OutAndIn { out, r#in, totals } => {
+            (out_and_in(out, r#in, totals), "Mass out and in.".to_owned())
+        }
+        Chart::Lines(lines) => (over_an_axis(lines), lines.caption.clone()),
+        Chart::Shafts { shafts, at } => {
+            (shafts_at(shafts, at), format!("Shaft speeds from the wheel to the motor at {at}."))
+        }
+    }
+}
+
+type Bar = (String, String, f64);
+
+/// Bars to the left of one axis for what goes out, to the right for what comes in, largest first.
+fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Drawing {
+    const ROW: f64 = 15.0;
+    const TOP: f64 = 22.0;
+    let axis = WIDE / 2.0;
+    let room = axis - 112.0;
+    let largest = out.iter().chain(come).map(|bar| bar.2).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
+    let rows = out.len().max(come.len());
+    let height = TOP + ROW * rows as f64 + 12.0;
+    let mut marks = Vec::new();
+    for (side, bars, total) in [(-1.0, out, &totals[0]), (1.0, come, &totals[1])] {
+        let mut bars: Vec<&Bar> = bars.iter().collect();
+        bars.sort_by(|a, b| b.2.total_cmp(&a.2));
+        let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
+        let head = format!("{}, {} in all", total.0, total.1);
+        marks.push(label(axis + side * 6.0, 12.0, &head, anchor));
+        for (at, bar) in bars.into_iter().enumerate() {
+            let y = TOP + ROW * at as f64;
+            let length = room * bar.2 / largest;
+            let (from, to) = (axis, axis + side * length);
+            let ink = if side < 0.0 { Ink::Quiet } else { Ink::Accent };
+            marks.push(area(&[(from, y), (to, y), (to, y + 10.0), (from, y + 10.0)], ink));
+            let text = format!("{} {}", shorten(&bar.0), bar.1);
+            marks.push(small(to + side * 4.0, y + 8.0, &text, anchor));
+        }
+    }
+    marks.push(line(&[(axis, TOP - 4.0), (axis, height - 6.0)], Weight::Thin, Ink::Ink));
+    let alt = format!("Bars: {} go out, {} come in.", totals[0].1, totals[1].1);
+    Drawing { width: WIDE, height, alt, marks }
+}
+
+/// A label that fits beside its bar.
+fn shorten(text: &str) -> String {
+    const LONG: usize = 19;
+    if text.chars().count() <= LONG {
+        text.to_owned()
+    } else {
+        text.chars().take(LONG - 1).collect::<String>() + "…"
+    }
+}
+
+/// One bar for each shaft, its limit as a stroke across; the stage between two shafts is named between them.
+fn shafts_at(shafts: &[Shaft], at: &str) -> Drawing {
+    const ROW: f64 = 32.0;
+    const LEFT: f64 = 96.0;
+    const TOP: f64 = 8.0;
+    let room = WIDE - LEFT - 92.0;
+    let limits = shafts.iter().filter_map(|shaft| shaft.limit.as_ref().map(|(_, limit)| *limit));
+    let largest =
+        shafts.iter().map(|shaft| shaft.value).chain(limits).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
+    let height = TOP + ROW * shafts.len() as f64 + 4.0;
+    let mut marks = vec![line(&[(LEFT, TOP), (LEFT, height - 10.0)], Weight::Thin, Ink::Ink)];
+    for (number, shaft) in shafts.iter().enumerate() {
+        let y = TOP + ROW * number as f64 + 6.0;
+        let over = shaft.limit.as_ref().is_some_and(|(_, limit)| shaft.value > *limit);
+        let end = LEFT + room * shaft.value / largest;
+        let ink = if over { Ink::Fails } else { Ink::Accent };
+        marks.push(area(&[(LEFT, y), (end, y), (end, y + 10.0), (LEFT, y + 10.0)], ink));
+        marks.push(label(LEFT - 6.0, y + 8.5, &shorten(&shaft.label), Anchor::End));
+        if let Some(stage) = &shaft.stage {
+            marks.push(small(LEFT - 6.0, y - 8.0, &format!("× {}", shorten(stage)), Anchor::End));
+        }
+        let mut text_at = end;
+        if let Some((shown, limit)) = &shaft.limit {
+            let x = LEFT + room * limit / largest;
+            marks.push(line(&[(x, y - 4.0), (x, y + 14.0)], Weight::Thick, Ink::Ink));
+            let anchor = if x > WIDE - 70.0 { Anchor::End } else { Anchor::Middle };
+            marks.push(small(x, y + 22.0, &format!("limit {shown}"), anchor));
+            if text_at <= x && x - text_at < 66.0 {
+                text_at = x;
+            }
+        }
+        marks.push(small(text_at + 5.0, y + 8.0, &shaft.shown, Anchor::Start));
+    }
+    let alt = format!("Bars of shaft speeds at {at}, with limits as strokes.");
+    Drawing { width: WIDE, height, alt, marks }
+}
+
+fn line(points: &[(f64, f64)], weight: Weight, ink: Ink) -> Stroke {
+    Stroke::Line { points: points.to_vec(), weight, ink, dashed: false }
+}
+
+fn area(points: &[(f64, f64)], ink: Ink) -> Stroke {
+    Stroke::Area { points: points.to_vec(), ink }
+}
+
+fn label(x: f64, y: f64, text: &str, anchor: Anchor) -> Stroke {
+    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Label, anchor, ink: Ink::Ink }
+}
+
+fn small(x: f64, y: f64, text: &str, anchor: Anchor) -> Stroke {
+    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Small, anchor, ink: Ink::Ink }
+}
+
+/// Where the lines are drawn.
+struct Plot {
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+    x: (f64, f64),
+    y: (f64, f64),
+}
+
+impl Plot {
+    fn at(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        let share = |value: f64, (from, to): (f64, f64)| (value - from) / (to - from);
+        (
+            self.left + (self.right - self.left) * share(x, self.x),
+            self.bottom - (self.bottom - self.top) * share(y, self.y),
+        )
+    }
+}
+
+const SERIES: [Ink; 5] = [Ink::Accent, Ink::Fails, Ink::Meets, Ink::Close, Ink::Quiet];
+
+/// Lines over one axis, each labelled where it ends; limits as thick dashed strokes across.
+fn over_an_axis(chart: &LinesChart) -> Drawing {
+    const HIGH: f64 = 210.0;
+    let all = || chart.series.iter().flat_map(|series| series.points.iter().copied());
+    let finite =
+        |values: Vec<f64>| values.into_iter().filter(|value| value.is_finite()).collect::<Vec<f64>>();
+    let xs = finite(all().map(|point| point.0).collect());
+    let limits = chart.limits.iter().map(|(_, value)| *value);
+    let ys = finite(all().map(|point| point.1).chain(limits).collect());
+    let (x, x_ticks) = scale(&xs);
+    let (y, y_ticks) = scale(&ys);
+    let plot = Plot { left: 46.0, right: WIDE - 78.0, top: 18.0, bottom: HIGH - 34.0, x, y };
+    let mut marks = Vec::new();
+    marks.push(line(
+        &[(plot.left, plot.top - 4.0), (plot.left, plot.bottom), (plot.right, plot.bottom)],
+        Weight::Thin,
+        Ink::Ink,
+    ));
+    for tick in &x_ticks {
+        let (px, _) = plot.at((*tick, y.0));
+        marks.push(line(&[(px, plot.bottom), (px, plot.bottom + 3.0)], Weight::Thin, Ink::Ink));
+        marks.push(small(px, plot.bottom + 12.0, &tick_text(*tick, &x_ticks), Anchor::Middle));
+    }
+    for tick in &y_ticks {
+        let (_, py) = plot.at((x.0, *tick));
+        marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Ink));
+        marks.push(small(plot.left - 5.0, py + 2.5, &tick_text(*tick, &y_ticks), Anchor::End));
+    }
+    marks.push(small(plot.right, plot.bottom + 24.0, &axis_text(&chart.x.label, &chart.x.unit), Anchor::End));
+    marks.push(small(
+        plot.left - 30.0,
+        plot.top - 9.0,
+        &axis_text(&chart.y.label, &chart.y.unit),
+        Anchor::Start,
+    ));
+    let mut below: Option<Vec<(f64, f64)>> = None;
+    for (number, series) in chart.series.iter().enumerate().filter(|_| chart.stacked) {
+        let points: Vec<(f64, f64)> = series.points.iter().map(|point| plot.at(*point)).collect();
+        let floor = below.unwrap_or_else(|| points.iter().map(|(px, _)| (*px, plot.bottom)).collect());
+        let shape: Vec<(f64, f64)> = points.iter().copied().chain(floor.iter().rev().copied()).collect();
+        marks.push(area(&shape, if number % 2 == 0 { Ink::Tint } else { Ink::Paper }));
+        below = Some(points);
+    }
+    let mut labels: Vec<(f64, String, Ink)> = Vec::new();
+    for (number, series) in chart.series.iter().enumerate() {
+        let ink = SERIES[number % SERIES.len()];
+        let points: Vec<(f64, f64)> = series
+            .points
+            .iter()
+            .filter(|(px, py)| px.is_finite() && py.is_finite())
+            .map(|point| plot.at(*point))
+            .collect();
+        let Some(last) = points.last().copied() else { continue };
+        labels.push((last.1, series.label.clone(), ink));
+        marks.push(Stroke::Line { points, weight: Weight::Thick, ink, dashed: series.dashed });
+    }
+    for (text, value) in &chart.limits {
+        let (_, py) = plot.at((x.0, *value));
+        let points = vec![(plot.left, py), (plot.right, py)];
+        marks.push(Stroke::Line { points, weight: Weight::Thin, ink: Ink::Ink, dashed: true });
+        labels.push((py, text.clone(), Ink::Ink));
+    }
+    marks.extend(spread(labels, plot.right + 4.0));
+    Drawing { width: WIDE, height: HIGH, alt: chart.caption.clone(), marks }
+}
+
+fn axis_text(label: &str, unit: &str) -> String {
+    if unit.is_empty() || unit == "1" { label.to_owned() } else { format!("{label} in {unit}") }
+}
+
+/// Labels at the right edge, moved apart where they would touch.
+fn spread(mut labels: Vec<(f64, String, Ink)>, x: f64) -> Vec<Stroke> {
+    const APART: f64 = 9.0;
+    labels.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut lowest = f64::NEG_INFINITY;
+    labels
+        .into_iter()
+        .map(|(y, text, ink)| {
+            let at = y.max(lowest + APART);
+            lowest = at;
+            Stroke::Text {
+                x,
+                y: at + 2.5,
+                text: shorten(&text),
+                size: TextSize::Small,
+                anchor: Anchor::Start,
+                ink,
+            }
+        })
+        .collect()
+}
+
+/// Round ends and ticks around the values; an axis that is near 0 starts there.
+fn scale(values: &[f64]) -> ((f64, f64), Vec<f64>) {
+    let (mut low, mut high) = values
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
+    if !low.is_finite() || !high.is_finite() {
+        (low, high) = (0.0, 1.0);
+    }
+    if low > 0.0 && low < 0.5 * high {
+        low = 0.0;
+    }
+    if high <= low {
+        high = low + low.abs().max(1.0);
+    }
+    let rough = (high - low) / 5.0;
+    let power = 10f64.powf(rough.log10().floor());
+    let step = [1.0, 2.0, 2.5, 5.0, 10.0]
+        .into_iter()
+        .map(|nice| nice * power)
+        .find(|step| *step >= rough)
+        .unwrap_or(rough);
+    let (first, last) = ((low / step).floor(), (high / step).ceil());
+    let ticks = (first as i64..=last as i64).map(|at| at as f64 * step).collect();
+    ((first * step, last * step), ticks)
+}
+
+fn tick_text(tick: f64, ticks: &[f64]) -> String {
+    let step = if ticks.len() > 1 { (ticks[1] - ticks[0]).abs() } else { 1.0 };
+    let places = (-(step.log10() + 1e-9).floor()).clamp(0.0, 6.0) as usize;
+    let places = if (step * 10f64.powi(places as i32)).fract().abs() > 1e-6 { places + 1 } else { places };
+    let text = format!("{:.places$}", if tick == 0.0 { 0.0 } else { tick });
+    text.replace('-', "−")
+}

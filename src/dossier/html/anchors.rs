@@ -1,0 +1,34 @@
+//! Where links can land: every sound id of a document.
+
+use std::collections::HashSet;
+
+use crate::dossier::piece::{Item, Piece, Table};
+
+/// All ids of these items and of everything in them; one with other than letters, digits, `-`, `.` and `_` is
+/// left out, so that an id never needs an escape, in an address neither.
+pub(super) fn anchors(items: &[Item]) -> HashSet<&str> {
+    let mut found = HashSet::new();
+    collect(items, &mut found);
+    found.retain(|id| is_sound(id));
+    found
+}
+
+fn is_sound(id: &str) -> bool {
+    !id.is_empty() && id.chars().all(|letter| letter.is_alphanumeric() || "-._".contains(letter))
+}
+
+fn collect<'a>(items: &'a [Item], found: &mut HashSet<&'a str>) {
+    for item in items {
+        found.extend(item.id.as_deref());
+        match &item.piece {
+            Piece::List { entries, .. } => entries.iter().for_each(|entry| collect(&entry.items, found)),
+            Piece::Quote { items } => collect(items, found),
+            Piece::Table(table) | Piece::Working { table, .. } => found.extend(row_ids(table)),
+            _ => {}
+        }
+    }
+}
+
+fn row_ids(table: &Table) -> impl Iterator<Item = &str> {
+    table.rows.iter().filter_map(|row| row.id.as_deref())
+}

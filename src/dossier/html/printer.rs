@@ -1,0 +1,219 @@
+//! Fills in one template for each piece, inner pieces first.
+
+use std::collections::HashSet;
+
+use minijinja::{Value, context};
+
+use super::anchors::anchors;
+use super::rich::Writer;
+use super::table::{self, Surroundings, lines};
+use super::templates::render;
+use super::text::{Host, plain, push_text};
+use super::{base64, svg};
+use crate::dossier::piece::{
+    ContentsEntry, Document, Entry, HeadlineFigure, Item, Picture, PictureFormat, Piece, Rich, SignatureBox,
+    Style, Table,
+};
+
+/// Lists and quotes deeper than this are no longer indented, or a phone would have no room for their text.
+const DEEPEST_INDENT: usize = 6;
+
+/// Prints items in reading order.
+pub(super) struct Printer<'a> {
+    writer: Writer<'a>,
+    /// Ids that already stand in the page: the second of two equal ids is left out.
+    used: HashSet<&'a str>,
+    /// The level of the last heading, so that headings never skip one on the way down.
+    level: u8,
+    depth: usize,
+}
+
+impl<'a> Printer<'a> {
+    pub(super) fn new(document: &'a Document) -> Printer<'a> {
+        let writer = Writer { known: anchors(&document.items) };
+        Printer { writer, used: HashSet::new(), level: 0, depth: 0 }
+    }
+
+    pub(super) fn entries(&mut self, items: &'a [Item]) -> String {
+        items.iter().map(|item| self.entry(item)).collect()
+    }
+
+    fn entry(&mut self, item: &'a Item) -> String {
+        let id = self.place(item.id.as_deref());
+        let piece = self.piece(item);
+        // A table that uses the log column has put the item's lines into it.
+        let log = if uses_log_column(&item.piece) { &[] } else { item.log.as_slice() };
+        let log = lines(log, &self.writer);
+        render("entry.html", context! { id, kind => kind(&item.piece), piece => safe(piece), log })
+    }
+
+    /// The id, if it is sound and not taken; it is taken now.
+    fn place(&mut self, id: Option<&'a str>) -> Option<&'a str> {
+        id.filter(|id| self.writer.known.contains(id) && self.used.insert(*id))
+    }
+
+    fn piece(&mut self, item: &'a Item) -> String {
+        match &item.piece {
+            Piece::Heading { level, text, .. } => self.heading(*level, text),
+            Piece::Paragraph { style, text } => self.paragraph(*style, text),
+            Piece::List { start, entries } => self.list(*start, entries),
+            Piece::Quote { items } => {
+                let body = self.nested(items);
+                render("quote.html", context! { body => safe(body), deep => self.is_deep() })
+            }
+            Piece::Code { text } => render("code.html", context! { text => plain(text) }),
+            Piece::Rule => "<hr>\n".to_owned(),
+            Piece::Table(table) => self.table(table, &item.log),
+            Piece::Picture(picture) => print_picture(picture),
+            Piece::Figure { drawing, caption } => {
+                let caption = self.rich(caption);
+                render("figure.html", context! { drawing => safe(svg::drawing(drawing)), caption })
+            }
+            Piece::Caution { high_voltage, title, lines: text } => {
+                let lines = lines(text, &self.writer);
+                render("caution.html", context! { high_voltage, title => plain(title), lines })
+            }
+            Piece::Opening { kind, name, sentence } => {
+                let sentence = self.rich(sentence);
+                render("opening.html", context! { kind => plain(kind), name => plain(name), sentence })
+            }
+            Piece::Headline { figures } => self.headline(figures),
+            Piece::Working { summary, table } => {
+                let table = self.table(table, &item.log);
+                render("working.html", context! { summary => plain(summary), table => safe(table) })
+            }
+            Piece::Contents { entries } => self.contents(entries),
+            Piece::Signatures { boxes } => print_signatures(boxes),
+            Piece::PageBreak => String::new(),
+        }
+    }
+
+    fn heading(&mut self, level: u8, text: &Rich) -> String {
+        let level = level.clamp(1, 6);
+        self.level = level.min(self.level + 1);
+        render("heading.html", context! { level => self.level, look => level, text => self.rich(text) })
+    }
+
+    fn paragraph(&self, style: Style, text: &Rich) -> String {
+        let class = match style {
+            Style::Body => "",
+            Style::Lead => "lead",
+            Style::Small => "small",
+            Style::Caption => "caption",
+        };
+        render("paragraph.html", context! { class, text => self.rich(text) })
+    }
+
+    fn list(&mut self, start: Option<u64>, entries: &'a [Entry]) -> String {
+        let entries: Vec<Value> = entries
+            .iter()
+            .map(|entry| {
+                let body = self.nested(&entry.items);
+                context! { task => entry.task, body => safe(body) }
+            })
+            .collect();
+        render("list.html", context! { start, entries, deep => self.is_deep() })
+    }
+
+    fn nested(&mut self, items: &'a [Item]) -> String {
+        self.depth += 1;
+        let body = self.entries(items);
+        self.depth -= 1;
+        body
+    }
+
+    fn is_deep(&self) -> bool {
+        self.depth >= DEEPEST_INDENT
+    }
+
+    fn table(&mut self, table: &'a Table, log: &'a [Rich]) -> String {
+        let ids = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
+        render("table.html", table::view(table, &Surroundings { log, ids }, &self.writer))
+    }
+
+    fn headline(&self, figures: &[HeadlineFigure]) -> String {
+        let figures: Vec<Value> = figures
+            .iter()
+            .map(|figure| {
+                let mut value = String::new();
+                push_text(&mut value, &figure.value, Host::Html);
+                let address = figure.target.as_ref().and_then(|target| self.writer.address(target));
+                context! { label => plain(&figure.label), value => safe(value), address }
+            })
+            .collect();
+        render("headline.html", context! { figures })
+    }
+
+    fn contents(&self, entries: &[ContentsEntry]) -> String {
+        let entries: Vec<Value> = entries
+            .iter()
+            .map(|entry| {
+                let text = safe(self.writer.unlinked(&entry.text));
+                let address = self.writer.place(&entry.id);
+                let remark = (!entry.remark.is_empty()).then(|| self.rich(&entry.remark));
+                context! { level => entry.level.clamp(1, 6), text, address, remark }
+            })
+            .collect();
+        render("contents.html", context! { entries })
+    }
+
+    fn rich(&self, rich: &Rich) -> Value {
+        safe(self.writer.rich(rich))
+    }
+}
+
+fn safe(html: String) -> Value {
+    Value::from_safe_string(html)
+}
+
+fn uses_log_column(piece: &Piece) -> bool {
+    match piece {
+        Piece::Table(table) | Piece::Working { table, .. } => {
+            table.rows.iter().any(|row| !row.log.is_empty())
+        }
+        _ => false,
+    }
+}
+
+fn print_picture(picture: &Picture) -> String {
+    let kind = match picture.format {
+        PictureFormat::Png => "png",
+        PictureFormat::Jpeg => "jpeg",
+    };
+    let data = format!("data:image/{kind};base64,{}", base64::encode(&picture.bytes));
+    let Picture { width, height, .. } = picture;
+    render("picture.html", context! { alt => plain(&picture.alt), width, height, data => safe(data) })
+}
+
+fn print_signatures(boxes: &[SignatureBox]) -> String {
+    let boxes: Vec<Value> = boxes
+        .iter()
+        .map(|signature| {
+            let lines: Vec<String> = signature.lines.iter().map(|line| plain(line)).collect();
+            context! { title => plain(&signature.title), lines }
+        })
+        .collect();
+    render("signatures.html", context! { boxes })
+}
+
+/// The class of an entry, by which the style sheet sets what stands above and below it.
+fn kind(piece: &Piece) -> &'static str {
+    match piece {
+        Piece::Heading { .. } => "has-heading",
+        Piece::Paragraph { .. } => "has-paragraph",
+        Piece::List { .. } => "has-list",
+        Piece::Quote { .. } => "has-quote",
+        Piece::Code { .. } => "has-code",
+        Piece::Rule => "has-rule",
+        Piece::Table(_) => "has-table",
+        Piece::Picture(_) => "has-picture",
+        Piece::Figure { .. } => "has-figure",
+        Piece::Caution { .. } => "has-caution",
+        Piece::Opening { .. } => "has-opening",
+        Piece::Headline { .. } => "has-headline",
+        Piece::Working { .. } => "has-working",
+        Piece::Contents { .. } => "has-contents",
+        Piece::Signatures { .. } => "has-signatures",
+        Piece::PageBreak => "page-break",
+    }
+}

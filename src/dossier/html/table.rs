@@ -1,0 +1,164 @@
+//! Tables: which class a column takes, where a decimal cell is split, and whether the log column is used.
+
+use minijinja::{Value, context};
+
+use super::rich::{Lead, Writer};
+use super::text::is_gap;
+use crate::dossier::piece::{Align, Column, Rich, Row, Run, Table};
+
+/// The widest part before a decimal point that is aligned, in digits; the style sheet has as many classes.
+const WIDEST_LEAD: usize = 16;
+/// A column without a share stays on one line up to this many characters.
+const WIDEST_FIT: usize = 24;
+/// From this many columns on a table may be wider than a phone, so that its box takes the keyboard's focus.
+const MANY_COLUMNS: usize = 5;
+
+/// What belongs to a table and does not stand in it.
+pub(super) struct Surroundings<'a> {
+    /// The lines of the log column beside the whole table.
+    pub log: &'a [Rich],
+    /// The id of each row, where it has one that is not taken.
+    pub ids: Vec<Option<&'a str>>,
+}
+
+/// The values of the table's template.
+pub(super) fn view(table: &Table, around: &Surroundings<'_>, writer: &Writer<'_>) -> Value {
+    let total: u32 = table.columns.iter().map(|column| u32::from(column.share)).sum();
+    let layouts: Vec<Layout> = (0..table.columns.len()).map(|at| Layout::new(table, at)).collect();
+    let columns = table.columns.iter().zip(&layouts).map(|(column, layout)| {
+        // In steps of five percent, as the style sheet has classes; 0 where the column has no share.
+        let width = (u32::from(column.share) * 100).div_ceil(total.max(1) * 5) * 5;
+        context! { head => Value::from_safe_string(writer.rich(&column.head)), class => layout.class, width }
+    });
+    let rows = table.rows.iter().zip(&around.ids).map(|(row, id)| row_view(row, *id, &layouts, writer));
+    let logged = table.rows.iter().any(|row| !row.log.is_empty());
+    let headed = table.columns.iter().any(|column| !column.head.words().is_empty());
+    context! {
+        caption => table.caption.as_ref().map(|caption| Value::from_safe_string(writer.rich(caption))),
+        columns => columns.collect::<Value>(),
+        headed => headed || (logged && !around.log.is_empty()),
+        rows => rows.collect::<Value>(),
+        logged,
+        log => lines(around.log, writer),
+        many => table.columns.len() >= MANY_COLUMNS,
+        shared => total > 0,
+    }
+}
+
+/// Lines of the log column, as the templates take them.
+pub(super) fn lines(log: &[Rich], writer: &Writer<'_>) -> Value {
+    log.iter().map(|line| Value::from_safe_string(writer.rich(line))).collect()
+}
+
+fn row_view(row: &Row, id: Option<&str>, layouts: &[Layout], writer: &Writer<'_>) -> Value {
+    let empty = Rich::default();
+    let cells = layouts.iter().enumerate().map(|(at, layout)| {
+        let cell = row.cells.get(at).unwrap_or(&empty);
+        let html = match layout.lead.and_then(|digits| Some(Lead { bytes: lead(cell)?.0, digits })) {
+            Some(lead) => writer.led(cell, lead),
+            None => writer.rich(cell),
+        };
+        // The first cell names its row, so that a reader of speech hears it with each of the others.
+        let names = at == 0 && layouts.len() > 1 && layout.names && !cell.words().is_empty();
+        context! { class => layout.class, names, html => Value::from_safe_string(html) }
+    });
+    context! { id, strong => row.strong, cells => cells.collect::<Value>(), log => lines(&row.log, writer) }
+}
+
+/// What the cells of one column have in common.
+struct Layout {
+    class: &'static str,
+    /// For a decimal column, the digits of its widest part before the point.
+    lead: Option<usize>,
+    names: bool,
+}
+
+impl Layout {
+    fn new(table: &Table, at: usize) -> Layout {
+        let column = &table.columns[at];
+        let cells = || table.rows.iter().filter_map(|row| row.cells.get(at));
+        let lead = match column.align {
+            Align::Decimal => cells().filter_map(lead).map(|(_, digits)| digits).max(),
+            Align::Left | Align::Right | Align::Centre => None,
+        };
+        let fits = column.share == 0 && cells().all(|cell| cell.words().chars().count() <= WIDEST_FIT);
+        Layout { class: class(column, fits), lead, names: column.align == Align::Left }
+    }
+}
+
+/// `s` has a share of the width, `f` fits on one line; `r`, `c` and `d` are the alignments.
+fn class(column: &Column, fits: bool) -> &'static str {
+    let [neither, shared, fitting] = match column.align {
+        Align::Left => ["", "s", "f"],
+        Align::Right => ["r", "r s", "r f"],
+        Align::Centre => ["c", "c s", "c f"],
+        Align::Decimal => ["d", "d s", "d f"],
+    };
+    match (column.share, fits) {
+        (0, false) => neither,
+        (0, true) => fitting,
+        _ => shared,
+    }
+}
+
+/// The bytes of a cell's first text up to its first number's decimal point, and how many digits wide they are
+/// at most. A short word instead of a number (a dash) ends where the point would be.
+fn lead(cell: &Rich) -> Option<(usize, usize)> {
+    let text = first_text(cell)?;
+    let bytes = match text.find(|letter: char| letter.is_ascii_digit()) {
+        Some(start) => start + whole_part(&text[start..]),
+        None if (1..=2).contains(&text.chars().count()) && cell.0.len() == 1 => text.len(),
+        None => return None,
+    };
+    // A space is half as wide as a digit.
+    let halves = |letter: char| if letter.is_whitespace() { 1 } else { 2 };
+    let digits = text[..bytes].chars().map(halves).sum::<usize>().div_ceil(2);
+    (digits <= WIDEST_LEAD && !text[..bytes].contains('\n')).then_some((bytes, digits))
+}
+
+fn first_text(cell: &Rich) -> Option<&str> {
+    match cell.0.first()? {
+        Run::Text { text, .. } => Some(text),
+        Run::Link { text, .. } => first_text(text),
+        Run::Verdict { .. } | Run::Margin { .. } | Run::Break => None,
+    }
+}
+
+/// The bytes of the digits at the start, with the spaces and commas that group them in threes.
+fn whole_part(text: &str) -> usize {
+    let digits = |text: &str| text.find(|letter: char| !letter.is_ascii_digit()).unwrap_or(text.len());
+    let mut end = digits(text);
+    while let Some(separator) = text[end..].chars().next() {
+        let grouping = separator == '\u{a0}' || separator == ',' || (separator != ' ' && is_gap(separator));
+        let after = end + separator.len_utf8();
+        if !grouping || digits(&text[after..]) != 3 {
+            break;
+        }
+        end = after + 3;
+    }
+    end
+}
+
+#[cfg(test)]
+mod tests {
+    use super::lead;
+    use crate::dossier::piece::Rich;
+
+    #[track_caller]
+    fn check(text: &str, expected: Option<&str>) {
+        let found = lead(&Rich::plain(text)).map(|(bytes, _)| &text[..bytes]);
+        assert_eq!(found, expected);
+    }
+
+    #[test]
+    fn a_cell_is_split_at_the_decimal_point_of_its_first_number() {
+        check("12.5\u{a0}kg", Some("12"));
+        check("12\u{a0}133\u{a0}rpm", Some("12\u{a0}133"));
+        check("−3\u{a0}150.25 to 7.5", Some("−3\u{a0}150"));
+        check("about 4 m", Some("about 4"));
+        check("12 of 133", Some("12"));
+        check("—", Some("—"));
+        check("not known", None);
+        check("", None);
+    }
+}

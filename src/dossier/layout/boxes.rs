@@ -1,0 +1,252 @@
+//! Openings of blocks, large figures, cautions, drawings and places to sign.
+
+use super::super::drawing::{Anchor, Drawing, Stroke, TextSize, Weight};
+use super::super::piece::{Face, HeadlineFigure, Rich, SignatureBox};
+use super::flow::{Column, Flow, pad, pad_top};
+use super::inline::{Inline, look};
+use super::mark::{Area, Dash, Link, Mark};
+use super::palette::{BLACK, Colour, INK, QUIET, RULE};
+use super::slab::{BandKind, Slab};
+use super::structure::Role;
+use super::symbols::high_voltage;
+use super::voice::{BODY, CAPTION, CELL, FIGURE, LABEL, LEAD, Voice};
+
+/// The width of the warning sign.
+const SIGN: f64 = 44.0;
+
+/// The height of a line to write on.
+const WRITING: f64 = 24.0;
+
+impl Flow {
+    /// A worked block begins with a line across the page, as an entry in a logbook does.
+    pub(crate) fn opening(&mut self, (kind, name): (&str, &str), sentence: &Rich, column: &Column) {
+        self.begin(Role::Paragraph, column);
+        let first = self.slabs.len();
+        let mut inline = Inline::plain(kind, LABEL);
+        if !name.is_empty() {
+            inline.push("   ", look(LABEL, Face::Plain));
+            inline.push(name, look(LABEL, Face::Code));
+        }
+        let lines = self.lines(inline, LABEL, column.width);
+        self.text(lines, LABEL, column);
+        if let Some(slab) = self.slabs.get_mut(first) {
+            pad_top(slab, 4.0);
+            let rule = [(column.left, 0.0), (self.frame.across(), 0.0)];
+            slab.marks
+                .insert(0, Mark::Line { points: rule.to_vec(), weight: 0.8, colour: INK, dash: Dash::Solid });
+        }
+        self.begin(Role::Paragraph, column);
+        let sentence_at = self.slabs.len();
+        let lines = self.lines(Inline::rich(sentence, LEAD), LEAD, column.width);
+        self.text(lines, LEAD, column);
+        self.space(sentence_at, 1.0, 0.0);
+        for slab in &mut self.slabs[first..] {
+            slab.keep = true;
+        }
+        self.space(first, 20.0, 5.0);
+    }
+
+    pub(crate) fn headline(&mut self, figures: &[HeadlineFigure], column: &Column) {
+        let first = self.slabs.len();
+        for row in figures.chunks(3) {
+            let width = column.width / row.len().max(2) as f64;
+            let mut slab = Slab { bands: column.bands.clone(), keep: true, after: 8.0, ..Slab::default() };
+            for (index, figure) in row.iter().enumerate() {
+                let element = self.element(Role::Paragraph, column.parent);
+                slab.tag(Some(element));
+                let left = column.left + width * index as f64;
+                let room = width - 10.0;
+                let label = self.lines(Inline::plain(&figure.label, LABEL), LABEL, room);
+                let mut y = LABEL.baseline();
+                for line in label {
+                    slab.put(line, left, y);
+                    y += LABEL.leading;
+                }
+                let mut y = y - LABEL.baseline() + FIGURE.baseline();
+                slab.baseline = slab.baseline.max(LABEL.baseline());
+                for line in self.lines(Inline::plain(&figure.value, FIGURE), FIGURE, room) {
+                    if let Some(target) = &figure.target {
+                        let area = Area {
+                            left,
+                            top: y - FIGURE.size,
+                            right: left + line.width,
+                            bottom: y + FIGURE.size * 0.25,
+                        };
+                        slab.links.push(Link { area, target: target.clone() });
+                    }
+                    slab.put(line, left, y);
+                    y += FIGURE.leading;
+                }
+                slab.height = slab.height.max(y - FIGURE.baseline());
+            }
+            self.push(slab);
+        }
+        self.space(first, 4.0, 8.0);
+    }
+
+    pub(crate) fn caution(&mut self, signed: bool, (title, lines): (&str, &[Rich]), column: &Column) {
+        let first = self.slabs.len();
+        let mut bands = column.bands.clone();
+        bands.extend(self.band(column, BandKind::Sides(BLACK)));
+        let sign = if signed { SIGN + 12.0 } else { 0.0 };
+        let inner = column.inset(10.0, bands.clone()).inset(sign, bands);
+        let parent = Some(self.element(Role::Box, column.parent));
+        let inner = Column { width: inner.width - 10.0, parent, ..inner };
+        self.begin(Role::Paragraph, &inner);
+        let head = self.lines(Inline::plain(title, BODY.bold()), BODY.bold(), inner.width);
+        self.text(head, BODY, &inner);
+        for rich in lines {
+            self.begin(Role::Paragraph, &inner);
+            let at = self.slabs.len();
+            let lines = self.lines(Inline::rich(rich, BODY), BODY, inner.width);
+            self.text(lines, BODY, &inner);
+            self.space(at, 2.0, 0.0);
+        }
+        let height: f64 = self.slabs[first..].iter().map(|slab| slab.height + slab.before).sum();
+        if signed {
+            // The sign needs its height even beside a single line.
+            let short = SIGN * 0.87 - height;
+            if let Some(last) = self.slabs[first..].last_mut().filter(|_| short > 0.0) {
+                last.height += short;
+            }
+            let x = column.left + 10.0;
+            self.begin_figure("warning sign: dangerous voltage", &inner);
+            let sign = self.current;
+            if let Some(slab) = self.slabs.get_mut(first) {
+                slab.tag(sign);
+                for mut mark in high_voltage(SIGN) {
+                    mark.shift(x, 0.0);
+                    slab.marks.push(mark);
+                }
+            }
+        }
+        self.close_box(first, column, BLACK);
+        if height < self.frame.depth() * 0.5 {
+            let count = self.slabs.len() - first;
+            for slab in self.slabs[first..].iter_mut().take(count.saturating_sub(1)) {
+                slab.keep = true;
+            }
+        }
+        self.space(first, 10.0, 10.0);
+    }
+
+    /// Closes a box whose sides are bands: its top and its bottom.
+    pub(crate) fn close_box(&mut self, first: usize, column: &Column, colour: Colour) {
+        pad(&mut self.slabs[first..], 7.0);
+        let across = [column.left - 0.4, column.left + column.width + 0.4];
+        let edge = |y: f64| Mark::Line {
+            points: vec![(across[0], y), (across[1], y)],
+            weight: 0.8,
+            colour,
+            dash: Dash::Solid,
+        };
+        if let Some(slab) = self.slabs.get_mut(first) {
+            slab.tag(None);
+            slab.marks.push(edge(0.0));
+        }
+        if let Some(slab) = self.slabs[first..].last_mut() {
+            let bottom = slab.height;
+            slab.tag(None);
+            slab.marks.push(edge(bottom));
+        }
+    }
+
+    pub(crate) fn figure(&mut self, drawing: &Drawing, caption: &Rich, column: &Column) {
+        self.begin_figure(&drawing.alt, column);
+        let wide = drawing.width.max(1.0);
+        let high = drawing.height.max(1.0);
+        let scale = (column.width / wide).min(self.frame.depth() * 0.7 / high).min(1.0);
+        let mut slab = Slab {
+            height: high * scale,
+            before: 8.0,
+            after: 4.0,
+            baseline: CAPTION.baseline(),
+            keep: !caption.is_empty(),
+            bands: column.bands.clone(),
+            ..Slab::default()
+        };
+        for stroke in &drawing.marks {
+            self.stroke(stroke, (column.left, scale), &mut slab);
+        }
+        self.push(slab);
+        if !caption.is_empty() {
+            self.begin(Role::Paragraph, column);
+            let first = self.slabs.len();
+            let lines = self.lines(Inline::rich(caption, CAPTION), CAPTION, column.width);
+            self.text(lines, CAPTION, column);
+            self.space(first, 4.0, 9.0);
+        }
+    }
+
+    fn stroke(&mut self, stroke: &Stroke, (left, scale): (f64, f64), slab: &mut Slab) {
+        let place = |points: &[(f64, f64)]| -> Vec<(f64, f64)> {
+            points.iter().map(|(x, y)| (left + x * scale, y * scale)).collect()
+        };
+        match stroke {
+            Stroke::Line { points, weight, ink, dashed } => {
+                let weight = match weight {
+                    Weight::Thin => 0.5,
+                    Weight::Thick => 1.25,
+                };
+                let dash = if *dashed { Dash::Dashed } else { Dash::Solid };
+                let points = place(points);
+                slab.marks.push(Mark::Line { points, weight, colour: (*ink).into(), dash });
+            }
+            Stroke::Area { points, ink } => {
+                slab.marks.push(Mark::Shape { points: place(points), colour: (*ink).into() });
+            }
+            Stroke::Text { x, y, text, size, anchor, ink } => {
+                let size = match size {
+                    TextSize::Small => 7.5,
+                    TextSize::Label => 9.0,
+                };
+                let voice = Voice { size: size * scale, colour: (*ink).into(), ..CELL };
+                let line = self.lines(Inline::plain(text, voice), voice, f64::MAX).remove(0);
+                let start = match anchor {
+                    Anchor::Start => 0.0,
+                    Anchor::Middle => line.width / 2.0,
+                    Anchor::End => line.width,
+                };
+                slab.put(line, left + x * scale - start, y * scale);
+            }
+        }
+    }
+
+    pub(crate) fn signatures(&mut self, boxes: &[SignatureBox], column: &Column) {
+        let gap = 14.0;
+        let width = (column.width - gap) / 2.0;
+        for pair in boxes.chunks(2) {
+            let mut slab = Slab { before: 10.0, after: 10.0, bands: column.bands.clone(), ..Slab::default() };
+            for (index, signature) in pair.iter().enumerate() {
+                let element = self.element(Role::Paragraph, column.parent);
+                slab.tag(Some(element));
+                let left = column.left + (width + gap) * index as f64;
+                let mut y = 6.0 + CELL.baseline();
+                slab.baseline = y;
+                for line in
+                    self.lines(Inline::plain(&signature.title, CELL.bold()), CELL.bold(), width - 16.0)
+                {
+                    slab.put(line, left + 8.0, y);
+                    y += CELL.leading;
+                }
+                y -= CELL.baseline();
+                for label in &signature.lines {
+                    y += WRITING;
+                    slab.marks.push(Mark::hairline((left + 8.0, y), (left + width - 8.0, y), QUIET));
+                    for line in self.lines(Inline::plain(label, LABEL), LABEL, width - 16.0) {
+                        slab.put(line, left + 8.0, y + LABEL.baseline() + 1.0);
+                        y += LABEL.leading;
+                    }
+                }
+                slab.height = slab.height.max(y + 6.0);
+            }
+            slab.tag(None);
+            for index in 0..pair.len() {
+                let left = column.left + (width + gap) * index as f64;
+                let area = Area { left, top: 0.0, right: left + width, bottom: slab.height };
+                slab.marks.push(Mark::outline(area, 0.5, RULE));
+            }
+            self.push(slab);
+        }
+    }
+}

@@ -1,0 +1,42 @@
+//! The page: paper, margins, the main column and the log column at its outer edge.
+
+use super::super::piece::Paper;
+
+/// All in points; the main column begins at `left`, the log column at `log`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Frame {
+    pub(crate) width: f64,
+    pub(crate) height: f64,
+    pub(crate) left: f64,
+    pub(crate) main: f64,
+    pub(crate) log: f64,
+    pub(crate) log_width: f64,
+    /// Where the flow begins and ends.
+    pub(crate) top: f64,
+    pub(crate) bottom: f64,
+}
+
+impl Frame {
+    pub(crate) fn new(paper: Paper) -> Frame {
+        let (width, height) = match paper {
+            Paper::A4 => (595.28, 841.89),
+            Paper::Letter => (612.0, 792.0),
+        };
+        // The main column holds about 73 characters; what wider paper has over, the log column and the margins share.
+        let (main, gutter) = (340.0, 20.0);
+        let log_width = if width > 600.0 { 138.0 } else { 132.0 };
+        let left = (width - main - gutter - log_width) * 0.59;
+        let log = left + main + gutter;
+        Frame { width, height, left, main, log, log_width, top: 66.0, bottom: height - 62.0 }
+    }
+
+    /// The width of the main column and the log column together.
+    pub(crate) fn across(self) -> f64 {
+        self.log + self.log_width - self.left
+    }
+
+    /// The height of the flow.
+    pub(crate) fn depth(self) -> f64 {
+        self.bottom - self.top
+    }
+}

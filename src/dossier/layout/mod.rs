@@ -1,0 +1,76 @@
+//! A document becomes pages of positioned things; knows the fonts' metrics and nothing of PDF.
+
+mod boxes;
+mod cells;
+mod columns;
+mod contents;
+#[cfg(test)]
+pub(crate) mod everything;
+mod flow;
+pub(crate) mod fonts;
+mod frame;
+mod furniture;
+mod inline;
+mod lines;
+pub(crate) mod mark;
+mod paging;
+pub(crate) mod palette;
+pub(crate) mod pictures;
+mod prose;
+#[cfg(test)]
+pub(crate) mod sample;
+mod setting;
+mod slab;
+pub(crate) mod structure;
+mod symbols;
+mod table;
+#[cfg(test)]
+mod tests;
+mod voice;
+
+use std::collections::BTreeMap;
+
+use super::piece::Document;
+use flow::Flow;
+use frame::Frame;
+use furniture::{Running, furniture};
+use paging::paging;
+pub(crate) use paging::{OutlineEntry, Page, Spot};
+use pictures::Image;
+use structure::Element;
+
+/// A document laid out. Everything on a page lies within its width and height.
+#[derive(Debug)]
+pub(crate) struct Layout {
+    /// Width and height of every page.
+    pub(crate) size: (f64, f64),
+    pub(crate) pages: Vec<Page>,
+    /// Headings down to level 3, in order.
+    pub(crate) outline: Vec<OutlineEntry>,
+    /// Where every id of the document stands.
+    pub(crate) anchors: BTreeMap<String, Spot>,
+    pub(crate) images: Vec<Image>,
+    /// What the marks mean, in the order of reading.
+    pub(crate) elements: Vec<Element>,
+    /// Characters that no face has, sorted, each once; a box stands for each.
+    pub(crate) missing_glyphs: Vec<char>,
+}
+
+pub(crate) fn layout(document: &Document) -> Layout {
+    let frame = Frame::new(document.paper);
+    let mut flow = Flow::new(frame);
+    flow.read(&document.items);
+    let Flow { mut setter, slabs, images, elements, .. } = flow;
+    let mut paged = paging(frame, slabs);
+    let running = Running { title: &document.title, running: &document.running };
+    furniture(&mut setter, frame, &running, &mut paged);
+    Layout {
+        size: (frame.width, frame.height),
+        pages: paged.pages,
+        outline: paged.outline,
+        anchors: paged.anchors,
+        images,
+        elements,
+        missing_glyphs: setter.missing(),
+    }
+}

@@ -1,0 +1,315 @@
+//! Strips to pages: what belongs together stays together, heads are said again, notes stand beside their line.
+
+use std::collections::{BTreeMap, VecDeque};
+use std::mem::take;
+
+use super::frame::Frame;
+use super::lines::Line;
+use super::mark::{Area, Dash, Link, Mark};
+use super::palette::{Colour, RULE};
+use super::slab::{Band, BandKind, PageReference, Slab};
+use super::structure::Tag;
+use super::voice::LOG;
+
+/// The most space below a heading that what follows may ask for.
+const CLOSE: f64 = 9.0;
+
+/// Between two notes of the log column.
+const NOTE_GAP: f64 = 4.0;
+
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Page {
+    pub(crate) marks: Vec<Mark>,
+    pub(crate) tags: Vec<Tag>,
+    pub(crate) links: Vec<Link>,
+}
+
+impl Page {
+    /// What is put from here on belongs to the element, or to none.
+    pub(crate) fn tag(&mut self, element: Option<usize>) {
+        self.tags.push((self.marks.len(), element));
+    }
+}
+
+/// A place to land on; pages count from 0.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Spot {
+    pub(crate) page: usize,
+    pub(crate) y: f64,
+}
+
+/// An entry of the reader's outline.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct OutlineEntry {
+    pub(crate) level: u8,
+    pub(crate) title: String,
+    pub(crate) spot: Spot,
+}
+
+/// What paging gives.
+#[derive(Debug, Default)]
+pub(crate) struct Paged {
+    pub(crate) pages: Vec<Page>,
+    pub(crate) anchors: BTreeMap<String, Spot>,
+    pub(crate) outline: Vec<OutlineEntry>,
+    /// References with the page that they stand on, their places on it.
+    pub(crate) references: Vec<(usize, PageReference)>,
+}
+
+pub(crate) fn paging(frame: Frame, slabs: Vec<Slab>) -> Paged {
+    let mut press = Press {
+        frame,
+        paged: Paged { pages: vec![Page::default()], ..Paged::default() },
+        pen: Pen { y: frame.top, after: 0.0, close: false, floor: frame.top },
+        fresh: true,
+        bands: Vec::new(),
+        gaps: Vec::new(),
+        carried: Vec::new(),
+    };
+    let mut rest: VecDeque<Slab> = slabs.into();
+    while !rest.is_empty() {
+        let group = 1 + rest.iter().take_while(|slab| slab.keep).count().min(rest.len() - 1);
+        let opens = rest.front().is_some_and(|slab| slab.opens_page);
+        if opens && !press.fresh {
+            press.turn(None);
+        }
+        let mut fits = press.fits(rest.iter().take(group));
+        if fits < group && !press.fresh {
+            press.turn(rest.front());
+            fits = press.fits(rest.iter().take(group));
+        }
+        // A group taller than a page breaks where the page ends; a strip taller than a page stands on its own.
+        for slab in rest.drain(..fits.max(1)) {
+            press.place(slab);
+        }
+    }
+    while !press.carried.is_empty() {
+        press.turn(None);
+    }
+    press.rule_log();
+    press.paged
+}
+
+struct Press {
+    frame: Frame,
+    paged: Paged,
+    pen: Pen,
+    /// Nothing but a repeated head is on the page.
+    fresh: bool,
+    /// Bands of the strip above.
+    bands: Vec<Band>,
+    /// Where wide strips interrupt the log column.
+    gaps: Vec<(f64, f64)>,
+    /// Lines of a note that is longer than the page.
+    carried: Vec<(Line, Option<usize>)>,
+}
+
+/// Where the next strip goes.
+#[derive(Clone, Copy)]
+struct Pen {
+    y: f64,
+    /// The space that the strip above wishes for.
+    after: f64,
+    /// The strip above is a heading.
+    close: bool,
+    /// Where the log column is free.
+    floor: f64,
+}
+
+impl Pen {
+    /// Steps over a strip: its top.
+    fn step(&mut self, slab: &Slab, top_of_page: bool) -> f64 {
+        let mut top = self.y;
+        if !top_of_page {
+            top += match self.close {
+                true => self.after.max(slab.before.min(CLOSE)),
+                false => slab.before.max(self.after),
+            };
+        }
+        let note = note_top(slab);
+        if slab.wide {
+            top = top.max(self.floor);
+        } else if !slab.note.is_empty() {
+            top = top.max(self.floor - note);
+        }
+        self.y = top + slab.height;
+        self.after = slab.after;
+        self.close = slab.heads;
+        if slab.wide {
+            self.floor = self.y;
+        } else if !slab.note.is_empty() {
+            self.floor = top + note + slab.note.len() as f64 * LOG.leading + NOTE_GAP;
+        }
+        top
+    }
+}
+
+/// Where a note begins below the top of its strip: its first baseline is the strip's.
+fn note_top(slab: &Slab) -> f64 {
+    slab.baseline - LOG.baseline()
+}
+
+impl Press {
+    /// How many of these strips fit on the page, one after the other.
+    fn fits<'a>(&self, slabs: impl Iterator<Item = &'a Slab>) -> usize {
+        let mut pen = self.pen;
+        let mut top_of_page = self.top_of_page();
+        let mut count = 0;
+        for slab in slabs {
+            let top = pen.step(slab, top_of_page);
+            top_of_page = false;
+            let note = slab.note.len() as f64 * LOG.leading;
+            // A very long note may run on to the next page.
+            let note = if note > self.frame.depth() * 0.5 { 0.0 } else { note };
+            let bottom = pen.y.max(top + note_top(slab) + note);
+            if bottom > self.frame.bottom + 0.01 {
+                break;
+            }
+            count += 1;
+        }
+        count
+    }
+
+    fn top_of_page(&self) -> bool {
+        self.pen.y <= self.frame.top + 0.01
+    }
+
+    /// Begins a page, with the head of the table that goes on.
+    fn turn(&mut self, next: Option<&Slab>) {
+        self.rule_log();
+        self.paged.pages.push(Page::default());
+        self.pen = Pen { y: self.frame.top, after: 0.0, close: false, floor: self.frame.top };
+        self.bands.clear();
+        let carried = take(&mut self.carried);
+        self.write_note(carried, self.frame.top);
+        if let Some(head) = next.and_then(|slab| slab.head.clone())
+            && head.iter().map(|slab| slab.height).sum::<f64>() < self.frame.depth() * 0.4
+        {
+            for slab in head.iter() {
+                // Said again: not a second head of the table.
+                self.place(Slab { tags: Vec::new(), ..slab.clone() });
+            }
+        }
+        self.fresh = true;
+    }
+
+    fn place(&mut self, mut slab: Slab) {
+        let above = self.pen.y;
+        let top = self.pen.step(&slab, self.top_of_page());
+        self.fresh = false;
+        let (x, bottom) = (self.frame.left, self.pen.y);
+        let bands = take(&mut slab.bands);
+        for band in &bands {
+            let begun = self.bands.iter().any(|other| other.id == band.id);
+            let area = Area {
+                left: x + band.left,
+                top: if begun { above } else { top },
+                right: x + band.right,
+                bottom,
+            };
+            self.draw(*band, area);
+        }
+        self.bands = bands;
+        let place = self.paged.pages.len() - 1;
+        let spot = Spot { page: place, y: top };
+        for anchor in slab.anchors {
+            self.paged.anchors.entry(anchor).or_insert(spot);
+        }
+        if let Some((level, title)) = slab.outline {
+            self.paged.outline.push(OutlineEntry { level, title, spot });
+        }
+        for reference in slab.references {
+            let moved = PageReference {
+                left: reference.left + x,
+                right: reference.right + x,
+                baseline: reference.baseline + top,
+                ..reference
+            };
+            self.paged.references.push((place, moved));
+        }
+        let page = &mut self.paged.pages[place];
+        if slab.tags.first().is_none_or(|tag| tag.0 > 0) {
+            page.tag(None);
+        }
+        let marks = page.marks.len();
+        page.tags.extend(slab.tags.iter().map(|(from, element)| (marks + from, *element)));
+        for mut mark in slab.marks {
+            mark.shift(x, top);
+            page.marks.push(mark);
+        }
+        for link in slab.links {
+            page.links.push(Link { area: link.area.shifted(x, top), target: link.target });
+        }
+        if slab.wide {
+            self.gaps.push((top, bottom));
+        }
+        if !slab.note.is_empty() {
+            let from = top + slab.baseline - LOG.baseline();
+            let element = slab.note_element;
+            self.write_note(slab.note.into_iter().map(|line| (line, element)).collect(), from);
+        }
+    }
+
+    /// Writes lines into the log column from a height on; those below the page's foot are carried over.
+    fn write_note(&mut self, lines: Vec<(Line, Option<usize>)>, from: f64) {
+        let mut y = from;
+        let count = self.paged.pages.len();
+        let page = &mut self.paged.pages[count - 1];
+        for (mut line, element) in lines {
+            if y + LOG.leading > self.frame.bottom + 0.01 && y > self.frame.top {
+                self.carried.push((line, element));
+                continue;
+            }
+            page.tag(element);
+            line.shift(self.frame.log, y + LOG.baseline());
+            page.marks.append(&mut line.marks);
+            page.links.append(&mut line.links);
+            y += LOG.leading;
+        }
+        if y > from {
+            self.pen.floor = self.pen.floor.max(y + NOTE_GAP);
+        }
+    }
+
+    fn draw(&mut self, band: Band, area: Area) {
+        let count = self.paged.pages.len();
+        self.paged.pages[count - 1].tag(None);
+        let marks = &mut self.paged.pages[count - 1].marks;
+        let upright = |x: f64, weight: f64, colour: Colour| Mark::Line {
+            points: vec![(x, area.top), (x, area.bottom)],
+            weight,
+            colour,
+            dash: Dash::Solid,
+        };
+        match band.kind {
+            BandKind::Bar(colour) => marks.push(upright(area.left + 3.0, 1.25, colour)),
+            BandKind::Ground(colour) => marks.push(Mark::filled(area, colour)),
+            BandKind::Sides(colour) => {
+                marks.push(upright(area.left, 0.8, colour));
+                marks.push(upright(area.right, 0.8, colour));
+            }
+        }
+    }
+
+    /// The double line before the log column, where no table runs across it.
+    fn rule_log(&mut self) {
+        let mut from = self.frame.top - 12.0;
+        let end = self.frame.bottom + 8.0;
+        let mut stretches = Vec::new();
+        for (top, bottom) in take(&mut self.gaps) {
+            if top - 3.0 > from {
+                stretches.push((from, top - 3.0));
+            }
+            from = bottom + 3.0;
+        }
+        stretches.push((from, end));
+        let count = self.paged.pages.len();
+        let page = &mut self.paged.pages[count - 1];
+        page.tag(None);
+        for (top, bottom) in stretches.into_iter().filter(|(top, bottom)| bottom - top > 14.0) {
+            for x in [self.frame.log - 8.0, self.frame.log - 6.4] {
+                page.marks.push(Mark::hairline((x, top), (x, bottom), RULE));
+            }
+        }
+    }
+}

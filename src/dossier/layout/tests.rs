@@ -1,0 +1,379 @@
+//! What must hold of any page, and of how pages begin and end.
+
+use super::super::piece::{
+    Align, Document, Entry, Face, HeadlineFigure, Item, Paper, PictureFormat, Piece, Rich, Row, Run,
+    SignatureBox, Style, Table,
+};
+use super::everything::everything;
+use super::layout;
+use super::mark::{Area, Mark, Part, Words};
+use super::sample::{body, column, document, heading, item, noted, of_items, picture, png, rich, row, table};
+use super::{Layout, Page};
+
+const LONG: &str = "The plate was drilled from the old mounts so that nothing had to be welded to the body. ";
+
+/// The words of a run of glyphs.
+fn text(words: &Words) -> String {
+    let parts = words.parts.iter().map(|part| match part {
+        Part::Text(text) => text.clone(),
+        Part::Shift(_) => String::new(),
+        Part::Glyphs(glyphs) => glyphs.iter().map(|glyph| glyph.1.as_str()).collect(),
+    });
+    parts.collect()
+}
+
+fn words(page: &Page) -> Vec<&Words> {
+    let words = page.marks.iter().filter_map(|mark| match mark {
+        Mark::Text(words) => Some(words),
+        _ => None,
+    });
+    words.collect()
+}
+
+/// All words of a page in the order of reading, without running head and foot.
+fn flow(page: &Page) -> String {
+    words(page).iter().map(|words| text(words)).collect()
+}
+
+fn ink(words: &Words) -> Area {
+    Area {
+        left: words.x,
+        top: words.baseline - words.size * 0.73,
+        right: words.x + words.width,
+        bottom: words.baseline + words.size * 0.2,
+    }
+}
+
+fn overlap(one: Area, other: Area) -> bool {
+    let hair = 0.3;
+    one.left + hair < other.right
+        && other.left + hair < one.right
+        && one.top + hair < other.bottom
+        && other.top + hair < one.bottom
+}
+
+/// Nothing outside the paper's margins, and no words over others.
+#[track_caller]
+fn check(document: &Document) -> Layout {
+    let laid = layout(document);
+    let (width, height) = laid.size;
+    for (number, page) in laid.pages.iter().enumerate() {
+        let words = words(page);
+        for (index, one) in words.iter().enumerate() {
+            let area = ink(one);
+            let inside = area.left >= 20.0
+                && area.right <= width - 20.0
+                && area.top >= 20.0
+                && area.bottom <= height - 20.0;
+            assert!(inside, "outside page {number}: {:?} at {area:?}", text(one));
+            for other in &words[index + 1..] {
+                assert!(
+                    !overlap(area, ink(other)),
+                    "on page {number}: {:?} over {:?}",
+                    text(one),
+                    text(other)
+                );
+            }
+        }
+        for mark in &page.marks {
+            let points = match mark {
+                Mark::Line { points, .. } | Mark::Shape { points, .. } => points.clone(),
+                Mark::Image { area, .. } => vec![(area.left, area.top), (area.right, area.bottom)],
+                Mark::Text(_) => Vec::new(),
+            };
+            let inside =
+                |point: &(f64, f64)| (0.0..=width).contains(&point.0) && (0.0..=height).contains(&point.1);
+            assert!(points.iter().all(inside), "outside page {number}: {mark:?}");
+        }
+    }
+    laid
+}
+
+#[track_caller]
+fn check_pieces(pieces: Vec<Piece>) -> Layout {
+    check(&document(pieces))
+}
+
+#[test]
+fn every_piece_has_its_place_on_both_papers() {
+    check(&everything());
+    let laid = check(&Document { paper: Paper::Letter, ..everything() });
+    assert_eq!(laid.size, (612.0, 792.0));
+}
+
+#[test]
+fn an_empty_document_has_one_page() {
+    assert_eq!(check_pieces(Vec::new()).pages.len(), 1);
+}
+
+#[test]
+fn a_heading_never_stands_alone_at_the_foot() {
+    for lines in 30..60 {
+        let mut items: Vec<Item> = (0..lines).map(|_| item(body("A line."))).collect();
+        items.push(heading(3, "Heading that keeps", "keeps"));
+        items.push(item(body(&LONG.repeat(4))));
+        let laid = check(&of_items(items));
+        let page = laid.pages.iter().find(|page| flow(page).contains("Heading that keeps"));
+        assert!(flow(page.expect("the heading")).contains("The plate"), "after {lines} lines");
+    }
+}
+
+#[test]
+fn no_line_of_a_paragraph_stands_alone() {
+    for lines in 30..50 {
+        let mut pieces: Vec<Piece> = (0..lines).map(|_| body("A line.")).collect();
+        pieces.push(body(&LONG.repeat(5)));
+        let laid = check_pieces(pieces);
+        for page in &laid.pages {
+            let mut baselines: Vec<i64> = words(page)
+                .iter()
+                .filter(|words| words.size > 9.0 && !text(words).starts_with("A line."))
+                .map(|words| words.baseline.round() as i64)
+                .collect();
+            baselines.dedup();
+            assert_ne!(baselines.len(), 1, "after {lines} lines");
+        }
+    }
+}
+
+#[test]
+fn an_opening_stays_with_its_figures_and_the_first_rows() {
+    for lines in 20..60 {
+        let mut pieces: Vec<Piece> = (0..lines).map(|_| body("A line.")).collect();
+        pieces.push(Piece::Opening {
+            kind: "drive".into(),
+            name: "d".into(),
+            sentence: rich("The outcome."),
+        });
+        let figure = HeadlineFigure { label: "speed".into(), value: "12 rpm".into(), target: None };
+        pieces.push(Piece::Headline { figures: vec![figure] });
+        pieces.push(Piece::Table(table(9)));
+        let laid = check_pieces(pieces);
+        let page = laid.pages.iter().find(|page| flow(page).contains("The outcome."));
+        let flow = flow(page.expect("the opening"));
+        assert!(flow.contains("bracket 0") && flow.contains("bracket 1"), "after {lines} lines: {flow}");
+    }
+}
+
+#[test]
+fn a_table_says_its_head_on_every_page_and_its_rows_once() {
+    let laid = check_pieces(vec![body(LONG), Piece::Table(table(100))]);
+    assert!(laid.pages.len() > 1);
+    let mut rows = 0;
+    for page in &laid.pages {
+        let flow = flow(page);
+        assert_eq!(flow.matches("From the front axle").count(), 1);
+        rows += flow.matches("bracket").count();
+    }
+    assert_eq!(rows, 100);
+}
+
+#[test]
+fn decimal_points_stand_in_line() {
+    let cells = ["1.25 kg", "12.5 kg", "1\u{a0}420 kg", "0.031 kg"];
+    let rows = cells.iter().map(|cell| row(&[cell])).collect();
+    let columns = vec![column("Mass", Align::Decimal, 0)];
+    let laid = check_pieces(vec![Piece::Table(Table { columns, rows, caption: None })]);
+    let mut points = Vec::new();
+    let mut setter = super::setting::Setter::default();
+    for words in words(&laid.pages[0]).into_iter().filter(|words| text(words).contains("kg")) {
+        let whole = text(words).find('.').unwrap_or(5);
+        let before = text(words)[..whole].replace("1 4", "1\u{a0}4");
+        points.push(words.x + f64::from(setter.width(words.font, &before)) * words.size / 1000.0);
+    }
+    assert_eq!(points.len(), 4);
+    assert!(points.iter().all(|point| (point - points[0]).abs() < 0.05), "{points:?}");
+}
+
+#[test]
+fn wide_tables_and_endless_words_are_broken_not_cut() {
+    let endless = "a".repeat(200);
+    let address = format!("https://example.org/{}", "folder/".repeat(30));
+    for count in [1, 3, 7, 12, 18, 40] {
+        let columns = (0..count).map(|index| column(&format!("column {index}"), Align::Left, 0)).collect();
+        let cells: Vec<String> = (0..count)
+            .map(|index| match index % 3 {
+                0 => endless.clone(),
+                1 => address.clone(),
+                _ => LONG.to_owned(),
+            })
+            .collect();
+        let cells: Vec<&str> = cells.iter().map(String::as_str).collect();
+        let rows = vec![row(&cells), row(&cells[..1]), Row { strong: true, ..row(&cells) }];
+        let laid = check_pieces(vec![body(&endless), Piece::Table(Table { columns, rows, caption: None })]);
+        let letters: usize = laid.pages.iter().map(|page| flow(page).matches("aaa").count()).sum();
+        assert!(letters >= 200 / 3, "{count} columns");
+    }
+}
+
+#[test]
+fn a_row_taller_than_the_page_is_split() {
+    let columns = vec![column("Item", Align::Left, 0), column("Story", Align::Left, 0)];
+    let rows = vec![row(&["one", &LONG.repeat(120)]), row(&["two", "short"])];
+    let laid = check_pieces(vec![Piece::Table(Table { columns, rows, caption: None })]);
+    let all: String = laid.pages.iter().map(flow).collect();
+    assert_eq!(all.matches("drilled").count(), 120);
+}
+
+#[test]
+fn typed_text_keeps_every_line() {
+    let text: String = (0..3000).map(|line| format!("    let line_{line} = {line};\n")).collect();
+    let laid = check_pieces(vec![Piece::Code { text }]);
+    let all: String = laid.pages.iter().map(flow).collect();
+    assert!((0..3000).all(|line| all.contains(&format!("    let line_{line} = {line};"))));
+}
+
+#[test]
+fn notes_stand_beside_their_line_and_never_over_each_other() {
+    let note = "measured on this vehicle with the steel rule of the workshop, twice, by two people";
+    let mut items: Vec<Item> = (0..60).map(|_| noted(body("A line."), &[note, "WB-2"])).collect();
+    let rows = (0..40)
+        .map(|index| Row { log: vec![rich(note)], ..row(&[&format!("row {index}"), "1.5"]) })
+        .collect();
+    let columns = vec![column("Item", Align::Left, 0), column("Value", Align::Decimal, 0)];
+    items.push(item(Piece::Table(Table { columns, rows, caption: None })));
+    let laid = check(&of_items(items));
+    for page in &laid.pages {
+        let all = words(page);
+        for line in
+            all.iter().filter(|words| text(words).starts_with("A line.") || text(words).starts_with("row "))
+        {
+            let beside = all.iter().any(|other| {
+                text(other).starts_with("measured on") && (other.baseline - line.baseline).abs() < 0.01
+            });
+            assert!(beside, "{:?}", text(line));
+        }
+    }
+}
+
+#[test]
+fn a_note_longer_than_a_page_runs_on() {
+    let long = LONG.repeat(150);
+    let laid = check(&of_items(vec![noted(body("A line."), &[&long]), noted(body("Another."), &["next"])]));
+    let all: String = laid.pages.iter().map(flow).collect();
+    assert_eq!(all.matches("drilled").count(), 150);
+}
+
+#[test]
+fn deep_nesting_keeps_its_place() {
+    let mut items = vec![item(body(LONG))];
+    for depth in 0..400 {
+        let piece = if depth % 2 == 0 {
+            Piece::Quote { items }
+        } else {
+            Piece::List { start: Some(depth), entries: vec![Entry { task: None, items }] }
+        };
+        items = vec![item(piece)];
+    }
+    check(&of_items(items));
+}
+
+#[test]
+fn boxes_hold_what_they_are_given() {
+    let long = LONG.repeat(40);
+    let figure = |value: &str| HeadlineFigure { label: LONG.into(), value: value.into(), target: None };
+    check_pieces(vec![
+        Piece::Caution {
+            high_voltage: true,
+            title: LONG.into(),
+            lines: vec![rich(&long), rich(&long), rich(&long)],
+        },
+        Piece::Headline {
+            figures: vec![figure("12\u{a0}133\u{a0}rpm"), figure(&"9".repeat(90)), figure("3"), figure("4")],
+        },
+        Piece::Signatures {
+            boxes: vec![SignatureBox { title: LONG.into(), lines: vec![LONG.into(), "date".into()] }],
+        },
+    ]);
+}
+
+#[test]
+fn pictures_fit_the_column() {
+    for (width, height) in [(4000, 10), (10, 3000), (1, 1), (900, 700)] {
+        check_pieces(vec![body(LONG), png(width, height, png::ColorType::Grayscale, png::BitDepth::Eight)]);
+    }
+}
+
+#[test]
+fn a_broken_picture_says_what_it_would_have_shown() {
+    let broken = [
+        picture(PictureFormat::Jpeg, vec![0xff, 0xd8, 0xff], (10, 10)),
+        picture(PictureFormat::Png, b"\x89PNG\r\n\x1a\n".to_vec(), (10, 10)),
+        picture(PictureFormat::Png, Vec::new(), (0, 0)),
+    ];
+    for piece in broken {
+        let laid = check_pieces(vec![piece]);
+        assert!(laid.images.is_empty());
+        assert!(flow(&laid.pages[0]).contains("the motor on its bench"));
+    }
+}
+
+#[test]
+fn a_caption_stays_with_its_picture() {
+    for lines in 10..40 {
+        let mut pieces: Vec<Piece> = (0..lines).map(|_| body("A line.")).collect();
+        pieces.push(png(600, 600, png::ColorType::Grayscale, png::BitDepth::Eight));
+        pieces.push(Piece::Paragraph { style: Style::Caption, text: rich("What it shows.") });
+        let laid = check_pieces(pieces);
+        let page = laid.pages.iter().find(|page| flow(page).contains("What it shows.")).expect("the caption");
+        assert!(page.marks.iter().any(|mark| matches!(mark, Mark::Image { .. })), "after {lines} lines");
+    }
+}
+
+#[test]
+fn a_page_break_opens_a_page_and_two_open_no_empty_one() {
+    let laid =
+        check_pieces(vec![body("one"), Piece::PageBreak, Piece::PageBreak, body("two"), Piece::PageBreak]);
+    assert_eq!(laid.pages.len(), 2);
+    assert!(flow(&laid.pages[1]).contains("two"));
+}
+
+#[test]
+fn ids_are_where_their_piece_is() {
+    let mut items = vec![heading(2, "First", "first")];
+    items.extend((0..80).map(|_| item(body("A line."))));
+    items.push(item(Piece::PageBreak));
+    items.push(heading(2, "Last", "last"));
+    let mut total = table(60);
+    total.rows[59].id = Some("row".into());
+    items.push(item(Piece::Table(total)));
+    let laid = check(&of_items(items));
+    let last = laid.pages.len() - 1;
+    assert_eq!(laid.anchors["first"].page, 0);
+    assert_eq!(laid.anchors["last"].page, last - 1);
+    assert_eq!(laid.anchors["row"].page, last);
+    let titles: Vec<&str> = laid.outline.iter().map(|entry| entry.title.as_str()).collect();
+    assert_eq!(titles, ["First", "Last"]);
+}
+
+#[test]
+fn a_missing_glyph_is_reported_and_shown() {
+    let laid = check_pieces(vec![body("Made in 東京, measured in Ω.")]);
+    assert_eq!(laid.missing_glyphs, ['京', '東']);
+    assert!(flow(&laid.pages[0]).contains('\u{fffd}'));
+}
+
+#[test]
+fn odd_text_is_set_without_harm() {
+    let odd = "tab\there, nul\0, bidi \u{202e}abc\u{202c}, עברית, العربية, e\u{301}\u{327}, \u{1f50b}, soft\u{ad}hyphen, \u{e000}, ﬁ";
+    let runs = [Face::Plain, Face::Strong, Face::Code, Face::Sub]
+        .map(|face| Run::Text { text: odd.repeat(9), face });
+    check_pieces(vec![
+        Piece::Paragraph { style: Style::Body, text: Rich(runs.to_vec()) },
+        Piece::Code { text: odd.repeat(5) },
+        Piece::Table(Table {
+            columns: vec![column(odd, Align::Decimal, 1)],
+            rows: vec![row(&[odd])],
+            caption: None,
+        }),
+        Piece::Table(Table { columns: Vec::new(), rows: vec![row(&["x"])], caption: None }),
+    ]);
+}
+
+#[test]
+fn a_word_as_long_as_a_book_is_set() {
+    let laid = check_pieces(vec![body(&"ab".repeat(60_000)), Piece::Code { text: "x".repeat(60_000) }]);
+    let all: String = laid.pages.iter().map(flow).collect();
+    assert_eq!(all.matches('b').count(), 60_000);
+    assert!(all.matches('x').count() >= 60_000);
+}

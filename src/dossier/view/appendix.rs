@@ -1,0 +1,208 @@
+//! What stands behind the journal: assumptions, sources, open items, findings, and what was not calculated.
+
+use super::super::piece::{Align, Entry, Face, Item, Piece, Rich, Row, Style, Table};
+use super::block::{anchor, column, source_id};
+use super::rich::{self, text};
+use super::{Scene, heading, item, with_id};
+use crate::findings::Finding;
+use crate::quantities::Basis;
+
+/// Every value that is assumed: defaults of the kinds, and what the author gave no basis.
+pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
+    let mut rows = Vec::new();
+    for report in &scene.reports {
+        for input in &report.inputs {
+            if input.basis != Basis::Assumed.word() {
+                continue;
+            }
+            let why = if input.assumed {
+                format!("nothing was written; the default of `{}`", report.kind)
+            } else {
+                input.remark.clone().unwrap_or_else(|| "the builder's, without a basis".to_owned())
+            };
+            let id = format!("{}.{}", report.name, input.name);
+            rows.push(row(vec![
+                rich::link(id.clone(), anchor(&id)),
+                Rich::plain(input.shown.clone()),
+                Rich::plain(why),
+            ]));
+        }
+    }
+    let mut items = vec![with_id("assumptions", heading(2, "Assumptions"))];
+    if rows.is_empty() {
+        items.push(said("No value of this journal is assumed."));
+        return items;
+    }
+    items.push(said("Values that nobody has measured and no document states. Each result that rests on one is no better than it."));
+    let columns = vec![
+        column("Value of", Align::Left, 4),
+        column("Taken as", Align::Left, 3),
+        column("Why", Align::Left, 5),
+    ];
+    items.push(item(Piece::Table(Table { columns, rows, caption: None })));
+    items
+}
+
+/// The documents, with the hash of each file.
+pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
+    let notebook = &scene.given.worked.notebook;
+    let mut entries: Vec<_> = notebook.sources.values().collect();
+    entries.sort_by_key(|entry| entry.span);
+    let mut items = vec![with_id("sources", heading(2, "Sources"))];
+    if entries.is_empty() {
+        items.push(said("The journal names no sources."));
+        return items;
+    }
+    let rows = entries
+        .into_iter()
+        .map(|entry| {
+            let mut what = vec![text(entry.title.clone(), Face::Plain)];
+            for (label, detail) in &entry.details {
+                what.push(text(format!("; {label} {detail}"), Face::Quiet));
+            }
+            if let Some(link) = &entry.link {
+                what.push(text("; ", Face::Quiet));
+                what.push(super::super::piece::Run::Link {
+                    text: Rich::plain(link.clone()),
+                    target: super::super::piece::Target::Outer { address: link.clone() },
+                });
+            }
+            let file = match &entry.file {
+                Some((path, hash)) => rich::join([
+                    Rich::plain(path.clone()),
+                    Rich(vec![super::super::piece::Run::Break]),
+                    rich::one(format!("SHA-256 {hash}"), Face::Quiet),
+                ]),
+                None => rich::one("no file", Face::Quiet),
+            };
+            let uses = scene
+                .reports
+                .iter()
+                .flat_map(|report| &report.inputs)
+                .filter(|input| input.source.as_deref() == Some(entry.id.as_str()))
+                .count();
+            let used = format!("{uses} value{}", if uses == 1 { "" } else { "s" });
+            Row {
+                id: Some(source_id(&entry.id)),
+                cells: vec![rich::one(entry.id.clone(), Face::Strong), Rich(what), file],
+                log: vec![rich::one(used, Face::Quiet)],
+                strong: false,
+            }
+        })
+        .collect();
+    let columns = vec![
+        column("Id", Align::Left, 2),
+        column("Document", Align::Left, 6),
+        column("File", Align::Left, 5),
+    ];
+    items.push(item(Piece::Table(Table { columns, rows, caption: None })));
+    items
+}
+
+/// Task-list lines that are not ticked.
+pub(super) fn open_items(scene: &Scene<'_>) -> Vec<Item> {
+    let mut items = vec![with_id("open-items", heading(2, "Open items"))];
+    let mut entries = Vec::new();
+    for journal in &scene.given.worked.journals {
+        for task in journal.tasks.iter().filter(|task| !task.done) {
+            let place = scene.given.sources.place(task.span);
+            let from = rich::one(format!("{}, line {}", scene.path(journal.file), place.line), Face::Quiet);
+            let words = Piece::Paragraph { style: Style::Body, text: Rich::plain(task.text.clone()) };
+            let mut line = item(words);
+            line.log = vec![from];
+            entries.push(Entry { task: Some(false), items: vec![line] });
+        }
+    }
+    items.push(if entries.is_empty() {
+        said("The journal has no open task.")
+    } else {
+        item(Piece::List { start: None, entries })
+    });
+    items
+}
+
+/// Everything that the program found, those of printing included.
+pub(super) fn findings(scene: &Scene<'_>, printing: &[Finding]) -> Vec<Item> {
+    let mut all: Vec<&Finding> = scene.given.worked.findings.iter().chain(printing).collect();
+    all.sort_by_key(|finding| finding.span.map(|span| (span.file, span.start)));
+    let mut items = vec![with_id("findings", heading(2, "Findings"))];
+    if all.is_empty() {
+        items.push(said("Nothing was found in the journal that needs mending."));
+        return items;
+    }
+    let rows = all
+        .into_iter()
+        .map(|finding| {
+            let place = match finding.span {
+                Some(span) => {
+                    let at = scene.given.sources.place(span);
+                    format!("{}, line {}", scene.path(span.file), at.line)
+                }
+                None => "the journal".to_owned(),
+            };
+            let mut what = quoted(&finding.message);
+            what.push(text(". ", Face::Plain));
+            what.extend(quoted(&finding.help));
+            Row {
+                id: None,
+                cells: vec![Rich::plain(finding.code.severity.word()), Rich::plain(place), Rich(what)],
+                log: vec![rich::one(finding.code.name, Face::Quiet)],
+                strong: false,
+            }
+        })
+        .collect();
+    let columns =
+        vec![column("Kind", Align::Left, 2), column("Place", Align::Left, 3), column("What", Align::Left, 8)];
+    items.push(item(Piece::Table(Table { columns, rows, caption: None })));
+    items
+}
+
+/// Text with names in backticks, as runs.
+fn quoted(text_: &str) -> Vec<super::super::piece::Run> {
+    text_
+        .split('`')
+        .enumerate()
+        .filter(|(_, part)| !part.is_empty())
+        .map(|(at, part)| text(part, if at % 2 == 1 { Face::Code } else { Face::Plain }))
+        .collect()
+}
+
+/// What no line of this dossier answers.
+pub(super) fn not_calculated(scene: &Scene<'_>) -> Vec<Item> {
+    let mut items = vec![with_id("not-calculated", heading(2, "What was not calculated"))];
+    items.push(said("The program works only the blocks that the journal holds. Of what they are about it does not calculate:"));
+    let mut lines: Vec<(&str, &str)> = Vec::new();
+    for block in &scene.given.worked.notebook.blocks {
+        for limit in block.kind.limits {
+            if !lines.iter().any(|(_, known)| known == limit) {
+                lines.push((block.kind.name, limit));
+            }
+        }
+    }
+    let general = [
+        "strength and stiffness of mounts, brackets, adapter and battery boxes",
+        "brakes, steering, electromagnetic compatibility, behaviour in a crash or a fire",
+        "whether parts, insulation, fuses and contactors are fit for their place",
+        "whether the vehicle may be used on the road: that is for the licensed inspector and the local code",
+    ];
+    let entry = |log: Option<&str>, words: &str| Entry {
+        task: None,
+        items: vec![Item {
+            id: None,
+            log: log.map(|log| rich::one(log, Face::Quiet)).into_iter().collect(),
+            piece: Piece::Paragraph { style: Style::Body, text: Rich::plain(words) },
+        }],
+    };
+    let mut entries: Vec<Entry> = lines.into_iter().map(|(kind, words)| entry(Some(kind), words)).collect();
+    entries.extend(general.into_iter().map(|words| entry(None, words)));
+    items.push(item(Piece::List { start: None, entries }));
+    items
+}
+
+fn said(words: &str) -> Item {
+    item(Piece::Paragraph { style: Style::Body, text: Rich::plain(words) })
+}
+
+fn row(cells: Vec<Rich>) -> Row {
+    Row { id: None, cells, log: Vec::new(), strong: false }
+}

@@ -1,0 +1,241 @@
+//! The first page: whose vehicle, what could not be worked, requirements by verdict; then cautions and contents.
+
+use std::collections::BTreeMap;
+
+use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
+use super::block::{Blocks, caution_piece, column, requirements};
+use super::rich::{self, block_id};
+use super::{Scene, date, heading, item, with_id};
+use crate::evaluate::Verdict;
+use crate::findings::Severity;
+use crate::model::{NOT_AN_APPROVAL, RequirementKind, capital};
+use crate::report::RequirementRow;
+
+const VERDICTS: [Verdict; 4] = [Verdict::Meets, Verdict::Close, Verdict::Fails, Verdict::Open];
+
+pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
+    let mut items = vec![with_id(
+        "top",
+        Piece::Heading { level: 1, text: Rich::plain(scene.title.clone()), listed: false },
+    )];
+    if let Some(description) = scene.given.worked.notebook.front.identity.get("description") {
+        items.push(item(Piece::Paragraph { style: Style::Lead, text: Rich::plain(capital(description)) }));
+    }
+    items.push(identity(scene));
+    items.extend(not_worked(scene));
+    items.extend(verdicts(scene));
+    items.push(routes(scene));
+    let cautions = scene.given.worked.told().cautions();
+    if !cautions.is_empty() {
+        items.push(with_id("cautions", heading(2, "Cautions")));
+        items.extend(cautions.into_iter().map(|caution| item(caution_piece(caution))));
+    }
+    items
+}
+
+/// Vehicle, builder, place, revision and date.
+pub(super) fn identity(scene: &Scene<'_>) -> Item {
+    let front = &scene.given.worked.notebook.front;
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for (key, text) in &front.identity.0 {
+        let label = match key.as_str() {
+            "identity" => "Chassis number".to_owned(),
+            other => capital(&other.replace('_', " ")),
+        };
+        lines.push((label, text.clone()));
+    }
+    let more =
+        [("Builder", &front.builder), ("Place of inspection", &front.place), ("Revision", &front.revision)];
+    lines.extend(more.into_iter().filter_map(|(label, text)| Some((label.to_owned(), text.clone()?))));
+    lines.push(("Date of this dossier".to_owned(), date::text(scene.given.stamp)));
+    lines.push(("Made with".to_owned(), format!("Voltwright {}", env!("CARGO_PKG_VERSION"))));
+    let rows = lines
+        .into_iter()
+        .map(|(label, text)| Row {
+            id: None,
+            cells: vec![rich::one(label, Face::Quiet), Rich::plain(text)],
+            log: Vec::new(),
+            strong: false,
+        })
+        .collect();
+    let columns = vec![column("", Align::Left, 3), column("", Align::Left, 7)];
+    item(Piece::Table(Table { columns, rows, caption: None }))
+}
+
+/// What could not be worked stands before any verdict.
+pub(super) fn not_worked(scene: &Scene<'_>) -> Vec<Item> {
+    let failed: Vec<&str> =
+        scene.reports.iter().filter(|report| !report.worked).map(|report| report.name.as_str()).collect();
+    let errors =
+        scene.given.worked.findings.iter().filter(|finding| finding.code.severity == Severity::Error).count();
+    if failed.is_empty() && errors == 0 {
+        return Vec::new();
+    }
+    let mut words = vec![Run::Text {
+        text: format!("This journal has {errors} error{}.", if errors == 1 { "" } else { "s" }),
+        face: Face::Strong,
+    }];
+    if !failed.is_empty() {
+        words.push(rich::text(" Not worked: ", Face::Plain));
+        for (at, name) in failed.iter().enumerate() {
+            if at > 0 {
+                words.push(rich::text(", ", Face::Plain));
+            }
+            words.extend(rich::link(*name, block_id(name)).0);
+        }
+        words.push(rich::text(".", Face::Plain));
+    }
+    words.push(rich::text(" See ", Face::Plain));
+    words.extend(rich::link("the findings", "findings").0);
+    words.push(rich::text(".", Face::Plain));
+    vec![
+        with_id("not-worked", heading(2, "Not worked")),
+        item(Piece::Paragraph { style: Style::Body, text: Rich(words) }),
+    ]
+}
+
+/// Requirements by verdict, safety and legal apart from wishes; what is not met is listed.
+pub(super) fn verdicts(scene: &Scene<'_>) -> Vec<Item> {
+    let rows = scene.given.worked.told().requirements();
+    let mut items = vec![with_id("requirements", heading(2, "Requirements"))];
+    if rows.is_empty() {
+        let text = Rich::plain("No block of this journal has a requirement.");
+        items.push(item(Piece::Paragraph { style: Style::Body, text }));
+        return items;
+    }
+    items.push(item(Piece::Table(tallies(&rows))));
+    let wanting: Vec<RequirementRow> = rows.into_iter().filter(|row| row.verdict != Verdict::Meets).collect();
+    if wanting.is_empty() {
+        let text = Rich::plain("Every requirement is met.");
+        items.push(item(Piece::Paragraph { style: Style::Body, text }));
+    } else {
+        items.extend(requirements(&wanting, Blocks::Named));
+    }
+    let text = Rich::plain(format!(
+        "{NOT_AN_APPROVAL} Local codes, the licensed inspector and the component maker's instructions decide."
+    ));
+    items.push(item(Piece::Paragraph { style: Style::Small, text }));
+    items
+}
+
+fn tallies(rows: &[RequirementRow]) -> Table {
+    let kinds = [
+        (RequirementKind::Safety, "Safety"),
+        (RequirementKind::Legal, "Legal"),
+        (RequirementKind::Wish, "The builder's wishes"),
+    ];
+    let mut columns = vec![column("Requirements", Align::Left, 4)];
+    columns.extend(VERDICTS.iter().map(|verdict| super::super::piece::Column {
+        head: rich::verdict(*verdict),
+        align: Align::Centre,
+        share: 2,
+    }));
+    let rows = kinds
+        .into_iter()
+        .map(|(kind, word)| {
+            let count =
+                |verdict| rows.iter().filter(|row| row.kind == kind && row.verdict == verdict).count();
+            let mut cells = vec![Rich::plain(word)];
+            cells.extend(VERDICTS.iter().map(|verdict| Rich::plain(count(*verdict).to_string())));
+            Row { id: None, cells, log: Vec::new(), strong: false }
+        })
+        .collect();
+    Table { columns, rows, caption: None }
+}
+
+/// How the results were checked.
+fn routes(scene: &Scene<'_>) -> Item {
+    let routes = scene.given.worked.results.routes;
+    let mut text = format!(
+        "{} formulas were worked a second time from their printed operands' values and agreed",
+        routes.agreed
+    );
+    if routes.differed > 0 {
+        text = format!("{text}; {} did NOT agree: see the findings", routes.differed);
+    }
+    if routes.procedures > 0 {
+        text = format!("{text}; {} procedures were held to a check of their own", routes.procedures);
+    }
+    text = format!("{text}; {} results of worksheets stand on one route.", routes.single);
+    item(Piece::Paragraph { style: Style::Small, text: Rich::plain(text) })
+}
+
+/// The index by subsystem, and the contents of what follows.
+pub(super) fn contents(scene: &Scene<'_>, parts: [&[Item]; 2]) -> Vec<Item> {
+    let mut items = vec![with_id("index", heading(2, "By subsystem"))];
+    items.push(item(Piece::Table(subsystems(scene))));
+    let mut entries = Vec::new();
+    for (part, title) in parts.into_iter().zip([Some(("journal", "The journal")), None]) {
+        if let Some((id, title)) = title {
+            let entry = ContentsEntry {
+                level: 2,
+                text: Rich::plain(title),
+                id: id.to_owned(),
+                remark: Rich::default(),
+            };
+            entries.push(entry);
+        }
+        entries.extend(part.iter().filter_map(|item| match &item.piece {
+            Piece::Heading { level, text, listed: true } => Some(ContentsEntry {
+                level: *level,
+                text: text.clone(),
+                id: item.id.clone()?,
+                remark: Rich::default(),
+            }),
+            _ => None,
+        }));
+    }
+    items
+        .push(with_id("contents", Piece::Heading { level: 2, text: Rich::plain("Contents"), listed: false }));
+    items.push(item(Piece::Contents { entries }));
+    items
+}
+
+fn subsystems(scene: &Scene<'_>) -> Table {
+    let mut order: Vec<&str> = Vec::new();
+    let mut blocks: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+    for (number, report) in scene.reports.iter().enumerate() {
+        if !order.contains(&report.subsystem) {
+            order.push(report.subsystem);
+        }
+        blocks.entry(report.subsystem).or_default().push(number);
+    }
+    let rows = order
+        .into_iter()
+        .map(|subsystem| {
+            let members = &blocks[subsystem];
+            let mut names = Vec::new();
+            for (at, number) in members.iter().enumerate() {
+                let name = &scene.reports[*number].name;
+                if at > 0 {
+                    names.push(rich::text(", ", Face::Plain));
+                }
+                names.extend(rich::link(name.clone(), block_id(name)).0);
+            }
+            let mut verdicts = Vec::new();
+            for verdict in VERDICTS {
+                let all = members.iter().flat_map(|number| &scene.reports[*number].requirements);
+                let count = all.filter(|row| row.verdict == verdict).count();
+                if count > 0 {
+                    if !verdicts.is_empty() {
+                        verdicts.push(rich::text("  ", Face::Plain));
+                    }
+                    verdicts.push(rich::text(format!("{count} "), Face::Plain));
+                    verdicts.extend(rich::verdict(verdict).0);
+                }
+            }
+            Row {
+                id: None,
+                cells: vec![Rich::plain(capital(subsystem)), Rich(names), Rich(verdicts)],
+                log: Vec::new(),
+                strong: false,
+            }
+        })
+        .collect();
+    let columns = vec![
+        column("Subsystem", Align::Left, 2),
+        column("Blocks", Align::Left, 6),
+        column("Verdicts", Align::Left, 3),
+    ];
+    Table { columns, rows, caption: None }
+}

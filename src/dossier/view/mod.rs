@@ -1,0 +1,117 @@
+//! Decides words and order of dossier and summary, once for both printers.
+
+mod appendix;
+mod block;
+mod cover;
+mod date;
+mod pictures;
+mod prose;
+mod rich;
+mod summary;
+
+use super::Given;
+use super::piece::{Document, Item, Paper, Piece, Rich};
+use crate::compile::Worked;
+use crate::findings::Finding;
+use crate::journal::{Block, BlockForm, plain};
+use crate::report::BlockReport;
+use crate::source::{FileId, Sources};
+
+pub(super) use summary::summary;
+
+use prose::Prose;
+
+/// The journal's title, or the first file's first heading, or its path.
+pub(super) fn title(worked: &Worked, sources: &Sources) -> String {
+    let heading = |blocks: &[Block]| {
+        blocks.iter().find_map(|block| match &block.form {
+            BlockForm::Heading { text, .. } => Some(plain(text)),
+            _ => None,
+        })
+    };
+    let first = worked.journals.first();
+    worked
+        .notebook
+        .front
+        .title
+        .clone()
+        .or_else(|| first.and_then(|journal| heading(&journal.prose)))
+        .or_else(|| first.map(|journal| sources.get(journal.file).path.clone()))
+        .unwrap_or_else(|| "Journal".to_owned())
+}
+
+/// What every part of the view looks at.
+pub(super) struct Scene<'a> {
+    pub(super) given: &'a Given<'a>,
+    pub(super) title: String,
+    /// By the number of the block.
+    pub(super) reports: Vec<BlockReport>,
+}
+
+impl<'a> Scene<'a> {
+    fn new(given: &'a Given<'a>) -> Scene<'a> {
+        let told = given.worked.told();
+        let reports = (0..given.worked.notebook.blocks.len()).map(|number| told.block(number)).collect();
+        Scene { given, title: title(given.worked, given.sources), reports }
+    }
+
+    fn document(&self, items: Vec<Item>) -> Document {
+        let front = &self.given.worked.notebook.front;
+        let date = date::text(self.given.stamp);
+        let running = match &front.revision {
+            Some(revision) => format!("revision {revision}, {date}"),
+            None => date,
+        };
+        Document {
+            title: self.title.clone(),
+            running,
+            language: "en",
+            paper: if front.letter_paper { Paper::Letter } else { Paper::A4 },
+            stamp: self.given.stamp,
+            generator: format!("Voltwright {}", env!("CARGO_PKG_VERSION")),
+            items,
+        }
+    }
+
+    pub(super) fn path(&self, file: FileId) -> &str {
+        &self.given.sources.get(file).path
+    }
+}
+
+/// The whole dossier.
+pub(super) fn dossier(given: &Given<'_>) -> (Document, Vec<Finding>) {
+    let scene = Scene::new(given);
+    let mut items = cover::cover(&scene);
+    let mut prose = Prose::new(&scene);
+    let mut body = Vec::new();
+    for (number, journal) in given.worked.journals.iter().enumerate() {
+        body.extend(prose.file(number, journal));
+    }
+    let findings = prose.into_findings();
+    let mut end = Vec::new();
+    end.extend(appendix::assumptions(&scene));
+    end.extend(appendix::sources(&scene));
+    end.extend(appendix::open_items(&scene));
+    end.extend(appendix::findings(&scene, &findings));
+    end.extend(appendix::not_calculated(&scene));
+    let contents = cover::contents(&scene, [&body, &end]);
+    items.extend(contents);
+    items.push(item(Piece::PageBreak));
+    items.push(with_id("journal", heading(2, "The journal")));
+    items.extend(body);
+    items.push(item(Piece::PageBreak));
+    items.extend(end);
+    (scene.document(items), findings)
+}
+
+fn item(piece: Piece) -> Item {
+    Item { id: None, log: Vec::new(), piece }
+}
+
+fn with_id(id: &str, piece: Piece) -> Item {
+    Item { id: Some(id.to_owned()), log: Vec::new(), piece }
+}
+
+fn heading(level: u8, text: &str) -> Piece {
+    Piece::Heading { level, text: Rich::plain(text), listed: true }
+}

@@ -1,0 +1,45 @@
+//! Small makers of marked text.
+
+use super::super::piece::{Face, Mark, Rich, Run, Target};
+use crate::evaluate::Verdict;
+
+pub(super) fn text(text: impl Into<String>, face: Face) -> Run {
+    Run::Text { text: text.into(), face }
+}
+
+pub(super) fn one(words: impl Into<String>, face: Face) -> Rich {
+    Rich(vec![text(words, face)])
+}
+
+/// A link to a place in this document.
+pub(super) fn link(words: impl Into<String>, id: impl Into<String>) -> Rich {
+    Rich(vec![Run::Link { text: Rich::plain(words), target: Target::Inner { id: id.into() } }])
+}
+
+/// Puts several together.
+pub(super) fn join(parts: impl IntoIterator<Item = Rich>) -> Rich {
+    Rich(parts.into_iter().flat_map(|part| part.0).collect())
+}
+
+pub(super) fn verdict(verdict: Verdict) -> Rich {
+    Rich(vec![Run::Verdict { verdict: mark(verdict) }])
+}
+
+pub(super) fn mark(verdict: Verdict) -> Mark {
+    match verdict {
+        Verdict::Meets => Mark::Meets,
+        Verdict::Close => Mark::Close,
+        Verdict::Fails => Mark::Fails,
+        Verdict::Open => Mark::Open,
+    }
+}
+
+/// A margin as a bar.
+pub(super) fn margin(share: Option<f64>) -> Rich {
+    Rich(share.map(|share| Run::Margin { share: share.clamp(-1.0, 1.0) }).into_iter().collect())
+}
+
+/// The id of a block's opening.
+pub(super) fn block_id(name: &str) -> String {
+    format!("block.{name}")
+}

@@ -1,0 +1,355 @@
+//! Runs the plan over one flat table of values.
+
+use std::sync::Arc;
+
+use crate::findings::{Finding, codes};
+use crate::graph::{Action, Plan};
+use crate::model::{Bench, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
+use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope, Value};
+use crate::source::Span;
+
+/// How far a value has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum State {
+    /// Not reached yet.
+    Waiting,
+    Known,
+    /// Optional, and not there; what needs it is not there either.
+    Absent,
+    /// A mistake stands in the way; its finding has been made.
+    Failed,
+}
+
+pub(super) struct Machine<'a> {
+    notebook: &'a Notebook,
+    plan: &'a Plan,
+    pub(super) values: Vec<f64>,
+    pub(super) states: Vec<State>,
+    pub(super) curves: Vec<Option<Arc<Curve>>>,
+    pub(super) dimensions: Vec<Dimension>,
+    /// Results whose inputs are all known and that came out as no finite number.
+    pub(super) broke: Vec<usize>,
+}
+
+/// The values that an expression names, by position.
+struct Names<'a> {
+    names: &'a [Name],
+    at: &'a [usize],
+    values: &'a [f64],
+    dimensions: &'a [Dimension],
+    curves: &'a [Option<Arc<Curve>>],
+}
+
+impl Names<'_> {
+    fn global(&self, name: &Name) -> Option<usize> {
+        self.names.iter().position(|known| known.path == name.path).map(|at| self.at[at])
+    }
+}
+
+impl Scope for Names<'_> {
+    fn quantity(&self, name: &Name) -> Option<Quantity> {
+        let global = self.global(name)?;
+        Some(Quantity::new(self.values[global], self.dimensions[global]))
+    }
+
+    fn curve(&self, name: &Name) -> Option<&Curve> {
+        self.curves[self.global(name)?].as_deref()
+    }
+}
+
+impl<'a> Machine<'a> {
+    pub(super) fn new(notebook: &'a Notebook, plan: &'a Plan) -> Machine<'a> {
+        let mut machine = Machine {
+            notebook,
+            plan,
+            values: vec![f64::NAN; plan.len()],
+            states: vec![State::Waiting; plan.len()],
+            curves: vec![None; plan.len()],
+            dimensions: vec![Dimension::NONE; plan.len()],
+            broke: Vec::new(),
+        };
+        for (number, block) in notebook.blocks.iter().enumerate() {
+            for (index, node) in block.nodes.iter().enumerate() {
+                machine.begin(plan.first[number] + index, node);
+            }
+        }
+        machine
+    }
+
+    fn begin(&mut self, global: usize, node: &NodeDecl) {
+        self.dimensions[global] = node.sort.map_or(node.unit.dimension, |sort| sort.dimension);
+        match &node.role {
+            Role::Field(Origin::Leaf(leaf)) => {
+                self.values[global] = leaf.literal.quantity.si;
+                self.dimensions[global] = leaf.literal.quantity.dimension;
+                self.states[global] = State::Known;
+            }
+            Role::Field(Origin::Curve { curve, .. }) => {
+                self.values[global] = 1.0;
+                self.curves[global] = Some(curve.clone());
+                self.states[global] = State::Known;
+            }
+            Role::Field(Origin::Text(_)) => self.states[global] = State::Known,
+            Role::Field(Origin::Failed) => self.states[global] = State::Failed,
+            Role::Field(Origin::Reference(_)) | Role::Step(_) => {}
+        }
+        if self.plan.failed[global] {
+            self.states[global] = State::Failed;
+        } else if self.plan.absent[global] {
+            self.states[global] = State::Absent;
+        }
+    }
+
+    pub(super) fn work(&mut self, findings: &mut Vec<Finding>) {
+        let plan = self.plan;
+        for action in &plan.actions {
+            match action {
+                Action::Resolve(global) => self.resolve(*global, findings),
+                Action::Run(block) => self.run(*block, findings),
+            }
+        }
+    }
+
+    fn resolve(&mut self, global: usize, findings: &mut Vec<Finding>) {
+        if self.states[global] != State::Waiting {
+            return;
+        }
+        let (number, index) = self.plan.local(global);
+        let block = &self.notebook.blocks[number];
+        let node = &block.nodes[index];
+        let Role::Field(Origin::Reference(resolved)) = &node.role else { return };
+        let targets = &self.plan.targets[global];
+        self.states[global] = match self.combined(targets) {
+            State::Known => State::Known,
+            State::Absent if resolved.wanted != Wanted::KindIfThere => {
+                let finding = self.absent(targets, resolved, node.span);
+                findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+                State::Failed
+            }
+            other => other,
+        };
+        if self.states[global] != State::Known {
+            return;
+        }
+        if resolved.whole_curve
+            || resolved.expression.as_name().is_some() && self.curves[targets[0]].is_some()
+        {
+            self.take_curve(global, targets[0], node.span, findings);
+            return;
+        }
+        match self.reference(resolved, node, targets) {
+            Ok(quantity) => {
+                self.values[global] = quantity.si;
+                self.dimensions[global] = quantity.dimension;
+            }
+            Err(finding) => {
+                self.states[global] = State::Failed;
+                findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            }
+        }
+    }
+
+    fn take_curve(&mut self, global: usize, target: usize, span: Span, findings: &mut Vec<Finding>) {
+        self.values[global] = self.values[target];
+        self.curves[global] = self.curves[target].clone();
+        if self.curves[global].is_none() {
+            self.states[global] = State::Failed;
+            let message = "this is no curve";
+            findings.push(Finding::new(
+                &codes::BAD_VALUE,
+                span,
+                message,
+                "name a field that holds a list of points",
+            ));
+        }
+    }
+
+    fn absent(&self, targets: &[usize], resolved: &Resolved, span: Span) -> Finding {
+        let target =
+            targets.iter().find(|target| self.states[**target] == State::Absent).copied().unwrap_or(0);
+        let (number, index) = self.plan.local(target);
+        let block = &self.notebook.blocks[number];
+        let name = format!("{}.{}", block.name, block.nodes[index].name);
+        let code =
+            if resolved.wanted == Wanted::Author { &codes::UNKNOWN_REFERENCE } else { &codes::MISSING_FIELD };
+        let message =
+            format!("`{name}` was not worked: `{}` lacks an optional field that it needs", block.name);
+        let help = format!("`voltwright kinds {}` says which fields it needs", block.kind.name);
+        Finding::new(code, resolved.text.unwrap_or(span), message, help)
+    }
+
+    fn reference(
+        &self,
+        resolved: &Resolved,
+        node: &NodeDecl,
+        targets: &[usize],
+    ) -> Result<Quantity, Finding> {
+        let place = |at: &std::ops::Range<usize>| match resolved.text {
+            Some(span) => span.part(at.start, at.len().max(1)),
+            None => node.span,
+        };
+        let text = targets.iter().position(|target| self.is_text(*target));
+        if let Some(at) = text {
+            let name = resolved.expression.names()[at].clone();
+            let message = format!("`{}` is text, not a number", name.text());
+            return Err(Finding::new(
+                &codes::BAD_VALUE,
+                place(&name.at),
+                message,
+                "name a value with a unit",
+            ));
+        }
+        let value = self.value_of(&resolved.expression, targets);
+        let found = match value {
+            Ok(Value::Quantity(quantity)) => quantity,
+            Ok(Value::Truth(_)) => {
+                let message = "a comparison where a value is expected";
+                return Err(Finding::new(
+                    &codes::BAD_VALUE,
+                    node.span,
+                    message,
+                    "type an expression that gives a number",
+                ));
+            }
+            Err(fault) => return Err(Finding::new(fault.code, place(&fault.at), fault.message, fault.help)),
+        };
+        if let Some(sort) = node.sort
+            && let Err(fault) = found.expect(sort)
+        {
+            let whole = resolved.text.unwrap_or(node.span);
+            return Err(Finding::new(fault.code, whole, fault.message, fault.help));
+        }
+        if node.count && found.si.fract() != 0.0 {
+            let message = format!("`{}` comes out as {}, no whole number", node.name, found.si);
+            return Err(Finding::new(&codes::BAD_VALUE, node.span, message, "round it: `round(…)`"));
+        }
+        if !node.range.holds(found.si) {
+            let message = format!("{} comes out where it must be {}", node.label(), node.range.words());
+            return Err(Finding::new(
+                &codes::OUT_OF_RANGE,
+                node.span,
+                message,
+                "look at the values that it is taken from",
+            ));
+        }
+        Ok(found)
+    }
+
+    fn is_text(&self, global: usize) -> bool {
+        let (block, index) = self.plan.local(global);
+        self.notebook.blocks[block].nodes[index].is_text()
+    }
+
+    fn value_of(&self, expression: &Expression, at: &[usize]) -> Result<Value, crate::quantities::Fault> {
+        let scope = Names {
+            names: expression.names(),
+            at,
+            values: &self.values,
+            dimensions: &self.dimensions,
+            curves: &self.curves,
+        };
+        expression.evaluate(&scope)
+    }
+
+    /// Works a block; what is known already stays.
+    fn run(&mut self, number: usize, findings: &mut Vec<Finding>) {
+        let (start, end) = (self.plan.first[number], self.plan.first[number + 1]);
+        let block = &self.notebook.blocks[number];
+        let mut fresh = self.values[start..end].to_vec();
+        block.block.evaluate(&mut Bench::new(&mut fresh, &self.curves[start..end]));
+        for (index, node) in block.nodes.iter().enumerate() {
+            let global = start + index;
+            let Role::Step(computed) = &node.role else { continue };
+            if self.states[global] != State::Waiting {
+                continue;
+            }
+            let uses: Vec<usize> = node.uses().iter().map(|index| start + *index as usize).collect();
+            let state = self.combined(&uses);
+            if state != State::Known {
+                self.states[global] = state;
+                continue;
+            }
+            match computed {
+                Computed::Formula { .. } | Computed::Procedure { .. } => {
+                    if fresh[index].is_finite() {
+                        self.values[global] = fresh[index];
+                        self.states[global] = State::Known;
+                    } else {
+                        self.states[global] = State::Failed;
+                        self.broke.push(global);
+                    }
+                }
+                Computed::Engine { expression, .. } => {
+                    let name = format!("{} {}", block.kind.name, block.name);
+                    match self.own_step(expression, node, &uses) {
+                        Ok(quantity) => {
+                            self.values[global] = quantity.si;
+                            self.dimensions[global] = quantity.dimension;
+                            self.states[global] = State::Known;
+                        }
+                        Err(finding) => {
+                            self.states[global] = State::Failed;
+                            findings.push(finding.in_block(&name));
+                        }
+                    }
+                }
+                Computed::Text { .. } => self.states[global] = State::Known,
+            }
+        }
+    }
+
+    fn own_step(
+        &self,
+        expression: &Expression,
+        node: &NodeDecl,
+        uses: &[usize],
+    ) -> Result<Quantity, Finding> {
+        let place = |at: &std::ops::Range<usize>| node.span.part(at.start, at.len().max(1));
+        if let Some(at) = uses.iter().position(|global| self.is_text(*global)) {
+            let name = expression.names()[at].clone();
+            let message = format!("`{}` is text, not a number", name.text());
+            return Err(Finding::new(
+                &codes::BAD_VALUE,
+                place(&name.at),
+                message,
+                "name a value with a unit",
+            ));
+        }
+        match self.value_of(expression, uses) {
+            Ok(Value::Quantity(found)) => {
+                if !node.hidden && !found.dimension.same(node.unit.dimension) {
+                    let message = format!(
+                        "`{}` comes out in {} where its unit is `{}`",
+                        node.name, found.dimension, node.unit.symbol
+                    );
+                    return Err(Finding::new(
+                        &codes::UNIT_MISMATCH,
+                        node.span,
+                        message,
+                        "give it a unit of that dimension, or look at the expression",
+                    ));
+                }
+                Ok(found)
+            }
+            Ok(Value::Truth(_)) => {
+                let message = "a comparison where a value is expected";
+                Err(Finding::new(&codes::BAD_VALUE, node.span, message, "comparisons stand under `checks`"))
+            }
+            Err(fault) => Err(Finding::new(fault.code, place(&fault.at), fault.message, fault.help)),
+        }
+    }
+
+    /// What the states of several values make of one that needs them all.
+    fn combined(&self, of: &[usize]) -> State {
+        let any = |state| of.iter().any(|global| self.states[*global] == state);
+        if any(State::Failed) {
+            State::Failed
+        } else if any(State::Absent) {
+            State::Absent
+        } else if any(State::Waiting) {
+            State::Waiting
+        } else {
+            State::Known
+        }
+    }
+}

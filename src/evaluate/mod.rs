@@ -1,0 +1,138 @@
+//! The only caller of a block. What depends on a failed value waits in silence.
+
+mod judge;
+mod machine;
+mod routes;
+mod show;
+
+use std::sync::Arc;
+
+use crate::findings::{Finding, codes};
+use crate::graph::Plan;
+use crate::model::{Computed, Notebook, Origin, Page, Role, Said};
+use crate::quantities::{Curve, Unit};
+
+pub(crate) use judge::{Judged, Verdict};
+pub(crate) use machine::State;
+pub(crate) use routes::Routes;
+
+use machine::Machine;
+
+/// What came out, by the plan's table of values.
+pub(crate) struct Results {
+    /// In SI units; NaN where not known, and for text.
+    pub values: Vec<f64>,
+    pub states: Vec<State>,
+    pub texts: Vec<Option<String>>,
+    pub curves: Vec<Option<Arc<Curve>>>,
+    /// The unit that each value is shown in.
+    pub units: Vec<Unit>,
+    /// What each block says of itself.
+    pub said: Vec<Said>,
+    /// Whether each block could be worked; one that could not loses its region.
+    pub worked: Vec<bool>,
+    pub judged: Vec<Judged>,
+    pub routes: Routes,
+}
+
+/// Works the whole journal once, with its nominal values.
+pub(crate) fn run(notebook: &Notebook, plan: &Plan) -> (Results, Vec<Finding>) {
+    let mut findings = Vec::new();
+    let mut machine = Machine::new(notebook, plan);
+    machine.work(&mut findings);
+    let Machine { values, states, curves, dimensions, broke, .. } = machine;
+    let mut results = Results {
+        values,
+        states,
+        texts: vec![None; plan.len()],
+        curves,
+        units: show::units(notebook, plan),
+        said: Vec::new(),
+        worked: vec![true; notebook.blocks.len()],
+        judged: Vec::new(),
+        routes: Routes::default(),
+    };
+    results.take_texts(notebook, plan);
+    for number in 0..notebook.blocks.len() {
+        results.present(notebook, plan, number, &mut findings);
+        let block = &notebook.blocks[number];
+        let name = format!("{} {}", block.kind.name, block.name);
+        let silent = !findings.iter().any(|finding| finding.is_error() && finding.block == name);
+        for global in broke.iter().filter(|global| silent && plan.block_of(**global) == number) {
+            let node = &block.nodes[*global - plan.first[number]];
+            let message = format!("{} comes out as no finite number", node.label());
+            let help = "look for a value of 0 or a wrong power of ten among what it is worked from";
+            findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(&name));
+            break;
+        }
+    }
+    results.routes = routes::check(notebook, plan, &results, &mut findings);
+    results.judged = judge::judge(notebook, plan, &results, &dimensions, &mut findings);
+    results.mark_worked(notebook, plan, &findings);
+    (results, findings)
+}
+
+impl Results {
+    pub(crate) fn is_known(&self, global: usize) -> bool {
+        self.states[global] == State::Known
+    }
+
+    fn take_texts(&mut self, notebook: &Notebook, plan: &Plan) {
+        for (number, block) in notebook.blocks.iter().enumerate() {
+            for (index, node) in block.nodes.iter().enumerate() {
+                if let Role::Field(Origin::Text(text)) = &node.role {
+                    self.texts[plan.first[number] + index] = Some(text.clone());
+                }
+            }
+        }
+    }
+
+    fn present(&mut self, notebook: &Notebook, plan: &Plan, number: usize, findings: &mut Vec<Finding>) {
+        let block = &notebook.blocks[number];
+        let range = plan.first[number]..plan.first[number + 1];
+        let known: Vec<bool> = range.clone().map(|global| self.is_known(global)).collect();
+        let start = range.start;
+        let said = {
+            let show = |index: usize| self.shown(notebook, plan, start + index);
+            let show_as = |index: usize, si: f64| self.value_in(si, &self.units[start + index]);
+            let mut page = Page {
+                nodes: &block.nodes,
+                show: &show,
+                show_as: &show_as,
+                values: &self.values[range],
+                known: &known,
+                span: block.name_span,
+                said: Said::default(),
+            };
+            block.block.present(&mut page);
+            page.said
+        };
+        for (index, text) in &said.texts {
+            if self.is_known(start + index) {
+                self.texts[start + index] = Some(text.clone());
+            }
+        }
+        let name = format!("{} {}", block.kind.name, block.name);
+        findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(&name)));
+        self.said.push(said);
+    }
+
+    /// A block with an error of its own, or one that waits for a failed value, could not be worked.
+    fn mark_worked(&mut self, notebook: &Notebook, plan: &Plan, findings: &[Finding]) {
+        for (number, block) in notebook.blocks.iter().enumerate() {
+            let name = format!("{} {}", block.kind.name, block.name);
+            let errors = findings.iter().any(|finding| finding.is_error() && finding.block == name);
+            let failed = (plan.first[number]..plan.first[number + 1])
+                .any(|global| self.states[global] == State::Failed);
+            self.worked[number] = !errors && !failed && !block.faulty;
+        }
+    }
+}
+
+/// Whether a value is worked from others, rather than written.
+pub(crate) fn is_worked(role: &Role) -> bool {
+    matches!(
+        role,
+        Role::Step(Computed::Formula { .. } | Computed::Procedure { .. } | Computed::Engine { .. })
+    )
+}

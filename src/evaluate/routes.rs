@@ -1,0 +1,134 @@
+//! The second route: every formula is worked again by the quantity engine from the values that it names.
+
+use std::sync::Arc;
+
+use super::Results;
+use crate::findings::{Finding, codes};
+use crate::graph::Plan;
+use crate::model::{BlockEntry, Computed, Notebook, Role};
+use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Value};
+
+/// How many results were worked how often.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Routes {
+    /// Formulas whose second route agreed.
+    pub agreed: usize,
+    /// Formulas whose second route did not: faults of the program.
+    pub differed: usize,
+    /// Methods that no one-line formula states, each with its own check.
+    pub procedures: usize,
+    /// An author's own steps, worked by the quantity engine alone.
+    pub single: usize,
+}
+
+/// The largest difference between the routes, against the largest operand.
+const AGREE: f64 = 1e-9;
+
+pub(super) struct BlockScope<'a> {
+    pub(super) block: &'a BlockEntry,
+    pub(super) start: usize,
+    pub(super) results: &'a Results,
+    /// The nodes that the expression uses, in the order of its names.
+    pub(super) names: &'a [Name],
+    pub(super) uses: &'a [u32],
+}
+
+impl BlockScope<'_> {
+    fn index(&self, name: &Name) -> Option<usize> {
+        self.names.iter().position(|known| known.path == name.path).map(|at| self.uses[at] as usize)
+    }
+}
+
+impl Scope for BlockScope<'_> {
+    fn quantity(&self, name: &Name) -> Option<Quantity> {
+        let index = self.index(name)?;
+        let node = &self.block.nodes[index];
+        let dimension = node.sort.map_or(node.unit.dimension, |sort| sort.dimension);
+        Some(Quantity::new(self.results.values[self.start + index], dimension))
+    }
+
+    fn curve(&self, name: &Name) -> Option<&Curve> {
+        self.results.curves[self.start + self.index(name)?].as_ref().map(Arc::as_ref)
+    }
+}
+
+pub(super) fn check(
+    notebook: &Notebook,
+    plan: &Plan,
+    results: &Results,
+    findings: &mut Vec<Finding>,
+) -> Routes {
+    let mut routes = Routes::default();
+    for (number, block) in notebook.blocks.iter().enumerate() {
+        let start = plan.first[number];
+        for (index, node) in block.nodes.iter().enumerate() {
+            if !results.is_known(start + index) || node.hidden {
+                continue;
+            }
+            match &node.role {
+                Role::Step(Computed::Formula { expression, uses }) => {
+                    let names = expression.names();
+                    let scope = BlockScope { block, start, results, names, uses };
+                    let value = results.values[start + index];
+                    match disagreement(expression, &scope, value, node.sort.map(|sort| sort.dimension)) {
+                        None => routes.agreed += 1,
+                        Some(other) => {
+                            routes.differed += 1;
+                            let message = format!(
+                                "`{}.{}` is {value} by calculation and {other} by its formula (SI units)",
+                                block.name, node.name
+                            );
+                            let help = "don't use this result, and report the journal that shows it";
+                            let finding = Finding::new(&codes::ROUTES_DIFFER, block.name_span, message, help);
+                            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+                        }
+                    }
+                }
+                Role::Step(Computed::Procedure { .. }) => {
+                    let check = results.said[number].checks.iter().find(|(slot, ..)| *slot == index);
+                    match check {
+                        Some((_, residual, allowed)) if residual.abs() <= *allowed => routes.procedures += 1,
+                        _ => {
+                            let what =
+                                check.map_or("was not checked".to_owned(), |(_, residual, allowed)| {
+                                    format!(
+                                        "misses its own check by {residual:e} where {allowed:e} is allowed"
+                                    )
+                                });
+                            let message = format!("`{}.{}` {what}", block.name, node.name);
+                            let help = "don't use this result, and report the journal that shows it";
+                            let finding = Finding::new(&codes::CHECK_FAILED, block.name_span, message, help);
+                            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+                        }
+                    }
+                }
+                Role::Step(Computed::Engine { .. }) => routes.single += 1,
+                Role::Step(Computed::Text { .. }) | Role::Field(_) => {}
+            }
+        }
+    }
+    routes
+}
+
+/// `None` where the formula agrees with the value, else what it gives instead.
+fn disagreement(
+    expression: &Expression,
+    scope: &BlockScope<'_>,
+    value: f64,
+    dimension: Option<crate::quantities::Dimension>,
+) -> Option<String> {
+    match expression.evaluate(scope) {
+        Ok(Value::Quantity(found)) => {
+            let scale = expression.magnitude(scope).max(value.abs()).max(found.si.abs());
+            let near = (found.si - value).abs() <= AGREE * scale;
+            let same = dimension.is_none_or(|dimension| dimension.same(found.dimension));
+            match (near, same) {
+                (true, true) => None,
+                (_, false) => Some(format!("{} in {}", found.si, found.dimension)),
+                (false, true) => Some(found.si.to_string()),
+            }
+        }
+        Ok(Value::Truth(truth)) => Some(truth.to_string()),
+        Err(fault) => Some(fault.message),
+    }
+}

@@ -1,0 +1,169 @@
+//! Values as text: the one place that decides how many digits a reader sees.
+
+use super::Results;
+use crate::graph::{Action, Plan};
+use crate::model::{Computed, NodeDecl, Notebook, Origin, Role};
+use crate::quantities::{Expression, Unit, show_number, show_operand, sort};
+
+/// Digits of a result without a tolerance; whole digits are never dropped.
+const DIGITS: usize = 4;
+
+/// Digits of an operand that was typed: as many as a typed number can carry.
+const TYPED: usize = 12;
+
+/// The unit that each value is shown in: a reader's preference for results, the author's own for what was typed.
+pub(super) fn units(notebook: &Notebook, plan: &Plan) -> Vec<Unit> {
+    let mut units = Vec::with_capacity(plan.len());
+    for block in &notebook.blocks {
+        for node in &block.nodes {
+            let prefer =
+                matches!(node.role, Role::Step(Computed::Formula { .. } | Computed::Procedure { .. }));
+            units.push(match node.sort {
+                Some(sort) if prefer => notebook.front.units.unit_for(sort, &node.unit),
+                _ => node.unit.clone(),
+            });
+        }
+    }
+    // What only takes a value over shows it as it stands there.
+    for action in &plan.actions {
+        let Action::Resolve(global) = action else { continue };
+        let (block, index) = plan.local(*global);
+        if let Role::Field(Origin::Reference(resolved)) = &notebook.blocks[block].nodes[index].role
+            && resolved.expression.as_name().is_some()
+            && let Some(target) = plan.targets[*global].first()
+        {
+            units[*global] = units[*target].clone();
+        }
+    }
+    units
+}
+
+impl Results {
+    /// A value as the dossier prints it, `None` where it is not known. Spaces within it are no-break spaces.
+    pub(crate) fn shown(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<String> {
+        if !self.is_known(global) {
+            return None;
+        }
+        let (block, index) = plan.local(global);
+        let node = &notebook.blocks[block].nodes[index];
+        if node.is_text() {
+            return self.texts[global].clone();
+        }
+        if let Some(curve) = &self.curves[global] {
+            return Some(format!("curve of {} points", curve.points().len()));
+        }
+        if let Some(leaf) = node.leaf() {
+            return Some(leaf.literal.written());
+        }
+        Some(self.shown_in(global, &self.units[global]))
+    }
+
+    /// A known number in a unit of the reader's choice.
+    pub(crate) fn shown_in(&self, global: usize, unit: &Unit) -> String {
+        self.value_in(self.values[global], unit)
+    }
+
+    /// Any number (SI) in a unit, with the digits that results have.
+    pub(crate) fn value_in(&self, si: f64, unit: &Unit) -> String {
+        show_operand(si, unit, shown_digits(unit.value_of(si)))
+    }
+
+    /// `wheel speed × overall ratio = 1 084.307 rpm × 11.19`: what a result was worked from. `None` for what has
+    /// no formula, or is not known.
+    pub(crate) fn working(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<String> {
+        let (block, index) = plan.local(global);
+        let node = &notebook.blocks[block].nodes[index];
+        if !self.is_known(global) {
+            return None;
+        }
+        match &node.role {
+            Role::Step(Computed::Formula { expression, uses } | Computed::Engine { expression, uses }) => {
+                Some(self.worked_out(notebook, plan, global, (expression, uses)))
+            }
+            Role::Step(Computed::Procedure { method, .. }) => Some((*method).to_owned()),
+            _ => None,
+        }
+    }
+
+    fn worked_out(
+        &self,
+        notebook: &Notebook,
+        plan: &Plan,
+        global: usize,
+        (expression, uses): (&Expression, &[u32]),
+    ) -> String {
+        let (block, _) = plan.local(global);
+        let nodes = &notebook.blocks[block].nodes;
+        let names = expression.names();
+        let index = |name: &crate::quantities::Name| {
+            names.iter().position(|known| known.path == name.path).map_or(0, |at| uses[at] as usize)
+        };
+        let symbols = expression.show(&mut |name| nodes[index(name)].label());
+        let values = expression.show(&mut |name| {
+            let operand = plan.first[block] + index(name);
+            self.operand(notebook, plan, operand, global)
+        });
+        if symbols == values { symbols } else { format!("{symbols} = {values}") }
+    }
+
+    /// An operand with two digits more than its result, and of its own kind with two places more: whoever works
+    /// the line again gets the result's digits.
+    fn operand(&self, notebook: &Notebook, plan: &Plan, operand: usize, result: usize) -> String {
+        let (block, index) = plan.local(operand);
+        let node = &notebook.blocks[block].nodes[index];
+        let unit = &self.units[operand];
+        if node.leaf().is_some() {
+            return show_operand(self.values[operand], unit, TYPED);
+        }
+        let own = unit.value_of(self.values[operand]);
+        let mut digits = shown_digits(self.units[result].value_of(self.values[result])) + 2;
+        if unit.dimension.same(self.units[result].dimension) {
+            // The place of the result's last digit, in the operand's unit.
+            let resolution = resolution(self.units[result].value_of(self.values[result]))
+                * self.units[result].factor
+                / unit.factor
+                / 100.0;
+            digits = digits.max(places_for(own, resolution));
+        }
+        show_operand(self.values[operand], unit, digits.min(TYPED))
+    }
+
+    /// The unit of a value's SI number: J and not kg·m²/s², rad/s for what turns, `1` for a plain number.
+    pub(crate) fn si_unit(&self, node: &NodeDecl, global: usize) -> String {
+        match node.sort {
+            Some(sort) => sort.si_unit.to_owned(),
+            None => sort::si_unit_of(&self.units[global]),
+        }
+    }
+
+    /// A bare number as results are shown.
+    pub(crate) fn number(value: f64) -> String {
+        show_number(value, DIGITS)
+    }
+}
+
+/// How many digits [`show_quantity`] prints of a value.
+fn shown_digits(value: f64) -> usize {
+    DIGITS.max(whole_digits(value))
+}
+
+fn whole_digits(value: f64) -> usize {
+    if value.abs() < 1.0 || !value.is_finite() { 1 } else { value.abs().log10().floor() as usize + 1 }
+}
+
+/// The place value of the last digit shown.
+fn resolution(value: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return 10f64.powi(1 - DIGITS as i32);
+    }
+    10f64.powi(value.abs().log10().floor() as i32 + 1 - shown_digits(value) as i32)
+}
+
+/// How many digits a value needs so that its last one is no coarser than `resolution`.
+fn places_for(value: f64, resolution: f64) -> usize {
+    if value == 0.0 || !value.is_finite() || resolution <= 0.0 {
+        return 1;
+    }
+    let needed = value.abs().log10().floor() - resolution.log10().floor() + 1.0;
+    needed.clamp(1.0, TYPED as f64) as usize
+}

@@ -1,0 +1,75 @@
+//! A block as the evaluation sees it: pure numbers in, pure numbers out, and words about them apart.
+
+use std::marker::PhantomData;
+use std::sync::Arc;
+
+use super::page::{Page, SourceEntry};
+use crate::quantities::Curve;
+use crate::quantities::si::Measure;
+
+/// The place of one value of a block, with the type that it has.
+pub(crate) struct Slot<T> {
+    pub(super) index: u32,
+    kind: PhantomData<fn() -> T>,
+}
+
+impl<T> Clone for Slot<T> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<T> Copy for Slot<T> {}
+
+impl<T> Slot<T> {
+    pub(crate) fn new(index: usize) -> Slot<T> {
+        Slot { index: index as u32, kind: PhantomData }
+    }
+
+    pub(crate) fn index(self) -> usize {
+        self.index as usize
+    }
+}
+
+/// A worked block. What values it has is fixed when it is read; these methods never look at how it was written.
+pub(crate) trait Block: Send + Sync {
+    /// Numbers only. A value that is not known yet is NaN, and what is made of it is not taken.
+    fn evaluate(&self, bench: &mut Bench<'_>);
+
+    /// Words, pictures and findings about the nominal values; called once.
+    fn present(&self, page: &mut Page<'_>);
+
+    /// The documents that this block makes known to the whole journal.
+    fn sources(&self) -> &[SourceEntry] {
+        &[]
+    }
+}
+
+/// The values of one block while it is worked.
+pub(crate) struct Bench<'a> {
+    values: &'a mut [f64],
+    curves: &'a [Option<Arc<Curve>>],
+}
+
+impl<'a> Bench<'a> {
+    pub(crate) fn new(values: &'a mut [f64], curves: &'a [Option<Arc<Curve>>]) -> Bench<'a> {
+        Bench { values, curves }
+    }
+
+    /// The value in a slot, NaN where it is not known.
+    pub(crate) fn get<T: Measure>(&self, slot: Slot<T>) -> T {
+        T::from_si(self.values[slot.index()])
+    }
+
+    pub(crate) fn set<T: Measure>(&mut self, slot: Slot<T>, value: T) {
+        self.values[slot.index()] = value.si();
+    }
+
+    /// A curve's reading at `x` (SI), scaled as a whole; NaN outside its points.
+    pub(crate) fn read_curve(&self, slot: Slot<Curve>, x: f64) -> f64 {
+        match &self.curves[slot.index()] {
+            Some(curve) => curve.at(x).unwrap_or(f64::NAN) * self.values[slot.index()],
+            None => f64::NAN,
+        }
+    }
+}

@@ -1,0 +1,173 @@
+//! Forms of writing that are the author's to shape: names of their own, sizes, texts under an id, steps.
+
+use sha2::{Digest, Sha256};
+
+use super::block::Slot;
+use super::form::Form;
+use super::kind::Range;
+use super::list::looks_like_curve;
+use super::node::{Origin, Role};
+use crate::findings::{codes, suggest};
+use crate::journal::{Node, NodeValue};
+use crate::quantities::si::Measure;
+use crate::quantities::{Sort, sort};
+use crate::source::Span;
+
+impl Form<'_, '_> {
+    /// An optional quantity of a sort that is known only at run time.
+    pub(crate) fn optional_of(&mut self, key: &str, sort: &'static Sort) -> Option<usize> {
+        let value = self.take(key)?;
+        let range = self.range_of(key);
+        Some(self.quantity::<f64>(key, &value, Some(sort), range).index())
+    }
+
+    /// A quantity under a name of the author's, of a sort that the kind expects.
+    pub(crate) fn own_quantity<T: Measure>(&mut self, key: &str, value: &Node, range: Range) -> Slot<T> {
+        self.quantity(key, value, Some(T::SORT), range)
+    }
+
+    /// The name that a formula of this block has for a value.
+    pub(crate) fn name_of<T>(&self, slot: Slot<T>) -> String {
+        self.draft.nodes[slot.index()].name.clone()
+    }
+
+    /// A result that counts things; never nudged.
+    pub(crate) fn count_step(&mut self, name: &str, formula: &str) -> Slot<f64> {
+        let slot = self.step(name, "1", formula);
+        self.draft.nodes[slot.index()].count = true;
+        slot
+    }
+
+    /// A result that can't be worked, for its inputs could not be read.
+    pub(crate) fn unknown_step<T: Measure>(&mut self, name: &str) -> Slot<T> {
+        let slot = self.declare(
+            name,
+            self.place,
+            Some(T::SORT),
+            T::SORT.display_unit(),
+            Role::Field(Origin::Failed),
+        );
+        self.draft.nodes[slot.index()].hidden = true;
+        slot
+    }
+
+    /// A list of lengths, each under a name of its own: `size.length`.
+    pub(crate) fn sizes(&mut self, key: &str, names: [&str; 3]) {
+        let Some(value) = self.take(key) else { return };
+        match &value.value {
+            NodeValue::Sequence(items) if items.len() == names.len() => {
+                for (name, item) in names.iter().zip(items) {
+                    self.quantity::<f64>(
+                        &format!("{key}.{name}"),
+                        item,
+                        Some(&sort::LENGTH),
+                        Range::Positive,
+                    );
+                }
+            }
+            _ => self.wrong_shape(key, &value, &format!("a list [{}]", names.join(", "))),
+        }
+    }
+
+    /// A quantity of any dimension, or a curve, under a name of the author's.
+    pub(crate) fn quantity_or_curve(&mut self, name: &str, value: &Node) -> usize {
+        if looks_like_curve(value) {
+            self.curve_field(name, value).index()
+        } else {
+            self.any(name, value).index()
+        }
+    }
+
+    /// The texts of a mapping under an id, each handed on with its field's name; unknown ones are refused.
+    pub(crate) fn texts(
+        &mut self,
+        pattern: &str,
+        value: &Node,
+        mut each: impl FnMut(&mut Self, &str, String, Span),
+    ) {
+        let NodeValue::Mapping(entries) = &value.value else {
+            self.wrong_shape(pattern, value, "a mapping with `title`");
+            return;
+        };
+        let known: Vec<&'static str> = self
+            .draft
+            .kind
+            .fields
+            .iter()
+            .filter_map(|doc| doc.name.strip_prefix(pattern)?.strip_prefix('.'))
+            .collect();
+        for (key, value) in entries {
+            let Some(name) = key.text() else { continue };
+            if !known.contains(&name) {
+                let help = match suggest(name, known.iter().copied()) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("the keys here are `{}`", known.join("`, `")),
+                };
+                self.report(&codes::UNKNOWN_KEY, key.span, format!("there is no key `{name}` here"), help);
+                continue;
+            }
+            if matches!(value.value, NodeValue::Empty) {
+                continue;
+            }
+            if let Some(text) = self.text_of(name, value) {
+                each(self, name, text.trim().to_owned(), value.span);
+            }
+        }
+    }
+
+    /// The SHA-256 of a file of the journal folder, in hex; the finding is made where it can't be read.
+    pub(crate) fn file_hash(&mut self, path: &str, span: Span) -> Option<String> {
+        let bytes = self.file(path, span)?;
+        Some(Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect())
+    }
+
+    /// The mappings of a list whose items the kind reads itself; their keys are checked.
+    pub(crate) fn mappings(&mut self, key: &str) -> Vec<Node> {
+        let Some(value) = self.take(key) else { return Vec::new() };
+        let NodeValue::Sequence(items) = value.value else {
+            self.wrong_shape(key, &value, "a list");
+            return Vec::new();
+        };
+        let pattern = format!("{key}.");
+        let known: Vec<&'static str> =
+            self.draft.kind.fields.iter().filter_map(|doc| doc.name.strip_prefix(pattern.as_str())).collect();
+        let mut kept = Vec::new();
+        for item in items {
+            let NodeValue::Mapping(entries) = &item.value else {
+                self.wrong_shape(key, &item, "a list of mappings");
+                continue;
+            };
+            for (name, _) in entries {
+                let Some(text) = name.text().filter(|text| !known.contains(text)) else { continue };
+                let help = match suggest(text, known.iter().copied()) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("the keys here are `{}`", known.join("`, `")),
+                };
+                self.report(
+                    &codes::UNKNOWN_KEY,
+                    name.span,
+                    format!("an item of `{key}` has no key `{text}`"),
+                    help,
+                );
+            }
+            kept.push(item);
+        }
+        kept
+    }
+
+    /// A text that an item must have.
+    pub(crate) fn part_of(&mut self, item: &Node, key: &str) -> Option<(String, Span)> {
+        let Some(node) = item.get(key).filter(|node| !matches!(node.value, NodeValue::Empty)) else {
+            self.report(
+                &codes::MISSING_FIELD,
+                item.span,
+                format!("an item without `{key}`"),
+                format!("type `{key}: …` in it"),
+            );
+            return None;
+        };
+        let text = self.text_of(key, node)?;
+        // The span of a plain value is its text; leading space would shift places within it.
+        Some((text.trim().to_owned(), node.span))
+    }
+}

@@ -1,0 +1,148 @@
+//! The front matter: whose journal it is, of what vehicle, and how it is to be shown.
+
+use crate::findings::{Finding, codes, suggest};
+use crate::journal::{Node, NodeValue};
+use crate::quantities::Preferences;
+use crate::source::Span;
+
+/// What the first file's front matter says; everything may be left out.
+#[derive(Default)]
+pub(crate) struct Front {
+    pub title: Option<String>,
+    pub identity: Identity,
+    pub builder: Option<String>,
+    pub place: Option<String>,
+    pub revision: Option<String>,
+    pub rules: Vec<(String, Span)>,
+    pub follow: Vec<(String, Span)>,
+    pub show_moves: bool,
+    pub letter_paper: bool,
+    pub units: Preferences,
+}
+
+/// The vehicle, as `(key, text)` in the order written: description, year, identity (chassis number), registration, …
+#[derive(Default)]
+pub(crate) struct Identity(pub Vec<(String, String)>);
+
+impl Identity {
+    pub(crate) fn get(&self, key: &str) -> Option<&str> {
+        self.0.iter().find(|(name, _)| name == key).map(|(_, text)| text.as_str())
+    }
+}
+
+const KEYS: [&str; 10] =
+    ["title", "vehicle", "builder", "place", "revision", "rules", "units", "paper", "follow", "show_moves"];
+
+/// Reads the front matter's mapping.
+pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
+    let mut front = Front::default();
+    let mut findings = Vec::new();
+    let NodeValue::Mapping(entries) = &node.value else {
+        if !matches!(node.value, NodeValue::Empty) {
+            let message = "front matter that is no mapping";
+            findings.push(Finding::new(
+                &codes::WRONG_SHAPE,
+                node.span,
+                message,
+                "type `title: …` and the like",
+            ));
+        }
+        return (front, findings);
+    };
+    for (key, value) in entries {
+        let NodeValue::Scalar { text: name, .. } = &key.value else { continue };
+        let mut text = || scalar(name, value, &mut findings);
+        match name.as_str() {
+            "title" => front.title = text(),
+            "builder" => front.builder = text(),
+            "place" => front.place = text(),
+            "revision" => front.revision = text(),
+            "paper" => match text().as_deref() {
+                Some("a4") | None => {}
+                Some("letter") => front.letter_paper = true,
+                Some(other) => findings.push(bad(value.span, other, "paper", "a4` or `letter")),
+            },
+            "show_moves" => match text().as_deref() {
+                Some("yes" | "true") => front.show_moves = true,
+                Some("no" | "false") | None => {}
+                Some(other) => findings.push(bad(value.span, other, "show_moves", "yes` or `no")),
+            },
+            "vehicle" => vehicle(&mut front.identity, value, &mut findings),
+            "units" => units(&mut front.units, value, &mut findings),
+            "rules" => front.rules = names(name, value, &mut findings),
+            "follow" => front.follow = names(name, value, &mut findings),
+            other => {
+                let help = match suggest(other, KEYS) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("the keys of the front matter are {}", KEYS.join(", ")),
+                };
+                let message = format!("the front matter has no key `{other}`");
+                findings.push(Finding::new(&codes::UNKNOWN_KEY, key.span, message, help));
+            }
+        }
+    }
+    (front, findings)
+}
+
+fn bad(span: Span, found: &str, key: &str, expected: &str) -> Finding {
+    let message = format!("`{key}` is `{found}` where `{expected}` is expected");
+    Finding::new(&codes::BAD_VALUE, span, message, format!("type `{key}: …` with one of them"))
+}
+
+fn scalar(key: &str, value: &Node, findings: &mut Vec<Finding>) -> Option<String> {
+    match &value.value {
+        NodeValue::Scalar { text, .. } => Some(text.trim().to_owned()).filter(|text| !text.is_empty()),
+        NodeValue::Empty => None,
+        _ => {
+            let message = format!("`{key}` is a list or mapping where text is expected");
+            findings.push(Finding::new(&codes::WRONG_SHAPE, value.span, message, "write it on one line"));
+            None
+        }
+    }
+}
+
+fn vehicle(identity: &mut Identity, value: &Node, findings: &mut Vec<Finding>) {
+    match &value.value {
+        NodeValue::Mapping(entries) => {
+            for (key, value) in entries {
+                if let NodeValue::Scalar { text: name, .. } = &key.value
+                    && let Some(text) = scalar(name, value, findings)
+                {
+                    identity.0.push((name.clone(), text));
+                }
+            }
+        }
+        NodeValue::Scalar { text, .. } => identity.0.push(("description".to_owned(), text.trim().to_owned())),
+        _ => {}
+    }
+}
+
+fn units(units: &mut Preferences, value: &Node, findings: &mut Vec<Finding>) {
+    match &value.value {
+        NodeValue::Scalar { text, .. } => match Preferences::preset(text.trim()) {
+            Some(preset) => *units = preset,
+            None => findings.push(bad(value.span, text, "units", "si` or `us")),
+        },
+        NodeValue::Mapping(entries) => {
+            for (key, value) in entries {
+                let NodeValue::Scalar { text: group, .. } = &key.value else { continue };
+                let Some(unit) = scalar(group, value, findings) else { continue };
+                if let Err(fault) = units.read(group, &unit) {
+                    let span = if fault.code.name == codes::UNKNOWN_KEY.name { key.span } else { value.span };
+                    findings.push(Finding::new(fault.code, span, fault.message, fault.help));
+                }
+            }
+        }
+        _ => {}
+    }
+}
+
+fn names(key: &str, value: &Node, findings: &mut Vec<Finding>) -> Vec<(String, Span)> {
+    match &value.value {
+        NodeValue::Sequence(items) => {
+            items.iter().filter_map(|item| Some((scalar(key, item, findings)?, item.span))).collect()
+        }
+        NodeValue::Scalar { text, .. } => vec![(text.trim().to_owned(), value.span)],
+        _ => Vec::new(),
+    }
+}

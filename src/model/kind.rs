@@ -1,0 +1,151 @@
+//! What a kind of block says of itself: the one source of look-up, `kinds`, the schema and the reference.
+
+use super::block::Block;
+use super::form::Form;
+use crate::findings::Code;
+use crate::quantities::Sort;
+
+/// A kind of block. One file and one line of registration each.
+pub(crate) struct Kind {
+    pub name: &'static str,
+    /// One sentence: what question it answers.
+    pub summary: &'static str,
+    /// The subsystem that the dossier's index lists it under.
+    pub subsystem: &'static str,
+    pub fields: &'static [FieldDoc],
+    pub results: &'static [ResultDoc],
+    pub example: Example,
+    /// Where its formulas come from.
+    pub sources: &'static [&'static str],
+    /// Names of the fields and results that an inspector looks at first, in order.
+    pub inspector: &'static [&'static str],
+    /// What it does not calculate, in words for the dossier.
+    pub limits: &'static [&'static str],
+    /// The findings that only this kind gives.
+    pub codes: &'static [&'static Code],
+    pub read: fn(&mut Form<'_, '_>) -> Box<dyn Block>,
+}
+
+/// A field of a kind. The name of an item's field is `list.field`, of a group's `group.field`.
+pub(crate) struct FieldDoc {
+    pub name: &'static str,
+    pub needed: Needed,
+    pub takes: Takes,
+    pub range: Range,
+    pub about: &'static str,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Needed {
+    Required,
+    Optional,
+    /// Required unless another field, named in the words of `about`, stands instead.
+    Either,
+    /// What is taken when nothing is written; the dossier lists it as an assumption.
+    Assumed(&'static str),
+}
+
+#[derive(Clone, Copy)]
+pub(crate) enum Takes {
+    Quantity(&'static Sort),
+    /// A whole number of things.
+    Count,
+    Text,
+    /// The name of another block.
+    BlockName,
+    List,
+    Group,
+    /// Names of the author's own, each with a quantity, an expression or a comparison.
+    Named,
+    /// A tyre's diameter or size code, or the like: `about` tells the forms.
+    Special,
+}
+
+/// What values are possible at all; anything else is `out-of-range`.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Range {
+    Any,
+    Positive,
+    NotNegative,
+    /// Above 0, up to and including 1.
+    Share,
+    /// 1 and more.
+    AtLeastOne,
+}
+
+/// A result of a kind; capitals in its name stand for a name of the author's.
+pub(crate) struct ResultDoc {
+    pub name: &'static str,
+    pub about: &'static str,
+}
+
+/// A journal that works, with results that it must give: tests run it, `kinds` shows it.
+pub(crate) struct Example {
+    pub journal: &'static str,
+    /// Result name, value and unit as text that the language reads.
+    pub expected: &'static [(&'static str, &'static str)],
+}
+
+impl FieldDoc {
+    pub(crate) const fn new(name: &'static str, takes: Takes, about: &'static str) -> FieldDoc {
+        FieldDoc { name, needed: Needed::Required, takes, range: Range::Any, about }
+    }
+
+    pub(crate) const fn optional(mut self) -> FieldDoc {
+        self.needed = Needed::Optional;
+        self
+    }
+
+    pub(crate) const fn either(mut self) -> FieldDoc {
+        self.needed = Needed::Either;
+        self
+    }
+
+    pub(crate) const fn assumed(mut self, default: &'static str) -> FieldDoc {
+        self.needed = Needed::Assumed(default);
+        self
+    }
+
+    pub(crate) const fn range(mut self, range: Range) -> FieldDoc {
+        self.range = range;
+        self
+    }
+}
+
+impl Takes {
+    /// The words for a reader: `a mass`, `a whole number`.
+    pub(crate) fn words(self) -> String {
+        match self {
+            Takes::Quantity(sort) => sort.words(),
+            Takes::Count => "a whole number".to_owned(),
+            Takes::Text => "text".to_owned(),
+            Takes::BlockName => "the name of a block".to_owned(),
+            Takes::List => "a list".to_owned(),
+            Takes::Group => "a mapping".to_owned(),
+            Takes::Named => "a mapping from names of your own".to_owned(),
+            Takes::Special => "see its text".to_owned(),
+        }
+    }
+}
+
+impl Range {
+    pub(crate) fn holds(self, value: f64) -> bool {
+        match self {
+            Range::Any => true,
+            Range::Positive => value > 0.0,
+            Range::NotNegative => value >= 0.0,
+            Range::Share => value > 0.0 && value <= 1.0,
+            Range::AtLeastOne => value >= 1.0,
+        }
+    }
+
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            Range::Any => "any value",
+            Range::Positive => "more than 0",
+            Range::NotNegative => "0 or more",
+            Range::Share => "more than 0 and at most 1 (100 %)",
+            Range::AtLeastOne => "1 or more",
+        }
+    }
+}

@@ -1,0 +1,46 @@
+//! A leaf: a value that the author wrote (or a kind assumes), with all that is known of it.
+
+use crate::quantities::{Basis, Literal};
+use crate::source::Span;
+
+#[derive(Clone, Debug)]
+pub(crate) struct Leaf {
+    pub literal: Literal,
+    /// `None` where nothing was said; it then counts as assumed.
+    pub basis: Option<Basis>,
+    /// The id of a `sources` block's document, with its place.
+    pub source: Option<(String, Span)>,
+    pub remark: Option<String>,
+    pub readings: Option<Readings>,
+    /// A default of the kind, not a word of the author.
+    pub default: bool,
+    /// Exact by definition: a part of a size code.
+    pub stated: bool,
+}
+
+/// Repeated readings of one quantity; their mean is the leaf's value.
+#[derive(Clone, Debug)]
+pub(crate) struct Readings {
+    /// In SI units.
+    pub values: Vec<f64>,
+    /// Lists with the same name were taken at the same moments.
+    pub together: Option<String>,
+}
+
+impl Leaf {
+    pub(crate) fn new(literal: Literal) -> Leaf {
+        Leaf {
+            literal,
+            basis: None,
+            source: None,
+            remark: None,
+            readings: None,
+            default: false,
+            stated: false,
+        }
+    }
+
+    pub(crate) fn basis(&self) -> Basis {
+        self.basis.unwrap_or(Basis::Assumed)
+    }
+}

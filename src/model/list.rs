@@ -1,0 +1,383 @@
+//! Lists of items and curves, written in the block or in a CSV file of the journal folder.
+
+use std::sync::Arc;
+
+use super::block::Slot;
+use super::evidence::EvidenceFault;
+use super::form::Form;
+use super::node::{Origin, Resolved, Role, Wanted};
+use crate::findings::codes;
+use crate::journal::{Node, NodeValue};
+use crate::quantities::{Curve, Unit, read_expression, read_literal, read_unit, slug};
+use crate::source::Span;
+
+/// One item of a list: what it is called, and its slug in references.
+pub(crate) struct Entry<R> {
+    pub title: String,
+    pub slug: String,
+    pub read: R,
+}
+
+impl<'n> Form<'_, 'n> {
+    /// The items under a key, each read by `read`. `naming` lists the keys that can name an item, the first one
+    /// that stands is taken; their text is not otherwise read.
+    pub(crate) fn list<R>(
+        &mut self,
+        key: &str,
+        naming: &[&str],
+        mut read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
+    ) -> Vec<Entry<R>> {
+        let Some(value) = self.take(key) else { return Vec::new() };
+        let Some(items) = self.items(key, &value) else { return Vec::new() };
+        let mut entries: Vec<Entry<R>> = Vec::new();
+        for item in items {
+            let NodeValue::Mapping(fields) = item.value else {
+                self.wrong_shape(key, &item, "a list of mappings");
+                continue;
+            };
+            let Some((title, at)) = name_of(&fields, naming) else {
+                let message = format!("an item of `{key}` has no `{}`", naming[0]);
+                let help = format!("type `{}: …` in it", naming[0]);
+                self.report(&codes::MISSING_FIELD, item.span, message, help);
+                continue;
+            };
+            let slug = slug(&title);
+            if entries.iter().any(|entry| entry.slug == slug) {
+                let message = format!("two items of `{key}` are named `{slug}`");
+                self.report(&codes::DUPLICATE_NAME, at, message, "give one of them another name");
+                continue;
+            }
+            let (prefix, pattern) =
+                (format!("{}{key}.{slug}.", self.prefix), format!("{}{key}.", self.pattern));
+            let mut form = self.inner(fields, item.span);
+            form.prefix = prefix;
+            form.pattern = pattern;
+            let result = read(&mut form, &slug);
+            form.finish();
+            entries.push(Entry { title, slug, read: result });
+        }
+        entries
+    }
+
+    fn items(&mut self, key: &str, value: &Node) -> Option<Vec<Node>> {
+        match &value.value {
+            NodeValue::Sequence(items) => Some(items.clone()),
+            NodeValue::Mapping(entries) if entries.iter().any(|(name, _)| name.is_text("file")) => {
+                self.rows(entries, value.span)
+            }
+            _ => {
+                self.wrong_shape(key, value, "a list");
+                None
+            }
+        }
+    }
+
+    /// The items of a CSV file: its header gives the keys, an empty cell is no key.
+    fn rows(&mut self, entries: &[(Node, Node)], span: Span) -> Option<Vec<Node>> {
+        let file = self.named_file(entries, span)?;
+        let mut reader =
+            csv::ReaderBuilder::new().flexible(false).trim(csv::Trim::All).from_reader(&*file.bytes);
+        let header = match reader.headers() {
+            Ok(header) => header.clone(),
+            Err(error) => {
+                self.bad_csv(&file, &error.to_string());
+                return None;
+            }
+        };
+        let mut items = Vec::new();
+        for (row, record) in reader.records().enumerate() {
+            let record = match record {
+                Ok(record) => record,
+                Err(error) => {
+                    let what = match error.kind() {
+                        csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
+                            format!("row {} has {len} cells where the header has {expected_len}", row + 1)
+                        }
+                        csv::ErrorKind::Utf8 { .. } => format!("row {} is not UTF-8", row + 1),
+                        _ => format!("row {} can't be read", row + 1),
+                    };
+                    self.bad_csv(&file, &what);
+                    return None;
+                }
+            };
+            let cells = header.iter().zip(record.iter()).filter(|(_, cell)| !cell.is_empty());
+            let fields = cells
+                .map(|(key, cell)| (Node::scalar(key, file.span), Node::scalar(cell, file.span)))
+                .collect();
+            items.push(Node { span: file.span, value: NodeValue::Mapping(fields) });
+        }
+        Some(items)
+    }
+
+    /// A curve: a list of points, a CSV file, or the name of another block's curve.
+    pub(crate) fn curve_field(&mut self, key: &str, value: &Node) -> Slot<Curve> {
+        let slot = match &value.value {
+            NodeValue::Sequence(points) => {
+                self.points(points, value.span).map(|curve| self.curve(key, value.span, curve))
+            }
+            NodeValue::Mapping(entries) => {
+                self.columns(entries, value.span).map(|curve| self.curve(key, value.span, curve))
+            }
+            NodeValue::Scalar { text, .. } => {
+                let name = text.trim();
+                let name = name.strip_prefix("from ").map_or(name, str::trim);
+                match read_expression(name) {
+                    Ok(expression) if expression.as_name().is_some() => {
+                        let text = Some(value.span);
+                        let resolved =
+                            Resolved { expression, text, wanted: Wanted::Author, whole_curve: true };
+                        Some(self.declare(
+                            key,
+                            value.span,
+                            None,
+                            Unit::one(),
+                            Role::Field(Origin::Reference(resolved)),
+                        ))
+                    }
+                    _ => {
+                        self.wrong_shape(key, value, "a list of points");
+                        None
+                    }
+                }
+            }
+            NodeValue::Empty => None,
+        };
+        let index = match slot {
+            Some(slot) => slot.index(),
+            None => {
+                self.declare::<f64>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed)).index()
+            }
+        };
+        Slot::new(index)
+    }
+
+    fn points(&mut self, points: &[Node], span: Span) -> Option<Curve> {
+        let mut read = Vec::new();
+        let mut units: Option<(Unit, Unit)> = None;
+        for point in points {
+            let NodeValue::Sequence(pair) = &point.value else {
+                self.wrong_shape("a point of a curve", point, "a pair `[x, y]`");
+                return None;
+            };
+            let [x, y] = pair.as_slice() else {
+                let message = format!("a point with {} values", pair.len());
+                self.report(
+                    &codes::BAD_CURVE,
+                    point.span,
+                    message,
+                    "a point is `[x, y]`: `[4 500 rpm, 310 N m]`",
+                );
+                return None;
+            };
+            let mut value = |node: &Node| {
+                let text = self.text_of("a point of a curve", node)?;
+                self.literal(text.trim(), node.span, None)
+            };
+            let (x, y) = (value(x)?, value(y)?);
+            let (x_unit, y_unit) =
+                units.get_or_insert_with(|| (x.literal.unit.clone(), y.literal.unit.clone()));
+            if !x.literal.quantity.dimension.same(x_unit.dimension)
+                || !y.literal.quantity.dimension.same(y_unit.dimension)
+            {
+                let message = "points of unlike dimensions";
+                self.report(
+                    &codes::UNIT_MISMATCH,
+                    point.span,
+                    message,
+                    "give all points of a curve the same units",
+                );
+                return None;
+            }
+            read.push((x.literal.quantity.si, y.literal.quantity.si));
+        }
+        let Some((x, y)) = units else {
+            self.report(
+                &codes::BAD_CURVE,
+                span,
+                "a curve without points",
+                "type at least two points `[x, y]`",
+            );
+            return None;
+        };
+        self.new_curve(read, (x, y), span)
+    }
+
+    fn new_curve(&mut self, points: Vec<(f64, f64)>, (x, y): (Unit, Unit), span: Span) -> Option<Curve> {
+        match Curve::new(points, x, y) {
+            Ok(curve) => Some(curve),
+            Err(fault) => {
+                self.report(fault.code, span, fault.message, fault.help);
+                None
+            }
+        }
+    }
+
+    /// `{file: …, columns: [speed (rpm), torque (N m)]}`: by header text, or by order where there is no header.
+    fn columns(&mut self, entries: &[(Node, Node)], span: Span) -> Option<Curve> {
+        let file = self.named_file(entries, span)?;
+        let columns = entries.iter().find(|(name, _)| name.is_text("columns")).map(|(_, value)| value);
+        let titles: Vec<String> = match columns.map(|node| &node.value) {
+            Some(NodeValue::Sequence(nodes)) => {
+                nodes.iter().filter_map(|node| self.text_of("columns", node)).collect()
+            }
+            _ => Vec::new(),
+        };
+        let [x_title, y_title] = titles.as_slice() else {
+            let message = "a curve from a file needs `columns` with two titles";
+            self.report(&codes::MISSING_FIELD, span, message, "type `columns: [speed (rpm), torque (N m)]`");
+            return None;
+        };
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .trim(csv::Trim::All)
+            .from_reader(&*file.bytes);
+        let mut rows = Vec::new();
+        for (at, record) in reader.records().enumerate() {
+            match record {
+                Ok(record) => rows.push(record),
+                Err(_) => {
+                    self.bad_csv(&file, &format!("row {} can't be read", at + 1));
+                    return None;
+                }
+            }
+        }
+        let find = |title: &str| rows.first().and_then(|row| row.iter().position(|cell| cell == title));
+        let (headed, x_at, y_at) = match (find(x_title), find(y_title)) {
+            (Some(x), Some(y)) => (true, x, y),
+            _ if rows
+                .first()
+                .is_some_and(|row| row.iter().take(2).all(|cell| cell.parse::<f64>().is_ok())) =>
+            {
+                (false, 0, 1)
+            }
+            _ => {
+                let header =
+                    rows.first().map(|row| row.iter().collect::<Vec<_>>().join("`, `")).unwrap_or_default();
+                self.bad_csv(&file, &format!("its header has no `{x_title}` and `{y_title}` but `{header}`"));
+                return None;
+            }
+        };
+        let x_unit = self.title_unit(x_title, span)?;
+        let y_unit = self.title_unit(y_title, span)?;
+        let mut points = Vec::new();
+        for (at, row) in rows.iter().enumerate().skip(usize::from(headed)) {
+            let cell = |column: usize| {
+                row.get(column).and_then(|cell| cell.parse::<f64>().ok()).filter(|x| x.is_finite())
+            };
+            match (cell(x_at), cell(y_at)) {
+                (Some(x), Some(y)) => points.push((x_unit.to_si(x), y_unit.to_si(y))),
+                _ => {
+                    self.bad_csv(&file, &format!("row {} has no two numbers", at + 1));
+                    return None;
+                }
+            }
+        }
+        self.new_curve(points, (x_unit, y_unit), span)
+    }
+
+    /// The unit in the last parenthesis of a column's title.
+    fn title_unit(&mut self, title: &str, span: Span) -> Option<Unit> {
+        let unit = title.rfind('(').and_then(|at| title[at + 1..].strip_suffix(')')).map(read_unit);
+        match unit {
+            Some(Ok(unit)) => Some(unit),
+            Some(Err(fault)) => {
+                self.report(fault.code, span, fault.message, fault.help);
+                None
+            }
+            None => {
+                let message = format!("the column `{title}` names no unit");
+                self.report(&codes::BAD_CSV, span, message, "write the unit in brackets: `speed (rpm)`");
+                None
+            }
+        }
+    }
+
+    fn named_file(&mut self, entries: &[(Node, Node)], span: Span) -> Option<NamedFile> {
+        let node = entries.iter().find(|(name, _)| name.is_text("file")).map(|(_, value)| value.clone());
+        let Some(node) = node else {
+            self.report(
+                &codes::MISSING_FIELD,
+                span,
+                "a mapping without `file`",
+                "type `file: evidence/….csv`",
+            );
+            return None;
+        };
+        let path = self.text_of("file", &node)?;
+        let bytes = self.file(&path, node.span)?;
+        Some(NamedFile { path, span: node.span, bytes })
+    }
+
+    /// The bytes of a file of the journal folder, or the finding that says why not.
+    pub(crate) fn file(&mut self, path: &str, span: Span) -> Option<Arc<[u8]>> {
+        match self.draft.evidence.read(path.trim()) {
+            Ok(bytes) => Some(bytes),
+            Err(fault) => {
+                let (code, why) = match fault {
+                    EvidenceFault::Missing => {
+                        (&codes::FILE_UNREADABLE, format!("no file `{path}` in the journal folder"))
+                    }
+                    EvidenceFault::Outside => {
+                        (&codes::FILE_OUTSIDE, format!("`{path}` is not in the journal folder"))
+                    }
+                    EvidenceFault::Unreadable(why) => {
+                        (&codes::FILE_UNREADABLE, format!("`{path}` can't be read: {why}"))
+                    }
+                };
+                self.report(
+                    code,
+                    span,
+                    why,
+                    "put the file into the journal folder and type its path from there",
+                );
+                None
+            }
+        }
+    }
+
+    fn bad_csv(&mut self, file: &NamedFile, what: &str) {
+        let message = format!("`{}` can't be read as a table: {what}", file.path);
+        self.report(
+            &codes::BAD_CSV,
+            file.span,
+            message,
+            "one header line, then one line each, cells parted by commas",
+        );
+    }
+}
+
+struct NamedFile {
+    path: String,
+    span: Span,
+    bytes: Arc<[u8]>,
+}
+
+fn name_of(fields: &[(Node, Node)], naming: &[&str]) -> Option<(String, Span)> {
+    naming.iter().find_map(|key| {
+        fields.iter().find(|(name, _)| name.is_text(key)).and_then(|(_, value)| match &value.value {
+            NodeValue::Scalar { text, .. } if !text.trim().is_empty() => {
+                Some((text.trim().to_owned(), value.span))
+            }
+            _ => None,
+        })
+    })
+}
+
+/// Whether a value is written as a curve: a list of lists, or a mapping with `columns`.
+pub(super) fn looks_like_curve(node: &Node) -> bool {
+    match &node.value {
+        NodeValue::Sequence(points) => {
+            points.iter().all(|point| matches!(point.value, NodeValue::Sequence(_)))
+        }
+        NodeValue::Mapping(entries) => {
+            entries.iter().any(|(key, _)| key.is_text("columns") || key.is_text("file"))
+        }
+        _ => false,
+    }
+}
+
+/// A quantity in a list of plain values, for `size: [1 200 mm, 800 mm, 300 mm]`.
+pub(super) fn is_quantity(text: &str) -> bool {
+    read_literal(text).is_ok()
+}

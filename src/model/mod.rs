@@ -1,0 +1,29 @@
+//! Holds what the author wrote, typed; names no particular kind.
+
+mod block;
+mod evidence;
+mod form;
+mod form_named;
+mod front;
+mod kind;
+mod leaf;
+mod list;
+mod node;
+mod notebook;
+mod page;
+mod scalar;
+
+pub(crate) use block::{Bench, Block, Slot};
+pub(crate) use evidence::{Evidence, EvidenceFault};
+pub(crate) use form::{BlockName, Form, Limit, OwnStep, Visibility};
+pub(crate) use front::{Front, Identity};
+pub(crate) use kind::{Example, FieldDoc, Kind, Needed, Range, ResultDoc, Takes};
+pub(crate) use leaf::{Leaf, Readings};
+pub(crate) use list::Entry;
+pub(crate) use node::{
+    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital, label,
+};
+pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
+pub(crate) use page::{
+    Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
+};

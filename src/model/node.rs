@@ -1,0 +1,185 @@
+//! The values of a block, declared before any is known: fields that it is given and results that it gives.
+
+use std::sync::Arc;
+
+use super::kind::Range;
+use super::leaf::Leaf;
+use crate::quantities::{Curve, Expression, Sort, Unit};
+use crate::source::Span;
+
+/// One named value of a block. Its index in the block is its [`super::Slot`].
+pub(crate) struct NodeDecl {
+    /// As it is typed in references, without the block's name: `stages.gearbox.ratio`.
+    pub name: String,
+    /// Where its value (or, of a result, its block's name) stands.
+    pub span: Span,
+    /// `None` for what may have any dimension.
+    pub sort: Option<&'static Sort>,
+    pub unit: Unit,
+    pub range: Range,
+    pub role: Role,
+    /// Worked for the program's own use (a limit's formula) and never shown as a result.
+    pub hidden: bool,
+    /// Whole numbers; never nudged.
+    pub count: bool,
+}
+
+pub(crate) enum Role {
+    Field(Origin),
+    Step(Computed),
+}
+
+/// Where a field's value comes from.
+pub(crate) enum Origin {
+    Leaf(Box<Leaf>),
+    /// What the author wrote after `from`, or a value that the kind takes from a block by name.
+    Reference(Resolved),
+    Curve {
+        curve: Arc<Curve>,
+        leaf: Option<Box<Leaf>>,
+    },
+    Text(String),
+    /// It could not be read, or is not there; the finding has been made.
+    Failed,
+}
+
+/// An expression over values of the journal, its names in the order of [`Expression::names`].
+pub(crate) struct Resolved {
+    pub expression: Expression,
+    /// Where its text begins in the file; `None` where the kind made it.
+    pub text: Option<Span>,
+    pub wanted: Wanted,
+    /// The name of a curve that is taken whole.
+    pub whole_curve: bool,
+}
+
+/// Who asked for a referenced value, which decides what is said when it is not there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Wanted {
+    Author,
+    /// The kind needs it from the block that the author named.
+    Kind,
+    /// The kind takes it where it is there.
+    KindIfThere,
+}
+
+/// How a result is worked.
+pub(crate) enum Computed {
+    /// In Rust, and again by this formula from the shown values.
+    Formula { expression: Expression, uses: Vec<u32> },
+    /// In Rust by a method that no one-line formula states.
+    /// The method is told in words; `present` gives its own check of the nominal run.
+    Procedure { method: &'static str, uses: Vec<u32> },
+    /// By the quantity engine alone: an author's own step, or a limit.
+    Engine { expression: Expression, uses: Vec<u32> },
+    /// Words that `present` finds.
+    Text { uses: Vec<u32> },
+}
+
+/// A limit on a value of this block. `actual`, `low` and `high` are indices of nodes.
+pub(crate) struct Requirement {
+    pub name: String,
+    pub kind: RequirementKind,
+    pub actual: u32,
+    pub low: Option<u32>,
+    pub high: Option<u32>,
+    /// Equality with the limit misses it (`<`, `>`).
+    pub strict: bool,
+    pub span: Span,
+    /// Where the limit comes from, in words.
+    pub source: String,
+    pub status: Status,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum RequirementKind {
+    Safety,
+    Legal,
+    Wish,
+}
+
+/// How well a limit's source is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Status {
+    /// The journal itself states the limit.
+    Stated,
+    /// It follows from arithmetic or from the block's own inputs.
+    Derived,
+    /// The document, or an official extract of it, was read.
+    Read,
+    /// Another document states it; a verdict on it is at best `close`.
+    SecondHand,
+    /// Unverified; a verdict on it is `open`.
+    Memory,
+}
+
+impl RequirementKind {
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            RequirementKind::Safety => "safety",
+            RequirementKind::Legal => "legal",
+            RequirementKind::Wish => "wish",
+        }
+    }
+}
+
+impl Status {
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Status::Stated => "stated in the journal",
+            Status::Derived => "worked from the block's inputs",
+            Status::Read => "read",
+            Status::SecondHand => "second-hand",
+            Status::Memory => "from memory, unverified",
+        }
+    }
+}
+
+impl NodeDecl {
+    /// The words for a reader: `gearbox ratio`, `wheel speed`.
+    pub(crate) fn label(&self) -> String {
+        label(&self.name)
+    }
+
+    pub(crate) fn is_result(&self) -> bool {
+        matches!(self.role, Role::Step(_)) && !self.hidden
+    }
+
+    pub(crate) fn leaf(&self) -> Option<&Leaf> {
+        match &self.role {
+            Role::Field(Origin::Leaf(leaf)) => Some(leaf),
+            Role::Field(Origin::Curve { leaf, .. }) => leaf.as_deref(),
+            _ => None,
+        }
+    }
+
+    /// The nodes of the same block that a result is worked from.
+    pub(crate) fn uses(&self) -> &[u32] {
+        match &self.role {
+            Role::Step(
+                Computed::Formula { uses, .. }
+                | Computed::Procedure { uses, .. }
+                | Computed::Engine { uses, .. }
+                | Computed::Text { uses },
+            ) => uses,
+            Role::Field(_) => &[],
+        }
+    }
+
+    pub(crate) fn is_text(&self) -> bool {
+        matches!(self.role, Role::Field(Origin::Text(_)) | Role::Step(Computed::Text { .. }))
+    }
+}
+
+/// A name in words. The list that an item stands in is left out: `stages.gearbox.ratio` is the gearbox ratio.
+pub(crate) fn label(name: &str) -> String {
+    let segments: Vec<&str> = name.split('.').collect();
+    let kept = if segments.len() > 2 { &segments[1..] } else { &segments[..] };
+    kept.join(" ").replace('_', " ")
+}
+
+/// With its first letter large, as a sentence begins.
+pub(crate) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}

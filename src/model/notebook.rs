@@ -1,0 +1,298 @@
+//! Reads the journals' fences into typed blocks, and gathers what the whole journal knows.
+
+use std::collections::{HashMap, HashSet};
+
+use super::block::Block;
+use super::evidence::Evidence;
+use super::form::{Directory, DirectoryEntry, Draft, Form};
+use super::front::{Front, front};
+use super::kind::Kind;
+use super::node::{NodeDecl, Requirement};
+use super::page::SourceEntry;
+use crate::findings::{Finding, codes, suggest};
+use crate::journal::{Fence, Journal, Node, NodeValue, Word};
+use crate::quantities::{Unit, read_unit};
+use crate::source::Span;
+
+/// Everything that the author wrote, typed.
+pub(crate) struct Notebook {
+    pub front: Front,
+    pub blocks: Vec<BlockEntry>,
+    pub live: Vec<LiveEntry>,
+    /// By id; the block that makes them known is the second.
+    pub sources: HashMap<String, SourceEntry>,
+    /// For each journal file and each of its fences: the block it is, or `None` for prose and what can't be read.
+    pub fences: Vec<Vec<Option<usize>>>,
+    /// Fences of each file that are prose, as their second word is no kind.
+    pub prose_fences: Vec<HashSet<usize>>,
+    /// Names of blocks that are there but can't be worked: what refers to them waits in silence.
+    pub broken: HashSet<String>,
+}
+
+pub(crate) struct BlockEntry {
+    pub kind: &'static Kind,
+    pub name: String,
+    pub name_span: Span,
+    /// The file and the fence in it.
+    pub file: usize,
+    pub fence: usize,
+    pub nodes: Vec<NodeDecl>,
+    pub requirements: Vec<Requirement>,
+    pub block: Box<dyn Block>,
+    /// Reading it gave an error: it is worked as far as it goes, but gets no region.
+    pub faulty: bool,
+}
+
+/// A live value of the prose.
+pub(crate) struct LiveEntry {
+    pub file: usize,
+    /// Its number in the file's list.
+    pub index: usize,
+    pub name: String,
+    pub unit: Option<Unit>,
+    pub span: Span,
+}
+
+/// Reads all journals, in their order.
+pub(crate) fn read(
+    journals: &[Journal],
+    kinds: &'static [&'static Kind],
+    evidence: &dyn Evidence,
+) -> (Notebook, Vec<Finding>) {
+    let mut findings = Vec::new();
+    let mut notebook = Notebook {
+        front: Front::default(),
+        blocks: Vec::new(),
+        live: Vec::new(),
+        sources: HashMap::new(),
+        fences: Vec::new(),
+        prose_fences: Vec::new(),
+        broken: HashSet::new(),
+    };
+    if let Some(node) = journals.first().and_then(|journal| journal.front_matter.as_ref()) {
+        let (read, found) = front(node);
+        notebook.front = read;
+        findings.extend(found);
+    }
+    let mut chosen: Vec<(usize, usize, &'static Kind, String, Span)> = Vec::new();
+    let mut directory: Directory<'_> = HashMap::new();
+    for (file, journal) in journals.iter().enumerate() {
+        notebook.fences.push(vec![None; journal.fences.len()]);
+        notebook.prose_fences.push(HashSet::new());
+        for (number, fence) in journal.fences.iter().enumerate() {
+            let told = findings.len();
+            let Some(kind) = choose(fence, kinds, &mut findings) else {
+                if findings.len() == told {
+                    notebook.prose_fences[file].insert(number);
+                }
+                continue;
+            };
+            let Some(name) = name_of(fence, kind, &mut findings) else { continue };
+            if directory.contains_key(name.text.as_str()) || notebook.broken.contains(&name.text) {
+                let message = format!("a second block is named `{}`", name.text);
+                let help = "give it another name: names are unique in the whole journal";
+                let finding = Finding::new(&codes::DUPLICATE_NAME, name.span, message, help);
+                findings.push(finding.in_block(&format!("{} {}", kind.name, name.text)));
+                continue;
+            }
+            let Some(body) = &fence.body else {
+                notebook.broken.insert(name.text.clone());
+                continue;
+            };
+            directory.insert(name.text.as_str(), DirectoryEntry { kind, keys: keys_of(body) });
+            chosen.push((file, number, kind, name.text.clone(), name.span));
+        }
+    }
+    for (file, number, kind, name, span) in chosen {
+        let fence = &journals[file].fences[number];
+        let entry =
+            block(Chosen { file, number, kind, name, span }, fence, &directory, evidence, &mut findings);
+        notebook.fences[file][number] = Some(notebook.blocks.len());
+        for source in entry.block.sources() {
+            let second = notebook.sources.insert(source.id.clone(), source.clone());
+            if second.is_some() {
+                let message = format!("a second source is named `{}`", source.id);
+                let finding =
+                    Finding::new(&codes::DUPLICATE_NAME, source.span, message, "give it another id");
+                findings.push(finding.in_block(&format!("{} {}", entry.kind.name, entry.name)));
+            }
+        }
+        notebook.blocks.push(entry);
+    }
+    known_sources(&notebook, &mut findings);
+    for (file, journal) in journals.iter().enumerate() {
+        for (index, live) in journal.live.iter().enumerate() {
+            if let Some(entry) = live_value(file, index, &live.address, &mut findings) {
+                notebook.live.push(entry);
+            }
+        }
+    }
+    (notebook, findings)
+}
+
+struct Chosen {
+    file: usize,
+    number: usize,
+    kind: &'static Kind,
+    name: String,
+    span: Span,
+}
+
+/// The kind that a fence's second word names. A word that is no kind is prose where it has no third word and is
+/// not close to any kind.
+fn choose(
+    fence: &Fence,
+    kinds: &'static [&'static Kind],
+    findings: &mut Vec<Finding>,
+) -> Option<&'static Kind> {
+    let word = fence.kind.text.replace('_', "-");
+    if let Some(kind) = kinds.iter().find(|kind| kind.name == word) {
+        return Some(kind);
+    }
+    let near = suggest(&word, kinds.iter().map(|kind| kind.name));
+    if near.is_none() && fence.name.is_none() {
+        return None;
+    }
+    let help = match near {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => format!(
+            "the kinds are {}; a fence that says only `yaml` is prose",
+            kinds.iter().map(|kind| format!("`{}`", kind.name)).collect::<Vec<_>>().join(", ")
+        ),
+    };
+    let message = format!("no kind of block is named `{}`", fence.kind.text);
+    findings.push(Finding::new(&codes::UNKNOWN_KIND, fence.kind.span, message, help));
+    None
+}
+
+fn name_of<'f>(fence: &'f Fence, kind: &Kind, findings: &mut Vec<Finding>) -> Option<&'f Word> {
+    let help = format!(
+        "type ```yaml {} NAME, NAME in lower-case letters, digits and `_`, a letter first",
+        kind.name
+    );
+    let Some(name) = &fence.name else {
+        let message = format!("a `{}` block without a name", kind.name);
+        findings.push(Finding::new(&codes::BAD_NAME, fence.kind.span, message, help));
+        return None;
+    };
+    let good = name.text.starts_with(|first: char| first.is_ascii_lowercase())
+        && name.text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+    if !good {
+        let message = format!("`{}` is no name for a block", name.text);
+        findings.push(Finding::new(&codes::BAD_NAME, name.span, message, help));
+        return None;
+    }
+    if let Some(extra) = fence.extra.first() {
+        let message = format!("`{}` stands after the block's name", extra.text);
+        findings.push(Finding::new(&codes::BAD_NAME, extra.span, message, help));
+        return None;
+    }
+    Some(name)
+}
+
+fn keys_of(body: &Node) -> Vec<&str> {
+    match &body.value {
+        NodeValue::Mapping(entries) => entries
+            .iter()
+            .filter_map(|(key, _)| match &key.value {
+                NodeValue::Scalar { text, .. } => Some(text.as_str()),
+                _ => None,
+            })
+            .collect(),
+        _ => Vec::new(),
+    }
+}
+
+fn block(
+    chosen: Chosen,
+    fence: &Fence,
+    directory: &Directory<'_>,
+    evidence: &dyn Evidence,
+    findings: &mut Vec<Finding>,
+) -> BlockEntry {
+    let mut draft = Draft {
+        kind: chosen.kind,
+        name: chosen.name.clone(),
+        name_span: chosen.span,
+        nodes: Vec::new(),
+        index: HashMap::new(),
+        requirements: Vec::new(),
+        findings: Vec::new(),
+        directory,
+        evidence,
+        basis: None,
+    };
+    let entries = match fence.body.as_ref().map(|body| &body.value) {
+        Some(NodeValue::Mapping(entries)) => entries.clone(),
+        Some(NodeValue::Empty) | None => Vec::new(),
+        Some(_) => {
+            let message = format!("a `{}` block is one mapping, `key: value` on each line", chosen.kind.name);
+            let span = fence.body.as_ref().map_or(chosen.span, |body| body.span);
+            let finding = Finding::new(&codes::WRONG_SHAPE, span, message, "type `key: value` lines");
+            draft.findings.push(finding.in_block(&format!("{} {}", chosen.kind.name, chosen.name)));
+            Vec::new()
+        }
+    };
+    let (own, entries): (Vec<_>, Vec<_>) = entries.into_iter().partition(|(key, _)| key.is_text("basis"));
+    let shapeless = draft.findings.len();
+    let mut form = Form::new(&mut draft, entries, chosen.span);
+    if let Some((_, node)) = own.first() {
+        form.block_basis(node);
+    }
+    let block = (chosen.kind.read)(&mut form);
+    form.finish();
+    // A body of the wrong shape is one mistake: what is therefore missing is not told again.
+    if shapeless > 0 {
+        draft.findings.truncate(shapeless);
+    }
+    let faulty = draft.findings.iter().any(Finding::is_error);
+    findings.append(&mut draft.findings);
+    BlockEntry {
+        kind: chosen.kind,
+        name: chosen.name,
+        name_span: chosen.span,
+        file: chosen.file,
+        fence: chosen.number,
+        nodes: draft.nodes,
+        requirements: draft.requirements,
+        block,
+        faulty,
+    }
+}
+
+/// Every source that a value names must be there.
+fn known_sources(notebook: &Notebook, findings: &mut Vec<Finding>) {
+    let mut told = HashSet::new();
+    for block in &notebook.blocks {
+        for node in &block.nodes {
+            let Some((id, span)) = node.leaf().and_then(|leaf| leaf.source.as_ref()) else { continue };
+            if notebook.sources.contains_key(id) || !told.insert(*span) {
+                continue;
+            }
+            let help = match suggest(id, notebook.sources.keys().map(String::as_str)) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("add `{id}: {{title: …}}` to a `sources` block"),
+            };
+            let message = format!("no source is named `{id}`");
+            let finding = Finding::new(&codes::UNKNOWN_REFERENCE, *span, message, help);
+            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+        }
+    }
+}
+
+fn live_value(file: usize, index: usize, address: &Word, findings: &mut Vec<Finding>) -> Option<LiveEntry> {
+    let text = address.text.trim();
+    let (name, unit) = match text.split_once(" in ") {
+        Some((name, unit)) => (name.trim(), Some(unit.trim())),
+        None => (text, None),
+    };
+    let unit = match unit.map(read_unit) {
+        None => None,
+        Some(Ok(unit)) => Some(unit),
+        Some(Err(fault)) => {
+            findings.push(Finding::new(fault.code, address.span, fault.message, fault.help));
+            return None;
+        }
+    };
+    Some(LiveEntry { file, index, name: name.to_owned(), unit, span: address.span })
+}

@@ -1,0 +1,214 @@
+//! What a block says of its nominal values: sentences, cautions, notes, pictures, findings.
+
+use super::block::Slot;
+use super::node::NodeDecl;
+use crate::findings::{Code, Finding};
+use crate::quantities::si::Measure;
+use crate::source::Span;
+
+/// A document that the journal's values can name as their source.
+#[derive(Clone, Debug)]
+pub(crate) struct SourceEntry {
+    pub id: String,
+    pub span: Span,
+    pub title: String,
+    /// `(label, text)` for the dossier: kind, date, publisher, link.
+    pub details: Vec<(&'static str, String)>,
+    pub link: Option<String>,
+    /// The file's path in the journal folder and the SHA-256 of its bytes, in hex.
+    pub file: Option<(String, String)>,
+}
+
+/// The usual cautions; their words stand in one place for region, dossier and summary.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Caution {
+    /// A pack above 60 V DC.
+    HighVoltage,
+    /// A pack of 60 V or less.
+    LowVoltagePack,
+}
+
+/// A picture as data; the dossier draws it.
+#[derive(Clone, Debug)]
+pub(crate) enum Chart {
+    /// Masses that go out and come in, each `(label, value text, value)`, in the unit of the texts.
+    OutAndIn {
+        out: Vec<(String, String, f64)>,
+        r#in: Vec<(String, String, f64)>,
+        totals: [(String, String); 2],
+    },
+    /// Curves over one axis, limits drawn across.
+    Lines(LinesChart),
+    /// Shafts from the wheel to the motor.
+    Shafts { shafts: Vec<Shaft>, at: String },
+}
+
+/// Values are in the units that the axes name.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct LinesChart {
+    /// What the picture shows, as its caption.
+    pub caption: String,
+    pub x: Axis,
+    pub y: Axis,
+    pub series: Vec<Series>,
+    /// Horizontal strokes: text and value.
+    pub limits: Vec<(String, f64)>,
+    /// The areas between series are filled, each on the one before it.
+    pub stacked: bool,
+}
+
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Axis {
+    /// What stands on it, without the unit: `speed`.
+    pub label: String,
+    /// The unit's symbol: `km/h`.
+    pub unit: String,
+}
+
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Series {
+    pub label: String,
+    pub points: Vec<(f64, f64)>,
+    pub dashed: bool,
+}
+
+#[derive(Clone, Debug)]
+pub(crate) struct Shaft {
+    pub label: String,
+    pub shown: String,
+    pub value: f64,
+    /// Text and value of its limit.
+    pub limit: Option<(String, f64)>,
+    /// The ratio of the stage between this shaft and the one before it.
+    pub stage: Option<String>,
+}
+
+/// Gathers what a block says; values are shown in the reader's units.
+pub(crate) struct Page<'a> {
+    pub(crate) nodes: &'a [NodeDecl],
+    pub(crate) show: &'a dyn Fn(usize) -> Option<String>,
+    pub(crate) show_as: &'a dyn Fn(usize, f64) -> String,
+    pub(crate) values: &'a [f64],
+    pub(crate) known: &'a [bool],
+    pub(crate) span: Span,
+    pub(crate) said: Said,
+}
+
+/// What was said.
+#[derive(Default)]
+pub(crate) struct Said {
+    /// The outcome in one sentence: what stands in bold, and the rest.
+    pub sentence: (String, String),
+    /// The results that matter most, by slot.
+    pub headline: Vec<usize>,
+    pub texts: Vec<(usize, String)>,
+    pub cautions: Vec<Caution>,
+    pub notes: Vec<String>,
+    pub findings: Vec<Finding>,
+    pub chart: Option<Chart>,
+    /// Requirements that can't be judged, by name, with the reason: an invalid test.
+    pub open: Vec<(String, String)>,
+    /// Procedures by slot, each with the residual of its own check and what it may be.
+    pub checks: Vec<(usize, f64, f64)>,
+}
+
+impl Page<'_> {
+    /// A value, where it is known.
+    pub(crate) fn get<T: Measure>(&self, slot: Slot<T>) -> Option<T> {
+        self.known[slot.index()].then(|| T::from_si(self.values[slot.index()]))
+    }
+
+    /// A value as the dossier prints it; `not known` where it is not.
+    pub(crate) fn shown<T>(&self, slot: Slot<T>) -> String {
+        (self.show)(slot.index()).unwrap_or_else(|| "not known".to_owned())
+    }
+
+    /// Another value (SI) shown as a slot's value is: in its unit.
+    pub(crate) fn shown_as<T>(&self, slot: Slot<T>, si: f64) -> String {
+        (self.show_as)(slot.index(), si)
+    }
+
+    /// A share as a percentage with one decimal.
+    pub(crate) fn percent(&self, share: f64) -> String {
+        percent(share)
+    }
+
+    /// The opening sentence: `bold` says the outcome, `rest` goes on in the same sentence.
+    pub(crate) fn sentence(&mut self, bold: impl Into<String>, rest: impl Into<String>) {
+        self.said.sentence = (bold.into(), rest.into());
+    }
+
+    pub(crate) fn headline<T>(&mut self, slot: Slot<T>) {
+        if self.known[slot.index()] {
+            self.said.headline.push(slot.index());
+        }
+    }
+
+    pub(crate) fn say(&mut self, slot: Slot<String>, text: impl Into<String>) {
+        self.said.texts.push((slot.index(), text.into()));
+    }
+
+    pub(crate) fn note(&mut self, text: impl Into<String>) {
+        self.said.notes.push(text.into());
+    }
+
+    /// The requirement of that name can't be judged, whatever its value: its verdict is `open`.
+    pub(crate) fn hold_open(&mut self, requirement: &str, reason: impl Into<String>) {
+        self.said.open.push((requirement.to_owned(), reason.into()));
+    }
+
+    /// The check that a procedure makes of itself: closure, a residual put back, half the mesh. A `residual` (a share
+    /// of the value) above `allowed` is told as a fault of the program.
+    pub(crate) fn checked<T>(&mut self, slot: Slot<T>, residual: f64, allowed: f64) {
+        if self.known[slot.index()] {
+            self.said.checks.push((slot.index(), residual, allowed));
+        }
+    }
+
+    /// A finding at a field's place; a result's stands at the block's name.
+    pub(crate) fn find(&mut self, code: &'static Code, at: usize, message: String, help: &str) {
+        self.said.findings.push(Finding::new(code, self.nodes[at].span, message, help));
+    }
+
+    /// A finding about the block as a whole.
+    pub(crate) fn find_here(&mut self, code: &'static Code, message: String, help: &str) {
+        self.said.findings.push(Finding::new(code, self.span, message, help));
+    }
+}
+
+/// A share as a percentage with one decimal, with a proper minus sign and no break before the sign.
+pub(crate) fn percent(share: f64) -> String {
+    let text = format!("{:.1}", share * 100.0);
+    let text = if text == "-0.0" { "0.0".to_owned() } else { text.replace('-', "−") };
+    format!("{text}\u{a0}%")
+}
+
+impl Caution {
+    pub(crate) fn title(self) -> &'static str {
+        match self {
+            Caution::HighVoltage => "High voltage: this pack can kill",
+            Caution::LowVoltagePack => "A low-voltage pack can still burn and injure",
+        }
+    }
+
+    pub(crate) fn lines(self) -> &'static [&'static str] {
+        match self {
+            Caution::HighVoltage => &[
+                "Above 60 V DC a touch can be lethal, also with the vehicle switched off: the cells stay live.",
+                "Work on it is for competent people who are trained and equipped for high voltage, never alone.",
+                "Isolate, secure against switching on, and prove dead with a tester proved before and after.",
+                "Wait for capacitors to discharge, and measure: a time alone proves nothing.",
+                "Wear protective equipment rated for the voltage: gloves, face shield, insulated tools, no jewellery.",
+                "Local codes, the licensed inspector and the component maker's instructions come first.",
+            ],
+            Caution::LowVoltagePack => &[
+                "At 60 V or less the short-circuit current still melts tools and starts fires: cover the terminals, fuse close to the cells.",
+                "Between the motor's phases an alternating voltage stands that can be above 30 V rms.",
+                "Local codes, the licensed inspector and the component maker's instructions come first.",
+            ],
+        }
+    }
+}
+
+/// What every caution ends with.
+pub(crate) const NOT_AN_APPROVAL: &str = "The figures here are a builder's calculation, not an approval.";

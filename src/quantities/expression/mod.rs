@@ -1,0 +1,225 @@
+//! Expressions and comparisons: read once, evaluated with checked dimensions, and shown as an inspector reads them.
+
+mod evaluate;
+mod function;
+mod lexer;
+mod parser;
+mod show;
+
+use std::collections::HashSet;
+use std::ops::Range;
+
+use super::curve::Curve;
+use super::fault::Fault;
+use super::quantity::Quantity;
+use super::unit::Unit;
+use function::Function;
+
+/// An expression as it was read.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Expression {
+    root: Node,
+    /// In order of first use, each once.
+    names: Vec<Name>,
+}
+
+/// A name in an expression: `block.result`, `block.list.item.field`, or one word.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub(crate) struct Name {
+    pub path: Vec<String>,
+    /// Where it stands in the text of the expression.
+    pub at: Range<usize>,
+}
+
+/// Where an expression finds its values.
+pub(crate) trait Scope {
+    fn quantity(&self, name: &Name) -> Option<Quantity>;
+    fn curve(&self, name: &Name) -> Option<&Curve>;
+}
+
+/// What an expression gives.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Value {
+    Quantity(Quantity),
+    Truth(bool),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Comparator {
+    Less,
+    LessEqual,
+    Greater,
+    GreaterEqual,
+    Equal,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+struct Node {
+    at: Range<usize>,
+    kind: Kind,
+}
+
+/// Chains are flat, so that depth is nesting alone.
+#[derive(Clone, Debug, PartialEq)]
+enum Kind {
+    Number(Box<Number>),
+    Pi,
+    Name(Name),
+    Curve(Name, Box<Node>),
+    Call(Function, Vec<Node>),
+    Sum(Vec<(Sign, Node)>),
+    Product(Vec<(Factor, Node)>),
+    Minus(Box<Node>),
+    Power(Box<Node>, Box<Node>),
+    Compare(Box<Node>, Comparator, Box<Node>),
+    Not(Box<Node>),
+    All(Vec<Node>),
+    Any(Vec<Node>),
+}
+
+#[derive(Clone, Debug, PartialEq)]
+struct Number {
+    quantity: Quantity,
+    /// As it is printed, without its unit.
+    text: String,
+    unit: Option<Unit>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Sign {
+    Plus,
+    Minus,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Factor {
+    Times,
+    Over,
+}
+
+/// Reads an expression or comparison.
+///
+/// Errors: `bad-expression`, `expression-too-deep`, `unknown-unit`, and those of numbers.
+pub(crate) fn read_expression(text: &str) -> Result<Expression, Fault> {
+    parser::parse(text).map(Expression::new)
+}
+
+impl Name {
+    /// As it is typed.
+    pub(crate) fn text(&self) -> String {
+        self.path.join(".")
+    }
+}
+
+impl Comparator {
+    /// Whether it holds between two SI values; they are equal within 1e-9 of the larger one.
+    pub(crate) fn holds(self, left: f64, right: f64) -> bool {
+        let equal = left == right || (left - right).abs() <= 1e-9 * left.abs().max(right.abs());
+        match self {
+            Comparator::Less => left < right && !equal,
+            Comparator::LessEqual => left <= right || equal,
+            Comparator::Greater => left > right && !equal,
+            Comparator::GreaterEqual => left >= right || equal,
+            Comparator::Equal => equal,
+        }
+    }
+
+    /// As it is typed.
+    /// `<` or `<=`: the right side is an upper limit.
+    pub(crate) fn is_less(self) -> bool {
+        matches!(self, Comparator::Less | Comparator::LessEqual)
+    }
+
+    pub(crate) fn is_equal(self) -> bool {
+        self == Comparator::Equal
+    }
+
+    /// Equality misses it.
+    pub(crate) fn is_strict(self) -> bool {
+        matches!(self, Comparator::Less | Comparator::Greater)
+    }
+
+    pub(crate) fn text(self) -> &'static str {
+        match self {
+            Comparator::Less => "<",
+            Comparator::LessEqual => "<=",
+            Comparator::Greater => ">",
+            Comparator::GreaterEqual => ">=",
+            Comparator::Equal => "==",
+        }
+    }
+}
+
+impl Expression {
+    fn new(root: Node) -> Expression {
+        let (mut names, mut seen) = (Vec::new(), HashSet::new());
+        root.visit(&mut |node| {
+            if let Kind::Name(name) | Kind::Curve(name, _) = &node.kind
+                && seen.insert(&name.path)
+            {
+                names.push(name.clone());
+            }
+        });
+        Expression { root, names }
+    }
+
+    /// The names that it uses, curves among them, in order of first use, each once.
+    pub(crate) fn names(&self) -> &[Name] {
+        &self.names
+    }
+
+    /// Its name, if it is nothing else.
+    pub(crate) fn as_name(&self) -> Option<&Name> {
+        match &self.root.kind {
+            Kind::Name(name) => Some(name),
+            _ => None,
+        }
+    }
+
+    /// Whether it gives true or false.
+    pub(crate) fn is_truth(&self) -> bool {
+        self.root.is_truth()
+    }
+
+    /// Left side, comparator and right side, if it is one comparison.
+    pub(crate) fn as_comparison(&self) -> Option<(Expression, Comparator, Expression)> {
+        let Kind::Compare(left, comparator, right) = &self.root.kind else { return None };
+        Some((Expression::new((**left).clone()), *comparator, Expression::new((**right).clone())))
+    }
+}
+
+impl Node {
+    fn is_truth(&self) -> bool {
+        matches!(self.kind, Kind::Compare(..) | Kind::Not(_) | Kind::All(_) | Kind::Any(_))
+    }
+
+    /// A 0 without a unit.
+    fn is_bare_zero(&self) -> bool {
+        match &self.kind {
+            Kind::Number(number) => number.unit.is_none() && number.quantity.si == 0.0,
+            Kind::Minus(inner) => inner.is_bare_zero(),
+            _ => false,
+        }
+    }
+
+    /// Visits every node, in the order of the text.
+    fn visit<'a>(&'a self, see: &mut impl FnMut(&'a Node)) {
+        see(self);
+        match &self.kind {
+            Kind::Number(_) | Kind::Pi | Kind::Name(_) => {}
+            Kind::Curve(_, inner) | Kind::Minus(inner) | Kind::Not(inner) => inner.visit(see),
+            Kind::Call(_, nodes) | Kind::All(nodes) | Kind::Any(nodes) => {
+                nodes.iter().for_each(|node| node.visit(see));
+            }
+            Kind::Sum(terms) => terms.iter().for_each(|(_, node)| node.visit(see)),
+            Kind::Product(factors) => factors.iter().for_each(|(_, node)| node.visit(see)),
+            Kind::Power(left, right) | Kind::Compare(left, _, right) => {
+                left.visit(see);
+                right.visit(see);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,360 @@
+//! Puts the tokens of an expression together by the usual precedence.
+
+use std::ops::Range;
+
+use super::super::fault::Fault;
+use super::super::number::MINUS;
+use super::super::quantity::Quantity;
+use super::function::Function;
+use super::lexer::{Lexer, Token};
+use super::{Factor, Kind, Name, Node, Number, Sign};
+use crate::findings::{codes, suggest};
+
+/// Deepest nesting of parentheses, calls, signs and powers.
+const DEEPEST: usize = 100;
+/// Longest text, in bytes.
+const LONGEST: usize = 1 << 20;
+
+/// Boxed on both sides, to keep the stack of a deep expression small.
+type Parsed = Result<Box<Node>, Box<Fault>>;
+
+pub(super) fn parse(text: &str) -> Result<Node, Fault> {
+    if text.len() > LONGEST {
+        let message = format!("an expression of {} bytes", text.len());
+        let help = "split it into the steps of a worksheet";
+        return Err(Fault::new(&codes::BAD_EXPRESSION, 0..text.len(), message, help));
+    }
+    let mut parser = Parser { lexer: Lexer::new(text), token: Token::End, at: 0..0, before: 0, depth: 0 };
+    let node = parser.whole(text).map_err(|fault| *fault)?;
+    Ok(*node)
+}
+
+struct Parser<'a> {
+    lexer: Lexer<'a>,
+    token: Token,
+    at: Range<usize>,
+    /// Where the token before ended.
+    before: usize,
+    depth: usize,
+}
+
+impl Parser<'_> {
+    fn whole(&mut self, text: &str) -> Parsed {
+        self.advance()?;
+        if self.token == Token::End {
+            let message = "nothing where an expression is expected";
+            let help = "type numbers, names and signs, for example `2 * drive.motor_speed`";
+            return Err(bad(0..text.len(), message, help));
+        }
+        let node = self.any()?;
+        match self.token {
+            Token::End => Ok(node),
+            _ => Err(self.unexpected()),
+        }
+    }
+
+    /// Gives the token and goes on to the next one.
+    fn advance(&mut self) -> Result<Token, Box<Fault>> {
+        let (token, at) = self.lexer.next().map_err(Box::new)?;
+        self.before = self.at.end;
+        self.at = at;
+        Ok(std::mem::replace(&mut self.token, token))
+    }
+
+    fn deeper(&mut self, read: fn(&mut Self) -> Parsed) -> Parsed {
+        self.depth += 1;
+        if self.depth > DEEPEST {
+            return Err(too_deep(self.at.clone()));
+        }
+        let read = read(self);
+        self.depth -= 1;
+        read
+    }
+
+    fn any(&mut self) -> Parsed {
+        let first = self.all()?;
+        if self.token != Token::Or {
+            return Ok(first);
+        }
+        self.chain(first, Parser::all, Kind::Any)
+    }
+
+    fn all(&mut self) -> Parsed {
+        let first = self.not()?;
+        if self.token != Token::And {
+            return Ok(first);
+        }
+        self.chain(first, Parser::not, Kind::All)
+    }
+
+    /// Goes on while the sign is the one that stands there now.
+    fn chain(
+        &mut self,
+        first: Box<Node>,
+        read: fn(&mut Self) -> Parsed,
+        kind: fn(Vec<Node>) -> Kind,
+    ) -> Parsed {
+        let start = first.at.start;
+        let sign = self.token.clone();
+        let mut nodes = vec![*truth(first)?];
+        while self.token == sign {
+            self.advance()?;
+            let next = read(self)?;
+            nodes.push(*truth(next)?);
+        }
+        Ok(self.node(start, kind(nodes)))
+    }
+
+    fn not(&mut self) -> Parsed {
+        if self.token != Token::Not {
+            return self.comparison();
+        }
+        let start = self.at.start;
+        self.advance()?;
+        let inner = self.deeper(Parser::not)?;
+        let inner = truth(inner)?;
+        Ok(self.node(start, Kind::Not(inner)))
+    }
+
+    fn comparison(&mut self) -> Parsed {
+        let left = self.sum()?;
+        let Token::Compare(comparator) = self.token else { return Ok(left) };
+        let left = number(left)?;
+        self.advance()?;
+        let right = self.sum()?;
+        let right = number(right)?;
+        if let Token::Compare(_) = self.token {
+            let help = "type two comparisons with `and` between them: `a < b and b < c`";
+            return Err(bad(self.at.clone(), "a chained comparison", help));
+        }
+        Ok(self.node(left.at.start, Kind::Compare(left, comparator, right)))
+    }
+
+    fn sum(&mut self) -> Parsed {
+        let first = self.product()?;
+        if !matches!(self.token, Token::Plus | Token::Minus) {
+            return Ok(first);
+        }
+        let start = first.at.start;
+        let mut terms = vec![(Sign::Plus, *number(first)?)];
+        loop {
+            let sign = match self.token {
+                Token::Plus => Sign::Plus,
+                Token::Minus => Sign::Minus,
+                _ => return Ok(self.node(start, Kind::Sum(terms))),
+            };
+            self.advance()?;
+            let next = self.product()?;
+            terms.push((sign, *number(next)?));
+        }
+    }
+
+    fn product(&mut self) -> Parsed {
+        let first = self.signed()?;
+        if !matches!(self.token, Token::Times | Token::Over) {
+            return Ok(first);
+        }
+        let start = first.at.start;
+        let mut factors = vec![(Factor::Times, *number(first)?)];
+        loop {
+            let factor = match self.token {
+                Token::Times => Factor::Times,
+                Token::Over => Factor::Over,
+                _ => return Ok(self.node(start, Kind::Product(factors))),
+            };
+            self.advance()?;
+            let next = self.signed()?;
+            factors.push((factor, *number(next)?));
+        }
+    }
+
+    fn signed(&mut self) -> Parsed {
+        let start = self.at.start;
+        match self.token {
+            Token::Minus => {
+                self.advance()?;
+                let inner = self.deeper(Parser::signed)?;
+                let inner = number(inner)?;
+                Ok(self.node(start, minus(inner)))
+            }
+            Token::Plus => {
+                self.advance()?;
+                self.deeper(Parser::signed)
+            }
+            _ => self.power(),
+        }
+    }
+
+    fn power(&mut self) -> Parsed {
+        let base = self.primary()?;
+        let start = base.at.start;
+        let exponent = match self.token {
+            Token::Power => {
+                self.advance()?;
+                // To the right, and with a sign: `2^-3^2` is 2^(−(3^2)).
+                let exponent = self.deeper(Parser::signed)?;
+                number(exponent)?
+            }
+            Token::Raised(power) => {
+                let at = self.at.clone();
+                self.advance()?;
+                raised(power, at)
+            }
+            _ => return Ok(base),
+        };
+        if let Token::Raised(_) = self.token {
+            return Err(self.unexpected());
+        }
+        let base = number(base)?;
+        Ok(self.node(start, Kind::Power(base, exponent)))
+    }
+
+    fn primary(&mut self) -> Parsed {
+        let at = self.at.clone();
+        match self.token {
+            Token::Number(_) | Token::Name(_) => {}
+            Token::Open => return self.group(),
+            _ => return Err(self.unexpected()),
+        }
+        match self.advance()? {
+            Token::Number(number) => Ok(Box::new(Node { at, kind: Kind::Number(number) })),
+            Token::Name(path) if self.token == Token::Open => self.call(Name { path, at }),
+            Token::Name(path) if matches!(&*path, [word] if matches!(&**word, "pi" | "π")) => {
+                Ok(Box::new(Node { at, kind: Kind::Pi }))
+            }
+            Token::Name(path) => Ok(Box::new(Node { at: at.clone(), kind: Kind::Name(Name { path, at }) })),
+            _ => Err(self.unexpected()),
+        }
+    }
+
+    fn group(&mut self) -> Parsed {
+        let open = self.at.clone();
+        self.advance()?;
+        let mut inner = self.deeper(Parser::any)?;
+        self.close(&open)?;
+        inner.at = open.start..self.before;
+        Ok(inner)
+    }
+
+    fn call(&mut self, name: Name) -> Parsed {
+        let open = self.at.clone();
+        self.lexer.calls += 1;
+        self.advance()?;
+        let mut values = Vec::new();
+        if self.token != Token::Close {
+            loop {
+                let value = self.deeper(Parser::any)?;
+                values.push(*number(value)?);
+                if self.token != Token::Comma {
+                    break;
+                }
+                self.advance()?;
+            }
+        }
+        self.lexer.calls -= 1;
+        self.close(&open)?;
+        let start = name.at.start;
+        let function = if let [word] = &*name.path { Function::read(word) } else { None };
+        match (function, values.len()) {
+            (Some(function), 1) => Ok(self.node(start, Kind::Call(function, values))),
+            (Some(function), 2..) if function.takes_many() => {
+                Ok(self.node(start, Kind::Call(function, values)))
+            }
+            (None, 1) => {
+                let value = Box::new(values.remove(0));
+                Ok(self.node(start, Kind::Curve(name, value)))
+            }
+            (_, count) => Err(wrong_count(&name, count, start..self.before)),
+        }
+    }
+
+    fn close(&mut self, open: &Range<usize>) -> Result<(), Box<Fault>> {
+        match self.token {
+            Token::Close => self.advance().map(|_| ()),
+            Token::End => Err(bad(open.clone(), "a `(` that is never closed", "close it with `)`")),
+            _ => Err(self.unexpected()),
+        }
+    }
+
+    fn node(&self, start: usize, kind: Kind) -> Box<Node> {
+        Box::new(Node { at: start..self.before, kind })
+    }
+
+    fn unexpected(&self) -> Box<Fault> {
+        let (message, help) = match &self.token {
+            Token::End => ("an expression that breaks off", "complete it, or leave out its last sign"),
+            Token::Number(_) | Token::Name(_) | Token::Open => (
+                "two values without a sign between them",
+                "there is no multiplication without a sign: type `*`",
+            ),
+            Token::Close => ("a `)` where a value is expected, or without its `(`", "check the parentheses"),
+            Token::Comma => {
+                ("a comma outside a function", "a decimal is written with a point, for example `1.5`")
+            }
+            Token::Raised(_) => ("a power without a value before it", "type it as in `v^2`"),
+            _ => ("a sign where a value is expected", "put a value on each side of the sign"),
+        };
+        bad(self.at.clone(), message, help)
+    }
+}
+
+fn bad(at: Range<usize>, message: &str, help: &str) -> Box<Fault> {
+    Box::new(Fault::new(&codes::BAD_EXPRESSION, at, message, help))
+}
+
+fn too_deep(at: Range<usize>) -> Box<Fault> {
+    let message = format!("an expression nested deeper than {DEEPEST}");
+    Box::new(Fault::new(&codes::EXPRESSION_TOO_DEEP, at, message, "split it into the steps of a worksheet"))
+}
+
+/// The negative of a node. A temperature is negative on its own scale: `-20 °C` is 253.15 K.
+fn minus(node: Box<Node>) -> Kind {
+    if let Kind::Number(number) = &node.kind
+        && let Some(unit) = number.unit.as_ref().filter(|unit| unit.is_point())
+        && !number.text.starts_with(MINUS)
+    {
+        let quantity = Quantity::in_unit(-unit.value_of(number.quantity.si), unit);
+        let text = format!("{MINUS}{}", number.text);
+        return Kind::Number(Box::new(Number { quantity, text, unit: Some(unit.clone()) }));
+    }
+    Kind::Minus(node)
+}
+
+/// A power that was typed in superscript digits.
+fn raised(power: i32, at: Range<usize>) -> Box<Node> {
+    let number = Number {
+        quantity: Quantity::plain(f64::from(power.abs())),
+        text: power.abs().to_string(),
+        unit: None,
+    };
+    let node = Box::new(Node { at: at.clone(), kind: Kind::Number(Box::new(number)) });
+    if power < 0 { Box::new(Node { at, kind: Kind::Minus(node) }) } else { node }
+}
+
+fn number(node: Box<Node>) -> Parsed {
+    if node.is_truth() {
+        let help = "a comparison gives true or false: combine it with `and`, `or` and `not` only";
+        return Err(bad(node.at, "a comparison where a number is expected", help));
+    }
+    Ok(node)
+}
+
+fn truth(node: Box<Node>) -> Parsed {
+    if node.is_truth() {
+        return Ok(node);
+    }
+    let help = "`and`, `or` and `not` combine comparisons, for example `a < 3 m and b > 0`";
+    Err(bad(node.at, "a number where a comparison is expected", help))
+}
+
+fn wrong_count(name: &Name, count: usize, at: Range<usize>) -> Box<Fault> {
+    let text = name.text();
+    let known = name.path.len() == 1 && Function::read(&text).is_some();
+    let near = suggest(&text, Function::names()).filter(|_| !known);
+    let help = match (known, near) {
+        (_, Some(near)) => format!("type `{near}`, if that is meant"),
+        (true, None) => format!("type `{text}(…)` with one value; a decimal is written with a point"),
+        (false, None) => "a curve is read at one value, for example `edu.torque_curve(3000 rpm)`".to_owned(),
+    };
+    bad(at, &format!("`{text}` of {count} values"), &help)
+}

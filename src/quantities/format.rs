@@ -1,0 +1,155 @@
+//! Numbers and quantities as the dossier prints them; everything printed here is read back by the readers of this room.
+
+use super::number::{MINUS, NO_BREAK, group_digits};
+use super::unit::Unit;
+
+/// At and above this, and below [`SMALL`], a power of ten is printed.
+const LARGE: f64 = 1e9;
+const SMALL: f64 = 1e-6;
+/// No value is shown with more digits than this.
+const MOST_DIGITS: i32 = 12;
+
+impl Unit {
+    /// The symbol, kept together.
+    pub(crate) fn printed(&self) -> String {
+        self.symbol.replace(' ', "\u{a0}")
+    }
+
+    /// The symbol after this number: days and weeks have a plural.
+    fn printed_after(&self, number: &str) -> String {
+        match &*self.symbol {
+            word @ ("day" | "week") if number != "1" => format!("{word}s"),
+            _ => self.printed(),
+        }
+    }
+}
+
+/// A number rounded to so many significant digits, but never left of the point; trailing zeros stay.
+///
+/// `12 133` for 12133.4 to 4 digits; `1.20e9` from 1e9 on and below 1e-6; never `-0`.
+pub(crate) fn show_number(value: f64, significant: usize) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return if value == 0.0 { "0".to_owned() } else { "—".to_owned() };
+    }
+    let digits = significant.clamp(1, 17);
+    let scientific = format!("{:.*e}", digits - 1, value.abs());
+    let (mantissa, power) = scientific.split_once('e').unwrap_or((&scientific, "0"));
+    let power: i32 = power.parse().unwrap_or(0);
+    if value.abs() >= LARGE || power >= 9 || value.abs() < SMALL {
+        return format!("{}{mantissa}e{}", sign(value), signed_power(power));
+    }
+    let decimals = usize::try_from(i32::try_from(digits).unwrap_or(17) - 1 - power).unwrap_or(0);
+    fixed(value, decimals)
+}
+
+/// A value in the unit, with so many significant digits: `12 133 rpm`. Money has two decimals, or none if it is whole.
+pub(crate) fn show_quantity(si: f64, unit: &Unit, significant: usize) -> String {
+    let value = unit.value_of(si);
+    let number = if unit.dimension.is_money() { money(value, unit) } else { show_number(value, significant) };
+    with_unit(number, unit)
+}
+
+/// A value that goes into a working: so many significant digits, trailing zeros after the point left out.
+pub(crate) fn show_operand(si: f64, unit: &Unit, significant: usize) -> String {
+    with_unit(show_operand_number(unit.value_of(si), significant), unit)
+}
+
+/// A number with at most so many significant digits, trailing zeros after the point left out.
+pub(crate) fn show_operand_number(value: f64, significant: usize) -> String {
+    let shown = show_number(value, significant);
+    let (number, power) = match shown.find('e') {
+        Some(at) => shown.split_at(at),
+        None => (&*shown, ""),
+    };
+    if !number.contains('.') {
+        return shown;
+    }
+    format!("{}{power}", number.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// A value with its expanded uncertainty, both to the same place: `142 ± 3 kg`, `12 133 ± 62 rpm`.
+///
+/// JCGM 100:2008, 7.2.6: the uncertainty has two significant digits if the first is 1 or 2, else one, but is never
+/// rounded left of the point; the value is rounded to the same place. Without uncertainty: six digits at most.
+pub(crate) fn show_with_uncertainty(si: f64, expanded_si: f64, unit: &Unit) -> String {
+    let value = unit.value_of(si);
+    let expanded = (expanded_si / unit.factor).abs();
+    if expanded == 0.0 || !expanded.is_finite() || !value.is_finite() {
+        return show_operand(si, unit, 6);
+    }
+    let two = format!("{expanded:.1e}");
+    let (mantissa, power) = two.split_once('e').unwrap_or((&two, "0"));
+    let power: i32 = power.parse().unwrap_or(0);
+    let digits = if mantissa.starts_with(['1', '2']) { 2 } else { 1 };
+    // The place of the last digit shown, as a power of ten, no finer than the value's own digits allow.
+    let top = if value == 0.0 { power } else { power_of(value).max(power) };
+    let place = (power + 1 - digits).max(top + 1 - MOST_DIGITS);
+    let (shown, width) = if !(-6..9).contains(&top) {
+        (to_place(value, place), to_place(expanded, place))
+    } else {
+        let decimals = usize::try_from(-place).unwrap_or(0);
+        (fixed(value, decimals), fixed(expanded, decimals))
+    };
+    match &*unit.symbol {
+        "1" => format!("{shown} ± {width}"),
+        // After a share, a bare tolerance means points; with `%` it would be a part of the value.
+        "%" => format!("{shown}{NO_BREAK}% ± {width}"),
+        _ => format!("{shown} ± {}", with_unit(width, unit)),
+    }
+}
+
+fn with_unit(number: String, unit: &Unit) -> String {
+    if unit.is_one() {
+        return number;
+    }
+    let symbol = unit.printed_after(&number);
+    format!("{number}{NO_BREAK}{symbol}")
+}
+
+fn money(value: f64, unit: &Unit) -> String {
+    // Yen and its like have no smaller coin.
+    let whole = value.fract().abs() < 0.005 || value.fract().abs() > 0.995;
+    let coinless =
+        matches!(&*unit.symbol, "JPY" | "KRW" | "CLP" | "ISK" | "VND" | "XAF" | "XOF" | "PYG" | "UGX");
+    if value.abs() >= LARGE {
+        show_number(value, 6)
+    } else {
+        fixed(value, if whole || coinless { 0 } else { 2 })
+    }
+}
+
+/// A number with so many decimals, its whole digits grouped.
+fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{:.*}", decimals, value.abs());
+    let (whole, rest) = text.split_at(text.find('.').unwrap_or(text.len()));
+    let nothing = text.bytes().all(|byte| matches!(byte, b'0' | b'.'));
+    format!("{}{}{rest}", if nothing { "" } else { sign(value) }, group_digits(whole))
+}
+
+/// A number in powers of ten whose last digit stands at 10^`place`.
+fn to_place(value: f64, place: i32) -> String {
+    if value == 0.0 {
+        return "0".to_owned();
+    }
+    let digits = usize::try_from(power_of(value) - place).unwrap_or(0);
+    let text = format!("{:.*e}", digits, value.abs());
+    let (mantissa, power) = text.split_once('e').unwrap_or((&text, "0"));
+    format!("{}{mantissa}e{}", sign(value), signed_power(power.parse().unwrap_or(0)))
+}
+
+/// The power of ten of the first digit.
+fn power_of(value: f64) -> i32 {
+    let text = format!("{value:e}");
+    text.split_once('e').and_then(|(_, power)| power.parse().ok()).unwrap_or(0)
+}
+
+fn signed_power(power: i32) -> String {
+    if power < 0 { format!("{MINUS}{}", -power) } else { power.to_string() }
+}
+
+fn sign(value: f64) -> &'static str {
+    if value < 0.0 { "−" } else { "" }
+}
+
+#[cfg(test)]
+mod tests;

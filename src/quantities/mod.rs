@@ -1,0 +1,41 @@
+//! Quantities: numbers with units, tolerances and notes, and the expressions that work with them.
+//!
+//! Knows no blocks, spans or Markdown: whoever calls places a [`Fault`] in a file. A number with meaning never leaves
+//! as a bare `f64` but in SI by a name that says so.
+
+mod curve;
+mod dimension;
+mod expression;
+mod fault;
+mod format;
+mod literal;
+mod note;
+mod number;
+mod preferences;
+mod quantity;
+pub(crate) mod si;
+mod slug;
+pub(crate) mod sort;
+mod tolerance;
+mod unit;
+mod unit_hint;
+mod unit_part;
+mod unit_reader;
+mod unit_table;
+
+pub(crate) use curve::Curve;
+pub(crate) use dimension::Dimension;
+pub(crate) use expression::{Comparator, Expression, Name, Scope, Value, read_expression};
+pub(crate) use fault::Fault;
+pub(crate) use format::{
+    show_number, show_operand, show_operand_number, show_quantity, show_with_uncertainty,
+};
+pub(crate) use literal::{Literal, read_literal};
+pub(crate) use note::{Basis, Note, read_note};
+pub(crate) use number::{MINUS, NO_BREAK, looks_like_number};
+pub(crate) use preferences::Preferences;
+pub(crate) use quantity::Quantity;
+pub(crate) use slug::slug;
+pub(crate) use sort::{Group, Sort};
+pub(crate) use tolerance::{Shape, Tolerance, read_tolerance};
+pub(crate) use unit::{Unit, read_unit};

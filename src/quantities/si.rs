@@ -1,0 +1,260 @@
+//! The quantity types that blocks compute with: a wrong dimension does not compile.
+//!
+//! Where the kinds of the library stand in the way (a product with an angle in it loses the angle; a torque is a
+//! force × length that has been told so), the functions here say what is meant.
+
+use std::f64::consts::TAU;
+use std::marker::PhantomData;
+use std::ops::{Add, Mul, Sub};
+
+pub(crate) use uom::si::f64::{
+    Acceleration, Angle, AngularAcceleration, AngularVelocity, Area, AvailableEnergy as SpecificEnergy,
+    Capacitance, Curvature, ElectricCharge, ElectricCurrent, ElectricCurrentDensity, ElectricPotential,
+    ElectricalResistance, ElectricalResistivity, Energy, Force, Frequency, HeatCapacity, Inductance, Length,
+    Mass, MassDensity, MassRate, MomentOfInertia, Power, Pressure, Ratio, SpecificHeatCapacity,
+    SpecificPower, TemperatureCoefficient, TemperatureInterval, ThermalConductance, ThermalResistance,
+    ThermodynamicTemperature, Time, Torque, Velocity, Volume, VolumeRate,
+};
+
+use uom::si::{ISQ, Quantity, SI};
+use uom::typenum::{P1, Z0};
+
+use super::sort;
+use super::sort::Sort;
+
+/// A type of quantity that fields can have: its sort, and the way to and from SI.
+pub(crate) trait Measure: Copy {
+    const SORT: &'static Sort;
+
+    /// From a value in the coherent SI unit.
+    fn from_si(value: f64) -> Self;
+
+    /// The value in the coherent SI unit.
+    fn si(self) -> f64;
+}
+
+macro_rules! measures {
+    ($($quantity:ident = $sort:ident;)*) => {
+        $(impl Measure for $quantity {
+            const SORT: &'static Sort = &sort::$sort;
+
+            fn from_si(value: f64) -> Self {
+                $quantity { dimension: PhantomData, units: PhantomData, value }
+            }
+
+            fn si(self) -> f64 {
+                self.value
+            }
+        })*
+    };
+}
+
+measures! {
+    Acceleration = ACCELERATION;
+    Angle = ANGLE;
+    AngularAcceleration = ANGULAR_ACCELERATION;
+    AngularVelocity = ANGULAR_SPEED;
+    Area = AREA;
+    Capacitance = CAPACITANCE;
+    Curvature = CURVATURE;
+    ElectricCharge = CHARGE;
+    ElectricCurrent = CURRENT;
+    ElectricCurrentDensity = CURRENT_DENSITY;
+    ElectricPotential = VOLTAGE;
+    ElectricalResistance = RESISTANCE;
+    ElectricalResistivity = RESISTIVITY;
+    Energy = ENERGY;
+    Force = FORCE;
+    Frequency = FREQUENCY;
+    HeatCapacity = HEAT_CAPACITY;
+    Inductance = INDUCTANCE;
+    Length = LENGTH;
+    Mass = MASS;
+    MassDensity = DENSITY;
+    MassMoment = MASS_MOMENT;
+    MassRate = MASS_FLOW;
+    MomentOfInertia = MOMENT_OF_INERTIA;
+    Power = POWER;
+    Pressure = PRESSURE;
+    Ratio = RATIO;
+    SpecificEnergy = SPECIFIC_ENERGY;
+    SpecificHeatCapacity = SPECIFIC_HEAT;
+    SpecificPower = SPECIFIC_POWER;
+    TemperatureCoefficient = TEMPERATURE_COEFFICIENT;
+    TemperatureInterval = TEMPERATURE_DIFFERENCE;
+    ThermalConductance = THERMAL_CONDUCTANCE;
+    ThermalResistance = THERMAL_RESISTANCE;
+    ThermodynamicTemperature = TEMPERATURE;
+    Time = TIME;
+    Torque = TORQUE;
+    Velocity = SPEED;
+    Volume = VOLUME;
+    VolumeRate = VOLUME_FLOW;
+}
+
+/// A plain number: counts, and steps of the author's own, in SI units.
+impl Measure for f64 {
+    const SORT: &'static Sort = &sort::RATIO;
+
+    fn from_si(value: f64) -> Self {
+        value
+    }
+
+    fn si(self) -> f64 {
+        self
+    }
+}
+
+/// Mass × distance from an axle, for statics.
+pub(crate) type MassMoment = Quantity<ISQ<P1, P1, Z0, Z0, Z0, Z0, Z0>, SI<f64>, f64>;
+
+/// Energy for each distance. In J/m, of the dimension of a force, but no force.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub(crate) struct Consumption(f64);
+
+impl Consumption {
+    pub(crate) fn of(energy: Energy, distance: Length) -> Consumption {
+        Consumption(energy.value / distance.value)
+    }
+
+    pub(crate) fn distance_on(self, energy: Energy) -> Length {
+        Length::from_si(energy.value / self.0)
+    }
+
+    pub(crate) fn power_at(self, speed: Velocity) -> Power {
+        Power::from_si(self.0 * speed.value)
+    }
+}
+
+impl Measure for Consumption {
+    const SORT: &'static Sort = &sort::CONSUMPTION;
+
+    fn from_si(value: f64) -> Self {
+        Consumption(value)
+    }
+
+    fn si(self) -> f64 {
+        self.0
+    }
+}
+
+impl Add for Consumption {
+    type Output = Consumption;
+
+    fn add(self, other: Consumption) -> Consumption {
+        Consumption(self.0 + other.0)
+    }
+}
+
+impl Sub for Consumption {
+    type Output = Consumption;
+
+    fn sub(self, other: Consumption) -> Consumption {
+        Consumption(self.0 - other.0)
+    }
+}
+
+impl Mul<f64> for Consumption {
+    type Output = Consumption;
+
+    fn mul(self, factor: f64) -> Consumption {
+        Consumption(self.0 * factor)
+    }
+}
+
+impl Mul<Length> for Consumption {
+    type Output = Energy;
+
+    fn mul(self, distance: Length) -> Energy {
+        Energy::from_si(self.0 * distance.value)
+    }
+}
+
+/// The road speed of a wheel that covers `circumference` in each turn.
+pub(crate) fn rolling_speed(turning: AngularVelocity, circumference: Length) -> Velocity {
+    let turns: Frequency = (turning / TAU).into();
+    turns * circumference
+}
+
+/// The turning speed of a wheel that covers `circumference` in each turn.
+pub(crate) fn turning_speed(road: Velocity, circumference: Length) -> AngularVelocity {
+    let turns: AngularVelocity = (road / circumference).into();
+    turns * TAU
+}
+
+/// The turning speed behind a stage of that ratio.
+pub(crate) fn geared(turning: AngularVelocity, ratio: Ratio) -> AngularVelocity {
+    (turning * ratio).into()
+}
+
+/// The moment of a force at the end of an arm.
+pub(crate) fn moment(force: Force, arm: Length) -> Torque {
+    (force * arm).into()
+}
+
+/// The force that a torque gives at the end of an arm.
+pub(crate) fn force_at(torque: Torque, arm: Length) -> Force {
+    torque / arm
+}
+
+/// The power of a shaft.
+pub(crate) fn shaft_power(torque: Torque, turning: AngularVelocity) -> Power {
+    torque * turning
+}
+
+/// The torque of a shaft that carries a power.
+pub(crate) fn shaft_torque(power: Power, turning: AngularVelocity) -> Torque {
+    (power / turning).into()
+}
+
+/// The turning speed at which a torque carries a power.
+pub(crate) fn shaft_speed(power: Power, torque: Torque) -> AngularVelocity {
+    (power / torque).into()
+}
+
+/// How much warmer the first is.
+pub(crate) fn warmer_by(
+    warm: ThermodynamicTemperature,
+    cold: ThermodynamicTemperature,
+) -> TemperatureInterval {
+    TemperatureInterval::from_si(warm.value - cold.value)
+}
+
+/// A plain number.
+pub(crate) fn ratio(value: f64) -> Ratio {
+    Ratio::from_si(value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{
+        AngularVelocity, Consumption, ElectricCurrent, ElectricPotential, Energy, Force, Length, Measure,
+        Power, Time, Torque, Velocity, moment, rolling_speed, shaft_power, shaft_torque, turning_speed,
+    };
+
+    #[test]
+    fn wheels_roll_their_circumference_in_each_turn() {
+        let circumference = Length::from_si(2.0);
+        let turning = turning_speed(Velocity::from_si(20.0), circumference);
+        assert!((turning.si() - 10.0 * std::f64::consts::TAU).abs() < 1e-12);
+        assert!((rolling_speed(turning, circumference).si() - 20.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn torque_times_turning_speed_is_power() {
+        let torque: Torque = moment(Force::from_si(100.0), Length::from_si(0.5));
+        let power: Power = shaft_power(torque, AngularVelocity::from_si(300.0));
+        assert_eq!(power.si(), 15_000.0);
+        assert_eq!(shaft_torque(power, AngularVelocity::from_si(300.0)).si(), 50.0);
+    }
+
+    #[test]
+    fn energy_per_distance_is_no_force() {
+        let energy: Energy =
+            ElectricPotential::from_si(400.0) * ElectricCurrent::from_si(10.0) * Time::from_si(60.0);
+        let consumption = Consumption::of(energy, Length::from_si(1000.0));
+        assert_eq!((consumption.si(), Consumption::SORT.name), (240.0, "consumption"));
+        assert_eq!((consumption * Length::from_si(500.0)).si(), 120_000.0);
+        assert_eq!(consumption.distance_on(energy).si(), 1000.0);
+    }
+}

@@ -1,0 +1,176 @@
+//! The register: every finding, requirement and result of a journal, for programs to read.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::findings::Finding;
+use crate::model::{Origin, Role};
+use crate::report::{Nature, Told};
+use crate::source::Sources;
+
+#[derive(Serialize)]
+pub(crate) struct Register {
+    findings: Vec<FindingEntry>,
+    journal: String,
+    requirements: Vec<RequirementEntry>,
+    results: BTreeMap<String, ResultEntry>,
+    revision: Option<String>,
+    stale: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct FindingEntry {
+    block: String,
+    code: &'static str,
+    column: Option<usize>,
+    file: Option<String>,
+    help: String,
+    line: Option<usize>,
+    message: String,
+    severity: &'static str,
+}
+
+#[derive(Serialize)]
+struct RequirementEntry {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    actual_si: Option<f64>,
+    block: String,
+    kind: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    limit_high_si: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    limit_low_si: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    margin: Option<f64>,
+    name: String,
+    reason: String,
+    source: String,
+    status: &'static str,
+    verdict: &'static str,
+}
+
+#[derive(Serialize, Default)]
+struct ResultEntry {
+    basis: String,
+    shown: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    si: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    si_unit: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    text: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    uncertainty_si: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unit: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    value: Option<f64>,
+}
+
+/// Gathers the register. `stale` names the files whose results are not as worked.
+pub(crate) fn register(
+    told: Told<'_>,
+    title: &str,
+    stale: Vec<String>,
+    findings: (&[Finding], &Sources),
+) -> Register {
+    let (found, sources) = findings;
+    Register {
+        findings: found.iter().map(|finding| entry(finding, sources)).collect(),
+        journal: title.to_owned(),
+        requirements: requirements(told),
+        results: results(told),
+        revision: told.notebook.front.revision.clone(),
+        stale,
+    }
+}
+
+impl Register {
+    /// Pretty JSON with a final line end.
+    pub(crate) fn json(&self) -> String {
+        let value = serde_json::to_value(self).unwrap_or_default();
+        let mut text = serde_json::to_string_pretty(&value).unwrap_or_default();
+        text.push('\n');
+        text
+    }
+}
+
+fn entry(finding: &Finding, sources: &Sources) -> FindingEntry {
+    let place = finding.span.map(|span| sources.place(span));
+    FindingEntry {
+        block: finding.block.clone(),
+        code: finding.code.name,
+        column: place.map(|place| place.column),
+        file: finding.span.map(|span| sources.get(span.file).path.clone()),
+        help: finding.help.clone(),
+        line: place.map(|place| place.line),
+        message: finding.message.clone(),
+        severity: finding.code.severity.word(),
+    }
+}
+
+fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
+    let rows = told.requirements();
+    let known = |global: usize| Some(told.results.values[global]).filter(|value| value.is_finite());
+    rows.into_iter()
+        .zip(&told.results.judged)
+        .map(|(row, judged)| RequirementEntry {
+            actual_si: known(judged.actual),
+            block: row.block,
+            kind: row.kind.word(),
+            limit_high_si: judged.high.and_then(known),
+            limit_low_si: judged.low.and_then(known),
+            margin: judged.margin,
+            name: row.name,
+            reason: row.reason,
+            source: row.source,
+            status: row.status,
+            verdict: row.verdict.word(),
+        })
+        .collect()
+}
+
+fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
+    let mut entries = BTreeMap::new();
+    for (number, block) in told.notebook.blocks.iter().enumerate() {
+        for (index, node) in block.nodes.iter().enumerate() {
+            let global = told.plan.first[number] + index;
+            let Some(shown) = told.shown(global).filter(|_| !node.hidden) else { continue };
+            let shown = shown.replace('\u{a0}', " ");
+            let mut entry =
+                ResultEntry { basis: basis(told, global), shown: shown.clone(), ..ResultEntry::default() };
+            if node.is_text() {
+                entry.text = Some(shown);
+            } else if told.results.curves[global].is_some() {
+                entry.text = Some(shown);
+            } else {
+                let si = told.results.values[global];
+                let unit = &told.results.units[global];
+                entry.value = Some(unit.value_of(si));
+                entry.unit = Some(unit.symbol.clone());
+                entry.si = Some(si);
+                entry.si_unit = Some(told.results.si_unit(node, global));
+                entry.uncertainty_si = Some(0.0);
+            }
+            entries.insert(format!("{}.{}", block.name, node.name), entry);
+        }
+    }
+    entries
+}
+
+fn basis(told: Told<'_>, global: usize) -> String {
+    let (_, node) = told.node(global);
+    match &node.role {
+        Role::Field(Origin::Reference(_)) if told.nature(global) != Nature::Calculated => {
+            told.plan.targets[global].first().map_or_else(String::new, |target| basis(told, *target))
+        }
+        Role::Field(Origin::Text(_)) => "stated".to_owned(),
+        Role::Field(Origin::Reference(_)) | Role::Step(_) => "worked".to_owned(),
+        Role::Field(_) => match node.leaf() {
+            Some(leaf) if leaf.stated || node.count && leaf.basis.is_none() => "stated".to_owned(),
+            Some(leaf) => leaf.basis().word().to_owned(),
+            None => "assumed".to_owned(),
+        },
+    }
+}

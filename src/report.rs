@@ -1,0 +1,293 @@
+//! What is said of each block, in words and shown numbers: results regions, dossier and terminal print the same.
+
+use crate::evaluate::{Judged, Results, Verdict};
+use crate::graph::Plan;
+use crate::model::{
+    BlockEntry, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, RequirementKind, Role,
+    Wanted, capital, label, percent,
+};
+use crate::quantities::Basis;
+
+/// A block as it is told.
+pub(crate) struct BlockReport {
+    pub kind: &'static str,
+    pub subsystem: &'static str,
+    pub name: String,
+    pub worked: bool,
+    /// What stands in bold, and the rest of the sentence.
+    pub sentence: (String, String),
+    /// Names of the results that matter most.
+    pub headline: Vec<usize>,
+    pub inputs: Vec<InputRow>,
+    pub results: Vec<ResultRow>,
+    pub requirements: Vec<RequirementRow>,
+    pub cautions: Vec<Caution>,
+    pub notes: Vec<String>,
+    pub chart: Option<Chart>,
+}
+
+/// A value that a block was given.
+pub(crate) struct InputRow {
+    pub name: String,
+    pub label: String,
+    /// Value with its tolerance, as it is printed.
+    pub shown: String,
+    /// How it is known: a basis, `size code`, or empty for text and what is taken from elsewhere.
+    pub basis: &'static str,
+    pub source: Option<String>,
+    pub remark: Option<String>,
+    /// `block.result` that it is taken from.
+    pub from: Option<String>,
+    /// A default of the kind.
+    pub assumed: bool,
+    /// Words, not a number.
+    pub text: bool,
+}
+
+/// What a block gives.
+pub(crate) struct ResultRow {
+    pub name: String,
+    pub label: String,
+    pub shown: String,
+    /// What it was worked from; empty for words.
+    pub working: String,
+    pub nature: Nature,
+}
+
+/// What kind of statement a value is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Nature {
+    Calculated,
+    /// Measured on this vehicle.
+    Measured,
+    /// Said by a datasheet, a document or the builder.
+    Stated,
+}
+
+pub(crate) struct RequirementRow {
+    pub block: String,
+    pub name: String,
+    pub label: String,
+    pub kind: RequirementKind,
+    pub actual: String,
+    /// `at most 12 000 rpm`.
+    pub limit: String,
+    pub margin: Option<f64>,
+    /// The margin as it is printed; empty where there is none.
+    pub margin_shown: String,
+    pub verdict: Verdict,
+    pub reason: String,
+    pub source: String,
+    pub status: &'static str,
+}
+
+impl Nature {
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Nature::Calculated => "calculated",
+            Nature::Measured => "measured",
+            Nature::Stated => "stated",
+        }
+    }
+}
+
+/// Everything that the words are made from.
+#[derive(Clone, Copy)]
+pub(crate) struct Told<'a> {
+    pub notebook: &'a Notebook,
+    pub plan: &'a Plan,
+    pub results: &'a Results,
+}
+
+impl Told<'_> {
+    pub(crate) fn block(&self, number: usize) -> BlockReport {
+        let block = &self.notebook.blocks[number];
+        let said = &self.results.said[number];
+        let start = self.plan.first[number];
+        let mut inputs = Vec::new();
+        let mut results = Vec::new();
+        for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| !node.hidden) {
+            match node.role {
+                Role::Field(_) => inputs.extend(self.input(node, start + index)),
+                Role::Step(_) => results.extend(self.result(node, start + index)),
+            }
+        }
+        let judged = self.results.judged.iter().filter(|judged| judged.block == number);
+        BlockReport {
+            kind: block.kind.name,
+            subsystem: block.kind.subsystem,
+            name: block.name.clone(),
+            worked: self.results.worked[number],
+            sentence: said.sentence.clone(),
+            headline: said.headline.iter().map(|index| start + index).collect(),
+            inputs,
+            results,
+            requirements: judged.map(|judged| self.requirement(judged)).collect(),
+            cautions: said.cautions.clone(),
+            notes: said.notes.clone(),
+            chart: said.chart.clone(),
+        }
+    }
+
+    /// All requirements of the journal, in the order of the blocks.
+    pub(crate) fn requirements(&self) -> Vec<RequirementRow> {
+        self.results.judged.iter().map(|judged| self.requirement(judged)).collect()
+    }
+
+    /// The cautions that any block brings, each once.
+    pub(crate) fn cautions(&self) -> Vec<Caution> {
+        let mut cautions: Vec<Caution> =
+            self.results.said.iter().flat_map(|said| said.cautions.clone()).collect();
+        cautions.sort_unstable();
+        cautions.dedup();
+        cautions
+    }
+
+    /// A value's `block.name`.
+    pub(crate) fn full_name(&self, global: usize) -> String {
+        let (block, index) = self.plan.local(global);
+        let entry = &self.notebook.blocks[block];
+        format!("{}.{}", entry.name, entry.nodes[index].name)
+    }
+
+    pub(crate) fn node(&self, global: usize) -> (&BlockEntry, &NodeDecl) {
+        let (block, index) = self.plan.local(global);
+        let entry = &self.notebook.blocks[block];
+        (entry, &entry.nodes[index])
+    }
+
+    pub(crate) fn shown(&self, global: usize) -> Option<String> {
+        self.results.shown(self.notebook, self.plan, global)
+    }
+
+    /// The text of a live value, and the value that it shows where that could be worked.
+    pub(crate) fn live(&self, live: &LiveEntry, target: Option<usize>) -> (String, Option<usize>) {
+        let worked = target.filter(|global| self.results.worked[self.plan.block_of(*global)]);
+        let shown = worked.and_then(|global| match &live.unit {
+            Some(unit) if unit.dimension.same(self.results.units[global].dimension) => {
+                self.results.is_known(global).then(|| self.results.shown_in(global, unit))
+            }
+            Some(_) => None,
+            None => self.shown(global),
+        });
+        match shown {
+            Some(shown) => (shown.replace('\u{a0}', " "), worked),
+            None => ("not worked".to_owned(), None),
+        }
+    }
+
+    fn input(&self, node: &NodeDecl, global: usize) -> Option<InputRow> {
+        let shown = self.shown(global)?;
+        let leaf = node.leaf();
+        let from = match &node.role {
+            Role::Field(Origin::Reference(resolved)) => {
+                if resolved.wanted != Wanted::Author || resolved.expression.as_name().is_some() {
+                    self.plan.targets[global].first().map(|target| self.full_name(*target))
+                } else {
+                    Some(resolved.expression.show(&mut |name| name.text()))
+                }
+            }
+            _ => None,
+        };
+        let basis = match leaf {
+            Some(leaf) if leaf.stated => "size code",
+            Some(leaf) if node.count && leaf.basis.is_none() => "chosen",
+            Some(leaf) => leaf.basis().word(),
+            None if matches!(node.role, Role::Field(Origin::Curve { .. })) => Basis::Assumed.word(),
+            None => "",
+        };
+        Some(InputRow {
+            name: node.name.clone(),
+            label: node.label(),
+            shown,
+            basis,
+            source: leaf.and_then(|leaf| leaf.source.as_ref().map(|(id, _)| id.clone())),
+            remark: leaf.and_then(|leaf| leaf.remark.clone()),
+            from,
+            assumed: leaf.is_some_and(|leaf| leaf.default),
+            text: node.is_text(),
+        })
+    }
+
+    fn result(&self, node: &NodeDecl, global: usize) -> Option<ResultRow> {
+        Some(ResultRow {
+            name: node.name.clone(),
+            label: node.label(),
+            shown: self.shown(global)?,
+            working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
+            nature: self.nature(global),
+        })
+    }
+
+    /// Calculated, measured on this vehicle, or stated.
+    pub(crate) fn nature(&self, global: usize) -> Nature {
+        let (_, node) = self.node(global);
+        match &node.role {
+            Role::Step(
+                Computed::Text { .. }
+                | Computed::Formula { .. }
+                | Computed::Procedure { .. }
+                | Computed::Engine { .. },
+            ) => Nature::Calculated,
+            Role::Field(Origin::Reference(resolved)) => match self.plan.targets[global].first() {
+                Some(target) if resolved.expression.as_name().is_some() => self.nature(*target),
+                _ => Nature::Calculated,
+            },
+            Role::Field(_) => match node.leaf().map(|leaf| leaf.basis()) {
+                Some(Basis::Measured) => Nature::Measured,
+                _ => Nature::Stated,
+            },
+        }
+    }
+
+    fn requirement(&self, judged: &Judged) -> RequirementRow {
+        let block = &self.notebook.blocks[judged.block];
+        let requirement = &block.requirements[judged.number];
+        // Actual and limit are shown in one unit, the actual's; where that is hidden work, the limit's own.
+        let unit = [Some(judged.actual), judged.high, judged.low]
+            .into_iter()
+            .flatten()
+            .map(|global| &self.results.units[global])
+            .find(|unit| !unit.is_one())
+            .unwrap_or(&self.results.units[judged.actual]);
+        let show = |global: usize| {
+            if self.results.is_known(global) {
+                self.results.shown_in(global, unit)
+            } else {
+                "not known".to_owned()
+            }
+        };
+        let (least, most) =
+            if requirement.strict { ("more than", "less than") } else { ("at least", "at most") };
+        let limit = match (judged.low, judged.high) {
+            (Some(low), Some(high))
+                if low == high || self.results.values[low] == self.results.values[high] =>
+            {
+                format!("exactly {}", show(low))
+            }
+            (Some(low), Some(high)) => format!("{} to {}", show(low), show(high)),
+            (Some(low), None) => format!("{least} {}", show(low)),
+            (None, Some(high)) => format!("{most} {}", show(high)),
+            (None, None) => String::new(),
+        };
+        RequirementRow {
+            block: block.name.clone(),
+            name: requirement.name.clone(),
+            label: label(&requirement.name),
+            kind: judged.kind,
+            actual: show(judged.actual),
+            limit,
+            margin: judged.margin,
+            margin_shown: judged.margin.map(percent).unwrap_or_default(),
+            verdict: judged.verdict,
+            reason: judged.reason.clone(),
+            source: requirement.source.clone(),
+            status: requirement.status.word(),
+        }
+    }
+}
+
+/// A sentence with its first letter large.
+pub(crate) fn sentence_case(text: &str) -> String {
+    capital(text)
+}

@@ -1,0 +1,78 @@
+//! The Markdown body of a block's results region.
+
+use std::fmt::Write;
+
+use crate::model::NOT_AN_APPROVAL;
+use crate::report::BlockReport;
+
+/// The body of a worked block: the outcome in one sentence, results with their working, requirements, cautions.
+/// Lines are joined by LF, without a final one.
+pub(crate) fn region(report: &BlockReport) -> String {
+    let mut body = String::new();
+    let (bold, rest) = &report.sentence;
+    if bold.is_empty() {
+        let _ = writeln!(body, "{} `{}` is worked.", report.kind, report.name);
+    } else {
+        let _ = writeln!(body, "**{}**{}", plain(bold), plain(rest));
+    }
+    if !report.results.is_empty() {
+        body.push_str("\n| Result | Value | Working |\n|---|---|---|\n");
+        for row in &report.results {
+            let _ = writeln!(body, "| `{}` | {} | {} |", row.name, plain(&row.shown), plain(&row.working));
+        }
+    }
+    if !report.requirements.is_empty() {
+        body.push_str("\n| Requirement | Actual | Limit | Margin | Verdict |\n|---|---|---|---|---|\n");
+        for row in &report.requirements {
+            let _ = writeln!(
+                body,
+                "| {} | {} | {} | {} | {} |",
+                plain(&row.label),
+                plain(&row.actual),
+                plain(&row.limit),
+                plain(&row.margin_shown),
+                row.verdict.word()
+            );
+        }
+    }
+    for note in &report.notes {
+        let _ = writeln!(body, "\n{}", plain(note));
+    }
+    for caution in &report.cautions {
+        let _ = writeln!(body, "\n> **{}.**", caution.title());
+        body.push_str(">\n");
+        for line in caution.lines() {
+            let _ = writeln!(body, "> - {line}");
+        }
+        let _ = writeln!(body, ">\n> {NOT_AN_APPROVAL}");
+    }
+    body.truncate(body.trim_end_matches('\n').len());
+    body
+}
+
+/// Text that Markdown must not read as marks, with plain spaces.
+fn plain(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '\u{a0}' => safe.push(' '),
+            '\n' | '\r' => safe.push(' '),
+            '|' | '*' | '_' | '`' | '<' | '[' | ']' | '\\' | '~' | '&' => {
+                safe.push('\\');
+                safe.push(c);
+            }
+            _ => safe.push(c),
+        }
+    }
+    safe
+}
+
+#[cfg(test)]
+mod tests {
+    use super::plain;
+
+    #[test]
+    fn marks_in_a_text_are_escaped() {
+        assert_eq!(plain("a|b *c* 1\u{a0}kg"), "a\\|b \\*c\\* 1 kg");
+    }
+}

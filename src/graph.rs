@@ -15,6 +15,8 @@ pub(crate) struct Plan {
     /// For a field that refers to other values: those, in the order of its expression's names.
     pub targets: Vec<Vec<usize>>,
     pub actions: Vec<Action>,
+    /// Every value, each after those that it needs.
+    pub order: Vec<usize>,
     /// Values that can't be had, their finding made.
     pub failed: Vec<bool>,
     /// Values that are optional where they would come from, and are not there.
@@ -50,6 +52,7 @@ pub(crate) fn plan(notebook: &Notebook) -> (Plan, Vec<Finding>) {
         names,
         targets: vec![Vec::new(); total],
         actions: Vec::new(),
+        order: Vec::new(),
         failed: vec![false; total],
         absent: vec![false; total],
         live: Vec::new(),
@@ -58,6 +61,7 @@ pub(crate) fn plan(notebook: &Notebook) -> (Plan, Vec<Finding>) {
     plan.link(notebook, &mut findings);
     let order = plan.order(notebook, &mut findings);
     plan.schedule(notebook, &order);
+    plan.order = order;
     (plan, findings)
 }
 
@@ -186,6 +190,8 @@ impl Plan {
         let start = component.iter().filter(referring).min().or(component.iter().min()).copied().unwrap_or(0);
         let path = loop_from(start, needs, component);
         let mut words: Vec<String> = path.iter().map(|global| format!("`{}`", named(*global).0)).collect();
+        // What only refers to a value may have its name.
+        words.dedup();
         words.push(words[0].clone());
         let (block, _) = self.local(start);
         let entry = &notebook.blocks[block];

@@ -103,9 +103,9 @@ fn entry(finding: &Finding, sources: &Sources) -> FindingEntry {
         code: finding.code.name,
         column: place.map(|place| place.column),
         file: finding.span.map(|span| sources.get(span.file).path.clone()),
-        help: finding.help.clone(),
+        help: plain(&finding.help),
         line: place.map(|place| place.line),
-        message: finding.message.clone(),
+        message: plain(&finding.message),
         severity: finding.code.severity.word(),
     }
 }
@@ -123,8 +123,8 @@ fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
             limit_low_si: judged.low.and_then(known),
             margin: judged.margin,
             name: row.name,
-            reason: row.reason,
-            source: row.source,
+            reason: plain(&row.reason),
+            source: plain(&row.source),
             status: row.status,
             verdict: row.verdict.word(),
         })
@@ -137,7 +137,7 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
         for (index, node) in block.nodes.iter().enumerate() {
             let global = told.plan.first[number] + index;
             let Some(shown) = told.shown(global).filter(|_| !node.hidden) else { continue };
-            let shown = shown.replace('\u{a0}', " ");
+            let shown = plain(&shown);
             let mut entry =
                 ResultEntry { basis: basis(told, global), shown: shown.clone(), ..ResultEntry::default() };
             if node.is_text() {
@@ -151,12 +151,17 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                 entry.unit = Some(unit.symbol.clone());
                 entry.si = Some(si);
                 entry.si_unit = Some(told.results.si_unit(node, global));
-                entry.uncertainty_si = Some(0.0);
+                entry.uncertainty_si = Some(told.results.standard[global]);
             }
             entries.insert(format!("{}.{}", block.name, node.name), entry);
         }
     }
     entries
+}
+
+/// Text for programs and terminals: what must stay together on a page has plain spaces there.
+fn plain(text: &str) -> String {
+    text.replace('\u{a0}', " ")
 }
 
 fn basis(told: Told<'_>, global: usize) -> String {

@@ -48,7 +48,16 @@ pub(crate) struct InputRow {
 pub(crate) struct ResultRow {
     pub name: String,
     pub label: String,
+    /// The value alone, rounded to the place of its uncertainty.
     pub shown: String,
+    /// Its expanded uncertainty (k = 2), `None` where it is exact.
+    pub expanded: Option<String>,
+    /// Both in one text.
+    pub full: String,
+    /// The weakest basis that it rests on.
+    pub weakest: Option<Basis>,
+    /// The inputs that most of its variance comes from, by full name, with their shares.
+    pub contributors: Vec<(String, f64)>,
     /// What it was worked from; empty for words.
     pub working: String,
     pub nature: Nature,
@@ -90,6 +99,9 @@ impl Nature {
         }
     }
 }
+
+/// How many contributors a result names.
+const LARGEST: usize = 3;
 
 /// Everything that the words are made from.
 #[derive(Clone, Copy)]
@@ -177,7 +189,7 @@ impl Told<'_> {
     }
 
     fn input(&self, node: &NodeDecl, global: usize) -> Option<InputRow> {
-        let shown = self.shown(global)?;
+        let shown = self.results.shown_with_uncertainty(self.notebook, self.plan, global)?;
         let leaf = node.leaf();
         let from = match &node.role {
             Role::Field(Origin::Reference(resolved)) => {
@@ -214,9 +226,19 @@ impl Told<'_> {
             name: node.name.clone(),
             label: node.label(),
             shown: self.shown(global)?,
+            expanded: self.results.expanded(self.notebook, self.plan, global),
+            full: self.results.shown_with_uncertainty(self.notebook, self.plan, global)?,
+            weakest: self.results.grounds.weakest[global],
+            contributors: self.contributors(global, LARGEST),
             working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
             nature: self.nature(global),
         })
+    }
+
+    /// The inputs that a value's variance comes from, largest share first.
+    pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(String, f64)> {
+        let shares = self.results.budget.shares(global);
+        shares.into_iter().take(most).map(|(leaf, share)| (self.full_name(leaf.global), share)).collect()
     }
 
     /// Calculated, measured on this vehicle, or stated.

@@ -262,3 +262,35 @@ fn tick_text(tick: f64, ticks: &[f64]) -> String {
     let text = format!("{:.places$}", if tick == 0.0 { 0.0 } else { tick });
     text.replace('-', "−")
 }
+
+/// For each group a title and a bar for each share of it.
+pub(super) fn shares(groups: &[(String, Vec<Bar>)]) -> Drawing {
+    const ROW: f64 = 12.0;
+    const LEFT: f64 = 150.0;
+    let room = WIDE - LEFT - 36.0;
+    let mut marks = Vec::new();
+    let mut y = 4.0;
+    for (title, bars) in groups {
+        marks.push(label(0.0, y + 8.0, title, Anchor::Start));
+        y += 13.0;
+        let top = y;
+        for (name, shown, share) in bars {
+            let end = LEFT + room * share.clamp(0.0, 1.0);
+            marks.push(area(&[(LEFT, y + 1.5), (end, y + 1.5), (end, y + 9.0), (LEFT, y + 9.0)], Ink::Accent));
+            marks.push(small(LEFT - 5.0, y + 8.0, &fit(name), Anchor::End));
+            marks.push(small(end + 4.0, y + 8.0, shown, Anchor::Start));
+            y += ROW;
+        }
+        marks.push(line(&[(LEFT, top - 1.0), (LEFT, y)], Weight::Thin, Ink::Ink));
+        y += 5.0;
+    }
+    let alt = "Bars of the shares of variance for each target.".to_owned();
+    Drawing { width: WIDE, height: y + 2.0, alt, marks }
+}
+
+/// A full name that fits left of its bar: its end is what tells it apart.
+fn fit(name: &str) -> String {
+    const LONG: usize = 34;
+    let count = name.chars().count();
+    if count <= LONG { name.to_owned() } else { format!("…{}", name.chars().skip(count - LONG + 1).collect::<String>()) }
+}

@@ -3,7 +3,7 @@
 use super::{Results, State};
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
-use crate::model::{BlockEntry, Notebook, Requirement, RequirementKind};
+use crate::model::{BlockEntry, Notebook, Requirement, RequirementKind, Status, percent};
 use crate::quantities::Dimension;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,11 +30,16 @@ pub(crate) struct Judged {
     /// positive when met. `None` where the limit is 0 or not known.
     pub margin: Option<f64>,
     pub verdict: Verdict,
+    /// The probability that the requirement is met; `None` where all is exact.
+    pub conformity: Option<f64>,
     pub reason: String,
 }
 
 /// Limits are held within this share of themselves.
 const WITHIN: f64 = 1e-9;
+
+/// Under this probability of conformity a met requirement is only `close`.
+const ENOUGH: f64 = 0.95;
 
 impl Verdict {
     pub(crate) fn word(self) -> &'static str {
@@ -68,6 +73,7 @@ pub(super) fn judge(
                 high: requirement.high.map(global),
                 margin: None,
                 verdict: Verdict::Open,
+                conformity: None,
                 reason: String::new(),
             };
             let parts: Vec<usize> = [Some(one.actual), one.low, one.high].into_iter().flatten().collect();
@@ -80,7 +86,7 @@ pub(super) fn judge(
                     _ if held.is_some() => {
                         one.reason = held.map_or_else(String::new, |(_, reason)| reason.clone())
                     }
-                    Ok(()) => one.decide(results, requirement),
+                    Ok(()) => one.decide(&Case { notebook, plan, results, requirement }),
                     Err((found, expected)) => {
                         findings.push(unlike(block, requirement, found, expected));
                         one.reason = "actual and limit are of unlike dimensions".to_owned();
@@ -118,15 +124,25 @@ fn unlike(block: &BlockEntry, requirement: &Requirement, found: Dimension, expec
         .in_block(&format!("{} {}", block.kind.name, block.name))
 }
 
+/// What a requirement is decided from.
+struct Case<'a> {
+    notebook: &'a Notebook,
+    plan: &'a Plan,
+    results: &'a Results,
+    requirement: &'a Requirement,
+}
+
 impl Judged {
-    fn decide(&mut self, results: &Results, requirement: &Requirement) {
+    /// JCGM 106:2012: met nominally is not enough where the value may as well miss its limit.
+    fn decide(&mut self, case: &Case<'_>) {
+        let results = case.results;
         let actual = results.values[self.actual];
         let low = self.low.map(|limit| results.values[limit]);
         let high = self.high.map(|limit| results.values[limit]);
         let slack = |limit: f64| WITHIN * limit.abs().max(actual.abs());
-        let within = |room: f64, limit: f64| {
-            if requirement.strict { room > slack(limit) } else { room >= -slack(limit) }
-        };
+        let strict = case.requirement.strict;
+        let within =
+            |room: f64, limit: f64| if strict { room > slack(limit) } else { room >= -slack(limit) };
         let above = low.is_none_or(|limit| within(actual - limit, limit));
         let below = high.is_none_or(|limit| within(limit - actual, limit));
         let share = |room: f64, limit: f64| (limit != 0.0).then(|| room / limit.abs());
@@ -135,11 +151,96 @@ impl Judged {
             high.and_then(|limit| share(limit - actual, limit)),
         ];
         self.margin = margins.into_iter().flatten().reduce(f64::min);
-        self.verdict = if above && below { Verdict::Meets } else { Verdict::Fails };
-        self.reason = match (above, below) {
-            (true, true) => "within the limit".to_owned(),
-            (false, _) => "below the limit".to_owned(),
-            (_, false) => "above the limit".to_owned(),
+        self.conformity = self.probability(results);
+        if case.requirement.status == Status::Memory {
+            (self.verdict, self.reason) = (Verdict::Open, "its limit is from memory, unverified".to_owned());
+            return;
+        }
+        if !(above && below) {
+            let missed = if above { self.high } else { self.low };
+            let side = if above { "above" } else { "below" };
+            (self.verdict, self.reason) = match missed.filter(|limit| case.assumed(*limit)) {
+                Some(_) => (Verdict::Close, format!("{side} a limit that the program assumed")),
+                None => (Verdict::Fails, format!("{side} the limit")),
+            };
+            return;
+        }
+        (self.verdict, self.reason) = match self.doubt(case) {
+            Some(reason) => (Verdict::Close, reason),
+            None => (Verdict::Meets, self.certainty()),
         };
+    }
+
+    /// Why a value that meets its limit nominally is only `close` to it.
+    fn doubt(&self, case: &Case<'_>) -> Option<String> {
+        if let Some(probability) = self.conformity.filter(|probability| *probability < ENOUGH) {
+            return Some(format!("probability of conformity {}", conformity_text(probability)));
+        }
+        if case.requirement.status == Status::SecondHand {
+            return Some("its limit is second-hand".to_owned());
+        }
+        let loose = [Some(self.actual), self.low, self.high];
+        let loose = loose.into_iter().flatten().find_map(|global| case.results.grounds.loose[global])?;
+        let (block, index) = case.plan.local(loose);
+        let entry = &case.notebook.blocks[block];
+        let node = &entry.nodes[index];
+        let basis = super::own_basis(node).map_or("assumed", |basis| basis.word());
+        Some(format!("rests on `{}.{}`, {basis}, without a tolerance", entry.name, node.name))
+    }
+
+    fn certainty(&self) -> String {
+        match self.conformity {
+            Some(probability) => format!("probability of conformity {}", conformity_text(probability)),
+            None => "within the limit".to_owned(),
+        }
+    }
+
+    /// The probability that the true value is within its limits, with limit − actual as one normal result; `None`
+    /// where all is exact.
+    fn probability(&self, results: &Results) -> Option<f64> {
+        let actual = results.values[self.actual];
+        let side = |limit: Option<usize>, sign: f64| {
+            let limit = limit?;
+            let spread = results.budget.of_difference(limit, self.actual);
+            let room = sign * (results.values[limit] - actual);
+            (spread > 0.0).then(|| normal(room / spread))
+        };
+        match (side(self.low, -1.0), side(self.high, 1.0)) {
+            (None, None) => None,
+            (Some(one), None) | (None, Some(one)) => Some(one),
+            // P(low ≤ y ≤ high) = P(y ≤ high) − P(y < low).
+            (Some(low), Some(high)) => Some((low + high - 1.0).max(0.0)),
+        }
+    }
+}
+
+impl Case<'_> {
+    /// Whether a limit is a default of the kind.
+    fn assumed(&self, limit: usize) -> bool {
+        let (block, index) = self.plan.local(limit);
+        self.notebook.blocks[block].nodes[index].leaf().is_some_and(|leaf| leaf.default)
+    }
+}
+
+/// The distribution function of the standard normal distribution.
+pub(crate) fn normal(z: f64) -> f64 {
+    0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
+}
+
+fn conformity_text(probability: f64) -> String {
+    if probability > 0.999 { "over 99.9\u{a0}%".to_owned() } else { percent(probability) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::normal;
+
+    /// JCGM 106:2012, 7.4 and table 2: the probability of conformity Φ(z) of a one-sided tolerance.
+    #[test]
+    fn the_probability_of_conformity_is_that_of_the_published_tables() {
+        // z = (limit − actual)/u: 0 gives 0.5, 1.645 gives 0.95 (table 2), 3 gives 0.99865.
+        for (z, expected) in [(0.0, 0.5), (1.645, 0.95), (3.0, 0.998_65), (-1.0, 0.158_66)] {
+            assert!((normal(z) - expected).abs() < 5e-5, "{z}: {}", normal(z));
+        }
     }
 }

@@ -27,17 +27,20 @@ pub(super) struct Machine<'a> {
     pub(super) states: Vec<State>,
     pub(super) curves: Vec<Option<Arc<Curve>>>,
     pub(super) dimensions: Vec<Dimension>,
+    /// Points on the temperature scale.
+    pub(super) points: Vec<bool>,
     /// Results whose inputs are all known and that came out as no finite number.
     pub(super) broke: Vec<usize>,
 }
 
 /// The values that an expression names, by position.
-struct Names<'a> {
-    names: &'a [Name],
-    at: &'a [usize],
-    values: &'a [f64],
-    dimensions: &'a [Dimension],
-    curves: &'a [Option<Arc<Curve>>],
+pub(super) struct Names<'a> {
+    pub(super) names: &'a [Name],
+    pub(super) at: &'a [usize],
+    pub(super) values: &'a [f64],
+    pub(super) dimensions: &'a [Dimension],
+    pub(super) points: &'a [bool],
+    pub(super) curves: &'a [Option<Arc<Curve>>],
 }
 
 impl Names<'_> {
@@ -49,11 +52,15 @@ impl Names<'_> {
 impl Scope for Names<'_> {
     fn quantity(&self, name: &Name) -> Option<Quantity> {
         let global = self.global(name)?;
-        Some(Quantity::new(self.values[global], self.dimensions[global]))
+        Some(Quantity { si: self.values[global], dimension: self.dimensions[global], point: self.points[global] })
     }
 
     fn curve(&self, name: &Name) -> Option<&Curve> {
         self.curves[self.global(name)?].as_deref()
+    }
+
+    fn curve_scale(&self, name: &Name) -> f64 {
+        self.global(name).map_or(1.0, |global| self.values[global])
     }
 }
 
@@ -66,6 +73,7 @@ impl<'a> Machine<'a> {
             states: vec![State::Waiting; plan.len()],
             curves: vec![None; plan.len()],
             dimensions: vec![Dimension::NONE; plan.len()],
+            points: vec![false; plan.len()],
             broke: Vec::new(),
         };
         for (number, block) in notebook.blocks.iter().enumerate() {
@@ -78,6 +86,7 @@ impl<'a> Machine<'a> {
 
     fn begin(&mut self, global: usize, node: &NodeDecl) {
         self.dimensions[global] = node.sort.map_or(node.unit.dimension, |sort| sort.dimension);
+        self.points[global] = node.sort.map_or(node.unit.is_point(), |sort| sort.point);
         match &node.role {
             Role::Field(Origin::Leaf(leaf)) => {
                 self.values[global] = leaf.literal.quantity.si;
@@ -141,6 +150,7 @@ impl<'a> Machine<'a> {
             Ok(quantity) => {
                 self.values[global] = quantity.si;
                 self.dimensions[global] = quantity.dimension;
+                self.points[global] = node.sort.map_or(quantity.point, |sort| sort.point);
             }
             Err(finding) => {
                 self.states[global] = State::Failed;
@@ -246,6 +256,7 @@ impl<'a> Machine<'a> {
             at,
             values: &self.values,
             dimensions: &self.dimensions,
+            points: &self.points,
             curves: &self.curves,
         };
         expression.evaluate(&scope)
@@ -285,6 +296,7 @@ impl<'a> Machine<'a> {
                         Ok(quantity) => {
                             self.values[global] = quantity.si;
                             self.dimensions[global] = quantity.dimension;
+                            self.points[global] = quantity.point;
                             self.states[global] = State::Known;
                         }
                         Err(finding) => {

@@ -1,9 +1,12 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
+mod grounds;
 mod judge;
 mod machine;
+mod replay;
 mod routes;
 mod show;
+mod uncertainty;
 
 use std::sync::Arc;
 
@@ -12,11 +15,14 @@ use crate::graph::Plan;
 use crate::model::{Computed, Notebook, Origin, Page, Role, Said};
 use crate::quantities::{Curve, Unit};
 
+pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use judge::{Judged, Verdict};
 pub(crate) use machine::State;
 pub(crate) use routes::Routes;
+pub(crate) use uncertainty::Budget;
 
 use machine::Machine;
+use replay::Fixed;
 
 /// What came out, by the plan's table of values.
 pub(crate) struct Results {
@@ -33,6 +39,11 @@ pub(crate) struct Results {
     pub worked: Vec<bool>,
     pub judged: Vec<Judged>,
     pub routes: Routes,
+    /// What each value's uncertainty is made of.
+    pub budget: Budget,
+    /// Combined standard uncertainties, in SI units; 0 for what is exact.
+    pub standard: Vec<f64>,
+    pub grounds: Grounds,
 }
 
 /// Works the whole journal once, with its nominal values.
@@ -40,6 +51,17 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan) -> (Results, Vec<Finding>) {
     let mut findings = Vec::new();
     let mut machine = Machine::new(notebook, plan);
     machine.work(&mut findings);
+    let fixed = Fixed {
+        notebook,
+        plan,
+        nominal: &machine.values,
+        states: &machine.states,
+        curves: &machine.curves,
+        dimensions: &machine.dimensions,
+        points: &machine.points,
+    };
+    let budget = Budget::work(fixed);
+    let standard = (0..plan.len()).map(|global| budget.standard(global)).collect();
     let Machine { values, states, curves, dimensions, broke, .. } = machine;
     let mut results = Results {
         values,
@@ -51,6 +73,9 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan) -> (Results, Vec<Finding>) {
         worked: vec![true; notebook.blocks.len()],
         judged: Vec::new(),
         routes: Routes::default(),
+        budget,
+        standard,
+        grounds: Grounds::find(notebook, plan),
     };
     results.take_texts(notebook, plan);
     for number in 0..notebook.blocks.len() {

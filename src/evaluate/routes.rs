@@ -44,11 +44,16 @@ impl Scope for BlockScope<'_> {
         let index = self.index(name)?;
         let node = &self.block.nodes[index];
         let dimension = node.sort.map_or(node.unit.dimension, |sort| sort.dimension);
-        Some(Quantity::new(self.results.values[self.start + index], dimension))
+        let point = node.sort.map_or(node.unit.is_point(), |sort| sort.point);
+        Some(Quantity { si: self.results.values[self.start + index], dimension, point })
     }
 
     fn curve(&self, name: &Name) -> Option<&Curve> {
         self.results.curves[self.start + self.index(name)?].as_ref().map(Arc::as_ref)
+    }
+
+    fn curve_scale(&self, name: &Name) -> f64 {
+        self.index(name).map_or(1.0, |index| self.results.values[self.start + index])
     }
 }
 

@@ -3,7 +3,10 @@
 use super::Results;
 use crate::graph::{Action, Plan};
 use crate::model::{Computed, NodeDecl, Notebook, Origin, Role};
-use crate::quantities::{Expression, Unit, show_number, show_operand, sort};
+use crate::quantities::{Expression, Unit, show_apart, show_operand, show_with_uncertainty, sort};
+
+/// The coverage factor of every expanded uncertainty that is shown (JCGM 100:2008, 6.3).
+pub(crate) const COVERAGE: f64 = 2.0;
 
 /// Digits of a result without a tolerance; whole digits are never dropped.
 const DIGITS: usize = 4;
@@ -52,7 +55,7 @@ impl Results {
         if let Some(curve) = &self.curves[global] {
             return Some(format!("curve of {} points", curve.points().len()));
         }
-        if let Some(leaf) = node.leaf() {
+        if let Some(leaf) = node.leaf().filter(|leaf| leaf.readings.is_none()) {
             return Some(leaf.literal.written());
         }
         Some(self.shown_in(global, &self.units[global]))
@@ -60,7 +63,32 @@ impl Results {
 
     /// A known number in a unit of the reader's choice.
     pub(crate) fn shown_in(&self, global: usize, unit: &Unit) -> String {
-        self.value_in(self.values[global], unit)
+        match show_apart(self.values[global], COVERAGE * self.standard[global], unit) {
+            Some((value, _)) => value,
+            None => self.value_in(self.values[global], unit),
+        }
+    }
+
+    /// The expanded uncertainty (k = 2) of what is worked or read repeatedly, as it is printed after `±`; `None` for
+    /// what is exact, and for a typed value, whose tolerance stands in its own text.
+    pub(crate) fn expanded(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<String> {
+        let (block, index) = plan.local(global);
+        let node = &notebook.blocks[block].nodes[index];
+        let typed = node.leaf().is_some_and(|leaf| leaf.readings.is_none());
+        if typed || !self.is_known(global) || node.is_text() || self.curves[global].is_some() {
+            return None;
+        }
+        let expanded = COVERAGE * self.standard[global];
+        show_apart(self.values[global], expanded, &self.units[global]).map(|(_, width)| width)
+    }
+
+    /// Value and expanded uncertainty in one text: `12 133 ± 62 rpm`.
+    pub(crate) fn shown_with_uncertainty(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<String> {
+        if self.expanded(notebook, plan, global).is_none() {
+            return self.shown(notebook, plan, global);
+        }
+        let expanded = COVERAGE * self.standard[global];
+        Some(show_with_uncertainty(self.values[global], expanded, &self.units[global]))
     }
 
     /// Any number (SI) in a unit, with the digits that results have.
@@ -111,6 +139,9 @@ impl Results {
     fn operand(&self, notebook: &Notebook, plan: &Plan, operand: usize, result: usize) -> String {
         let (block, index) = plan.local(operand);
         let node = &notebook.blocks[block].nodes[index];
+        if self.curves[operand].is_some() {
+            return node.label();
+        }
         let unit = &self.units[operand];
         if node.leaf().is_some() {
             return show_operand(self.values[operand], unit, TYPED);
@@ -134,11 +165,6 @@ impl Results {
             Some(sort) => sort.si_unit.to_owned(),
             None => sort::si_unit_of(&self.units[global]),
         }
-    }
-
-    /// A bare number as results are shown.
-    pub(crate) fn number(value: f64) -> String {
-        show_number(value, DIGITS)
     }
 }
 

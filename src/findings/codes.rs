@@ -56,5 +56,5 @@ codes! {
     CURRENCY_MIX = "currency-mix", Error, "two currencies in one sum";
     ROUTES_DIFFER = "routes-differ", Error, "the two routes to a result give different values: a fault of the program, please report it";
     CHECK_FAILED = "check-failed", Error, "a procedure's own check fails: a fault of the program, please report it";
-    MISSING_SOURCE = "missing-source", Warning, "a `published` or `datasheet` value without a source, or a source that nobody uses";
+    MISSING_SOURCE = "missing-source", Warning, "a `published` or `datasheet` value that names no source";
 }

@@ -33,7 +33,8 @@ pub(crate) fn print(findings: &[Finding], sources: &Sources, ink: Ink) -> String
     if !parts.is_empty() {
         let _ = writeln!(text, "{}", parts.join(", "));
     }
-    text
+    // What must stay together on a page has plain spaces on a terminal.
+    text.replace('\u{a0}', " ")
 }
 
 fn one(text: &mut String, finding: &Finding, sources: &Sources, ink: Ink) {

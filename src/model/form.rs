@@ -628,9 +628,23 @@ impl<'d, 'n> Form<'d, 'n> {
         expression
             .names()
             .iter()
-            .map(|name| match self.draft.index.get(&name.text()) {
-                Some(index) => *index,
-                None => self.refer(&name.text(), span.part(name.at.start, name.at.len())),
+            .map(|name| {
+                let text = name.text();
+                if let Some(index) = self.draft.index.get(&text) {
+                    return *index;
+                }
+                let at = span.part(name.at.start, name.at.len());
+                if text.contains('.') {
+                    return self.refer(&text, at);
+                }
+                // A bare name that is not there yet is a later step, or the step itself; it keeps its short name.
+                let full = format!("{}.{text}", self.draft.name);
+                if let Some(index) = self.draft.index.get(&full) {
+                    return *index;
+                }
+                let index = self.refer(&full, at);
+                self.draft.nodes[index as usize].name = text;
+                index
             })
             .collect()
     }

@@ -1,6 +1,7 @@
 //! Holds what the author wrote, typed; names no particular kind.
 
 mod block;
+mod cited;
 mod evidence;
 mod form;
 mod form_named;

@@ -3,11 +3,12 @@
 use std::collections::{HashMap, HashSet};
 
 use super::block::Block;
+use super::cited;
 use super::evidence::Evidence;
 use super::form::{Directory, DirectoryEntry, Draft, Form};
 use super::front::{Front, front};
 use super::kind::Kind;
-use super::node::{NodeDecl, Requirement};
+use super::node::{Computed, NodeDecl, Requirement, Role};
 use super::page::SourceEntry;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Fence, Journal, Node, NodeValue, Word};
@@ -38,6 +39,8 @@ pub(crate) struct BlockEntry {
     pub fence: usize,
     pub nodes: Vec<NodeDecl>,
     pub requirements: Vec<Requirement>,
+    /// The nodes that the quantity engine works, in order.
+    pub engine: Vec<u32>,
     pub block: Box<dyn Block>,
     /// Reading it gave an error: it is worked as far as it goes, but gets no region.
     pub faulty: bool,
@@ -119,7 +122,8 @@ pub(crate) fn read(
         }
         notebook.blocks.push(entry);
     }
-    known_sources(&notebook, &mut findings);
+    cited::known(&notebook, &mut findings);
+    cited::missing(&notebook, &mut findings);
     for (file, journal) in journals.iter().enumerate() {
         for (index, live) in journal.live.iter().enumerate() {
             if let Some(entry) = live_value(file, index, &live.address, &mut findings) {
@@ -253,30 +257,11 @@ fn block(
         name_span: chosen.span,
         file: chosen.file,
         fence: chosen.number,
+        engine: engine_steps(&draft.nodes),
         nodes: draft.nodes,
         requirements: draft.requirements,
         block,
         faulty,
-    }
-}
-
-/// Every source that a value names must be there.
-fn known_sources(notebook: &Notebook, findings: &mut Vec<Finding>) {
-    let mut told = HashSet::new();
-    for block in &notebook.blocks {
-        for node in &block.nodes {
-            let Some((id, span)) = node.leaf().and_then(|leaf| leaf.source.as_ref()) else { continue };
-            if notebook.sources.contains_key(id) || !told.insert(*span) {
-                continue;
-            }
-            let help = match suggest(id, notebook.sources.keys().map(String::as_str)) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("add `{id}: {{title: …}}` to a `sources` block"),
-            };
-            let message = format!("no source is named `{id}`");
-            let finding = Finding::new(&codes::UNKNOWN_REFERENCE, *span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
-        }
     }
 }
 
@@ -295,4 +280,9 @@ fn live_value(file: usize, index: usize, address: &Word, findings: &mut Vec<Find
         }
     };
     Some(LiveEntry { file, index, name: name.to_owned(), unit, span: address.span })
+}
+
+fn engine_steps(nodes: &[NodeDecl]) -> Vec<u32> {
+    let engine = |(_, node): &(usize, &NodeDecl)| matches!(node.role, Role::Step(Computed::Engine { .. }));
+    nodes.iter().enumerate().filter(engine).map(|(index, _)| index as u32).collect()
 }

@@ -72,10 +72,27 @@ pub(crate) fn show_operand_number(value: f64, significant: usize) -> String {
 /// JCGM 100:2008, 7.2.6: the uncertainty has two significant digits if the first is 1 or 2, else one, but is never
 /// rounded left of the point; the value is rounded to the same place. Without uncertainty: six digits at most.
 pub(crate) fn show_with_uncertainty(si: f64, expanded_si: f64, unit: &Unit) -> String {
+    let Some((shown, width)) = rounded(si, expanded_si, unit) else { return show_operand(si, unit, 6) };
+    match &*unit.symbol {
+        "1" => format!("{shown} ± {width}"),
+        // After a share, a bare tolerance means points; with `%` it would be a part of the value.
+        "%" => format!("{shown}{NO_BREAK}% ± {width}"),
+        _ => format!("{shown} ± {}", with_unit(width, unit)),
+    }
+}
+
+/// The same in two texts, each with its unit: `12 133 rpm` and `62 rpm`. `None` without uncertainty.
+pub(crate) fn show_apart(si: f64, expanded_si: f64, unit: &Unit) -> Option<(String, String)> {
+    let (shown, width) = rounded(si, expanded_si, unit)?;
+    Some((with_unit(shown, unit), with_unit(width, unit)))
+}
+
+/// Value and uncertainty in the unit, as numbers rounded to one place.
+fn rounded(si: f64, expanded_si: f64, unit: &Unit) -> Option<(String, String)> {
     let value = unit.value_of(si);
     let expanded = (expanded_si / unit.factor).abs();
     if expanded == 0.0 || !expanded.is_finite() || !value.is_finite() {
-        return show_operand(si, unit, 6);
+        return None;
     }
     let two = format!("{expanded:.1e}");
     let (mantissa, power) = two.split_once('e').unwrap_or((&two, "0"));
@@ -84,18 +101,12 @@ pub(crate) fn show_with_uncertainty(si: f64, expanded_si: f64, unit: &Unit) -> S
     // The place of the last digit shown, as a power of ten, no finer than the value's own digits allow.
     let top = if value == 0.0 { power } else { power_of(value).max(power) };
     let place = (power + 1 - digits).max(top + 1 - MOST_DIGITS);
-    let (shown, width) = if !(-6..9).contains(&top) {
+    Some(if !(-6..9).contains(&top) {
         (to_place(value, place), to_place(expanded, place))
     } else {
         let decimals = usize::try_from(-place).unwrap_or(0);
         (fixed(value, decimals), fixed(expanded, decimals))
-    };
-    match &*unit.symbol {
-        "1" => format!("{shown} ± {width}"),
-        // After a share, a bare tolerance means points; with `%` it would be a part of the value.
-        "%" => format!("{shown}{NO_BREAK}% ± {width}"),
-        _ => format!("{shown} ± {}", with_unit(width, unit)),
-    }
+    })
 }
 
 fn with_unit(number: String, unit: &Unit) -> String {

@@ -28,7 +28,7 @@ pub(crate) use dimension::Dimension;
 pub(crate) use expression::{Comparator, Expression, Name, Scope, Value, read_expression};
 pub(crate) use fault::Fault;
 pub(crate) use format::{
-    show_number, show_operand, show_operand_number, show_quantity, show_with_uncertainty,
+    show_apart, show_number, show_operand, show_with_uncertainty,
 };
 pub(crate) use literal::{Literal, read_literal};
 pub(crate) use note::{Basis, Note, read_note};

@@ -16,9 +16,11 @@ pub(crate) fn region(report: &BlockReport) -> String {
         let _ = writeln!(body, "**{}**{}", plain(bold), plain(rest));
     }
     if !report.results.is_empty() {
-        body.push_str("\n| Result | Value | Working |\n|---|---|---|\n");
+        let spread = report.results.iter().any(|row| row.expanded.is_some());
+        let head = if spread { "Value (± is k = 2)" } else { "Value" };
+        let _ = write!(body, "\n| Result | {head} | Working |\n|---|---|---|\n");
         for row in &report.results {
-            let _ = writeln!(body, "| `{}` | {} | {} |", row.name, plain(&row.shown), plain(&row.working));
+            let _ = writeln!(body, "| `{}` | {} | {} |", row.name, plain(&row.full), plain(&row.working));
         }
     }
     if !report.requirements.is_empty() {

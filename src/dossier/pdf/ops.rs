@@ -132,6 +132,10 @@ impl Writer<'_> {
         let mut started = false;
         let mut items: Vec<TextItem> = Vec::new();
         let mut layer = 0;
+        let spelled = letters(words);
+        if let Some(text) = &spelled {
+            self.spell(text);
+        }
         for part in &words.parts {
             match part {
                 Part::Shift(step) => items.push(TextItem::Offset(-(*step as f32))),
@@ -162,6 +166,24 @@ impl Writer<'_> {
             }
         }
         self.show(words, layer, (&mut items, &mut started));
+        if spelled.is_some() {
+            self.ops.push(Op::EndMarkedContent);
+        }
+    }
+
+    /// Begins a sequence that says what its glyphs read as.
+    fn spell(&mut self, text: &str) {
+        if !self.state.in_text {
+            self.ops.push(Op::StartTextSection);
+            self.state.in_text = true;
+        }
+        let utf_16 = [0xFEFF].into_iter().chain(text.encode_utf16());
+        let bytes = DictItem::Bytes(utf_16.flat_map(u16::to_be_bytes).collect());
+        let map = BTreeMap::from([("ActualText".into(), bytes)]);
+        self.ops.push(Op::BeginMarkedContentWithProperties {
+            tag: "Span".into(),
+            properties: DictItem::Dict { map },
+        });
     }
 
     /// Shows what has gathered; the first time at the place of the words, then where the pen stands.
@@ -288,6 +310,20 @@ impl Writer<'_> {
         let link = LinkAnnotation::new(rect, actions, border, Some(ColorArray::Transparent), quiet);
         self.ops.push(Op::LinkAnnotation { link });
     }
+}
+
+/// A text of which every word is one letter, as `8 A`: readers of the text take its spaces for letter-spacing.
+fn letters(words: &Words) -> Option<String> {
+    let mut text = String::new();
+    for part in &words.parts {
+        match part {
+            Part::Text(run) => text.push_str(run),
+            Part::Glyphs(glyphs) => glyphs.iter().for_each(|glyph| text.push_str(&glyph.1)),
+            Part::Shift(_) => {}
+        }
+    }
+    let apart = text.trim_end().contains(' ');
+    (apart && text.split_whitespace().all(|word| word.chars().count() == 1)).then_some(text)
 }
 
 fn push_run(items: &mut Vec<TextItem>, run: &mut String) {

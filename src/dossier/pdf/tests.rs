@@ -269,7 +269,9 @@ fn every_mark_is_marked() {
             match operation.operator.as_str() {
                 "BMC" | "BDC" => open += 1,
                 "EMC" => open -= 1,
-                "Tj" | "TJ" | "S" | "f" | "Do" => assert_eq!(open, 1, "{operation:?}"),
+                // Within an element a sequence may spell what its letters read as.
+                "Tj" | "TJ" => assert!((1..=2).contains(&open), "{operation:?}"),
+                "S" | "f" | "Do" => assert_eq!(open, 1, "{operation:?}"),
                 _ => {}
             }
         }

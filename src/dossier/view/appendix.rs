@@ -4,7 +4,9 @@ use super::super::piece::{Align, Entry, Face, Item, Piece, Rich, Row, Style, Tab
 use super::block::{anchor, column, source_id};
 use super::rich::{self, text};
 use super::{Scene, heading, item, with_id};
+use crate::evaluate::{own_basis, weakness};
 use crate::findings::Finding;
+use crate::model::{capital, percent};
 use crate::quantities::Basis;
 
 /// Every value that is assumed: defaults of the kinds, and what the author gave no basis.
@@ -41,6 +43,68 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
     ];
     items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     items
+}
+
+/// How the inputs are known, and which of them decide most.
+pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
+    let mut items = vec![with_id("evidence", heading(2, "Evidence"))];
+    let worked = scene.given.worked;
+    let mut counts = [0usize; Basis::ALL.len()];
+    let mut without_source = 0;
+    for block in &worked.notebook.blocks {
+        for node in &block.nodes {
+            let Some(basis) = own_basis(node) else { continue };
+            counts[usize::from(weakness(basis))] += 1;
+            let named = node.leaf().is_some_and(|leaf| leaf.source.is_some());
+            let documented = matches!(basis, Basis::Measured | Basis::Datasheet | Basis::Published);
+            without_source += usize::from(documented && !named);
+        }
+    }
+    let all: usize = counts.iter().sum();
+    if all == 0 {
+        items.push(said("The journal has no inputs with a basis."));
+        return items;
+    }
+    let mut bases = Basis::ALL.to_vec();
+    bases.sort_by_key(|basis| weakness(*basis));
+    let rows = bases.into_iter().map(|basis| {
+        let count = counts[usize::from(weakness(basis))];
+        let share = percent(count as f64 / all as f64);
+        row(vec![Rich::plain(capital(basis.word())), Rich::plain(count.to_string()), Rich::plain(share)])
+    });
+    let columns = vec![column("Inputs by basis", Align::Left, 5), column("Number", Align::Right, 3), column("Share", Align::Right, 3)];
+    items.push(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })));
+    items.push(said(&match without_source {
+        0 => "Each measured, datasheet or published input names its source.".to_owned(),
+        1 => "One measured, datasheet or published input names no source.".to_owned(),
+        many => format!("{many} measured, datasheet or published inputs name no source."),
+    }));
+    let movers = movers(scene);
+    if !movers.is_empty() {
+        items.push(said("The inputs that decide most: the sum of their shares in the variance of all requirements."));
+        let rows = movers.into_iter().map(|(name, sum)| {
+            let shown = worked.plan.names.get(&name).and_then(|global| worked.told().shown(*global)).unwrap_or_default();
+            row(vec![rich::link(name.clone(), anchor(&name)), Rich::plain(shown), Rich::plain(format!("{sum:.2}"))])
+        });
+        let columns = vec![column("Input", Align::Left, 5), column("Value", Align::Left, 4), column("Sum of shares", Align::Decimal, 2)];
+        items.push(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })));
+    }
+    items
+}
+
+fn movers(scene: &Scene<'_>) -> Vec<(String, f64)> {
+    const MOST: usize = 8;
+    let told = scene.given.worked.told();
+    let mut sums: std::collections::BTreeMap<String, f64> = std::collections::BTreeMap::new();
+    for judged in &scene.given.worked.results.judged {
+        for (name, share) in told.contributors(judged.actual, usize::MAX) {
+            *sums.entry(name).or_default() += share;
+        }
+    }
+    let mut movers: Vec<(String, f64)> = sums.into_iter().filter(|(_, sum)| *sum >= 0.005).collect();
+    movers.sort_by(|a, b| b.1.total_cmp(&a.1));
+    movers.truncate(MOST);
+    movers
 }
 
 /// The documents, with the hash of each file.

@@ -32,6 +32,7 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
         items.extend(results(report));
         items.extend(requirements(&report.requirements, Blocks::Own));
         items.extend(chart(report));
+        items.extend(movers(scene, number));
         items.extend(notes(report));
         items.extend(working(report));
         items.extend(cautions(report));
@@ -69,14 +70,16 @@ fn headline(scene: &Scene<'_>, report: &BlockReport) -> Option<Item> {
     (!figures.is_empty()).then(|| item(Piece::Headline { figures }))
 }
 
-/// Words in one line, then the values as a table. The names of a list's items stand in the names of their values.
+/// Words in one line, then the values as a table. An item's own words stand there
+/// only where the names of its values don't show them.
 fn inputs(report: &BlockReport) -> Vec<Item> {
     let (words, values): (Vec<&InputRow>, Vec<&InputRow>) =
         report.inputs.iter().partition(|input| input.text);
     let mut items = Vec::new();
     let mut line = Vec::new();
     for input in words {
-        if input.name.ends_with(".name") || input.name.ends_with(".item") {
+        let names_an_item = input.name.ends_with(".name") || input.name.ends_with(".item");
+        if names_an_item && input.label.contains(&input.shown) {
             continue;
         }
         if !line.is_empty() {
@@ -205,31 +208,63 @@ pub(super) fn source_id(source: &str) -> String {
     format!("source.{safe}")
 }
 
+/// Values with their expanded uncertainty apart, so that both line up.
 fn results(report: &BlockReport) -> Option<Item> {
-    let rows: Vec<Row> = report.results.iter().map(|result| result_row(report, result)).collect();
+    let spread = report.results.iter().any(|result| result.expanded.is_some());
+    let rows: Vec<Row> = report.results.iter().map(|result| result_row(report, result, spread)).collect();
     (!rows.is_empty()).then(|| {
-        item(Piece::Table(Table {
-            columns: vec![column("Result", Align::Left, 5), column("Value", Align::Decimal, 5)],
-            rows,
-            caption: None,
-        }))
+        let mut columns = vec![column("Result", Align::Left, 5), column("Value", Align::Decimal, 4)];
+        if spread {
+            columns.push(column("± (k = 2)", Align::Decimal, 3));
+        }
+        item(Piece::Table(Table { columns, rows, caption: None }))
     })
 }
 
-fn result_row(report: &BlockReport, result: &ResultRow) -> Row {
+fn result_row(report: &BlockReport, result: &ResultRow, spread: bool) -> Row {
     let id = format!("{}.{}", report.name, result.name);
     let label = if result.working.is_empty() {
         Rich::plain(result.label.clone())
     } else {
         rich::link(result.label.clone(), id.clone())
     };
+    let mut cells = vec![label, Rich::plain(result.shown.clone())];
+    if spread {
+        cells.push(result.expanded.as_ref().map_or_else(Rich::default, |width| Rich::plain(format!("±\u{a0}{width}"))));
+    }
     Row {
         // Where there is a working, that is the place to land on.
         id: result.working.is_empty().then_some(id),
-        cells: vec![label, Rich::plain(result.shown.clone())],
-        log: vec![rich::one(result.nature.word(), Face::Quiet)],
+        cells,
+        log: grounds(result),
         strong: false,
     }
+}
+
+/// What kind of statement a result is, the weakest basis under it, and the inputs that move it most.
+fn grounds(result: &ResultRow) -> Vec<Rich> {
+    let mut line = result.nature.word().to_owned();
+    if let Some(basis) = result.weakest {
+        line = format!("{line}, rests on {}", basis.word());
+    }
+    let mut lines = vec![rich::one(line, Face::Quiet)];
+    if !result.contributors.is_empty() {
+        let mut words = vec![rich::text("moved by ", Face::Quiet)];
+        for (at, (name, share)) in result.contributors.iter().enumerate() {
+            if at > 0 {
+                words.push(rich::text(", ", Face::Quiet));
+            }
+            words.extend(rich::link(name.clone(), anchor(name)).0);
+            words.push(rich::text(format!("\u{a0}{}", whole_percent(*share)), Face::Quiet));
+        }
+        lines.push(Rich(words));
+    }
+    lines
+}
+
+/// A share of variance without decimals.
+fn whole_percent(share: f64) -> String {
+    format!("{:.0}\u{a0}%", share * 100.0).replace('-', "−")
 }
 
 /// Whether a table of requirements names the block of each.
@@ -299,6 +334,30 @@ fn chart(report: &BlockReport) -> Option<Item> {
     Some(item(Piece::Figure { drawing, caption: Rich::plain(caption) }))
 }
 
+/// For each target, the inputs that move it, ordered.
+fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
+    const MOST: usize = 5;
+    let report = &scene.reports[number];
+    if report.subsystem != "targets" {
+        return None;
+    }
+    let told = scene.given.worked.told();
+    let judged = scene.given.worked.results.judged.iter().filter(|judged| judged.block == number);
+    let groups: Vec<(String, Vec<(String, String, f64)>)> = judged
+        .zip(&report.requirements)
+        .map(|(judged, row)| {
+            let shares = told.contributors(judged.actual, MOST);
+            let bars = shares.into_iter().map(|(name, share)| (name, whole_percent(share), share));
+            (row.label.clone(), bars.collect())
+        })
+        .filter(|(_, bars): &(String, Vec<_>)| !bars.is_empty())
+        .collect();
+    (!groups.is_empty()).then(|| {
+        let caption = "The inputs that move each target, by their share of its variance.";
+        item(Piece::Figure { drawing: charts::shares(&groups), caption: Rich::plain(caption) })
+    })
+}
+
 fn notes(report: &BlockReport) -> impl Iterator<Item = Item> {
     report
         .notes
@@ -315,7 +374,7 @@ fn working(report: &BlockReport) -> Option<Item> {
             id: Some(format!("{}.{}", report.name, result.name)),
             cells: vec![
                 Rich::plain(result.label.clone()),
-                Rich::plain(format!("{} = {}", result.working, result.shown)),
+                Rich::plain(format!("{} = {}", result.working, result.full)),
             ],
             log: Vec::new(),
             strong: false,

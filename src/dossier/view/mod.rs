@@ -90,6 +90,7 @@ pub(super) fn dossier(given: &Given<'_>) -> (Document, Vec<Finding>) {
     let findings = prose.into_findings();
     let mut end = Vec::new();
     end.extend(appendix::assumptions(&scene));
+    end.extend(appendix::evidence(&scene));
     end.extend(appendix::sources(&scene));
     end.extend(appendix::open_items(&scene));
     end.extend(appendix::findings(&scene, &findings));

@@ -171,7 +171,8 @@ fn curve(name: &Name, inner: &Node, scope: &dyn Scope) -> Result<Worked, Fault> 
         return Err(Fault::new(&codes::UNKNOWN_REFERENCE, name.at.clone(), message, help));
     };
     let x = work(inner, scope)?;
-    let y = curve.read(&x.quantity).map_err(|fault| fault.over(inner.at.clone()))?;
+    let mut y = curve.read(&x.quantity).map_err(|fault| fault.over(inner.at.clone()))?;
+    y.si *= scope.curve_scale(name);
     Ok(Worked::leaf(y))
 }
 

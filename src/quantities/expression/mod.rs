@@ -35,6 +35,11 @@ pub(crate) struct Name {
 pub(crate) trait Scope {
     fn quantity(&self, name: &Name) -> Option<Quantity>;
     fn curve(&self, name: &Name) -> Option<&Curve>;
+
+    /// What every value of that curve is multiplied by: its tolerance moves it as one.
+    fn curve_scale(&self, _name: &Name) -> f64 {
+        1.0
+    }
 }
 
 /// What an expression gives.

@@ -1,0 +1,425 @@
+//! The printed dossier: everything is in it, nothing is loaded from outside, and the same journal gives the same bytes.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::OnceLock;
+
+use serde_json::Value;
+
+#[path = "support/copied.rs"]
+mod copied;
+#[path = "support/program.rs"]
+mod program;
+#[path = "support/tools.rs"]
+mod tools;
+
+use copied::copy_of;
+use program::{Folder, Run, program};
+use tools::{text_of, tool};
+
+const FILES: [&str; 5] = ["dossier.html", "dossier.pdf", "register.json", "summary.html", "summary.pdf"];
+
+#[test]
+fn one_command_writes_the_five_files_and_works_the_journal() {
+    let journal = copy_of("notebooks-demo/pickup");
+    let run = journal.run(&["dossier"]);
+    assert!(run.status <= 1, "{}", run.err);
+    let mut names: Vec<_> = fs::read_dir(journal.path.join("dossier"))
+        .expect("a folder")
+        .map(|entry| entry.expect("an entry").file_name())
+        .collect();
+    names.sort();
+    assert_eq!(names, FILES);
+    let worked = fs::read_to_string(journal.path.join("02-drive.md")).expect("a journal");
+    assert!(worked.contains("<!-- worked:motor -->"));
+    // The default output is no part of the journal.
+    assert_eq!(journal.run(&["dossier"]).out, run.out);
+}
+
+#[test]
+fn without_write_back_the_journal_is_left_alone() {
+    let journal = Folder::new();
+    let text = "```yaml worksheet sum\nsteps:\n  - {name: total, is: 2 kg + 3 kg, unit: kg}\n```\n";
+    journal.write("journal.md", text);
+    let out = Folder::new();
+    let run = Run::of(
+        program(&["dossier", "--no-write-back", "--out"])
+            .args([&out.path, &journal.path])
+            .output()
+            .expect("the program"),
+    );
+    assert_eq!(run.status, 0, "{}", run.err);
+    assert_eq!(fs::read_to_string(journal.path.join("journal.md")).expect("the journal"), text);
+    assert!(fs::read_to_string(out.path.join("dossier.html")).expect("a page").contains("5 kg"));
+}
+
+#[test]
+fn the_pages_are_one_file_each_and_load_nothing() {
+    for name in ["dossier.html", "summary.html"] {
+        check_closed(&fs::read_to_string(demo(name)).expect("a page"), name);
+    }
+}
+
+#[test]
+fn every_result_is_in_the_pdf_as_it_is_shown() {
+    let text = text_of(&demo("dossier.pdf"));
+    let missing: Vec<String> = shown()
+        .into_iter()
+        .filter(|(_, shown)| !text.contains(shown))
+        .map(|(name, shown)| format!("{name}: {shown}"))
+        .collect();
+    assert!(missing.is_empty(), "{} are missing:\n{}", missing.len(), missing.join("\n"));
+}
+
+#[test]
+fn every_result_is_in_the_page_as_it_is_shown() {
+    let text = visible_text(&fs::read_to_string(demo("dossier.html")).expect("a page"));
+    let missing: Vec<String> = shown()
+        .into_iter()
+        .filter(|(_, shown)| !text.contains(shown))
+        .map(|(name, shown)| format!("{name}: {shown}"))
+        .collect();
+    assert!(missing.is_empty(), "{} are missing:\n{}", missing.len(), missing.join("\n"));
+}
+
+#[test]
+fn the_pdfs_are_sound_and_their_fonts_are_embedded_subsets() {
+    for name in ["dossier.pdf", "summary.pdf"] {
+        let pdf = demo(name);
+        tool("qpdf", &["--check"], &pdf);
+        let fonts = tool("pdffonts", &[], &pdf);
+        let mut count = 0;
+        for line in fonts.lines().skip(2) {
+            // … emb sub uni object generation
+            let words: Vec<&str> = line.split_whitespace().rev().collect();
+            assert_eq!(
+                words[2..5],
+                ["yes", "yes", "yes"],
+                "not embedded, subset and mapped to Unicode: {line}"
+            );
+            count += 1;
+        }
+        assert!(count > 0, "{name} has no fonts");
+    }
+}
+
+#[test]
+fn the_last_page_is_numbered_with_the_page_count() {
+    let pdf = demo("dossier.pdf");
+    let information = tool("pdfinfo", &[], &pdf);
+    let field = |name: &str| {
+        information.lines().find_map(|line| line.strip_prefix(name)).unwrap_or("").trim().to_owned()
+    };
+    let pages: usize = field("Pages:").parse().expect("a count");
+    assert!(text_of(&pdf).contains(&format!("{pages} of {pages}")), "no page is {pages} of {pages}");
+    assert!(field("Page size:").contains("A4"), "{information}");
+    assert!(!field("Title:").is_empty(), "{information}");
+    assert_eq!(field("Tagged:"), "yes", "{information}");
+    assert!(!information.contains("Syntax Error"), "{information}");
+}
+
+#[test]
+fn the_summary_fits_on_two_pages_and_can_be_signed() {
+    let pdf = demo("summary.pdf");
+    let information = tool("pdfinfo", &[], &pdf);
+    let pages = information.lines().find_map(|line| line.strip_prefix("Pages:")).expect("a count").trim();
+    assert!(["1", "2"].contains(&pages), "{pages} pages");
+    let text = text_of(&pdf).to_lowercase();
+    for needed in ["declared by", "approved by", "not an approval"] {
+        assert!(text.contains(needed), "`{needed}` is missing");
+    }
+}
+
+#[test]
+fn letter_paper_is_letter() {
+    let journal = Folder::new();
+    journal.write("journal.md", "---\npaper: letter\n---\n\n# A page\n");
+    assert_eq!(journal.run(&["dossier"]).status, 0);
+    let information = tool("pdfinfo", &[], &journal.path.join("dossier/dossier.pdf"));
+    assert!(information.contains("(letter)"), "{information}");
+}
+
+#[test]
+fn the_same_journal_and_stamp_give_the_same_bytes() {
+    let print = || {
+        let (journal, out) = (copy_of("notebooks-demo/pickup"), Folder::new());
+        make(&journal, &out);
+        FILES.map(|name| fs::read(out.path.join(name)).expect("a file"))
+    };
+    let (first, second) = (print(), print());
+    for (name, (first, second)) in FILES.into_iter().zip(first.iter().zip(&second)) {
+        assert!(first == second, "{name} differs between two runs");
+    }
+}
+
+#[test]
+fn the_register_file_is_what_check_prints() {
+    let (journal, out) = (copy_of("notebooks-demo/first-hour"), Folder::new());
+    make(&journal, &out);
+    let file: Value =
+        serde_json::from_slice(&fs::read(out.path.join("register.json")).expect("a register")).expect("JSON");
+    let printed: Value = serde_json::from_str(&journal.run(&["check", "--json"]).out).expect("JSON");
+    assert_eq!(file["results"], printed["results"]);
+    assert_eq!(file["requirements"], printed["requirements"]);
+    assert_eq!(file["stale"], printed["stale"]);
+}
+
+#[test]
+fn high_voltage_brings_its_cautions_and_low_voltage_its_own() {
+    let pack = |series: usize| {
+        format!(
+            "```yaml part cell\nrole: cell\nnominal_voltage: 3.3 V\nfull_voltage: 4.2 V\nempty_voltage: 2.5 V\ncapacity: 50 Ah\n\
+             resistance: 1 mohm\nmass: 1 kg\ncontinuous_discharge: 100 A\npeak_discharge: 200 A\n```\n\n\
+             ```yaml pack-layout pack\ncell: cell\nseries: {series}\nparallel: 1\nhousing_mass: 1 kg\n```\n"
+        )
+    };
+    for (series, needed) in [
+        (18, ["lethal", "competent", "prove", "discharge", "protective", "local", "inspector"].as_slice()),
+        (14, ["short", "phase"].as_slice()),
+    ] {
+        let journal = Folder::new();
+        journal.write("journal.md", pack(series));
+        assert_eq!(journal.run(&["dossier"]).status, 0);
+        let worked = fs::read_to_string(journal.path.join("journal.md")).expect("the journal").to_lowercase();
+        let texts = [
+            ("the region", worked),
+            (
+                "dossier.html",
+                visible_text(&fs::read_to_string(journal.path.join("dossier/dossier.html")).expect("a page"))
+                    .to_lowercase(),
+            ),
+            ("dossier.pdf", text_of(&journal.path.join("dossier/dossier.pdf")).to_lowercase()),
+            (
+                "summary.html",
+                visible_text(&fs::read_to_string(journal.path.join("dossier/summary.html")).expect("a page"))
+                    .to_lowercase(),
+            ),
+            ("summary.pdf", text_of(&journal.path.join("dossier/summary.pdf")).to_lowercase()),
+        ];
+        for (place, text) in texts {
+            for word in needed {
+                assert!(text.contains(word), "{series} cells: `{word}` is missing in {place}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_browser_finds_nothing_wrong_with_the_demo() {
+    browse(&[demo("dossier.html"), demo("summary.html")]);
+}
+
+#[test]
+fn a_hostile_journal_runs_no_script_and_loads_nothing() {
+    let (journal, out) = (copy_of("tests/data/hostile"), Folder::new());
+    make(&journal, &out);
+    let pages = ["dossier.html", "summary.html"].map(|name| out.path.join(name));
+    for page in &pages {
+        let html = fs::read_to_string(page).expect("a page");
+        check_closed(&html, &page.display().to_string());
+    }
+    let text = visible_text(&fs::read_to_string(&pages[0]).expect("a page"));
+    assert!(text.contains("{{ 7 * 7 }}"), "a template ran what the journal says");
+    browse(&pages);
+    tool("qpdf", &["--check"], &out.path.join("dossier.pdf"));
+    // Nothing in the PDF but links to its own places and to web addresses.
+    let objects = uncompressed(&out.path.join("dossier.pdf"));
+    for banned in
+        ["/JavaScript", "/JS ", "/Launch", "/EmbeddedFile", "/AA ", "(javascript:", "(file:", "(data:"]
+    {
+        assert!(!objects.contains(banned), "the PDF has {banned}");
+    }
+}
+
+/// Prints the journal into a folder with a fixed date.
+#[track_caller]
+fn make(journal: &Folder, out: &Folder) {
+    let mut command = program(&["dossier", "--out"]);
+    let run = Run::of(
+        command
+            .args([&out.path, &journal.path])
+            .env("SOURCE_DATE_EPOCH", "1767225600")
+            .output()
+            .expect("the program"),
+    );
+    assert!(run.status <= 1, "{}", run.err);
+}
+
+/// A file of the demo's dossier, which is printed once for all tests.
+fn demo(name: &str) -> PathBuf {
+    static DEMO: OnceLock<Folder> = OnceLock::new();
+    let out = DEMO.get_or_init(|| {
+        let (journal, out) = (copy_of("notebooks-demo/pickup"), Folder::new());
+        make(&journal, &out);
+        out
+    });
+    out.path.join(name)
+}
+
+/// Name and shown text of each result of the demo.
+fn shown() -> Vec<(String, String)> {
+    let register: Value =
+        serde_json::from_slice(&fs::read(demo("register.json")).expect("a register")).expect("JSON");
+    let results = register["results"].as_object().expect("results");
+    assert!(results.len() > 200, "only {} results", results.len());
+    let one = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    results
+        .iter()
+        .map(|(name, entry)| (name.clone(), one(entry["shown"].as_str().expect("a text"))))
+        .collect()
+}
+
+/// No script, no frame, nothing loaded from outside, and a policy that forbids it.
+#[track_caller]
+fn check_closed(html: &str, name: &str) {
+    assert!(html.contains("http-equiv=\"Content-Security-Policy\""), "{name} has no policy");
+    let policy = html
+        .split_once("http-equiv=\"Content-Security-Policy\"")
+        .map_or("", |(_, rest)| rest.split('>').next().unwrap_or(""));
+    assert!(
+        policy.contains("default-src &#x27;none&#x27;") && !policy.contains("unsafe"),
+        "{name} has a loose policy: {policy}"
+    );
+    for tag in tags(html) {
+        let lower = tag.to_lowercase();
+        let element: &str = lower
+            .trim_start_matches('/')
+            .split(|sign: char| !sign.is_ascii_alphanumeric())
+            .next()
+            .unwrap_or("");
+        // An empty icon keeps the browser from asking for one.
+        if tag == "link rel=\"icon\" href=\"data:,\"" {
+            continue;
+        }
+        let banned = [
+            "script", "iframe", "object", "embed", "link", "base", "form", "input", "button", "video",
+            "audio", "frame",
+        ];
+        assert!(!banned.contains(&element), "{name}: <{tag}>");
+        for (attribute, value) in attributes(&tag) {
+            let value = value.trim().to_lowercase();
+            assert!(!attribute.starts_with("on") && attribute != "style", "{name}: <{tag}>");
+            match &*attribute {
+                "src" => assert!(
+                    value.starts_with("data:image/png") || value.starts_with("data:image/jpeg"),
+                    "{name}: {value}"
+                ),
+                "href" => {
+                    let allowed =
+                        ["#", "https://", "http://", "mailto:"].iter().any(|start| value.starts_with(start));
+                    assert!(allowed, "{name}: href={value}");
+                }
+                "srcset" | "action" | "formaction" | "data" | "background" | "xlink:href" => {
+                    panic!("{name}: <{tag}>")
+                }
+                _ => {}
+            }
+        }
+        assert!(!(element == "meta" && lower.contains("refresh")), "{name}: <{tag}>");
+    }
+    // In text these are only letters; in a style sheet they would load something.
+    for style in html.split("<style").skip(1) {
+        let style = style.split("</style").next().unwrap_or("");
+        for address in style.split("url(").skip(1) {
+            assert!(
+                address.trim_start_matches(['"', '\'']).starts_with("data:"),
+                "{name}: url({address:.40}"
+            );
+        }
+        assert!(!style.contains("@import"), "{name} imports a style sheet");
+    }
+}
+
+/// What stands between `<` and `>` of each tag.
+fn tags(html: &str) -> Vec<String> {
+    let mut tags = Vec::new();
+    let mut rest = html;
+    while let Some(at) = rest.find('<') {
+        rest = &rest[at + 1..];
+        let mut quote = None;
+        let end = rest.find(|sign| match (quote, sign) {
+            (None, '>') => true,
+            (None, '"' | '\'') => {
+                quote = Some(sign);
+                false
+            }
+            (Some(open), sign) if open == sign => {
+                quote = None;
+                false
+            }
+            _ => false,
+        });
+        let end = end.unwrap_or(rest.len());
+        tags.push(rest[..end].to_owned());
+        rest = &rest[end..];
+    }
+    tags
+}
+
+/// Name and value of each attribute of a tag.
+fn attributes(tag: &str) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    let mut rest = tag.split_once(|sign: char| sign.is_whitespace()).map_or("", |(_, rest)| rest);
+    while let Some(at) = rest.find('=') {
+        let name = rest[..at].split_whitespace().last().unwrap_or("").to_lowercase();
+        rest = rest[at + 1..].trim_start();
+        let (value, after) = match rest.chars().next() {
+            Some(quote @ ('"' | '\'')) => rest[1..].split_once(quote).unwrap_or((&rest[1..], "")),
+            _ => rest.split_once(|sign: char| sign.is_whitespace()).unwrap_or((rest, "")),
+        };
+        found.push((name, value.to_owned()));
+        rest = after;
+    }
+    found
+}
+
+/// The text of a page as a reader sees it, each run of white space one space.
+fn visible_text(html: &str) -> String {
+    let body = html.split_once("<body").map_or(html, |(_, body)| body);
+    let mut text = String::new();
+    let mut rest = body;
+    while let Some(at) = rest.find('<') {
+        text.push_str(&rest[..at]);
+        let tag = &rest[at..];
+        // Marks within a line join what they part, all others part it.
+        let name: String =
+            tag.trim_start_matches(['<', '/']).chars().take_while(char::is_ascii_alphanumeric).collect();
+        if !["span", "a", "em", "strong", "code", "sub", "sup", "i", "b", "abbr"].contains(&name.as_str()) {
+            text.push(' ');
+        }
+        rest = tag.find('>').map_or("", |end| &tag[end + 1..]);
+    }
+    text.push_str(rest);
+    let text = text
+        .replace("&lt;", "<")
+        .replace("&gt;", ">")
+        .replace("&quot;", "\"")
+        .replace("&#x27;", "'")
+        .replace("&#39;", "'");
+    let text = text.replace("&#x2f;", "/").replace("&amp;", "&").replace('\u{a0}', " ");
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The objects of a PDF as text.
+#[track_caller]
+fn uncompressed(pdf: &Path) -> String {
+    let plain = pdf.with_extension("plain");
+    let words = ["--qdf", "--object-streams=disable"];
+    let output = Command::new("qpdf").args(words).arg(pdf).arg(&plain).output().expect("qpdf starts");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8_lossy(&fs::read(plain).expect("objects")).into_owned()
+}
+
+/// The browser's own checks of printed pages.
+#[track_caller]
+fn browse(pages: &[PathBuf]) {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/browser.mjs");
+    let output = Command::new("node").arg(script).args(pages).output();
+    let output =
+        output.unwrap_or_else(|fault| panic!("node: {fault}; `bash tests/run --install` installs it"));
+    let text =
+        format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
+    assert!(output.status.success(), "{text}");
+    assert!(text.lines().filter(|line| line.starts_with("ok ")).count() >= 10 * pages.len(), "{text}");
+}

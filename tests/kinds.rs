@@ -1,0 +1,188 @@
+//! The kinds of block: each is registered, its example works, its findings are raised somewhere, the README tells of it.
+//!
+//! `UPDATE=1` rewrites the README's reference of the kinds, between `<!-- kinds -->` and `<!-- /kinds -->`.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+#[path = "support/program.rs"]
+mod program;
+#[path = "support/register.rs"]
+mod register;
+
+use program::{Folder, Run, program};
+use register::register;
+
+/// Faults of the program itself, and what is said of a folder without a file: no journal file raises them.
+const NOBODY_S: &[&str] = &["routes-differ", "check-failed", "empty-journal"];
+
+#[test]
+fn every_kind_that_a_file_declares_is_registered() {
+    let mut declared = BTreeSet::new();
+    for path in files("src/blocks", "rs") {
+        let text = fs::read_to_string(&path).expect("a source file");
+        let Some((_, kind)) = text.split_once("static KIND: Kind = Kind {") else { continue };
+        declared.insert(quoted(kind, "name: ").expect("a name"));
+    }
+    assert!(declared.len() >= 7, "{declared:?}");
+    assert_eq!(listed(), declared);
+}
+
+#[test]
+fn every_kind_s_example_works_and_is_worked_by_the_rules_it_shows() {
+    for kind in listed() {
+        let told = told(&["kinds", &kind]);
+        let (_, example) =
+            told.split_once("\nExample\n\n").unwrap_or_else(|| panic!("{kind} has no example:\n{told}"));
+        assert!(example.contains(&format!("```yaml {kind} ")), "the example of {kind} has no {kind}");
+        let folder = Folder::new();
+        folder.write("journal.md", example);
+        let run = folder.run(&["work"]);
+        assert_eq!(run.status, 0, "{kind}: {}", run.err);
+        let found = register(&folder);
+        assert_eq!(found["stale"].as_array().map(Vec::len), Some(0), "{kind}");
+        let results = found["results"].as_object().expect("results");
+        assert!(!results.is_empty(), "the example of {kind} gives nothing");
+        // Whoever reads about a field can look for it in the text.
+        assert!(told.contains("\nFields\n"), "{told}");
+    }
+}
+
+#[test]
+fn a_kind_is_found_by_a_name_with_underscores_and_a_wrong_one_gets_a_suggestion() {
+    assert_eq!(told(&["kinds", "ratio_chain"]), told(&["kinds", "ratio-chain"]));
+    let run = Run::of(program(&["kinds", "ratio-chian"]).output().expect("the program starts"));
+    assert_eq!(run.status, 2);
+    assert!(run.err.contains("`ratio-chain`"), "{}", run.err);
+}
+
+#[test]
+fn every_finding_is_raised_by_a_journal_of_the_tests() {
+    let mut expected = BTreeSet::new();
+    for path in files("tests/data/bad", "md") {
+        let text = String::from_utf8_lossy(&fs::read(&path).expect("a journal")).into_owned();
+        let codes = text.split("<!-- expect: ").skip(1).filter_map(|rest| rest.split(' ').next());
+        expected.extend(codes.map(str::to_owned));
+    }
+    let all = codes();
+    assert!(all.len() >= 45, "only {} codes", all.len());
+    let missing: Vec<_> =
+        all.iter().filter(|code| !expected.contains(*code) && !NOBODY_S.contains(&code.as_str())).collect();
+    assert!(missing.is_empty(), "no journal in tests/data/bad raises {missing:?}");
+    let unknown: Vec<_> = expected.difference(&all).collect();
+    assert!(unknown.is_empty(), "no such code: {unknown:?}");
+}
+
+#[test]
+fn the_readme_s_reference_is_what_the_kinds_say() {
+    let path = top().join("README.md");
+    let text = fs::read_to_string(&path).expect("the README");
+    let (before, rest) = text.split_once("<!-- kinds -->\n").expect("the README has `<!-- kinds -->`");
+    let (old, after) = rest.split_once("<!-- /kinds -->").expect("the README has `<!-- /kinds -->`");
+    let new = format!("\n{}\n", told(&["kinds", "--markdown"]));
+    if std::env::var_os("UPDATE").is_some() {
+        fs::write(&path, format!("{before}<!-- kinds -->\n{new}<!-- /kinds -->{after}"))
+            .expect("the README is written");
+    } else {
+        assert!(
+            old == new,
+            "the README's reference is not what `voltwright kinds --markdown` prints: `UPDATE=1 cargo test --test kinds`"
+        );
+    }
+}
+
+#[test]
+fn the_help_names_every_command_that_there_is_and_no_other() {
+    let help = told(&["--help"]);
+    let commands: Vec<&str> = help
+        .lines()
+        .skip_while(|line| !line.starts_with("Commands:"))
+        .skip(1)
+        .take_while(|line| !line.is_empty())
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
+    assert!(commands.len() >= 6, "{help}");
+    for command in commands {
+        assert!(told(&[command, "--help"]).contains("Usage:"), "{command}");
+    }
+}
+
+#[test]
+fn a_trace_goes_down_to_the_leaves() {
+    let folder = Folder::new();
+    folder.write(
+        "journal.md",
+        "```yaml sources papers\nWB-1: {title: Weigh ticket}\n```\n\n\
+         ```yaml worksheet first\ngiven:\n  mass: 64 kg ± 1 kg (measured WB-1; without oil)\nsteps:\n  - {name: twice, is: 2 * mass, unit: kg}\n```\n\n\
+         ```yaml worksheet second\nsteps:\n  - {name: total, is: first.twice + 3 kg, unit: kg}\n```\n",
+    );
+    let run = folder.run(&["trace", "second.total"]);
+    assert_eq!(run.status, 0, "{}", run.err);
+    for needed in [
+        "131 kg",
+        "first.twice",
+        "first.mass",
+        "64 kg ± 1 kg",
+        "measured",
+        "WB-1",
+        "Weigh ticket",
+        "journal.md",
+        "7",
+    ] {
+        assert!(run.out.contains(needed), "`{needed}` is missing in\n{}", run.out);
+    }
+    let wrong = folder.run(&["trace", "second.totl"]);
+    assert_ne!(wrong.status, 0);
+    assert!(wrong.err.contains("second.total"), "{}", wrong.err);
+}
+
+/// The codes that the sources declare.
+fn codes() -> BTreeSet<String> {
+    let table = fs::read_to_string(top().join("src/findings/codes.rs")).expect("the codes");
+    let rows = table.lines().filter_map(|line| {
+        let (name, rest) = line.trim().split_once(" = \"")?;
+        let constant =
+            name.chars().all(|sign| sign.is_ascii_uppercase() || sign.is_ascii_digit() || sign == '_');
+        constant.then(|| rest.split('"').next().unwrap_or("").to_owned())
+    });
+    let mut all: BTreeSet<String> = rows.collect();
+    for path in files("src/blocks", "rs") {
+        let text = fs::read_to_string(&path).expect("a source file");
+        all.extend(text.split(": Code = Code {").skip(1).filter_map(|rest| quoted(rest, "name: ")));
+    }
+    all
+}
+
+/// The names in the first column of `voltwright kinds`.
+fn listed() -> BTreeSet<String> {
+    let out = told(&["kinds"]);
+    let rows = out.lines().take_while(|line| !line.is_empty());
+    rows.filter_map(|line| line.split_whitespace().next()).map(str::to_owned).collect()
+}
+
+#[track_caller]
+fn told(words: &[&str]) -> String {
+    let run = Run::of(program(words).output().expect("the program starts"));
+    assert_eq!(run.status, 0, "{}", run.err);
+    run.out
+}
+
+/// The first text in quotes after `mark`.
+fn quoted(text: &str, mark: &str) -> Option<String> {
+    let (_, rest) = text.split_once(mark)?;
+    Some(rest.trim_start().strip_prefix('"')?.split('"').next()?.to_owned())
+}
+
+fn files(folder: &str, end: &str) -> Vec<PathBuf> {
+    let entries =
+        fs::read_dir(top().join(folder)).expect("a folder").map(|entry| entry.expect("an entry").path());
+    let mut files: Vec<PathBuf> =
+        entries.filter(|path| path.extension().is_some_and(|found| found == end)).collect();
+    files.sort();
+    files
+}
+
+fn top() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}

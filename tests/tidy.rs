@@ -1,0 +1,350 @@
+//! The walls of the design: what each room may know, who names which crate, and how a file is made.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The rooms that each room may name in `crate::ROOM`, itself aside. `lib`, the crate's own root, names none.
+const WALLS: &[(&str, &[&str])] = &[
+    ("source", &[]),
+    ("findings", &["source"]),
+    ("quantities", &["findings"]),
+    ("journal", &["source", "findings"]),
+    ("model", &["source", "findings", "quantities", "journal"]),
+    ("graph", &["source", "findings", "model"]),
+    ("blocks", &["source", "findings", "quantities", "model"]),
+    ("evaluate", &["source", "findings", "quantities", "model", "graph"]),
+    ("compile", &["source", "findings", "journal", "model", "graph", "blocks", "evaluate", "report"]),
+    ("report", &["source", "findings", "quantities", "model", "graph", "evaluate"]),
+    ("register", &["source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
+    ("writeback", &["source", "findings", "journal", "model", "report"]),
+    (
+        "dossier",
+        &[
+            "source",
+            "findings",
+            "quantities",
+            "journal",
+            "model",
+            "graph",
+            "blocks",
+            "evaluate",
+            "compile",
+            "report",
+        ],
+    ),
+    (
+        "cli",
+        &[
+            "source",
+            "findings",
+            "quantities",
+            "journal",
+            "model",
+            "graph",
+            "blocks",
+            "evaluate",
+            "compile",
+            "report",
+            "register",
+            "writeback",
+            "dossier",
+        ],
+    ),
+    ("main", &[]),
+    ("lib", &["cli"]),
+];
+
+/// Crates that one place alone names. Test modules may look at what was made with any of them.
+const CRATES: &[(&str, &[&str])] = &[
+    ("uom", &["src/quantities/"]),
+    ("pulldown_cmark", &["src/journal/"]),
+    ("serde_yaml", &["src/journal/"]),
+    ("csv", &["src/model/"]),
+    ("minijinja", &["src/dossier/html/"]),
+    ("printpdf", &["src/dossier/pdf/"]),
+    ("lopdf", &["src/dossier/pdf/"]),
+    ("allsorts", &["src/dossier/pdf/", "src/dossier/layout/fonts.rs"]),
+    ("dejavu", &["src/dossier/layout/fonts.rs"]),
+    ("harfrust", &["src/dossier/layout/"]),
+    ("textwrap", &["src/dossier/layout/"]),
+    ("unicode_linebreak", &["src/dossier/layout/"]),
+    ("clap", &["src/cli/"]),
+    ("walkdir", &["src/cli/"]),
+    ("serde_json", &["src/register.rs"]),
+];
+
+/// Most lines of a file, its tests not counted.
+const MOST_LINES: usize = 400;
+
+#[test]
+fn each_room_names_only_the_rooms_it_may() {
+    let walls: BTreeMap<&str, &[&str]> = WALLS.iter().copied().collect();
+    check(|file| {
+        let room = room(&file.path);
+        let Some(allowed) = walls.get(room) else {
+            return vec![format!("the room `{room}` has no wall in tests/tidy.rs")];
+        };
+        let named = words_after(&file.code, "crate::");
+        named
+            .into_iter()
+            .filter(|name| *name != room && !allowed.contains(name))
+            .map(|name| format!("`{room}` names `crate::{name}`"))
+            .collect()
+    });
+}
+
+#[test]
+fn each_crate_is_named_in_its_place_alone() {
+    check(|file| {
+        let strangers =
+            CRATES.iter().filter(|(_, places)| !places.iter().any(|place| file.path.starts_with(place)));
+        let named = strangers.filter(|(name, _)| {
+            words_before(&file.code, "::").contains(name) || file.code.contains(&format!("use {name};"))
+        });
+        named.map(|(name, _)| format!("names the crate `{name}`")).collect()
+    });
+}
+
+#[test]
+fn blocks_do_no_input_or_output() {
+    check(|file| {
+        if room(&file.path) != "blocks" {
+            return Vec::new();
+        }
+        let banned = [
+            "std::fs",
+            "std::io",
+            "std::env",
+            "std::net",
+            "std::time",
+            "std::process",
+            "println!",
+            "eprintln!",
+        ];
+        banned
+            .into_iter()
+            .filter(|word| file.code.contains(word))
+            .map(|word| format!("uses `{word}`"))
+            .collect()
+    });
+}
+
+#[test]
+fn the_command_line_alone_touches_files_clock_and_environment() {
+    check(|file| {
+        if ["cli", "main"].contains(&room(&file.path)) {
+            return Vec::new();
+        }
+        let banned = [
+            "fs::",
+            "env::var",
+            "env::args",
+            "SystemTime",
+            "Instant::",
+            "io::stdout",
+            "io::stderr",
+            "io::stdin",
+            "process::",
+        ];
+        let found = banned.into_iter().filter(|word| names(&file.code, word));
+        found.map(|word| format!("uses `{word}`")).collect()
+    });
+}
+
+#[test]
+fn every_file_opens_with_a_sentence() {
+    check(|file| {
+        let first = file.text.lines().next().unwrap_or("");
+        let sentence = first.strip_prefix("//! ").is_some_and(|words| words.len() > 15);
+        if sentence { Vec::new() } else { vec![format!("opens with `{first}`")] }
+    });
+}
+
+#[test]
+fn no_file_is_long_without_its_tests() {
+    check(|file| {
+        let lines = file.code.lines().count();
+        if lines > MOST_LINES { vec![format!("{lines} lines")] } else { Vec::new() }
+    });
+}
+
+#[test]
+fn nothing_is_left_unfinished() {
+    // Put together, so that this file does not find itself.
+    let marks = ["todo", "unimplemented", "dbg"].map(|word| format!("{word}{}", "!(")).into_iter();
+    let marks: Vec<String> = marks
+        .chain(
+            ["#[ig", "TO", "FIX", "XX"].iter().zip(["nore", "DO", "ME", "X"]).map(|(a, b)| format!("{a}{b}")),
+        )
+        .collect();
+    check(|file| {
+        let found = marks.iter().filter(|mark| file.text.contains(mark.as_str()));
+        found.map(|mark| format!("has `{mark}`")).collect()
+    });
+}
+
+#[test]
+fn imports_are_explicit_and_no_lint_is_silenced_for_a_whole_file() {
+    check(|file| {
+        let lines = file.text.lines().map(str::trim);
+        let bad = lines.filter(|line| {
+            line.starts_with("use ") && line.ends_with("::*;") || line.starts_with("#![allow")
+        });
+        bad.map(|line| format!("has `{line}`")).collect()
+    });
+}
+
+#[test]
+fn the_repository_names_no_machine_and_no_place_on_it() {
+    // Put together, so that this file does not find itself.
+    let banned = [
+        ["/wo", "rk/"],
+        ["/ro", "ot/"],
+        ["/ho", "me/"],
+        ["far", "m-"],
+        ["dupli", "cates --"],
+        ["/tm", "p/h_"],
+    ]
+    .map(|halves| halves.concat());
+    let mut faults = Vec::new();
+    for path in tracked() {
+        let Ok(text) = fs::read_to_string(&path) else { continue };
+        faults.extend(
+            banned
+                .iter()
+                .filter(|word| text.contains(word.as_str()))
+                .map(|word| format!("{}: `{word}`", path.display())),
+        );
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+struct Source {
+    /// From the top of the repository, with `/`.
+    path: String,
+    text: String,
+    /// Without comments and without the tests at its end.
+    code: String,
+}
+
+/// Every source file holds the claim; a claim gives the faults of one file.
+#[track_caller]
+fn check(claim: impl Fn(&Source) -> Vec<String>) {
+    let mut faults = Vec::new();
+    let mut count = 0;
+    for source in sources() {
+        count += 1;
+        faults.extend(claim(&source).into_iter().map(|fault| format!("{}: {fault}", source.path)));
+    }
+    assert!(count > 50, "only {count} files were looked at");
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+fn sources() -> Vec<Source> {
+    let top = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut sources = Vec::new();
+    for path in files(&top.join("src")) {
+        let relative = path.strip_prefix(top).expect("inside").to_string_lossy().replace('\\', "/");
+        // Modules of tests alone, declared under `#[cfg(test)]`.
+        let text = fs::read_to_string(&path).expect("a source file");
+        let is_tests = relative.ends_with("/tests.rs") || is_only_for_tests(&path);
+        let code = if is_tests { String::new() } else { code(&text) };
+        sources.push(Source { path: relative, text, code });
+    }
+    sources
+}
+
+/// Whether the parent declares this file's module under `#[cfg(test)]`.
+fn is_only_for_tests(path: &Path) -> bool {
+    let (Some(folder), Some(name)) = (path.parent(), path.file_stem()) else { return false };
+    let above = folder.with_extension("rs");
+    [folder.join("mod.rs"), folder.join("lib.rs"), above]
+        .iter()
+        .filter_map(|file| fs::read_to_string(file).ok())
+        .any(|text| {
+            let module = format!("mod {};", name.to_string_lossy());
+            text.split("#[cfg(test)]").skip(1).any(|rest| {
+                let declared =
+                    rest.lines().map(str::trim).find(|line| !line.is_empty() && !line.starts_with("#["));
+                declared.is_some_and(|line| line.ends_with(&module))
+            })
+        })
+}
+
+fn code(text: &str) -> String {
+    let mut code = String::new();
+    let mut lines = text.lines().peekable();
+    while let Some(line) = lines.next() {
+        // Tests stand at the end of a file; a lone test module in a file of its own is named in one line.
+        let inline_tests =
+            line.trim() == "#[cfg(test)]" && lines.peek().is_some_and(|next| next.trim_end().ends_with('{'));
+        if inline_tests {
+            break;
+        }
+        if !line.trim_start().starts_with("//") {
+            code.push_str(line);
+        }
+        code.push('\n');
+    }
+    code
+}
+
+/// `blocks` of `src/blocks/part.rs`, `graph` of `src/graph.rs`.
+fn room(path: &str) -> &str {
+    let inner = path.strip_prefix("src/").unwrap_or(path);
+    inner.split(['/', '.']).next().unwrap_or("")
+}
+
+/// The names that follow `mark` directly: `findings` in `crate::findings::Code`.
+fn words_after<'a>(code: &'a str, mark: &str) -> Vec<&'a str> {
+    code.split(mark)
+        .skip(1)
+        .map(|rest| rest.split(|sign: char| !is_word(sign)).next().unwrap_or(""))
+        .collect()
+}
+
+/// The names that stand directly before `mark`.
+fn words_before<'a>(code: &'a str, mark: &str) -> Vec<&'a str> {
+    let before = code.match_indices(mark).map(|(at, _)| &code[..at]);
+    before.map(|text| text.rsplit(|sign: char| !is_word(sign)).next().unwrap_or("")).collect()
+}
+
+/// Whether the word stands in the code, and not as the end of a longer one.
+fn names(code: &str, word: &str) -> bool {
+    code.match_indices(word).any(|(at, _)| !code[..at].ends_with(is_word))
+}
+
+fn is_word(sign: char) -> bool {
+    sign.is_ascii_alphanumeric() || sign == '_'
+}
+
+/// Text files of the repository: all but what is built and what Git keeps.
+fn tracked() -> Vec<PathBuf> {
+    let top = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut found = Vec::new();
+    for entry in fs::read_dir(top).expect("the top").map(|entry| entry.expect("an entry").path()) {
+        let name = entry.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        match (entry.is_dir(), name.as_str()) {
+            (_, "target" | ".git" | "dossier") => {}
+            (true, _) => found.extend(files(&entry)),
+            (false, _) => found.push(entry),
+        }
+    }
+    found
+}
+
+fn files(folder: &Path) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    let mut entries: Vec<PathBuf> =
+        fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry").path()).collect();
+    entries.sort();
+    for entry in entries {
+        if entry.is_dir() {
+            found.extend(files(&entry));
+        } else {
+            found.push(entry);
+        }
+    }
+    found
+}

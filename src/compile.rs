@@ -1,7 +1,7 @@
 //! The line of travel, from files as text to everything that is worked out of them.
 
 use crate::blocks::KINDS;
-use crate::evaluate::{self, Results};
+use crate::evaluate::{self, Draws, Results};
 use crate::findings::{Finding, Severity};
 use crate::graph::{self, Plan};
 use crate::journal::{self, Journal, Position};
@@ -20,7 +20,12 @@ pub(crate) struct Worked {
 }
 
 /// Scans, reads, plans and evaluates the files named by `files`, in that order.
-pub(crate) fn compile(sources: &Sources, files: &[FileId], evidence: &dyn Evidence) -> Worked {
+pub(crate) fn compile(
+    sources: &Sources,
+    files: &[FileId],
+    evidence: &dyn Evidence,
+    draws: Option<Draws>,
+) -> Worked {
     let mut findings = Vec::new();
     let mut journals = Vec::new();
     for (number, file) in files.iter().enumerate() {
@@ -33,7 +38,7 @@ pub(crate) fn compile(sources: &Sources, files: &[FileId], evidence: &dyn Eviden
     findings.extend(found);
     let (plan, found) = graph::plan(&notebook);
     findings.extend(found);
-    let (results, found) = evaluate::run(&notebook, &plan);
+    let (results, found) = evaluate::run(&notebook, &plan, draws);
     findings.extend(found);
     sort(&mut findings);
     Worked { journals, notebook, plan, results, findings }

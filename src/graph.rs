@@ -189,7 +189,11 @@ impl Plan {
         let referring = |global: &&usize| matches!(named(**global).1.role, Role::Field(Origin::Reference(_)));
         let start = component.iter().filter(referring).min().or(component.iter().min()).copied().unwrap_or(0);
         let path = loop_from(start, needs, component);
-        let mut words: Vec<String> = path.iter().map(|global| format!("`{}`", named(*global).0)).collect();
+        let shown = path.iter().filter(|global| !named(**global).1.hidden);
+        let mut words: Vec<String> = shown.map(|global| format!("`{}`", named(*global).0)).collect();
+        if words.is_empty() {
+            words = path.iter().map(|global| format!("`{}`", named(*global).0)).collect();
+        }
         // What only refers to a value may have its name.
         words.dedup();
         words.push(words[0].clone());

@@ -50,9 +50,18 @@ struct RequirementEntry {
     verdict: &'static str,
 }
 
+#[derive(Serialize)]
+struct DrawnEntry {
+    high_si: f64,
+    low_si: f64,
+    uncertainty_si: f64,
+}
+
 #[derive(Serialize, Default)]
 struct ResultEntry {
     basis: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    monte_carlo: Option<DrawnEntry>,
     shown: String,
     #[serde(skip_serializing_if = "Option::is_none")]
     si: Option<f64>,
@@ -152,6 +161,14 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                 entry.si = Some(si);
                 entry.si_unit = Some(told.results.si_unit(node, global));
                 entry.uncertainty_si = Some(told.results.standard[global]);
+                entry.monte_carlo =
+                    told.results.drawn.as_ref().and_then(|drawn| drawn.spreads[global]).map(|spread| {
+                        DrawnEntry {
+                            high_si: spread.high,
+                            low_si: spread.low,
+                            uncertainty_si: spread.standard,
+                        }
+                    });
             }
             entries.insert(format!("{}.{}", block.name, node.name), entry);
         }

@@ -292,12 +292,18 @@ impl Told<'_> {
             (None, Some(high)) => format!("{most} {}", show(high)),
             (None, None) => String::new(),
         };
+        let holds = self.results.values[judged.actual] == 1.0;
+        let (actual, limit) = match (requirement.truth, holds) {
+            (false, _) => (show(judged.actual), limit),
+            (true, true) => ("holds".to_owned(), "must hold".to_owned()),
+            (true, false) => ("does not hold".to_owned(), "must hold".to_owned()),
+        };
         RequirementRow {
             block: block.name.clone(),
             name: requirement.name.clone(),
             label: label(&requirement.name),
             kind: judged.kind,
-            actual: show(judged.actual),
+            actual,
             limit,
             margin: judged.margin,
             margin_shown: judged.margin.map(percent).unwrap_or_default(),

@@ -199,7 +199,7 @@ limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
         "limits.front_axle",
         "limits.rear_axle",
     ],
-    limits: &["side to side loads, springs, brakes and the strength of the body are not calculated"],
+    limits: &["side to side loads, springs, brakes and the strength of the body"],
     codes: &[&AXLE_GAP, &MISSING_POSITION, &COUNTED_TWICE],
     read,
 };
@@ -212,6 +212,8 @@ pub(super) struct Item {
     pub(super) x: Option<Slot<Length>>,
     pub(super) z: Option<Slot<Length>>,
     pub(super) place: usize,
+    /// The key that gives its position.
+    pub(super) x_key: &'static str,
 }
 
 struct MassLedger {
@@ -340,11 +342,20 @@ fn read_donor(form: &mut Form<'_, '_>) -> Donor {
     let rear = form.optional("rear_axle");
     let cg_height = form.optional("cg_height");
     let mut aboard = Vec::new();
-    for (key, x, title) in [("driver_aboard", "driver_x", "driver"), ("fuel_aboard", "fuel_x", "fuel aboard")]
+    for (key, x_key, title) in
+        [("driver_aboard", "driver_x", "driver"), ("fuel_aboard", "fuel_x", "fuel aboard")]
     {
-        let x = form.optional(x);
+        let x = form.optional(x_key);
         if let Some(mass) = form.optional::<Mass>(key) {
-            aboard.push(Item { title: title.to_owned(), mass, count: None, x, z: None, place: mass.index() });
+            aboard.push(Item {
+                title: title.to_owned(),
+                mass,
+                count: None,
+                x,
+                z: None,
+                place: mass.index(),
+                x_key,
+            });
         }
     }
     Donor { mass, front, rear, cg_height, aboard }
@@ -361,7 +372,7 @@ fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
     let count = form.count("count");
     let x = form.optional("x");
     let z = form.optional("z");
-    Item { title: slug.to_owned(), mass, count, x, z, place: mass.index() }
+    Item { title: slug.to_owned(), mass, count, x, z, place: mass.index(), x_key: "x" }
 }
 
 /// `sum(a.mass, 2 * b.mass)` in the names of the block; `0 kg` for an empty list.
@@ -471,9 +482,9 @@ impl Block for MassLedger {
                 None => (shown, "more"),
             };
             rest = if change.si() == 0.0 {
-                ", no more and no less than before".to_owned()
+                ": as much went in as came out".to_owned()
             } else {
-                format!(", by {amount} {word} than what came out")
+                format!(": {amount} {word} went in than came out")
             };
         }
         if let Some((limit, _)) = self.gross {
@@ -536,21 +547,33 @@ impl MassLedger {
     }
 
     fn positions(&self, page: &mut Page<'_>) {
-        let names = |items: Vec<&Item>| {
-            items.iter().map(|item| format!("`{}`", item.title)).collect::<Vec<_>>().join(", ")
-        };
         let axles_known = self.donor_axles.0.is_some() || self.donor_axles.1.is_some();
         let without_x = self.without_x();
         let without_z = self.without_z();
         if self.wheelbase.is_some() && axles_known && !without_x.is_empty() {
             let at = without_x[0].place;
-            let message = format!("axle loads are not worked: {} lack `x`", names(without_x));
-            page.find(&MISSING_POSITION, at, message, "type `x: …`, measured behind the front axle");
+            let message = format!("axle loads are not worked: {} `x`", lack(&without_x));
+            let key = without_x[0].x_key;
+            page.find(
+                &MISSING_POSITION,
+                at,
+                message,
+                &format!("type `{key}: …`, measured behind the front axle"),
+            );
         } else if self.donor_cg_height.is_some() && !without_z.is_empty() {
             let at = without_z[0].place;
             let message =
-                format!("the height of the centre of gravity is not worked: {} lack `z`", names(without_z));
+                format!("the height of the centre of gravity is not worked: {} `z`", lack(&without_z));
             page.find(&MISSING_POSITION, at, message, "type `z: …`, measured above ground");
+        } else if self.donor_cg_height.is_some()
+            && let Some(aboard) = self.aboard.first()
+        {
+            let message = format!(
+                "the height of the centre of gravity is not worked: how high the {} was is not known",
+                aboard.title
+            );
+            let help = "weigh the vehicle without driver and fuel, and give `cg_height` of that";
+            page.find(&MISSING_POSITION, aboard.place, message, help);
         }
     }
 
@@ -598,4 +621,10 @@ impl MassLedger {
             page.said.chart = Some(Chart::OutAndIn { out, r#in, totals });
         }
     }
+}
+
+/// `` `a`, `b` lack ``.
+fn lack(items: &[&Item]) -> String {
+    let names = items.iter().map(|item| format!("`{}`", item.title)).collect::<Vec<_>>().join(", ");
+    if items.len() == 1 { format!("{names} lacks") } else { format!("{names} lack") }
 }

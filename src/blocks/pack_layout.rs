@@ -156,8 +156,8 @@ peak_power: 80 kW
         "worst_peak_current",
     ],
     limits: &[
-        "the sag is that of a constant resistance, which is a short-pulse model: minutes at high power sag more",
-        "how cells share current and how the pack ages are not calculated",
+        "the sag of minutes at high power: it is worked with a constant resistance, a short-pulse model",
+        "how cells share current, and how the pack ages",
     ],
     codes: &[],
     read,

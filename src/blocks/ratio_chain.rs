@@ -87,7 +87,7 @@ motor_max_speed: 8 000 rpm
     },
     sources: &["kinematics of a rolling wheel and of gears in series; common practice, no source"],
     inspector: &["wanted_speed", "tyre", "overall_ratio", "motor_speed", "geared_top_speed"],
-    limits: &["tyre growth and slip are not calculated"],
+    limits: &["tyre growth and slip"],
     codes: &[],
     read,
 };
@@ -145,9 +145,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let written = form.list("stages", &["name"], read_stage);
     let motor =
         if form.has("motor") && !form.has("motor_max_speed") { form.block_name("motor") } else { None };
-    let motor_max_speed = match &motor {
-        Some(motor) => form.of_block(Some(motor), "max_speed"),
-        None => form.required("motor_max_speed"),
+    let motor_max_speed = if form.has("motor") && !form.has("motor_max_speed") {
+        form.of_block(motor.as_ref(), "max_speed")
+    } else {
+        form.required("motor_max_speed")
     };
     let limit = form.name_of(motor_max_speed);
 

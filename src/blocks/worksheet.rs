@@ -43,7 +43,7 @@ checks:
     },
     sources: &["the author's own expressions; nothing is added to them"],
     inspector: &[],
-    limits: &["a worksheet's steps are worked on one route only: nothing works them a second time"],
+    limits: &["a worksheet's steps a second time: they stand on one route"],
     codes: &[],
     read,
 };

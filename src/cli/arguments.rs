@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::evaluate::Draws;
+
 /// Compiles the build journal of an electric conversion: works its calculation blocks, writes the results back,
 /// and makes a dossier that an inspector can follow.
 #[derive(Parser)]
@@ -50,6 +52,28 @@ pub(crate) struct WorkOptions {
     pub json: bool,
     #[command(flatten)]
     pub writing: Writing,
+    #[command(flatten)]
+    pub spread: Spreading,
+}
+
+#[derive(Args)]
+pub(crate) struct Spreading {
+    /// Draw all uncertain values N times as well, or until two digits are stable
+    #[arg(long, value_name = "N|auto", value_parser = draws)]
+    pub monte_carlo: Option<Draws>,
+}
+
+/// `auto`, or a number that is worth drawing and can be waited for.
+fn draws(text: &str) -> Result<Draws, String> {
+    const FEWEST: usize = 1_000;
+    const MOST: usize = 10_000_000;
+    if text == "auto" {
+        return Ok(Draws::Auto);
+    }
+    match text.replace([' ', '_'], "").parse::<usize>() {
+        Ok(count) if (FEWEST..=MOST).contains(&count) => Ok(Draws::Count(count)),
+        _ => Err(format!("type `auto`, or a whole number from {FEWEST} to {MOST}")),
+    }
 }
 
 #[derive(Args)]
@@ -70,6 +94,8 @@ pub(crate) struct CheckOptions {
     /// Print the register as JSON
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub spread: Spreading,
 }
 
 #[derive(Args)]
@@ -85,4 +111,6 @@ pub(crate) struct DossierOptions {
     pub no_write_back: bool,
     #[command(flatten)]
     pub writing: Writing,
+    #[command(flatten)]
+    pub spread: Spreading,
 }

@@ -160,7 +160,7 @@ impl Evidence for NoFiles {
 
 pub(super) fn work_example(kind: &Kind) -> Worked {
     let sources = Sources(vec![Source::new("example.md", kind.example.journal)]);
-    compile(&sources, &[FileId(0)], &NoFiles)
+    compile(&sources, &[FileId(0)], &NoFiles, None)
 }
 
 #[cfg(test)]

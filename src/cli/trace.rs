@@ -12,7 +12,7 @@ use crate::model::{Origin, Role};
 use crate::report::Told;
 
 pub(super) fn trace(name: &str, journal: &Path) -> Ended {
-    let opened = match open(journal, None) {
+    let opened = match open(journal, None, None) {
         Ok(opened) => opened,
         Err(ended) => return ended,
     };
@@ -46,8 +46,15 @@ const DEEP: usize = 60;
 
 impl Tracer<'_> {
     fn tell(&mut self, global: usize, depth: usize) {
-        let indent = "  ".repeat(depth);
         let (_, node) = self.told.node(global);
+        if node.hidden && matches!(node.role, Role::Field(_)) {
+            // A reference that stands in a formula: what it refers to is told in its place.
+            for need in self.told.plan.needs(self.told.notebook, global) {
+                self.tell(need, depth);
+            }
+            return;
+        }
+        let indent = "  ".repeat(depth);
         let name = self.told.full_name(global);
         let shown = self.told.shown(global).unwrap_or_default();
         let second = !self.seen.insert(global);

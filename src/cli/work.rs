@@ -10,7 +10,7 @@ use super::stamp::stamp;
 use super::{Ended, complain, ink, say};
 use crate::compile::{self, Worked, compile};
 use crate::dossier;
-use crate::evaluate::Verdict;
+use crate::evaluate::{Draws, Verdict};
 use crate::findings::{Finding, codes, print};
 use crate::register::{Register, register};
 use crate::source::FileId;
@@ -24,14 +24,14 @@ pub(super) struct Opened {
 }
 
 /// Reads and works a journal. The error has been told.
-pub(super) fn open(journal: &Path, out: Option<&Path>) -> Result<Opened, Ended> {
+pub(super) fn open(journal: &Path, out: Option<&Path>, draws: Option<Draws>) -> Result<Opened, Ended> {
     let mut read = read_journal(journal, out).map_err(|trouble| {
         complain(&format!("{} can't be read: {}\n", trouble.path.display(), trouble.error));
         Ended::FileTrouble
     })?;
     let evidence = Folder::new(&read.folder);
     let files: Vec<FileId> = read.files.iter().map(|file| file.file).collect();
-    let mut worked = compile(&read.sources, &files, &evidence);
+    let mut worked = compile(&read.sources, &files, &evidence, draws);
     worked.findings.append(&mut read.findings);
     if files.is_empty() && worked.findings.is_empty() {
         let message = format!("no Markdown files in {}", journal.display());
@@ -50,7 +50,7 @@ struct FileEdits {
 }
 
 pub(super) fn work(options: &WorkOptions) -> Ended {
-    let mut opened = match open(&options.journal, None) {
+    let mut opened = match open(&options.journal, None, options.spread.monte_carlo) {
         Ok(opened) => opened,
         Err(ended) => return ended,
     };
@@ -59,7 +59,7 @@ pub(super) fn work(options: &WorkOptions) -> Ended {
 }
 
 pub(super) fn check(options: &CheckOptions) -> Ended {
-    let mut opened = match open(&options.journal, None) {
+    let mut opened = match open(&options.journal, None, options.spread.monte_carlo) {
         Ok(opened) => opened,
         Err(ended) => return ended,
     };
@@ -81,10 +81,14 @@ pub(super) fn check(options: &CheckOptions) -> Ended {
 }
 
 pub(super) fn dossier(options: &DossierOptions) -> Ended {
-    let mut opened = match open(&options.journal, options.out.as_deref()) {
+    let mut opened = match open(&options.journal, options.out.as_deref(), options.spread.monte_carlo) {
         Ok(opened) => opened,
         Err(ended) => return ended,
     };
+    if opened.worked.journals.is_empty() {
+        tell(&opened, false, &[]);
+        return Ended::Wanting;
+    }
     let wrote = if options.no_write_back {
         let stale = all_edits(&mut opened, &options.writing);
         let stale = stale.iter().filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()));
@@ -256,16 +260,11 @@ impl Opened {
         if missed > 0 {
             line = format!("{line}, {missed} not");
         }
-        let verdicts = [
-            (Verdict::Meets, "met"),
-            (Verdict::Close, "close"),
-            (Verdict::Fails, "failed"),
-            (Verdict::Open, "open"),
-        ];
+        let verdicts = [Verdict::Meets, Verdict::Close, Verdict::Fails, Verdict::Open];
         let parts: Vec<String> = verdicts
             .into_iter()
-            .filter(|(verdict, _)| count(*verdict) > 0)
-            .map(|(verdict, word)| format!("{} {word}", count(verdict)))
+            .filter(|verdict| count(*verdict) > 0)
+            .map(|verdict| format!("{} {}", verdict.word(), count(verdict)))
             .collect();
         if !parts.is_empty() {
             line = format!("{line}; requirements: {}", parts.join(", "));

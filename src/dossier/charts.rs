@@ -276,7 +276,8 @@ pub(super) fn shares(groups: &[(String, Vec<Bar>)]) -> Drawing {
         let top = y;
         for (name, shown, share) in bars {
             let end = LEFT + room * share.clamp(0.0, 1.0);
-            marks.push(area(&[(LEFT, y + 1.5), (end, y + 1.5), (end, y + 9.0), (LEFT, y + 9.0)], Ink::Accent));
+            marks
+                .push(area(&[(LEFT, y + 1.5), (end, y + 1.5), (end, y + 9.0), (LEFT, y + 9.0)], Ink::Accent));
             marks.push(small(LEFT - 5.0, y + 8.0, &fit(name), Anchor::End));
             marks.push(small(end + 4.0, y + 8.0, shown, Anchor::Start));
             y += ROW;
@@ -292,5 +293,9 @@ pub(super) fn shares(groups: &[(String, Vec<Bar>)]) -> Drawing {
 fn fit(name: &str) -> String {
     const LONG: usize = 34;
     let count = name.chars().count();
-    if count <= LONG { name.to_owned() } else { format!("…{}", name.chars().skip(count - LONG + 1).collect::<String>()) }
+    if count <= LONG {
+        name.to_owned()
+    } else {
+        format!("…{}", name.chars().skip(count - LONG + 1).collect::<String>())
+    }
 }

@@ -50,7 +50,9 @@ pub(crate) fn own_basis(node: &NodeDecl) -> Option<Basis> {
     match &node.role {
         Role::Field(Origin::Leaf(leaf)) if leaf.stated || node.count => None,
         Role::Field(Origin::Leaf(leaf)) => Some(leaf.basis()),
-        Role::Field(Origin::Curve { leaf, .. }) => Some(leaf.as_ref().map_or(Basis::Assumed, |leaf| leaf.basis())),
+        Role::Field(Origin::Curve { leaf, .. }) => {
+            Some(leaf.as_ref().map_or(Basis::Assumed, |leaf| leaf.basis()))
+        }
         _ => None,
     }
 }

@@ -136,13 +136,21 @@ impl Judged {
     /// JCGM 106:2012: met nominally is not enough where the value may as well miss its limit.
     fn decide(&mut self, case: &Case<'_>) {
         let results = case.results;
+        if case.requirement.truth {
+            let holds = results.values[self.actual] == 1.0;
+            (self.verdict, self.reason) = match (holds, self.doubt(case)) {
+                (false, _) => (Verdict::Fails, "it does not hold".to_owned()),
+                (true, Some(reason)) => (Verdict::Close, reason),
+                (true, None) => (Verdict::Meets, "it holds".to_owned()),
+            };
+            return;
+        }
         let actual = results.values[self.actual];
         let low = self.low.map(|limit| results.values[limit]);
         let high = self.high.map(|limit| results.values[limit]);
         let slack = |limit: f64| WITHIN * limit.abs().max(actual.abs());
         let strict = case.requirement.strict;
-        let within =
-            |room: f64, limit: f64| if strict { room > slack(limit) } else { room >= -slack(limit) };
+        let within = |room: f64, limit: f64| if strict { room > slack(limit) } else { room >= -slack(limit) };
         let above = low.is_none_or(|limit| within(actual - limit, limit));
         let below = high.is_none_or(|limit| within(limit - actual, limit));
         let share = |room: f64, limit: f64| (limit != 0.0).then(|| room / limit.abs());

@@ -52,7 +52,11 @@ impl Names<'_> {
 impl Scope for Names<'_> {
     fn quantity(&self, name: &Name) -> Option<Quantity> {
         let global = self.global(name)?;
-        Some(Quantity { si: self.values[global], dimension: self.dimensions[global], point: self.points[global] })
+        Some(Quantity {
+            si: self.values[global],
+            dimension: self.dimensions[global],
+            point: self.points[global],
+        })
     }
 
     fn curve(&self, name: &Name) -> Option<&Curve> {
@@ -343,6 +347,7 @@ impl<'a> Machine<'a> {
                 }
                 Ok(found)
             }
+            Ok(Value::Truth(truth)) if node.hidden => Ok(Quantity::plain(f64::from(u8::from(truth)))),
             Ok(Value::Truth(_)) => {
                 let message = "a comparison where a value is expected";
                 Err(Finding::new(&codes::BAD_VALUE, node.span, message, "comparisons stand under `checks`"))

@@ -3,6 +3,8 @@
 mod grounds;
 mod judge;
 mod machine;
+mod monte_carlo;
+mod random;
 mod replay;
 mod routes;
 mod show;
@@ -18,6 +20,7 @@ use crate::quantities::{Curve, Unit};
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use judge::{Judged, Verdict};
 pub(crate) use machine::State;
+pub(crate) use monte_carlo::{Drawn, Draws};
 pub(crate) use routes::Routes;
 pub(crate) use uncertainty::Budget;
 
@@ -44,10 +47,12 @@ pub(crate) struct Results {
     /// Combined standard uncertainties, in SI units; 0 for what is exact.
     pub standard: Vec<f64>,
     pub grounds: Grounds,
+    /// Where it was asked for.
+    pub drawn: Option<Drawn>,
 }
 
 /// Works the whole journal once, with its nominal values.
-pub(crate) fn run(notebook: &Notebook, plan: &Plan) -> (Results, Vec<Finding>) {
+pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Results, Vec<Finding>) {
     let mut findings = Vec::new();
     let mut machine = Machine::new(notebook, plan);
     machine.work(&mut findings);
@@ -61,6 +66,7 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan) -> (Results, Vec<Finding>) {
         points: &machine.points,
     };
     let budget = Budget::work(fixed);
+    let drawn = draws.map(|draws| monte_carlo::draw(fixed, &budget, draws));
     let standard = (0..plan.len()).map(|global| budget.standard(global)).collect();
     let Machine { values, states, curves, dimensions, broke, .. } = machine;
     let mut results = Results {
@@ -68,7 +74,7 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan) -> (Results, Vec<Finding>) {
         states,
         texts: vec![None; plan.len()],
         curves,
-        units: show::units(notebook, plan),
+        units: show::units(notebook, plan, &dimensions),
         said: Vec::new(),
         worked: vec![true; notebook.blocks.len()],
         judged: Vec::new(),
@@ -76,6 +82,7 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan) -> (Results, Vec<Finding>) {
         budget,
         standard,
         grounds: Grounds::find(notebook, plan),
+        drawn,
     };
     results.take_texts(notebook, plan);
     for number in 0..notebook.blocks.len() {
@@ -93,7 +100,15 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan) -> (Results, Vec<Finding>) {
     }
     results.routes = routes::check(notebook, plan, &results, &mut findings);
     results.judged = judge::judge(notebook, plan, &results, &dimensions, &mut findings);
+    results.compare_draws(notebook, plan, &mut findings);
     results.mark_worked(notebook, plan, &findings);
+    // A block that could not be worked is judged on nothing.
+    for judged in &mut results.judged {
+        if !results.worked[judged.block] {
+            judged.verdict = Verdict::Open;
+            judged.reason = "its block could not be worked: see the findings".to_owned();
+        }
+    }
     (results, findings)
 }
 
@@ -140,6 +155,29 @@ impl Results {
         let name = format!("{} {}", block.kind.name, block.name);
         findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(&name)));
         self.said.push(said);
+    }
+
+    /// Where the draws differ from first order by more than what is printed, the block is told of, once.
+    fn compare_draws(&self, notebook: &Notebook, plan: &Plan, findings: &mut Vec<Finding>) {
+        let Some(drawn) = &self.drawn else { return };
+        for (number, block) in notebook.blocks.iter().enumerate() {
+            let start = plan.first[number];
+            let apart: Vec<String> = (start..plan.first[number + 1])
+                .filter(|global| block.nodes[global - start].is_result())
+                .filter(|global| {
+                    drawn.spreads[*global]
+                        .is_some_and(|spread| spread.differs(self.values[*global], self.standard[*global]))
+                })
+                .map(|global| format!("`{}`", block.nodes[global - start].name))
+                .collect();
+            if apart.is_empty() {
+                continue;
+            }
+            let message = format!("first order is not enough for {}", apart.join(", "));
+            let help = "use the interval of the draws, which the dossier and the register show";
+            let finding = Finding::new(&codes::FIRST_ORDER_NOT_ENOUGH, block.name_span, message, help);
+            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+        }
     }
 
     /// A block with an error of its own, or one that waits for a failed value, could not be worked.

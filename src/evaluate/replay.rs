@@ -112,7 +112,9 @@ impl<'a> Replay<'a> {
             return;
         }
         let (block, index) = plan.local(global);
-        let Role::Field(Origin::Reference(resolved)) = &notebook.blocks[block].nodes[index].role else { return };
+        let Role::Field(Origin::Reference(resolved)) = &notebook.blocks[block].nodes[index].role else {
+            return;
+        };
         let targets = &plan.targets[global];
         self.values[global] = if resolved.whole_curve || resolved.expression.as_name().is_some() {
             self.values[targets[0]]
@@ -149,6 +151,7 @@ impl<'a> Replay<'a> {
         };
         match expression.evaluate(&scope) {
             Ok(Value::Quantity(quantity)) => quantity.si,
+            // A verdict is never nudged: it keeps its nominal value.
             Ok(Value::Truth(_)) | Err(_) => f64::NAN,
         }
     }

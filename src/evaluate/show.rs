@@ -3,7 +3,7 @@
 use super::Results;
 use crate::graph::{Action, Plan};
 use crate::model::{Computed, NodeDecl, Notebook, Origin, Role};
-use crate::quantities::{Expression, Unit, show_apart, show_operand, show_with_uncertainty, sort};
+use crate::quantities::{Dimension, Expression, Unit, show_apart, show_operand, show_with_uncertainty, sort};
 
 /// The coverage factor of every expanded uncertainty that is shown (JCGM 100:2008, 6.3).
 pub(crate) const COVERAGE: f64 = 2.0;
@@ -15,7 +15,7 @@ const DIGITS: usize = 4;
 const TYPED: usize = 12;
 
 /// The unit that each value is shown in: a reader's preference for results, the author's own for what was typed.
-pub(super) fn units(notebook: &Notebook, plan: &Plan) -> Vec<Unit> {
+pub(super) fn units(notebook: &Notebook, plan: &Plan, dimensions: &[Dimension]) -> Vec<Unit> {
     let mut units = Vec::with_capacity(plan.len());
     for block in &notebook.blocks {
         for node in &block.nodes {
@@ -23,6 +23,8 @@ pub(super) fn units(notebook: &Notebook, plan: &Plan) -> Vec<Unit> {
                 matches!(node.role, Role::Step(Computed::Formula { .. } | Computed::Procedure { .. }));
             units.push(match node.sort {
                 Some(sort) if prefer => notebook.front.units.unit_for(sort, &node.unit),
+                // A side of a comparison that is worked: the usual unit of its dimension.
+                None if node.hidden && node.unit.is_one() => usual_unit(notebook, dimensions[units.len()]),
                 _ => node.unit.clone(),
             });
         }
@@ -39,6 +41,17 @@ pub(super) fn units(notebook: &Notebook, plan: &Plan) -> Vec<Unit> {
         }
     }
     units
+}
+
+/// The unit that a value of that dimension is usually shown in.
+fn usual_unit(notebook: &Notebook, dimension: Dimension) -> Unit {
+    if dimension.is_plain() {
+        return Unit::one();
+    }
+    match sort::ALL.iter().find(|sort| sort.dimension == dimension) {
+        Some(sort) => notebook.front.units.unit_for(sort, &sort.display_unit()),
+        None => Unit::coherent(dimension),
+    }
 }
 
 impl Results {
@@ -83,7 +96,12 @@ impl Results {
     }
 
     /// Value and expanded uncertainty in one text: `12 133 ± 62 rpm`.
-    pub(crate) fn shown_with_uncertainty(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<String> {
+    pub(crate) fn shown_with_uncertainty(
+        &self,
+        notebook: &Notebook,
+        plan: &Plan,
+        global: usize,
+    ) -> Option<String> {
         if self.expanded(notebook, plan, global).is_none() {
             return self.shown(notebook, plan, global);
         }

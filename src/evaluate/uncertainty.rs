@@ -60,7 +60,9 @@ impl Budget {
             let down = run(nominal - step);
             above.clear();
             for (at, global) in reach.values.iter().enumerate() {
-                let side = |found: &Option<Vec<f64>>| found.as_ref().map(|found| found[at]).filter(|value| value.is_finite());
+                let side = |found: &Option<Vec<f64>>| {
+                    found.as_ref().map(|found| found[at]).filter(|value| value.is_finite())
+                };
                 let part = match (side(&up), side(&down)) {
                     (Some(up), Some(down)) => (up - down) / (2.0 * NUDGE),
                     (Some(up), None) => (up - fixed.nominal[*global]) / NUDGE,
@@ -202,13 +204,18 @@ mod tests {
     fn correlated_inputs_give_the_printed_uncertainties() {
         let (v, i, phi) = (4.999, 0.019661, 1.04446f64);
         let u = [0.0032, 9.5e-6, 7.5e-4];
-        let leaves = u.iter().enumerate().map(|(global, standard)| Uncertain { global, standard: *standard }).collect();
+        let leaves = u
+            .iter()
+            .enumerate()
+            .map(|(global, standard)| Uncertain { global, standard: *standard })
+            .collect();
         let derivatives = [
             [phi.cos() / i, -v * phi.cos() / (i * i), -v * phi.sin() / i],
             [phi.sin() / i, -v * phi.sin() / (i * i), v * phi.cos() / i],
             [1.0 / i, -v / (i * i), 0.0],
         ];
-        let parts = derivatives.iter().map(|row| (0..3).map(|k| (k as u32, row[k] * u[k])).collect()).collect();
+        let parts =
+            derivatives.iter().map(|row| (0..3).map(|k| (k as u32, row[k] * u[k])).collect()).collect();
         let correlations = HashMap::from([((0, 1), -0.36), ((0, 2), 0.86), ((1, 2), -0.65)]);
         let budget = Budget { leaves, parts, correlations };
         // Recomputed from the printed inputs with the PyPI package GTC 1.5.1; printed: 0.07, 0.30, 0.24.

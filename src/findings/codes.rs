@@ -55,6 +55,8 @@ codes! {
     BAD_TOLERANCE = "bad-tolerance", Error, "a tolerance that is negative, or on what can't have one";
     CURRENCY_MIX = "currency-mix", Error, "two currencies in one sum";
     ROUTES_DIFFER = "routes-differ", Error, "the two routes to a result give different values: a fault of the program, please report it";
+    FIRST_ORDER_NOT_ENOUGH = "first-order-not-enough", Warning, "the draws differ from first-order uncertainty by more than what is printed";
+    UNUSED_SOURCE = "unused-source", Warning, "a source that no value names";
     CHECK_FAILED = "check-failed", Error, "a procedure's own check fails: a fault of the program, please report it";
     MISSING_SOURCE = "missing-source", Warning, "a `published` or `datasheet` value that names no source";
 }

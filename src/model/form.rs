@@ -6,14 +6,13 @@ use std::sync::Arc;
 use super::block::Slot;
 use super::evidence::Evidence;
 use super::kind::{FieldDoc, Kind, Needed, Range, Takes};
-use super::node::{Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted};
+use super::leaf::Leaf;
+use super::node::{NodeDecl, Origin, Requirement, Role};
 use super::scalar;
 use crate::findings::{Code, Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
-use crate::quantities::{
-    Basis, Curve, Expression, Fault, Sort, Unit, read_expression, read_literal, read_unit,
-};
+use crate::quantities::{Basis, Curve, Expression, Fault, Sort, Unit, read_expression, read_literal};
 use crate::source::Span;
 
 /// What is being gathered of one block.
@@ -50,15 +49,6 @@ pub(crate) struct Form<'d, 'n> {
     pub(super) pattern: String,
     /// Where a field is missing from.
     pub(super) place: Span,
-}
-
-/// A block that a field names, and where.
-#[derive(Clone)]
-pub(crate) struct BlockName {
-    pub name: String,
-    pub span: Span,
-    /// The field that named it: `cell`.
-    pub field: String,
 }
 
 impl<'d, 'n> Form<'d, 'n> {
@@ -203,127 +193,6 @@ impl<'d, 'n> Form<'d, 'n> {
         Some(result)
     }
 
-    /// The name of another block, `from` before it or not.
-    pub(crate) fn block_name(&mut self, key: &str) -> Option<BlockName> {
-        let value = self.take(key)?;
-        let NodeValue::Scalar { text, .. } = &value.value else {
-            self.wrong_shape(key, &value, "the name of a block");
-            return None;
-        };
-        let name = text.trim();
-        let name = name.strip_prefix("from ").map_or(name, str::trim).to_owned();
-        let field = format!("{}{key}", self.prefix);
-        if !self.draft.directory.contains_key(name.as_str()) {
-            let near = suggest(&name, self.draft.directory.keys().copied());
-            let help = match near {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => "type the name of a block of this journal".to_owned(),
-            };
-            self.report(&codes::UNKNOWN_REFERENCE, value.span, format!("no block is named `{name}`"), help);
-            self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
-            return None;
-        }
-        self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Text(name.clone())));
-        Some(BlockName { name, span: value.span, field })
-    }
-
-    pub(crate) fn required_block(&mut self, key: &str) -> Option<BlockName> {
-        if self.position(key).is_none() {
-            self.missing(key);
-        }
-        self.block_name(key)
-    }
-
-    /// A value that this kind needs from a block that the author named; unknown where there is no such block.
-    pub(crate) fn of_block<T: Measure>(&mut self, block: Option<&BlockName>, result: &str) -> Slot<T> {
-        let local = local_name(block, result);
-        self.of_block_as(&local, block, result, Wanted::Kind)
-    }
-
-    /// The same under a name of its own in this block: an item's `mass` from `part: edu`.
-    pub(crate) fn of_block_named<T: Measure>(
-        &mut self,
-        local: &str,
-        block: Option<&BlockName>,
-        result: &str,
-    ) -> Slot<T> {
-        self.of_block_as(local, block, result, Wanted::Kind)
-    }
-
-    /// The same for a value that may be missing there. `None` where the author's block can't have it.
-    pub(crate) fn of_block_if_there<T: Measure>(
-        &mut self,
-        block: Option<&BlockName>,
-        result: &str,
-    ) -> Option<Slot<T>> {
-        let entry = self.draft.directory.get(block?.name.as_str())?;
-        let there = entry.keys.contains(&result) || entry.kind.results.iter().any(|doc| doc.name == result);
-        let local = local_name(block, result);
-        there.then(|| self.of_block_as(&local, block, result, Wanted::KindIfThere))
-    }
-
-    fn of_block_as<T: Measure>(
-        &mut self,
-        local: &str,
-        block: Option<&BlockName>,
-        result: &str,
-        wanted: Wanted,
-    ) -> Slot<T> {
-        let Some(block) = block else {
-            return self.declare(
-                local,
-                self.place,
-                Some(T::SORT),
-                T::SORT.display_unit(),
-                Role::Field(Origin::Failed),
-            );
-        };
-        let full = format!("{}.{result}", block.name);
-        let expression = read_expression(&full).expect("a block's and a field's name make an expression");
-        let resolved = Resolved { expression, text: None, wanted, whole_curve: false };
-        self.declare(
-            local,
-            block.span,
-            Some(T::SORT),
-            T::SORT.display_unit(),
-            Role::Field(Origin::Reference(resolved)),
-        )
-    }
-
-    /// A result worked in Rust and again by its formula. The formula names fields and earlier results of this block.
-    pub(crate) fn step<T: Measure>(&mut self, name: &str, unit: &str, formula: &str) -> Slot<T> {
-        let expression = self.own_formula(name, formula);
-        let uses = self.uses(&expression, name);
-        let unit = read_unit(unit).expect("a kind's unit is in the table");
-        self.declare(
-            name,
-            self.draft.name_span,
-            Some(T::SORT),
-            unit,
-            Role::Step(Computed::Formula { expression, uses }),
-        )
-    }
-
-    /// A result worked in Rust by a method that no one-line formula states. `uses` are the fields and earlier results
-    /// that it needs; `present` must give its check.
-    pub(crate) fn procedure<T: Measure>(
-        &mut self,
-        name: &str,
-        unit: &str,
-        method: &'static str,
-        uses: &[usize],
-    ) -> Slot<T> {
-        let uses = uses.iter().map(|index| *index as u32).collect();
-        let unit = read_unit(unit).expect("a kind's unit is in the table");
-        self.declare(
-            name,
-            self.draft.name_span,
-            Some(T::SORT),
-            unit,
-            Role::Step(Computed::Procedure { method, uses }),
-        )
-    }
-
     /// One of several words. The finding is made where it is none of them.
     pub(crate) fn choice(&mut self, key: &str, words: &[&'static str]) -> Option<&'static str> {
         let (text, span) = self.text(key)?;
@@ -336,101 +205,6 @@ impl<'d, 'n> Form<'d, 'n> {
             self.report(&codes::BAD_VALUE, span, format!("`{key}` is `{text}`"), help);
         }
         found
-    }
-
-    /// A result that is words; it is found by `present` when what it uses is known.
-    pub(crate) fn text_step(&mut self, name: &str, uses: &[usize]) -> Slot<String> {
-        let uses = uses.iter().map(|index| *index as u32).collect();
-        self.declare(name, self.draft.name_span, None, Unit::one(), Role::Step(Computed::Text { uses }))
-    }
-
-    /// A result of the author's own, worked by the quantity engine. Names of other blocks become fields of this one.
-    pub(crate) fn own_step(&mut self, name: &str, own: OwnStep) -> Slot<f64> {
-        let uses = self.uses_with_references(&own.expression, own.span);
-        let slot = self.declare(
-            name,
-            own.span,
-            None,
-            own.unit,
-            Role::Step(Computed::Engine { expression: own.expression, uses }),
-        );
-        self.draft.nodes[slot.index()].hidden = own.visibility == Visibility::Hidden;
-        slot
-    }
-
-    /// A limit that a result of this block is held against, as formulas of its fields and results.
-    pub(crate) fn require(&mut self, wanted: Limit<'_>) {
-        let limit = |form: &mut Self, formula: Option<&str>| {
-            formula.map(|formula| {
-                let expression = form.own_formula(wanted.name, formula);
-                match form.draft.index.get(formula) {
-                    Some(index) => *index,
-                    None => form.hidden(wanted.name, expression),
-                }
-            })
-        };
-        let low = limit(self, wanted.low);
-        let high = limit(self, wanted.high);
-        let actual = self.draft.index[wanted.actual];
-        self.draft.requirements.push(Requirement {
-            name: wanted.name.to_owned(),
-            kind: wanted.kind,
-            actual,
-            low,
-            high,
-            strict: false,
-            span: wanted.span.unwrap_or(self.draft.name_span),
-            source: wanted.source.to_owned(),
-            status: wanted.status,
-        });
-    }
-
-    /// A comparison of the author's as a requirement of kind `wish`.
-    pub(crate) fn wish(&mut self, name: &str, comparison: &Node) {
-        let NodeValue::Scalar { text, .. } = &comparison.value else {
-            self.wrong_shape(name, comparison, "a comparison");
-            return;
-        };
-        let Some(expression) = self.expression(text, comparison.span) else { return };
-        let Some((left, comparator, right)) = expression.as_comparison() else {
-            self.report(
-                &codes::BAD_EXPRESSION,
-                comparison.span,
-                format!("`{}` is no comparison", text.trim()),
-                "type a result, `<=` or `>=`, and the limit: `drive.geared_top_speed >= 110 km/h`",
-            );
-            return;
-        };
-        let mut side = |expression: Expression| match self.plain_name(&expression, comparison.span) {
-            Some(index) => index,
-            None => {
-                let own = OwnStep {
-                    expression,
-                    unit: Unit::one(),
-                    span: comparison.span,
-                    visibility: Visibility::Hidden,
-                };
-                let hidden = format!("{name} ({})", self.draft.nodes.len());
-                self.own_step(&hidden, own).index() as u32
-            }
-        };
-        let (left, right) = (side(left), side(right));
-        let (low, high) = match comparator {
-            c if c.is_less() => (None, Some(right)),
-            c if c.is_equal() => (Some(right), Some(right)),
-            _ => (Some(right), None),
-        };
-        self.draft.requirements.push(Requirement {
-            name: name.to_owned(),
-            kind: RequirementKind::Wish,
-            actual: left,
-            low,
-            high,
-            strict: comparator.is_strict(),
-            span: comparison.span,
-            source: "the builder's own".to_owned(),
-            status: Status::Stated,
-        });
     }
 
     /// An expression that the author wrote, read; its findings are made here.
@@ -508,10 +282,6 @@ impl<'d, 'n> Form<'d, 'n> {
         self.place
     }
 
-    pub(crate) fn kind_of(&self, block: &BlockName) -> &'static str {
-        self.draft.directory.get(block.name.as_str()).map_or("", |entry| entry.kind.name)
-    }
-
     pub(crate) fn report(
         &mut self,
         code: &'static Code,
@@ -530,7 +300,7 @@ impl<'d, 'n> Form<'d, 'n> {
         self.report(
             &codes::MISSING_FIELD,
             self.place,
-            format!("`{}{key}` is missing", self.prefix),
+            missing_message(&self.prefix, key),
             format!("type `{key}: …`, {takes}: {about}"),
         );
     }
@@ -557,7 +327,7 @@ impl<'d, 'n> Form<'d, 'n> {
         self.doc(key).range
     }
 
-    fn doc(&self, key: &str) -> &'static FieldDoc {
+    pub(super) fn doc(&self, key: &str) -> &'static FieldDoc {
         // A name of the author's own has no documentation.
         static UNKNOWN: FieldDoc = FieldDoc::new("", Takes::Special, "");
         let full = format!("{}{key}", self.pattern);
@@ -593,80 +363,6 @@ impl<'d, 'n> Form<'d, 'n> {
         self.declare(key, self.place, Some(T::SORT), T::SORT.display_unit(), Role::Field(Origin::Failed))
     }
 
-    fn hidden(&mut self, name: &str, expression: Expression) -> u32 {
-        let uses = self.uses(&expression, name);
-        let own = format!("{name} (limit {})", self.draft.nodes.len());
-        let unit = Unit::one();
-        let slot: Slot<f64> = self.declare(
-            &own,
-            self.draft.name_span,
-            None,
-            unit,
-            Role::Step(Computed::Engine { expression, uses }),
-        );
-        self.draft.nodes[slot.index()].hidden = true;
-        slot.index() as u32
-    }
-
-    fn own_formula(&self, name: &str, formula: &str) -> Expression {
-        read_expression(formula).unwrap_or_else(|fault| {
-            panic!("the formula of `{}.{name}`, `{formula}`: {}", self.draft.kind.name, fault.message)
-        })
-    }
-
-    fn uses(&self, expression: &Expression, of: &str) -> Vec<u32> {
-        let find = |name: String| {
-            *self.draft.index.get(&name).unwrap_or_else(|| {
-                panic!("`{of}` of `{}` uses `{name}`, which is not declared before it", self.draft.kind.name)
-            })
-        };
-        expression.names().iter().map(|name| find(name.text())).collect()
-    }
-
-    /// Names of this block stay; any other becomes a field that refers to it.
-    fn uses_with_references(&mut self, expression: &Expression, span: Span) -> Vec<u32> {
-        expression
-            .names()
-            .iter()
-            .map(|name| {
-                let text = name.text();
-                if let Some(index) = self.draft.index.get(&text) {
-                    return *index;
-                }
-                let at = span.part(name.at.start, name.at.len());
-                if text.contains('.') {
-                    return self.refer(&text, at);
-                }
-                // A bare name that is not there yet is a later step, or the step itself; it keeps its short name.
-                let full = format!("{}.{text}", self.draft.name);
-                if let Some(index) = self.draft.index.get(&full) {
-                    return *index;
-                }
-                let index = self.refer(&full, at);
-                self.draft.nodes[index as usize].name = text;
-                index
-            })
-            .collect()
-    }
-
-    /// The value of an expression that is one name, and nothing else.
-    fn plain_name(&mut self, expression: &Expression, span: Span) -> Option<u32> {
-        let name = expression.as_name()?.clone();
-        let own = self.draft.index.get(&name.text()).copied();
-        Some(own.unwrap_or_else(|| self.refer(&name.text(), span.part(name.at.start, name.at.len()))))
-    }
-
-    fn refer(&mut self, full: &str, at: Span) -> u32 {
-        let expression = read_expression(full).expect("a name is an expression");
-        let resolved = Resolved { expression, text: Some(at), wanted: Wanted::Author, whole_curve: false };
-        let prefix = std::mem::take(&mut self.prefix);
-        let slot: Slot<f64> =
-            self.declare(full, at, None, Unit::one(), Role::Field(Origin::Reference(resolved)));
-        self.prefix = prefix;
-        self.draft.nodes[slot.index()].hidden = true;
-        slot.index() as u32
-    }
-
     pub(super) fn fail(
         &mut self,
         index: usize,
@@ -700,13 +396,14 @@ impl<'d, 'n> Form<'d, 'n> {
         );
     }
 
-    pub(super) fn curve(&mut self, key: &str, span: Span, curve: Curve) -> Slot<f64> {
+    /// A curve with what is known of its scale.
+    pub(super) fn curve(&mut self, key: &str, span: Span, (curve, leaf): (Curve, Leaf)) -> Slot<f64> {
         self.declare(
             key,
             span,
             None,
             Unit::one(),
-            Role::Field(Origin::Curve { curve: Arc::new(curve), leaf: None }),
+            Role::Field(Origin::Curve { curve: Arc::new(curve), leaf: Some(Box::new(leaf)) }),
         )
     }
 
@@ -732,7 +429,13 @@ impl<'d, 'n> Form<'d, 'n> {
             if known.contains(&text.as_str()) {
                 continue;
             }
-            let help = match suggest(text, known.iter().copied()) {
+            let near = suggest(text, known.iter().copied());
+            if let Some(near) = near {
+                // A field that is missing because its key is misspelt is told once.
+                let missing = missing_message(&self.prefix, near);
+                self.draft.findings.retain(|finding| finding.message != missing);
+            }
+            let help = match near {
                 Some(near) => format!("did you mean `{near}`?"),
                 None if known.is_empty() => "take it away".to_owned(),
                 None => format!("the keys here are {}", list_names(&known)),
@@ -743,36 +446,8 @@ impl<'d, 'n> Form<'d, 'n> {
     }
 }
 
-/// A step of the author's own.
-pub(crate) struct OwnStep {
-    pub expression: Expression,
-    pub unit: Unit,
-    pub span: Span,
-    pub visibility: Visibility,
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Visibility {
-    Shown,
-    Hidden,
-}
-
-/// What [`Form::require`] is told of a limit; `low` and `high` are formulas of this block's names.
-pub(crate) struct Limit<'a> {
-    pub name: &'a str,
-    pub kind: RequirementKind,
-    pub actual: &'a str,
-    pub low: Option<&'a str>,
-    pub high: Option<&'a str>,
-    pub source: &'a str,
-    pub status: Status,
-    pub span: Option<Span>,
-}
-
-/// `cell.mass`: the field that named the block, and what is taken from it.
-fn local_name(block: Option<&BlockName>, result: &str) -> String {
-    let field = block.map_or("", |block| block.field.rsplit('.').next().unwrap_or(&block.field));
-    if field.is_empty() { result.to_owned() } else { format!("{field}.{result}") }
+fn missing_message(prefix: &str, key: &str) -> String {
+    format!("`{prefix}{key}` is missing")
 }
 
 fn list_names(names: &[&str]) -> String {

@@ -5,8 +5,9 @@ use std::sync::Arc;
 use super::block::Slot;
 use super::evidence::EvidenceFault;
 use super::form::Form;
+use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
-use crate::findings::codes;
+use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Curve, Unit, read_expression, read_literal, read_unit, slug};
 use crate::source::Span;
@@ -113,10 +114,17 @@ impl<'n> Form<'_, 'n> {
     pub(crate) fn curve_field(&mut self, key: &str, value: &Node) -> Slot<Curve> {
         let slot = match &value.value {
             NodeValue::Sequence(points) => {
-                self.points(points, value.span).map(|curve| self.curve(key, value.span, curve))
+                let curve = self.points(points, value.span);
+                curve.zip(self.curve_leaf(&[], value.span)).map(|known| self.curve(key, value.span, known))
             }
             NodeValue::Mapping(entries) => {
-                self.columns(entries, value.span).map(|curve| self.curve(key, value.span, curve))
+                let curve = match value.get("points").map(|node| &node.value) {
+                    Some(NodeValue::Sequence(points)) => self.points(points, value.span),
+                    _ => self.columns(entries, value.span),
+                };
+                curve
+                    .zip(self.curve_leaf(entries, value.span))
+                    .map(|known| self.curve(key, value.span, known))
             }
             NodeValue::Scalar { text, .. } => {
                 let name = text.trim();
@@ -149,6 +157,30 @@ impl<'n> Form<'_, 'n> {
             }
         };
         Slot::new(index)
+    }
+
+    /// The leaf of a curve: a scale of 1, with the tolerance, basis and source that stand beside `file` or `points`.
+    fn curve_leaf(&mut self, entries: &[(Node, Node)], span: Span) -> Option<Leaf> {
+        const KEYS: [&str; 9] =
+            ["file", "columns", "points", "tolerance", "shape", "coverage", "basis", "source", "remark"];
+        let mut long = Vec::new();
+        for (name, value) in entries {
+            match name.text() {
+                Some("file" | "columns" | "points") => {}
+                Some(key) if KEYS.contains(&key) => long.push((name.clone(), value.clone())),
+                Some(key) => {
+                    let help = match suggest(key, KEYS) {
+                        Some(near) => format!("did you mean `{near}`?"),
+                        None => format!("the keys of a curve are `{}`", KEYS.join("`, `")),
+                    };
+                    self.report(&codes::UNKNOWN_KEY, name.span, format!("a curve has no key `{key}`"), help);
+                    return None;
+                }
+                None => {}
+            }
+        }
+        long.push((Node::scalar("value", span), Node::scalar("1", span)));
+        self.long_form("curve", &long, span, None)
     }
 
     fn points(&mut self, points: &[Node], span: Span) -> Option<Curve> {
@@ -370,9 +402,7 @@ pub(super) fn looks_like_curve(node: &Node) -> bool {
         NodeValue::Sequence(points) => {
             points.iter().all(|point| matches!(point.value, NodeValue::Sequence(_)))
         }
-        NodeValue::Mapping(entries) => {
-            entries.iter().any(|(key, _)| key.is_text("columns") || key.is_text("file"))
-        }
+        NodeValue::Mapping(_) => ["columns", "file", "points"].iter().any(|key| node.get(key).is_some()),
         _ => false,
     }
 }

@@ -153,7 +153,7 @@ impl Form<'_, '_> {
     }
 
     /// `{value, tolerance, shape, coverage, basis, source, remark}` or `{readings, together, basis, source, remark}`.
-    fn long_form(
+    pub(super) fn long_form(
         &mut self,
         key: &str,
         entries: &[(Node, Node)],
@@ -372,14 +372,33 @@ impl Form<'_, '_> {
         }
     }
 
+    /// The value, and both ends of its tolerance, must be possible.
     fn in_range(&mut self, index: usize, span: Span, range: Range) {
-        let Some(leaf) = self.draft.nodes[index].leaf() else { return };
+        let node = &self.draft.nodes[index];
+        let Some(leaf) = node.leaf() else { return };
         let si = leaf.literal.quantity.si;
         let written = leaf.literal.written().replace('\u{a0}', " ");
+        let half = leaf.literal.tolerance.as_ref().map_or(0.0, |tolerance| tolerance.half_width_si);
+        // The whole width counts as possible at its very ends: a share of 95 % ± 5 % reaches 100 %.
+        let slack = 1e-9 * (si.abs() + half);
+        let bearable =
+            |value: f64| range.holds(value) || range.holds(value + slack) || range.holds(value - slack);
+        let name = node.label();
         if !range.holds(si) {
-            let name = self.draft.nodes[index].label();
             let message = format!("{name} of `{written}`, where it must be {}", range.words());
             self.fail(index, &codes::OUT_OF_RANGE, span, message, "look at the number and its unit");
+        } else if !bearable(si - half) || !bearable(si + half) {
+            let message = format!(
+                "{name} of `{written}` may be a value that is impossible: it must be {}",
+                range.words()
+            );
+            self.fail(
+                index,
+                &codes::OUT_OF_RANGE,
+                span,
+                message,
+                "make the tolerance smaller, or look at the number",
+            );
         }
     }
 }

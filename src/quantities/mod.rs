@@ -27,9 +27,7 @@ pub(crate) use curve::Curve;
 pub(crate) use dimension::Dimension;
 pub(crate) use expression::{Comparator, Expression, Name, Scope, Value, read_expression};
 pub(crate) use fault::Fault;
-pub(crate) use format::{
-    show_apart, show_number, show_operand, show_with_uncertainty,
-};
+pub(crate) use format::{show_apart, show_number, show_operand, show_with_uncertainty};
 pub(crate) use literal::{Literal, read_literal};
 pub(crate) use note::{Basis, Note, read_note};
 pub(crate) use number::{MINUS, NO_BREAK, looks_like_number};

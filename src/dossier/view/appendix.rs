@@ -72,7 +72,11 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
         let share = percent(count as f64 / all as f64);
         row(vec![Rich::plain(capital(basis.word())), Rich::plain(count.to_string()), Rich::plain(share)])
     });
-    let columns = vec![column("Inputs by basis", Align::Left, 5), column("Number", Align::Right, 3), column("Share", Align::Right, 3)];
+    let columns = vec![
+        column("Inputs by basis", Align::Left, 5),
+        column("Number", Align::Right, 3),
+        column("Share", Align::Right, 3),
+    ];
     items.push(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })));
     items.push(said(&match without_source {
         0 => "Each measured, datasheet or published input names its source.".to_owned(),
@@ -81,12 +85,27 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
     }));
     let movers = movers(scene);
     if !movers.is_empty() {
-        items.push(said("The inputs that decide most: the sum of their shares in the variance of all requirements."));
+        items.push(said(
+            "The inputs that decide most: the sum of their shares in the variance of all requirements.",
+        ));
         let rows = movers.into_iter().map(|(name, sum)| {
-            let shown = worked.plan.names.get(&name).and_then(|global| worked.told().shown(*global)).unwrap_or_default();
-            row(vec![rich::link(name.clone(), anchor(&name)), Rich::plain(shown), Rich::plain(format!("{sum:.2}"))])
+            let shown = worked
+                .plan
+                .names
+                .get(&name)
+                .and_then(|global| worked.told().shown(*global))
+                .unwrap_or_default();
+            row(vec![
+                rich::link(name.clone(), anchor(&name)),
+                Rich::plain(shown),
+                Rich::plain(format!("{sum:.2}")),
+            ])
         });
-        let columns = vec![column("Input", Align::Left, 5), column("Value", Align::Left, 4), column("Sum of shares", Align::Decimal, 2)];
+        let columns = vec![
+            column("Input", Align::Left, 5),
+            column("Value", Align::Left, 4),
+            column("Sum of shares", Align::Decimal, 2),
+        ];
         items.push(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })));
     }
     items

@@ -230,7 +230,12 @@ fn result_row(report: &BlockReport, result: &ResultRow, spread: bool) -> Row {
     };
     let mut cells = vec![label, Rich::plain(result.shown.clone())];
     if spread {
-        cells.push(result.expanded.as_ref().map_or_else(Rich::default, |width| Rich::plain(format!("±\u{a0}{width}"))));
+        cells.push(
+            result
+                .expanded
+                .as_ref()
+                .map_or_else(Rich::default, |width| Rich::plain(format!("±\u{a0}{width}"))),
+        );
     }
     Row {
         // Where there is a working, that is the place to land on.

@@ -146,10 +146,8 @@ fn tallies(rows: &[RequirementRow]) -> Table {
 /// How the results were checked.
 fn routes(scene: &Scene<'_>) -> Item {
     let routes = scene.given.worked.results.routes;
-    let mut text = format!(
-        "{} formulas were worked a second time from their printed operands' values and agreed",
-        routes.agreed
-    );
+    let mut text =
+        format!("{} formulas were worked a second time, by another route, and agreed", routes.agreed);
     if routes.differed > 0 {
         text = format!("{text}; {} did NOT agree: see the findings", routes.differed);
     }

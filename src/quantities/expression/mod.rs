@@ -181,6 +181,14 @@ impl Expression {
         }
     }
 
+    /// The unit of a number that stands alone.
+    pub(crate) fn literal_unit(&self) -> Option<Unit> {
+        match &self.root.kind {
+            Kind::Number(number) => number.unit.clone(),
+            _ => None,
+        }
+    }
+
     /// Whether it gives true or false.
     pub(crate) fn is_truth(&self) -> bool {
         self.root.is_truth()

@@ -1,0 +1,118 @@
+//! Fields that name other blocks, and the values that a kind takes from them.
+
+use super::block::Slot;
+use super::form::Form;
+use super::node::{Origin, Resolved, Role, Wanted};
+use crate::findings::{codes, suggest};
+use crate::journal::NodeValue;
+use crate::quantities::si::Measure;
+use crate::quantities::{Unit, read_expression};
+use crate::source::Span;
+
+/// A block that a field names, and where.
+#[derive(Clone)]
+pub(crate) struct BlockName {
+    pub name: String,
+    pub span: Span,
+    /// The field that named it: `cell`.
+    pub field: String,
+}
+
+impl Form<'_, '_> {
+    /// The name of another block, `from` before it or not.
+    pub(crate) fn block_name(&mut self, key: &str) -> Option<BlockName> {
+        let value = self.take(key)?;
+        let NodeValue::Scalar { text, .. } = &value.value else {
+            self.wrong_shape(key, &value, "the name of a block");
+            return None;
+        };
+        let name = text.trim();
+        let name = name.strip_prefix("from ").map_or(name, str::trim).to_owned();
+        let field = format!("{}{key}", self.prefix);
+        if !self.draft.directory.contains_key(name.as_str()) {
+            let near = suggest(&name, self.draft.directory.keys().copied());
+            let help = match near {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => "type the name of a block of this journal".to_owned(),
+            };
+            self.report(&codes::UNKNOWN_REFERENCE, value.span, format!("no block is named `{name}`"), help);
+            self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
+            return None;
+        }
+        self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Text(name.clone())));
+        Some(BlockName { name, span: value.span, field })
+    }
+
+    pub(crate) fn required_block(&mut self, key: &str) -> Option<BlockName> {
+        if !self.has(key) {
+            self.missing(key);
+        }
+        self.block_name(key)
+    }
+
+    /// A value that this kind needs from a block that the author named; unknown where there is no such block.
+    pub(crate) fn of_block<T: Measure>(&mut self, block: Option<&BlockName>, result: &str) -> Slot<T> {
+        let local = local_name(block, result);
+        self.of_block_as(&local, block, result, Wanted::Kind)
+    }
+
+    /// The same under a name of its own in this block: an item's `mass` from `part: edu`.
+    pub(crate) fn of_block_named<T: Measure>(
+        &mut self,
+        local: &str,
+        block: Option<&BlockName>,
+        result: &str,
+    ) -> Slot<T> {
+        self.of_block_as(local, block, result, Wanted::Kind)
+    }
+
+    /// The same for a value that may be missing there. `None` where the author's block can't have it.
+    pub(crate) fn of_block_if_there<T: Measure>(
+        &mut self,
+        block: Option<&BlockName>,
+        result: &str,
+    ) -> Option<Slot<T>> {
+        let entry = self.draft.directory.get(block?.name.as_str())?;
+        let there = entry.keys.contains(&result) || entry.kind.results.iter().any(|doc| doc.name == result);
+        let local = local_name(block, result);
+        there.then(|| self.of_block_as(&local, block, result, Wanted::KindIfThere))
+    }
+
+    fn of_block_as<T: Measure>(
+        &mut self,
+        local: &str,
+        block: Option<&BlockName>,
+        result: &str,
+        wanted: Wanted,
+    ) -> Slot<T> {
+        let Some(block) = block else {
+            return self.declare(
+                local,
+                self.place,
+                Some(T::SORT),
+                T::SORT.display_unit(),
+                Role::Field(Origin::Failed),
+            );
+        };
+        let full = format!("{}.{result}", block.name);
+        let expression = read_expression(&full).expect("a block's and a field's name make an expression");
+        let resolved = Resolved { expression, text: None, wanted, whole_curve: false };
+        self.declare(
+            local,
+            block.span,
+            Some(T::SORT),
+            T::SORT.display_unit(),
+            Role::Field(Origin::Reference(resolved)),
+        )
+    }
+
+    pub(crate) fn kind_of(&self, block: &BlockName) -> &'static str {
+        self.draft.directory.get(block.name.as_str()).map_or("", |entry| entry.kind.name)
+    }
+}
+
+/// `cell.mass`: the field that named the block, and what is taken from it.
+fn local_name(block: Option<&BlockName>, result: &str) -> String {
+    let field = block.map_or("", |block| block.field.rsplit('.').next().unwrap_or(&block.field));
+    if field.is_empty() { result.to_owned() } else { format!("{field}.{result}") }
+}

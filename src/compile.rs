@@ -34,7 +34,7 @@ pub(crate) fn compile(
         journals.push(journal);
         findings.extend(found);
     }
-    let (notebook, found) = model::read(&journals, KINDS, evidence);
+    let (notebook, found) = model::read((&journals, sources), KINDS, evidence);
     findings.extend(found);
     let (plan, found) = graph::plan(&notebook);
     findings.extend(found);

@@ -131,10 +131,14 @@ impl Plan {
         if notebook.broken.contains(block) {
             return None;
         }
-        let kind =
-            notebook.blocks.iter().find(|entry| entry.name == block).map_or("", |entry| entry.kind.name);
-        let message = format!("`{kind} {block}` has no `{field}`, which is needed here");
-        let help = format!("type `{field}: …` in `{block}`, or name a block that has it");
+        let kind = notebook.blocks.iter().find(|entry| entry.name == block).map(|entry| entry.kind);
+        let message =
+            format!("`{} {block}` has no `{field}`, which is needed here", kind.map_or("", |kind| kind.name));
+        let worked = kind.filter(|kind| kind.results.iter().any(|result| result.name == field));
+        let help = match worked {
+            Some(kind) => format!("`voltwright kinds {}` says which of its fields that needs", kind.name),
+            None => format!("type `{field}: …` in `{block}`, or name a block that has it"),
+        };
         Some(Finding::new(&codes::MISSING_FIELD, at, message, help))
     }
 

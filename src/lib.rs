@@ -12,6 +12,7 @@ mod model;
 mod quantities;
 mod register;
 mod report;
+mod rules;
 mod source;
 mod writeback;
 

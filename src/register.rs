@@ -67,6 +67,9 @@ struct ResultEntry {
     si: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     si_unit: Option<String>,
+    /// The document of a value of the rules, and how well it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    source: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     text: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -145,10 +148,12 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
     for (number, block) in told.notebook.blocks.iter().enumerate() {
         for (index, node) in block.nodes.iter().enumerate() {
             let global = told.plan.first[number] + index;
-            let Some(shown) = told.shown(global).filter(|_| !node.hidden) else { continue };
+            let Some(shown) = as_printed(told, global).filter(|_| !node.hidden) else { continue };
             let shown = plain(&shown);
             let mut entry =
                 ResultEntry { basis: basis(told, global), shown: shown.clone(), ..ResultEntry::default() };
+            entry.source =
+                node.leaf().filter(|leaf| leaf.rule.is_some()).and_then(|leaf| leaf.remark.clone());
             if node.is_text() {
                 entry.text = Some(shown);
             } else if told.results.curves[global].is_some() {
@@ -181,6 +186,14 @@ fn plain(text: &str) -> String {
     text.replace('\u{a0}', " ")
 }
 
+/// A result alone, for its uncertainty stands apart; an input with its tolerance, as it was given or as it follows.
+fn as_printed(told: Told<'_>, global: usize) -> Option<String> {
+    match told.node(global).1.role {
+        Role::Field(_) => told.results.shown_with_uncertainty(told.notebook, told.plan, global),
+        Role::Step(_) => told.shown(global),
+    }
+}
+
 fn basis(told: Told<'_>, global: usize) -> String {
     let (_, node) = told.node(global);
     match &node.role {
@@ -190,6 +203,7 @@ fn basis(told: Told<'_>, global: usize) -> String {
         Role::Field(Origin::Text(_)) => "stated".to_owned(),
         Role::Field(Origin::Reference(_)) | Role::Step(_) => "worked".to_owned(),
         Role::Field(_) => match node.leaf() {
+            Some(leaf) if leaf.rule.is_some() => "rule".to_owned(),
             Some(leaf) if leaf.stated || node.count && leaf.basis.is_none() => "stated".to_owned(),
             Some(leaf) => leaf.basis().word().to_owned(),
             None => "assumed".to_owned(),

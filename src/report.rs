@@ -202,7 +202,7 @@ impl Told<'_> {
             _ => None,
         };
         let basis = match leaf {
-            Some(leaf) if leaf.stated => "size code",
+            Some(leaf) if leaf.stated => leaf.known_as(),
             Some(leaf) if node.count && leaf.basis.is_none() => "chosen",
             Some(leaf) => leaf.basis().word(),
             None if matches!(node.role, Role::Field(Origin::Curve { .. })) => Basis::Assumed.word(),

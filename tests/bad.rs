@@ -1,7 +1,7 @@
 //! Every mistake is a finding at its place, one run shows them all, and no input makes the program panic.
 //!
 //! Each file of `data/bad` is a journal; the comments `<!-- expect: CODE SEVERITY LINE:COLUMN -->` in it are what it
-//! must raise, and nothing else. Notes that are not expected are left aside.
+//! must raise, and nothing else. Notes that are not expected are left aside. `<!-- with: WORDS -->` adds to the command.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -34,10 +34,14 @@ fn each_mistake_is_found_at_its_place_and_nothing_else_is() {
         let bytes = fs::read(&path).expect("a journal");
         let text = String::from_utf8_lossy(&bytes);
         inner.write("journal.md", &bytes);
-        if !PRINTING.iter().any(|code| text.contains(&format!("expect: {code} "))) {
-            faults.extend(differences(&path, &text, &register(&inner)));
-        }
-        faults.extend(differences(&path, &text, &printed(&inner)));
+        // Something that can be worked whatever the other file is like.
+        inner.write("later.md", "A second file.\n");
+        let found = match text.split_once("<!-- with: ") {
+            Some((_, words)) => checked(&inner, words.split(" -->").next().unwrap_or("")),
+            None if PRINTING.iter().any(|code| text.contains(&format!("expect: {code} "))) => printed(&inner),
+            None => register(&inner),
+        };
+        faults.extend(differences(&path, &text, &found));
     }
     assert!(count >= 40, "only {count} journals");
     assert!(faults.is_empty(), "{}", faults.join("\n"));
@@ -223,6 +227,13 @@ fn the_exit_status_tells_what_happened() {
     assert_eq!(run(&["check", "no/such/journal"]).status, 3);
     assert_eq!(run(&["work", "no/such/journal"]).status, 3);
     assert_eq!(run(&["--version"]).out.trim(), "voltwright 0.1.0");
+}
+
+/// The register of `check` with further words.
+#[track_caller]
+fn checked(folder: &Folder, words: &str) -> Value {
+    let words: Vec<&str> = ["check", "--json"].into_iter().chain(words.split(' ')).collect();
+    serde_json::from_str(&folder.run(&words).out).expect("a register")
 }
 
 /// The register that comes with the printed dossier.

@@ -1,169 +1,103 @@
 //! What comes out, what goes in, and what that does to mass, axles and centre of gravity.
 
-use super::mass_ledger_axles::{Axles, Heights};
+use super::mass_ledger_axles::{Axles, Heights, Weighed};
+use super::mass_ledger_items::{Donor, Item, add_up, read_donor, read_item, total};
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Chart, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
-    ResultDoc, Slot, Status, Takes, capital,
+    Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
+    Status, Takes,
 };
 use crate::quantities::si::{Length, Mass, Measure};
 use crate::quantities::sort;
 
-static AXLE_GAP: Code = Code {
+pub(super) static AXLE_GAP: Code = Code {
     name: "axle-gap",
     severity: Severity::Warning,
     about: "the donor's axle loads don't add up to its mass",
 };
 
-static MISSING_POSITION: Code = Code {
+pub(super) static MISSING_POSITION: Code = Code {
     name: "missing-position",
     severity: Severity::Note,
     about: "an item has no position, so axle loads or the height of the centre of gravity can't be worked",
 };
 
-static COUNTED_TWICE: Code = Code {
+pub(super) static COUNTED_TWICE: Code = Code {
     name: "counted-twice",
     severity: Severity::Note,
     about: "fuel was aboard at the weighing and a full tank is removed: the fuel may be counted twice",
 };
 
+#[rustfmt::skip] // One field a line: a table.
+static FIELDS: &[FieldDoc] = &[
+    FieldDoc::new("donor", Takes::Group, "the vehicle as it was weighed"),
+    FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").range(Range::Positive),
+    FieldDoc::new("donor.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").optional().range(Range::Positive),
+    FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").optional().range(Range::Positive),
+    FieldDoc::new("donor.cg_height", Takes::Quantity(&sort::LENGTH), "of the centre of gravity above ground").optional().range(Range::Positive),
+    FieldDoc::new("donor.fuel_aboard", Takes::Quantity(&sort::MASS), "mass of the fuel at the weighing, taken off").optional().range(Range::NotNegative),
+    FieldDoc::new("donor.fuel_x", Takes::Quantity(&sort::LENGTH), "where that fuel was, behind the front axle").optional(),
+    FieldDoc::new("donor.driver_aboard", Takes::Quantity(&sort::MASS), "mass of who sat in it, taken off").optional().range(Range::NotNegative),
+    FieldDoc::new("donor.driver_x", Takes::Quantity(&sort::LENGTH), "where they sat, behind the front axle").optional(),
+    FieldDoc::new("wheelbase", Takes::Quantity(&sort::LENGTH), "between the axles").optional().range(Range::Positive),
+    FieldDoc::new("removed", Takes::List, "what comes out; a list, or a CSV file"),
+    FieldDoc::new("installed", Takes::List, "what goes in; a list, or a CSV file"),
+    FieldDoc::new("load", Takes::List, "people and cargo").optional(),
+    FieldDoc::new("removed.item", Takes::Text, "what it is, or `part`").either(),
+    FieldDoc::new("removed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
+    FieldDoc::new("removed.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
+    FieldDoc::new("removed.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
+    FieldDoc::new("removed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional(),
+    FieldDoc::new("removed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional(),
+    FieldDoc::new("installed.item", Takes::Text, "what it is, or `part`").either(),
+    FieldDoc::new("installed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
+    FieldDoc::new("installed.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
+    FieldDoc::new("installed.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
+    FieldDoc::new("installed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional(),
+    FieldDoc::new("installed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional(),
+    FieldDoc::new("load.item", Takes::Text, "what it is, or `part`").either(),
+    FieldDoc::new("load.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
+    FieldDoc::new("load.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
+    FieldDoc::new("load.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
+    FieldDoc::new("load.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional(),
+    FieldDoc::new("load.z", Takes::Quantity(&sort::LENGTH), "above ground").optional(),
+    FieldDoc::new("limits", Takes::Group, "the vehicle's limits").optional(),
+    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").optional().range(Range::Positive),
+    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").optional().range(Range::Positive),
+    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").optional().range(Range::Positive),
+    FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed").optional().range(Range::Positive),
+];
+
+#[rustfmt::skip]
+static RESULTS: &[ResultDoc] = &[
+    ResultDoc { name: "removed_total", about: "of the items that come out" },
+    ResultDoc { name: "installed_total", about: "of the items that go in" },
+    ResultDoc { name: "net_change", about: "installed − removed" },
+    ResultDoc { name: "converted_mass", about: "without driver and fuel" },
+    ResultDoc { name: "mass_room", about: "`not_above` − converted mass" },
+    ResultDoc {
+        name: "donor_rear_axle",
+        about: "where only the front one was weighed, and the other way round",
+    },
+    ResultDoc { name: "front_axle", about: "converted, without driver" },
+    ResultDoc { name: "rear_axle", about: "converted, without driver" },
+    ResultDoc { name: "front_share", about: "of the converted mass" },
+    ResultDoc { name: "cg_x", about: "centre of gravity behind the front axle" },
+    ResultDoc { name: "cg_height", about: "centre of gravity above ground" },
+    ResultDoc { name: "laden_mass", about: "with the load; without one, the converted mass" },
+    ResultDoc { name: "laden_front_axle", about: "with the load" },
+    ResultDoc { name: "laden_rear_axle", about: "with the load" },
+    ResultDoc { name: "gross_room", about: "limit − laden mass" },
+    ResultDoc { name: "front_axle_room", about: "limit − laden front axle" },
+    ResultDoc { name: "rear_axle_room", about: "limit − laden rear axle" },
+];
+
 pub(super) static KIND: Kind = Kind {
     name: "mass-ledger",
     summary: "what the vehicle weighs after the conversion, on each axle, against its limits",
     subsystem: "mass",
-    fields: &[
-        FieldDoc::new("donor", Takes::Group, "the vehicle as it was weighed"),
-        FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").range(Range::Positive),
-        FieldDoc::new(
-            "donor.front_axle",
-            Takes::Quantity(&sort::MASS),
-            "on the front axle; one axle gives the other",
-        )
-        .optional()
-        .range(Range::Positive),
-        FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle")
-            .optional()
-            .range(Range::Positive),
-        FieldDoc::new(
-            "donor.cg_height",
-            Takes::Quantity(&sort::LENGTH),
-            "of the centre of gravity above ground",
-        )
-        .optional()
-        .range(Range::Positive),
-        FieldDoc::new(
-            "donor.fuel_aboard",
-            Takes::Quantity(&sort::MASS),
-            "mass of the fuel at the weighing, taken off",
-        )
-        .optional()
-        .range(Range::NotNegative),
-        FieldDoc::new(
-            "donor.fuel_x",
-            Takes::Quantity(&sort::LENGTH),
-            "where that fuel was, behind the front axle",
-        )
-        .optional(),
-        FieldDoc::new(
-            "donor.driver_aboard",
-            Takes::Quantity(&sort::MASS),
-            "mass of who sat in it, taken off",
-        )
-        .optional()
-        .range(Range::NotNegative),
-        FieldDoc::new(
-            "donor.driver_x",
-            Takes::Quantity(&sort::LENGTH),
-            "where they sat, behind the front axle",
-        )
-        .optional(),
-        FieldDoc::new("wheelbase", Takes::Quantity(&sort::LENGTH), "between the axles")
-            .optional()
-            .range(Range::Positive),
-        FieldDoc::new("removed", Takes::List, "what comes out; a list, or a CSV file"),
-        FieldDoc::new("installed", Takes::List, "what goes in; a list, or a CSV file"),
-        FieldDoc::new("load", Takes::List, "people and cargo").optional(),
-        FieldDoc::new("removed.item", Takes::Text, "what it is, or `part`").either(),
-        FieldDoc::new("removed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`")
-            .optional(),
-        FieldDoc::new("removed.mass", Takes::Quantity(&sort::MASS), "of one")
-            .either()
-            .range(Range::NotNegative),
-        FieldDoc::new("removed.count", Takes::Count, "how many; one where it is left out")
-            .optional()
-            .range(Range::AtLeastOne),
-        FieldDoc::new(
-            "removed.x",
-            Takes::Quantity(&sort::LENGTH),
-            "behind the front axle; negative ahead of it",
-        )
-        .optional(),
-        FieldDoc::new("removed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional(),
-        FieldDoc::new("installed.item", Takes::Text, "what it is, or `part`").either(),
-        FieldDoc::new("installed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`")
-            .optional(),
-        FieldDoc::new("installed.mass", Takes::Quantity(&sort::MASS), "of one")
-            .either()
-            .range(Range::NotNegative),
-        FieldDoc::new("installed.count", Takes::Count, "how many; one where it is left out")
-            .optional()
-            .range(Range::AtLeastOne),
-        FieldDoc::new(
-            "installed.x",
-            Takes::Quantity(&sort::LENGTH),
-            "behind the front axle; negative ahead of it",
-        )
-        .optional(),
-        FieldDoc::new("installed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional(),
-        FieldDoc::new("load.item", Takes::Text, "what it is, or `part`").either(),
-        FieldDoc::new("load.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
-        FieldDoc::new("load.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
-        FieldDoc::new("load.count", Takes::Count, "how many; one where it is left out")
-            .optional()
-            .range(Range::AtLeastOne),
-        FieldDoc::new(
-            "load.x",
-            Takes::Quantity(&sort::LENGTH),
-            "behind the front axle; negative ahead of it",
-        )
-        .optional(),
-        FieldDoc::new("load.z", Takes::Quantity(&sort::LENGTH), "above ground").optional(),
-        FieldDoc::new("limits", Takes::Group, "the vehicle's limits").optional(),
-        FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden")
-            .optional()
-            .range(Range::Positive),
-        FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden")
-            .optional()
-            .range(Range::Positive),
-        FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden")
-            .optional()
-            .range(Range::Positive),
-        FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed")
-            .optional()
-            .range(Range::Positive),
-    ],
-    results: &[
-        ResultDoc { name: "removed_total", about: "of the items that come out" },
-        ResultDoc { name: "installed_total", about: "of the items that go in" },
-        ResultDoc { name: "net_change", about: "installed − removed" },
-        ResultDoc { name: "converted_mass", about: "without driver and fuel" },
-        ResultDoc { name: "mass_room", about: "`not_above` − converted mass" },
-        ResultDoc {
-            name: "donor_rear_axle",
-            about: "where only the front one was weighed, and the other way round",
-        },
-        ResultDoc { name: "front_axle", about: "converted, without driver" },
-        ResultDoc { name: "rear_axle", about: "converted, without driver" },
-        ResultDoc { name: "front_share", about: "of the converted mass" },
-        ResultDoc { name: "cg_x", about: "centre of gravity behind the front axle" },
-        ResultDoc { name: "cg_height", about: "centre of gravity above ground" },
-        ResultDoc { name: "laden_mass", about: "with the load; without one, the converted mass" },
-        ResultDoc { name: "laden_front_axle", about: "with the load" },
-        ResultDoc { name: "laden_rear_axle", about: "with the load" },
-        ResultDoc { name: "gross_room", about: "limit − laden mass" },
-        ResultDoc { name: "front_axle_room", about: "limit − laden front axle" },
-        ResultDoc { name: "rear_axle_room", about: "limit − laden rear axle" },
-    ],
+    fields: FIELDS,
+    results: RESULTS,
     example: Example {
         journal: "\
 ```yaml mass-ledger kerb
@@ -204,38 +138,26 @@ limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
     read,
 };
 
-/// An item of a list: mass of one, how many, where.
-pub(super) struct Item {
-    pub(super) title: String,
-    pub(super) mass: Slot<Mass>,
-    pub(super) count: Option<Slot<f64>>,
-    pub(super) x: Option<Slot<Length>>,
-    pub(super) z: Option<Slot<Length>>,
-    pub(super) place: usize,
-    /// The key that gives its position.
-    pub(super) x_key: &'static str,
-}
-
-struct MassLedger {
-    donor_mass: Slot<Mass>,
+pub(super) struct MassLedger {
+    pub(super) donor_mass: Slot<Mass>,
     /// Driver and fuel at the weighing.
-    aboard: Vec<Item>,
-    removed: Vec<Item>,
-    installed: Vec<Item>,
-    load: Vec<Item>,
-    removed_total: Slot<Mass>,
-    installed_total: Slot<Mass>,
-    net_change: Slot<Mass>,
-    converted_mass: Slot<Mass>,
-    load_total: Option<Slot<Mass>>,
-    laden_mass: Slot<Mass>,
-    not_above: Option<(Slot<Mass>, Slot<Mass>)>,
-    gross: Option<(Slot<Mass>, Slot<Mass>)>,
-    axles: Option<Axles>,
-    heights: Option<Heights>,
-    donor_axles: (Option<Slot<Mass>>, Option<Slot<Mass>>),
-    wheelbase: Option<Slot<Length>>,
-    donor_cg_height: Option<Slot<Length>>,
+    pub(super) aboard: Vec<Item>,
+    pub(super) removed: Vec<Item>,
+    pub(super) installed: Vec<Item>,
+    pub(super) load: Vec<Item>,
+    pub(super) removed_total: Slot<Mass>,
+    pub(super) installed_total: Slot<Mass>,
+    pub(super) net_change: Slot<Mass>,
+    pub(super) converted_mass: Slot<Mass>,
+    pub(super) load_total: Option<Slot<Mass>>,
+    pub(super) laden_mass: Slot<Mass>,
+    pub(super) not_above: Option<(Slot<Mass>, Slot<Mass>)>,
+    pub(super) gross: Option<(Slot<Mass>, Slot<Mass>)>,
+    pub(super) axles: Option<Axles>,
+    pub(super) heights: Option<Heights>,
+    pub(super) donor_axles: (Option<Slot<Mass>>, Option<Slot<Mass>>),
+    pub(super) wheelbase: Option<Slot<Length>>,
+    pub(super) donor_cg_height: Option<Slot<Length>>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -309,14 +231,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         && ledger.without_x().is_empty()
         && (front.is_some() || rear.is_some())
     {
-        let lists = [&ledger.aboard, &ledger.removed, &ledger.installed, &ledger.load];
-        ledger.axles = Some(Axles::declare(
-            form,
-            (donor_mass, front, rear),
-            wheelbase,
-            lists.map(Vec::as_slice),
-            (front_limit, rear_limit),
-        ));
+        let lists = [&ledger.aboard, &ledger.removed, &ledger.installed, &ledger.load].map(Vec::as_slice);
+        let weighed = Weighed { mass: donor_mass, front, rear, wheelbase };
+        ledger.axles = Some(Axles::declare(form, weighed, lists, (front_limit, rear_limit)));
     }
     if let Some(height) = cg_height
         && ledger.without_z().is_empty()
@@ -326,70 +243,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     }
     require(form, &ledger, front_limit.is_some(), rear_limit.is_some());
     Box::new(ledger)
-}
-
-struct Donor {
-    mass: Slot<Mass>,
-    front: Option<Slot<Mass>>,
-    rear: Option<Slot<Mass>>,
-    cg_height: Option<Slot<Length>>,
-    aboard: Vec<Item>,
-}
-
-fn read_donor(form: &mut Form<'_, '_>) -> Donor {
-    let mass = form.required("mass");
-    let front = form.optional("front_axle");
-    let rear = form.optional("rear_axle");
-    let cg_height = form.optional("cg_height");
-    let mut aboard = Vec::new();
-    for (key, x_key, title) in
-        [("driver_aboard", "driver_x", "driver"), ("fuel_aboard", "fuel_x", "fuel aboard")]
-    {
-        let x = form.optional(x_key);
-        if let Some(mass) = form.optional::<Mass>(key) {
-            aboard.push(Item {
-                title: title.to_owned(),
-                mass,
-                count: None,
-                x,
-                z: None,
-                place: mass.index(),
-                x_key,
-            });
-        }
-    }
-    Donor { mass, front, rear, cg_height, aboard }
-}
-
-fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
-    form.text("item");
-    let part = if form.has("part") { form.block_name("part") } else { None };
-    let mass = if form.has("part") && !form.has("mass") {
-        form.of_block_named("mass", part.as_ref(), "mass")
-    } else {
-        form.required("mass")
-    };
-    let count = form.count("count");
-    let x = form.optional("x");
-    let z = form.optional("z");
-    Item { title: slug.to_owned(), mass, count, x, z, place: mass.index(), x_key: "x" }
-}
-
-/// `sum(a.mass, 2 * b.mass)` in the names of the block; `0 kg` for an empty list.
-fn total(form: &Form<'_, '_>, items: &[Item]) -> String {
-    sum_of(items.iter().map(|item| term(form, item)))
-}
-
-pub(super) fn term(form: &Form<'_, '_>, item: &Item) -> String {
-    match item.count {
-        Some(count) => format!("{} * {}", form.name_of(count), form.name_of(item.mass)),
-        None => form.name_of(item.mass),
-    }
-}
-
-pub(super) fn sum_of(terms: impl Iterator<Item = String>) -> String {
-    let terms: Vec<String> = terms.collect();
-    if terms.is_empty() { "0 kg".to_owned() } else { terms.join(" + ") }
 }
 
 fn require(form: &mut Form<'_, '_>, ledger: &MassLedger, front: bool, rear: bool) {
@@ -427,18 +280,6 @@ fn require(form: &mut Form<'_, '_>, ledger: &MassLedger, front: bool, rear: bool
     if ledger.not_above.is_some() {
         form.require(limit("converted_mass", "not_above", "the bound that the journal states"));
     }
-}
-
-/// Mass of all of an item.
-pub(super) fn mass_of(bench: &Bench<'_>, item: &Item) -> Mass {
-    match item.count {
-        Some(count) => bench.get(count) * bench.get(item.mass),
-        None => bench.get(item.mass),
-    }
-}
-
-fn add_up(bench: &Bench<'_>, items: &[Item]) -> Mass {
-    items.iter().fold(Mass::from_si(0.0), |sum, item| sum + mass_of(bench, item))
 }
 
 impl Block for MassLedger {
@@ -501,130 +342,15 @@ impl Block for MassLedger {
 }
 
 impl MassLedger {
-    fn without_x(&self) -> Vec<&Item> {
+    pub(super) fn without_x(&self) -> Vec<&Item> {
         self.all().filter(|item| item.x.is_none()).collect()
     }
 
-    fn without_z(&self) -> Vec<&Item> {
+    pub(super) fn without_z(&self) -> Vec<&Item> {
         self.removed.iter().chain(&self.installed).filter(|item| item.z.is_none()).collect()
     }
 
     fn all(&self) -> impl Iterator<Item = &Item> {
         self.aboard.iter().chain(&self.removed).chain(&self.installed).chain(&self.load)
     }
-
-    /// Axles that miss the mass by more than their tolerances and a thousandth of it are told.
-    fn gap(&self, page: &mut Page<'_>) {
-        let (Some(front), Some(rear)) = self.donor_axles else { return };
-        let (Some(mass), Some(front_mass), Some(rear_mass)) =
-            (page.get(self.donor_mass), page.get(front), page.get(rear))
-        else {
-            return;
-        };
-        let gap = mass - front_mass - rear_mass;
-        let tolerance: f64 = [self.donor_mass.index(), front.index(), rear.index()]
-            .iter()
-            .filter_map(|index| {
-                page.nodes[*index].leaf()?.literal.tolerance.as_ref().map(|t| t.half_width_si)
-            })
-            .sum();
-        if gap.si().abs() <= tolerance.max(mass.si() * 1e-3) {
-            return;
-        }
-        let message = format!(
-            "the axles, {} and {}, miss the donor's {} by {}",
-            page.shown(front),
-            page.shown(rear),
-            page.shown(self.donor_mass),
-            page.shown_as(self.donor_mass, gap.si().abs())
-        );
-        page.find(
-            &AXLE_GAP,
-            self.donor_mass.index(),
-            message,
-            "weigh the axles and the whole again, on one day and one scale",
-        );
-    }
-
-    fn positions(&self, page: &mut Page<'_>) {
-        let axles_known = self.donor_axles.0.is_some() || self.donor_axles.1.is_some();
-        let without_x = self.without_x();
-        let without_z = self.without_z();
-        if self.wheelbase.is_some() && axles_known && !without_x.is_empty() {
-            let at = without_x[0].place;
-            let message = format!("axle loads are not worked: {} `x`", lack(&without_x));
-            let key = without_x[0].x_key;
-            page.find(
-                &MISSING_POSITION,
-                at,
-                message,
-                &format!("type `{key}: …`, measured behind the front axle"),
-            );
-        } else if self.donor_cg_height.is_some() && !without_z.is_empty() {
-            let at = without_z[0].place;
-            let message =
-                format!("the height of the centre of gravity is not worked: {} `z`", lack(&without_z));
-            page.find(&MISSING_POSITION, at, message, "type `z: …`, measured above ground");
-        } else if self.donor_cg_height.is_some()
-            && let Some(aboard) = self.aboard.first()
-        {
-            let message = format!(
-                "the height of the centre of gravity is not worked: how high the {} was is not known",
-                aboard.title
-            );
-            let help = "weigh the vehicle without driver and fuel, and give `cg_height` of that";
-            page.find(&MISSING_POSITION, aboard.place, message, help);
-        }
-    }
-
-    fn fuel_twice(&self, page: &mut Page<'_>) {
-        let Some(fuel) = self.aboard.iter().find(|item| item.title == "fuel aboard") else { return };
-        let tank = self.removed.iter().find(|item| {
-            let title = item.title.to_lowercase();
-            title.contains("fuel")
-                || title.contains("tank")
-                || title.contains("petrol")
-                || title.contains("diesel")
-        });
-        if let Some(tank) = tank {
-            let message = format!(
-                "fuel aboard is taken off, and `{}` is removed too: is the fuel counted twice",
-                tank.title
-            );
-            page.find(
-                &COUNTED_TWICE,
-                fuel.place,
-                message,
-                "weigh the tank empty, or leave `fuel_aboard` out",
-            );
-        }
-    }
-
-    fn draw(&self, page: &mut Page<'_>) {
-        let bars = |page: &Page<'_>, items: &[Item]| -> Option<Vec<(String, String, f64)>> {
-            items
-                .iter()
-                .map(|item| {
-                    let count = item.count.map_or(Some(1.0), |count| page.get(count))?;
-                    let mass = page.get(item.mass)? * count;
-                    Some((capital(&item.title), page.shown_as(self.removed_total, mass.si()), mass.si()))
-                })
-                .collect()
-        };
-        if let (Some(out), Some(r#in)) = (bars(page, &self.removed), bars(page, &self.installed))
-            && (!out.is_empty() || !r#in.is_empty())
-        {
-            let totals = [
-                ("out".to_owned(), page.shown(self.removed_total)),
-                ("in".to_owned(), page.shown(self.installed_total)),
-            ];
-            page.said.chart = Some(Chart::OutAndIn { out, r#in, totals });
-        }
-    }
-}
-
-/// `` `a`, `b` lack ``.
-fn lack(items: &[&Item]) -> String {
-    let names = items.iter().map(|item| format!("`{}`", item.title)).collect::<Vec<_>>().join(", ");
-    if items.len() == 1 { format!("{names} lacks") } else { format!("{names} lack") }
 }

@@ -1,11 +1,19 @@
 //! The axle loads and the centre of gravity of a mass ledger.
 
-use super::mass_ledger::{Item, mass_of, sum_of, term};
+use super::mass_ledger_items::{Item, mass_of, sum_of, term};
 use crate::model::{Bench, Form, Slot};
 use crate::quantities::si::{Length, Mass, MassMoment, Measure, Ratio};
 
 /// Who sits where: aboard at the weighing, removed, installed, load.
 type Lists<'a> = [&'a [Item]; 4];
+
+/// The donor as it was weighed; at least one axle is there.
+pub(super) struct Weighed {
+    pub(super) mass: Slot<Mass>,
+    pub(super) front: Option<Slot<Mass>>,
+    pub(super) rear: Option<Slot<Mass>>,
+    pub(super) wheelbase: Slot<Length>,
+}
 
 /// Statics on two axles: an item of mass m at x behind the front axle puts m x / wheelbase on the rear one.
 pub(super) struct Axles {
@@ -28,12 +36,13 @@ pub(super) struct Axles {
 impl Axles {
     pub(super) fn declare(
         form: &mut Form<'_, '_>,
-        donor: (Slot<Mass>, Option<Slot<Mass>>, Option<Slot<Mass>>),
-        wheelbase: Slot<Length>,
+        weighed: Weighed,
         lists: Lists<'_>,
         limits: (Option<Slot<Mass>>, Option<Slot<Mass>>),
     ) -> Axles {
         let [aboard, removed, installed, load] = lists;
+        let Weighed { mass, front, rear, wheelbase } = weighed;
+        let donor = (mass, front, rear);
         let derived = match donor {
             (_, Some(_), None) => Some(form.step("donor_rear_axle", "kg", "donor.mass - donor.front_axle")),
             (_, None, Some(_)) => Some(form.step("donor_front_axle", "kg", "donor.mass - donor.rear_axle")),

@@ -1,13 +1,36 @@
 //! One file a kind. Knows no Markdown, YAML, HTML and no other block; no I/O; pure; no constant that the reader can't see.
 
+mod battery_limits;
+mod bonding;
+mod charged_pack;
+mod clearance;
+mod contactors;
+mod converter_budget;
+mod coolant_loop;
+mod discharge;
+mod fuse;
+mod high_voltage;
+mod hv_cable;
+mod hv_cable_conductor;
+mod isolation;
+mod isolation_reading;
 mod mass_ledger;
 mod mass_ledger_axles;
+mod mass_ledger_items;
+mod mass_ledger_remarks;
 mod pack_layout;
 mod part;
+mod precharge;
+mod precharge_load;
 mod ratio_chain;
+mod regeneration_check;
+mod restraint;
+mod restraint_fasteners;
 mod sources;
 mod targets;
 mod tyre;
+mod voltage_span;
+mod working_voltage;
 mod worksheet;
 
 use crate::model::Kind;
@@ -20,5 +43,19 @@ pub(crate) static KINDS: &[&Kind] = &[
     &ratio_chain::KIND,
     &mass_ledger::KIND,
     &pack_layout::KIND,
+    &hv_cable::KIND,
+    &fuse::KIND,
+    &contactors::KIND,
+    &voltage_span::KIND,
+    &precharge::KIND,
+    &discharge::KIND,
+    &isolation::KIND,
+    &bonding::KIND,
+    &regeneration_check::KIND,
+    &battery_limits::KIND,
+    &converter_budget::KIND,
+    &coolant_loop::KIND,
+    &restraint::KIND,
+    &clearance::KIND,
     &worksheet::KIND,
 ];

@@ -1,5 +1,6 @@
 //! Cells in series and parallel: voltage, energy, mass, and what the pack can give before its voltage falls too far.
 
+use super::high_voltage::is_high_dc;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, BlockName, Caution, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
@@ -10,9 +11,6 @@ use crate::quantities::si::{
     Measure, Power, Ratio, SpecificEnergy,
 };
 use crate::quantities::sort;
-
-/// Above this a DC circuit is high voltage; exactly this is not. FMVSS 305 S3 (read).
-const HIGH_VOLTAGE: f64 = 60.0;
 
 pub(super) static KIND: Kind = Kind {
     name: "pack-layout",
@@ -528,7 +526,7 @@ impl Block for PackLayout {
 impl PackLayout {
     fn class(&self, page: &mut Page<'_>) {
         let Some(full) = page.get(self.results.full_voltage) else { return };
-        if full.si() > HIGH_VOLTAGE {
+        if is_high_dc(full) {
             page.say(self.voltage_class, "high voltage (above 60 V DC)");
             page.said.cautions.push(Caution::HighVoltage);
         } else {

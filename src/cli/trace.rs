@@ -69,7 +69,7 @@ impl Tracer<'_> {
             Role::Field(Origin::Reference(_)) => line.push_str("   taken over"),
             Role::Field(_) => {
                 if let Some(leaf) = node.leaf() {
-                    let basis = if leaf.stated { "size code" } else { leaf.basis().word() };
+                    let basis = leaf.known_as();
                     let _ = write!(line, "   {basis}");
                     if let Some((source, _)) = &leaf.source {
                         let title =

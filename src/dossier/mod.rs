@@ -33,7 +33,8 @@ pub(crate) struct Made {
 
 /// Builds dossier and summary once each, and prints both twice.
 pub(crate) fn build(given: &Given<'_>) -> Made {
-    let (dossier, mut findings) = view::dossier(given);
+    let dossier = view::dossier(given);
+    let mut findings = Vec::new();
     let summary = view::summary(given);
     let pdf = pdf::pdf(&dossier);
     let summary_pdf = pdf::pdf(&summary);

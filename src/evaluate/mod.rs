@@ -139,8 +139,9 @@ impl Results {
                 nodes: &block.nodes,
                 show: &show,
                 show_as: &show_as,
-                values: &self.values[range],
+                values: &self.values[range.clone()],
                 known: &known,
+                curves: &self.curves[range],
                 span: block.name_span,
                 said: Said::default(),
             };

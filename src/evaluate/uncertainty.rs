@@ -104,7 +104,7 @@ impl Budget {
                 }
             }
         }
-        variance.max(0.0).sqrt()
+        if variance > 0.0 { variance.sqrt() } else { 0.0 }
     }
 
     pub(crate) fn correlation(&self, first: u32, second: u32) -> f64 {

@@ -24,6 +24,7 @@ codes! {
     UNIT_MISMATCH = "unit-mismatch", Error, "a value has another dimension than the one expected";
     ANGLE_AMBIGUOUS = "angle-ambiguous", Error, "an angular speed in 1/s, 1/min or Hz, which could mean radians or turns";
     NUMBER_COMMA = "number-comma", Error, "a comma in a number, which could be a decimal mark or a group mark";
+    NOT_IN_TABLE = "not-in-table", Error, "a size or class that the published table does not hold; values between its rows are not made up";
     OUT_OF_RANGE = "out-of-range", Error, "a value outside what is physically or arithmetically possible";
     NOT_FINITE = "not-finite", Error, "a calculation gives no finite number";
     BAD_EXPRESSION = "bad-expression", Error, "an expression that can't be read";

@@ -65,6 +65,11 @@ impl<'a> Bench<'a> {
         self.values[slot.index()] = value.si();
     }
 
+    /// A curve's points and the scale that its values are multiplied by.
+    pub(crate) fn curve(&self, slot: Slot<Curve>) -> Option<(&Curve, f64)> {
+        Some((self.curves[slot.index()].as_deref()?, self.values[slot.index()]))
+    }
+
     /// A curve's reading at `x` (SI), scaled as a whole; NaN outside its points.
     pub(crate) fn read_curve(&self, slot: Slot<Curve>, x: f64) -> f64 {
         match &self.curves[slot.index()] {

@@ -47,3 +47,24 @@ pub(super) fn missing(notebook: &Notebook, findings: &mut Vec<Finding>) {
         findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
     }
 }
+
+/// A source that no value names is mostly a slip: a value that lost its note, or a second id for one paper.
+pub(super) fn unused(notebook: &Notebook, findings: &mut Vec<Finding>) {
+    let named: HashSet<&str> = notebook
+        .blocks
+        .iter()
+        .flat_map(|block| &block.nodes)
+        .filter_map(|node| Some(node.leaf()?.source.as_ref()?.0.as_str()))
+        .collect();
+    for block in &notebook.blocks {
+        for source in block.block.sources().iter().filter(|source| !named.contains(source.id.as_str())) {
+            let message = format!("no value names the source `{}`", source.id);
+            let help = format!(
+                "type `(measured {})`, or another basis, after the values that are from it",
+                source.id
+            );
+            let finding = Finding::new(&codes::UNUSED_SOURCE, source.span, message, help);
+            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+        }
+    }
+}

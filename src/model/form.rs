@@ -36,6 +36,7 @@ pub(crate) type Directory<'n> = HashMap<&'n str, DirectoryEntry<'n>>;
 pub(crate) struct DirectoryEntry<'n> {
     pub kind: &'static Kind,
     pub keys: Vec<&'n str>,
+    pub body: &'n Node,
 }
 
 /// One mapping of a block while it is read: the block itself, a group in it, or an item of a list.
@@ -321,6 +322,12 @@ impl<'d, 'n> Form<'d, 'n> {
         self.entries
             .iter()
             .position(|(name, value)| name.is_text(key) && !matches!(value.value, NodeValue::Empty))
+    }
+
+    /// Whether the kind has such a field.
+    pub(super) fn has_field(&self, key: &str) -> bool {
+        let full = format!("{}{key}", self.pattern);
+        self.draft.kind.fields.iter().any(|doc| doc.name == full)
     }
 
     pub(super) fn range_of(&self, key: &str) -> Range {

@@ -112,7 +112,7 @@ impl Form<'_, '_> {
 }
 
 /// `cell.mass`: the field that named the block, and what is taken from it.
-fn local_name(block: Option<&BlockName>, result: &str) -> String {
+pub(super) fn local_name(block: Option<&BlockName>, result: &str) -> String {
     let field = block.map_or("", |block| block.field.rsplit('.').next().unwrap_or(&block.field));
     if field.is_empty() { result.to_owned() } else { format!("{field}.{result}") }
 }

@@ -4,16 +4,17 @@ use sha2::{Digest, Sha256};
 
 use super::block::Slot;
 use super::form::Form;
+use super::form_blocks::BlockName;
 use super::kind::Range;
-use super::list::looks_like_curve;
+use super::list::{Entry, looks_like_curve};
 use super::node::{Origin, Role};
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
-use crate::quantities::{Sort, sort};
+use crate::quantities::{Basis, Sort, sort};
 use crate::source::Span;
 
-impl Form<'_, '_> {
+impl<'n> Form<'_, 'n> {
     /// An optional quantity of a sort that is known only at run time.
     pub(crate) fn optional_of(&mut self, key: &str, sort: &'static Sort) -> Option<usize> {
         let value = self.take(key)?;
@@ -49,6 +50,65 @@ impl Form<'_, '_> {
         );
         self.draft.nodes[slot.index()].hidden = true;
         slot
+    }
+
+    /// A list like [`Form::list`] whose items may also be bare names of blocks: `[main, {item: plug, rating: 200 A}]`.
+    /// A bare name is read as an item with that name alone under `bare`.
+    pub(crate) fn list_or_names<R>(
+        &mut self,
+        (key, bare): (&str, &str),
+        naming: &[&str],
+        read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
+    ) -> Vec<Entry<R>> {
+        let position = self.entries.iter().position(|(name, _)| name.is_text(key));
+        if let Some(at) = position
+            && let NodeValue::Sequence(items) = &mut self.entries[at].1.value
+        {
+            for item in items.iter_mut().filter(|item| item.text().is_some()) {
+                let text = item.text().unwrap_or_default().trim();
+                let name = text.strip_prefix("from ").map_or(text, str::trim);
+                let (key, name) = (Node::scalar(bare, item.span), Node::scalar(name, item.span));
+                item.value = NodeValue::Mapping(vec![(key, name)]);
+            }
+        }
+        self.list(key, naming, read)
+    }
+
+    /// The block that another block names in a field of its own: the cell of a pack.
+    pub(crate) fn block_of(&self, block: Option<&BlockName>, field: &str) -> Option<BlockName> {
+        let block = block?;
+        let text = self.draft.directory.get(block.name.as_str())?.body.get(field)?.text()?.trim();
+        let name = text.strip_prefix("from ").map_or(text, str::trim);
+        let there = self.draft.directory.contains_key(name);
+        there.then(|| BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
+    }
+
+    /// Whether something stands under that key of another block.
+    pub(crate) fn block_has(&self, block: Option<&BlockName>, key: &str) -> bool {
+        let body =
+            block.and_then(|block| self.draft.directory.get(block.name.as_str())).map(|entry| entry.body);
+        body.and_then(|body| body.get(key)).is_some_and(|value| !matches!(value.value, NodeValue::Empty))
+    }
+
+    /// Where the value of a key stands; the whole mapping where it is not there.
+    pub(crate) fn place_of(&self, key: &str) -> Span {
+        let found = self.entries.iter().find(|(name, _)| name.is_text(key));
+        found.map_or_else(|| self.place(), |(_, value)| value.span)
+    }
+
+    /// Whether anything was found amiss in this block so far.
+    pub(crate) fn has_findings(&self) -> bool {
+        !self.draft.findings.is_empty()
+    }
+
+    /// Whether a value could not be read; its finding has been made.
+    pub(crate) fn is_failed<T>(&self, slot: Slot<T>) -> bool {
+        matches!(self.draft.nodes[slot.index()].role, Role::Field(Origin::Failed))
+    }
+
+    /// What is read from here on was measured, where nothing else is said of it: the readings of a test.
+    pub(crate) fn as_measured(&mut self) {
+        self.draft.basis.get_or_insert((Basis::Measured, None));
     }
 
     /// A list of lengths, each under a name of its own: `size.length`.

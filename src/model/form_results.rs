@@ -23,6 +23,13 @@ pub(crate) enum Visibility {
     Hidden,
 }
 
+/// What a value that equals its limit does.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Equality {
+    Meets,
+    Misses,
+}
+
 /// What [`Form::require`] is told of a limit; `low` and `high` are formulas of this block's names.
 pub(crate) struct Limit<'a> {
     pub name: &'a str,
@@ -92,6 +99,15 @@ impl Form<'_, '_> {
 
     /// A limit that a result of this block is held against, as formulas of its fields and results.
     pub(crate) fn require(&mut self, wanted: Limit<'_>) {
+        self.require_with(wanted, Equality::Meets);
+    }
+
+    /// The same where equality with the limit misses it: `under 0.1 Ω`.
+    pub(crate) fn require_strictly(&mut self, wanted: Limit<'_>) {
+        self.require_with(wanted, Equality::Misses);
+    }
+
+    fn require_with(&mut self, wanted: Limit<'_>, equality: Equality) {
         let limit = |form: &mut Self, formula: Option<&str>| {
             formula.map(|formula| {
                 let expression = form.own_formula(wanted.name, formula);
@@ -110,7 +126,7 @@ impl Form<'_, '_> {
             actual,
             low,
             high,
-            strict: false,
+            strict: equality == Equality::Misses,
             truth: false,
             span: wanted.span.unwrap_or(self.draft.name_span),
             source: wanted.source.to_owned(),

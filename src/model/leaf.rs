@@ -1,6 +1,7 @@
 //! A leaf: a value that the author wrote (or a kind assumes), with all that is known of it.
 
 use crate::quantities::{Basis, Literal};
+use crate::rules::Source;
 use crate::source::Span;
 
 #[derive(Clone, Debug)]
@@ -16,6 +17,8 @@ pub(crate) struct Leaf {
     pub default: bool,
     /// Exact by definition: a part of a size code.
     pub stated: bool,
+    /// A limit or table value of the rules, with its source; neither the author's nor open to doubt as an assumption.
+    pub rule: Option<&'static Source>,
 }
 
 /// Repeated readings of one quantity; their mean is the leaf's value.
@@ -37,6 +40,16 @@ impl Leaf {
             readings: None,
             default: false,
             stated: false,
+            rule: None,
+        }
+    }
+
+    /// How the value is known, in one word or two for a reader.
+    pub(crate) fn known_as(&self) -> &'static str {
+        match self.rule {
+            Some(_) => "rule",
+            None if self.stated => "size code",
+            None => self.basis().word(),
         }
     }
 

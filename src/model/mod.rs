@@ -5,15 +5,19 @@ mod cited;
 mod evidence;
 mod form;
 mod form_blocks;
+mod form_known;
 mod form_named;
 mod form_results;
+mod form_rules;
 mod front;
 mod kind;
 mod leaf;
 mod list;
+mod long_form;
 mod node;
 mod notebook;
 mod page;
+mod pictures;
 mod scalar;
 
 pub(crate) use block::{Bench, Block, Slot};
@@ -32,3 +36,4 @@ pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
 pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };
+pub(crate) use pictures::{PictureName, picture_path, pictures_in};

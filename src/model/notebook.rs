@@ -10,10 +10,11 @@ use super::front::{Front, front};
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Requirement, Role};
 use super::page::SourceEntry;
+use super::pictures;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Fence, Journal, Node, NodeValue, Word};
 use crate::quantities::{Unit, read_unit};
-use crate::source::Span;
+use crate::source::{Sources, Span};
 
 /// Everything that the author wrote, typed.
 pub(crate) struct Notebook {
@@ -58,7 +59,7 @@ pub(crate) struct LiveEntry {
 
 /// Reads all journals, in their order.
 pub(crate) fn read(
-    journals: &[Journal],
+    (journals, sources): (&[Journal], &Sources),
     kinds: &'static [&'static Kind],
     evidence: &dyn Evidence,
 ) -> (Notebook, Vec<Finding>) {
@@ -102,7 +103,7 @@ pub(crate) fn read(
                 notebook.broken.insert(name.text.clone());
                 continue;
             };
-            directory.insert(name.text.as_str(), DirectoryEntry { kind, keys: keys_of(body) });
+            directory.insert(name.text.as_str(), DirectoryEntry { kind, keys: keys_of(body), body });
             chosen.push((file, number, kind, name.text.clone(), name.span));
         }
     }
@@ -122,8 +123,10 @@ pub(crate) fn read(
         }
         notebook.blocks.push(entry);
     }
+    findings.extend(pictures::missing(journals, sources, evidence));
     cited::known(&notebook, &mut findings);
     cited::missing(&notebook, &mut findings);
+    cited::unused(&notebook, &mut findings);
     for (file, journal) in journals.iter().enumerate() {
         for (index, live) in journal.live.iter().enumerate() {
             if let Some(entry) = live_value(file, index, &live.address, &mut findings) {

@@ -1,8 +1,11 @@
 //! What a block says of its nominal values: sentences, cautions, notes, pictures, findings.
 
+use std::sync::Arc;
+
 use super::block::Slot;
 use super::node::NodeDecl;
 use crate::findings::{Code, Finding};
+use crate::quantities::Curve;
 use crate::quantities::si::Measure;
 use crate::source::Span;
 
@@ -26,6 +29,10 @@ pub(crate) enum Caution {
     HighVoltage,
     /// A pack of 60 V or less.
     LowVoltagePack,
+    /// A motor that gives a voltage when the vehicle is towed.
+    Towing,
+    /// Something that must hold in a crash.
+    Holding,
 }
 
 /// A picture as data; the dossier draws it.
@@ -90,6 +97,7 @@ pub(crate) struct Page<'a> {
     pub(crate) show_as: &'a dyn Fn(usize, f64) -> String,
     pub(crate) values: &'a [f64],
     pub(crate) known: &'a [bool],
+    pub(crate) curves: &'a [Option<Arc<Curve>>],
     pub(crate) span: Span,
     pub(crate) said: Said,
 }
@@ -116,6 +124,11 @@ impl Page<'_> {
     /// A value, where it is known.
     pub(crate) fn get<T: Measure>(&self, slot: Slot<T>) -> Option<T> {
         self.known[slot.index()].then(|| T::from_si(self.values[slot.index()]))
+    }
+
+    /// A curve's points and the scale that its values are multiplied by.
+    pub(crate) fn curve(&self, slot: Slot<Curve>) -> Option<(&Curve, f64)> {
+        Some((self.curves[slot.index()].as_deref()?, self.values[slot.index()]))
     }
 
     /// A value as the dossier prints it; `not known` where it is not.
@@ -150,6 +163,13 @@ impl Page<'_> {
 
     pub(crate) fn note(&mut self, text: impl Into<String>) {
         self.said.notes.push(text.into());
+    }
+
+    /// A caution that goes with these results.
+    pub(crate) fn caution(&mut self, caution: Caution) {
+        if !self.said.cautions.contains(&caution) {
+            self.said.cautions.push(caution);
+        }
     }
 
     /// The requirement of that name can't be judged, whatever its value: its verdict is `open`.
@@ -188,6 +208,8 @@ impl Caution {
         match self {
             Caution::HighVoltage => "High voltage: this pack can kill",
             Caution::LowVoltagePack => "A low-voltage pack can still burn and injure",
+            Caution::Towing => "Towed, the motor makes a voltage of its own",
+            Caution::Holding => "What holds the battery must hold in a crash",
         }
     }
 
@@ -205,6 +227,16 @@ impl Caution {
                 "At 60 V or less the short-circuit current still melts tools and starts fires: cover the terminals, fuse close to the cells.",
                 "Between the motor's phases an alternating voltage stands that can be above 30 V rms.",
                 "Local codes, the licensed inspector and the component maker's instructions come first.",
+            ],
+            Caution::Towing => &[
+                "With the driven wheels on the ground the motor turns, and its terminals can be live with everything switched off.",
+                "Tow with the driven wheels lifted, or with the motor parted from them; say so on the rescue sheet.",
+                "Local codes, the licensed inspector and the component maker's instructions come first.",
+            ],
+            Caution::Holding => &[
+                "The figures judge the fasteners alone: brackets, the sheet or frame that they go through, welds and the box itself are not calculated.",
+                "A fastener is no better than its thread engagement, its tightening torque and what is done against loosening.",
+                "Local codes and the licensed inspector come first.",
             ],
         }
     }

@@ -74,7 +74,11 @@ pub(crate) fn read_note(text: &str) -> Result<Note, Fault> {
             &codes::BAD_VALUE,
             from..head.trim_end().len().max(from),
             format!("`{extra}` after the source of a note"),
-            format!("put a remark after a semicolon: `({} {}; …)`", basis.word(), source.unwrap_or("")),
+            format!(
+                "put a remark after a semicolon: `({} {}; …)`",
+                basis.word(),
+                source.unwrap_or("").trim_end_matches(',')
+            ),
         ));
     }
     let source = source.map(|id| (id.to_owned(), place(id)..place(id) + id.len()));

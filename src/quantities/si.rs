@@ -17,7 +17,7 @@ pub(crate) use uom::si::f64::{
 };
 
 use uom::si::{ISQ, Quantity, SI};
-use uom::typenum::{P1, Z0};
+use uom::typenum::{N1, N2, N3, P1, Z0};
 
 use super::sort;
 use super::sort::Sort;
@@ -62,6 +62,8 @@ measures! {
     ElectricCurrentDensity = CURRENT_DENSITY;
     ElectricPotential = VOLTAGE;
     ElectricalResistance = RESISTANCE;
+    ResistancePerLength = RESISTANCE_PER_LENGTH;
+    ResistancePerVoltage = RESISTANCE_PER_VOLT;
     ElectricalResistivity = RESISTIVITY;
     Energy = ENERGY;
     Force = FORCE;
@@ -107,6 +109,34 @@ impl Measure for f64 {
 
 /// Mass × distance from an axle, for statics.
 pub(crate) type MassMoment = Quantity<ISQ<P1, P1, Z0, Z0, Z0, Z0, Z0>, SI<f64>, f64>;
+
+/// Of a conductor.
+pub(crate) type ResistancePerLength = Quantity<ISQ<P1, P1, N3, N2, Z0, Z0, Z0>, SI<f64>, f64>;
+
+/// Isolation against the voltage that it stands for; dimensionally one over a current.
+pub(crate) type ResistancePerVoltage = Quantity<ISQ<Z0, Z0, Z0, N1, Z0, Z0, Z0>, SI<f64>, f64>;
+
+/// The voltage that a turning motor gives for each of angular speed.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub(crate) struct BackEmfConstant(f64);
+
+impl BackEmfConstant {
+    pub(crate) fn at(self, turning: AngularVelocity) -> ElectricPotential {
+        ElectricPotential::from_si(self.0 * turning.value)
+    }
+}
+
+impl Measure for BackEmfConstant {
+    const SORT: &'static Sort = &sort::VOLTAGE_PER_SPEED;
+
+    fn from_si(value: f64) -> Self {
+        BackEmfConstant(value)
+    }
+
+    fn si(self) -> f64 {
+        self.0
+    }
+}
 
 /// Energy for each distance. In J/m, of the dimension of a force, but no force.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]

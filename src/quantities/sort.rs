@@ -197,6 +197,7 @@ sorts! {
     CURRENT = "current", [0, 0, 0, 1, 0, 0], "A", "A", "200 A";
     CURRENT_DENSITY = "current density", [-2, 0, 0, 1, 0, 0], "A/mm²", "A/m²", "4 A/mm^2";
     VOLTAGE = "voltage", [2, 1, -3, -1, 0, 0], "V", "V", "355 V";
+    VOLTAGE_PER_SPEED = "voltage per angular speed", [2, 1, -2, -1, 0, -1], "V/rpm", "V·s/rad", "0.04 V/rpm";
     RESISTANCE = "resistance", [2, 1, -3, -2, 0, 0], "mΩ", "Ω", "1.2 mohm";
     INSULATION = "resistance", [2, 1, -3, -2, 0, 0], "kΩ", "Ω", "200 kohm";
     RESISTANCE_PER_VOLT = "resistance per voltage", [0, 0, 0, -1, 0, 0], "Ω/V", "1/A", "500 ohm/V";

@@ -28,7 +28,16 @@ pub(crate) fn work(text: &str, shift: Option<(usize, f64)>) -> Result<(f64, Vec<
 
 /// One number with its unit, and nothing else.
 pub(crate) fn printed(text: &str) -> Option<Printed> {
-    let (_, mut found) = work(text, None).ok()?;
+    // The unit stands once, after the uncertainty: `12 133 ± 62 rpm`, or before it: `57 % ± 2`.
+    let text = match text.split_once(" ± ") {
+        Some((value, width)) if work(value, None).ok()?.1.first()?.unit == "1" => {
+            let unit = work(width, None).ok()?.1.first()?.unit.clone();
+            if unit == "1" { value.to_owned() } else { format!("{value} {unit}") }
+        }
+        Some((value, _)) => value.to_owned(),
+        None => text.to_owned(),
+    };
+    let (_, mut found) = work(&text, None).ok()?;
     let mut one = found.pop().filter(|_| found.is_empty())?;
     if text.starts_with(['−', '-']) {
         one.number = -one.number;

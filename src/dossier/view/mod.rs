@@ -12,7 +12,6 @@ mod summary;
 use super::Given;
 use super::piece::{Document, Item, Paper, Piece, Rich};
 use crate::compile::Worked;
-use crate::findings::Finding;
 use crate::journal::{Block, BlockForm, plain};
 use crate::report::BlockReport;
 use crate::source::{FileId, Sources};
@@ -79,7 +78,7 @@ impl<'a> Scene<'a> {
 }
 
 /// The whole dossier.
-pub(super) fn dossier(given: &Given<'_>) -> (Document, Vec<Finding>) {
+pub(super) fn dossier(given: &Given<'_>) -> Document {
     let scene = Scene::new(given);
     let mut items = cover::cover(&scene);
     let mut prose = Prose::new(&scene);
@@ -87,13 +86,12 @@ pub(super) fn dossier(given: &Given<'_>) -> (Document, Vec<Finding>) {
     for (number, journal) in given.worked.journals.iter().enumerate() {
         body.extend(prose.file(number, journal));
     }
-    let findings = prose.into_findings();
     let mut end = Vec::new();
     end.extend(appendix::assumptions(&scene));
     end.extend(appendix::evidence(&scene));
     end.extend(appendix::sources(&scene));
     end.extend(appendix::open_items(&scene));
-    end.extend(appendix::findings(&scene, &findings));
+    end.extend(appendix::findings(&scene));
     end.extend(appendix::not_calculated(&scene));
     let contents = cover::contents(&scene, [&body, &end]);
     items.extend(contents);
@@ -102,7 +100,7 @@ pub(super) fn dossier(given: &Given<'_>) -> (Document, Vec<Finding>) {
     items.extend(body);
     items.push(item(Piece::PageBreak));
     items.extend(end);
-    (scene.document(items), findings)
+    scene.document(items)
 }
 
 fn item(piece: Piece) -> Item {

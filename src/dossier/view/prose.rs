@@ -6,13 +6,12 @@ use super::super::piece::{Align, Column, Entry, Face, Item, Piece, Rich, Row, Ru
 use super::block::{anchor, block};
 use super::rich::{self, text};
 use super::{Scene, item, pictures};
-use crate::findings::{Finding, codes};
 use crate::journal::{self, Block, BlockForm, Inline, Journal};
-use crate::source::{FileId, Span};
+use crate::model::{PictureName, picture_path, pictures_in};
+use crate::source::FileId;
 
 pub(super) struct Prose<'a> {
     scene: &'a Scene<'a>,
-    findings: Vec<Finding>,
     /// The journal file that is being told, by number and id.
     number: usize,
     file: FileId,
@@ -24,11 +23,7 @@ pub(super) struct Prose<'a> {
 
 impl<'a> Prose<'a> {
     pub(super) fn new(scene: &'a Scene<'a>) -> Prose<'a> {
-        Prose { scene, findings: Vec::new(), number: 0, file: FileId(0), notes: HashMap::new(), headings: 0 }
-    }
-
-    pub(super) fn into_findings(self) -> Vec<Finding> {
-        self.findings
+        Prose { scene, number: 0, file: FileId(0), notes: HashMap::new(), headings: 0 }
     }
 
     /// All items of one file; its path stands in the log beside the first.
@@ -100,30 +95,27 @@ impl<'a> Prose<'a> {
             items.push(item(Piece::Paragraph { style: Style::Body, text }));
         }
         let mut images = Vec::new();
-        find_images(inlines, &mut images);
-        for (address, alt, span) in images {
-            items.extend(self.image(address, alt, span));
+        pictures_in(inlines, &mut images);
+        for image in &images {
+            items.extend(self.image(image));
         }
         items
     }
 
-    fn image(&mut self, address: &str, alt: &str, span: Span) -> Vec<Item> {
-        let here = self.scene.path(self.file);
-        let path = beside(here, address);
+    /// A picture that is not there has been found out when the journal was read.
+    fn image(&self, name: &PictureName<'_>) -> Vec<Item> {
+        let path = picture_path(self.scene.path(self.file), name.address);
         let found = path.and_then(|path| self.scene.given.evidence.read(&path).ok());
-        match found.and_then(|bytes| pictures::picture(bytes, alt)) {
+        match found.and_then(|bytes| pictures::picture(bytes, name.alt)) {
             Some(picture) => {
                 let mut items = vec![item(Piece::Picture(picture))];
-                if !alt.is_empty() {
-                    items.push(item(Piece::Paragraph { style: Style::Caption, text: Rich::plain(alt) }));
+                if !name.alt.is_empty() {
+                    items.push(item(Piece::Paragraph { style: Style::Caption, text: Rich::plain(name.alt) }));
                 }
                 items
             }
             None => {
-                let message = format!("`{address}` is no PNG or JPEG picture in the journal folder");
-                let help = "put the picture into the journal folder and type its path from this file";
-                self.findings.push(Finding::new(&codes::MISSING_PICTURE, span, message, help));
-                let text = Rich::plain(format!("[picture not there: {alt}]"));
+                let text = Rich::plain(format!("[picture not there: {}]", name.alt));
                 vec![item(Piece::Paragraph { style: Style::Small, text })]
             }
         }
@@ -256,48 +248,5 @@ fn strong(face: Face) -> Face {
     match face {
         Face::Emphasis | Face::StrongEmphasis => Face::StrongEmphasis,
         _ => Face::Strong,
-    }
-}
-
-fn find_images<'i>(inlines: &'i [Inline], found: &mut Vec<(&'i str, &'i str, Span)>) {
-    for inline in inlines {
-        match inline {
-            Inline::Image { address, alt, span, .. } => found.push((address, alt, *span)),
-            Inline::Emphasis(inner)
-            | Inline::Strong(inner)
-            | Inline::Struck(inner)
-            | Inline::Sub(inner)
-            | Inline::Sup(inner)
-            | Inline::Link { text: inner, .. } => find_images(inner, found),
-            _ => {}
-        }
-    }
-}
-
-/// The path from the journal folder of what `address` names from the file `here`; `None` where it leads out.
-fn beside(here: &str, address: &str) -> Option<String> {
-    let mut parts: Vec<&str> = here.split('/').collect();
-    parts.pop();
-    for part in address.split('/') {
-        match part {
-            "" | "." => {}
-            ".." => {
-                parts.pop()?;
-            }
-            part => parts.push(part),
-        }
-    }
-    Some(parts.join("/"))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::beside;
-
-    #[test]
-    fn pictures_are_named_from_their_file() {
-        assert_eq!(beside("a/b.md", "../p/x.png").as_deref(), Some("p/x.png"));
-        assert_eq!(beside("b.md", "p/x.png").as_deref(), Some("p/x.png"));
-        assert_eq!(beside("b.md", "../x.png"), None);
     }
 }

@@ -1,0 +1,190 @@
+//! Braking into the pack: the current against the cell's charge rating, the voltage against a full pack.
+
+use super::charged_pack::{self, ChargedPack, Rating};
+use super::high_voltage::caution_dc;
+use crate::findings::codes;
+use crate::model::{
+    Bench, Block, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
+    Status, Takes,
+};
+use crate::quantities::si::{
+    ElectricCurrent, ElectricPotential, Measure, Power, Ratio, ThermodynamicTemperature, ratio,
+};
+use crate::quantities::sort;
+
+pub(super) static KIND: Kind = Kind {
+    name: "regeneration-check",
+    summary: "whether the pack may be braked into with a power, at a state of charge and a temperature",
+    subsystem: "battery",
+    fields: &[
+        charged_pack::PACK,
+        FieldDoc::new(
+            "power",
+            Takes::Quantity(&sort::POWER),
+            "that braking brings to the battery's terminals",
+        )
+        .range(Range::NotNegative),
+        FieldDoc::new(
+            "state_of_charge",
+            Takes::Quantity(&sort::SHARE),
+            "the highest at which it is still braked into",
+        )
+        .range(Range::Share),
+        FieldDoc::new(
+            "cell_temperature",
+            Takes::Quantity(&sort::TEMPERATURE),
+            "the lowest at which it is still braked into",
+        ),
+    ],
+    results: &[
+        ResultDoc { name: "open_circuit_voltage", about: "of the pack at that state of charge" },
+        ResultDoc { name: "current", about: "into the pack" },
+        ResultDoc { name: "voltage", about: "at the terminals meanwhile" },
+    ],
+    example: Example {
+        journal: "\
+```yaml part cell
+role: cell
+nominal_voltage: 3.2 V
+full_voltage: 3.65 V
+empty_voltage: 2.5 V
+capacity: 100 Ah
+resistance: 1 mΩ
+mass: 2 kg
+continuous_discharge: 100 A
+peak_discharge: 300 A
+continuous_charge: 50 A
+charge_temperature_low: 0 °C
+open_circuit_curve: [[0 %, 2.7 V], [20 %, 3.2 V], [80 %, 3.35 V], [100 %, 3.6 V]]
+```
+
+```yaml pack-layout pack
+cell: cell
+series: 100
+parallel: 1
+housing_mass: 40 kg
+```
+
+```yaml regeneration-check braking
+pack: pack
+power: 17.375 kW
+state_of_charge: 90 %
+cell_temperature: 5 °C
+```
+",
+        // The root taken the other way: (−347.5 V + √((347.5 V)² + 4 × 0.1 Ω × 17.375 kW)) / (2 × 0.1 Ω).
+        expected: &[
+            ("braking.open_circuit_voltage", "347.5 V"),
+            ("braking.current", "49.300562457937076 A"),
+            ("braking.voltage", "352.4300562457937 V"),
+        ],
+    },
+    sources: &[
+        "current at constant power into a source with resistance: I = (√(E² + 4 R P) − E)/(2 R), written so that R may be 0; closed form",
+    ],
+    inspector: &["power", "state_of_charge", "cell_temperature", "current", "voltage"],
+    limits: &[
+        "the resistance is that of the cell's sheet: a cold cell has more, and its voltage rises higher",
+        "whether the inverter lessens its braking in time is not calculated: that is a test",
+    ],
+    codes: &[],
+    read,
+};
+
+struct RegenerationCheck {
+    pack: ChargedPack,
+    power: Slot<Power>,
+    state_of_charge: Slot<Ratio>,
+    cell_temperature: Slot<ThermodynamicTemperature>,
+    open_circuit_voltage: Slot<ElectricPotential>,
+    current: Slot<ElectricCurrent>,
+    voltage: Slot<ElectricPotential>,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let pack = ChargedPack::read(form, Rating::Needed);
+    let power = form.required("power");
+    let state_of_charge = form.required("state_of_charge");
+    let cell_temperature = form.required("cell_temperature");
+    let rest = match pack.open_circuit_curve {
+        Some(_) => "pack.series * cell.open_circuit_curve(state_of_charge)",
+        None => "pack.empty_voltage + state_of_charge * (pack.full_voltage - pack.empty_voltage)",
+    };
+    let open_circuit_voltage = form.step("open_circuit_voltage", "V", rest);
+    let current = form.step(
+        "current",
+        "A",
+        "2 * power / (open_circuit_voltage + sqrt(open_circuit_voltage^2 + 4 * pack.resistance * power))",
+    );
+    let voltage = form.step("voltage", "V", "open_circuit_voltage + current * pack.resistance");
+    pack.require(form, "current", Some("cell_temperature"));
+    form.require(Limit {
+        name: "voltage",
+        kind: RequirementKind::Safety,
+        actual: "voltage",
+        low: None,
+        high: Some("pack.full_voltage"),
+        source: "the full voltage of the cell",
+        status: Status::Stated,
+        span: None,
+    });
+    Box::new(RegenerationCheck {
+        pack,
+        power,
+        state_of_charge,
+        cell_temperature,
+        open_circuit_voltage,
+        current,
+        voltage,
+    })
+}
+
+impl Block for RegenerationCheck {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let (share, power) = (bench.get(self.state_of_charge), bench.get(self.power));
+        let rest = match self.pack.open_circuit_curve {
+            Some(curve) => {
+                let cell = ElectricPotential::from_si(bench.read_curve(curve, share.value));
+                bench.get(self.pack.series) * cell
+            }
+            None => {
+                let empty = bench.get(self.pack.empty_voltage);
+                empty + share * (bench.get(self.pack.full_voltage) - empty)
+            }
+        };
+        let resistance = bench.get(self.pack.resistance);
+        let current = 2.0 * power / (rest + (rest * rest + 4.0 * resistance * power).sqrt());
+        bench.set(self.open_circuit_voltage, rest);
+        bench.set(self.current, current);
+        bench.set(self.voltage, rest + current * resistance);
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        page.sentence(
+            format!("{} into the pack at {}", page.shown(self.current), page.shown(self.voltage)),
+            format!(
+                ", braking with {} at {} charge and {}.",
+                page.shown(self.power),
+                page.shown(self.state_of_charge),
+                page.shown(self.cell_temperature)
+            ),
+        );
+        page.headline(self.current);
+        page.headline(self.voltage);
+        caution_dc(page, self.pack.full_voltage);
+        if self.pack.open_circuit_curve.is_none() {
+            page.note("The cell has no `open_circuit_curve`: its voltage is taken on a straight line from empty to full, which most cells don't follow.");
+        } else if page.get(self.state_of_charge).is_some_and(|share| share <= ratio(1.0))
+            && page.get(self.pack.series).is_some()
+            && page.get(self.open_circuit_voltage).is_none()
+        {
+            let message = format!(
+                "a state of charge of {} is outside the cell's `open_circuit_curve`",
+                page.shown(self.state_of_charge)
+            );
+            let help = "add points to the curve, best from 0 % to 100 %";
+            page.find(&codes::OUTSIDE_CURVE, self.state_of_charge.index(), message, help);
+        }
+        self.pack.note(page, true);
+    }
+}

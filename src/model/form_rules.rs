@@ -1,0 +1,54 @@
+//! Values that a kind takes from the rules: limits and rows of tables, each with its source.
+
+use super::block::Slot;
+use super::form::Form;
+use super::node::{Origin, Role, Status};
+use super::scalar;
+use crate::quantities::si::Measure;
+use crate::rules::{Rule, Source, Standing, limit, literal};
+use crate::source::Span;
+
+impl Form<'_, '_> {
+    /// A limit of the rules under a name of this block. Where the kind has a field of that name and the author wrote
+    /// it, the author's value stands instead.
+    pub(crate) fn limit<T: Measure>(&mut self, key: &str, rule: &str) -> Slot<T> {
+        let Rule { value, source, .. } = limit(rule);
+        match self.has_field(key).then(|| self.optional(key)).flatten() {
+            Some(slot) => slot,
+            None => self.ruled(key, value, (source, self.place)),
+        }
+    }
+
+    /// A value of a table of the rules, taken for what the author wrote at that place (a size, a class).
+    pub(crate) fn ruled<T: Measure>(
+        &mut self,
+        key: &str,
+        text: &str,
+        (source, at): (&'static Source, Span),
+    ) -> Slot<T> {
+        let mut leaf = scalar::leaf(literal(text), at);
+        leaf.stated = true;
+        leaf.rule = Some(source);
+        leaf.remark = Some(format!("{} ({})", source.words(), Status::from(source.standing).word()));
+        let unit = leaf.literal.unit.clone();
+        self.declare(key, at, Some(T::SORT), unit, Role::Field(Origin::Leaf(Box::new(leaf))))
+    }
+
+    /// Where a limit comes from, in words, and its status: the rules, or the journal where the author wrote it.
+    pub(crate) fn grounds<T>(&self, slot: Slot<T>) -> (String, Status) {
+        match self.draft.nodes[slot.index()].leaf().and_then(|leaf| leaf.rule) {
+            Some(source) => (source.words(), Status::from(source.standing)),
+            None => ("the journal".to_owned(), Status::Stated),
+        }
+    }
+}
+
+impl From<Standing> for Status {
+    fn from(standing: Standing) -> Status {
+        match standing {
+            Standing::Read => Status::Read,
+            Standing::SecondHand => Status::SecondHand,
+            Standing::Memory => Status::Memory,
+        }
+    }
+}

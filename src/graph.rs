@@ -97,8 +97,9 @@ impl Plan {
                 let global = self.first[number] + index;
                 for name in resolved.expression.names() {
                     let text = name.text();
-                    match self.names.get(&text) {
-                        Some(target) => self.targets[global].push(*target),
+                    let otherwise = resolved.otherwise.map(|index| self.first[number] + index as usize);
+                    match self.names.get(&text).copied().or(otherwise) {
+                        Some(target) => self.targets[global].push(target),
                         None if resolved.wanted == Wanted::KindIfThere => self.absent[global] = true,
                         None => {
                             self.failed[global] = true;

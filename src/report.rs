@@ -23,7 +23,7 @@ pub(crate) struct BlockReport {
     pub requirements: Vec<RequirementRow>,
     pub cautions: Vec<Caution>,
     pub notes: Vec<String>,
-    pub chart: Option<Chart>,
+    pub charts: Vec<Chart>,
 }
 
 /// A value that a block was given.
@@ -137,7 +137,7 @@ impl Told<'_> {
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
             notes: said.notes.clone(),
-            chart: said.chart.clone(),
+            charts: said.chart.iter().chain(&said.more_charts).cloned().collect(),
         }
     }
 

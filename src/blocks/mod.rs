@@ -26,8 +26,20 @@ mod ratio_chain;
 mod regeneration_check;
 mod restraint;
 mod restraint_fasteners;
+mod road_load;
+mod road_load_air;
+mod road_load_fields;
 mod sources;
 mod targets;
+mod traction;
+mod traction_drive;
+mod traction_faults;
+mod traction_fields;
+mod traction_given;
+mod traction_grip;
+mod traction_hill;
+mod traction_present;
+mod traction_travel;
 mod tyre;
 mod voltage_span;
 mod working_voltage;
@@ -43,6 +55,8 @@ pub(crate) static KINDS: &[&Kind] = &[
     &ratio_chain::KIND,
     &mass_ledger::KIND,
     &pack_layout::KIND,
+    &road_load::KIND,
+    &traction::KIND,
     &hv_cable::KIND,
     &fuse::KIND,
     &contactors::KIND,

@@ -85,30 +85,22 @@ impl Form<'_, '_> {
         result: &str,
         wanted: Wanted,
     ) -> Slot<T> {
-        let Some(block) = block else {
-            return self.declare(
-                local,
-                self.place,
-                Some(T::SORT),
-                T::SORT.display_unit(),
-                Role::Field(Origin::Failed),
-            );
-        };
-        let full = format!("{}.{result}", block.name);
-        let expression = read_expression(&full).expect("a block's and a field's name make an expression");
-        let resolved = Resolved { expression, text: None, wanted, whole_curve: false };
-        self.declare(
-            local,
-            block.span,
-            Some(T::SORT),
-            T::SORT.display_unit(),
-            Role::Field(Origin::Reference(resolved)),
-        )
+        let origin = taken_from(block, result, wanted);
+        let span = block.map_or(self.place, |block| block.span);
+        self.declare(local, span, Some(T::SORT), T::SORT.display_unit(), Role::Field(origin))
     }
 
     pub(crate) fn kind_of(&self, block: &BlockName) -> &'static str {
         self.draft.directory.get(block.name.as_str()).map_or("", |entry| entry.kind.name)
     }
+}
+
+/// What is taken from a named block; nothing where the name could not be read.
+pub(super) fn taken_from(block: Option<&BlockName>, result: &str, wanted: Wanted) -> Origin {
+    let Some(block) = block else { return Origin::Failed };
+    let full = format!("{}.{result}", block.name);
+    let expression = read_expression(&full).expect("a block's and a field's name make an expression");
+    Origin::Reference(Resolved { expression, text: None, wanted, whole_curve: false, otherwise: None })
 }
 
 /// `cell.mass`: the field that named the block, and what is taken from it.

@@ -2,33 +2,16 @@
 
 use super::block::Slot;
 use super::form::Form;
-use super::form_blocks::{BlockName, local_name};
 use super::leaf::Leaf;
-use super::node::{Origin, Resolved, Role, Wanted};
+use super::node::{Origin, Role};
 use crate::quantities::si::Measure;
-use crate::quantities::{Curve, Unit, read_expression};
+use crate::quantities::{Curve, Unit};
 use crate::rules::{Table, literal};
 
 impl Form<'_, '_> {
     /// What the author wrote into a field: its basis and source. `None` for a reference.
     pub(crate) fn leaf_of<T>(&self, slot: Slot<T>) -> Option<&Leaf> {
         self.draft.nodes[slot.index()].leaf()
-    }
-
-    /// A curve that this kind needs from a block that the author named, taken whole.
-    pub(crate) fn curve_of_block(&mut self, block: Option<&BlockName>, name: &str) -> Slot<Curve> {
-        let place = block.map_or(self.place, |block| block.span);
-        let origin = match block {
-            None => Origin::Failed,
-            Some(block) => Origin::Reference(Resolved {
-                expression: read_expression(&format!("{}.{name}", block.name))
-                    .expect("a block's and a field's name make an expression"),
-                text: None,
-                wanted: Wanted::Kind,
-                whole_curve: true,
-            }),
-        };
-        self.declare(&local_name(block, name), place, None, Unit::one(), Role::Field(origin))
     }
 
     /// An optional quantity that has another name in this block than the key that it is typed under.

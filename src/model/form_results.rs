@@ -279,7 +279,13 @@ impl Form<'_, '_> {
 
     fn refer(&mut self, full: &str, at: Span) -> u32 {
         let expression = read_expression(full).expect("a name is an expression");
-        let resolved = Resolved { expression, text: Some(at), wanted: Wanted::Author, whole_curve: false };
+        let resolved = Resolved {
+            expression,
+            text: Some(at),
+            wanted: Wanted::Author,
+            whole_curve: false,
+            otherwise: None,
+        };
         let prefix = std::mem::take(&mut self.prefix);
         let slot: Slot<f64> =
             self.declare(full, at, None, Unit::one(), Role::Field(Origin::Reference(resolved)));

@@ -132,8 +132,13 @@ impl<'n> Form<'_, 'n> {
                 match read_expression(name) {
                     Ok(expression) if expression.as_name().is_some() => {
                         let text = Some(value.span);
-                        let resolved =
-                            Resolved { expression, text, wanted: Wanted::Author, whole_curve: true };
+                        let resolved = Resolved {
+                            expression,
+                            text,
+                            wanted: Wanted::Author,
+                            whole_curve: true,
+                            otherwise: None,
+                        };
                         Some(self.declare(
                             key,
                             value.span,

@@ -9,6 +9,8 @@ mod form_known;
 mod form_named;
 mod form_results;
 mod form_rules;
+mod form_lists;
+mod form_taken;
 mod front;
 mod kind;
 mod leaf;

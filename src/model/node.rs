@@ -51,6 +51,8 @@ pub(crate) struct Resolved {
     pub wanted: Wanted,
     /// The name of a curve that is taken whole.
     pub whole_curve: bool,
+    /// The value of the same block that stands in where there is no such name.
+    pub otherwise: Option<u32>,
 }
 
 /// Who asked for a referenced value, which decides what is said when it is not there.

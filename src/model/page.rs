@@ -5,8 +5,8 @@ use std::sync::Arc;
 use super::block::Slot;
 use super::node::NodeDecl;
 use crate::findings::{Code, Finding};
-use crate::quantities::Curve;
 use crate::quantities::si::Measure;
+use crate::quantities::{Curve, Unit, read_literal};
 use crate::source::Span;
 
 /// A document that the journal's values can name as their source.
@@ -114,6 +114,8 @@ pub(crate) struct Said {
     pub notes: Vec<String>,
     pub findings: Vec<Finding>,
     pub chart: Option<Chart>,
+    /// Pictures that stand under the first one.
+    pub more_charts: Vec<Chart>,
     /// Requirements that can't be judged, by name, with the reason: an invalid test.
     pub open: Vec<(String, String)>,
     /// Procedures by slot, each with the residual of its own check and what it may be.
@@ -139,6 +141,12 @@ impl Page<'_> {
     /// Another value (SI) shown as a slot's value is: in its unit.
     pub(crate) fn shown_as<T>(&self, slot: Slot<T>, si: f64) -> String {
         (self.show_as)(slot.index(), si)
+    }
+
+    /// The unit that a slot's values are shown in: what is printed is read back.
+    pub(crate) fn unit_of<T: Measure>(&self, slot: Slot<T>) -> Unit {
+        let shown = self.shown_as(slot, 1.0);
+        read_literal(&shown).map_or_else(|_| T::SORT.display_unit(), |literal| literal.unit)
     }
 
     /// A share as a percentage with one decimal.

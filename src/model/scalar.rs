@@ -111,7 +111,13 @@ impl Form<'_, '_> {
         match read_expression(text.trim()) {
             Ok(expression) => {
                 let text = Some(span.part(lead, span.range().len()));
-                Origin::Reference(Resolved { expression, text, wanted: Wanted::Author, whole_curve: false })
+                Origin::Reference(Resolved {
+                    expression,
+                    text,
+                    wanted: Wanted::Author,
+                    whole_curve: false,
+                    otherwise: None,
+                })
             }
             Err(fault) => {
                 self.fault(fault, span, lead);

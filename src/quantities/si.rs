@@ -11,9 +11,10 @@ pub(crate) use uom::si::f64::{
     Acceleration, Angle, AngularAcceleration, AngularVelocity, Area, AvailableEnergy as SpecificEnergy,
     Capacitance, Curvature, ElectricCharge, ElectricCurrent, ElectricCurrentDensity, ElectricPotential,
     ElectricalResistance, ElectricalResistivity, Energy, Force, Frequency, HeatCapacity, Inductance, Length,
-    Mass, MassDensity, MassRate, MomentOfInertia, Power, Pressure, Ratio, SpecificHeatCapacity,
-    SpecificPower, TemperatureCoefficient, TemperatureInterval, ThermalConductance, ThermalResistance,
-    ThermodynamicTemperature, Time, Torque, Velocity, Volume, VolumeRate,
+    LinearMassDensity as ForcePerSpeedSquared, Mass, MassDensity, MassRate, MomentOfInertia, Power, Pressure,
+    Ratio, SpecificHeatCapacity, SpecificPower, TemperatureCoefficient, TemperatureInterval,
+    ThermalConductance, ThermalResistance, ThermodynamicTemperature, Time, Torque, Velocity, Volume,
+    VolumeRate,
 };
 
 use uom::si::{ISQ, Quantity, SI};
@@ -67,6 +68,7 @@ measures! {
     ElectricalResistivity = RESISTIVITY;
     Energy = ENERGY;
     Force = FORCE;
+    ForcePerSpeedSquared = FORCE_PER_SPEED_SQUARED;
     Frequency = FREQUENCY;
     HeatCapacity = HEAT_CAPACITY;
     Inductance = INDUCTANCE;
@@ -197,6 +199,30 @@ impl Mul<Length> for Consumption {
 
     fn mul(self, distance: Length) -> Energy {
         Energy::from_si(self.0 * distance.value)
+    }
+}
+
+/// The part of a resistance that grows with speed. In N/(m/s), of the dimension of a mass flow, but none.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub(crate) struct ForcePerSpeed(f64);
+
+impl Measure for ForcePerSpeed {
+    const SORT: &'static Sort = &sort::FORCE_PER_SPEED;
+
+    fn from_si(value: f64) -> Self {
+        ForcePerSpeed(value)
+    }
+
+    fn si(self) -> f64 {
+        self.0
+    }
+}
+
+impl Mul<Velocity> for ForcePerSpeed {
+    type Output = Force;
+
+    fn mul(self, speed: Velocity) -> Force {
+        Force::from_si(self.0 * speed.value)
     }
 }
 

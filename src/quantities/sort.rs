@@ -182,6 +182,9 @@ sorts! {
     FORCE = "force", [1, 1, -2, 0, 0, 0], "N", "N", "4.2 kN",
         group: Some(Group::Force), energy: EnergyNames::Refused;
     STIFFNESS = "stiffness", [0, 1, -2, 0, 0, 0], "N/mm", "N/m", "25 N/mm";
+    FORCE_PER_SPEED = "force per speed", [0, 1, -1, 0, 0, 0], "N/(km/h)", "N/(m/s)", "0.4 N/(km/h)";
+    FORCE_PER_SPEED_SQUARED = "force per speed squared", [-1, 1, 0, 0, 0, 0], "N/(km/h)²", "N/(m/s)²",
+        "0.035 N/(km/h)^2";
     TORQUE = "torque", [2, 1, -2, 0, 0, 0], "N·m", "N·m", "310 N m",
         group: Some(Group::Torque), energy: EnergyNames::Refused;
     ENERGY = "energy", [2, 1, -2, 0, 0, 0], "kWh", "J", "24 kWh", group: Some(Group::Energy);

@@ -6,7 +6,7 @@ use super::super::piece::{
 };
 use super::rich::{self, block_id};
 use super::{Scene, item};
-use crate::model::{NOT_AN_APPROVAL, capital};
+use crate::model::{Chart, NOT_AN_APPROVAL, capital};
 use crate::report::{BlockReport, InputRow, RequirementRow, ResultRow};
 
 /// All items of a block.
@@ -31,7 +31,7 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     if report.worked {
         items.extend(results(report));
         items.extend(requirements(&report.requirements, Blocks::Own));
-        items.extend(chart(report));
+        items.extend(report.charts.iter().map(chart));
         items.extend(movers(scene, number));
         items.extend(notes(report));
         items.extend(working(report));
@@ -334,9 +334,9 @@ fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
     }
 }
 
-fn chart(report: &BlockReport) -> Option<Item> {
-    let (drawing, caption) = charts::draw(report.chart.as_ref()?);
-    Some(item(Piece::Figure { drawing, caption: Rich::plain(caption) }))
+fn chart(chart: &Chart) -> Item {
+    let (drawing, caption) = charts::draw(chart);
+    item(Piece::Figure { drawing, caption: Rich::plain(caption) })
 }
 
 /// For each target, the inputs that move it, ordered.

@@ -1,0 +1,443 @@
+//! Will it climb, how fast is it, how soon: what motor, gearing, tyres and battery make of a road load.
+
+use super::road_load::GRAVITY;
+use super::traction_fields::{FIELDS, RESULTS};
+use super::traction_given::{Given, Model, ShapeOf};
+use super::traction_grip::{Grip, Load};
+use super::traction_hill::{self, Around, Hill};
+use super::traction_travel::{Mesh, Sprint, Stop, Travel, Why, travel};
+use crate::findings::{Code, Severity};
+use crate::model::{
+    Bench, Block, BlockName, Entry, Example, Form, Kind, Limit, Page, RequirementKind, Slot, Status,
+};
+use crate::quantities::si::{
+    Acceleration, ElectricPotential, Force, Length, Measure, Power, Ratio, Time, Torque, Velocity, force_at,
+    ratio,
+};
+
+pub(super) static KIND: Kind = Kind {
+    name: "traction",
+    summary: "what it climbs, how fast it really gets, and how soon",
+    subsystem: "drive",
+    fields: FIELDS,
+    results: RESULTS,
+    example: Example {
+        journal: "\
+```yaml part motor
+role: drive motor
+peak_torque: 200 N m
+peak_power: 80 kW
+max_speed: 12 000 rpm
+efficiency: 92 %
+```
+
+```yaml road-load road
+mass: 1 700 kg
+drag_coefficient: 0.4
+frontal_area: 2 m^2
+rolling_coefficient: 0.013
+rotating_share: 5 %
+air_density: 1.2 kg/m^3
+```
+
+```yaml ratio-chain drive
+wanted_speed: 100 km/h
+tyre: 0.62 m
+stages:
+  - {name: gear, ratio: 8.06}
+motor: motor
+```
+
+```yaml traction go
+road: road
+chain: drive
+motor: motor
+sprints: [0 mi/h to 60 mi/h, 0 km/h to 100 km/h]
+grade_speeds: [50 km/h]
+```
+",
+        // Computed apart from the program: the integrals of m dv/(F − R) by adaptive quadrature, the rest in closed form.
+        expected: &[
+            ("go.launch_force", "5200 N"),
+            ("go.sprint_0_60_mi_h", "11.70690476 s"),
+            ("go.sprint_0_100_km_h", "12.43085656 s"),
+            ("go.sprint_distance_0_100_km_h", "196.5142617 m"),
+            ("go.peak_battery_power", "86.95652174 kW"),
+        ],
+    },
+    sources: &[
+        "steady climbing F = m g sin θ + f0 cos θ + drag, solved exactly: θ = asin(X/√((m g)² + f0²)) − atan(f0/(m g)); closed form",
+        "what a driven axle holds, with load transfer: statics of the vehicle on its two axles, rolling resistance at the ground and drag at the height of the centre of gravity; closed form",
+        "time and distance at full drive: dt = m dv/(F − R), ds = v dt, worked by a Gauss-Legendre rule on a fixed mesh",
+        "torque at a lower voltage: the speed axis of the motor's curve shrinks as the voltage does (back-EMF is in proportion to speed); common practice, no source",
+    ],
+    inspector: &[
+        "top_speed",
+        "top_speed_limit",
+        "start_grade",
+        "peak_battery_power",
+        "battery_voltage_at_peak",
+    ],
+    limits: &[
+        "the driver's and the inverter's delay, changes of gear, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
+        "a motor or inverter that turns its power back when it is hot is not calculated; the time on a hill is rough, as it knows only the two ratings",
+        "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; a low charge is slower",
+        "where a sagged curve ends before the motor's last speed, its last power is taken to go on",
+    ],
+    codes: &[
+        &CANNOT_START,
+        &SPEED_NOT_REACHED,
+        &HILL_NOT_CLIMBED,
+        &PACK_COLLAPSES,
+        &PACK_TOO_WEAK,
+        &HIGH_ADHESION,
+    ],
+    read,
+};
+
+pub(super) static CANNOT_START: Code = Code {
+    name: "cannot-start",
+    severity: Severity::Error,
+    about: "at standstill the drive gives no more than the road takes",
+};
+pub(super) static SPEED_NOT_REACHED: Code = Code {
+    name: "speed-not-reached",
+    severity: Severity::Error,
+    about: "a sprint, or the speed of a grade, goes beyond what the drive reaches",
+};
+pub(super) static HILL_NOT_CLIMBED: Code = Code {
+    name: "hill-not-climbed",
+    severity: Severity::Warning,
+    about: "the hill asks more than the motor gives or the tyres hold",
+};
+pub(super) static PACK_COLLAPSES: Code = Code {
+    name: "pack-collapses",
+    severity: Severity::Error,
+    about: "the drive asks so much that the pack's voltage collapses",
+};
+pub(super) static PACK_TOO_WEAK: Code = Code {
+    name: "pack-too-weak",
+    severity: Severity::Warning,
+    about: "the drive asks more than the pack's cells are rated for",
+};
+pub(super) static HIGH_ADHESION: Code = Code {
+    name: "high-adhesion",
+    severity: Severity::Warning,
+    about: "an adhesion that road tyres don't have",
+};
+
+pub(super) struct Traction {
+    pub(super) given: Given,
+    pub(super) grip: Grip,
+    pub(super) adhesion_force: Slot<Force>,
+    pub(super) start: Start,
+    pub(super) grades: Vec<AtSpeed>,
+    pub(super) top: Top,
+    pub(super) sprints: Vec<SprintOf>,
+    pub(super) peak_battery_power: Slot<Power>,
+    pub(super) battery_voltage_at_peak: Option<Slot<ElectricPotential>>,
+    pub(super) hill: Option<Hill>,
+}
+
+pub(super) struct Start {
+    weight: Slot<Force>,
+    torque: Slot<Torque>,
+    pub(super) motor_force: Slot<Force>,
+    pub(super) force: Slot<Force>,
+    pub(super) limit: Slot<String>,
+    drag: Slot<Force>,
+    pub(super) grade: Slot<Ratio>,
+}
+
+pub(super) struct AtSpeed {
+    pub(super) speed: Slot<Velocity>,
+    drag: Slot<Force>,
+    pub(super) drive: Slot<Force>,
+    pub(super) grade: Slot<Ratio>,
+    pub(super) continuous: Option<(Slot<Force>, Slot<Ratio>)>,
+}
+
+pub(super) struct Top {
+    pub(super) speed: Slot<Velocity>,
+    pub(super) limit: Slot<String>,
+    pub(super) continuous: Option<Slot<Velocity>>,
+}
+
+pub(super) struct SprintOf {
+    pub(super) title: String,
+    pub(super) from: Slot<Velocity>,
+    pub(super) to: Slot<Velocity>,
+    pub(super) time: Slot<Time>,
+    pub(super) distance: Slot<Length>,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let given = Given::read(form);
+    let ledger: Option<BlockName> = if form.has("ledger") { form.block_name("ledger") } else { None };
+    let ledger = ledger.as_ref();
+    let grip = Grip::read(form, ledger);
+    let sprints: Vec<Entry<(Slot<Velocity>, Slot<Velocity>)>> = form.stretches("sprints");
+    let grade_speeds: Vec<Entry<Slot<Velocity>>> = form.quantities("grade_speeds");
+    let hill = traction_hill::read(form);
+
+    let weight = form.step("weight", "N", "road.mass * 9.80665 m/s^2");
+    let load = Load { weight: "weight", rolling: "road.f0", front_share: "ledger.front_share" };
+    let adhesion_force = form.step("adhesion_force", "N", &grip.formula(&load));
+    let start = Start::declare(form, &given, weight);
+    let grades = grade_speeds.iter().map(|entry| AtSpeed::declare(form, &given, entry)).collect();
+    let mut uses = given.uses();
+    let peak_battery_power = form.procedure(
+        "peak_battery_power",
+        "kW",
+        "the greatest motor output over its efficiency, at any speed up to the last one",
+        &uses,
+    );
+    let battery_voltage_at_peak = given.pack.as_ref().map(|_| {
+        let formula = "(pack.nominal_voltage + sqrt(pack.nominal_voltage^2 - 4 * pack.resistance * peak_battery_power)) / 2";
+        form.step("battery_voltage_at_peak", "V", formula)
+    });
+    uses.extend(given.road_uses());
+    uses.push(adhesion_force.index());
+    let top = Top::declare(form, &given, &uses);
+    uses.push(given.road.effective_mass.index());
+    let sprints = sprints.into_iter().map(|entry| SprintOf::declare(form, &uses, entry)).collect();
+    let around = Around { given: &given, grip: &grip, ledger };
+    let hill = hill.map(|written| Hill::declare(form, written, &around));
+    if given.pack.is_some() {
+        form.require(Limit {
+            name: "peak_battery_power",
+            kind: RequirementKind::Safety,
+            actual: "peak_battery_power",
+            low: None,
+            high: Some("pack.rated_power"),
+            source: "the pack at its cells' peak rating",
+            status: Status::Stated,
+            span: None,
+        });
+    }
+    Box::new(Traction {
+        given,
+        grip,
+        adhesion_force,
+        start,
+        grades,
+        top,
+        sprints,
+        peak_battery_power,
+        battery_voltage_at_peak,
+        hill,
+    })
+}
+
+/// The steepest grade at a drive force and a drag: where either the motor or the tyres give out.
+fn grade_formula(drive: &str, drag: &str) -> String {
+    format!(
+        "tan(min(asin(max(-1, min(1, ({drive} - {drag}) / sqrt(weight^2 + road.f0^2)))) - atan(road.f0 / weight), atan((adhesion_force - road.f0) / weight) - asin(max(-1, min(1, {drag} / sqrt(weight^2 + (adhesion_force - road.f0)^2))))))"
+    )
+}
+
+/// The forces that [`steepest`] weighs against each other.
+pub(super) struct Pull {
+    pub(super) weight: Force,
+    pub(super) rolling: Force,
+    pub(super) adhesion: Force,
+    pub(super) drag: Force,
+}
+
+/// The same as [`grade_formula`].
+pub(super) fn steepest(drive: Force, pull: &Pull) -> Ratio {
+    let Pull { weight, rolling, adhesion, drag } = *pull;
+    let angle = |force: Force, across: Force| {
+        let length = (weight * weight + across * across).sqrt();
+        // NaN stays NaN.
+        Ratio::from(force / length).value.clamp(-1.0, 1.0).asin()
+    };
+    let motor = angle(drive - drag, rolling) - Ratio::from(rolling / weight).value.atan();
+    let tyres = Ratio::from((adhesion - rolling) / weight).value.atan() - angle(drag, adhesion - rolling);
+    if motor.is_nan() || tyres.is_nan() { ratio(f64::NAN) } else { ratio(motor.min(tyres).tan()) }
+}
+
+impl Start {
+    fn declare(form: &mut Form<'_, '_>, given: &Given, weight: Slot<Force>) -> Start {
+        let torque = match given.motor.shape {
+            ShapeOf::Curve(curve) => {
+                let name = form.name_of(curve);
+                form.step("launch_torque", "N·m", &format!("{name}(0 rpm)"))
+            }
+            ShapeOf::Peak { torque, .. } => {
+                let name = form.name_of(torque);
+                form.step("launch_torque", "N·m", &name)
+            }
+        };
+        let motor_force = form.step(
+            "motor_launch_force",
+            "N",
+            "launch_torque * chain.overall_ratio * chain.efficiency / (chain.rolling_circumference / (2 * pi))",
+        );
+        let force =
+            form.step("launch_force", "N", "min(motor_launch_force, adhesion_force * cos(road.slope))");
+        let limit = form.text_step("launch_limit", &[force.index()]);
+        let drag = form.step("drag_at_rest", "N", "road.f2 * road.headwind * abs(road.headwind)");
+        let grade = form.step("start_grade", "%", &grade_formula("motor_launch_force", "drag_at_rest"));
+        Start { weight, torque, motor_force, force, limit, drag, grade }
+    }
+}
+
+impl AtSpeed {
+    fn declare(form: &mut Form<'_, '_>, given: &Given, entry: &Entry<Slot<Velocity>>) -> AtSpeed {
+        let (slug, speed) = (&entry.slug, entry.read);
+        let name = form.name_of(speed);
+        let drag_name = format!("drag_at_{slug}");
+        let formula =
+            format!("road.f1 * {name} + road.f2 * ({name} + road.headwind) * abs({name} + road.headwind)");
+        let drag = form.step(&drag_name, "N", &formula);
+        let mut uses = given.uses();
+        uses.push(speed.index());
+        let force = format!("drive_force_at_{slug}");
+        let method = "the motor's torque at that road speed through the chain, within its curve, the battery's limit and its sagged voltage";
+        let drive = form.procedure(&force, "N", method, &uses);
+        let grade = form.step(&format!("grade_at_{slug}"), "%", &grade_formula(&force, &drag_name));
+        let continuous = given.motor.continuous.map(|_| {
+            uses.extend(given.continuous_uses());
+            let force = format!("continuous_force_at_{slug}");
+            let method = "the smaller of the motor's continuous and its peak torque at that road speed, through the chain";
+            let slot = form.procedure(&force, "N", method, &uses);
+            let name = format!("continuous_grade_at_{slug}");
+            (slot, form.step(&name, "%", &grade_formula(&force, &drag_name)))
+        });
+        AtSpeed { speed, drag, drive, grade, continuous }
+    }
+}
+
+impl Top {
+    fn declare(form: &mut Form<'_, '_>, given: &Given, uses: &[usize]) -> Top {
+        let method = "the first speed at which the force at the wheels, within motor, battery and adhesion, is no more than the road load, found by halving in each piece of the drive; else the last speed of the drive";
+        let speed = form.procedure("top_speed", "km/h", method, uses);
+        let limit = form.text_step("top_speed_limit", &[speed.index()]);
+        let continuous = given.motor.continuous.map(|_| {
+            let uses: Vec<usize> = uses.iter().copied().chain(given.continuous_uses()).collect();
+            let method = "as the top speed, with the smaller of continuous and peak torque";
+            form.procedure("continuous_top_speed", "km/h", method, &uses)
+        });
+        Top { speed, limit, continuous }
+    }
+}
+
+impl SprintOf {
+    fn declare(
+        form: &mut Form<'_, '_>,
+        uses: &[usize],
+        entry: Entry<(Slot<Velocity>, Slot<Velocity>)>,
+    ) -> SprintOf {
+        let (from, to) = entry.read;
+        let uses: Vec<usize> = uses.iter().copied().chain([from.index(), to.index()]).collect();
+        let method = "the integral of effective mass / (drive force − road load) over speed, parted at every corner of the drive, by a Gauss-Legendre rule on a fixed mesh";
+        let time = form.procedure(&format!("sprint_{}", entry.slug), "s", method, &uses);
+        let method = "the integral of speed over that time";
+        let distance = form.procedure(&format!("sprint_distance_{}", entry.slug), "m", method, &uses);
+        SprintOf { title: entry.title, from, to, time, distance }
+    }
+}
+
+impl Block for Traction {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let road = &self.given.road;
+        let weight = bench.get(road.mass) * Acceleration::from_si(GRAVITY);
+        bench.set(self.start.weight, weight);
+        let rolling = bench.get(road.f0);
+        let adhesion = self.grip.force(bench, &Load { weight, rolling, front_share: None });
+        bench.set(self.adhesion_force, adhesion);
+        let model = self.given.model(bench, adhesion);
+        let pull = Pull { weight, rolling, adhesion, drag: Force::from_si(0.0) };
+        self.launch(bench, &pull);
+        for at in &self.grades {
+            let speed = bench.get(at.speed);
+            let drag = self.drag(bench, speed);
+            bench.set(at.drag, drag);
+            let drive = Force::from_si(model.force_at(speed.si()));
+            let pull = Pull { drag, ..pull };
+            bench.set(at.drive, drive);
+            bench.set(at.grade, steepest(drive, &pull));
+            if let Some((force, grade)) = at.continuous {
+                let drive = Force::from_si(model.continuous_force_at(speed.si()));
+                bench.set(force, drive);
+                bench.set(grade, steepest(drive, &pull));
+            }
+        }
+        let power = model.free.as_ref().map_or(f64::NAN, |drive| drive.battery_power());
+        bench.set(self.peak_battery_power, Power::from_si(power));
+        if let (Some(pack), Some(voltage)) = (&self.given.pack, self.battery_voltage_at_peak) {
+            let open = bench.get(pack.nominal_voltage);
+            let lost = 4.0 * bench.get(pack.resistance) * Power::from_si(power);
+            bench.set(voltage, (open + (open * open - lost).sqrt()) / 2.0);
+        }
+        bench.set(self.top.speed, Velocity::from_si(reached(model.top())));
+        if let Some(slot) = self.top.continuous {
+            bench.set(slot, Velocity::from_si(reached(model.continuous_top())));
+        }
+        for sprint in &self.sprints {
+            let found = self.travel_of(bench, sprint, &model, Mesh::Full);
+            bench.set(sprint.time, Time::from_si(found.time));
+            bench.set(sprint.distance, Length::from_si(found.distance));
+        }
+        if let Some(hill) = &self.hill {
+            hill.evaluate(bench, &Around { given: &self.given, grip: &self.grip, ledger: None }, &model);
+        }
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        self.tell(page);
+    }
+}
+
+/// NaN where it does not even start.
+fn reached(stop: Option<Stop>) -> f64 {
+    match stop {
+        Some(Stop { why: Why::NoStart, .. }) | None => f64::NAN,
+        Some(stop) => stop.speed,
+    }
+}
+
+impl Traction {
+    fn launch(&self, bench: &mut Bench<'_>, pull: &Pull) {
+        let chain = &self.given.chain;
+        let torque = match self.given.motor.shape {
+            ShapeOf::Curve(curve) => Torque::from_si(bench.read_curve(curve, 0.0)),
+            ShapeOf::Peak { torque, .. } => bench.get(torque),
+        };
+        bench.set(self.start.torque, torque);
+        let arm: Length = bench.get(chain.circumference) / std::f64::consts::TAU;
+        let geared = bench.get(chain.overall_ratio) * bench.get(chain.efficiency);
+        let force = force_at((torque * geared).into(), arm);
+        bench.set(self.start.motor_force, force);
+        let held = pull.adhesion * bench.get(self.given.road.slope).cos();
+        bench.set(self.start.force, if force > held { held } else { force });
+        let drag = self.drag(bench, Velocity::from_si(0.0));
+        bench.set(self.start.drag, drag);
+        bench.set(self.start.grade, steepest(force, &Pull { drag, ..*pull }));
+    }
+
+    fn drag(&self, bench: &Bench<'_>, speed: Velocity) -> Force {
+        let road = &self.given.road;
+        let wind = speed + bench.get(road.headwind);
+        bench.get(road.f1) * speed + bench.get(road.f2) * wind * wind.abs()
+    }
+
+    /// NaN for a sprint that is not reached.
+    pub(super) fn travel_of(
+        &self,
+        bench: &Bench<'_>,
+        sprint: &SprintOf,
+        model: &Model,
+        mesh: Mesh,
+    ) -> Travel {
+        let never = Travel { time: f64::NAN, distance: f64::NAN };
+        let (from, to) = (bench.get(sprint.from).si(), bench.get(sprint.to).si());
+        let Ok(drive) = &model.held else { return never };
+        if !model.reaches(from, to) {
+            return never;
+        }
+        let effective_mass = bench.get(self.given.road.effective_mass).si();
+        travel(drive, &model.road, &Sprint { from, to, effective_mass }, mesh)
+    }
+}

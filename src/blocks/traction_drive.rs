@@ -1,0 +1,381 @@
+//! The drive as pieces: what force it gives at a road speed, with every corner where it lies.
+//!
+//! All numbers are in SI. A piece runs over the *curve speed* x, the speed at which the motor's curve, made at its
+//! own voltage, has that torque. At a lower voltage the same torque ends at a lower speed: the motor turns at x·s,
+//! s = voltage / curve voltage, 1 at most. The current at x is that of the curve, so s is known in closed form.
+
+/// Torque over curve speed, straight or of constant power.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Shape {
+    Line { at_zero: f64, slope: f64 },
+    Power(f64),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Piece {
+    pub(super) shape: Shape,
+    pub(super) from: f64,
+    pub(super) to: f64,
+    /// The voltage is under the curve's.
+    pub(super) sags: bool,
+}
+
+/// A battery with resistance under a curve made at another voltage.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sag {
+    pub(super) open_voltage: f64,
+    pub(super) resistance: f64,
+    pub(super) curve_voltage: f64,
+}
+
+/// From the motor to the road.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Gear {
+    /// N at the wheels for each N·m of the motor.
+    pub(super) force: f64,
+    /// m on the road for each rad of the motor.
+    pub(super) way: f64,
+}
+
+/// What else holds the drive back; infinite where nothing does.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Caps {
+    /// N·m of the motor, from what the tyres hold.
+    pub(super) torque: f64,
+    /// W of the battery.
+    pub(super) battery: f64,
+}
+
+/// The motor by its ratings or by its curve.
+#[derive(Clone, Debug)]
+pub(super) struct Motor {
+    /// Straight and constant-power pieces, without sag, in order from 0.
+    pub(super) pieces: Vec<Piece>,
+    pub(super) max_speed: Option<f64>,
+    pub(super) efficiency: f64,
+    pub(super) sag: Option<Sag>,
+    pub(super) gear: Gear,
+    /// Road speed at the limit that the chain states for the motor.
+    pub(super) chain_limit: f64,
+}
+
+/// What ends the pieces.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum End {
+    MotorSpeed,
+    CurveEnd,
+    ChainLimit,
+}
+
+/// Why there are no pieces.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Trouble {
+    /// A value is no finite number, or the curve has no part above standstill.
+    NotKnown,
+    /// The curve begins above standstill.
+    BeginsLate,
+    /// The battery can't carry the current of the curve.
+    Collapses,
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct Drive {
+    pub(super) pieces: Vec<Piece>,
+    pub(super) end: End,
+    pub(super) gear: Gear,
+    pub(super) sag: Option<Sag>,
+    efficiency: f64,
+}
+
+impl Shape {
+    pub(super) fn torque(self, x: f64) -> f64 {
+        match self {
+            Shape::Line { at_zero, slope } => at_zero + slope * x,
+            Shape::Power(power) => power / x,
+        }
+    }
+
+    /// Torque × curve speed.
+    fn power(self, x: f64) -> f64 {
+        match self {
+            Shape::Line { at_zero, slope } => (at_zero + slope * x) * x,
+            Shape::Power(power) => power,
+        }
+    }
+
+    /// Where the torque is `level`.
+    fn at_torque(self, level: f64) -> [f64; 2] {
+        match self {
+            Shape::Line { at_zero, slope } => [(level - at_zero) / slope, f64::NAN],
+            Shape::Power(power) => [power / level, f64::NAN],
+        }
+    }
+
+    /// Where the power is `level`.
+    fn at_power(self, level: f64) -> [f64; 2] {
+        match self {
+            Shape::Line { at_zero, slope } => {
+                let root = (at_zero * at_zero + 4.0 * slope * level).sqrt();
+                let sum = at_zero + root.copysign(if at_zero < 0.0 { -1.0 } else { 1.0 });
+                [2.0 * level / sum, -sum / (2.0 * slope)]
+            }
+            Shape::Power(_) => [f64::NAN; 2],
+        }
+    }
+}
+
+impl Sag {
+    /// V of curve speed's power for each W on the curve: current × resistance.
+    fn lost(&self, power: f64, efficiency: f64) -> f64 {
+        self.resistance * power / (efficiency * self.curve_voltage)
+    }
+
+    /// The power on the curve above which the voltage is under the curve's.
+    fn begins(&self, efficiency: f64) -> f64 {
+        (self.open_voltage - self.curve_voltage) * efficiency * self.curve_voltage / self.resistance
+    }
+}
+
+impl Motor {
+    /// The drive within its caps. Errors: why it has no pieces.
+    pub(super) fn drive(&self, caps: Caps) -> Result<Drive, Trouble> {
+        let first = self.pieces.first().ok_or(Trouble::NotKnown)?;
+        let numbers = [self.efficiency, self.gear.force, self.gear.way, self.chain_limit];
+        if !numbers.iter().all(|number| *number > 0.0) || caps.torque.is_nan() || caps.battery.is_nan() {
+            return Err(Trouble::NotKnown);
+        }
+        if first.from > 0.0 {
+            return Err(Trouble::BeginsLate);
+        }
+        let last = self.pieces[self.pieces.len() - 1].to;
+        let mut pieces = split(
+            &self.pieces,
+            |shape| shape.at_torque(caps.torque),
+            |piece, middle| match piece.shape.torque(middle) > caps.torque {
+                true => Shape::Line { at_zero: caps.torque, slope: 0.0 },
+                false => piece.shape,
+            },
+        );
+        let power = self.power_cap(caps.battery);
+        pieces = split(
+            &pieces,
+            |shape| shape.at_power(power),
+            |piece, middle| {
+                if piece.shape.power(middle) > power { Shape::Power(power) } else { piece.shape }
+            },
+        );
+        let fastest = self.max_speed.map_or(last, |limit| limit.min(last));
+        if let Some(sag) = self.sag {
+            pieces = self.sagging(&pieces, sag, fastest)?;
+        }
+        let mut drive = Drive {
+            pieces,
+            end: if self.max_speed.is_some_and(|limit| limit <= last) {
+                End::MotorSpeed
+            } else {
+                End::CurveEnd
+            },
+            gear: self.gear,
+            sag: self.sag,
+            efficiency: self.efficiency,
+        };
+        let mut ends = self.gear.way * fastest;
+        // Both limits often are one, written twice.
+        if self.chain_limit < ends * (1.0 - 1e-9) {
+            ends = self.chain_limit;
+            drive.end = End::ChainLimit;
+        }
+        drive.stop_at(ends);
+        let sound = drive.pieces.iter().all(|piece| piece.from.is_finite() && piece.to.is_finite());
+        if sound && !drive.pieces.is_empty() { Ok(drive) } else { Err(Trouble::NotKnown) }
+    }
+
+    /// The battery's limit as a power on the curve.
+    fn power_cap(&self, battery: f64) -> f64 {
+        let output = self.efficiency * battery;
+        let Some(sag) = self.sag.filter(|_| output.is_finite()) else { return output };
+        let root = (sag.open_voltage * sag.open_voltage - 4.0 * sag.resistance * battery).sqrt();
+        let voltage = f64::midpoint(sag.open_voltage, root);
+        // More than the battery can give is no limit; the collapse is found below.
+        if voltage.is_nan() { f64::INFINITY } else { output * (sag.curve_voltage / voltage).max(1.0) }
+    }
+
+    /// Marks where the voltage is under the curve's, and goes on at constant power where the sagged curve ends before
+    /// the motor's own last speed.
+    fn sagging(&self, pieces: &[Piece], sag: Sag, fastest: f64) -> Result<Vec<Piece>, Trouble> {
+        let begins = sag.begins(self.efficiency);
+        let mut pieces = split(pieces, |shape| shape.at_power(begins), |piece, _| piece.shape);
+        for piece in &mut pieces {
+            let middle = f64::midpoint(piece.from, piece.to);
+            piece.sags =
+                sag.open_voltage - sag.lost(piece.shape.power(middle), self.efficiency) < sag.curve_voltage;
+            if piece.sags && !self.holds(piece, sag) {
+                return Err(Trouble::Collapses);
+            }
+        }
+        if let Some(last) = pieces.last().copied().filter(|last| last.sags) {
+            let power = last.shape.power(last.to);
+            let share = (sag.open_voltage - sag.lost(power, self.efficiency)) / sag.curve_voltage;
+            let to = fastest.max(last.to) / share;
+            pieces.push(Piece { shape: Shape::Power(power), from: last.to, to, sags: true });
+        }
+        Ok(pieces)
+    }
+
+    /// Whether a faster curve speed is a faster motor over the whole piece: the terminal voltage stays above half of
+    /// the open one where the torque is constant.
+    fn holds(&self, piece: &Piece, sag: Sag) -> bool {
+        let room = |power: f64| sag.open_voltage - sag.lost(power, self.efficiency);
+        match piece.shape {
+            Shape::Power(power) => room(2.0 * power) > 0.0,
+            Shape::Line { at_zero, slope } => {
+                let steepest = |x: f64| 2.0 * at_zero * x + 3.0 * slope * x * x;
+                let inner = -at_zero / (3.0 * slope);
+                let inside = inner > piece.from && inner < piece.to;
+                let at = [piece.from, piece.to, if inside { inner } else { piece.to }];
+                at.iter().all(|x| room(steepest(*x)) > 0.0)
+            }
+        }
+    }
+}
+
+/// Cuts pieces where a level is crossed, and reshapes each part by what it is in its middle.
+fn split(
+    pieces: &[Piece],
+    crossings: impl Fn(Shape) -> [f64; 2],
+    reshape: impl Fn(&Piece, f64) -> Shape,
+) -> Vec<Piece> {
+    let mut parts = Vec::with_capacity(pieces.len() + 4);
+    for piece in pieces {
+        let mut cuts = crossings(piece.shape);
+        if cuts[1] < cuts[0] {
+            cuts.swap(0, 1);
+        }
+        let mut from = piece.from;
+        for to in cuts.into_iter().chain([piece.to]) {
+            if to > from && to <= piece.to {
+                let part = Piece { from, to, ..*piece };
+                parts.push(Piece { shape: reshape(&part, f64::midpoint(from, to)), ..part });
+                from = to;
+            }
+        }
+    }
+    parts
+}
+
+impl Drive {
+    /// Road speed at a curve speed.
+    pub(super) fn speed(&self, piece: &Piece, x: f64) -> f64 {
+        self.gear.way * x * self.share(piece, x)
+    }
+
+    /// How fast the road speed grows with the curve speed.
+    pub(super) fn speed_slope(&self, piece: &Piece, x: f64) -> f64 {
+        let Some(sag) = self.sag.filter(|_| piece.sags) else { return self.gear.way };
+        let power = match piece.shape {
+            Shape::Line { at_zero, slope } => 2.0 * at_zero * x + 3.0 * slope * x * x,
+            Shape::Power(power) => power,
+        };
+        self.gear.way * (sag.open_voltage - sag.lost(power, self.efficiency)) / sag.curve_voltage
+    }
+
+    pub(super) fn force(&self, piece: &Piece, x: f64) -> f64 {
+        self.gear.force * piece.shape.torque(x)
+    }
+
+    fn share(&self, piece: &Piece, x: f64) -> f64 {
+        match self.sag {
+            Some(sag) if piece.sags => {
+                (sag.open_voltage - sag.lost(piece.shape.power(x), self.efficiency)) / sag.curve_voltage
+            }
+            _ => 1.0,
+        }
+    }
+
+    /// The curve speed of a road speed within the piece.
+    pub(super) fn curve_speed(&self, piece: &Piece, road: f64) -> f64 {
+        match piece.shape {
+            Shape::Line { .. } if piece.sags => {
+                let (mut low, mut high) = (piece.from, piece.to);
+                // Halving ends when no number lies between.
+                for _ in 0..200 {
+                    let middle = f64::midpoint(low, high);
+                    if middle <= low || middle >= high {
+                        break;
+                    }
+                    if self.speed(piece, middle) < road { low = middle } else { high = middle }
+                }
+                f64::midpoint(low, high)
+            }
+            _ => (road / (self.gear.way * self.share(piece, piece.to))).clamp(piece.from, piece.to),
+        }
+    }
+
+    /// The piece that a road speed lies in.
+    pub(super) fn piece_at(&self, road: f64) -> Option<&Piece> {
+        let slack = 1e-9 * road;
+        self.pieces.iter().find(|piece| road <= self.speed(piece, piece.to) + slack)
+    }
+
+    /// Force at the wheels at a road speed; NaN beyond the last one.
+    pub(super) fn force_at(&self, road: f64) -> f64 {
+        match self.piece_at(road).filter(|_| road >= 0.0) {
+            Some(piece) => self.force(piece, self.curve_speed(piece, road)),
+            None => f64::NAN,
+        }
+    }
+
+    /// The last road speed.
+    pub(super) fn last_speed(&self) -> f64 {
+        self.pieces.last().map_or(f64::NAN, |piece| self.speed(piece, piece.to))
+    }
+
+    /// The most power that the battery gives at any speed.
+    pub(super) fn battery_power(&self) -> f64 {
+        let most = |piece: &Piece| {
+            let inner = match piece.shape {
+                Shape::Line { at_zero, slope } => -at_zero / (2.0 * slope),
+                Shape::Power(_) => piece.to,
+            };
+            let inner = if inner > piece.from && inner < piece.to { inner } else { piece.to };
+            [piece.from, inner, piece.to]
+                .into_iter()
+                .filter(|x| *x > 0.0)
+                .map(|x| self.battery_power_at(piece, x))
+                .fold(0.0, f64::max)
+        };
+        self.pieces.iter().map(most).fold(0.0, f64::max)
+    }
+
+    /// Output over efficiency.
+    pub(super) fn battery_power_at(&self, piece: &Piece, x: f64) -> f64 {
+        piece.shape.power(x) * self.share(piece, x) / self.efficiency
+    }
+
+    /// Leaves out what is beyond a road speed.
+    fn stop_at(&mut self, ends: f64) {
+        let Some(at) = self.pieces.iter().position(|piece| self.speed(piece, piece.to) >= ends) else {
+            return;
+        };
+        let piece = self.pieces[at];
+        self.pieces[at].to = self.curve_speed(&piece, ends);
+        self.pieces.truncate(at + 1);
+        if self.pieces[at].to <= self.pieces[at].from && at > 0 {
+            self.pieces.truncate(at);
+        }
+    }
+
+    /// Cuts the pieces at a road speed, for what changes there.
+    pub(super) fn cut_at(&mut self, road: f64) {
+        let Some(at) = self.piece_at(road).and_then(|found| self.pieces.iter().position(|p| p == found))
+        else {
+            return;
+        };
+        let piece = self.pieces[at];
+        let x = self.curve_speed(&piece, road);
+        if x > piece.from && x < piece.to {
+            self.pieces[at].to = x;
+            self.pieces.insert(at + 1, Piece { from: x, ..piece });
+        }
+    }
+}

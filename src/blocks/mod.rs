@@ -4,10 +4,20 @@ mod battery_limits;
 mod bonding;
 mod charged_pack;
 mod clearance;
+mod coast_down;
+mod coast_down_fit;
 mod contactors;
 mod converter_budget;
 mod coolant_loop;
 mod discharge;
+mod energy_use;
+mod energy_use_chart;
+mod energy_use_cycle;
+mod energy_use_declare;
+mod energy_use_fields;
+mod energy_use_map;
+mod energy_use_page;
+mod energy_use_run;
 mod fuse;
 mod high_voltage;
 mod hv_cable;
@@ -18,7 +28,9 @@ mod mass_ledger;
 mod mass_ledger_axles;
 mod mass_ledger_items;
 mod mass_ledger_remarks;
+mod pack_heat;
 mod pack_layout;
+mod pack_layout_curve;
 mod part;
 mod precharge;
 mod precharge_load;
@@ -57,6 +69,9 @@ pub(crate) static KINDS: &[&Kind] = &[
     &pack_layout::KIND,
     &road_load::KIND,
     &traction::KIND,
+    &energy_use::KIND,
+    &coast_down::KIND,
+    &pack_heat::KIND,
     &hv_cable::KIND,
     &fuse::KIND,
     &contactors::KIND,

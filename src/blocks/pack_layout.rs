@@ -1,6 +1,7 @@
 //! Cells in series and parallel: voltage, energy, mass, and what the pack can give before its voltage falls too far.
 
 use super::high_voltage::is_high_dc;
+use super::pack_layout_curve::OpenCircuit;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, BlockName, Caution, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
@@ -20,7 +21,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new(
             "cell",
             Takes::BlockName,
-            "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`",
+            "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`, and if known `open_circuit_curve` (voltage against state of charge, from 0 % to 100 %)",
         ),
         FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series")
             .range(Range::AtLeastOne),
@@ -51,6 +52,13 @@ pub(super) static KIND: Kind = Kind {
             "of the cells' mass, instead of `housing_mass`",
         )
         .either()
+        .range(Range::NotNegative),
+        FieldDoc::new(
+            "shares",
+            Takes::List,
+            "states of charge at which `open_circuit_at_SHARE` is read off the cell's `open_circuit_curve`; 20 %, 50 % and 80 % if left out",
+        )
+        .optional()
         .range(Range::NotNegative),
         FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
         FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at")
@@ -88,7 +96,9 @@ pub(super) static KIND: Kind = Kind {
         ResultDoc { name: "full_voltage", about: "at the end of charge: the working voltage" },
         ResultDoc { name: "empty_voltage", about: "at the cells' lower limit" },
         ResultDoc { name: "capacity", about: "of the parallel cells" },
-        ResultDoc { name: "energy", about: "nominal voltage × capacity" },
+        ResultDoc { name: "energy", about: "nominal voltage × capacity, or with the cell's `open_circuit_curve` its integral over the charge" },
+        ResultDoc { name: "mean_open_circuit", about: "of a cell over its whole charge; with its `open_circuit_curve`" },
+        ResultDoc { name: "open_circuit_at_SHARE", about: "of the string at that state of charge; with the cell's `open_circuit_curve`" },
         ResultDoc { name: "usable_energy", about: "the share that is used" },
         ResultDoc { name: "cell_mass", about: "of all cells" },
         ResultDoc { name: "mass", about: "with its housing" },
@@ -170,6 +180,7 @@ struct PackLayout {
     usable_share: Slot<Ratio>,
     housing: Housing,
     results: Totals,
+    open_circuit: Option<OpenCircuit>,
     peak: Option<Peak>,
     continuous: Option<(Slot<Power>, Slot<ElectricCurrent>)>,
     worst: Option<Worst>,
@@ -244,7 +255,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let worst =
         form.group("worst", |form| (form.required("cell_voltage"), form.required("resistance_factor")));
 
-    let results = declare_totals(form, housing);
+    let open_circuit = OpenCircuit::read(form, name.as_ref(), series);
+    let voltage = open_circuit.as_ref().map_or("nominal_voltage", |_| "series * mean_open_circuit");
+    let results = declare_totals(form, housing, voltage);
     let peak = peak_power.map(|power| declare_peak(form, power));
     let continuous = continuous_power.map(|power| {
         let formula = current_formula("continuous_power", "nominal_voltage", "resistance");
@@ -282,6 +295,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         usable_share,
         housing,
         results,
+        open_circuit,
         peak,
         continuous,
         worst,
@@ -318,7 +332,8 @@ fn read_housing(form: &mut Form<'_, '_>) -> Housing {
     }
 }
 
-fn declare_totals(form: &mut Form<'_, '_>, housing: Housing) -> Totals {
+/// `voltage` is what the energy is held at, on the mean of the charge.
+fn declare_totals(form: &mut Form<'_, '_>, housing: Housing, voltage: &str) -> Totals {
     let mass = match housing {
         Housing::Mass(_) => "cell_mass + housing_mass",
         Housing::Share(_) => "cell_mass * (1 + housing_share)",
@@ -329,7 +344,7 @@ fn declare_totals(form: &mut Form<'_, '_>, housing: Housing) -> Totals {
         full_voltage: form.step("full_voltage", "V", "series * cell.full_voltage"),
         empty_voltage: form.step("empty_voltage", "V", "series * cell.empty_voltage"),
         capacity: form.step("capacity", "Ah", "parallel * cell.capacity"),
-        energy: form.step("energy", "kWh", "nominal_voltage * capacity"),
+        energy: form.step("energy", "kWh", &format!("{voltage} * capacity")),
         usable_energy: form.step("usable_energy", "kWh", "usable_share * energy"),
         cell_mass: form.step("cell_mass", "kg", "cell_count * cell.mass"),
         mass: form.step("mass", "kg", mass),
@@ -453,7 +468,8 @@ impl Block for PackLayout {
         bench.set(r.empty_voltage, series * bench.get(cell.empty_voltage));
         let capacity = parallel * bench.get(cell.capacity);
         bench.set(r.capacity, capacity);
-        let energy: Energy = nominal * capacity;
+        let mean = self.open_circuit.as_ref().map_or(nominal, |open| series * open.evaluate(bench));
+        let energy: Energy = mean * capacity;
         bench.set(r.energy, energy);
         bench.set(r.usable_energy, bench.get(self.usable_share) * energy);
         let cell_mass = cells * bench.get(cell.mass);
@@ -512,6 +528,9 @@ impl Block for PackLayout {
         );
         page.headline(r.energy);
         page.headline(r.full_voltage);
+        if let Some(open) = &self.open_circuit {
+            open.present(page);
+        }
         self.class(page);
         self.too_weak(page);
         if self.peak.is_some() {

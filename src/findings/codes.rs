@@ -49,6 +49,8 @@ codes! {
     FILE_UNREADABLE = "file-unreadable", Error, "a file that the journal names can't be read";
     FILE_OUTSIDE = "file-outside", Error, "a file that the journal names is not in the journal folder";
     BAD_CSV = "bad-csv", Error, "a CSV file that can't be read as the list or curve it should be";
+    BAD_TRACE = "bad-trace", Error, "a speed trace whose time does not rise, whose speed is negative, or with a value that is no number";
+    TRACE_GAP = "trace-gap", Warning, "a speed trace in which samples are missing";
     EMPTY_JOURNAL = "empty-journal", Error, "a journal without a Markdown file";
     INVALID_UTF8 = "invalid-utf8", Error, "a journal file that is not UTF-8 text";
     BAD_CURVE = "bad-curve", Error, "a curve whose points are too few, not in order or repeated";

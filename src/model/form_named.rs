@@ -6,7 +6,8 @@ use super::block::Slot;
 use super::form::Form;
 use super::form_blocks::BlockName;
 use super::kind::Range;
-use super::list::{Entry, looks_like_curve};
+use super::curves::looks_like_curve;
+use super::list::Entry;
 use super::node::{Origin, Role};
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
@@ -109,6 +110,12 @@ impl<'n> Form<'_, 'n> {
     /// What is read from here on was measured, where nothing else is said of it: the readings of a test.
     pub(crate) fn as_measured(&mut self) {
         self.draft.basis.get_or_insert((Basis::Measured, None));
+    }
+
+    /// A result that can't be worked, and that others may name all the same: they wait in silence.
+    pub(crate) fn failed_result<T: Measure>(&mut self, name: &str) {
+        let (sort, unit) = (Some(T::SORT), T::SORT.display_unit());
+        self.declare::<T>(name, self.place, sort, unit, Role::Field(Origin::Failed));
     }
 
     /// A list of lengths, each under a name of its own: `size.length`.

@@ -2,6 +2,7 @@
 
 mod block;
 mod cited;
+mod curves;
 mod evidence;
 mod form;
 mod form_blocks;
@@ -10,6 +11,8 @@ mod form_named;
 mod form_results;
 mod form_rules;
 mod form_lists;
+mod form_scatter;
+mod form_tables;
 mod form_taken;
 mod front;
 mod kind;
@@ -27,6 +30,7 @@ pub(crate) use evidence::{Evidence, EvidenceFault};
 pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
 pub(crate) use form_results::{Limit, OwnStep, Visibility};
+pub(crate) use form_tables::{Column, Table};
 pub(crate) use front::{Front, Identity};
 pub(crate) use kind::{Example, FieldDoc, Kind, Needed, Range, ResultDoc, Takes};
 pub(crate) use leaf::{Leaf, Readings};

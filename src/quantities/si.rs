@@ -226,6 +226,22 @@ impl Mul<Velocity> for ForcePerSpeed {
     }
 }
 
+/// How fast a temperature rises, in K/s.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub(crate) struct TemperatureRate(f64);
+
+impl Measure for TemperatureRate {
+    const SORT: &'static Sort = &sort::TEMPERATURE_RATE;
+
+    fn from_si(value: f64) -> Self {
+        TemperatureRate(value)
+    }
+
+    fn si(self) -> f64 {
+        self.0
+    }
+}
+
 /// The road speed of a wheel that covers `circumference` in each turn.
 pub(crate) fn rolling_speed(turning: AngularVelocity, circumference: Length) -> Velocity {
     let turns: Frequency = (turning / TAU).into();

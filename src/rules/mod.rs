@@ -2,6 +2,7 @@
 //!
 //! A verdict is no better than the standing of its limit: who reads a value from here gets its source with it.
 
+pub(crate) mod cycles;
 mod read;
 
 use std::sync::OnceLock;

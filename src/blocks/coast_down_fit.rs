@@ -1,0 +1,283 @@
+//! Fits the motion of a vehicle that rolls to a stand: dv/dt = −(a + b v + c v²), integrated, not differentiated.
+
+use crate::quantities::Trace;
+
+/// a (m/s²), b (1/s), c (1/m) of the deceleration, with the covariance of their estimates.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Decay {
+    pub coefficients: [f64; 3],
+    pub covariance: [[f64; 3]; 3],
+    /// Sum of the squared differences of measured and fitted speed (m²/s²), their number, and what is left of it when
+    /// each fitted value has taken its own.
+    pub squares: f64,
+    pub samples: usize,
+    pub freedom: usize,
+}
+
+/// A run: time since its start (s) and speed (m/s), the standstill at its end left out.
+pub(super) struct Run {
+    pub samples: Vec<(f64, f64)>,
+}
+
+/// The longest step of the integration, in s. A coast-down's time constant is a minute or so: the error of a step is
+/// far under the last digit of any measurement.
+const STEP: f64 = 0.5;
+const MOST_ITERATIONS: usize = 40;
+
+/// Speed, and how it changes with a, b, c and with the speed at the start.
+type State = [f64; 5];
+
+impl Run {
+    pub(super) fn new(trace: &Trace) -> Run {
+        let start = trace.samples()[0].0;
+        let moving = trace.samples().iter().take_while(|(_, speed)| *speed > 0.0);
+        Run { samples: moving.map(|(time, speed)| (time - start, *speed)).collect() }
+    }
+
+    /// The state at each sample, by the classical Runge–Kutta rule with `per` times the usual number of steps.
+    fn integrate(&self, coefficients: &[f64; 3], start: f64, per: usize, mut each: impl FnMut(usize, &State)) {
+        let mut state: State = [start, 0.0, 0.0, 0.0, 1.0];
+        each(0, &state);
+        for (at, pair) in self.samples.windows(2).enumerate() {
+            let lasts = pair[1].0 - pair[0].0;
+            let steps = ((lasts / STEP).ceil().clamp(1.0, 10_000.0) as usize) * per;
+            let step = lasts / steps as f64;
+            for _ in 0..steps {
+                let first = slope(coefficients, &state);
+                let second = slope(coefficients, &moved(&state, &first, step / 2.0));
+                let third = slope(coefficients, &moved(&state, &second, step / 2.0));
+                let fourth = slope(coefficients, &moved(&state, &third, step));
+                for at in 0..state.len() {
+                    state[at] += step / 6.0 * (first[at] + 2.0 * (second[at] + third[at]) + fourth[at]);
+                }
+            }
+            each(at + 1, &state);
+        }
+    }
+
+    /// The fitted speed at each sample, from the best speed at the start.
+    pub(super) fn fitted(&self, coefficients: &[f64; 3], per: usize) -> Vec<f64> {
+        let mut start = self.samples[0].1;
+        let mut speeds = vec![0.0; self.samples.len()];
+        for _ in 0..4 {
+            let (mut up, mut down) = (0.0, 0.0);
+            self.integrate(coefficients, start, per, |at, state| {
+                speeds[at] = state[0];
+                up += state[4] * (self.samples[at].1 - state[0]);
+                down += state[4] * state[4];
+            });
+            start += up / down;
+        }
+        speeds
+    }
+}
+
+fn slope(c: &[f64; 3], state: &State) -> State {
+    let speed = state[0];
+    let along = c[1] + 2.0 * c[2] * speed;
+    [
+        -(c[0] + speed * (c[1] + c[2] * speed)),
+        -(1.0 + along * state[1]),
+        -(speed + along * state[2]),
+        -(speed * speed + along * state[3]),
+        -along * state[4],
+    ]
+}
+
+fn moved(state: &State, by: &State, step: f64) -> State {
+    let mut moved = *state;
+    for (value, slope) in moved.iter_mut().zip(by) {
+        *value += step * slope;
+    }
+    moved
+}
+
+/// Least squares over all runs of one direction, each with a speed at the start of its own, by Gauss and Newton from
+/// the integral equation. `None` where the runs don't tell the three coefficients apart.
+///
+/// `per` divides the steps of the integration; twice as many are the check of one.
+pub(super) fn fit(runs: &[&Run], per: usize) -> Option<Decay> {
+    let samples: usize = runs.iter().map(|run| run.samples.len()).sum();
+    let freedom = samples.checked_sub(3 + runs.len()).filter(|left| *left > 0)?;
+    let mut coefficients = first_guess(runs)?;
+    let mut starts: Vec<f64> = runs.iter().map(|run| run.samples[0].1).collect();
+    let mut normal = Normal::default();
+    let mut before = f64::INFINITY;
+    for _ in 0..MOST_ITERATIONS {
+        normal = Normal::of(runs, &coefficients, &starts, per);
+        let step = solve(&normal.matrix, &normal.right)?;
+        for (run, start) in starts.iter_mut().enumerate() {
+            *start += normal.start_step(run, &step);
+        }
+        let mut largest = 0.0_f64;
+        for at in 0..3 {
+            coefficients[at] += step[at];
+            let scale = (normal.matrix[at][at]).sqrt();
+            largest = largest.max((step[at] * scale).abs());
+        }
+        if !largest.is_finite() {
+            return None;
+        }
+        // Converged quadratically; a step that no longer shrinks is rounding.
+        if largest < 1e-9 && largest >= before / 2.0 || largest < 1e-14 {
+            break;
+        }
+        before = largest;
+    }
+    let squares = normal.squares;
+    let variance = squares / freedom as f64;
+    let mut covariance = inverse(&normal.matrix)?;
+    covariance.iter_mut().flatten().for_each(|value| *value *= variance);
+    let sound = coefficients.iter().chain(covariance.iter().flatten()).all(|value| value.is_finite());
+    sound.then_some(Decay { coefficients, covariance, squares, samples, freedom })
+}
+
+impl Decay {
+    /// The deceleration at a speed (m/s), in m/s².
+    fn at(&self, speed: f64) -> f64 {
+        let [a, b, c] = self.coefficients;
+        a + speed * (b + c * speed)
+    }
+
+    /// How far another estimate is off, as the largest share of the deceleration up to a speed.
+    pub(super) fn differs_from(&self, other: &Decay, speed: f64) -> f64 {
+        let off = |at: f64| (self.at(at) - other.at(at)).abs();
+        let most = (0..=10).map(|tenth| off(speed * f64::from(tenth) / 10.0)).fold(0.0, f64::max);
+        most / self.at(speed).abs().max(self.at(0.0).abs())
+    }
+}
+
+/// Both directions averaged: what a slope or a steady wind adds in one it takes away in the other.
+pub(super) fn averaged(out: &Decay, back: &Decay) -> Decay {
+    let mut decay = *out;
+    for at in 0..3 {
+        decay.coefficients[at] = (out.coefficients[at] + back.coefficients[at]) / 2.0;
+        for other in 0..3 {
+            decay.covariance[at][other] = (out.covariance[at][other] + back.covariance[at][other]) / 4.0;
+        }
+    }
+    decay.squares = out.squares + back.squares;
+    decay.samples = out.samples + back.samples;
+    decay.freedom = out.freedom + back.freedom;
+    decay
+}
+
+/// The lower triangle whose product with itself is the covariance: three independent scatters make the estimate's.
+pub(super) fn factor(covariance: &[[f64; 3]; 3]) -> [[f64; 3]; 3] {
+    let mut lower = [[0.0; 3]; 3];
+    for row in 0..3 {
+        for column in 0..=row {
+            let inner: f64 = (0..column).map(|at| lower[row][at] * lower[column][at]).sum();
+            let rest = covariance[row][column] - inner;
+            lower[row][column] = if row == column {
+                rest.max(0.0).sqrt()
+            } else if lower[column][column] > 0.0 {
+                rest / lower[column][column]
+            } else {
+                0.0
+            };
+        }
+    }
+    lower
+}
+
+/// From v(0) − v(t) = a t + b ∫v dt + c ∫v² dt, linear in a, b, c.
+fn first_guess(runs: &[&Run]) -> Option<[f64; 3]> {
+    let (mut matrix, mut right) = ([[0.0; 3]; 3], [0.0; 3]);
+    for run in runs {
+        let (mut first, mut second) = (0.0, 0.0);
+        for pair in run.samples.windows(2) {
+            let (lasts, v, w) = (pair[1].0 - pair[0].0, pair[0].1, pair[1].1);
+            first += lasts * (v + w) / 2.0;
+            second += lasts * (v * v + v * w + w * w) / 3.0;
+            let row = [pair[1].0, first, second];
+            let fall = run.samples[0].1 - w;
+            for at in 0..3 {
+                right[at] += row[at] * fall;
+                for other in 0..3 {
+                    matrix[at][other] += row[at] * row[other];
+                }
+            }
+        }
+    }
+    solve(&matrix, &right)
+}
+
+/// The normal equations of a, b, c, the speeds at the start already taken out of them.
+#[derive(Default)]
+struct Normal {
+    matrix: [[f64; 3]; 3],
+    right: [f64; 3],
+    squares: f64,
+    /// For each run: how its start goes with the three, its own weight, and its own right side.
+    starts: Vec<([f64; 3], f64, f64)>,
+}
+
+impl Normal {
+    fn of(runs: &[&Run], coefficients: &[f64; 3], starts: &[f64], per: usize) -> Normal {
+        let mut normal = Normal::default();
+        for (run, start) in runs.iter().zip(starts) {
+            let (mut with, mut own, mut side) = ([0.0; 3], 0.0, 0.0);
+            run.integrate(coefficients, *start, per, |at, state| {
+                let residual = run.samples[at].1 - state[0];
+                normal.squares += residual * residual;
+                own += state[4] * state[4];
+                side += state[4] * residual;
+                for row in 0..3 {
+                    with[row] += state[4] * state[row + 1];
+                    normal.right[row] += state[row + 1] * residual;
+                    for column in 0..3 {
+                        normal.matrix[row][column] += state[row + 1] * state[column + 1];
+                    }
+                }
+            });
+            for row in 0..3 {
+                normal.right[row] -= with[row] * side / own;
+                for column in 0..3 {
+                    normal.matrix[row][column] -= with[row] * with[column] / own;
+                }
+            }
+            normal.starts.push((with, own, side));
+        }
+        normal
+    }
+
+    fn start_step(&self, run: usize, step: &[f64; 3]) -> f64 {
+        let (with, own, side) = &self.starts[run];
+        (side - with.iter().zip(step).map(|(with, step)| with * step).sum::<f64>()) / own
+    }
+}
+
+/// Solves a symmetric system of three, scaled by its diagonal. `None` where it is singular to rounding.
+fn solve(matrix: &[[f64; 3]; 3], right: &[f64; 3]) -> Option<[f64; 3]> {
+    let inverse = inverse(matrix)?;
+    let mut solution = [0.0; 3];
+    for row in 0..3 {
+        solution[row] = (0..3).map(|at| inverse[row][at] * right[at]).sum();
+    }
+    Some(solution)
+}
+
+fn inverse(matrix: &[[f64; 3]; 3]) -> Option<[[f64; 3]; 3]> {
+    let scale: [f64; 3] = std::array::from_fn(|at| 1.0 / matrix[at][at].sqrt());
+    if scale.iter().any(|it| !it.is_finite()) {
+        return None;
+    }
+    let m = |row: usize, column: usize| matrix[row][column] * scale[row] * scale[column];
+    let minor = |row: usize, column: usize| {
+        let (a, b) = ((row + 1) % 3, (row + 2) % 3);
+        let (c, d) = ((column + 1) % 3, (column + 2) % 3);
+        m(a, c) * m(b, d) - m(a, d) * m(b, c)
+    };
+    let determinant: f64 = (0..3).map(|at| m(0, at) * minor(0, at)).sum();
+    if !(determinant > 1e-13) {
+        return None;
+    }
+    let mut inverse = [[0.0; 3]; 3];
+    for row in 0..3 {
+        for column in 0..3 {
+            inverse[row][column] = minor(column, row) / determinant * scale[row] * scale[column];
+        }
+    }
+    Some(inverse)
+}

@@ -1,0 +1,195 @@
+//! How warm a pack gets from its own current, when no heat leaves it.
+
+use crate::findings::codes;
+use crate::model::{
+    Bench, Block, BlockName, Example, FieldDoc, Form, Kind, Page, Range, ResultDoc, Slot, Takes,
+};
+use crate::quantities::si::{
+    ElectricCurrent, ElectricalResistance, Mass, Measure, Power, SpecificHeatCapacity, TemperatureInterval,
+    TemperatureRate, Time,
+};
+use crate::quantities::{slug, sort};
+
+pub(super) static KIND: Kind = Kind {
+    name: "pack-heat",
+    summary: "how warm a pack gets from its own current when no heat leaves it",
+    subsystem: "battery",
+    fields: &[
+        FieldDoc::new(
+            "pack",
+            Takes::BlockName,
+            "a pack-layout block, or any block with `resistance` and `cell_mass`",
+        ),
+        FieldDoc::new(
+            "current",
+            Takes::Quantity(&sort::CURRENT),
+            "root mean square, through the whole pack; or `cycle`",
+        )
+        .either()
+        .range(Range::NotNegative),
+        FieldDoc::new(
+            "cycle",
+            Takes::Text,
+            "a cycle of an energy-use block instead of `current`: `use.nedc`",
+        )
+        .either(),
+        FieldDoc::new("time", Takes::Quantity(&sort::TIME), "how long; with a `cycle` its own duration if left out")
+            .either()
+            .range(Range::Positive),
+        FieldDoc::new(
+            "heat_capacity",
+            Takes::Quantity(&sort::SPECIFIC_HEAT),
+            "of the cells, for each mass; the assumed value is from memory",
+        )
+        .assumed("1 000 J/(kg K)")
+        .range(Range::Positive),
+    ],
+    results: &[
+        ResultDoc { name: "heat", about: "power lost in the pack's resistance" },
+        ResultDoc { name: "rise", about: "of the cells' temperature over the time, no heat leaving them" },
+        ResultDoc { name: "rise_per_hour", about: "of the cells' temperature, no heat leaving them" },
+    ],
+    example: Example {
+        journal: "\
+```yaml part cell
+role: cell
+nominal_voltage: 3.909 V
+full_voltage: 4.2 V
+empty_voltage: 2.5 V
+capacity: 60 Ah
+resistance: 2 mΩ
+mass: 799 g
+continuous_discharge: 100 A
+peak_discharge: 300 A
+```
+
+```yaml pack-layout pack
+cell: cell
+series: 96
+parallel: 2
+string_resistance: 10 mΩ
+housing_share: 25 %
+```
+
+```yaml pack-heat heat
+pack: pack
+current: 150 A
+time: 20 min
+```
+",
+        // Joule's law and the heat balance in closed form, computed apart from the program.
+        expected: &[("heat.heat", "2385 W"), ("heat.rise", "18.6561327 K"), ("heat.rise_per_hour", "55.9683980 K/h")],
+    },
+    sources: &[
+        "heat = current² × resistance; rise = heat × time/(mass × heat capacity): Joule's law and the heat balance of a body that gives nothing off",
+        "heat capacity of 1 000 J/(kg K) for lithium-ion cells: from memory, unverified",
+    ],
+    inspector: &["heat", "rise", "rise_per_hour"],
+    limits: &[
+        "no heat leaves the pack: the rise is an upper bound for that heat, the same in every cell",
+        "a constant resistance is a short-pulse model: over minutes, in the cold and near empty the cells' resistance, and the heat, are larger",
+        "the heat of the string's links, contactors and fuse is counted as if it were in the cells",
+    ],
+    codes: &[],
+    read,
+};
+
+struct PackHeat {
+    resistance: Slot<ElectricalResistance>,
+    mass: Slot<Mass>,
+    current: Slot<ElectricCurrent>,
+    time: Slot<Time>,
+    heat_capacity: Slot<SpecificHeatCapacity>,
+    heat: Slot<Power>,
+    rise: Slot<TemperatureInterval>,
+    rise_per_hour: Slot<TemperatureRate>,
+    from_memory: bool,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let pack = form.required_block("pack");
+    let resistance = form.of_block(pack.as_ref(), "resistance");
+    let mass = form.of_block(pack.as_ref(), "cell_mass");
+    let cycle = read_cycle(form);
+    let (current, of_current) = match (&cycle, form.has("current")) {
+        (Some(_), true) => {
+            let message = "both `current` and `cycle`";
+            form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
+            (form.required("current"), "current".to_owned())
+        }
+        (None, _) if form.has("cycle") => (form.unknown_step("current"), "current".to_owned()),
+        (None, _) => (form.required("current"), "current".to_owned()),
+        (Some((block, slug)), false) => {
+            let slot: Slot<ElectricCurrent> = form.of_block(Some(block), &format!("{slug}_rms_current"));
+            (slot, form.name_of(slot))
+        }
+    };
+    let (time, of_time) = match &cycle {
+        Some((block, slug)) if !form.has("time") => {
+            let slot: Slot<Time> = form.of_block(Some(block), &format!("{slug}_duration"));
+            (slot, form.name_of(slot))
+        }
+        _ => (form.required("time"), "time".to_owned()),
+    };
+    let from_memory = !form.has("heat_capacity");
+    let heat_capacity = form.assumed("heat_capacity");
+    let heat = form.step("heat", "W", &format!("{of_current}^2 * pack.resistance"));
+    let rise = form.step("rise", "K", &format!("heat * {of_time} / (pack.cell_mass * heat_capacity)"));
+    let rise_per_hour = form.step("rise_per_hour", "K/h", "heat / (pack.cell_mass * heat_capacity)");
+    Box::new(PackHeat {
+        resistance,
+        mass,
+        current,
+        time,
+        heat_capacity,
+        heat,
+        rise,
+        rise_per_hour,
+        from_memory,
+    })
+}
+
+/// `BLOCK.CYCLE`: the energy-use block and the slug of its cycle.
+fn read_cycle(form: &mut Form<'_, '_>) -> Option<(BlockName, String)> {
+    let (text, span) = form.text("cycle")?;
+    let name = text.strip_prefix("from ").map_or(text.as_str(), str::trim);
+    let help = "type the name of an energy-use block and of its cycle: `use.nedc`";
+    let Some((block, cycle)) = name.split_once('.') else {
+        form.report(&codes::BAD_VALUE, span, format!("`{name}` names no cycle"), help);
+        return None;
+    };
+    let block = BlockName { name: block.to_owned(), span, field: "cycle".to_owned() };
+    if form.kind_of(&block) != "energy-use" {
+        let message = format!("no energy-use block is named `{}`", block.name);
+        form.report(&codes::UNKNOWN_REFERENCE, span, message, help);
+        return None;
+    }
+    Some((block, slug(cycle)))
+}
+
+impl Block for PackHeat {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let current = bench.get(self.current);
+        let heat: Power = current * current * bench.get(self.resistance);
+        let capacity = bench.get(self.mass) * bench.get(self.heat_capacity);
+        bench.set(self.heat, heat);
+        let rise: TemperatureInterval = heat * bench.get(self.time) / capacity;
+        bench.set(self.rise, rise);
+        bench.set(self.rise_per_hour, TemperatureRate::from_si(heat.value / capacity.value));
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        if page.get(self.rise).is_some() {
+            page.sentence(
+                format!("The cells warm by {}", page.shown(self.rise)),
+                format!(" in {} at {}, if no heat leaves them.", page.shown(self.time), page.shown(self.current)),
+            );
+        }
+        page.headline(self.heat);
+        page.headline(self.rise);
+        page.note("A constant resistance is a short-pulse model: over minutes, in the cold and near empty the heat is larger.");
+        if self.from_memory {
+            page.note("The heat capacity is from memory and unverified: take it from the cell's datasheet.");
+        }
+    }
+}

@@ -98,7 +98,11 @@ impl Plan {
                 for name in resolved.expression.names() {
                     let text = name.text();
                     let otherwise = resolved.otherwise.map(|index| self.first[number] + index as usize);
-                    match self.names.get(&text).copied().or(otherwise) {
+                    // A bare name is one of the block's own.
+                    let own = || self.names.get(&format!("{}.{text}", block.name)).copied();
+                    let known = self.names.get(&text).copied();
+                    let found = known.or_else(|| if text.contains('.') { None } else { own() });
+                    match found.or(otherwise) {
                         Some(target) => self.targets[global].push(target),
                         None if resolved.wanted == Wanted::KindIfThere => self.absent[global] = true,
                         None => {
@@ -161,7 +165,10 @@ impl Plan {
                 }
             }
             None => match suggest(block, notebook.blocks.iter().map(|entry| entry.name.as_str())) {
-                Some(near) => format!("did you mean `{}`?", name.replacen(block, near, 1)),
+                Some(near) if self.names.contains_key(&name.replacen(block, near, 1)) => {
+                    format!("did you mean `{}`?", name.replacen(block, near, 1))
+                }
+                Some(near) => format!("did you mean the block `{near}`?"),
                 None => "type the name of a block and of its field or result: `drive.motor_speed`".to_owned(),
             },
         };

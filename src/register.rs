@@ -36,6 +36,8 @@ struct RequirementEntry {
     #[serde(skip_serializing_if = "Option::is_none")]
     actual_si: Option<f64>,
     block: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    conformity: Option<f64>,
     kind: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     limit_high_si: Option<f64>,
@@ -52,8 +54,10 @@ struct RequirementEntry {
 
 #[derive(Serialize)]
 struct DrawnEntry {
+    draws: usize,
     high_si: f64,
     low_si: f64,
+    mean_si: f64,
     uncertainty_si: f64,
 }
 
@@ -101,11 +105,16 @@ pub(crate) fn register(
 impl Register {
     /// Pretty JSON with a final line end.
     pub(crate) fn json(&self) -> String {
-        let value = serde_json::to_value(self).unwrap_or_default();
-        let mut text = serde_json::to_string_pretty(&value).unwrap_or_default();
-        text.push('\n');
-        text
+        json(self)
     }
+}
+
+/// Pretty JSON with sorted keys and a final line end.
+pub(crate) fn json(value: &impl Serialize) -> String {
+    let value = serde_json::to_value(value).unwrap_or_default();
+    let mut text = serde_json::to_string_pretty(&value).unwrap_or_default();
+    text.push('\n');
+    text
 }
 
 fn entry(finding: &Finding, sources: &Sources) -> FindingEntry {
@@ -130,6 +139,7 @@ fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
         .map(|(row, judged)| RequirementEntry {
             actual_si: known(judged.actual),
             block: row.block,
+            conformity: judged.conformity,
             kind: row.kind.word(),
             limit_high_si: judged.high.and_then(known),
             limit_low_si: judged.low.and_then(known),
@@ -154,9 +164,7 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                 ResultEntry { basis: basis(told, global), shown: shown.clone(), ..ResultEntry::default() };
             entry.source =
                 node.leaf().filter(|leaf| leaf.rule.is_some()).and_then(|leaf| leaf.remark.clone());
-            if node.is_text() {
-                entry.text = Some(shown);
-            } else if told.results.curves[global].is_some() {
+            if node.is_text() || told.results.curves[global].is_some() {
                 entry.text = Some(shown);
             } else {
                 let si = told.results.values[global];
@@ -169,8 +177,10 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                 entry.monte_carlo =
                     told.results.drawn.as_ref().and_then(|drawn| drawn.spreads[global]).map(|spread| {
                         DrawnEntry {
+                            draws: spread.count,
                             high_si: spread.high,
                             low_si: spread.low,
+                            mean_si: spread.mean,
                             uncertainty_si: spread.standard,
                         }
                     });
@@ -194,7 +204,8 @@ fn as_printed(told: Told<'_>, global: usize) -> Option<String> {
     }
 }
 
-fn basis(told: Told<'_>, global: usize) -> String {
+/// The word for how a value is known, `worked` for what is worked from others.
+pub(crate) fn basis(told: Told<'_>, global: usize) -> String {
     let (_, node) = told.node(global);
     match &node.role {
         Role::Field(Origin::Reference(_)) if told.nature(global) != Nature::Calculated => {

@@ -1,12 +1,13 @@
 //! What is said of each block, in words and shown numbers: results regions, dossier and terminal print the same.
 
-use crate::evaluate::{Judged, Results, Verdict};
+pub(crate) use crate::evaluate::Verdict;
+use crate::evaluate::{Judged, Results};
 use crate::graph::Plan;
 use crate::model::{
     BlockEntry, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, RequirementKind, Role,
-    Wanted, capital, label, percent,
+    Wanted, label, percent,
 };
-use crate::quantities::Basis;
+use crate::quantities::{Basis, show_apart, show_number};
 
 /// A block as it is told.
 pub(crate) struct BlockReport {
@@ -32,7 +33,7 @@ pub(crate) struct InputRow {
     pub label: String,
     /// Value with its tolerance, as it is printed.
     pub shown: String,
-    /// How it is known: a basis, `size code`, or empty for text and what is taken from elsewhere.
+    /// How it is known: a basis, `as stated`, or empty for text and what is taken from elsewhere.
     pub basis: &'static str,
     pub source: Option<String>,
     pub remark: Option<String>,
@@ -58,6 +59,8 @@ pub(crate) struct ResultRow {
     pub weakest: Option<Basis>,
     /// The inputs that most of its variance comes from, by full name, with their shares.
     pub contributors: Vec<(String, f64)>,
+    /// Standard uncertainty and 95 % interval of its draws, where there are any.
+    pub drawn: Option<String>,
     /// What it was worked from; empty for words.
     pub working: String,
     pub nature: Nature,
@@ -124,7 +127,10 @@ impl Told<'_> {
                 Role::Step(_) => results.extend(self.result(node, start + index)),
             }
         }
-        let judged = self.results.judged.iter().filter(|judged| judged.block == number);
+        // In the order of the blocks: those of one stand together.
+        let all = &self.results.judged;
+        let own = all.partition_point(|judged| judged.block < number)..;
+        let judged = all[own].iter().take_while(|judged| judged.block == number);
         BlockReport {
             kind: block.kind.name,
             subsystem: block.kind.subsystem,
@@ -222,14 +228,16 @@ impl Told<'_> {
     }
 
     fn result(&self, node: &NodeDecl, global: usize) -> Option<ResultRow> {
+        let told = self.results.told(self.notebook, self.plan, global)?;
         Some(ResultRow {
             name: node.name.clone(),
             label: node.label(),
-            shown: self.shown(global)?,
-            expanded: self.results.expanded(self.notebook, self.plan, global),
-            full: self.results.shown_with_uncertainty(self.notebook, self.plan, global)?,
+            shown: told.value,
+            expanded: told.width,
+            full: told.both,
             weakest: self.results.grounds.weakest[global],
             contributors: self.contributors(global, LARGEST),
+            drawn: self.drawn(global),
             working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
             nature: self.nature(global),
         })
@@ -239,6 +247,19 @@ impl Told<'_> {
     pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(String, f64)> {
         let shares = self.results.budget.shares(global);
         shares.into_iter().take(most).map(|(leaf, share)| (self.full_name(leaf.global), share)).collect()
+    }
+
+    /// `u 34 nm, 95 % from 50 000 771 nm to 50 000 904 nm`: what the draws say of a value.
+    fn drawn(&self, global: usize) -> Option<String> {
+        let spread = self.results.drawn.as_ref()?.spreads[global]?;
+        let unit = &self.results.units[global];
+        let (low, width) = show_apart(spread.low, spread.standard, unit)?;
+        let (high, _) = show_apart(spread.high, spread.standard, unit)?;
+        let lost = match spread.lost {
+            0 => String::new(),
+            lost => format!("; {lost} draws could not be worked"),
+        };
+        Some(format!("u\u{a0}{width}, 95\u{a0}% from {low} to {high}{lost}"))
     }
 
     /// Calculated, measured on this vehicle, or stated.
@@ -305,17 +326,34 @@ impl Told<'_> {
             kind: judged.kind,
             actual,
             limit,
-            margin: judged.margin,
-            margin_shown: judged.margin.map(percent).unwrap_or_default(),
+            margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
+            margin_shown: self.margin_shown(judged),
             verdict: judged.verdict,
             reason: judged.reason.clone(),
             source: requirement.source.clone(),
             status: requirement.status.word(),
         }
     }
-}
 
-/// A sentence with its first letter large.
-pub(crate) fn sentence_case(text: &str) -> String {
-    capital(text)
+    /// Whether a value is a point on the temperature scale.
+    fn is_point(&self, global: usize) -> bool {
+        let (block, index) = self.plan.local(global);
+        self.notebook.blocks[block].nodes[index].sort.is_some_and(|sort| sort.point)
+    }
+
+    /// A share of the limit; of a temperature, whose share says nothing, the distance from it.
+    fn margin_shown(&self, judged: &Judged) -> String {
+        if !self.is_point(judged.actual) {
+            return judged.margin.map(percent).unwrap_or_default();
+        }
+        let known = |global: usize| Some(self.results.values[global]).filter(|value| value.is_finite());
+        let rooms = [
+            judged.low.and_then(|limit| Some(known(judged.actual)? - known(limit)?)),
+            judged.high.and_then(|limit| Some(known(limit)? - known(judged.actual)?)),
+        ];
+        match rooms.into_iter().flatten().reduce(f64::min) {
+            Some(room) => format!("{}\u{a0}K", show_number(room, 2)),
+            None => String::new(),
+        }
+    }
 }

@@ -1,7 +1,7 @@
 //! A span is a byte range of a file; line and column exist only when printed.
 
 use std::fmt;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// One file as it was read: its path relative to the journal folder (with `/`), and every byte of it,
 /// a byte order mark and all line ends included.
@@ -9,6 +9,8 @@ use std::sync::Arc;
 pub(crate) struct Source {
     pub path: String,
     pub text: Arc<str>,
+    /// Where each line begins; found when the first place is asked for.
+    lines: OnceLock<Vec<u32>>,
 }
 
 /// The number of a file within its [`Sources`].
@@ -36,14 +38,14 @@ pub(crate) struct Sources(pub Vec<Source>);
 
 impl Source {
     pub(crate) fn new(path: impl Into<String>, text: impl Into<Arc<str>>) -> Source {
-        Source { path: path.into(), text: text.into() }
+        Source { path: path.into(), text: text.into(), lines: OnceLock::new() }
     }
 
     /// The line and column of a byte offset; an offset past the end is taken as the end.
     pub(crate) fn place(&self, offset: u32) -> Place {
         let bytes = self.text.as_bytes();
         let offset = (offset as usize).min(bytes.len());
-        let line = 1 + bytes[..offset].iter().filter(|byte| **byte == b'\n').count();
+        let line = self.lines().partition_point(|start| *start as usize <= offset);
         let start = self.line_start(offset);
         let column = 1 + count_scalars(&bytes[start..offset]);
         // A byte order mark is not a character that the reader sees.
@@ -58,6 +60,13 @@ impl Source {
         let rest = &self.text[start..];
         let line = &rest[..rest.find('\n').unwrap_or(rest.len())];
         line.strip_suffix('\r').unwrap_or(line).trim_start_matches('\u{feff}')
+    }
+
+    fn lines(&self) -> &[u32] {
+        self.lines.get_or_init(|| {
+            let ends = self.text.bytes().zip(1..).filter(|(byte, _)| *byte == b'\n').map(|(_, next)| next);
+            std::iter::once(0).chain(ends).collect()
+        })
     }
 
     fn line_start(&self, offset: usize) -> usize {

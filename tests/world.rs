@@ -46,6 +46,61 @@ fn worksheets_work_the_published_check_cases() {
 }
 
 #[test]
+fn road_loads_are_the_published_forces() {
+    check("road-loads.md", 90);
+}
+
+#[test]
+fn traction_climbs_and_sprints_as_the_closed_forms() {
+    check("traction.md", 43);
+}
+
+#[test]
+fn energy_over_the_published_cycles_is_that_of_an_independent_integration() {
+    check("energy-use.md", 49);
+}
+
+#[test]
+fn packs_warm_and_hold_what_their_curve_says() {
+    check("pack-heat.md", 8);
+}
+
+#[test]
+fn cables_lose_and_fuses_protect_what_they_should() {
+    check("cables.md", 40);
+}
+
+#[test]
+fn isolation_and_bonding_are_judged_by_their_limits() {
+    check("isolation.md", 30);
+}
+
+#[test]
+fn what_holds_the_battery_is_held_against_its_proof_load() {
+    check("restraint.md", 18);
+}
+
+#[test]
+fn capacitors_charge_and_discharge_as_the_closed_forms_say() {
+    check("capacitors.md", 30);
+}
+
+#[test]
+fn a_charge_takes_the_published_currents_and_times() {
+    check("charging.md", 30);
+}
+
+#[test]
+fn the_12_v_side_adds_up() {
+    check("low-voltage.md", 6);
+}
+
+#[test]
+fn coolants_warm_by_their_published_properties() {
+    check("coolant.md", 15);
+}
+
+#[test]
 fn temperatures_keep_their_offset() {
     check("temperatures.md", 6);
 }

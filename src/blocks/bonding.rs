@@ -84,6 +84,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.missing("readings");
     }
     let mut readings = form.list("readings", &["part"], |form, _| read_reading(form));
+    form.needs_items("readings", &readings, "type one `{part: …, current: …, voltage: …}` for each part");
     for entry in readings.iter_mut().filter(|entry| entry.read.resistance.is_none()) {
         let formula = format!("readings.{0}.voltage / readings.{0}.current", entry.slug);
         entry.read.resistance = Some(form.step(&format!("resistance_{}", entry.slug), "mΩ", &formula));
@@ -142,20 +143,11 @@ impl Block for Bonding {
     }
 
     fn present(&self, page: &mut Page<'_>) {
-        let count = match self.readings.len() {
-            1 => "one reading".to_owned(),
-            count => format!("{count} readings"),
-        };
-        page.sentence(
-            format!("Highest bonding resistance {}", page.shown(self.highest)),
-            format!(" of {count}; under {} is asked.", page.shown(self.limit)),
-        );
-        page.headline(self.highest);
-        let Some(least) = page.get(self.least_current) else { return };
+        let least = page.get(self.least_current).map_or(f64::NAN, Measure::si);
         for Entry { title, slug, read } in &self.readings {
             let Some(current) = page.get(read.current) else { continue };
             // Within rounding of the limit it is enough.
-            if current.si() < least.si() * (1.0 - 1e-9) {
+            if current.si() < least * (1.0 - 1e-9) {
                 let message = format!(
                     "`{title}` was tested with {}, under {}",
                     page.shown(read.current),
@@ -167,5 +159,16 @@ impl Block for Bonding {
                 page.hold_open(slug, "the test current was too small");
             }
         }
+        let count = match (self.readings.len(), page.said.open.len()) {
+            (1, 0) => "one reading".to_owned(),
+            (1, _) => "one reading, which proves nothing".to_owned(),
+            (count, 0) => format!("{count} readings"),
+            (count, held) => format!("{count} readings, {held} of which prove nothing"),
+        };
+        page.sentence(
+            format!("Highest bonding resistance {}", page.shown(self.highest)),
+            format!(" of {count}; under {} is asked.", page.shown(self.limit)),
+        );
+        page.headline(self.highest);
     }
 }

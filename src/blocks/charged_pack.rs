@@ -1,11 +1,11 @@
 //! A pack as something that is charged: its voltages, and what its cell's sheet allows.
 
 use crate::model::{BlockName, FieldDoc, Form, Limit, Page, RequirementKind, Slot, Status, Takes};
-use crate::quantities::Curve;
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy,
     ThermodynamicTemperature,
 };
+use crate::quantities::{Curve, Sort, sort};
 
 pub(super) const PACK: FieldDoc = FieldDoc::new(
     "pack",
@@ -16,7 +16,6 @@ pub(super) const PACK: FieldDoc = FieldDoc::new(
 /// Names of values taken from the pack begin with `pack.`, of its cell with `cell.`.
 pub(super) struct ChargedPack {
     pub series: Slot<f64>,
-    pub parallel: Slot<f64>,
     pub nominal_voltage: Slot<ElectricPotential>,
     pub full_voltage: Slot<ElectricPotential>,
     pub empty_voltage: Slot<ElectricPotential>,
@@ -28,6 +27,7 @@ pub(super) struct ChargedPack {
     pub charge_temperature_low: Option<Slot<ThermodynamicTemperature>>,
     /// Voltage of one cell against its state of charge.
     pub open_circuit_curve: Option<Slot<Curve>>,
+    cell: Option<BlockName>,
 }
 
 /// Whether the cell's charge rating has to be there.
@@ -42,9 +42,9 @@ impl ChargedPack {
         let pack = form.required_block("pack");
         let cell = form.block_of(pack.as_ref(), "cell");
         let pack = pack.as_ref();
+        form.of_block::<f64>(pack, "parallel");
         ChargedPack {
             series: form.of_block(pack, "series"),
-            parallel: form.of_block(pack, "parallel"),
             nominal_voltage: form.of_block(pack, "nominal_voltage"),
             full_voltage: form.of_block(pack, "full_voltage"),
             empty_voltage: form.of_block(pack, "empty_voltage"),
@@ -57,6 +57,7 @@ impl ChargedPack {
             },
             charge_temperature_low: form.of_block_if_there(cell.as_ref(), "charge_temperature_low"),
             open_circuit_curve: curve(form, cell.as_ref()),
+            cell,
         }
     }
 
@@ -82,6 +83,11 @@ impl ChargedPack {
         }
     }
 
+    /// The curve where it is needed and not there: the finding names the cell's part.
+    pub(super) fn missing_curve(&self, form: &mut Form<'_, '_>) -> Slot<Curve> {
+        form.curve_of_block_in(self.cell.as_ref(), CURVE, CURVE_OF)
+    }
+
     /// Says what the cell's sheet leaves open.
     pub(super) fn note(&self, page: &mut Page<'_>, temperature_given: bool) {
         if self.continuous_charge.is_none() {
@@ -99,6 +105,10 @@ impl ChargedPack {
     }
 }
 
+/// What the cell's part calls it, and what it is: a share of the charge, and a voltage.
+const CURVE: &str = "open_circuit_curve";
+const CURVE_OF: (&Sort, &Sort) = (&sort::SHARE, &sort::VOLTAGE);
+
 fn curve(form: &mut Form<'_, '_>, cell: Option<&BlockName>) -> Option<Slot<Curve>> {
-    form.block_has(cell, "open_circuit_curve").then(|| form.curve_of_block(cell, "open_circuit_curve"))
+    form.block_has(cell, CURVE).then(|| form.curve_of_block_in(cell, CURVE, CURVE_OF))
 }

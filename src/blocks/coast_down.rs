@@ -2,18 +2,15 @@
 
 use std::sync::Arc;
 
+use super::coast_down_fields::{EXAMPLE, FIELDS, RESULTS};
 use super::coast_down_fit::{Decay, Run, averaged, factor, fit};
 use crate::findings::{Code, Severity};
-use crate::model::{
-    Axis, Bench, Block, Chart, Example, FieldDoc, Form, Kind, LinesChart, Page, Range, ResultDoc, Series,
-    Slot, Takes,
-};
+use crate::model::{Axis, Bench, Block, Chart, Example, Form, Kind, LinesChart, Page, Series, Slot};
 use crate::quantities::Trace;
 use crate::quantities::si::{
     Acceleration, Area, Curvature, Force, ForcePerSpeed, ForcePerSpeedSquared, Frequency, Mass, MassDensity,
     Measure, Ratio, Velocity,
 };
-use crate::quantities::sort;
 
 static ONE_DIRECTION: Code = Code {
     name: "one-direction",
@@ -31,49 +28,8 @@ pub(super) static KIND: Kind = Kind {
     name: "coast-down",
     summary: "road-load coefficients from runs in which the vehicle rolls to a stand",
     subsystem: "drive",
-    fields: &[
-        FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of the vehicle as it ran, driver and load included")
-            .range(Range::Positive),
-        FieldDoc::new(
-            "rotating_share",
-            Takes::Quantity(&sort::RATIO),
-            "of the mass, for wheels and what turns with them in neutral",
-        )
-        .assumed("4 %")
-        .range(Range::NotNegative),
-        FieldDoc::new("runs", Takes::List, "the runs, each `{file: evidence/run_1.csv, direction: out}`"),
-        FieldDoc::new("runs.name", Takes::Text, "what the run is called; else its file").optional(),
-        FieldDoc::new(
-            "runs.file",
-            Takes::Text,
-            "a CSV file whose header names units: `time (s),speed (km/h)`; from the moment that the drive is let go",
-        )
-        .optional(),
-        FieldDoc::new("runs.points", Takes::Special, "instead of a file: `[[0 s, 100 km/h], [2 s, 96.1 km/h]]`")
-            .optional(),
-        FieldDoc::new("runs.direction", Takes::Text, "`out` or `back`"),
-        FieldDoc::new("air_density", Takes::Quantity(&sort::DENSITY), "during the runs, for `drag_area`")
-            .optional()
-            .range(Range::Positive),
-    ],
-    results: &[
-        ResultDoc { name: "decay_0", about: "constant part of the deceleration" },
-        ResultDoc { name: "decay_1", about: "part of the deceleration with the speed" },
-        ResultDoc { name: "decay_2", about: "part of the deceleration with the speed squared" },
-        ResultDoc { name: "effective_mass", about: "mass with its rotating share" },
-        ResultDoc { name: "f0", about: "constant part of the road load; may stand in `coefficients`" },
-        ResultDoc { name: "f1", about: "part of the road load with the speed; may stand in `coefficients`" },
-        ResultDoc { name: "f2", about: "part of the road load with the speed squared; may stand in `coefficients`" },
-        ResultDoc { name: "f0_uncertainty", about: "standard uncertainty from the scatter of the samples" },
-        ResultDoc { name: "f1_uncertainty", about: "standard uncertainty from the scatter of the samples" },
-        ResultDoc { name: "f2_uncertainty", about: "standard uncertainty from the scatter of the samples" },
-        ResultDoc { name: "correlation_f0_f1", about: "how the two scatter together" },
-        ResultDoc { name: "correlation_f0_f2", about: "how the two scatter together" },
-        ResultDoc { name: "correlation_f1_f2", about: "how the two scatter together" },
-        ResultDoc { name: "rolling_coefficient", about: "f0 over the vehicle's weight" },
-        ResultDoc { name: "drag_area", about: "drag coefficient × frontal area; with `air_density`" },
-        ResultDoc { name: "residual", about: "root mean square of measured less fitted speed" },
-    ],
+    fields: FIELDS,
+    results: RESULTS,
     example: Example {
         journal: EXAMPLE,
         // The coefficients that the decay was made of.
@@ -97,18 +53,6 @@ pub(super) static KIND: Kind = Kind {
     codes: &[&ONE_DIRECTION, &NO_FIT],
     read,
 };
-
-/// v = √(A/C) tan(atan(v0 √(C/A)) − t √(A C)/m), the closed form of a decay with A = 180 N and C = 0.45 N/(m/s)², on a
-/// slope that adds 30 N one way and takes 30 N away the other.
-const EXAMPLE: &str = "\
-```yaml coast-down rolling
-mass: 1 200 kg
-air_density: 1.2 kg/m^3
-runs:
-  - {name: first, direction: out, points: [[0 s, 30.000000000000 m/s], [8 s, 26.367352771296 m/s], [16 s, 23.248860666070 m/s], [24 s, 20.522833645146 m/s], [32 s, 18.101903954434 m/s], [40 s, 15.921551055783 m/s], [48 s, 13.932917708059 m/s], [56 s, 12.098150288802 m/s], [64 s, 10.387280730922 m/s], [72 s, 8.776080424725 m/s], [80 s, 7.244543588532 m/s], [88 s, 5.775787325988 m/s], [96 s, 4.355232072370 m/s], [104 s, 2.969972444265 m/s]]}
-  - {name: second, direction: back, points: [[0 s, 30.000000000000 m/s], [8 s, 26.722874632825 m/s], [16 s, 23.915229268404 m/s], [24 s, 21.470276295937 m/s], [32 s, 19.310758230713 m/s], [40 s, 17.379333422507 m/s], [48 s, 15.632481223965 m/s], [56 s, 14.036508862084 m/s], [64 s, 12.564859261557 m/s], [72 s, 11.196249537167 m/s], [80 s, 9.913354393139 m/s], [88 s, 8.701855498385 m/s], [96 s, 7.549741756069 m/s], [104 s, 6.446784631805 m/s]]}
-```
-";
 
 struct CoastDown {
     mass: Slot<Mass>,
@@ -148,6 +92,8 @@ struct Results {
     residual: Slot<Velocity>,
 }
 
+/// In s: no vehicle rolls for longer.
+const HOUR: f64 = 3600.0;
 const PAIRS: [(usize, usize); 3] = [(0, 1), (0, 2), (1, 2)];
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -183,7 +129,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 fn declare(form: &mut Form<'_, '_>, scatter: [Slot<f64>; 3], found: bool) -> Results {
     let uses = scatter.map(Slot::index);
-    let method = "least squares of the integrated motion over all samples of a direction, both directions averaged";
+    let method =
+        "least squares of the integrated motion over all samples of a direction, both directions averaged";
     let decay = if found {
         (
             form.procedure("decay_0", "m/s²", method, &uses),
@@ -199,7 +146,7 @@ fn declare(form: &mut Form<'_, '_>, scatter: [Slot<f64>; 3], found: bool) -> Res
         form.step("f1", "N/(km/h)", "effective_mass * decay_1"),
         form.step("f2", "N/(km/h)^2", "effective_mass * decay_2"),
     );
-    let method = "effective mass × standard uncertainty of the decay, from the covariance of the least squares";
+    let method = "effective mass × standard uncertainty of the decay, from the covariance of the least squares; each speed scatters by a hundred-thousandth of the highest one at least";
     let uses = [effective_mass.index(), decay.0.index()];
     let uncertainty = (
         form.procedure("f0_uncertainty", "N", method, &uses),
@@ -207,11 +154,10 @@ fn declare(form: &mut Form<'_, '_>, scatter: [Slot<f64>; 3], found: bool) -> Res
         form.procedure("f2_uncertainty", "N/(km/h)^2", method, &uses),
     );
     let method = "covariance over the product of the standard uncertainties";
-    let correlation = PAIRS.map(|(a, b)| {
-        form.procedure(&format!("correlation_f{a}_f{b}"), "1", method, &[decay.0.index()])
-    });
+    let correlation = PAIRS
+        .map(|(a, b)| form.procedure(&format!("correlation_f{a}_f{b}"), "1", method, &[decay.0.index()]));
     let rolling_coefficient = form.step("rolling_coefficient", "1", "f0 / (mass * 9.80665 m/s^2)");
-    let method = "√(sum of squares of measured less fitted speed / number of samples)";
+    let method = "root mean square of measured less fitted speed";
     let residual = form.procedure("residual", "km/h", method, &[decay.0.index()]);
     Results { decay, effective_mass, load, uncertainty, correlation, rolling_coefficient, residual }
 }
@@ -225,7 +171,18 @@ fn find(form: &mut Form<'_, '_>, runs: &[Measured]) -> Option<Found> {
     };
     if let Some(run) = runs.iter().find(too_little) {
         let message = format!("in the run `{}` the vehicle does not slow down", run.title);
-        form.report(&NO_FIT, place, message, "begin a run where the drive is let go, and end it at walking pace");
+        form.report(
+            &NO_FIT,
+            place,
+            message,
+            "begin a run where the drive is let go, and end it at walking pace",
+        );
+        return None;
+    }
+    let endless = |run: &&Measured| run.run.samples.last().is_some_and(|last| last.0 > HOUR);
+    if let Some(run) = runs.iter().find(endless) {
+        let message = format!("the run `{}` lasts longer than an hour", run.title);
+        form.report(&NO_FIT, place, message, "look at the unit of its times");
         return None;
     }
     let of = |outward: bool| -> Vec<&Run> {

@@ -22,6 +22,9 @@ pub(super) struct Run {
 /// The longest step of the integration, in s. A coast-down's time constant is a minute or so: the error of a step is
 /// far under the last digit of any measurement.
 const STEP: f64 = 0.5;
+/// No speed is known better than to this share of the highest one, however smooth the samples are; it stands in the
+/// method that the reader sees.
+const RESOLUTION: f64 = 1e-5;
 const MOST_ITERATIONS: usize = 40;
 
 /// Speed, and how it changes with a, b, c and with the speed at the start.
@@ -35,7 +38,13 @@ impl Run {
     }
 
     /// The state at each sample, by the classical Runge–Kutta rule with `per` times the usual number of steps.
-    fn integrate(&self, coefficients: &[f64; 3], start: f64, per: usize, mut each: impl FnMut(usize, &State)) {
+    fn integrate(
+        &self,
+        coefficients: &[f64; 3],
+        start: f64,
+        per: usize,
+        mut each: impl FnMut(usize, &State),
+    ) {
         let mut state: State = [start, 0.0, 0.0, 0.0, 1.0];
         each(0, &state);
         for (at, pair) in self.samples.windows(2).enumerate() {
@@ -125,7 +134,8 @@ pub(super) fn fit(runs: &[&Run], per: usize) -> Option<Decay> {
         before = largest;
     }
     let squares = normal.squares;
-    let variance = squares / freedom as f64;
+    let top = runs.iter().map(|run| run.samples[0].1).fold(0.0, f64::max);
+    let variance = (squares / freedom as f64).max((RESOLUTION * top).powi(2));
     let mut covariance = inverse(&normal.matrix)?;
     covariance.iter_mut().flatten().for_each(|value| *value *= variance);
     let sound = coefficients.iter().chain(covariance.iter().flatten()).all(|value| value.is_finite());
@@ -270,7 +280,7 @@ fn inverse(matrix: &[[f64; 3]; 3]) -> Option<[[f64; 3]; 3]> {
         m(a, c) * m(b, d) - m(a, d) * m(b, c)
     };
     let determinant: f64 = (0..3).map(|at| m(0, at) * minor(0, at)).sum();
-    if !(determinant > 1e-13) {
+    if determinant.is_nan() || determinant <= 1e-13 {
         return None;
     }
     let mut inverse = [[0.0; 3]; 3];
@@ -280,4 +290,105 @@ fn inverse(matrix: &[[f64; 3]; 3]) -> Option<[[f64; 3]; 3]> {
         }
     }
     Some(inverse)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Decay, Run, averaged, factor, fit};
+    use crate::quantities::Trace;
+
+    const MASS: f64 = 1248.0;
+
+    /// A decay with A (N) and C (N/(m/s)²) in closed form: v = √(A/C) tan(atan(v0 √(C/A)) − t √(A C)/m).
+    fn speed(a: f64, c: f64, start: f64, time: f64) -> f64 {
+        (a / c).sqrt() * ((start * (c / a).sqrt()).atan() - time * (a * c).sqrt() / MASS).tan()
+    }
+
+    fn run(step: f64, off: impl FnMut() -> f64) -> Run {
+        run_with(180.0, step, off)
+    }
+
+    fn run_with(a: f64, step: f64, mut off: impl FnMut() -> f64) -> Run {
+        let samples = (0..).map(|at| f64::from(at) * step).map(|time| (time, speed(a, 0.45, 30.0, time)));
+        let samples = samples.take_while(|(_, speed)| *speed > 2.0);
+        let samples: Vec<(f64, f64)> = samples.map(|(time, speed)| (time, speed + off())).collect();
+        Run::new(&Trace::new(samples).expect("a trace"))
+    }
+
+    #[track_caller]
+    fn near(decay: &Decay, a: f64, within: f64) {
+        let found = decay.coefficients.map(|it| it * MASS);
+        for (found, expected) in found.into_iter().zip([a, 0.0, 0.45]) {
+            let scale = if expected == 0.0 { 1.0 } else { expected };
+            assert!((found - expected).abs() <= within * scale, "{found}, not {expected}");
+        }
+    }
+
+    #[test]
+    fn a_synthetic_decay_comes_back_exactly() {
+        for step in [0.1, 1.0, 7.0] {
+            let run = run(step, || 0.0);
+            near(&fit(&[&run], 1).expect("a fit"), 180.0, 1e-8);
+            near(&fit(&[&run, &run], 1).expect("a fit"), 180.0, 1e-8);
+        }
+    }
+
+    #[test]
+    fn a_slope_cancels_between_the_directions() {
+        let (out, back) = (run_with(215.0, 1.0, || 0.0), run_with(145.0, 1.0, || 0.0));
+        let (out, back) = (fit(&[&out], 1).expect("a fit"), fit(&[&back], 1).expect("a fit"));
+        near(&out, 215.0, 1e-8);
+        near(&averaged(&out, &back), 180.0, 1e-8);
+    }
+
+    /// A generator of its own, so that the test never changes: two uniform values make one normal one.
+    fn noise(seed: &mut u64) -> f64 {
+        let mut uniform = || {
+            *seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            ((*seed >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
+        };
+        let (first, second) = (uniform(), uniform());
+        (-2.0 * first.ln()).sqrt() * (std::f64::consts::TAU * second).cos()
+    }
+
+    #[test]
+    fn standard_uncertainties_are_the_scatter_of_repeated_runs() {
+        const RUNS: usize = 200;
+        let mut seed = 7;
+        let fits: Vec<Decay> =
+            (0..RUNS).map(|_| fit(&[&run(1.0, || 0.05 * noise(&mut seed))], 1).expect("a fit")).collect();
+        let mean = |of: &dyn Fn(&Decay) -> f64| fits.iter().map(of).sum::<f64>() / RUNS as f64;
+        for at in 0..3 {
+            let centre = mean(&|decay| decay.coefficients[at]);
+            let scatter = mean(&|decay| (decay.coefficients[at] - centre).powi(2)).sqrt();
+            let told = mean(&|decay| decay.covariance[at][at]).sqrt();
+            // 200 runs know a standard deviation to 5 %.
+            assert!((scatter / told - 1.0).abs() < 0.15, "{at}: {scatter} and {told}");
+        }
+        let told =
+            mean(&|decay| decay.covariance[0][2] / (decay.covariance[0][0] * decay.covariance[2][2]).sqrt());
+        assert!(told > 0.9, "{told}");
+    }
+
+    #[test]
+    fn three_independent_scatters_make_the_covariance() {
+        let mut seed = 11;
+        let decay = fit(&[&run(1.0, || 0.05 * noise(&mut seed))], 1).expect("a fit");
+        let lower = factor(&decay.covariance);
+        for row in 0..3 {
+            for column in 0..3 {
+                let back: f64 = (0..3).map(|at| lower[row][at] * lower[column][at]).sum();
+                let scale = (decay.covariance[row][row] * decay.covariance[column][column]).sqrt();
+                assert!((back - decay.covariance[row][column]).abs() < 1e-9 * scale);
+            }
+        }
+    }
+
+    #[test]
+    fn runs_that_say_nothing_have_no_fit() {
+        let of = |samples: &[(f64, f64)]| Run::new(&Trace::new(samples.to_vec()).expect("a trace"));
+        assert!(fit(&[&of(&[(0.0, 20.0), (1.0, 19.0), (2.0, 18.0)])], 1).is_none(), "too few samples");
+        let steady: Vec<(f64, f64)> = (0..20).map(|at| (f64::from(at), 20.0)).collect();
+        assert!(fit(&[&of(&steady)], 1).is_none_or(|fit| fit.coefficients.iter().all(|it| it.is_finite())));
+    }
 }

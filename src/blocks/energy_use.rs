@@ -7,11 +7,11 @@ use super::energy_use_fields::{FIELDS, RESULTS};
 use super::energy_use_map::{Map, read_map};
 use crate::findings::codes;
 use crate::model::{Block, BlockName, Entry, Example, Form, Kind, Slot};
-use crate::quantities::{Trace, slug};
 use crate::quantities::si::{
     Consumption, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Force, ForcePerSpeed,
     ForcePerSpeedSquared, Length, Mass, Power, Ratio, SpecificPower, Time, Velocity,
 };
+use crate::quantities::{Trace, slug};
 use crate::rules::cycles;
 
 pub(super) static KIND: Kind = Kind {
@@ -114,7 +114,12 @@ pub(super) struct Pack {
 
 pub(super) enum DriveEfficiency {
     Constant(Slot<Ratio>),
-    Map { map: Map, ratio: Slot<Ratio>, circumference: Slot<Length>, efficiency: Slot<Ratio> },
+    Map {
+        map: Map,
+        ratio: Slot<Ratio>,
+        circumference: Slot<Length>,
+        efficiency: Slot<Ratio>,
+    },
     /// It could not be read.
     Unknown(Slot<Ratio>),
 }
@@ -281,7 +286,12 @@ fn read_cycle(form: &mut Form<'_, '_>) -> Written {
     let slug = slug(&name);
     if !slug.starts_with(|c: char| c.is_ascii_lowercase()) || !slug.is_ascii() {
         let message = format!("`{name}` is no name for a cycle");
-        form.report(&codes::BAD_NAME, span, message, "begin it with a letter, and type it in plain letters and digits");
+        form.report(
+            &codes::BAD_NAME,
+            span,
+            message,
+            "begin it with a letter, and type it in plain letters and digits",
+        );
         return Written { trace: None, title: None, source: None };
     }
     match (cycles::cycle(&name), own) {
@@ -300,7 +310,12 @@ fn read_cycle(form: &mut Form<'_, '_>) -> Written {
                 let moves = trace.top_speed() > 0.0;
                 if !moves {
                     let help = "look at its column of speeds";
-                    form.report(&codes::BAD_TRACE, span, format!("in `{name}` the vehicle never moves"), help);
+                    form.report(
+                        &codes::BAD_TRACE,
+                        span,
+                        format!("in `{name}` the vehicle never moves"),
+                        help,
+                    );
                 }
                 moves
             });
@@ -309,7 +324,9 @@ fn read_cycle(form: &mut Form<'_, '_>) -> Written {
         (None, false) => {
             let known = cycles::names().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
             let message = format!("`{name}` is no published cycle, and names no file");
-            let help = format!("the published ones are {known}; your own is `{{name: {name}, file: evidence/….csv}}`");
+            let help = format!(
+                "the published ones are {known}; your own is `{{name: {name}, file: evidence/….csv}}`"
+            );
             form.report(&codes::BAD_VALUE, span, message, help);
             Written { trace: None, title: None, source: None }
         }

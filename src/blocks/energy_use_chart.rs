@@ -90,8 +90,7 @@ fn power_over_time(cycle: &OverCycle, load: &Load, unit: &Unit) -> LinesChart {
 /// Energy from the battery so far, by what it was used for. What is in motion is left out: it comes back or goes to
 /// the brakes.
 fn by_cause(cycle: &OverCycle, (load, drive): (&Load, &Drive<'_>)) -> LinesChart {
-    const CAUSES: [&str; 6] =
-        ["constant part (rolling)", "part with speed", "part with speed² (air)", "drive losses", "brakes and losses in braking", "auxiliaries"];
+    const CAUSES: [&str; 6] = ["rolling", "part with speed", "air", "drive losses", "brakes", "auxiliaries"];
     let kwh = 3.6e6;
     let mut so_far = [0.0; 6];
     let mut lines = vec![vec![(0.0, 0.0)]; CAUSES.len()];
@@ -112,12 +111,13 @@ fn by_cause(cycle: &OverCycle, (load, drive): (&Load, &Drive<'_>)) -> LinesChart
     so_far[5] = drive.auxiliary * cycle.course.duration;
     mark(cycle.course.duration, &so_far);
     let there = |at: &usize| so_far[*at].abs() > 0.0;
-    let series = (0..CAUSES.len())
-        .filter(there)
-        .map(|at| line(CAUSES[at], std::mem::take(&mut lines[at])))
-        .collect();
+    let series =
+        (0..CAUSES.len()).filter(there).map(|at| line(CAUSES[at], std::mem::take(&mut lines[at]))).collect();
     LinesChart {
-        caption: format!("Energy from the battery over the {}, by cause, each on the one below.", cycle.title),
+        caption: format!(
+            "Energy from the battery over the {}, by cause, each on the one below. Rolling is the constant part of the road load, air its part with the square of speed; brakes are what they turn to heat, with the losses of recovery.",
+            cycle.title
+        ),
         x: axis("time", "s"),
         y: axis("energy", "kWh"),
         series,
@@ -135,7 +135,8 @@ fn range_over_speed(
     const FROM: f64 = 20.0 / 3.6;
     const TO: f64 = 130.0 / 3.6;
     let usable = page.get(block.pack.usable_energy)?.si();
-    let slot: Slot<_> = block.speeds.first().map(|at| at.ranges.usual).or(block.cycles.first().map(|it| it.ranges.usual))?;
+    let slot: Slot<_> =
+        block.speeds.first().map(|at| at.ranges.usual).or(block.cycles.first().map(|it| it.ranges.usual))?;
     let distance = page.unit_of(slot);
     let along = |load: Load, others: f64, energy: f64| -> Vec<(f64, f64)> {
         (0..=44)

@@ -1,5 +1,6 @@
 //! A speed trace driven against a road load: energy at the wheels and at the battery, in closed form between samples.
 
+use super::energy_use_cuts::Cuts;
 use super::energy_use_map::Efficiency;
 use crate::quantities::Trace;
 
@@ -15,13 +16,15 @@ pub(super) struct Course {
 
 /// In s, m/s, m/s².
 #[derive(Clone, Copy)]
-struct Stretch {
-    lasts: f64,
-    from: f64,
-    to: f64,
-    rate: f64,
+pub(super) struct Stretch {
+    pub(super) lasts: f64,
+    pub(super) from: f64,
+    pub(super) to: f64,
+    pub(super) rate: f64,
     /// Since the course began, at its end.
-    ends: f64,
+    pub(super) ends: f64,
+    /// Whether two points of the quadrature will do.
+    pub(super) fine: bool,
 }
 
 /// f0 + f1 v + f2 v² (N, m/s) and the mass that has to be accelerated, rotating parts included (kg).
@@ -68,10 +71,14 @@ pub(super) struct Battery {
     pub current_squared: f64,
 }
 
-/// The longest stretch, in m/s of change: on it the three points of the quadrature are good to 1e-9.
+/// The longest stretch, in m/s of change: on it three points of the quadrature are good to 1e-9.
 const LONGEST: f64 = 2.0;
-/// Gauss's three points on −1…1 and their weights over the whole; exact for the fifth power.
-const POINTS: [(f64, f64); 3] =
+/// Up to this change two points are as good.
+const FINE: f64 = 0.5;
+/// Gauss's two points on −1…1 and their weights over the whole: exact for the third power, as all energies are.
+const FEW: [(f64, f64); 2] = [(-0.577_350_269_189_625_8, 0.5), (0.577_350_269_189_625_8, 0.5)];
+/// His three points: exact for the fifth power.
+const MANY: [(f64, f64); 3] =
     [(-0.774_596_669_241_483_4, 5.0 / 18.0), (0.0, 8.0 / 18.0), (0.774_596_669_241_483_4, 5.0 / 18.0)];
 
 /// Of one stretch: the time at its end (s), and J by cause: the three parts of the resistance, losses of the drive, the
@@ -121,8 +128,12 @@ impl Regeneration {
 impl Course {
     pub(super) fn new(trace: &Trace) -> Course {
         let samples = trace.samples();
-        let mut course =
-            Course { stretches: Vec::with_capacity(samples.len()), duration: 0.0, distance: 0.0, standstill: 0.0 };
+        let mut course = Course {
+            stretches: Vec::with_capacity(samples.len()),
+            duration: 0.0,
+            distance: 0.0,
+            standstill: 0.0,
+        };
         for pair in samples.windows(2) {
             let (lasts, from, to) = (pair[1].0 - pair[0].0, pair[0].1, pair[1].1);
             course.duration += lasts;
@@ -133,11 +144,12 @@ impl Course {
             }
             let parts = ((to - from).abs() / LONGEST).ceil().clamp(1.0, 1000.0);
             let rate = (to - from) / lasts;
+            let fine = (to - from).abs() <= FINE;
             for part in 0..parts as usize {
                 let at = |part: usize| from + (to - from) * (part as f64 / parts);
                 let ends = course.duration - lasts * (1.0 - (part + 1) as f64 / parts);
                 let (from, to) = (at(part), at(part + 1));
-                course.stretches.push(Stretch { lasts: lasts / parts, from, to, rate, ends });
+                course.stretches.push(Stretch { lasts: lasts / parts, from, to, rate, ends, fine });
             }
         }
         course
@@ -192,11 +204,22 @@ impl Course {
 
     pub(super) fn battery(&self, load: &Load, drive: &Drive<'_>) -> Battery {
         let mut battery = Battery::default();
+        let monotone = load.f1 >= 0.0 && load.f2 >= 0.0;
         for stretch in &self.stretches {
             let constant = load.f0 + load.mass * stretch.rate;
             if stretch.from == stretch.to {
                 let speed = stretch.from;
-                battery.take(drive, stretch.lasts, drive.power(speed, constant + load.force(speed) - load.f0));
+                battery.take(
+                    drive,
+                    stretch.lasts,
+                    drive.power(speed, constant + load.force(speed) - load.f0),
+                );
+                continue;
+            }
+            let first = constant + stretch.from * (load.f1 + load.f2 * stretch.from);
+            let last = constant + stretch.to * (load.f1 + load.f2 * stretch.to);
+            if monotone && first >= 0.0 && last >= 0.0 {
+                battery.take_piece(drive, stretch, (constant, load));
                 continue;
             }
             let mut cuts = Cuts::of(stretch);
@@ -205,14 +228,7 @@ impl Course {
                 cuts.add(back.minimum_speed);
                 cuts.add_limit(constant, load, back);
             }
-            cuts.each(|piece| {
-                let (middle, half) = ((piece.from + piece.to) / 2.0, (piece.to - piece.from) / 2.0);
-                for (at, weight) in POINTS {
-                    let speed = middle + at * half;
-                    let force = constant + speed * (load.f1 + load.f2 * speed);
-                    battery.take(drive, weight * piece.lasts, drive.power(speed, force));
-                }
-            });
+            cuts.each(|piece| battery.take_piece(drive, piece, (constant, load)));
         }
         battery.take(drive, self.standstill, 0.0);
         // A load that is not known gives nothing that is.
@@ -275,6 +291,17 @@ impl Wheel {
 }
 
 impl Battery {
+    /// A piece on which nothing begins or ends. The rule is chosen by the trace alone, never by what is nudged.
+    fn take_piece(&mut self, drive: &Drive<'_>, piece: &Stretch, (constant, load): (f64, &Load)) {
+        let points = if piece.fine { FEW.as_slice() } else { MANY.as_slice() };
+        let (middle, half) = ((piece.from + piece.to) / 2.0, (piece.to - piece.from) / 2.0);
+        for (at, weight) in points {
+            let speed = middle + at * half;
+            let force = constant + speed * (load.f1 + load.f2 * speed);
+            self.take(drive, weight * piece.lasts, drive.power(speed, force));
+        }
+    }
+
     fn take(&mut self, drive: &Drive<'_>, lasts: f64, power: f64) {
         if power < 0.0 {
             self.recovered -= power * lasts;
@@ -294,91 +321,6 @@ impl Stretch {
         let second = (v * v + v * w + w * w) / 3.0;
         let third = (v + w) * (v * v + w * w) / 4.0;
         self.lasts * (constant * first + load.f1 * second + load.f2 * third)
-    }
-}
-
-/// Speeds at which a stretch is cut, in no order, the ends aside.
-struct Cuts {
-    stretch: Stretch,
-    at: [f64; 12],
-    count: usize,
-}
-
-impl Cuts {
-    fn of(stretch: &Stretch) -> Cuts {
-        Cuts { stretch: *stretch, at: [0.0; 12], count: 0 }
-    }
-
-    fn add(&mut self, speed: f64) {
-        let (low, high) = (self.stretch.from.min(self.stretch.to), self.stretch.from.max(self.stretch.to));
-        if speed > low && speed < high && self.count < self.at.len() {
-            self.at[self.count] = speed;
-            self.count += 1;
-        }
-    }
-
-    /// Where the force changes sign.
-    fn add_zeros(&mut self, constant: f64, load: &Load) {
-        self.add_roots(load.f2, load.f1, constant);
-    }
-
-    /// Where the power turns from rising to falling.
-    fn add_turns(&mut self, constant: f64, load: &Load) {
-        self.add_roots(3.0 * load.f2, 2.0 * load.f1, constant);
-    }
-
-    fn add_roots(&mut self, square: f64, linear: f64, constant: f64) {
-        let q = -(linear + linear.signum() * (linear * linear - 4.0 * square * constant).sqrt()) / 2.0;
-        // Of a straight line the first is no number; NaN and infinities are not inside the stretch.
-        self.add(q / square);
-        self.add(constant / q);
-    }
-
-    /// Where the recovered power meets its limit.
-    fn add_limit(&mut self, constant: f64, load: &Load, back: &Regeneration) {
-        let limit = back.power_limit / (back.share * back.efficiency);
-        let top = self.stretch.from.max(self.stretch.to);
-        let bound = -(constant + load.f1.min(0.0) * top + load.f2.min(0.0) * top * top) * top;
-        if !(limit.is_finite() && bound > limit) {
-            return;
-        }
-        let mut turns = Cuts::of(&self.stretch);
-        turns.add_turns(constant, load);
-        let over = |speed: f64| -(constant + speed * (load.f1 + load.f2 * speed)) * speed - limit;
-        turns.each(|piece| {
-            let (mut under, mut above) = (piece.from, piece.to);
-            if over(under) > 0.0 {
-                std::mem::swap(&mut under, &mut above);
-            }
-            if over(under) > 0.0 || over(above) <= 0.0 {
-                return;
-            }
-            // On this piece the power only rises or only falls; sixty halvings reach the last digit.
-            for _ in 0..60 {
-                let middle = (under + above) / 2.0;
-                if over(middle) > 0.0 { above = middle } else { under = middle }
-            }
-            self.add(under);
-        });
-    }
-
-    /// Hands on the pieces in the order of travel.
-    fn each(mut self, mut take: impl FnMut(&Stretch)) {
-        let stretch = self.stretch;
-        if self.count == 0 {
-            return take(&stretch);
-        }
-        let cuts = &mut self.at[..self.count];
-        cuts.sort_by(f64::total_cmp);
-        if stretch.rate < 0.0 {
-            cuts.reverse();
-        }
-        let mut from = stretch.from;
-        for to in cuts.iter().copied().chain([stretch.to]) {
-            let lasts = stretch.lasts * ((to - from) / (stretch.to - stretch.from));
-            take(&Stretch { lasts, from, to, ..stretch });
-            from = to;
-        }
     }
 }
 
@@ -488,10 +430,18 @@ mod tests {
     #[test]
     fn what_is_not_known_gives_nothing_that_is() {
         let course = course("nedc");
-        for load in [Load { f0: f64::NAN, ..FULL }, Load { f1: f64::NAN, ..FULL }, Load { mass: f64::NAN, ..FULL }] {
+        for load in
+            [Load { f0: f64::NAN, ..FULL }, Load { f1: f64::NAN, ..FULL }, Load { mass: f64::NAN, ..FULL }]
+        {
             let (wheel, battery) = (course.wheel(&load), course.battery(&load, &drive(PLAIN)));
-            let all =
-                [wheel.driving, wheel.braking, wheel.peak, battery.drawn, battery.recovered, battery.current_squared];
+            let all = [
+                wheel.driving,
+                wheel.braking,
+                wheel.peak,
+                battery.drawn,
+                battery.recovered,
+                battery.current_squared,
+            ];
             assert!(all.iter().all(|value| value.is_nan()), "{all:?}");
         }
     }

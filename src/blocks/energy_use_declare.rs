@@ -32,7 +32,10 @@ impl EnergyUse {
     fn regeneration_uses(&self) -> Vec<usize> {
         let Some(back) = &self.regeneration else { return Vec::new() };
         let limits = [back.power_limit.map(Slot::index), back.minimum_speed.map(Slot::index)];
-        [back.share.index(), back.efficiency.index()].into_iter().chain(limits.into_iter().flatten()).collect()
+        [back.share.index(), back.efficiency.index()]
+            .into_iter()
+            .chain(limits.into_iter().flatten())
+            .collect()
     }
 
     fn winter_uses(&self) -> Vec<usize> {
@@ -53,7 +56,9 @@ impl EnergyUse {
         let name = |what: &str| format!("{slug}_{what}");
         let Some(trace) = entry.read.trace else {
             // What refers to its results waits in silence: the finding stands at the trace.
-            for what in ["duration", "distance", "at_wheel", "consumption", "range", "peak_power", "rms_current"] {
+            for what in
+                ["duration", "distance", "at_wheel", "consumption", "range", "peak_power", "rms_current"]
+            {
                 form.failed_result::<Consumption>(&name(what));
             }
             return None;
@@ -80,7 +85,7 @@ impl EnergyUse {
             _ => Some(form.procedure(
                 &name("drawn"),
                 "Wh/km",
-                "∫ of driving power / efficiency from the map over the distance, by Gauss's three points between samples",
+                "∫ of driving power / efficiency from the map over the distance, by Gauss's points between samples",
                 &drive,
             )),
         };
@@ -118,14 +123,13 @@ impl EnergyUse {
         let rms_current = form.procedure(
             &name("rms_current"),
             "A",
-            "√(∫ I² dt / duration), I from the power at the terminals by P = (E − R I) I, by Gauss's three points between samples",
+            "root of the mean square over the duration, each current from the power at the terminals through the pack's resistance, by Gauss's points between samples",
             &[drive.as_slice(), &back, &electric].concat(),
         );
         let winter_uses = [drive.as_slice(), &back, &self.winter_uses()].concat();
         let winter = self.winter.as_ref().map(|_| {
             let method = "as the consumption, with the road load in the cold and the heater";
-            let consumption = form.procedure(&name("consumption_winter"), "Wh/km", method, &winter_uses);
-            consumption
+            form.procedure(&name("consumption_winter"), "Wh/km", method, &winter_uses)
         });
         let names = Names { consumption: name("consumption"), range: name("range") };
         let ranges = self.ranges(form, &names, winter, life_share);

@@ -104,6 +104,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         Takes::List,
         "what is driven: `wltc-1`, `wltc-2`, `wltc-3a`, `wltc-3b`, `nedc`, or cycles of your own, `{name: commute, file: evidence/commute.csv}`",
     )
+    .or_names()
     .optional(),
     FieldDoc::new("cycles.name", Takes::Text, "of a published cycle, or of one of your own"),
     FieldDoc::new(

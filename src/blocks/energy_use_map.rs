@@ -55,7 +55,8 @@ impl Gearing {
 impl Map {
     /// Below its lowest speed or torque the map's edge is taken; beyond its highest there is nothing.
     pub(super) fn at(&self, turning: f64, torque: f64) -> f64 {
-        let (Some((row, up)), Some((column, across))) = (place(&self.speeds, turning), place(&self.torques, torque))
+        let (Some((row, up)), Some((column, across))) =
+            (place(&self.speeds, turning), place(&self.torques, torque))
         else {
             return f64::NAN;
         };
@@ -111,7 +112,7 @@ impl Map {
 fn place(axis: &[f64], value: f64) -> Option<(usize, f64)> {
     const SLACK: f64 = 1e-9;
     let last = axis[axis.len() - 1];
-    if !(value <= last * (1.0 + SLACK)) {
+    if value.is_nan() || value > last * (1.0 + SLACK) {
         return None;
     }
     let value = value.clamp(axis[0], last);
@@ -141,7 +142,8 @@ pub(super) fn read_map(form: &mut Form<'_, '_>) -> Option<Map> {
     for (at, unit) in &columns {
         read.push(form.column(&table, *at, unit)?);
     }
-    let rows: Vec<[f64; 3]> = (0..table.len()).map(|row| [read[0][row], read[1][row], read[2][row]]).collect();
+    let rows: Vec<[f64; 3]> =
+        (0..table.len()).map(|row| [read[0][row], read[1][row], read[2][row]]).collect();
     match Map::new(&rows) {
         Ok(map) => Some(map),
         Err(what) => {

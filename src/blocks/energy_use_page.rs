@@ -10,8 +10,8 @@ use crate::quantities::si::{Consumption, Measure, Power, Ratio, Velocity};
 use crate::rules::cycles;
 
 /// Steps to each stretch of the midpoint rule that integrals are checked by, and how well it must agree.
-const STEPS: usize = 40;
-const AGREE: f64 = 2e-3;
+const STEPS: usize = 8;
+const AGREE: f64 = 5e-3;
 /// How exactly driving less braking energy must come to the work against the resistance.
 const CLOSE: f64 = 1e-9;
 
@@ -65,9 +65,7 @@ impl EnergyUse {
         let scale = driving + braking;
         let open = (driving - braking - course.net(load)) / scale;
         let recovered = match cycle.recovered {
-            Some(Recovered::Limited(slot)) => {
-                Some((slot, (value(slot) - battery.recovered) / scale))
-            }
+            Some(Recovered::Limited(slot)) => Some((slot, (value(slot) - battery.recovered) / scale)),
             _ => None,
         };
         let drawn = cycle.drawn.map(|slot| (slot, (value(slot) - battery.drawn) / scale));
@@ -106,7 +104,12 @@ impl EnergyUse {
         for (slot, (load, others)) in usual.into_iter().chain(cold) {
             let force = load.force(speed.si());
             let Some(used) = page.get(slot) else {
-                return self.beyond_map(&steady.title, steady.consumption, [(speed.si(), force)].into_iter(), page);
+                return self.beyond_map(
+                    &steady.title,
+                    steady.consumption,
+                    [(speed.si(), force)].into_iter(),
+                    page,
+                );
             };
             let driving = used.si() * speed.si() - others;
             let wheel = driving * drive.efficiency.at(speed.si(), force);
@@ -141,7 +144,8 @@ impl EnergyUse {
     /// Where nothing is used there is no range.
     fn no_end(&self, consumption: Slot<Consumption>, where_: &str, page: &mut Page<'_>) {
         if page.get(consumption).is_some_and(|used| used.si() <= 0.0) {
-            let message = format!("{where_} the vehicle uses {}, so its range has no end", page.shown(consumption));
+            let message =
+                format!("{where_} the vehicle uses {}, so its range has no end", page.shown(consumption));
             let help = "look at the coefficients of the road load: a rolling vehicle is held back";
             page.find(&codes::OUT_OF_RANGE, self.road.f0.index(), message, help);
         }
@@ -156,6 +160,10 @@ impl EnergyUse {
     ) {
         let values = page.values;
         let Efficiency::Map(map, gearing) = self.drive(&|index| values[index]).efficiency else { return };
+        // What waits for the chain is no matter of the map.
+        if ![gearing.ratio, gearing.circumference, gearing.efficiency].iter().all(|value| value.is_finite()) {
+            return;
+        }
         let (turning, torque) = map.highest();
         let mut most = (0.0_f64, 0.0_f64);
         for (speed, force) in needed.filter(|(_, force)| *force > 0.0) {
@@ -165,11 +173,23 @@ impl EnergyUse {
         let rpm = 60.0 / std::f64::consts::TAU;
         let message = match (most.0 > turning, most.1 > torque) {
             (true, _) => {
-                format!("`{title}` turns the motor at {:.0} rpm, and `efficiency_map` ends at {:.0} rpm", most.0 * rpm, turning * rpm)
+                format!(
+                    "`{title}` turns the motor at {:.0} rpm, and `efficiency_map` ends at {:.0} rpm",
+                    most.0 * rpm,
+                    turning * rpm
+                )
             }
-            _ => format!("`{title}` asks {:.1} N·m of the motor, and `efficiency_map` ends at {torque:.1} N·m", most.1),
+            _ => format!(
+                "`{title}` asks {:.1} N·m of the motor, and `efficiency_map` ends at {torque:.1} N·m",
+                most.1
+            ),
         };
-        page.find(&codes::OUTSIDE_CURVE, at.index(), message, "add rows to the map, or drive a gentler cycle");
+        page.find(
+            &codes::OUTSIDE_CURVE,
+            at.index(),
+            message,
+            "add rows to the map, or drive a gentler cycle",
+        );
     }
 
     fn notes(&self, page: &mut Page<'_>) {
@@ -177,13 +197,16 @@ impl EnergyUse {
         if !self.cycles.is_empty() {
             page.note("The current is worked with a constant resistance at nominal voltage, which is a short-pulse model.");
         }
-        let sources: Vec<String> = self
-            .cycles
-            .iter()
-            .filter_map(|cycle| Some(format!("{}: {}", cycle.title, cycle.source.as_ref()?)))
-            .collect();
-        if !sources.is_empty() {
-            page.note(format!("Traces: {}.", sources.join("; ")));
+        let mut sources: Vec<(&str, Vec<&str>)> = Vec::new();
+        for cycle in &self.cycles {
+            let Some(source) = cycle.source.as_deref() else { continue };
+            match sources.iter_mut().find(|(known, _)| *known == source) {
+                Some((_, titles)) => titles.push(&cycle.title),
+                None => sources.push((source, vec![&cycle.title])),
+            }
+        }
+        for (source, titles) in sources {
+            page.note(format!("{}: {source}.", titles.join(", ")));
         }
         if self.road_is_sloped {
             page.note("Cycles and steady speeds are driven level and without wind: the road load's grade and headwind don't enter.");
@@ -226,24 +249,33 @@ fn tell_class(class: &Class, page: &mut Page<'_>) {
     let Some(power_to_mass) = page.get(class.power_to_mass) else { return };
     let limits = cycles::classes();
     let top: Option<Velocity> = class.top_speed.and_then(|slot| page.get(slot));
+    let within = |value: f64, limit: f64| value <= limit * (1.0 + 1e-9);
     let text = match (power_to_mass.value, top.map(Measure::si)) {
-        (it, _) if it <= limits.class_1_at_most => "class 1 (`wltc-1`)",
-        (it, _) if it <= limits.class_2_at_most => "class 2 (`wltc-2`)",
-        (_, Some(top)) if top < limits.class_3b_from => "class 3a (`wltc-3a`)",
-        (_, Some(_)) => "class 3b (`wltc-3b`)",
-        (_, None) => "class 3: 3a (`wltc-3a`) below 120 km/h top speed, else 3b (`wltc-3b`)",
+        (it, _) if within(it, limits.class_1_at_most) => "class 1".to_owned(),
+        (it, _) if within(it, limits.class_2_at_most) => "class 2".to_owned(),
+        (_, Some(top)) if top < limits.class_3b_from => "class 3a".to_owned(),
+        (_, Some(_)) => "class 3b".to_owned(),
+        (_, None) => {
+            format!("class 3: 3a below {:.0} km/h top speed, else 3b", limits.class_3b_from * 3.6)
+        }
     };
-    page.say(class.class, text);
+    page.say(class.class, text.clone());
     let basis = match class.efficiency {
         Some(efficiency) => {
             let through: Option<Ratio> = page.get(efficiency);
-            let power = page.get(class.power).zip(through).map(|(power, share): (Power, Ratio)| power.si() * share.value);
-            format!("the pack's power through the drive, {}", page.shown_as(class.power, power.unwrap_or(f64::NAN)))
+            let power = page
+                .get(class.power)
+                .zip(through)
+                .map(|(power, share): (Power, Ratio)| power.si() * share.value);
+            format!(
+                "the pack's power through the drive, {}",
+                page.shown_as(class.power, power.unwrap_or(f64::NAN))
+            )
         }
         None => format!("a power of {}", page.shown(class.power)),
     };
     page.note(format!(
-        "By {basis}, and the road load's mass the vehicle has {} and belongs to WLTC {text} ({}). The regulation takes the motor's rated power and the kerb mass.",
+        "With {basis} and the road load's mass the vehicle has {} and belongs to the WLTC's {text}: {}. The regulation takes the motor's rated power and the kerb mass.",
         page.shown(class.power_to_mass),
         limits.source,
     ));

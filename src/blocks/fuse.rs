@@ -1,7 +1,6 @@
 //! Whether a fuse protects what lies behind it: against overload, and at the highest and lowest short circuit.
 
 use super::high_voltage::caution_dc;
-use crate::findings::codes;
 use crate::model::{
     Bench, Block, BlockName, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
     ResultDoc, Slot, Status, Takes,
@@ -30,7 +29,8 @@ pub(super) static KIND: Kind = Kind {
             "protects",
             Takes::List,
             "the cables behind it by name, and what else lies in the circuit as `{item, rating}`",
-        ),
+        )
+        .or_names(),
         FieldDoc::new("protects.item", Takes::Text, "what it is, where it is no cable of the journal").either(),
         FieldDoc::new("protects.cable", Takes::BlockName, "a cable with an ampacity, or a part with a `rated_current`")
             .either(),
@@ -220,7 +220,6 @@ fn read_protects(form: &mut Form<'_, '_>) -> Vec<Entry<Slot<ElectricCurrent>>> {
         form.missing("protects");
         return Vec::new();
     }
-    let at = form.place_of("protects");
     let entries = form.list_or_names(("protects", "cable"), &["item", "cable"], |form, _| {
         if !form.has("cable") {
             form.text("item");
@@ -235,10 +234,8 @@ fn read_protects(form: &mut Form<'_, '_>) -> Vec<Entry<Slot<ElectricCurrent>>> {
         let result = if cable { "ampacity_here" } else { "rated_current" };
         form.of_block_named("rating", block.as_ref(), result)
     });
-    if entries.is_empty() && !form.has_findings() {
-        let help = "name the cables behind it, and what else lies in the circuit: `protects: [main_cable, {item: plug, rating: 200 A}]`";
-        form.report(&codes::MISSING_FIELD, at, "a fuse that protects nothing", help);
-    }
+    let help = "name the cables behind it, and what else lies in the circuit: `protects: [main_cable, {item: plug, rating: 200 A}]`";
+    form.needs_items("protects", &entries, help);
     entries
 }
 

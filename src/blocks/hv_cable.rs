@@ -328,13 +328,9 @@ impl Block for HvCable {
     }
 
     fn present(&self, page: &mut Page<'_>) {
-        let what = if self.circuit == Circuit::Dc { "loop" } else { "phase" };
+        let what = if self.circuit == Circuit::Dc { "the loop" } else { "each phase" };
         page.sentence(
-            format!(
-                "{} lost along the {what}, {} of heat",
-                page.shown(self.voltage_drop),
-                page.shown(self.loss)
-            ),
+            format!("{} lost along {what}, {} of heat", page.shown(self.voltage_drop), page.shown(self.loss)),
             format!(
                 " at {}: {} with the conductor at {}.",
                 page.shown(self.current),

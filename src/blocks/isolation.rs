@@ -238,6 +238,7 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
         form.missing("readings");
     }
     let mut readings = form.list("readings", &["place"], |form, _| read_reading(form, &test));
+    form.needs_items("readings", &readings, "type one `{place: …, resistance: …}` for each place");
     for reading in &mut readings {
         reading.read.declare(form, &reading.slug);
     }
@@ -299,26 +300,34 @@ impl Block for Isolation {
     }
 
     fn present(&self, page: &mut Page<'_>) {
-        let count = match self.readings.len() {
-            1 => "one reading".to_owned(),
-            count => format!("{count} readings"),
+        for reading in &self.readings {
+            self.judge(page, reading);
+        }
+        let count = match (self.readings.len(), page.said.open.len()) {
+            (1, 0) => "one reading".to_owned(),
+            (1, _) => "one that proves nothing".to_owned(),
+            (count, held) if count == held => format!("{count} that prove nothing"),
+            (count, 0) => format!("{count} readings"),
+            (count, held) => format!("{count} readings, {held} of which prove nothing"),
         };
-        page.sentence(
-            format!("Lowest measured isolation {}", page.shown(self.lowest)),
-            format!(
-                ", {}, of {count}; {} are asked at {}.",
-                page.shown(self.lowest_per_volt),
-                page.shown(self.per_volt),
-                page.shown(self.working_voltage)
-            ),
+        let asked = format!(
+            "{} are asked at a working voltage of {}.",
+            page.shown(self.required),
+            page.shown(self.working_voltage)
         );
-        page.headline(self.lowest);
+        if page.said.open.len() == self.readings.len() {
+            // A number that proves nothing is not set in large type.
+            page.sentence("No valid reading".to_owned(), format!(", of {count}; {asked}"));
+        } else {
+            page.sentence(
+                format!("Lowest measured isolation {}", page.shown(self.lowest)),
+                format!(", {}, of {count}; {asked}", page.shown(self.lowest_per_volt)),
+            );
+            page.headline(self.lowest);
+        }
         page.headline(self.required);
         for note in &self.notes {
             page.note(note.clone());
-        }
-        for reading in &self.readings {
-            self.judge(page, reading);
         }
         caution_dc(page, self.working_voltage);
     }

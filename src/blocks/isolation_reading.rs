@@ -97,8 +97,7 @@ impl Reading {
         let name = |key: &str| format!("readings.{slug}.{key}");
         let (v1, v2, shunt, shunted) = (name("v1"), name("v2"), name("shunt"), name("v_shunted"));
         let side = if method.side == Side::Negative { &v1 } else { &v2 };
-        let formula =
-            format!("{shunt} * ({v1} + {v2}) * ({side} - {shunted}) / ({shunted} * max({v1}, {v2}))");
+        let formula = format!("{shunt} * ({v1} + {v2}) / {shunted} * ({side} - {shunted}) / max({v1}, {v2})");
         self.resistance = form.step(&format!("resistance_{slug}"), "kΩ", &formula);
     }
 
@@ -126,7 +125,7 @@ impl TwoVoltages {
         let (v1, v2, shunted) = (bench.get(self.v1), bench.get(self.v2), bench.get(self.v_shunted));
         let side = if self.side == Side::Negative { v1 } else { v2 };
         let larger = if v1 >= v2 { v1 } else { v2 };
-        bench.get(self.shunt) * ((v1 + v2) / shunted * ((side - shunted) / larger))
+        bench.get(self.shunt) * (v1 + v2) / shunted * (side - shunted) / larger
     }
 
     /// Whether the test was made as told; where not, says so and holds the requirement open.

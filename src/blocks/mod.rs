@@ -3,8 +3,14 @@
 mod battery_limits;
 mod bonding;
 mod charged_pack;
+mod charging;
+mod charging_held;
+mod charging_phases;
+mod charging_signals;
+mod charging_supply;
 mod clearance;
 mod coast_down;
+mod coast_down_fields;
 mod coast_down_fit;
 mod contactors;
 mod converter_budget;
@@ -12,6 +18,7 @@ mod coolant_loop;
 mod discharge;
 mod energy_use;
 mod energy_use_chart;
+mod energy_use_cuts;
 mod energy_use_cycle;
 mod energy_use_declare;
 mod energy_use_fields;
@@ -31,6 +38,8 @@ mod mass_ledger_remarks;
 mod pack_heat;
 mod pack_layout;
 mod pack_layout_curve;
+mod pack_layout_remarks;
+mod pack_layout_results;
 mod part;
 mod precharge;
 mod precharge_load;
@@ -51,6 +60,7 @@ mod traction_given;
 mod traction_grip;
 mod traction_hill;
 mod traction_present;
+mod traction_results;
 mod traction_travel;
 mod tyre;
 mod voltage_span;
@@ -78,6 +88,7 @@ pub(crate) static KINDS: &[&Kind] = &[
     &voltage_span::KIND,
     &precharge::KIND,
     &discharge::KIND,
+    &charging::KIND,
     &isolation::KIND,
     &bonding::KIND,
     &regeneration_check::KIND,

@@ -33,9 +33,13 @@ pub(super) static KIND: Kind = Kind {
             "a cycle of an energy-use block instead of `current`: `use.nedc`",
         )
         .either(),
-        FieldDoc::new("time", Takes::Quantity(&sort::TIME), "how long; with a `cycle` its own duration if left out")
-            .either()
-            .range(Range::Positive),
+        FieldDoc::new(
+            "time",
+            Takes::Quantity(&sort::TIME),
+            "how long; with a `cycle` its own duration if left out",
+        )
+        .either()
+        .range(Range::Positive),
         FieldDoc::new(
             "heat_capacity",
             Takes::Quantity(&sort::SPECIFIC_HEAT),
@@ -78,7 +82,11 @@ time: 20 min
 ```
 ",
         // Joule's law and the heat balance in closed form, computed apart from the program.
-        expected: &[("heat.heat", "2385 W"), ("heat.rise", "18.6561327 K"), ("heat.rise_per_hour", "55.9683980 K/h")],
+        expected: &[
+            ("heat.heat", "2385 W"),
+            ("heat.rise", "18.6561327 K"),
+            ("heat.rise_per_hour", "55.9683980 K/h"),
+        ],
     },
     sources: &[
         "heat = current² × resistance; rise = heat × time/(mass × heat capacity): Joule's law and the heat balance of a body that gives nothing off",
@@ -129,6 +137,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             let slot: Slot<Time> = form.of_block(Some(block), &format!("{slug}_duration"));
             (slot, form.name_of(slot))
         }
+        None if form.has("cycle") && !form.has("time") => (form.unknown_step("time"), "time".to_owned()),
         _ => (form.required("time"), "time".to_owned()),
     };
     let from_memory = !form.has("heat_capacity");
@@ -182,7 +191,11 @@ impl Block for PackHeat {
         if page.get(self.rise).is_some() {
             page.sentence(
                 format!("The cells warm by {}", page.shown(self.rise)),
-                format!(" in {} at {}, if no heat leaves them.", page.shown(self.time), page.shown(self.current)),
+                format!(
+                    " in {} at {}, if no heat leaves them.",
+                    page.shown(self.time),
+                    page.shown(self.current)
+                ),
             );
         }
         page.headline(self.heat);

@@ -1,104 +1,63 @@
 //! Cells in series and parallel: voltage, energy, mass, and what the pack can give before its voltage falls too far.
 
-use super::high_voltage::is_high_dc;
 use super::pack_layout_curve::OpenCircuit;
+use super::pack_layout_results::{
+    Housing, Peak, Totals, Worst, current_formula, declare_peak, declare_totals, declare_worst,
+};
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, BlockName, Caution, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
-    ResultDoc, Slot, Status, Takes,
+    Bench, Block, BlockName, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc,
+    Slot, Status, Takes,
 };
 use crate::quantities::si::{
-    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Frequency, Mass,
-    Measure, Power, Ratio, SpecificEnergy,
+    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Mass, Power, Ratio,
 };
 use crate::quantities::sort;
+
+#[rustfmt::skip] // One field a line: a table.
+static FIELDS: &[FieldDoc] = &[
+    FieldDoc::new("cell", Takes::BlockName, "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`, and if known `open_circuit_curve` (voltage against state of charge, from 0 % to 100 %)"),
+    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series").range(Range::AtLeastOne),
+    FieldDoc::new("parallel", Takes::Count, "cells in parallel").range(Range::AtLeastOne),
+    FieldDoc::new("modules", Takes::Count, "into how many equal modules the cells are built").optional().range(Range::AtLeastOne),
+    FieldDoc::new("string_resistance", Takes::Quantity(&sort::RESISTANCE), "links, contactors and fuse, added to the cells'").assumed("0 Ω").range(Range::NotNegative),
+    FieldDoc::new("usable_share", Takes::Quantity(&sort::RATIO), "of the energy").assumed("0.9").range(Range::Share),
+    FieldDoc::new("housing_mass", Takes::Quantity(&sort::MASS), "boxes, links, sensors; or `housing_share`").either().range(Range::NotNegative),
+    FieldDoc::new("housing_share", Takes::Quantity(&sort::RATIO), "of the cells' mass, instead of `housing_mass`").either().range(Range::NotNegative),
+    FieldDoc::new("shares", Takes::List, "states of charge at which `open_circuit_at_SHARE` is read off the cell's `open_circuit_curve`; 20 %, 50 % and 80 % if left out").optional().range(Range::NotNegative),
+    FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
+    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").range(Range::NotNegative),
+    FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears").range(Range::Positive),
+    FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").optional().range(Range::NotNegative),
+    FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").optional().range(Range::NotNegative),
+    FieldDoc::new("worst", Takes::Group, "the lowest charge and temperature at which the peak is still asked").optional(),
+    FieldDoc::new("worst.cell_voltage", Takes::Quantity(&sort::VOLTAGE), "open circuit, of a cell so far down").range(Range::Positive),
+    FieldDoc::new("worst.resistance_factor", Takes::Quantity(&sort::RATIO), "of the cells' resistance, against the datasheet's").range(Range::Positive),
+];
 
 pub(super) static KIND: Kind = Kind {
     name: "pack-layout",
     summary: "what a pack of cells in series and parallel holds, weighs and can give",
     subsystem: "battery",
-    fields: &[
-        FieldDoc::new(
-            "cell",
-            Takes::BlockName,
-            "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`, and if known `open_circuit_curve` (voltage against state of charge, from 0 % to 100 %)",
-        ),
-        FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series")
-            .range(Range::AtLeastOne),
-        FieldDoc::new("parallel", Takes::Count, "cells in parallel").range(Range::AtLeastOne),
-        FieldDoc::new("modules", Takes::Count, "into how many equal modules the cells are built")
-            .optional()
-            .range(Range::AtLeastOne),
-        FieldDoc::new(
-            "string_resistance",
-            Takes::Quantity(&sort::RESISTANCE),
-            "links, contactors and fuse, added to the cells'",
-        )
-        .assumed("0 Ω")
-        .range(Range::NotNegative),
-        FieldDoc::new("usable_share", Takes::Quantity(&sort::RATIO), "of the energy")
-            .assumed("0.9")
-            .range(Range::Share),
-        FieldDoc::new(
-            "housing_mass",
-            Takes::Quantity(&sort::MASS),
-            "boxes, links, sensors; or `housing_share`",
-        )
-        .either()
-        .range(Range::NotNegative),
-        FieldDoc::new(
-            "housing_share",
-            Takes::Quantity(&sort::RATIO),
-            "of the cells' mass, instead of `housing_mass`",
-        )
-        .either()
-        .range(Range::NotNegative),
-        FieldDoc::new(
-            "shares",
-            Takes::List,
-            "states of charge at which `open_circuit_at_SHARE` is read off the cell's `open_circuit_curve`; 20 %, 50 % and 80 % if left out",
-        )
-        .optional()
-        .range(Range::NotNegative),
-        FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
-        FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at")
-            .range(Range::NotNegative),
-        FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears")
-            .range(Range::Positive),
-        FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals")
-            .optional()
-            .range(Range::NotNegative),
-        FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals")
-            .optional()
-            .range(Range::NotNegative),
-        FieldDoc::new(
-            "worst",
-            Takes::Group,
-            "the lowest charge and temperature at which the peak is still asked",
-        )
-        .optional(),
-        FieldDoc::new(
-            "worst.cell_voltage",
-            Takes::Quantity(&sort::VOLTAGE),
-            "open circuit, of a cell so far down",
-        )
-        .range(Range::Positive),
-        FieldDoc::new(
-            "worst.resistance_factor",
-            Takes::Quantity(&sort::RATIO),
-            "of the cells' resistance, against the datasheet's",
-        )
-        .range(Range::Positive),
-    ],
+    fields: FIELDS,
     results: &[
         ResultDoc { name: "cell_count", about: "series × parallel" },
         ResultDoc { name: "nominal_voltage", about: "of the string" },
         ResultDoc { name: "full_voltage", about: "at the end of charge: the working voltage" },
         ResultDoc { name: "empty_voltage", about: "at the cells' lower limit" },
         ResultDoc { name: "capacity", about: "of the parallel cells" },
-        ResultDoc { name: "energy", about: "nominal voltage × capacity, or with the cell's `open_circuit_curve` its integral over the charge" },
-        ResultDoc { name: "mean_open_circuit", about: "of a cell over its whole charge; with its `open_circuit_curve`" },
-        ResultDoc { name: "open_circuit_at_SHARE", about: "of the string at that state of charge; with the cell's `open_circuit_curve`" },
+        ResultDoc {
+            name: "energy",
+            about: "nominal voltage × capacity, or with the cell's `open_circuit_curve` its integral over the charge",
+        },
+        ResultDoc {
+            name: "mean_open_circuit",
+            about: "of a cell over its whole charge; with its `open_circuit_curve`",
+        },
+        ResultDoc {
+            name: "open_circuit_at_SHARE",
+            about: "of the string at that state of charge; with the cell's `open_circuit_curve`",
+        },
         ResultDoc { name: "usable_energy", about: "the share that is used" },
         ResultDoc { name: "cell_mass", about: "of all cells" },
         ResultDoc { name: "mass", about: "with its housing" },
@@ -171,70 +130,32 @@ peak_power: 80 kW
     read,
 };
 
-struct PackLayout {
-    cell: Cell,
-    series: Slot<f64>,
-    parallel: Slot<f64>,
-    modules: Option<(Slot<f64>, Slot<f64>)>,
-    string_resistance: Slot<ElectricalResistance>,
-    usable_share: Slot<Ratio>,
-    housing: Housing,
-    results: Totals,
-    open_circuit: Option<OpenCircuit>,
-    peak: Option<Peak>,
-    continuous: Option<(Slot<Power>, Slot<ElectricCurrent>)>,
-    worst: Option<Worst>,
-    rated_power: Slot<Power>,
-    collapse_power: Slot<Power>,
-    voltage_class: Slot<String>,
+pub(super) struct PackLayout {
+    pub(super) cell: Cell,
+    pub(super) series: Slot<f64>,
+    pub(super) parallel: Slot<f64>,
+    pub(super) modules: Option<(Slot<f64>, Slot<f64>)>,
+    pub(super) string_resistance: Slot<ElectricalResistance>,
+    pub(super) usable_share: Slot<Ratio>,
+    pub(super) housing: Housing,
+    pub(super) results: Totals,
+    pub(super) open_circuit: Option<OpenCircuit>,
+    pub(super) peak: Option<Peak>,
+    pub(super) continuous: Option<(Slot<Power>, Slot<ElectricCurrent>)>,
+    pub(super) worst: Option<Worst>,
+    pub(super) rated_power: Slot<Power>,
+    pub(super) collapse_power: Slot<Power>,
+    pub(super) voltage_class: Slot<String>,
 }
 
-struct Cell {
-    nominal_voltage: Slot<ElectricPotential>,
-    full_voltage: Slot<ElectricPotential>,
-    empty_voltage: Slot<ElectricPotential>,
-    capacity: Slot<ElectricCharge>,
-    resistance: Slot<ElectricalResistance>,
-    mass: Slot<Mass>,
-    peak_discharge: Slot<ElectricCurrent>,
-}
-
-#[derive(Clone, Copy)]
-enum Housing {
-    Mass(Slot<Mass>),
-    Share(Slot<Ratio>),
-}
-
-struct Totals {
-    cell_count: Slot<f64>,
-    nominal_voltage: Slot<ElectricPotential>,
-    full_voltage: Slot<ElectricPotential>,
-    empty_voltage: Slot<ElectricPotential>,
-    capacity: Slot<ElectricCharge>,
-    energy: Slot<Energy>,
-    usable_energy: Slot<Energy>,
-    cell_mass: Slot<Mass>,
-    mass: Slot<Mass>,
-    specific_energy: Slot<SpecificEnergy>,
-    resistance: Slot<ElectricalResistance>,
-}
-
-struct Peak {
-    power: Slot<Power>,
-    current: Slot<ElectricCurrent>,
-    sag: Slot<ElectricPotential>,
-    voltage: Slot<ElectricPotential>,
-    c_rate: Slot<Frequency>,
-    heat: Slot<Power>,
-}
-
-struct Worst {
-    cell_voltage: Slot<ElectricPotential>,
-    resistance_factor: Slot<Ratio>,
-    voltage: Slot<ElectricPotential>,
-    resistance: Slot<ElectricalResistance>,
-    peak_current: Slot<ElectricCurrent>,
-    voltage_at_peak: Slot<ElectricPotential>,
+pub(super) struct Cell {
+    pub(super) nominal_voltage: Slot<ElectricPotential>,
+    pub(super) full_voltage: Slot<ElectricPotential>,
+    pub(super) empty_voltage: Slot<ElectricPotential>,
+    pub(super) capacity: Slot<ElectricCharge>,
+    pub(super) resistance: Slot<ElectricalResistance>,
+    pub(super) mass: Slot<Mass>,
+    pub(super) peak_discharge: Slot<ElectricCurrent>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -329,67 +250,6 @@ fn read_housing(form: &mut Form<'_, '_>) -> Housing {
         }
         (_, false) => Housing::Mass(form.required("housing_mass")),
         (false, true) => Housing::Share(form.required("housing_share")),
-    }
-}
-
-/// `voltage` is what the energy is held at, on the mean of the charge.
-fn declare_totals(form: &mut Form<'_, '_>, housing: Housing, voltage: &str) -> Totals {
-    let mass = match housing {
-        Housing::Mass(_) => "cell_mass + housing_mass",
-        Housing::Share(_) => "cell_mass * (1 + housing_share)",
-    };
-    Totals {
-        cell_count: form.count_step("cell_count", "series * parallel"),
-        nominal_voltage: form.step("nominal_voltage", "V", "series * cell.nominal_voltage"),
-        full_voltage: form.step("full_voltage", "V", "series * cell.full_voltage"),
-        empty_voltage: form.step("empty_voltage", "V", "series * cell.empty_voltage"),
-        capacity: form.step("capacity", "Ah", "parallel * cell.capacity"),
-        energy: form.step("energy", "kWh", &format!("{voltage} * capacity")),
-        usable_energy: form.step("usable_energy", "kWh", "usable_share * energy"),
-        cell_mass: form.step("cell_mass", "kg", "cell_count * cell.mass"),
-        mass: form.step("mass", "kg", mass),
-        specific_energy: form.step("specific_energy", "Wh/kg", "energy / mass"),
-        resistance: form.step("resistance", "mΩ", "cell.resistance * series / parallel + string_resistance"),
-    }
-}
-
-/// The smaller root of P = (E − R I) I, in the form that holds for R = 0 too.
-fn current_formula(power: &str, voltage: &str, resistance: &str) -> String {
-    format!("2 * {power} / ({voltage} + sqrt({voltage}^2 - 4 * {resistance} * {power}))")
-}
-
-fn declare_peak(form: &mut Form<'_, '_>, power: Slot<Power>) -> Peak {
-    Peak {
-        power,
-        current: form.step(
-            "peak_current",
-            "A",
-            &current_formula("peak_power", "nominal_voltage", "resistance"),
-        ),
-        sag: form.step("peak_sag", "V", "peak_current * resistance"),
-        voltage: form.step("voltage_at_peak", "V", "nominal_voltage - peak_sag"),
-        c_rate: form.step("peak_c_rate", "1/h", "peak_current / capacity"),
-        heat: form.step("heat_at_peak", "kW", "peak_current^2 * resistance"),
-    }
-}
-
-fn declare_worst(form: &mut Form<'_, '_>, given: (Slot<ElectricPotential>, Slot<Ratio>)) -> Worst {
-    let resistance = "worst.resistance_factor * cell.resistance * series / parallel + string_resistance";
-    Worst {
-        cell_voltage: given.0,
-        resistance_factor: given.1,
-        voltage: form.step("worst_voltage", "V", "series * worst.cell_voltage"),
-        resistance: form.step("worst_resistance", "mΩ", resistance),
-        peak_current: form.step(
-            "worst_peak_current",
-            "A",
-            &current_formula("peak_power", "worst_voltage", "worst_resistance"),
-        ),
-        voltage_at_peak: form.step(
-            "worst_voltage_at_peak",
-            "V",
-            "worst_voltage - worst_peak_current * worst_resistance",
-        ),
     }
 }
 
@@ -517,13 +377,9 @@ impl Block for PackLayout {
 
     fn present(&self, page: &mut Page<'_>) {
         let r = &self.results;
+        let (energy, nominal) = (page.shown(r.energy), page.shown(r.nominal_voltage));
         page.sentence(
-            format!(
-                "{} at {} nominal, {} full",
-                page.shown(r.energy),
-                page.shown(r.nominal_voltage),
-                page.shown(r.full_voltage)
-            ),
+            format!("{energy} at {nominal} nominal, {} full", page.shown(r.full_voltage)),
             format!(": {} cells, {} with housing.", page.shown(r.cell_count), page.shown(r.mass)),
         );
         page.headline(r.energy);
@@ -538,63 +394,6 @@ impl Block for PackLayout {
         }
         if self.peak.is_some() && self.worst.is_none() {
             page.note("Lowest charge and cold were not judged: give `worst` for them.");
-        }
-    }
-}
-
-impl PackLayout {
-    fn class(&self, page: &mut Page<'_>) {
-        let Some(full) = page.get(self.results.full_voltage) else { return };
-        if is_high_dc(full) {
-            page.say(self.voltage_class, "high voltage (above 60 V DC)");
-            page.said.cautions.push(Caution::HighVoltage);
-        } else {
-            page.say(self.voltage_class, "not high voltage (60 V DC or less)");
-            page.said.cautions.push(Caution::LowVoltagePack);
-        }
-    }
-
-    /// More power than the pack can give is said at the power, once.
-    fn too_weak(&self, page: &mut Page<'_>) {
-        let Some(peak) = &self.peak else { return self.continuous_too_weak(page) };
-        let help = "ask less power, or choose more cells, or cells of lower resistance";
-        let most = page.shown(self.collapse_power);
-        if page.get(peak.power).is_none() || page.get(self.results.resistance).is_none() {
-            return;
-        }
-        if page.get(self.results.nominal_voltage).is_some() && page.get(peak.current).is_none() {
-            let message = format!(
-                "{} is more than the pack can give: its voltage collapses at {most}",
-                page.shown(peak.power)
-            );
-            page.find(&codes::OUT_OF_RANGE, peak.power.index(), message, help);
-        } else if let Some(worst) = &self.worst
-            && page.get(worst.voltage).is_some()
-            && page.get(worst.resistance).is_some()
-            && page.get(worst.peak_current).is_none()
-        {
-            let message = format!(
-                "{} is more than the pack can give at {} a cell and {} times its resistance",
-                page.shown(peak.power),
-                page.shown(worst.cell_voltage),
-                page.shown(worst.resistance_factor)
-            );
-            page.find(&codes::OUT_OF_RANGE, worst.cell_voltage.index(), message, help);
-        } else {
-            self.continuous_too_weak(page);
-        }
-    }
-
-    fn continuous_too_weak(&self, page: &mut Page<'_>) {
-        let Some((power, current)) = self.continuous else { return };
-        let ready = page.get(power).is_some() && page.get(self.results.resistance).is_some();
-        if ready && page.get(self.results.nominal_voltage).is_some() && page.get(current).is_none() {
-            let most = page.shown(self.collapse_power);
-            let message = format!(
-                "{} is more than the pack can give: its voltage collapses at {most}",
-                page.shown(power)
-            );
-            page.find(&codes::OUT_OF_RANGE, power.index(), message, "ask less power, or choose more cells");
         }
     }
 }

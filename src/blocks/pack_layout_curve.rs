@@ -62,15 +62,14 @@ impl OpenCircuit {
 
     /// Of one cell, in V; the readings are set too.
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) -> ElectricPotential {
-        let mean = bench
-            .curve(self.curve)
-            .filter(|(curve, _)| fault(curve).is_none())
-            .map_or(f64::NAN, |(curve, scale)| trapezoids(curve) * scale);
+        let sound = bench.curve(self.curve).filter(|(curve, _)| fault(curve).is_none());
+        let mean = sound.map_or(f64::NAN, |(curve, scale)| trapezoids(curve) * scale);
+        let known = sound.map_or(f64::NAN, |_| 0.0);
         let mean = ElectricPotential::from_si(mean);
         bench.set(self.mean, mean);
         let series = bench.get(self.series);
         for (share, slot) in &self.shares {
-            let read = bench.read_curve(self.curve, bench.get(*share).value);
+            let read = known + bench.read_curve(self.curve, bench.get(*share).value);
             bench.set(*slot, ElectricPotential::from_si(series * read));
         }
         mean
@@ -88,7 +87,9 @@ impl OpenCircuit {
             // Readings in the middle of each line, by the way that formulas read the curve.
             let lines = curve.points().windows(2);
             let again: f64 = lines
-                .map(|pair| (pair[1].0 - pair[0].0) * curve.at((pair[0].0 + pair[1].0) / 2.0).unwrap_or(f64::NAN))
+                .map(|pair| {
+                    (pair[1].0 - pair[0].0) * curve.at((pair[0].0 + pair[1].0) / 2.0).unwrap_or(f64::NAN)
+                })
                 .sum();
             page.checked(self.mean, again / mean.si() - 1.0, 1e-9);
         }
@@ -159,7 +160,11 @@ mod tests {
     fn a_curve_must_be_voltage_over_the_whole_charge() {
         let short = curve(&[(0.1, 3.0), (1.0, 4.2)], "1", "V");
         assert_eq!(fault(&short).as_deref(), Some("runs from 10 % to 100 %, not from 0 % to 100 %"));
-        assert!(fault(&curve(&[(0.0, 3.0), (1.0, 4.2)], "Ah", "V")).is_some_and(|it| it.contains("no state")));
-        assert!(fault(&curve(&[(0.0, 3.0), (1.0, 4.2)], "1", "A")).is_some_and(|it| it.contains("no voltage")));
+        assert!(
+            fault(&curve(&[(0.0, 3.0), (1.0, 4.2)], "Ah", "V")).is_some_and(|it| it.contains("no state"))
+        );
+        assert!(
+            fault(&curve(&[(0.0, 3.0), (1.0, 4.2)], "1", "A")).is_some_and(|it| it.contains("no voltage"))
+        );
     }
 }

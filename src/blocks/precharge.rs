@@ -214,8 +214,7 @@ impl Block for Precharge {
         let circuit = precharge_load::Circuit { voltage, capacitance, resistance };
         let rise = self.load.rise(&circuit, bench);
         bench.set(self.time_constant, rise.time_constant);
-        let time = rise.time_to(voltage * share);
-        bench.set(self.time_to_target, time);
+        bench.set(self.time_to_target, self.load.time_to_share(&rise, share));
         let stored: Energy = capacitance * voltage * voltage / 2.0;
         let extra = self.load.draw(&rise, voltage * share, bench);
         bench.set(self.resistor_energy, stored + extra);
@@ -317,7 +316,7 @@ impl Precharge {
         page.said.chart = Some(Chart::Lines(LinesChart {
             caption: "Voltage of the capacitors and current in the resistor while they charge".to_owned(),
             x: Axis { label: "time".to_owned(), unit: unit.to_owned() },
-            y: Axis { label: "share of the most".to_owned(), unit: "%".to_owned() },
+            y: Axis { label: "share of its largest value".to_owned(), unit: "%".to_owned() },
             series,
             limits: vec![("target".to_owned(), 100.0 * share.value)],
             stacked: false,

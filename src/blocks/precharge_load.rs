@@ -65,8 +65,8 @@ fn read_scalar(form: &mut Form<'_, '_>, text: &str) -> Draws {
     if !looks_like_number(text) {
         let message = "`load` from elsewhere, which could be a power or a resistance";
         let help = "type `load: {power: from …}` or `load: {resistance: from …}`";
-        form.report(&codes::BAD_VALUE, form.place(), message, help);
-        return Draws::Nothing;
+        form.report(&codes::BAD_VALUE, form.place_of("load"), message, help);
+        return Draws::Resistance(form.unknown_step("load"));
     }
     let resistance =
         read_literal(text).is_ok_and(|literal| literal.quantity.dimension.same(sort::RESISTANCE.dimension));
@@ -86,7 +86,8 @@ fn read_group(form: &mut Form<'_, '_>) -> Draws {
     match read.flatten() {
         Some(Ok(power)) => Draws::Power { power, from: form.assumed("load_from") },
         Some(Err(resistance)) => Draws::Resistance(resistance),
-        None => Draws::Nothing,
+        // Unknown, and with it all that the load bears on.
+        None => Draws::Resistance(form.unknown_step("load.resistance")),
     }
 }
 
@@ -183,6 +184,14 @@ impl Load {
         self.charge = Some(form.step("load_charge", "mA s", &charge));
         self.energy = Some(form.step("load_energy", "J", &energy));
         form.step("resistor_energy", "J", &format!("{stored} + {voltage} * load_charge - load_energy"))
+    }
+
+    /// The time to a share of the source's voltage. Without a load it depends on no voltage.
+    pub(super) fn time_to_share(&self, rise: &Rise, share: Ratio) -> Time {
+        match self.draws {
+            Draws::Nothing => -rise.time_constant * (ratio(1.0) - share).ln(),
+            _ => rise.time_to(rise.voltage * share),
+        }
     }
 
     pub(super) fn rise(&self, circuit: &Circuit, bench: &Bench<'_>) -> Rise {

@@ -7,7 +7,7 @@ use crate::model::{
     ResultDoc, Shaft, Slot, Status, Takes, capital,
 };
 use crate::quantities::si::{
-    AngularVelocity, Length, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
+    AngularVelocity, Length, Measure, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
 };
 use crate::quantities::{slug, sort};
 
@@ -301,7 +301,8 @@ impl Block for RatioChain {
             Some(Tyre::Metric { width, aspect, rim }) => {
                 bench.get(*rim) + 2.0 * bench.get(*aspect) * bench.get(*width)
             }
-            None => return,
+            // What does not rest on the tyre is worked all the same.
+            None => Length::from_si(f64::NAN),
         };
         bench.set(self.tyre_diameter, diameter);
         let circumference: Length = std::f64::consts::PI * bench.get(self.rolling_factor) * diameter;

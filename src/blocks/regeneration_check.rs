@@ -8,7 +8,7 @@ use crate::model::{
     Status, Takes,
 };
 use crate::quantities::si::{
-    ElectricCurrent, ElectricPotential, Measure, Power, Ratio, ThermodynamicTemperature, ratio,
+    ElectricCurrent, ElectricPotential, Measure, Power, Ratio, ThermodynamicTemperature,
 };
 use crate::quantities::sort;
 
@@ -172,19 +172,29 @@ impl Block for RegenerationCheck {
         page.headline(self.current);
         page.headline(self.voltage);
         caution_dc(page, self.pack.full_voltage);
-        if self.pack.open_circuit_curve.is_none() {
-            page.note("The cell has no `open_circuit_curve`: its voltage is taken on a straight line from empty to full, which most cells don't follow.");
-        } else if page.get(self.state_of_charge).is_some_and(|share| share <= ratio(1.0))
-            && page.get(self.pack.series).is_some()
-            && page.get(self.open_circuit_voltage).is_none()
-        {
-            let message = format!(
-                "a state of charge of {} is outside the cell's `open_circuit_curve`",
-                page.shown(self.state_of_charge)
-            );
-            let help = "add points to the curve, best from 0 % to 100 %";
-            page.find(&codes::OUTSIDE_CURVE, self.state_of_charge.index(), message, help);
-        }
+        self.outside(page);
         self.pack.note(page, true);
+    }
+}
+
+impl RegenerationCheck {
+    /// A state of charge that the cell's curve does not reach; a note where there is no curve.
+    fn outside(&self, page: &mut Page<'_>) {
+        let Some(slot) = self.pack.open_circuit_curve else {
+            page.note("The cell has no `open_circuit_curve`: its voltage is taken on a straight line from empty to full, which most cells don't follow.");
+            return;
+        };
+        let (Some(share), Some((curve, _))) = (page.get(self.state_of_charge), page.curve(slot)) else {
+            return;
+        };
+        if curve.at(share.value).is_ok() {
+            return;
+        }
+        let message = format!(
+            "a state of charge of {} is outside the cell's `open_circuit_curve`",
+            page.shown(self.state_of_charge)
+        );
+        let help = "add points to the curve, best from 0 % to 100 %";
+        page.find(&codes::OUTSIDE_CURVE, self.state_of_charge.index(), message, help);
     }
 }

@@ -162,13 +162,15 @@ fn read_parts(form: &mut Form<'_, '_>) -> Resistance {
 }
 
 fn read_coefficients(form: &mut Form<'_, '_>) -> Resistance {
-    for key in ["drag_coefficient", "frontal_area", "rolling_coefficient"] {
-        if form.has(key) {
-            let message = format!("both `coefficients` and `{key}`");
-            form.report(&codes::BAD_VALUE, form.place(), message, "keep one way of giving the resistance");
-            form.optional::<f64>(key);
-        }
+    let other =
+        ["drag_coefficient", "frontal_area", "rolling_coefficient"].into_iter().find(|key| form.has(key));
+    if let Some(key) = other {
+        let message = format!("both `coefficients` and `{key}`");
+        form.report(&codes::BAD_VALUE, form.place(), message, "keep one way of giving the resistance");
     }
+    form.optional::<Ratio>("drag_coefficient");
+    form.optional::<Area>("frontal_area");
+    form.optional::<Ratio>("rolling_coefficient");
     if form.raw("coefficients").is_some() {
         let block: Option<BlockName> = form.block_name("coefficients");
         let block = block.as_ref();

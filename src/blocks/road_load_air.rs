@@ -119,8 +119,7 @@ impl Standard {
             bench.set(self.temperature, ThermodynamicTemperature::from_si(STANDARD_TEMPERATURE - colder));
         }
         let above_zero = TemperatureInterval::from_si(bench.get(self.temperature).si());
-        let density: MassDensity =
-            (pressure / (SpecificHeatCapacity::from_si(GAS_CONSTANT) * above_zero)).into();
+        let density: MassDensity = pressure / (SpecificHeatCapacity::from_si(GAS_CONSTANT) * above_zero);
         bench.set(self.density, density);
         density
     }

@@ -33,6 +33,11 @@ DS-1: {title: Datasheet of the cell, publisher: Invented Cells}
 role: drive motor
 mass: 41.5 kg ± 0.2 kg (measured WB-1)
 ```
+
+```yaml part cell
+role: cell
+mass: 1.95 kg (datasheet DS-1)
+```
 ",
         expected: &[("motor.mass", "41.5 kg")],
     },

@@ -59,12 +59,12 @@ pub(super) struct Motor {
     pub(super) chain_limit: f64,
 }
 
-/// What ends the pieces.
+/// Whose limit ends the pieces.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum End {
-    MotorSpeed,
-    CurveEnd,
-    ChainLimit,
+    Motor,
+    Curve,
+    Chain,
 }
 
 /// Why there are no pieces.
@@ -140,7 +140,8 @@ impl Motor {
     /// The drive within its caps. Errors: why it has no pieces.
     pub(super) fn drive(&self, caps: Caps) -> Result<Drive, Trouble> {
         let first = self.pieces.first().ok_or(Trouble::NotKnown)?;
-        let numbers = [self.efficiency, self.gear.force, self.gear.way, self.chain_limit];
+        let curve_voltage = self.sag.map_or(1.0, |sag| sag.curve_voltage);
+        let numbers = [self.efficiency, self.gear.force, self.gear.way, self.chain_limit, curve_voltage];
         if !numbers.iter().all(|number| *number > 0.0) || caps.torque.is_nan() || caps.battery.is_nan() {
             return Err(Trouble::NotKnown);
         }
@@ -170,20 +171,17 @@ impl Motor {
         }
         let mut drive = Drive {
             pieces,
-            end: if self.max_speed.is_some_and(|limit| limit <= last) {
-                End::MotorSpeed
-            } else {
-                End::CurveEnd
-            },
+            end: if self.max_speed.is_some_and(|limit| limit <= last) { End::Motor } else { End::Curve },
             gear: self.gear,
             sag: self.sag,
             efficiency: self.efficiency,
         };
         let mut ends = self.gear.way * fastest;
-        // Both limits often are one, written twice.
-        if self.chain_limit < ends * (1.0 - 1e-9) {
-            ends = self.chain_limit;
-            drive.end = End::ChainLimit;
+        // The limits often are one, written twice: the motor's own is named first, a curve's end last.
+        let slack = if drive.end == End::Curve { 1e-9 } else { -1e-9 };
+        if self.chain_limit <= ends * (1.0 + slack) {
+            ends = ends.min(self.chain_limit);
+            drive.end = End::Chain;
         }
         drive.stop_at(ends);
         let sound = drive.pieces.iter().all(|piece| piece.from.is_finite() && piece.to.is_finite());

@@ -1,12 +1,12 @@
 //! What a traction block can't reach: what ends it, and where.
 
 use super::traction::{
-    CANNOT_START, HIGH_ADHESION, HILL_NOT_CLIMBED, PACK_COLLAPSES, PACK_TOO_WEAK, Pull, SPEED_NOT_REACHED,
-    SprintOf, Traction, steepest,
+    CANNOT_START, HIGH_ADHESION, HILL_NOT_CLIMBED, PACK_COLLAPSES, PACK_TOO_WEAK, SPEED_NOT_REACHED, Traction,
 };
 use super::traction_drive::{Drive, End, Trouble};
 use super::traction_given::{ContinuousOf, Model, ShapeOf, curve_fault};
 use super::traction_hill::Hill;
+use super::traction_results::{Pull, SprintOf, steepest};
 use super::traction_travel::{Stop, Why};
 use crate::findings::codes;
 use crate::model::{Bench, Page, Slot};
@@ -22,16 +22,10 @@ impl Traction {
         if self.curves_are_wrong(page) {
             return None;
         }
-        let motor = &self.given.motor;
-        if let Some(efficiency) = page.get(motor.efficiency)
-            && !(efficiency.si() > 0.0 && efficiency.si() <= 1.0)
-        {
-            let message = format!("an efficiency of the motor of {}", page.shown(motor.efficiency));
-            let help = "an efficiency is more than 0 and at most 100 %";
-            page.find(&codes::OUT_OF_RANGE, motor.efficiency.index(), message, help);
+        if self.ratings_are_wrong(page) {
             return None;
         }
-        for trouble in [model.held.as_ref().err(), model.free.as_ref().err()].into_iter().flatten() {
+        if let Some(trouble) = model.held.as_ref().err().or(model.free.as_ref().err()) {
             self.no_drive(page, *trouble);
             return None;
         }
@@ -78,6 +72,20 @@ impl Traction {
             }
         }
         false
+    }
+
+    /// A value of the motor that no motor has.
+    fn ratings_are_wrong(&self, page: &mut Page<'_>) -> bool {
+        let wrong = self.given.motor.ranges().into_iter().find(|(slot, range)| {
+            let value = page.values[*slot];
+            page.known[*slot] && !range.holds(value)
+        });
+        let Some((slot, range)) = wrong else { return false };
+        let shown = (page.show)(slot).unwrap_or_default();
+        let message =
+            format!("{} of `{shown}`, where it must be {}", page.nodes[slot].label(), range.words());
+        page.find(&codes::OUT_OF_RANGE, slot, message, "look at the number in the motor's part");
+        true
     }
 
     fn no_drive(&self, page: &mut Page<'_>, trouble: Trouble) {
@@ -163,7 +171,7 @@ impl Traction {
         let (Some(stop), Ok(drive)) = (model.stop_from(from), &model.held) else { return };
         let ends = self.ends(page, stop, drive);
         let message = format!("{} is not reached: {ends}", page.shown(sprint.to));
-        let beyond_curve = stop.why == Why::LastSpeed && drive.end == End::CurveEnd;
+        let beyond_curve = stop.why == Why::LastSpeed && drive.end == End::Curve;
         if beyond_curve {
             let help = "add points to the torque curve up to the motor's speed limit, or ask a lower speed";
             page.find(&codes::OUTSIDE_CURVE, sprint.to.index(), message, help);
@@ -179,9 +187,9 @@ impl Traction {
         match (stop.why, drive.end) {
             (Why::Balance, _) => format!("at {at} the drive gives no more than the road takes"),
             (Why::NoStart, _) => format!("at {at} the drive gives less than the road takes"),
-            (Why::LastSpeed, End::MotorSpeed) => format!("at {at} the motor is at its speed limit"),
-            (Why::LastSpeed, End::CurveEnd) => format!("at {at} the torque curve ends"),
-            (Why::LastSpeed, End::ChainLimit) => {
+            (Why::LastSpeed, End::Motor) => format!("at {at} the motor is at its speed limit"),
+            (Why::LastSpeed, End::Curve) => format!("at {at} the torque curve ends"),
+            (Why::LastSpeed, End::Chain) => {
                 format!("at {at} the motor is at the speed limit that the chain states")
             }
         }

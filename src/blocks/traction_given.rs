@@ -3,7 +3,7 @@
 use super::road_load::GRAVITY;
 use super::traction_drive::{Caps, Drive, Gear, Motor, Piece, Sag, Shape, Trouble};
 use super::traction_travel::{Road, Stop, Why, stop};
-use crate::model::{Bench, BlockName, Form, Slot};
+use crate::model::{Bench, BlockName, Form, Range, Slot};
 use crate::quantities::si::AngularVelocity;
 use crate::quantities::si::{
     Angle, ElectricPotential, ElectricalResistance, Force, ForcePerSpeed, ForcePerSpeedSquared, Length, Mass,
@@ -207,6 +207,25 @@ impl Given {
 }
 
 impl MotorOf {
+    /// Its single values, each with what is possible.
+    pub(super) fn ranges(&self) -> Vec<(usize, Range)> {
+        let mut ranges = vec![(self.efficiency.index(), Range::Share)];
+        let mut positive = |slot: usize| ranges.push((slot, Range::Positive));
+        if let ShapeOf::Peak { torque, power, max_speed } = self.shape {
+            [torque.index(), power.index(), max_speed.index()].into_iter().for_each(&mut positive);
+        }
+        if let Some(ContinuousOf::Ratings { torque, power }) = self.continuous {
+            torque.map(Slot::index).into_iter().chain(power.map(Slot::index)).for_each(&mut positive);
+        }
+        let others = [
+            self.max_speed.map(Slot::index),
+            self.curve_voltage.map(Slot::index),
+            self.peak_time.map(Slot::index),
+        ];
+        others.into_iter().flatten().for_each(&mut positive);
+        ranges
+    }
+
     fn read(form: &mut Form<'_, '_>, motor: Option<&BlockName>) -> MotorOf {
         let shape = if form.block_has(motor, "torque_curve") {
             ShapeOf::Curve(form.curve_of_block(motor, "torque_curve"))

@@ -108,7 +108,7 @@ impl Grip {
 
 impl Statics {
     fn transfer(&self, bench: &Bench<'_>) -> Ratio {
-        (bench.get(self.cg_height) / bench.get(self.wheelbase)).into()
+        bench.get(self.cg_height) / bench.get(self.wheelbase)
     }
 }
 

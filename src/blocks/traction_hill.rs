@@ -71,7 +71,7 @@ impl Hill {
                 "type `ledger: …`, the name of a mass-ledger",
             );
         }
-        let laden = written.laden.then(|| Laden::read(form, ledger, grip));
+        let laden = (written.laden && ledger.is_some()).then(|| Laden::read(form, ledger, grip));
         let (weight, rolling, front_share) = match &laden {
             Some(_) => (
                 "ledger.laden_mass * 9.80665 m/s^2",
@@ -119,7 +119,7 @@ impl Hill {
             let time = given.motor.peak_time.map(|peak_time| {
                 let uses = [peak_time.index(), motor_torque.index(), peak_torque.index(), torque.index()];
                 let method = "the heat that the peak torque makes beyond the continuous one in the peak time, at a loss that grows with the square of torque: peak time × (peak² − continuous²) / (hill² − continuous²); 24 h at most";
-                (peak_time, form.procedure("hill_time", "min", method, &uses))
+                (peak_time, form.procedure("hill_time", "s", method, &uses))
             });
             Bearing { torque, time }
         });
@@ -192,7 +192,7 @@ impl Hill {
         bench.set(self.motor_torque, torque);
         let peak = Torque::from_si(model.force_at(speed.si()) / model.motor.gear.force);
         bench.set(self.peak_torque, peak);
-        bench.set(self.share, (torque / peak).into());
+        bench.set(self.share, torque / peak);
         let Some(bearing) = &self.continuous else { return };
         let continuous = Torque::from_si(model.continuous_force_at(speed.si()) / model.motor.gear.force);
         bench.set(bearing.torque, continuous);

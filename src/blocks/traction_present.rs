@@ -1,9 +1,10 @@
 //! What a traction block says of itself: the outcome, its notes, its own checks and its picture.
 
-use super::traction::{AtSpeed, SprintOf, Traction};
+use super::traction::Traction;
 use super::traction_drive::{Drive, End};
 use super::traction_given::Model;
 use super::traction_hill::{Hill, WITHOUT_END};
+use super::traction_results::{AtSpeed, SprintOf};
 use super::traction_travel::{Mesh, Road, Stop, Why};
 use crate::model::{Axis, Bench, Chart, LinesChart, Page, Series, Slot};
 use crate::quantities::si::Measure;
@@ -12,18 +13,19 @@ impl Traction {
     pub(super) fn tell(&self, page: &mut Page<'_>) {
         let mut values = page.values.to_vec();
         let bench = Bench::new(&mut values, page.curves);
+        let model = self.given.model(&bench, bench.get(self.adhesion_force));
+        // What is known is checked, whatever else waits.
+        self.check(page, &bench, &model);
         let needed = self.given.uses().into_iter().chain(self.given.road_uses());
         if needed.chain([self.adhesion_force.index()]).any(|index| !page.known[index]) {
             return;
         }
-        let model = self.given.model(&bench, bench.get(self.adhesion_force));
         let Some(stop) = self.starts(page, &model) else { return };
         self.look(page, &bench, &model);
         page.say(self.top.limit, limit_words(&model, stop));
         page.say(self.start.limit, self.launch_words(page));
         self.outcome(page, &model, stop);
         self.notes(page, &model);
-        self.check(page, &bench, &model);
         self.draw(page, &model);
     }
 
@@ -85,7 +87,7 @@ impl Traction {
             }
         }
         if let (Some(power), Ok(drive)) = (page.get(self.peak_battery_power), &model.free) {
-            page.checked(self.peak_battery_power, 1.0 - scanned_power(model, drive) / power.si(), 1e-3);
+            page.checked(self.peak_battery_power, 1.0 - scanned_power(model, drive) / power.si(), 1e-5);
         }
         if let (Some(speed), Ok(drive)) = (page.get(self.top.speed), &model.held) {
             page.checked(
@@ -170,9 +172,9 @@ impl Traction {
 pub(super) fn limit_words(model: &Model, stop: Stop) -> &'static str {
     match (stop.why, &model.held) {
         (Why::LastSpeed, Ok(drive)) => match drive.end {
-            End::MotorSpeed => "speed limit of the motor",
-            End::CurveEnd => "end of the torque curve",
-            End::ChainLimit => "speed limit of the motor in the chain",
+            End::Motor => "speed limit of the motor",
+            End::Curve => "end of the torque curve",
+            End::Chain => "speed limit of the motor in the chain",
         },
         _ => "balance of drive force and road load",
     }
@@ -217,16 +219,23 @@ fn rated(model: &Model, road_speed: f64, torque: f64) -> f64 {
     if torque < own { put_back(model, road_speed, torque) } else { own / torque - 1.0 }
 }
 
-/// The most battery power on a fine grid of road speeds.
+/// The most battery power on a grid of road speeds, and on a finer one beside the greatest of it.
 fn scanned_power(model: &Model, drive: &Drive) -> f64 {
-    const POINTS: usize = 4000;
-    let last = drive.last_speed();
-    let power = |at: usize| {
-        let speed = last * at as f64 / POINTS as f64;
+    const POINTS: usize = 2000;
+    let power = |speed: f64| {
         drive.force_at(speed) / model.motor.gear.force * (speed / model.motor.gear.way)
             / model.motor.efficiency
     };
-    (1..=POINTS).map(power).fold(0.0, f64::max)
+    let scan = |low: f64, high: f64| {
+        let speeds = (1..=POINTS).map(|at| low + (high - low) * at as f64 / POINTS as f64);
+        speeds
+            .map(|speed| (power(speed), speed))
+            .fold((0.0, low), |best, next| if next.0 > best.0 { next } else { best })
+    };
+    let last = drive.last_speed();
+    let step = last / POINTS as f64;
+    let (most, at) = scan(0.0, last);
+    most.max(scan(at - step, (at + step).min(last)).0)
 }
 
 fn check_hill(page: &mut Page<'_>, bench: &Bench<'_>, hill: &Hill, model: &Model) {
@@ -244,7 +253,7 @@ fn check_hill(page: &mut Page<'_>, bench: &Bench<'_>, hill: &Hill, model: &Model
     let given = heat(known(peak_time), peak.si());
     let residual = match time {
         0.0 => {
-            if torque > peak.si() {
+            if torque > peak.si() || given <= 0.0 {
                 0.0
             } else {
                 1.0

@@ -80,7 +80,7 @@ pub(super) fn stop(drive: &Drive, road: &Road, from: f64) -> Stop {
             continue;
         }
         let low = if first && from > 0.0 { drive.curve_speed(piece, from) } else { piece.from };
-        if first && !(surplus(piece, low) > 0.0) {
+        if first && used_up(surplus(piece, low)) {
             return Stop { speed: from, why: Why::NoStart };
         }
         first = false;
@@ -96,6 +96,11 @@ pub(super) fn stop(drive: &Drive, road: &Road, from: f64) -> Stop {
 
 const PARTS: usize = 32;
 
+/// No surplus is left; NaN is none.
+fn used_up(surplus: f64) -> bool {
+    surplus <= 0.0 || surplus.is_nan()
+}
+
 /// The first zero of what is above 0 at `low`.
 fn zero(low: f64, high: f64, value: impl Fn(f64) -> f64) -> Option<f64> {
     let at = |part: usize| low + (high - low) * part as f64 / PARTS as f64;
@@ -103,24 +108,25 @@ fn zero(low: f64, high: f64, value: impl Fn(f64) -> f64) -> Option<f64> {
     for part in 1..=PARTS {
         let x = if part == PARTS { high } else { at(part) };
         let found = value(x);
-        if !(found > 0.0) {
+        if used_up(found) {
             return Some(halve(before[1].0, x, &value));
         }
         if before[1].1 < before[0].1 && before[1].1 <= found {
             let bottom = lowest(before[0].0, x, &value);
-            if !(value(bottom) > 0.0) {
+            if used_up(value(bottom)) {
                 return Some(halve(before[0].0, bottom, &value));
             }
         }
         before = [before[1], (x, found)];
     }
     let bottom = lowest(before[0].0, high, &value);
-    (!(value(bottom) > 0.0)).then(|| halve(before[0].0, bottom, &value))
+    used_up(value(bottom)).then(|| halve(before[0].0, bottom, &value))
 }
 
 /// Between `low`, where the value is above 0, and `high`, where it is not, to the last digit.
 fn halve(mut low: f64, mut high: f64, value: impl Fn(f64) -> f64) -> f64 {
-    for _ in 0..200 {
+    // As many halvings as there are numbers of unlike size between two; most end after fifty.
+    for _ in 0..1100 {
         let middle = f64::midpoint(low, high);
         if middle <= low || middle >= high {
             break;

@@ -30,6 +30,16 @@ const ASPECT: &str = "80 %";
 /// Reads the field `tyre`; `None` after a finding.
 pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Tyre> {
     let raw = form.raw("tyre");
+    if let Some((text, span)) = &raw
+        && let Some(at) = text.find('±').or_else(|| text.find("+/-"))
+        && looks_like_code(text[..at].trim())
+    {
+        form.text("tyre");
+        let help =
+            "a size code is exact: take the tolerance away, or type a measured diameter, `634 mm ± 3 mm`";
+        form.report(&codes::BAD_TOLERANCE, *span, "a size code with a tolerance", help);
+        return None;
+    }
     let Some((text, span)) = raw.filter(|(text, _)| looks_like_code(text)) else {
         return Some(Tyre::Diameter(form.required("tyre")));
     };

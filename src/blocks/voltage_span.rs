@@ -18,7 +18,8 @@ pub(super) static KIND: Kind = Kind {
             "parts",
             Takes::List,
             "names of the parts on the bus, each with `voltage_low` and `voltage_high`",
-        ),
+        )
+        .or_names(),
         FieldDoc::new("parts.part", Takes::BlockName, "a part on the bus"),
         FieldDoc::new("charger_end_voltage", Takes::Quantity(&sort::VOLTAGE), "that the charger ends at")
             .optional()
@@ -133,6 +134,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.of_block_named::<ElectricPotential>("voltage_low", part.as_ref(), "voltage_low");
         form.of_block_named("voltage_high", part.as_ref(), "voltage_high")
     });
+    form.needs_items("parts", &parts, "name the parts on the bus: `parts: [inverter, charger]`");
     let charger_end = form.optional("charger_end_voltage");
     let highest = match charger_end {
         Some(_) => "max(pack.full_voltage, charger_end_voltage)",

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
+use clap_complete::Shell;
 
 use crate::evaluate::Draws;
 
@@ -18,7 +19,10 @@ pub(crate) struct Arguments {
 #[derive(Subcommand)]
 pub(crate) enum Command {
     /// Start a journal that works at once, in an empty or new folder
-    Begin { folder: PathBuf },
+    Begin {
+        /// A folder that is not there yet, or empty
+        folder: PathBuf,
+    },
     /// Work the journal and write the results back into it
     Work(WorkOptions),
     /// Work the journal, write nothing, and say what is stale
@@ -26,20 +30,25 @@ pub(crate) enum Command {
     /// Work the journal, then write the dossier and the summary, each as HTML and PDF, and the register
     Dossier(DossierOptions),
     /// Show how a result came about, back to the values it rests on
-    Trace {
-        /// A result or field: `drive.motor_speed`
-        name: String,
-        /// The journal: a folder or one file
-        #[arg(default_value = ".")]
-        journal: PathBuf,
-    },
+    Trace(TraceOptions),
     /// List the kinds of block, or tell all about one
     Kinds {
+        /// A kind; all of them where none is named
         kind: Option<String>,
         /// As the Markdown tables of the reference
         #[arg(long)]
         markdown: bool,
+        /// As a JSON Schema
+        #[arg(long, conflicts_with = "markdown")]
+        json: bool,
     },
+    /// Print a completion script for a shell, to be saved where the shell looks for it
+    Completions {
+        /// The shell that is to complete
+        shell: Shell,
+    },
+    /// Print the manual page, for `man -l` or a folder of manual pages
+    Manual,
 }
 
 #[derive(Args)]
@@ -54,6 +63,18 @@ pub(crate) struct WorkOptions {
     pub writing: Writing,
     #[command(flatten)]
     pub spread: Spreading,
+}
+
+#[derive(Args)]
+pub(crate) struct TraceOptions {
+    /// A result or field: `drive.motor_speed`
+    pub name: String,
+    /// The journal: a folder or one file
+    #[arg(default_value = ".")]
+    pub journal: PathBuf,
+    /// Print the whole way as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Args)]

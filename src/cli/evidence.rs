@@ -7,10 +7,12 @@ use std::sync::Arc;
 
 use crate::model::{Evidence, EvidenceFault};
 
+type Found = Result<Arc<[u8]>, EvidenceFault>;
+
 /// The journal folder; each file is read once.
 pub(crate) struct Folder {
     root: PathBuf,
-    read: RefCell<HashMap<String, Result<Arc<[u8]>, EvidenceFault>>>,
+    read: RefCell<HashMap<String, Found>>,
 }
 
 impl Folder {
@@ -18,7 +20,7 @@ impl Folder {
         Folder { root: root.to_owned(), read: RefCell::new(HashMap::new()) }
     }
 
-    fn fetch(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault> {
+    fn fetch(&self, path: &str) -> Found {
         let relative = Path::new(path);
         let inside =
             relative.components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));

@@ -2,22 +2,38 @@
 
 use std::fmt::Write;
 
-use super::{Ended, complain, say};
+use super::{Ended, complain, reference, say, schema};
 use crate::blocks::KINDS;
 use crate::compile::{Worked, compile};
 use crate::findings::suggest;
 use crate::model::{Computed, Evidence, EvidenceFault, Kind, Needed, Role, label};
 use crate::source::{FileId, Source, Sources};
 
-pub(super) fn kinds(name: Option<&str>, markdown: bool) -> Ended {
+/// What the kinds are told as.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Form {
+    Text,
+    Markdown,
+    JsonSchema,
+}
+
+pub(super) fn kinds(name: Option<&str>, form: Form) -> Ended {
     let Some(name) = name else {
-        say(&if markdown { all_in_markdown() } else { list() });
+        say(&match form {
+            Form::Text => list(),
+            Form::Markdown => reference::all(),
+            Form::JsonSchema => schema::of_all(),
+        });
         return Ended::Done;
     };
     let wanted = name.replace('_', "-");
     match KINDS.iter().find(|kind| kind.name == wanted) {
         Some(kind) => {
-            say(&if markdown { in_markdown(kind) } else { one(kind) });
+            say(&match form {
+                Form::Text => one(kind),
+                Form::Markdown => reference::kind(kind),
+                Form::JsonSchema => schema::of_kind(kind),
+            });
             Ended::Done
         }
         None => {
@@ -75,10 +91,14 @@ fn one(kind: &Kind) -> String {
         }
     }
     let _ = write!(text, "\nExample\n\n{}", kind.example.journal);
+    text.push_str("\nIt gives\n");
+    for (name, value) in kind.example.expected {
+        let _ = writeln!(text, "  {name} = {value}");
+    }
     text
 }
 
-fn needed(needed: Needed, takes: &str) -> String {
+pub(super) fn needed(needed: Needed, takes: &str) -> String {
     match needed {
         Needed::Required => takes.to_owned(),
         Needed::Optional => format!("{takes}, may be left out"),
@@ -87,44 +107,11 @@ fn needed(needed: Needed, takes: &str) -> String {
     }
 }
 
-/// The reference of all kinds, as the README holds it.
-fn all_in_markdown() -> String {
-    KINDS.iter().map(|kind| in_markdown(kind)).collect::<Vec<_>>().join("\n")
-}
-
-fn in_markdown(kind: &Kind) -> String {
-    let mut text = format!("### {}\n\n{}.\n\n", kind.name, crate::model::capital(kind.summary));
-    text.push_str("| Field | Takes | What it is |\n|---|---|---|\n");
-    for field in kind.fields {
-        let takes = needed(field.needed, &field.takes.words());
-        let _ = writeln!(text, "| `{}` | {} | {} |", field.name, cell(&takes), cell(field.about));
-    }
-    if !kind.results.is_empty() {
-        text.push_str("\n| Result | What it is | Formula |\n|---|---|---|\n");
-        let formulas = Formulas::of(kind);
-        for result in kind.results {
-            let formula = formulas.of_result(result.name).unwrap_or_default();
-            let _ = writeln!(text, "| `{}` | {} | {} |", result.name, cell(result.about), cell(&formula));
-        }
-    }
-    for line in kind.sources {
-        let _ = writeln!(text, "\nSource: {line}.");
-    }
-    for line in kind.limits {
-        let _ = writeln!(text, "\nNot calculated: {line}.");
-    }
-    text
-}
-
-fn cell(text: &str) -> String {
-    text.replace('|', "\\|").replace('*', "\\*")
-}
-
 /// The formulas of a kind, read off its worked example.
-struct Formulas(Vec<(String, String)>);
+pub(super) struct Formulas(Vec<(String, String)>);
 
 impl Formulas {
-    fn of(kind: &Kind) -> Formulas {
+    pub(super) fn of(kind: &Kind) -> Formulas {
         let worked = work_example(kind);
         let mut formulas = Vec::new();
         for block in worked.notebook.blocks.iter().filter(|block| block.kind.name == kind.name) {
@@ -144,7 +131,7 @@ impl Formulas {
         Formulas(formulas)
     }
 
-    fn of_result(&self, name: &str) -> Option<String> {
+    pub(super) fn of_result(&self, name: &str) -> Option<String> {
         self.0.iter().find(|(known, _)| known == name).map(|(_, formula)| formula.clone())
     }
 }

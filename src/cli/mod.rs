@@ -5,8 +5,12 @@ mod begin;
 mod evidence;
 mod files;
 mod kinds;
+mod manual;
+mod reference;
+mod schema;
 mod stamp;
 mod trace;
+mod way;
 mod work;
 
 use std::ffi::OsString;
@@ -15,6 +19,7 @@ use std::process::ExitCode;
 
 use arguments::{Arguments, Command};
 use clap::Parser;
+use kinds::Form;
 
 use crate::findings::Ink;
 
@@ -44,8 +49,17 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Work(options) => work::work(&options),
         Command::Check(options) => work::check(&options),
         Command::Dossier(options) => work::dossier(&options),
-        Command::Trace { name, journal } => trace::trace(&name, &journal),
-        Command::Kinds { kind, markdown } => kinds::kinds(kind.as_deref(), markdown),
+        Command::Trace(options) => trace::trace(&options),
+        Command::Kinds { kind, markdown, json } => {
+            let form = match (markdown, json) {
+                (true, _) => Form::Markdown,
+                (_, true) => Form::JsonSchema,
+                _ => Form::Text,
+            };
+            kinds::kinds(kind.as_deref(), form)
+        }
+        Command::Completions { shell } => manual::completions(shell),
+        Command::Manual => manual::manual(),
     })
 }
 

@@ -1,21 +1,25 @@
 //! `trace`: how a result came about, back to the leaves.
 
-use std::collections::HashSet;
 use std::fmt::Write;
-use std::path::Path;
 
+use serde::Serialize;
+
+use super::arguments::TraceOptions;
+use super::way::{Elsewhere, Step, way};
 use super::work::{Opened, open};
 use super::{Ended, complain, ink, say};
 use crate::evaluate::State;
 use crate::findings::{print, suggest};
-use crate::model::{Origin, Role};
+use crate::model::{Computed, Leaf, Origin, Role, percent};
+use crate::register::{basis, json};
 use crate::report::Told;
 
-pub(super) fn trace(name: &str, journal: &Path) -> Ended {
-    let opened = match open(journal, None, None) {
+pub(super) fn trace(options: &TraceOptions) -> Ended {
+    let opened = match open(&options.journal, None, None) {
         Ok(opened) => opened,
         Err(ended) => return ended,
     };
+    let name = options.name.as_str();
     let Some(global) = opened.worked.plan.names.get(name).copied() else {
         let near = suggest(name, opened.worked.plan.names.keys().map(String::as_str));
         let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
@@ -27,77 +31,265 @@ pub(super) fn trace(name: &str, journal: &Path) -> Ended {
         complain(&format!("`{name}` could not be worked\n"));
         return Ended::Wanting;
     }
-    let mut tracer =
-        Tracer { opened: &opened, told: opened.worked.told(), seen: HashSet::new(), text: String::new() };
-    tracer.tell(global, 0);
-    say(&tracer.text.replace('\u{a0}', " "));
+    let tracer = Tracer { opened: &opened, told: opened.worked.told() };
+    let trees = way(tracer.told, global);
+    say(&if options.json { json(&tracer.entries(&trees, global)) } else { tracer.text(&trees, global) });
     Ended::Done
 }
 
 struct Tracer<'a> {
     opened: &'a Opened,
     told: Told<'a>,
-    seen: HashSet<usize>,
-    text: String,
 }
 
-/// Deeper than this a chain of references is only named.
-const DEEP: usize = 60;
+/// The whole way, for programs.
+#[derive(Serialize)]
+struct Trace {
+    #[serde(flatten)]
+    tree: Entry,
+    /// Every input that the result's variance comes from, largest share first.
+    contributions: Vec<Share>,
+    /// Trees of what stands too deep in the first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    continued: Vec<Entry>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    weakest_basis: Option<&'static str>,
+}
+
+#[derive(Serialize)]
+struct Share {
+    name: String,
+    share: f64,
+}
+
+#[derive(Serialize, Default)]
+struct Entry {
+    /// `above` or `below`, where its needs are told at another place.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    again: Option<&'static str>,
+    basis: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    formula: Option<String>,
+    name: String,
+    needs: Vec<Entry>,
+    place: Place,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    remark: Option<String>,
+    route: &'static str,
+    shown: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    si: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    si_unit: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    source: Option<Source>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    uncertainty_si: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    working: Option<String>,
+}
+
+#[derive(Serialize, Default)]
+struct Place {
+    column: usize,
+    file: String,
+    line: usize,
+}
+
+#[derive(Serialize)]
+struct Source {
+    id: String,
+    title: String,
+}
 
 impl Tracer<'_> {
-    fn tell(&mut self, global: usize, depth: usize) {
-        let (_, node) = self.told.node(global);
-        if node.hidden && matches!(node.role, Role::Field(_)) {
-            // A reference that stands in a formula: what it refers to is told in its place.
-            for need in self.told.plan.needs(self.told.notebook, global) {
-                self.tell(need, depth);
-            }
-            return;
+    fn entries(&self, trees: &[Step], global: usize) -> Trace {
+        let mut all = trees.iter().map(|tree| self.entry(tree));
+        Trace {
+            tree: all.next().unwrap_or_default(),
+            contributions: self
+                .told
+                .contributors(global, usize::MAX)
+                .into_iter()
+                .map(|(name, share)| Share { name, share })
+                .collect(),
+            continued: all.collect(),
+            weakest_basis: self.told.results.grounds.weakest[global].map(|basis| basis.word()),
         }
+    }
+
+    fn entry(&self, step: &Step) -> Entry {
+        let global = step.global;
+        let (_, node) = self.told.node(global);
+        let leaf = node.leaf();
+        let results = self.told.results;
+        let number = !node.is_text() && results.curves[global].is_none();
+        let working = results.working(self.told.notebook, self.told.plan, global);
+        Entry {
+            again: match step.told {
+                Elsewhere::Here => None,
+                Elsewhere::Above => Some("above"),
+                Elsewhere::Below => Some("below"),
+            },
+            basis: basis(self.told, global),
+            formula: self.formula(global),
+            name: self.told.full_name(global),
+            needs: step.needs.iter().map(|need| self.entry(need)).collect(),
+            place: self.place(global),
+            remark: leaf.and_then(|leaf| leaf.remark.clone()),
+            route: route(&node.role),
+            shown: plain(&self.shown(global)),
+            si: number.then(|| results.values[global]),
+            si_unit: number.then(|| results.si_unit(node, global)),
+            source: leaf.and_then(|leaf| self.source(leaf)),
+            uncertainty_si: number.then(|| results.standard[global]),
+            working: working.map(|working| plain(&working)),
+        }
+    }
+
+    /// With the names of its values as they are typed elsewhere.
+    fn formula(&self, global: usize) -> Option<String> {
+        let (block, _) = self.told.plan.local(global);
+        let (_, node) = self.told.node(global);
+        let (expression, at): (_, Vec<usize>) = match &node.role {
+            Role::Step(Computed::Formula { expression, uses } | Computed::Engine { expression, uses }) => {
+                let start = self.told.plan.first[block];
+                (expression, uses.iter().map(|index| start + *index as usize).collect())
+            }
+            Role::Field(Origin::Reference(resolved)) if resolved.expression.as_name().is_none() => {
+                (&resolved.expression, self.told.plan.targets[global].clone())
+            }
+            _ => return None,
+        };
+        let shown = expression
+            .show(&mut |name| at.get(name.place).map_or_else(|| name.text(), |global| self.name_of(*global)));
+        Some(plain(&shown))
+    }
+
+    /// Of a reference that stands in a formula, the name of what it refers to.
+    fn name_of(&self, global: usize) -> String {
+        let (_, node) = self.told.node(global);
+        let target = self.told.plan.targets[global].first().filter(|_| node.hidden);
+        self.told.full_name(target.copied().unwrap_or(global))
+    }
+
+    fn source(&self, leaf: &Leaf) -> Option<Source> {
+        let (id, _) = leaf.source.as_ref()?;
+        let title = self.told.notebook.sources.get(id).map(|entry| entry.title.clone());
+        Some(Source { id: id.clone(), title: title.unwrap_or_default() })
+    }
+
+    fn place(&self, global: usize) -> Place {
+        let (_, node) = self.told.node(global);
+        let place = self.opened.read.sources.place(node.span);
+        let file = self.opened.read.sources.get(node.span.file).path.clone();
+        Place { column: place.column, file, line: place.line }
+    }
+
+    fn shown(&self, global: usize) -> String {
+        let results = self.told.results;
+        results.shown_with_uncertainty(self.told.notebook, self.told.plan, global).unwrap_or_default()
+    }
+
+    fn text(&self, trees: &[Step], global: usize) -> String {
+        let mut text = String::new();
+        for (at, tree) in trees.iter().enumerate() {
+            if at > 0 {
+                text.push('\n');
+            }
+            self.tell(tree, 0, &mut text);
+        }
+        let contributions = self.told.contributors(global, usize::MAX);
+        if contributions.is_empty() {
+            text.push_str("\nno input that it rests on has a tolerance or readings\n");
+        } else {
+            let u = self.told.results.standard_shown(global);
+            let _ = writeln!(text, "\nits standard uncertainty of {u} comes from, by share of the variance:");
+            let wide = contributions.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
+            for (name, share) in contributions {
+                let _ = writeln!(text, "  {name:wide$}  {:>8}", percent(share));
+            }
+        }
+        if let Some(basis) = self.told.results.grounds.weakest[global] {
+            let _ = writeln!(text, "its weakest basis is `{}`", basis.word());
+        }
+        plain(&text)
+    }
+
+    fn tell(&self, step: &Step, depth: usize, text: &mut String) {
+        let global = step.global;
+        let (_, node) = self.told.node(global);
         let indent = "  ".repeat(depth);
-        let name = self.told.full_name(global);
-        let shown = self.told.shown(global).unwrap_or_default();
-        let second = !self.seen.insert(global);
-        let mut line = format!("{indent}{name} = {shown}");
+        let _ = write!(text, "{indent}{} = {}", self.told.full_name(global), self.shown(global));
         match &node.role {
             Role::Step(_) => {
                 let results = self.told.results;
                 if let Some(working) = results.working(self.told.notebook, self.told.plan, global) {
-                    let _ = write!(line, "   by {working}");
+                    let _ = write!(text, "   by {working}");
                 }
             }
-            Role::Field(Origin::Reference(_)) => line.push_str("   taken over"),
+            Role::Field(Origin::Reference(_)) => {
+                let _ = match self.formula(global) {
+                    Some(formula) => write!(text, "   by {formula}"),
+                    None => write!(text, "   taken over"),
+                };
+            }
             Role::Field(_) => {
                 if let Some(leaf) = node.leaf() {
-                    let basis = leaf.known_as();
-                    let _ = write!(line, "   {basis}");
-                    if let Some((source, _)) = &leaf.source {
-                        let title =
-                            self.told.notebook.sources.get(source).map_or("", |entry| entry.title.as_str());
-                        let _ = write!(line, " {source} ({title})");
-                    }
-                    if leaf.default {
-                        line.push_str(", a default of the kind");
-                    }
-                    if let Some(remark) = &leaf.remark {
-                        let _ = write!(line, "; {remark}");
-                    }
+                    self.tell_leaf(leaf, text);
                 }
             }
         }
-        let place = self.opened.read.sources.place(node.span);
-        let file = &self.opened.read.sources.get(node.span.file).path;
-        let _ = write!(line, "   {file}:{}:{}", place.line, place.column);
-        let needs = self.told.plan.needs(self.told.notebook, global);
-        if second && !needs.is_empty() {
-            line.push_str("   (told above)");
-        }
-        self.text.push_str(&line);
-        self.text.push('\n');
-        if !second && depth < DEEP {
-            for need in needs {
-                self.tell(need, depth + 1);
-            }
+        let Place { file, line, column } = self.place(global);
+        let _ = write!(text, "   {file}:{line}:{column}");
+        text.push_str(match step.told {
+            Elsewhere::Here => "\n",
+            Elsewhere::Above => "   (told above)\n",
+            Elsewhere::Below => "   (goes on below)\n",
+        });
+        for need in &step.needs {
+            self.tell(need, depth + 1, text);
         }
     }
+
+    fn tell_leaf(&self, leaf: &Leaf, text: &mut String) {
+        let _ = write!(text, "   {}", leaf.known_as());
+        if let Some(Source { id, title }) = self.source(leaf) {
+            let _ = write!(text, " {id} ({title})");
+        }
+        if let Some(readings) = &leaf.readings {
+            let _ = write!(text, ", mean of {} readings", readings.values.len());
+        }
+        if leaf.default {
+            text.push_str(", a default of the kind");
+        }
+        if let Some(remark) = &leaf.remark {
+            let _ = write!(text, "; {remark}");
+        }
+    }
+}
+
+/// How a value comes about, in a word or two.
+fn route(role: &Role) -> &'static str {
+    match role {
+        Role::Step(Computed::Formula { .. }) => "formula, worked twice",
+        Role::Step(Computed::Procedure { .. }) => "procedure, with its own check",
+        Role::Step(Computed::Engine { .. }) => "worksheet, one route",
+        Role::Step(Computed::Text { .. }) => "words",
+        Role::Field(Origin::Reference(resolved)) if resolved.expression.as_name().is_some() => "taken over",
+        Role::Field(Origin::Reference(_)) => "expression",
+        Role::Field(Origin::Curve { .. }) => "curve",
+        Role::Field(Origin::Text(_)) => "text",
+        Role::Field(Origin::Failed) => "not worked",
+        Role::Field(Origin::Leaf(leaf)) if leaf.rule.is_some() => "rule",
+        Role::Field(Origin::Leaf(leaf)) if leaf.default => "default",
+        Role::Field(Origin::Leaf(leaf)) if leaf.stated => "as stated",
+        Role::Field(Origin::Leaf(leaf)) if leaf.readings.is_some() => "readings",
+        Role::Field(Origin::Leaf(_)) => "typed",
+    }
+}
+
+/// With plain spaces.
+fn plain(text: &str) -> String {
+    text.replace('\u{a0}', " ")
 }

@@ -1,6 +1,7 @@
 //! `work`, `check` and `dossier`: read the journal, work it, write what is to be written.
 
 use std::fs;
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
 use super::arguments::{CheckOptions, DossierOptions, WorkOptions, Writing};
@@ -31,6 +32,9 @@ pub(super) fn open(journal: &Path, out: Option<&Path>, draws: Option<Draws>) -> 
     })?;
     let evidence = Folder::new(&read.folder);
     let files: Vec<FileId> = read.files.iter().map(|file| file.file).collect();
+    if draws.is_some() && std::io::stderr().is_terminal() {
+        complain("drawing the uncertain values; with many blocks this takes a while\n");
+    }
     let mut worked = compile(&read.sources, &files, &evidence, draws);
     worked.findings.append(&mut read.findings);
     if files.is_empty() && worked.findings.is_empty() {
@@ -55,7 +59,9 @@ pub(super) fn work(options: &WorkOptions) -> Ended {
         Err(ended) => return ended,
     };
     let wrote = write_back(&mut opened, &options.writing);
-    finish(&opened, wrote, options.json)
+    let ended = finish(&opened, wrote, options.json);
+    leave(opened);
+    ended
 }
 
 pub(super) fn check(options: &CheckOptions) -> Ended {
@@ -77,7 +83,9 @@ pub(super) fn check(options: &CheckOptions) -> Ended {
         }
     }
     let failed = opened.worked.results.judged.iter().any(|judged| judged.verdict == Verdict::Fails);
-    if opened.worked.has_errors() || failed || !stale.is_empty() { Ended::Wanting } else { Ended::Done }
+    let wanting = opened.worked.has_errors() || failed || !stale.is_empty();
+    leave(opened);
+    if wanting { Ended::Wanting } else { Ended::Done }
 }
 
 pub(super) fn dossier(options: &DossierOptions) -> Ended {
@@ -120,8 +128,18 @@ pub(super) fn dossier(options: &DossierOptions) -> Ended {
         }
     }
     let ended = finish(&opened, wrote, false);
-    say(&format!("dossier: {}\n", folder.join("dossier.html").display()));
+    let (pages, summary) = made.pages;
+    say(&format!(
+        "dossier: {}, {pages} pages on paper; summary: {summary}\n",
+        folder.join("dossier.html").display()
+    ));
+    leave(opened);
     ended
+}
+
+/// The program ends: its memory is given back at once, faster than piece by piece.
+fn leave(opened: Opened) {
+    std::mem::forget(opened);
 }
 
 fn write(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), (PathBuf, std::io::Error)> {
@@ -142,12 +160,11 @@ fn all_edits(opened: &mut Opened, writing: &Writing) -> Vec<FileEdits> {
     let mut all = Vec::new();
     let mut findings = Vec::new();
     let told = opened.worked.told();
+    let reports = opened.worked.reports();
     for (file, journal) in opened.worked.journals.iter().enumerate() {
         let regions = opened.worked.notebook.fences[file].iter().enumerate().filter_map(|(fence, block)| {
             let body = match block {
-                Some(block) if opened.worked.results.worked[*block] => {
-                    Body::Worked(region(&told.block(*block)))
-                }
+                Some(block) if opened.worked.results.worked[*block] => Body::Worked(region(&reports[*block])),
                 // A fence that is prose keeps what follows it.
                 None if opened.worked.notebook.prose_fences[file].contains(&fence) => return None,
                 _ => Body::NotWorked,

@@ -19,7 +19,11 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
     }
 }
 
+/// Label, shown value, value.
 type Bar = (String, String, f64);
+
+/// A title with its bars.
+pub(super) type Group = (String, Vec<Bar>);
 
 /// Bars to the left of one axis for what goes out, to the right for what comes in, largest first.
 fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Drawing {
@@ -47,7 +51,7 @@ fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Draw
             marks.push(small(to + side * 4.0, y + 8.0, &text, anchor));
         }
     }
-    marks.push(line(&[(axis, TOP - 4.0), (axis, height - 6.0)], Weight::Thin, Ink::Ink));
+    marks.push(line(&[(axis, TOP - 4.0), (axis, height - 6.0)], Weight::Thin, Ink::Black));
     let alt = format!("Bars: {} go out, {} come in.", totals[0].1, totals[1].1);
     Drawing { width: WIDE, height, alt, marks }
 }
@@ -72,7 +76,7 @@ fn shafts_at(shafts: &[Shaft], at: &str) -> Drawing {
     let largest =
         shafts.iter().map(|shaft| shaft.value).chain(limits).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
     let height = TOP + ROW * shafts.len() as f64 + 4.0;
-    let mut marks = vec![line(&[(LEFT, TOP), (LEFT, height - 10.0)], Weight::Thin, Ink::Ink)];
+    let mut marks = vec![line(&[(LEFT, TOP), (LEFT, height - 10.0)], Weight::Thin, Ink::Black)];
     for (number, shaft) in shafts.iter().enumerate() {
         let y = TOP + ROW * number as f64 + 6.0;
         let over = shaft.limit.as_ref().is_some_and(|(_, limit)| shaft.value > *limit);
@@ -86,7 +90,7 @@ fn shafts_at(shafts: &[Shaft], at: &str) -> Drawing {
         let mut text_at = end;
         if let Some((shown, limit)) = &shaft.limit {
             let x = LEFT + room * limit / largest;
-            marks.push(line(&[(x, y - 4.0), (x, y + 14.0)], Weight::Thick, Ink::Ink));
+            marks.push(line(&[(x, y - 4.0), (x, y + 14.0)], Weight::Thick, Ink::Black));
             let anchor = if x > WIDE - 70.0 { Anchor::End } else { Anchor::Middle };
             marks.push(small(x, y + 22.0, &format!("limit {shown}"), anchor));
             if text_at <= x && x - text_at < 66.0 {
@@ -108,11 +112,11 @@ fn area(points: &[(f64, f64)], ink: Ink) -> Stroke {
 }
 
 fn label(x: f64, y: f64, text: &str, anchor: Anchor) -> Stroke {
-    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Label, anchor, ink: Ink::Ink }
+    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Label, anchor, ink: Ink::Black }
 }
 
 fn small(x: f64, y: f64, text: &str, anchor: Anchor) -> Stroke {
-    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Small, anchor, ink: Ink::Ink }
+    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Small, anchor, ink: Ink::Black }
 }
 
 /// Where the lines are drawn.
@@ -153,16 +157,16 @@ fn over_an_axis(chart: &LinesChart) -> Drawing {
     marks.push(line(
         &[(plot.left, plot.top - 4.0), (plot.left, plot.bottom), (plot.right, plot.bottom)],
         Weight::Thin,
-        Ink::Ink,
+        Ink::Black,
     ));
     for tick in &x_ticks {
         let (px, _) = plot.at((*tick, y.0));
-        marks.push(line(&[(px, plot.bottom), (px, plot.bottom + 3.0)], Weight::Thin, Ink::Ink));
+        marks.push(line(&[(px, plot.bottom), (px, plot.bottom + 3.0)], Weight::Thin, Ink::Black));
         marks.push(small(px, plot.bottom + 12.0, &tick_text(*tick, &x_ticks), Anchor::Middle));
     }
     for tick in &y_ticks {
         let (_, py) = plot.at((x.0, *tick));
-        marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Ink));
+        marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Black));
         marks.push(small(plot.left - 5.0, py + 2.5, &tick_text(*tick, &y_ticks), Anchor::End));
     }
     marks.push(small(plot.right, plot.bottom + 24.0, &axis_text(&chart.x.label, &chart.x.unit), Anchor::End));
@@ -196,10 +200,10 @@ fn over_an_axis(chart: &LinesChart) -> Drawing {
     for (text, value) in &chart.limits {
         let (_, py) = plot.at((x.0, *value));
         let points = vec![(plot.left, py), (plot.right, py)];
-        marks.push(Stroke::Line { points, weight: Weight::Thin, ink: Ink::Ink, dashed: true });
-        labels.push((py, text.clone(), Ink::Ink));
+        marks.push(Stroke::Line { points, weight: Weight::Thin, ink: Ink::Black, dashed: true });
+        labels.push((py, text.clone(), Ink::Black));
     }
-    marks.extend(spread(labels, plot.right + 4.0));
+    marks.extend(spread(labels, plot.right + 4.0, plot.bottom - 2.0));
     Drawing { width: WIDE, height: HIGH, alt: chart.caption.clone(), marks }
 }
 
@@ -208,25 +212,25 @@ fn axis_text(label: &str, unit: &str) -> String {
 }
 
 /// Labels at the right edge, moved apart where they would touch.
-fn spread(mut labels: Vec<(f64, String, Ink)>, x: f64) -> Vec<Stroke> {
+fn spread(mut labels: Vec<(f64, String, Ink)>, x: f64, bottom: f64) -> Vec<Stroke> {
     const APART: f64 = 9.0;
     labels.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // Down from the top, then up again from the axis, below which its own words stand.
     let mut lowest = f64::NEG_INFINITY;
-    labels
-        .into_iter()
-        .map(|(y, text, ink)| {
-            let at = y.max(lowest + APART);
-            lowest = at;
-            Stroke::Text {
-                x,
-                y: at + 2.5,
-                text: shorten(&text),
-                size: TextSize::Small,
-                anchor: Anchor::Start,
-                ink,
-            }
-        })
-        .collect()
+    for label in &mut labels {
+        label.0 = label.0.max(lowest + APART);
+        lowest = label.0;
+    }
+    let mut highest = bottom + APART;
+    for label in labels.iter_mut().rev() {
+        label.0 = label.0.min(highest - APART);
+        highest = label.0;
+    }
+    let set = |(y, text, ink): (f64, String, Ink)| {
+        let (y, text, anchor) = (y + 2.5, shorten(&text), Anchor::Start);
+        Stroke::Text { x, y, text, size: TextSize::Small, anchor, ink }
+    };
+    labels.into_iter().map(set).collect()
 }
 
 /// Round ends and ticks around the values; an axis that is near 0 starts there.
@@ -264,7 +268,7 @@ fn tick_text(tick: f64, ticks: &[f64]) -> String {
 }
 
 /// For each group a title and a bar for each share of it.
-pub(super) fn shares(groups: &[(String, Vec<Bar>)]) -> Drawing {
+pub(super) fn shares(groups: &[Group]) -> Drawing {
     const ROW: f64 = 12.0;
     const LEFT: f64 = 150.0;
     let room = WIDE - LEFT - 36.0;
@@ -282,7 +286,7 @@ pub(super) fn shares(groups: &[(String, Vec<Bar>)]) -> Drawing {
             marks.push(small(end + 4.0, y + 8.0, shown, Anchor::Start));
             y += ROW;
         }
-        marks.push(line(&[(LEFT, top - 1.0), (LEFT, y)], Weight::Thin, Ink::Ink));
+        marks.push(line(&[(LEFT, top - 1.0), (LEFT, y)], Weight::Thin, Ink::Black));
         y += 5.0;
     }
     let alt = "Bars of the shares of variance for each target.".to_owned();

@@ -49,13 +49,12 @@ pub(crate) enum Weight {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub(crate) enum Ink {
-    Ink,
+    Black,
     Quiet,
     Accent,
     Meets,
     Close,
     Fails,
-    Open,
     /// A light tint of the accent, for areas.
     Tint,
     Paper,

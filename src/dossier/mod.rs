@@ -29,26 +29,33 @@ pub(crate) struct Made {
     pub summary_html: String,
     pub summary_pdf: Vec<u8>,
     pub findings: Vec<Finding>,
+    /// Of the dossier and of the summary, on paper.
+    pub pages: (usize, usize),
 }
 
-/// Builds dossier and summary once each, and prints both twice.
+/// Builds dossier and summary once each, and prints both twice: pages for the screen on one thread, for paper on
+/// another.
 pub(crate) fn build(given: &Given<'_>) -> Made {
-    let dossier = view::dossier(given);
-    let mut findings = Vec::new();
-    let summary = view::summary(given);
-    let pdf = pdf::pdf(&dossier);
-    let summary_pdf = pdf::pdf(&summary);
+    let scene = view::Scene::new(given);
+    let (dossier, summary) = (view::dossier(&scene), view::summary(&scene));
+    drop(scene);
+    let (dossier_pdf, summary_pdf, [dossier_html, summary_html]) = std::thread::scope(|threads| {
+        let pages = threads.spawn(|| [html::html(&dossier), html::html(&summary)]);
+        let (dossier, summary) = (pdf::pdf(&dossier), pdf::pdf(&summary));
+        // A panic over there is a panic here.
+        let pages = pages.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
+        (dossier, summary, pages)
+    });
     let mut missing: Vec<char> =
-        pdf.missing_glyphs.iter().chain(&summary_pdf.missing_glyphs).copied().collect();
+        dossier_pdf.missing_glyphs.iter().chain(&summary_pdf.missing_glyphs).copied().collect();
     missing.sort_unstable();
     missing.dedup();
-    for character in missing {
-        findings.push(missing_glyph(given.sources, character));
-    }
+    let findings = missing.into_iter().map(|character| missing_glyph(given.sources, character)).collect();
     Made {
-        dossier_html: html::html(&dossier),
-        dossier_pdf: pdf.bytes,
-        summary_html: html::html(&summary),
+        pages: (dossier_pdf.pages, summary_pdf.pages),
+        dossier_html,
+        dossier_pdf: dossier_pdf.bytes,
+        summary_html,
         summary_pdf: summary_pdf.bytes,
         findings,
     }

@@ -80,16 +80,35 @@ pub(crate) enum Piece {
     Opening {
         kind: String,
         name: String,
+        /// What the block was given in words; may be empty.
+        words: Rich,
         sentence: Rich,
     },
     /// The one or two results that matter, large.
     Headline {
         figures: Vec<HeadlineFigure>,
     },
-    /// The algebra of a block, small; folded on screen under `summary`, in full on paper.
-    Working {
+    /// Names and values, in two columns. On paper two rows stand side by side where the log column says the same
+    /// of both.
+    Values(Table),
+    /// What came out. On paper what each was worked from stands small under its row; on screen it is a table of its
+    /// own, folded under `summary`, and there the rows' ids lead.
+    Results {
         summary: String,
         table: Table,
+        /// One for each row of the table.
+        workings: Vec<Working>,
+    },
+    /// What is judged. Why a verdict is not better stands under its row on paper, on screen in the log.
+    Requirements {
+        table: Table,
+        /// One for each row of the table; may be empty.
+        reasons: Vec<Rich>,
+    },
+    /// A caution in small type: run together, or in one line that leads to where it is told in full.
+    CautionNote {
+        high_voltage: bool,
+        text: Rich,
     },
     /// The contents of the document: the printers fill in page numbers.
     Contents {
@@ -127,6 +146,15 @@ pub(crate) struct Table {
     pub columns: Vec<Column>,
     pub rows: Vec<Row>,
     pub caption: Option<Rich>,
+}
+
+/// What a row's value was worked from.
+#[derive(Clone, Debug, Default, Serialize)]
+pub(crate) struct Working {
+    /// Empty where there is nothing to tell.
+    pub from: Rich,
+    /// The value as it ends the working where that stands alone.
+    pub result: Rich,
 }
 
 #[derive(Clone, Debug, Serialize)]

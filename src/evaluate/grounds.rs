@@ -45,11 +45,12 @@ pub(crate) fn weakness(basis: Basis) -> u8 {
     }
 }
 
-/// `None` for what is no leaf, and for counts and size codes, which are exact.
+/// `None` for what is no leaf, and for counts, size codes and values of the rules, which nobody doubts here.
 pub(crate) fn own_basis(node: &NodeDecl) -> Option<Basis> {
     match &node.role {
         Role::Field(Origin::Leaf(leaf)) if leaf.stated || node.count => None,
         Role::Field(Origin::Leaf(leaf)) => Some(leaf.basis()),
+        Role::Field(Origin::Curve { leaf: Some(leaf), .. }) if leaf.stated => None,
         Role::Field(Origin::Curve { leaf, .. }) => {
             Some(leaf.as_ref().map_or(Basis::Assumed, |leaf| leaf.basis()))
         }

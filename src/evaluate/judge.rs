@@ -3,7 +3,7 @@
 use super::{Results, State};
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
-use crate::model::{BlockEntry, Notebook, Requirement, RequirementKind, Status, percent};
+use crate::model::{BlockEntry, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent};
 use crate::quantities::Dimension;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -223,10 +223,26 @@ impl Judged {
 }
 
 impl Case<'_> {
-    /// Whether a limit is a default of the kind.
+    /// Whether a limit is a default of the kind: the limit itself, the value that it takes over, or part of its formula.
     fn assumed(&self, limit: usize) -> bool {
-        let (block, index) = self.plan.local(limit);
-        self.notebook.blocks[block].nodes[index].leaf().is_some_and(|leaf| leaf.default)
+        let mut open = vec![limit];
+        let mut seen = std::collections::HashSet::new();
+        while let Some(at) = open.pop() {
+            let (block, index) = self.plan.local(at);
+            let node = &self.notebook.blocks[block].nodes[index];
+            if node.leaf().is_some_and(|leaf| leaf.default) {
+                return true;
+            }
+            let passes_on = match &node.role {
+                Role::Field(Origin::Reference(_)) => true,
+                Role::Step(_) => node.hidden,
+                Role::Field(_) => false,
+            };
+            if passes_on && seen.insert(at) {
+                open.extend(self.plan.needs(self.notebook, at));
+            }
+        }
+        false
     }
 }
 
@@ -241,7 +257,17 @@ fn conformity_text(probability: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::normal;
+    use std::sync::Arc;
+
+    use super::{Judged, Verdict, normal};
+    use crate::graph::plan;
+    use crate::journal::{Position, scan};
+    use crate::model::{
+        Bench, Block, Evidence, EvidenceFault, Example, FieldDoc, Form, Kind, Limit, Page, RequirementKind,
+        Status, Takes, read,
+    };
+    use crate::quantities::{si::Mass, sort};
+    use crate::source::{FileId, Source, Sources};
 
     /// JCGM 106:2012, 7.4 and table 2: the probability of conformity Φ(z) of a one-sided tolerance.
     #[test]
@@ -250,5 +276,97 @@ mod tests {
         for (z, expected) in [(0.0, 0.5), (1.645, 0.95), (3.0, 0.998_65), (-1.0, 0.158_66)] {
             assert!((normal(z) - expected).abs() < 5e-5, "{z}: {}", normal(z));
         }
+    }
+
+    #[test]
+    fn a_verdict_is_no_better_than_the_standing_of_its_limit() {
+        check("mass: 90 kg (measured)", ["meets", "meets", "close", "open", "close"]);
+    }
+
+    #[test]
+    fn a_miss_is_told_but_not_by_a_limit_from_memory_nor_one_that_was_assumed() {
+        check("mass: 110 kg (measured)", ["fails", "fails", "fails", "open", "close"]);
+        // Stated by the journal, the same limit can fail.
+        check(
+            "mass: 110 kg (measured)\nallowed: 100 kg (measured)",
+            ["fails", "fails", "fails", "open", "fails"],
+        );
+    }
+
+    /// A kind that holds one mass against the same limit from sources of every standing.
+    static PROBE: Kind = Kind {
+        name: "probe",
+        summary: "a mass against limits",
+        subsystem: "tests",
+        fields: &[
+            FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of it"),
+            FieldDoc::new("allowed", Takes::Quantity(&sort::MASS), "at most").assumed("100 kg"),
+        ],
+        results: &[],
+        example: Example { journal: "", expected: &[] },
+        sources: &[],
+        inspector: &[],
+        limits: &[],
+        codes: &[],
+        read: read_probe,
+    };
+
+    static KINDS: &[&Kind] = &[&PROBE];
+
+    struct Probe;
+
+    fn read_probe(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+        form.required::<Mass>("mass");
+        form.assumed::<Mass>("allowed");
+        for (name, status, high) in [
+            ("stated", Status::Stated, "100 kg"),
+            ("read", Status::Read, "100 kg"),
+            ("second_hand", Status::SecondHand, "100 kg"),
+            ("memory", Status::Memory, "100 kg"),
+            ("assumed", Status::Stated, "allowed"),
+        ] {
+            form.require(Limit {
+                name,
+                kind: RequirementKind::Safety,
+                actual: "mass",
+                low: None,
+                high: Some(high),
+                source: "a test",
+                status,
+                span: None,
+            });
+        }
+        Box::new(Probe)
+    }
+
+    impl Block for Probe {
+        fn evaluate(&self, _bench: &mut Bench<'_>) {}
+
+        fn present(&self, _page: &mut Page<'_>) {}
+    }
+
+    struct NoFiles;
+
+    impl Evidence for NoFiles {
+        fn read(&self, _path: &str) -> Result<Arc<[u8]>, EvidenceFault> {
+            Err(EvidenceFault::Missing)
+        }
+    }
+
+    #[track_caller]
+    fn check(body: &str, expected: [&str; 5]) {
+        let source = Source::new("journal.md", format!("```yaml probe it\n{body}\n```\n"));
+        let sources = Sources(vec![source]);
+        let (journal, _) = scan(FileId(0), Position::First, sources.get(FileId(0)));
+        let (notebook, found) = read((&[journal], &sources), KINDS, &NoFiles);
+        assert_eq!(found.len(), 0, "{found:?}");
+        let (plan, _) = plan(&notebook);
+        let (results, _) = crate::evaluate::run(&notebook, &plan, None);
+        let word = |judged: &Judged| judged.verdict.word();
+        assert_eq!(results.judged.iter().map(word).collect::<Vec<_>>(), expected, "{:?}", results.judged);
+        assert!(results.judged.iter().all(|judged| !judged.reason.is_empty()));
+        assert!(
+            results.judged.iter().all(|judged| judged.verdict != Verdict::Open || judged.margin.is_some())
+        );
     }
 }

@@ -33,10 +33,17 @@ pub(super) struct Machine<'a> {
     pub(super) broke: Vec<usize>,
 }
 
+/// Where an expression's names stand in the table of values, in their order.
+#[derive(Clone, Copy)]
+pub(super) enum At<'a> {
+    Table(&'a [usize]),
+    /// By index in a block whose values begin there.
+    Block(usize, &'a [u32]),
+}
+
 /// The values that an expression names, by position.
 pub(super) struct Names<'a> {
-    pub(super) names: &'a [Name],
-    pub(super) at: &'a [usize],
+    pub(super) at: At<'a>,
     pub(super) values: &'a [f64],
     pub(super) dimensions: &'a [Dimension],
     pub(super) points: &'a [bool],
@@ -45,7 +52,10 @@ pub(super) struct Names<'a> {
 
 impl Names<'_> {
     fn global(&self, name: &Name) -> Option<usize> {
-        self.names.iter().position(|known| known.path == name.path).map(|at| self.at[at])
+        match self.at {
+            At::Table(at) => at.get(name.place).copied(),
+            At::Block(start, uses) => uses.get(name.place).map(|index| start + *index as usize),
+        }
     }
 }
 
@@ -256,8 +266,7 @@ impl<'a> Machine<'a> {
 
     fn value_of(&self, expression: &Expression, at: &[usize]) -> Result<Value, crate::quantities::Fault> {
         let scope = Names {
-            names: expression.names(),
-            at,
+            at: At::Table(at),
             values: &self.values,
             dimensions: &self.dimensions,
             points: &self.points,

@@ -8,13 +8,15 @@ mod random;
 mod replay;
 mod routes;
 mod show;
+mod tally;
 mod uncertainty;
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
-use crate::model::{Computed, Notebook, Origin, Page, Role, Said};
+use crate::model::{NodeDecl, Notebook, Origin, Page, Role, Said};
 use crate::quantities::{Curve, Unit};
 
 pub(crate) use grounds::{Grounds, own_basis, weakness};
@@ -87,24 +89,29 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
     results.take_texts(notebook, plan);
     for number in 0..notebook.blocks.len() {
         results.present(notebook, plan, number, &mut findings);
+        if broke.is_empty() {
+            continue;
+        }
         let block = &notebook.blocks[number];
         let name = format!("{} {}", block.kind.name, block.name);
         let silent = !findings.iter().any(|finding| finding.is_error() && finding.block == name);
-        for global in broke.iter().filter(|global| silent && plan.block_of(**global) == number) {
+        // The first is told: the others mostly follow from it.
+        if let Some(global) = broke.iter().find(|global| silent && plan.block_of(**global) == number) {
             let node = &block.nodes[*global - plan.first[number]];
             let message = format!("{} comes out as no finite number", node.label());
             let help = "look for a value of 0 or a wrong power of ten among what it is worked from";
             findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(&name));
-            break;
         }
     }
     results.routes = routes::check(notebook, plan, &results, &mut findings);
     results.judged = judge::judge(notebook, plan, &results, &dimensions, &mut findings);
     results.compare_draws(notebook, plan, &mut findings);
     results.mark_worked(notebook, plan, &findings);
-    // A block that could not be worked is judged on nothing.
+    // A block that could not be worked is judged on nothing. One that only holds others to limits (targets) loses
+    // those alone that could not be worked.
     for judged in &mut results.judged {
-        if !results.worked[judged.block] {
+        let gives_nothing = !notebook.blocks[judged.block].nodes.iter().any(NodeDecl::is_result);
+        if !results.worked[judged.block] && !gives_nothing {
             judged.verdict = Verdict::Open;
             judged.reason = "its block could not be worked: see the findings".to_owned();
         }
@@ -183,20 +190,16 @@ impl Results {
 
     /// A block with an error of its own, or one that waits for a failed value, could not be worked.
     fn mark_worked(&mut self, notebook: &Notebook, plan: &Plan, findings: &[Finding]) {
+        let wrong: HashSet<&str> = findings
+            .iter()
+            .filter(|finding| finding.is_error())
+            .map(|finding| finding.block.as_str())
+            .collect();
         for (number, block) in notebook.blocks.iter().enumerate() {
-            let name = format!("{} {}", block.kind.name, block.name);
-            let errors = findings.iter().any(|finding| finding.is_error() && finding.block == name);
+            let errors = wrong.contains(format!("{} {}", block.kind.name, block.name).as_str());
             let failed = (plan.first[number]..plan.first[number + 1])
                 .any(|global| self.states[global] == State::Failed);
             self.worked[number] = !errors && !failed && !block.faulty;
         }
     }
-}
-
-/// Whether a value is worked from others, rather than written.
-pub(crate) fn is_worked(role: &Role) -> bool {
-    matches!(
-        role,
-        Role::Step(Computed::Formula { .. } | Computed::Procedure { .. } | Computed::Engine { .. })
-    )
 }

@@ -9,6 +9,7 @@ use std::thread;
 
 use super::random::Stream;
 use super::replay::{Fixed, Reach, Reaches, Replay};
+use super::tally::{Place, Sums, Tallies};
 use super::uncertainty::{Budget, Uncertain};
 use crate::model::{Leaf, Readings};
 use crate::quantities::Shape;
@@ -29,11 +30,12 @@ pub(crate) struct Spread {
     /// The probabilistically symmetric 95 % coverage interval.
     pub low: f64,
     pub high: f64,
-    /// Draws for which the value could not be worked.
+    /// Draws for which the value could be worked, and for which it could not.
+    pub count: usize,
     pub lost: usize,
 }
 
-/// The outcome by the plan's table of values; `None` for what no uncertain leaf moves.
+/// The outcome by the plan's table of values; `None` for what no uncertain leaf moves, and for hidden work.
 pub(crate) struct Drawn {
     pub draws: usize,
     pub spreads: Vec<Option<Spread>>,
@@ -41,25 +43,28 @@ pub(crate) struct Drawn {
 
 impl Spread {
     /// Whether first order says something else by more than two digits of the uncertainty show: another middle, another
-    /// uncertainty, or an interval that the expanded uncertainty does not cover.
+    /// uncertainty, or an interval that the expanded uncertainty does not cover. Few draws scatter by themselves; four
+    /// standard errors of each figure are allowed for that (of a quantile at 2.5 %, near three times that of the mean).
     pub(super) fn differs(&self, value: f64, standard: f64) -> bool {
-        let allowed = tolerance(self.standard.max(standard));
+        let larger = self.standard.max(standard);
+        let scatter = 4.0 * larger / (self.count.max(1) as f64).sqrt();
+        let allowed = tolerance(larger);
         let reach = super::show::COVERAGE * standard;
+        let beyond = allowed + 3.0 * scatter;
         self.lost > 0
-            || (self.mean - value).abs() > allowed
-            || (self.standard - standard).abs() > allowed
-            || self.low < value - reach - allowed
-            || self.high > value + reach + allowed
+            || (self.mean - value).abs() > allowed + scatter
+            || (self.standard - standard).abs() > allowed + scatter
+            || self.low < value - reach - beyond
+            || self.high > value + reach + beyond
     }
 }
 
 const CHUNK: usize = 1_000;
 /// Chunks between two looks at whether `auto` is stable: 10⁴ draws, as JCGM 101:2008, 7.9.4 says.
 const BATCH: usize = 10;
+/// Chunks that are worked at once where their number is given.
+const MANY: usize = 64;
 const MOST: usize = 1_000_000;
-/// Bins of a value's histogram, over so many standard deviations to both sides of the pilot's mean.
-const BINS: usize = 4_000;
-const SIDES: f64 = 12.0;
 
 pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
     let mut spreads = vec![None; fixed.plan.len()];
@@ -67,56 +72,61 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
         return Drawn { draws: 0, spreads };
     }
     let roots: Vec<usize> = budget.leaves.iter().map(|leaf| leaf.global).collect();
-    let reach = Reaches::new(&fixed).of(&fixed, &roots);
+    let mut reach = Reaches::new(&fixed).of(&fixed, &roots);
+    let node = |global: usize| {
+        let (block, index) = fixed.plan.local(global);
+        &fixed.notebook.blocks[block].nodes[index]
+    };
+    reach.values.retain(|global| !node(*global).hidden && !node(*global).is_text());
+    let results: Vec<bool> = reach.values.iter().map(|global| node(*global).is_result()).collect();
     let lottery = Lottery::new(&fixed, budget);
-    let pilot = lottery.pilot(fixed, &reach);
-    let wanted = match draws {
-        Draws::Count(count) => count,
-        Draws::Auto => MOST,
+    let places = lottery.pilot(fixed, &reach);
+    let (wanted, at_once) = match draws {
+        Draws::Count(count) => (count, MANY),
+        Draws::Auto => (MOST, BATCH),
     };
     let chunks = wanted.div_ceil(CHUNK);
-    let mut total: Vec<Tally> = pilot.iter().map(Tally::new).collect();
+    let mut total = Tallies::new(reach.values.len());
     let mut batches: Vec<Vec<[f64; 4]>> = vec![Vec::new(); reach.values.len()];
     let mut done = 0;
     while done < chunks {
-        let until = (done + BATCH).min(chunks);
-        let batch = lottery.chunks(fixed, &reach, &pilot, (done..until, wanted));
-        for (at, tally) in batch.into_iter().enumerate() {
-            if draws == Draws::Auto {
-                batches[at].push(tally.figures());
+        let until = (done + at_once).min(chunks);
+        let batch = lottery.chunks(fixed, &reach, &places, (done..until, wanted));
+        if draws == Draws::Auto {
+            for (at, figures) in batches.iter_mut().enumerate().filter(|(at, _)| results[*at]) {
+                figures.extend(batch.figures(at, places[at]));
             }
-            total[at].add(&tally);
         }
+        total.add(&batch);
         done = until;
-        if draws == Draws::Auto && stable(&batches) {
+        if draws == Draws::Auto && stable(&batches, done / BATCH) {
             break;
         }
     }
-    for (global, tally) in reach.values.iter().zip(&total) {
-        let [mean, standard, low, high] = tally.figures();
-        spreads[*global] =
-            (tally.count > 1).then_some(Spread { mean, standard, low, high, lost: tally.lost });
+    for (at, global) in reach.values.iter().enumerate() {
+        spreads[*global] = total.figures(at, places[at]).map(|[mean, standard, low, high]| {
+            let Sums { count, lost, .. } = total.sums[at];
+            Spread { mean, standard, low, high, count, lost }
+        });
     }
     Drawn { draws: (done * CHUNK).min(wanted), spreads }
 }
 
 /// JCGM 101:2008, 7.9.4: twice the standard deviation of the averages of all four figures over the batches is under
-/// the numerical tolerance of two digits of the uncertainty.
-fn stable(batches: &[Vec<[f64; 4]>]) -> bool {
-    batches.iter().all(|of_value| {
+/// the numerical tolerance of two digits of the uncertainty. What never has figures is not waited for.
+fn stable(batches: &[Vec<[f64; 4]>], done: usize) -> bool {
+    let waiting = |of_value: &Vec<[f64; 4]>| {
         let h = of_value.len() as f64;
-        if h < 2.0 {
-            return false;
-        }
         let mean = |k: usize| of_value.iter().map(|figures| figures[k]).sum::<f64>() / h;
         let allowed = tolerance(mean(1));
-        (0..4).all(|k| {
+        (0..4).any(|k| {
             let middle = mean(k);
             let variance =
                 of_value.iter().map(|figures| (figures[k] - middle).powi(2)).sum::<f64>() / (h * (h - 1.0));
-            2.0 * variance.sqrt() <= allowed
+            2.0 * variance.sqrt() > allowed
         })
-    })
+    };
+    done >= 2 && !batches.iter().filter(|of_value| of_value.len() >= 2).any(waiting)
 }
 
 /// Half of the last of two significant digits of a standard uncertainty (JCGM 101:2008, 7.9.2).
@@ -147,7 +157,7 @@ impl<'a> Lottery<'a> {
             .collect();
         let mut together: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
         for (number, (_, leaf, _)) in leaves.iter().enumerate() {
-            if let Some(Readings { together: Some(name), .. }) = &leaf.readings {
+            if let Some(Readings { together: Some((name, _)), .. }) = &leaf.readings {
                 together.entry(name.as_str()).or_default().push(number);
             }
         }
@@ -182,8 +192,8 @@ impl<'a> Lottery<'a> {
         }
     }
 
-    /// Mean and standard deviation of the first chunk, which place the histograms.
-    fn pilot(&self, fixed: Fixed<'_>, reach: &Reach) -> Vec<(f64, f64)> {
+    /// Where the histograms lie, from mean and standard deviation of the first chunk.
+    fn pilot(&self, fixed: Fixed<'_>, reach: &Reach) -> Vec<Place> {
         let mut replay = Replay::new(fixed);
         let mut sums = vec![(0.0, 0.0, 0usize); reach.values.len()];
         for draw in 0..CHUNK as u64 {
@@ -199,52 +209,60 @@ impl<'a> Lottery<'a> {
         let place = |((sum, squares, count), global): (&(f64, f64, usize), &usize)| {
             let n = (*count).max(1) as f64;
             let mean = sum / n;
-            (fixed.nominal[*global] + mean, (squares / n - mean * mean).max(0.0).sqrt())
+            Place::new(fixed.nominal[*global] + mean, (squares / n - mean * mean).max(0.0).sqrt())
         };
         sums.iter().zip(&reach.values).map(place).collect()
     }
 
-    /// The tallies of a run of chunks, worked on all cores and added in order.
+    /// The tallies of a run of chunks, worked on all cores: sums are added in the order of the chunks, and counts don't
+    /// mind the order.
     fn chunks(
         &self,
         fixed: Fixed<'_>,
         reach: &Reach,
-        pilot: &[(f64, f64)],
+        places: &[Place],
         (run, wanted): (std::ops::Range<usize>, usize),
-    ) -> Vec<Tally> {
+    ) -> Tallies {
         let next = AtomicUsize::new(run.start);
         let cores = thread::available_parallelism().map_or(1, usize::from).min(run.len().max(1));
         let worker = || {
             let mut replay = Replay::new(fixed);
-            let mut made: Vec<(usize, Vec<Tally>)> = Vec::new();
+            let mut bins = Tallies::bins(places.len());
+            let mut made: Vec<(usize, Vec<Sums>)> = Vec::new();
             loop {
                 let chunk = next.fetch_add(1, Ordering::Relaxed);
                 if chunk >= run.end {
-                    return made;
+                    return (bins, made);
                 }
-                let mut tallies: Vec<Tally> = pilot.iter().map(Tally::new).collect();
+                let mut sums = vec![Sums::default(); places.len()];
                 for draw in chunk * CHUNK..((chunk + 1) * CHUNK).min(wanted) {
                     self.put(&mut replay.values, draw as u64);
                     replay.work(&reach.actions);
-                    for (tally, global) in tallies.iter_mut().zip(&reach.values) {
-                        tally.take(replay.values[*global]);
+                    for (at, global) in reach.values.iter().enumerate() {
+                        if let Some(bin) = sums[at].take(replay.values[*global], places[at]) {
+                            bins[Tallies::bin(at, bin)] += 1;
+                        }
                     }
                 }
-                made.push((chunk, tallies));
+                made.push((chunk, sums));
             }
         };
-        let mut all: Vec<(usize, Vec<Tally>)> = thread::scope(|scope| {
+        let mut total = Tallies::new(places.len());
+        let mut all: Vec<(usize, Vec<Sums>)> = Vec::new();
+        thread::scope(|scope| {
             let hands: Vec<_> = (0..cores).map(|_| scope.spawn(worker)).collect();
-            hands.into_iter().flat_map(|hand| hand.join().unwrap_or_default()).collect()
+            for hand in hands {
+                // A panic in a hand is ours, and must not look like fewer draws.
+                let (bins, made) = hand.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
+                total.count(&bins);
+                all.extend(made);
+            }
         });
         all.sort_by_key(|(chunk, _)| *chunk);
-        let mut sum: Vec<Tally> = pilot.iter().map(Tally::new).collect();
-        for (_, tallies) in &all {
-            for (total, tally) in sum.iter_mut().zip(tallies) {
-                total.add(tally);
-            }
+        for (_, sums) in &all {
+            total.sum(sums);
         }
-        sum
+        total
     }
 }
 
@@ -281,77 +299,4 @@ fn cholesky(matrix: &[Vec<f64>]) -> Vec<Vec<f64>> {
         }
     }
     lower
-}
-
-/// Sums and a histogram of one value.
-#[derive(Clone, Default)]
-struct Tally {
-    middle: f64,
-    width: f64,
-    count: usize,
-    lost: usize,
-    sum: f64,
-    squares: f64,
-    least: f64,
-    most: f64,
-    bins: Vec<u32>,
-}
-
-impl Tally {
-    fn new((mean, deviation): &(f64, f64)) -> Tally {
-        let width = 2.0 * SIDES * deviation.max(f64::MIN_POSITIVE) / BINS as f64;
-        let (least, most) = (f64::INFINITY, f64::NEG_INFINITY);
-        Tally { middle: *mean, width, least, most, bins: vec![0; BINS], ..Tally::default() }
-    }
-
-    fn take(&mut self, value: f64) {
-        if !value.is_finite() {
-            self.lost += 1;
-            return;
-        }
-        let off = value - self.middle;
-        self.count += 1;
-        self.sum += off;
-        self.squares += off * off;
-        self.least = self.least.min(off);
-        self.most = self.most.max(off);
-        let bin = (off / self.width + BINS as f64 / 2.0).clamp(0.0, BINS as f64 - 1.0);
-        self.bins[bin as usize] += 1;
-    }
-
-    fn add(&mut self, other: &Tally) {
-        self.count += other.count;
-        self.lost += other.lost;
-        self.sum += other.sum;
-        self.squares += other.squares;
-        self.least = self.least.min(other.least);
-        self.most = self.most.max(other.most);
-        for (own, its) in self.bins.iter_mut().zip(&other.bins) {
-            *own += its;
-        }
-    }
-
-    /// Mean, standard deviation, and the ends of the 95 % interval.
-    fn figures(&self) -> [f64; 4] {
-        let n = self.count.max(1) as f64;
-        let mean = self.sum / n;
-        let variance = (self.squares - n * mean * mean).max(0.0) / (n - 1.0).max(1.0);
-        [self.middle + mean, variance.sqrt(), self.quantile(0.025), self.quantile(0.975)]
-    }
-
-    /// By the histogram, straight within a bin.
-    fn quantile(&self, share: f64) -> f64 {
-        let wanted = share * self.count as f64;
-        let mut before = 0.0;
-        for (bin, count) in self.bins.iter().enumerate() {
-            let count = f64::from(*count);
-            if count > 0.0 && before + count >= wanted {
-                let inside = (wanted - before) / count;
-                let off = (bin as f64 + inside - BINS as f64 / 2.0) * self.width;
-                return self.middle + off.clamp(self.least, self.most);
-            }
-            before += count;
-        }
-        self.middle + self.most
-    }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::machine::{Names, State};
+use super::machine::{At, Names, State};
 use crate::graph::{Action, Plan};
 use crate::model::{Bench, Computed, Notebook, Origin, Role};
 use crate::quantities::{Curve, Dimension, Expression, Value};
@@ -36,6 +36,9 @@ pub(super) struct Reaches {
     needed_by: Vec<Vec<usize>>,
     resolved_at: Vec<Vec<usize>>,
     run_at: Vec<Vec<usize>>,
+    /// The last round in which each value was reached.
+    seen: Vec<u32>,
+    round: u32,
 }
 
 impl Reaches {
@@ -55,20 +58,22 @@ impl Reaches {
                 Action::Run(block) => run_at[*block].push(at),
             }
         }
-        Reaches { needed_by, resolved_at, run_at }
+        Reaches { needed_by, resolved_at, run_at, seen: vec![0; total], round: 0 }
     }
 
     /// All that depends on the values at `roots`, and the work that makes it, in the plan's order.
-    pub(super) fn of(&self, fixed: &Fixed<'_>, roots: &[usize]) -> Reach {
+    pub(super) fn of(&mut self, fixed: &Fixed<'_>, roots: &[usize]) -> Reach {
         let mut values = Vec::new();
-        let mut seen: std::collections::HashSet<usize> = roots.iter().copied().collect();
+        self.round += 1;
+        roots.iter().for_each(|root| self.seen[*root] = self.round);
         let mut open = roots.to_vec();
         let mut steps: Vec<usize> = Vec::new();
         while let Some(at) = open.pop() {
             for next in &self.needed_by[at] {
-                if fixed.states[*next] != State::Known || !seen.insert(*next) {
+                if fixed.states[*next] != State::Known || self.seen[*next] == self.round {
                     continue;
                 }
+                self.seen[*next] = self.round;
                 values.push(*next);
                 open.push(*next);
                 let (block, index) = fixed.plan.local(*next);
@@ -119,7 +124,7 @@ impl<'a> Replay<'a> {
         self.values[global] = if resolved.whole_curve || resolved.expression.as_name().is_some() {
             self.values[targets[0]]
         } else {
-            self.number(&resolved.expression, targets)
+            self.number(&resolved.expression, At::Table(targets))
         };
     }
 
@@ -134,15 +139,13 @@ impl<'a> Replay<'a> {
                 continue;
             }
             if let Role::Step(Computed::Engine { expression, uses }) = &block.nodes[*index as usize].role {
-                let uses: Vec<usize> = uses.iter().map(|index| start + *index as usize).collect();
-                self.values[global] = self.number(expression, &uses);
+                self.values[global] = self.number(expression, At::Block(start, uses));
             }
         }
     }
 
-    fn number(&self, expression: &Expression, at: &[usize]) -> f64 {
+    fn number(&self, expression: &Expression, at: At<'_>) -> f64 {
         let scope = Names {
-            names: expression.names(),
             at,
             values: &self.values,
             dimensions: self.fixed.dimensions,

@@ -29,13 +29,12 @@ pub(super) struct BlockScope<'a> {
     pub(super) start: usize,
     pub(super) results: &'a Results,
     /// The nodes that the expression uses, in the order of its names.
-    pub(super) names: &'a [Name],
     pub(super) uses: &'a [u32],
 }
 
 impl BlockScope<'_> {
     fn index(&self, name: &Name) -> Option<usize> {
-        self.names.iter().position(|known| known.path == name.path).map(|at| self.uses[at] as usize)
+        self.uses.get(name.place).map(|at| *at as usize)
     }
 }
 
@@ -72,8 +71,7 @@ pub(super) fn check(
             }
             match &node.role {
                 Role::Step(Computed::Formula { expression, uses }) => {
-                    let names = expression.names();
-                    let scope = BlockScope { block, start, results, names, uses };
+                    let scope = BlockScope { block, start, results, uses };
                     let value = results.values[start + index];
                     match disagreement(expression, &scope, value, node.sort.map(|sort| sort.dimension)) {
                         None => routes.agreed += 1,

@@ -3,10 +3,16 @@
 use super::Results;
 use crate::graph::{Action, Plan};
 use crate::model::{Computed, NodeDecl, Notebook, Origin, Role};
-use crate::quantities::{Dimension, Expression, Unit, show_apart, show_operand, show_with_uncertainty, sort};
+use crate::quantities::{
+    Dimension, Expression, Unit, last_place, show_apart, show_operand, show_quantity, show_thrice,
+    show_with_uncertainty, sort,
+};
 
 /// The coverage factor of every expanded uncertainty that is shown (JCGM 100:2008, 6.3).
 pub(crate) const COVERAGE: f64 = 2.0;
+
+/// Below this share of its value an uncertainty is rounding, and is not printed.
+const NOTHING: f64 = 1e-7;
 
 /// Digits of a result without a tolerance; whole digits are never dropped.
 const DIGITS: usize = 4;
@@ -54,6 +60,14 @@ fn usual_unit(notebook: &Notebook, dimension: Dimension) -> Unit {
     }
 }
 
+/// A value in words.
+pub(crate) struct Told {
+    pub value: String,
+    /// `None` for what is exact.
+    pub width: Option<String>,
+    pub both: String,
+}
+
 impl Results {
     /// A value as the dossier prints it, `None` where it is not known. Spaces within it are no-break spaces.
     pub(crate) fn shown(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<String> {
@@ -76,10 +90,17 @@ impl Results {
 
     /// A known number in a unit of the reader's choice.
     pub(crate) fn shown_in(&self, global: usize, unit: &Unit) -> String {
-        match show_apart(self.values[global], COVERAGE * self.standard[global], unit) {
+        match show_apart(self.values[global], self.half_width(global), unit) {
             Some((value, _)) => value,
             None => self.value_in(self.values[global], unit),
         }
+    }
+
+    /// The expanded uncertainty, in SI units; 0 where it is so small against the value that no digit of it is worth
+    /// printing.
+    fn half_width(&self, global: usize) -> f64 {
+        let expanded = COVERAGE * self.standard[global];
+        if expanded < NOTHING * self.values[global].abs() { 0.0 } else { expanded }
     }
 
     /// The expanded uncertainty (k = 2) of what is worked or read repeatedly, as it is printed after `±`; `None` for
@@ -91,8 +112,14 @@ impl Results {
         if typed || !self.is_known(global) || node.is_text() || self.curves[global].is_some() {
             return None;
         }
-        let expanded = COVERAGE * self.standard[global];
+        let expanded = self.half_width(global);
         show_apart(self.values[global], expanded, &self.units[global]).map(|(_, width)| width)
+    }
+
+    /// One standard uncertainty with its unit, as it is rounded after `±`; `0` for what is exact.
+    pub(crate) fn standard_shown(&self, global: usize) -> String {
+        show_apart(self.values[global], self.standard[global], &self.units[global])
+            .map_or_else(|| "0".to_owned(), |(_, width)| width)
     }
 
     /// Value and expanded uncertainty in one text: `12 133 ± 62 rpm`.
@@ -105,12 +132,39 @@ impl Results {
         if self.expanded(notebook, plan, global).is_none() {
             return self.shown(notebook, plan, global);
         }
-        let expanded = COVERAGE * self.standard[global];
+        let expanded = self.half_width(global);
         Some(show_with_uncertainty(self.values[global], expanded, &self.units[global]))
+    }
+
+    /// Value, expanded uncertainty and both in one text, of what is worked; as [`Results::shown`],
+    /// [`Results::expanded`] and [`Results::shown_with_uncertainty`] give them, rounded once.
+    pub(crate) fn told(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<Told> {
+        let (block, index) = plan.local(global);
+        let node = &notebook.blocks[block].nodes[index];
+        let alone = node.leaf().is_some() || node.is_text() || self.curves[global].is_some();
+        if !alone && self.is_known(global) {
+            let expanded = self.half_width(global);
+            if let Some((value, width, both)) =
+                show_thrice(self.values[global], expanded, &self.units[global])
+            {
+                return Some(Told { value, width: Some(width), both });
+            }
+        }
+        let value = self.shown(notebook, plan, global)?;
+        let width = self.expanded(notebook, plan, global);
+        let both = if width.is_some() {
+            self.shown_with_uncertainty(notebook, plan, global)?
+        } else {
+            value.clone()
+        };
+        Some(Told { value, width, both })
     }
 
     /// Any number (SI) in a unit, with the digits that results have.
     pub(crate) fn value_in(&self, si: f64, unit: &Unit) -> String {
+        if unit.dimension.is_money() {
+            return show_quantity(si, unit, DIGITS);
+        }
         show_operand(si, unit, shown_digits(unit.value_of(si)))
     }
 
@@ -140,10 +194,7 @@ impl Results {
     ) -> String {
         let (block, _) = plan.local(global);
         let nodes = &notebook.blocks[block].nodes;
-        let names = expression.names();
-        let index = |name: &crate::quantities::Name| {
-            names.iter().position(|known| known.path == name.path).map_or(0, |at| uses[at] as usize)
-        };
+        let index = |name: &crate::quantities::Name| uses.get(name.place).map_or(0, |at| *at as usize);
         let symbols = expression.show(&mut |name| nodes[index(name)].label());
         let values = expression.show(&mut |name| {
             let operand = plan.first[block] + index(name);
@@ -165,16 +216,24 @@ impl Results {
             return show_operand(self.values[operand], unit, TYPED);
         }
         let own = unit.value_of(self.values[operand]);
-        let mut digits = shown_digits(self.units[result].value_of(self.values[result])) + 2;
+        let last_digit = self.last_digit(result);
+        let mut digits = places_for(self.units[result].value_of(self.values[result]), last_digit) + 2;
         if unit.dimension.same(self.units[result].dimension) {
             // The place of the result's last digit, in the operand's unit.
-            let resolution = resolution(self.units[result].value_of(self.values[result]))
-                * self.units[result].factor
-                / unit.factor
-                / 100.0;
+            let resolution = last_digit * self.units[result].factor / unit.factor / 100.0;
             digits = digits.max(places_for(own, resolution));
         }
         show_operand(self.values[operand], unit, digits.min(TYPED))
+    }
+
+    /// The place value of the last digit shown of a number, in its unit.
+    fn last_digit(&self, global: usize) -> f64 {
+        let unit = &self.units[global];
+        match last_place(self.values[global], COVERAGE * self.standard[global], unit) {
+            // Digits left of the point are never dropped.
+            Some(place) => 10f64.powi(place.min(0)),
+            None => resolution(unit.value_of(self.values[global])),
+        }
     }
 
     /// The unit of a value's SI number: J and not kg·m²/s², rad/s for what turns, `1` for a plain number.

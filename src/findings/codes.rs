@@ -59,6 +59,7 @@ codes! {
     CURRENCY_MIX = "currency-mix", Error, "two currencies in one sum";
     ROUTES_DIFFER = "routes-differ", Error, "the two routes to a result give different values: a fault of the program, please report it";
     FIRST_ORDER_NOT_ENOUGH = "first-order-not-enough", Warning, "the draws differ from first-order uncertainty by more than what is printed";
+    TOGETHER_ALONE = "together-alone", Warning, "a name after `together` that only one list of readings has";
     UNUSED_SOURCE = "unused-source", Warning, "a source that no value names";
     CHECK_FAILED = "check-failed", Error, "a procedure's own check fails: a fault of the program, please report it";
     MISSING_SOURCE = "missing-source", Warning, "a `published` or `datasheet` value that names no source";

@@ -22,15 +22,16 @@ pub(crate) use fence::Fence;
 pub(crate) use front::Position;
 pub(crate) use live::LiveValue;
 pub(crate) use marks::{Region, RegionState, body_hash, can_be_marked, neutral_line, region_body};
-pub(crate) use prose::{Align, Block, BlockForm, Entry, Inline, Task, plain};
+pub(crate) use prose::{Align, Block, BlockForm, Inline, Task, plain};
 pub(crate) use scan::scan;
-pub(crate) use yaml::{Node, NodeValue, Quoted, read_yaml};
+pub(crate) use yaml::{Node, NodeValue, read_yaml};
 
 /// One file of a journal, as its author wrote it.
 #[derive(Clone, Debug)]
 pub(crate) struct Journal {
     pub file: FileId,
     /// Put end to end, these are the file, byte for byte.
+    #[cfg_attr(not(test), expect(dead_code, reason = "the invariant that the tests hold the scan to"))]
     pub parts: Vec<Part>,
     /// Only of the first file, and only when its YAML is sound.
     pub front_matter: Option<Node>,

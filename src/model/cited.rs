@@ -1,17 +1,17 @@
-//! Documents that values name: each must be there, and what a document states must name it.
+//! Documents that values name: each must be there and be used, and what a document states must name it.
 
 use std::collections::HashSet;
 
-use super::notebook::Notebook;
+use super::notebook::{BlockEntry, Notebook};
 use crate::findings::{Finding, codes, suggest};
 use crate::quantities::Basis;
+use crate::source::Span;
 
 /// Every source that a value names must be there.
 pub(super) fn known(notebook: &Notebook, findings: &mut Vec<Finding>) {
     let mut told = HashSet::new();
     for block in &notebook.blocks {
-        for node in &block.nodes {
-            let Some((id, span)) = node.leaf().and_then(|leaf| leaf.source.as_ref()) else { continue };
+        for (id, span) in named_by(block) {
             if notebook.sources.contains_key(id) || !told.insert(*span) {
                 continue;
             }
@@ -24,6 +24,33 @@ pub(super) fn known(notebook: &Notebook, findings: &mut Vec<Finding>) {
             findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
         }
     }
+}
+
+/// A source that nothing names, and whose file no block reads: a document that was dropped, or an id that was
+/// mistyped where it is used.
+pub(super) fn unused(notebook: &Notebook, findings: &mut Vec<Finding>) {
+    let used: HashSet<&str> = notebook.blocks.iter().flat_map(named_by).map(|(id, _)| id.as_str()).collect();
+    for (number, block) in notebook.blocks.iter().enumerate() {
+        let read = |path: &str| {
+            let others = notebook.blocks.iter().enumerate().filter(|(other, _)| *other != number);
+            others.into_iter().any(|(_, other)| other.files.contains_key(path))
+        };
+        for source in block.block.sources() {
+            if used.contains(source.id.as_str()) || source.file.as_ref().is_some_and(|(path, _)| read(path)) {
+                continue;
+            }
+            let message = format!("no value names the source `{}`", source.id);
+            let help = format!("type `(measured {})` or the like behind a value, or take it out", source.id);
+            let finding = Finding::new(&codes::UNUSED_SOURCE, source.span, message, help);
+            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+        }
+    }
+}
+
+/// The sources that a block names, with their places: behind values, those from CSV files included, and its own.
+fn named_by(block: &BlockEntry) -> impl Iterator<Item = &(String, Span)> {
+    let of_values = block.nodes.iter().filter_map(|node| node.leaf()?.source.as_ref());
+    of_values.chain(&block.cited)
 }
 
 /// A datasheet or publication that a value rests on has a name. One finding a block: it mostly has one cause, the
@@ -45,26 +72,5 @@ pub(super) fn missing(notebook: &Notebook, findings: &mut Vec<Finding>) {
         let help = format!("type `({basis} ID)`, ID being one of a `sources` block");
         let finding = Finding::new(&codes::MISSING_SOURCE, first.span, message, help);
         findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
-    }
-}
-
-/// A source that no value names is mostly a slip: a value that lost its note, or a second id for one paper.
-pub(super) fn unused(notebook: &Notebook, findings: &mut Vec<Finding>) {
-    let named: HashSet<&str> = notebook
-        .blocks
-        .iter()
-        .flat_map(|block| &block.nodes)
-        .filter_map(|node| Some(node.leaf()?.source.as_ref()?.0.as_str()))
-        .collect();
-    for block in &notebook.blocks {
-        for source in block.block.sources().iter().filter(|source| !named.contains(source.id.as_str())) {
-            let message = format!("no value names the source `{}`", source.id);
-            let help = format!(
-                "type `(measured {})`, or another basis, after the values that are from it",
-                source.id
-            );
-            let finding = Finding::new(&codes::UNUSED_SOURCE, source.span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
-        }
     }
 }

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use sha2::{Digest, Sha256};
+
 /// Why a named file can't be had.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum EvidenceFault {
@@ -15,4 +17,9 @@ pub(crate) enum EvidenceFault {
 /// Files of the journal folder by their path relative to it, with `/`.
 pub(crate) trait Evidence {
     fn read(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault>;
+}
+
+/// In hex.
+pub(super) fn sha_256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }

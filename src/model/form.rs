@@ -1,18 +1,19 @@
 //! The only reader of a block's YAML: notes fields, spans, dimensions and references, and refuses what it does not know.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use super::block::Slot;
 use super::evidence::Evidence;
+use super::form_findings::list_names;
 use super::kind::{FieldDoc, Kind, Needed, Range, Takes};
 use super::leaf::Leaf;
 use super::node::{NodeDecl, Origin, Requirement, Role};
 use super::scalar;
-use crate::findings::{Code, Finding, codes, suggest};
+use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
-use crate::quantities::{Basis, Curve, Expression, Fault, Sort, Unit, read_expression, read_literal};
+use crate::quantities::{Basis, Curve, Expression, Sort, Unit, read_expression, read_literal};
 use crate::source::Span;
 
 /// What is being gathered of one block.
@@ -28,6 +29,10 @@ pub(crate) struct Draft<'n> {
     pub(super) evidence: &'n dyn Evidence,
     /// The block's own `basis:` line.
     pub(super) basis: Option<(Basis, Option<(String, Span)>)>,
+    /// Sources that the block names beside those of its values.
+    pub(super) cited: Vec<(String, Span)>,
+    /// Path and SHA-256 of each file that the block reads.
+    pub(super) files: BTreeMap<String, String>,
 }
 
 /// The blocks of the journal by name, before any is read: their kind and the keys that stand in them.
@@ -43,7 +48,7 @@ pub(crate) struct DirectoryEntry<'n> {
 pub(crate) struct Form<'d, 'n> {
     pub(super) draft: &'d mut Draft<'n>,
     pub(super) entries: Vec<(Node, Node)>,
-    used: Vec<bool>,
+    pub(super) used: Vec<bool>,
     /// Names of fields begin with this: `stages.gearbox.`.
     pub(super) prefix: String,
     /// Names in the kind's documentation begin with this: `stages.`.
@@ -266,10 +271,6 @@ impl<'d, 'n> Form<'d, 'n> {
         self.quantity(key, value, sort, range)
     }
 
-    pub(crate) fn slot_of(&self, name: &str) -> Option<usize> {
-        self.draft.index.get(name).map(|index| *index as usize)
-    }
-
     /// The SI value of a slot that was written as a number.
     pub(crate) fn literal_of<T>(&self, slot: Slot<T>) -> Option<f64> {
         self.draft.nodes[slot.index()].leaf().map(|leaf| leaf.literal.quantity.si)
@@ -281,29 +282,6 @@ impl<'d, 'n> Form<'d, 'n> {
 
     pub(crate) fn place(&self) -> Span {
         self.place
-    }
-
-    pub(crate) fn report(
-        &mut self,
-        code: &'static Code,
-        span: Span,
-        message: impl Into<String>,
-        help: impl Into<String>,
-    ) {
-        let block = format!("{} {}", self.draft.kind.name, self.draft.name);
-        self.draft.findings.push(Finding::new(code, span, message, help).in_block(block.trim_end()));
-    }
-
-    /// A required field that is not there.
-    pub(crate) fn missing(&mut self, key: &str) {
-        let doc = self.doc(key);
-        let (takes, about) = (doc.takes.words(), doc.about);
-        self.report(
-            &codes::MISSING_FIELD,
-            self.place,
-            missing_message(&self.prefix, key),
-            format!("type `{key}: …`, {takes}: {about}"),
-        );
     }
 
     pub(super) fn take(&mut self, key: &str) -> Option<Node> {
@@ -370,39 +348,6 @@ impl<'d, 'n> Form<'d, 'n> {
         self.declare(key, self.place, Some(T::SORT), T::SORT.display_unit(), Role::Field(Origin::Failed))
     }
 
-    pub(super) fn fail(
-        &mut self,
-        index: usize,
-        code: &'static Code,
-        span: Span,
-        message: String,
-        help: &str,
-    ) {
-        self.report(code, span, message, help);
-        self.draft.nodes[index].role = Role::Field(Origin::Failed);
-    }
-
-    /// Turns a fault inside a text into a finding at its place in the file.
-    pub(super) fn fault(&mut self, fault: Fault, span: Span, lead: usize) {
-        let at = span.part(fault.at.start + lead, fault.at.len().max(1));
-        self.report(fault.code, at, fault.message, fault.help);
-    }
-
-    pub(super) fn wrong_shape(&mut self, key: &str, value: &Node, expected: &str) {
-        let found = match &value.value {
-            NodeValue::Scalar { .. } => "a single value",
-            NodeValue::Sequence(_) => "a list",
-            NodeValue::Mapping(_) => "a mapping",
-            NodeValue::Empty => "nothing",
-        };
-        self.report(
-            &codes::WRONG_SHAPE,
-            value.span,
-            format!("`{key}` is {found} where {expected} is expected"),
-            format!("write {expected} after `{key}:`"),
-        );
-    }
-
     /// A curve with what is known of its scale.
     pub(super) fn curve(&mut self, key: &str, span: Span, (curve, leaf): (Curve, Leaf)) -> Slot<f64> {
         self.declare(
@@ -413,50 +358,4 @@ impl<'d, 'n> Form<'d, 'n> {
             Role::Field(Origin::Curve { curve: Arc::new(curve), leaf: Some(Box::new(leaf)) }),
         )
     }
-
-    /// Refuses every key that was not asked for.
-    pub(super) fn finish(mut self) {
-        let unknown: Vec<Node> = self
-            .entries
-            .iter()
-            .zip(&self.used)
-            .filter(|(_, used)| !**used)
-            .map(|((key, _), _)| key.clone())
-            .collect();
-        let known: Vec<&'static str> = self
-            .draft
-            .kind
-            .fields
-            .iter()
-            .filter_map(|doc| doc.name.strip_prefix(self.pattern.as_str()))
-            .filter(|rest| !rest.contains('.'))
-            .collect();
-        for key in unknown {
-            let NodeValue::Scalar { text, .. } = &key.value else { continue };
-            if known.contains(&text.as_str()) {
-                continue;
-            }
-            let near = suggest(text, known.iter().copied());
-            if let Some(near) = near {
-                // A field that is missing because its key is misspelt is told once.
-                let missing = missing_message(&self.prefix, near);
-                self.draft.findings.retain(|finding| finding.message != missing);
-            }
-            let help = match near {
-                Some(near) => format!("did you mean `{near}`?"),
-                None if known.is_empty() => "take it away".to_owned(),
-                None => format!("the keys here are {}", list_names(&known)),
-            };
-            let message = format!("`{}` has no key `{text}`", self.draft.kind.name);
-            self.report(&codes::UNKNOWN_KEY, key.span, message, help);
-        }
-    }
-}
-
-fn missing_message(prefix: &str, key: &str) -> String {
-    format!("`{prefix}{key}` is missing")
-}
-
-fn list_names(names: &[&str]) -> String {
-    names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
 }

@@ -12,6 +12,8 @@ use crate::source::Span;
 /// A block that a field names, and where.
 #[derive(Clone)]
 pub(crate) struct BlockName {
+    /// Empty where the field is not there or names no block: the finding has been made, and what is taken from it is
+    /// not known, under the names that it would have.
     pub name: String,
     pub span: Span,
     /// The field that named it: `cell`.
@@ -19,12 +21,12 @@ pub(crate) struct BlockName {
 }
 
 impl Form<'_, '_> {
-    /// The name of another block, `from` before it or not.
+    /// The name of another block, `from` before it or not. `None` where the key is not there.
     pub(crate) fn block_name(&mut self, key: &str) -> Option<BlockName> {
         let value = self.take(key)?;
         let NodeValue::Scalar { text, .. } = &value.value else {
             self.wrong_shape(key, &value, "the name of a block");
-            return None;
+            return Some(self.no_block(key, value.span));
         };
         let name = text.trim();
         let name = name.strip_prefix("from ").map_or(name, str::trim).to_owned();
@@ -37,7 +39,7 @@ impl Form<'_, '_> {
             };
             self.report(&codes::UNKNOWN_REFERENCE, value.span, format!("no block is named `{name}`"), help);
             self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
-            return None;
+            return Some(self.no_block(key, value.span));
         }
         self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Text(name.clone())));
         Some(BlockName { name, span: value.span, field })
@@ -46,8 +48,13 @@ impl Form<'_, '_> {
     pub(crate) fn required_block(&mut self, key: &str) -> Option<BlockName> {
         if !self.has(key) {
             self.missing(key);
+            return Some(self.no_block(key, self.place()));
         }
         self.block_name(key)
+    }
+
+    fn no_block(&self, key: &str, span: Span) -> BlockName {
+        BlockName { name: String::new(), span, field: format!("{}{key}", self.prefix) }
     }
 
     /// A value that this kind needs from a block that the author named; unknown where there is no such block.
@@ -97,7 +104,7 @@ impl Form<'_, '_> {
 
 /// What is taken from a named block; nothing where the name could not be read.
 pub(super) fn taken_from(block: Option<&BlockName>, result: &str, wanted: Wanted) -> Origin {
-    let Some(block) = block else { return Origin::Failed };
+    let Some(block) = block.filter(|block| !block.name.is_empty()) else { return Origin::Failed };
     let full = format!("{}.{result}", block.name);
     let expression = read_expression(&full).expect("a block's and a field's name make an expression");
     Origin::Reference(Resolved { expression, text: None, wanted, whole_curve: false, otherwise: None })

@@ -2,10 +2,12 @@
 
 use super::block::Slot;
 use super::form::Form;
+use super::form_blocks::{BlockName, local_name};
 use super::leaf::Leaf;
 use super::node::{Origin, Role};
+use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
-use crate::quantities::{Curve, Unit};
+use crate::quantities::{Curve, Dimension, Literal, Sort, Unit, read_literal, read_unit};
 use crate::rules::{Table, literal};
 
 impl Form<'_, '_> {
@@ -21,25 +23,55 @@ impl Form<'_, '_> {
         Some(self.quantity(name, &value, Some(T::SORT), range))
     }
 
+    /// A curve of another block. Where its dimensions stand there plainly and don't fit it stays unknown, in silence:
+    /// the block that it belongs to tells of it.
+    pub(crate) fn curve_of_block_in(
+        &mut self,
+        block: Option<&BlockName>,
+        name: &str,
+        (x, y): (&'static Sort, &'static Sort),
+    ) -> Slot<Curve> {
+        let found = block.and_then(|block| self.curve_dimensions(block, name));
+        let fits = found.is_none_or(|found| found.0.same(x.dimension) && found.1.same(y.dimension));
+        if fits {
+            return self.curve_of_block(block, name);
+        }
+        let (local, place) = (local_name(block, name), self.place);
+        self.declare(&local, place, None, Unit::one(), Role::Field(Origin::Failed))
+    }
+
+    /// The dimensions of a curve as its first point, or the titles of its columns, state them.
+    fn curve_dimensions(&self, block: &BlockName, name: &str) -> Option<(Dimension, Dimension)> {
+        let node = self.draft.directory.get(block.name.as_str())?.body.get(name)?;
+        if let Some(NodeValue::Sequence(titles)) = node.get("columns").map(|columns| &columns.value) {
+            let dimension = |title: &Node| {
+                let title = title.text()?.trim();
+                Some(read_unit(title[title.rfind('(')? + 1..].strip_suffix(')')?).ok()?.dimension)
+            };
+            return Some((dimension(titles.first()?)?, dimension(titles.get(1)?)?));
+        }
+        let NodeValue::Sequence(points) = &node.get("points").unwrap_or(node).value else { return None };
+        let NodeValue::Sequence(pair) = &points.first()?.value else { return None };
+        let dimension = |node: &Node| Some(read_literal(node.text()?.trim()).ok()?.quantity.dimension);
+        Some((dimension(pair.first()?)?, dimension(pair.get(1)?)?))
+    }
+
     /// A published table as a curve of this block: one column against its first.
-    pub(crate) fn ruled_curve(&mut self, name: &str, table: &Table, column: &str) -> Slot<Curve> {
-        let literals = |row: &Vec<String>| (literal(&row[0]), literal(table.cell(row, column)));
-        let points = table.rows.iter().map(literals);
-        let (units, points): (Vec<_>, Vec<_>) =
-            points.map(|(x, y)| ((x.unit.clone(), y.unit.clone()), (x.quantity.si, y.quantity.si))).unzip();
-        let curve = units.into_iter().next().and_then(|(x, y)| {
+    pub(crate) fn ruled_curve(&mut self, name: &str, table: &'static Table, column: &str) -> Slot<Curve> {
+        let cells = |row: &Vec<String>| (literal(&row[0]), literal(table.cell(row, column)));
+        let rows: Vec<(Literal, Literal)> = table.rows.iter().map(cells).collect();
+        let points = rows.iter().map(|(x, y)| (x.quantity.si, y.quantity.si)).collect();
+        let curve = rows.first().and_then(|(x, y)| {
             // Its values are points of the scale or differences, whichever it is read at.
-            let x = if x.is_point() { Unit::coherent(x.dimension) } else { x };
-            Curve::new(points, x, y).ok()
+            let x = if x.unit.is_point() { Unit::coherent(x.unit.dimension) } else { x.unit.clone() };
+            Curve::new(points, x, y.unit.clone()).ok()
         });
         let place = self.place;
+        let mut leaf = Leaf::new(literal("1"));
+        leaf.stated = true;
+        leaf.rule = Some(&table.source);
         match curve {
-            Some(curve) => {
-                // A table is taken as it is printed: nothing about it is assumed.
-                let mut leaf = Leaf::new(literal("1"));
-                leaf.stated = true;
-                Slot::new(self.curve(name, place, (curve, leaf)).index())
-            }
+            Some(curve) => Slot::new(self.curve(name, place, (curve, leaf)).index()),
             None => self.declare(name, place, None, Unit::one(), Role::Field(Origin::Failed)),
         }
     }

@@ -32,7 +32,7 @@ impl Form<'_, '_> {
         for (text, span) in self.plain_items(key, &format!("{example} to {example}")) {
             let Some((from, to)) = text.split_once(" to ") else {
                 let message = format!("`{text}` where one value to another is expected");
-                let help = format!("type `{example} to {example}`");
+                let help = format!("type the lower value, `to`, and the higher one, each like `{example}`");
                 self.report(&codes::BAD_VALUE, span, message, help);
                 continue;
             };

@@ -1,12 +1,10 @@
 //! Forms of writing that are the author's to shape: names of their own, sizes, texts under an id, steps.
 
-use sha2::{Digest, Sha256};
-
 use super::block::Slot;
+use super::curves::looks_like_curve;
 use super::form::Form;
 use super::form_blocks::BlockName;
 use super::kind::Range;
-use super::curves::looks_like_curve;
 use super::list::Entry;
 use super::node::{Origin, Role};
 use crate::findings::{codes, suggest};
@@ -61,6 +59,7 @@ impl<'n> Form<'_, 'n> {
         naming: &[&str],
         read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
     ) -> Vec<Entry<R>> {
+        debug_assert!(self.doc(key).names, "`{key}` takes bare names, and its documentation does not say so");
         let position = self.entries.iter().position(|(name, _)| name.is_text(key));
         if let Some(at) = position
             && let NodeValue::Sequence(items) = &mut self.entries[at].1.value
@@ -75,13 +74,15 @@ impl<'n> Form<'_, 'n> {
         self.list(key, naming, read)
     }
 
-    /// The block that another block names in a field of its own: the cell of a pack.
+    /// The block that another block names in a field of its own: the cell of a pack. Without a name where there is no
+    /// such field or block.
     pub(crate) fn block_of(&self, block: Option<&BlockName>, field: &str) -> Option<BlockName> {
         let block = block?;
-        let text = self.draft.directory.get(block.name.as_str())?.body.get(field)?.text()?.trim();
+        let entry = self.draft.directory.get(block.name.as_str());
+        let text = entry.and_then(|entry| entry.body.get(field)?.text()).unwrap_or_default().trim();
         let name = text.strip_prefix("from ").map_or(text, str::trim);
-        let there = self.draft.directory.contains_key(name);
-        there.then(|| BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
+        let name = if self.draft.directory.contains_key(name) { name } else { "" };
+        Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
     }
 
     /// Whether something stands under that key of another block.
@@ -100,6 +101,14 @@ impl<'n> Form<'_, 'n> {
     /// Whether anything was found amiss in this block so far.
     pub(crate) fn has_findings(&self) -> bool {
         !self.draft.findings.is_empty()
+    }
+
+    /// A list that must not be empty; the finding is made where it is.
+    pub(crate) fn needs_items<R>(&mut self, key: &str, items: &[Entry<R>], help: &str) {
+        if items.is_empty() && self.has(key) && !self.has_findings() {
+            let at = self.place_of(key);
+            self.report(&codes::MISSING_FIELD, at, format!("`{key}` has no items"), help);
+        }
     }
 
     /// Whether a value could not be read; its finding has been made.
@@ -184,8 +193,8 @@ impl<'n> Form<'_, 'n> {
 
     /// The SHA-256 of a file of the journal folder, in hex; the finding is made where it can't be read.
     pub(crate) fn file_hash(&mut self, path: &str, span: Span) -> Option<String> {
-        let bytes = self.file(path, span)?;
-        Some(Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect())
+        self.file(path, span)?;
+        self.draft.files.get(path.trim()).cloned()
     }
 
     /// The mappings of a list whose items the kind reads itself; their keys are checked.

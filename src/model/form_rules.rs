@@ -29,7 +29,8 @@ impl Form<'_, '_> {
         let mut leaf = scalar::leaf(literal(text), at);
         leaf.stated = true;
         leaf.rule = Some(source);
-        leaf.remark = Some(format!("{} ({})", source.words(), Status::from(source.standing).word()));
+        let status = Status::from(source.standing).word();
+        leaf.remark = Some(format!("{} ({status}): {}", source.words(), source.about));
         let unit = leaf.literal.unit.clone();
         self.declare(key, at, Some(T::SORT), unit, Role::Field(Origin::Leaf(Box::new(leaf))))
     }

@@ -6,7 +6,7 @@ use super::form::Form;
 use super::list::NamedFile;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Fault, Sort, Trace, Unit, read_unit, show_number, sort};
+use crate::quantities::{Fault, Sort, Trace, Unit, read_unit, sort};
 use crate::source::Span;
 
 /// A file's columns and its rows of numbers.
@@ -140,7 +140,7 @@ impl Form<'_, '_> {
                     0 => String::new(),
                     line => format!(" in line {line}"),
                 };
-                let message = format!("{}{at} of `{}`", fault.what, table.path);
+                let message = format!("`{}`: {}{at}", table.path, fault.what);
                 let help = "a speed trace has one row for each sample: a later time than before, and a speed of 0 or more";
                 self.report(&codes::BAD_TRACE, table.span, message, help);
                 return None;
@@ -158,7 +158,7 @@ impl Form<'_, '_> {
         let named: Vec<String> = gaps
             .iter()
             .take(5)
-            .map(|(from, to)| format!("from {} s to {} s", show_number(*from, 6), show_number(*to, 6)))
+            .map(|(from, to)| format!("from {} s to {} s", thousandths(*from), thousandths(*to)))
             .collect();
         let more = if gaps.len() > named.len() { ", and more" } else { "" };
         let message = format!("`{}` has no samples {}{more}", table.path, named.join(", "));
@@ -205,8 +205,7 @@ impl Form<'_, '_> {
         self.report(&codes::BAD_CSV, table.span, message, help);
     }
 
-    /// Cells parted by tabs, semicolons or commas. The last line before the first one that begins with two numbers is
-    /// the header.
+    /// Cells parted by tabs, semicolons or commas. The last line before the first one with two numbers is the header.
     fn read_table(&mut self, file: &NamedFile) -> Option<Table> {
         let bytes = file.bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(&file.bytes);
         let delimiter = [b'\t', b';'].into_iter().find(|byte| bytes.contains(byte)).unwrap_or(b',');
@@ -224,7 +223,7 @@ impl Form<'_, '_> {
                 return None;
             };
             let cells: Vec<Option<f64>> = record.iter().map(|cell| cell.parse::<f64>().ok()).collect();
-            let numbers = cells.len() > 1 && cells[..2].iter().all(Option::is_some);
+            let numbers = cells.iter().flatten().count() > 1;
             if numbers || !table.rows.is_empty() {
                 let line = record.position().map_or(0, csv::Position::line);
                 table.rows.push(TableRow { line, cells });
@@ -238,6 +237,11 @@ impl Form<'_, '_> {
         }
         Some(table)
     }
+}
+
+/// A time in s as it stands in a file, to a millisecond.
+fn thousandths(time: f64) -> f64 {
+    (time * 1000.0).round() / 1000.0
 }
 
 fn column(title: &str) -> Column {

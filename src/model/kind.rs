@@ -33,6 +33,8 @@ pub(crate) struct FieldDoc {
     pub takes: Takes,
     pub range: Range,
     pub about: &'static str,
+    /// Of a list: whether an item may be a bare name.
+    pub names: bool,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -88,7 +90,7 @@ pub(crate) struct Example {
 
 impl FieldDoc {
     pub(crate) const fn new(name: &'static str, takes: Takes, about: &'static str) -> FieldDoc {
-        FieldDoc { name, needed: Needed::Required, takes, range: Range::Any, about }
+        FieldDoc { name, needed: Needed::Required, takes, range: Range::Any, about, names: false }
     }
 
     pub(crate) const fn optional(mut self) -> FieldDoc {
@@ -103,6 +105,12 @@ impl FieldDoc {
 
     pub(crate) const fn assumed(mut self, default: &'static str) -> FieldDoc {
         self.needed = Needed::Assumed(default);
+        self
+    }
+
+    /// A list whose items may also be bare names.
+    pub(crate) const fn or_names(mut self) -> FieldDoc {
+        self.names = true;
         self
     }
 

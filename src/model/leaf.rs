@@ -26,8 +26,10 @@ pub(crate) struct Leaf {
 pub(crate) struct Readings {
     /// In SI units.
     pub values: Vec<f64>,
-    /// Lists with the same name were taken at the same moments.
-    pub together: Option<String>,
+    /// Where the list stands.
+    pub span: Span,
+    /// Lists with the same name were taken at the same moments; with the name's place.
+    pub together: Option<(String, Span)>,
 }
 
 impl Leaf {
@@ -48,7 +50,7 @@ impl Leaf {
     pub(crate) fn known_as(&self) -> &'static str {
         match self.rule {
             Some(_) => "rule",
-            None if self.stated => "size code",
+            None if self.stated => "as stated",
             None => self.basis().word(),
         }
     }

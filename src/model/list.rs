@@ -2,14 +2,11 @@
 
 use std::sync::Arc;
 
-use super::block::Slot;
-use super::evidence::EvidenceFault;
+use super::evidence::{EvidenceFault, sha_256};
 use super::form::Form;
-use super::leaf::Leaf;
-use super::node::{Origin, Resolved, Role, Wanted};
-use crate::findings::{codes, suggest};
+use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Curve, Unit, read_expression, read_literal, read_unit, slug};
+use crate::quantities::slug;
 use crate::source::Span;
 
 /// One item of a list: what it is called, and its slug in references.
@@ -129,7 +126,10 @@ impl<'n> Form<'_, 'n> {
     /// The bytes of a file of the journal folder, or the finding that says why not.
     pub(crate) fn file(&mut self, path: &str, span: Span) -> Option<Arc<[u8]>> {
         match self.draft.evidence.read(path.trim()) {
-            Ok(bytes) => Some(bytes),
+            Ok(bytes) => {
+                self.draft.files.entry(path.trim().to_owned()).or_insert_with(|| sha_256(&bytes));
+                Some(bytes)
+            }
             Err(fault) => {
                 let (code, why) = match fault {
                     EvidenceFault::Missing => {

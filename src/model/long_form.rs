@@ -1,8 +1,8 @@
-//! The long form of a value: a mapping with tolerance, shape, basis, source and remark, or repeated readings.
+//! Reads the long form of a value, with its tolerance, shape, basis and source apart, and repeated readings.
 
 use super::form::Form;
 use super::leaf::{Leaf, Readings};
-use crate::findings::{codes, suggest};
+use crate::findings::{Code, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Basis, Literal, Shape, Sort, read_tolerance, show_number};
 use crate::source::Span;
@@ -49,7 +49,8 @@ impl Form<'_, '_> {
                 return None;
             }
         };
-        if let Some(node) = find("tolerance") {
+        sound &= self.fits(entries, &leaf);
+        if let Some(node) = find("tolerance").filter(|_| sound) {
             let text = self.text_of("tolerance", node)?;
             match read_tolerance(&text, &leaf.literal) {
                 Ok(tolerance) => leaf.literal.tolerance = Some(tolerance),
@@ -59,7 +60,7 @@ impl Form<'_, '_> {
                 }
             }
         }
-        sound &= self.shape(&mut leaf, find("shape"), find("coverage")).is_some();
+        sound = sound && self.shape(&mut leaf, find("shape"), find("coverage")).is_some();
         if let Some(node) = find("basis") {
             let text = self.text_of("basis", node)?;
             match Basis::read(text.trim()) {
@@ -84,6 +85,53 @@ impl Form<'_, '_> {
         sound.then_some(leaf)
     }
 
+    /// Keys that would be passed over beside the others are told: whoever wrote them meant something.
+    fn fits(&mut self, entries: &[(Node, Node)], leaf: &Leaf) -> bool {
+        let find = |name: &str| entries.iter().find(|(key, _)| key.is_text(name)).map(|(_, value)| value);
+        let normal =
+            find("shape").is_some_and(|node| node.text().is_some_and(|text| text.trim() == "normal"));
+        let (read, noted) = (leaf.readings.is_some(), leaf.literal.note.is_some());
+        let rules: [(&str, bool, &'static Code, &str, &str); 6] = [
+            (
+                "tolerance",
+                read,
+                &codes::BAD_TOLERANCE,
+                "a tolerance beside readings",
+                "readings have their own scatter: type what the scale may be off by as a value of its own",
+            ),
+            (
+                "tolerance",
+                leaf.literal.tolerance.is_some(),
+                &codes::BAD_TOLERANCE,
+                "a second tolerance beside the value's own",
+                "keep one of them",
+            ),
+            (
+                "coverage",
+                !normal,
+                &codes::BAD_TOLERANCE,
+                "a coverage factor without `shape: normal`",
+                "type `shape: normal` too, or take `coverage` away",
+            ),
+            ("together", !read, &codes::BAD_VALUE, "`together` without readings", "type `readings: [ … ]`"),
+            ("basis", noted, &codes::BAD_VALUE, "a second basis beside the value's own", "keep one of them"),
+            (
+                "source",
+                noted,
+                &codes::BAD_VALUE,
+                "a source beside the value's own note",
+                "put both in one place",
+            ),
+        ];
+        for (key, wrong, code, message, help) in rules {
+            if let Some(node) = find(key).filter(|_| wrong) {
+                self.report(code, node.span, message, help);
+                return false;
+            }
+        }
+        true
+    }
+
     fn shape(&mut self, leaf: &mut Leaf, shape: Option<&Node>, coverage: Option<&Node>) -> Option<()> {
         let factor = match coverage {
             Some(node) => {
@@ -105,24 +153,14 @@ impl Form<'_, '_> {
         };
         let Some(node) = shape else { return Some(()) };
         let text = self.text_of("shape", node)?;
-        let shape = match text.trim() {
-            "rectangular" => Shape::Rectangular,
-            "triangular" => Shape::Triangular,
-            "normal" => Shape::Normal { coverage: factor },
-            other => {
-                let words = ["rectangular", "triangular", "normal"];
-                let help = match suggest(other, words) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => "a shape is `rectangular`, `triangular` or `normal`".to_owned(),
-                };
-                self.report(
-                    &codes::BAD_VALUE,
-                    node.span,
-                    format!("`{other}` is no shape of a tolerance"),
-                    help,
-                );
-                return None;
-            }
+        let Some(shape) = Shape::read(text.trim(), factor) else {
+            let help = match suggest(text.trim(), ["rectangular", "triangular", "normal"]) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => "a shape is `rectangular`, `triangular` or `normal`".to_owned(),
+            };
+            let message = format!("`{}` is no shape of a tolerance", text.trim());
+            self.report(&codes::BAD_VALUE, node.span, message, help);
+            return None;
         };
         match &mut leaf.literal.tolerance {
             Some(tolerance) => {
@@ -197,12 +235,12 @@ impl Form<'_, '_> {
         let shown = show_number(first.unit.value_of(mean), significant as usize);
         let literal = Literal { number_text: shown, significant, ..first }.at_si(mean);
         let together = match together {
-            Some(node) => Some(self.text_of("together", node)?.trim().to_owned()),
+            Some(node) => Some((self.text_of("together", node)?.trim().to_owned(), node.span)),
             None => None,
         };
         let mut leaf = Leaf::new(literal);
         leaf.basis = Some(Basis::Measured);
-        leaf.readings = Some(Readings { values, together });
+        leaf.readings = Some(Readings { values, span: list.span, together });
         Some(leaf)
     }
 }

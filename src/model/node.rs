@@ -177,9 +177,11 @@ impl NodeDecl {
 
 /// A name in words. The list that an item stands in is left out: `stages.gearbox.ratio` is the gearbox ratio.
 pub(crate) fn label(name: &str) -> String {
-    let segments: Vec<&str> = name.split('.').collect();
-    let kept = if segments.len() > 2 { &segments[1..] } else { &segments[..] };
-    kept.join(" ").replace('_', " ")
+    let kept = match name.split_once('.') {
+        Some((_, rest)) if rest.contains('.') => rest,
+        _ => name,
+    };
+    kept.replace(['.', '_'], " ")
 }
 
 /// With its first letter large, as a sentence begins.

@@ -1,6 +1,6 @@
 //! Reads the journals' fences into typed blocks, and gathers what the whole journal knows.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::block::Block;
 use super::cited;
@@ -11,6 +11,7 @@ use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Requirement, Role};
 use super::page::SourceEntry;
 use super::pictures;
+use super::together;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Fence, Journal, Node, NodeValue, Word};
 use crate::quantities::{Unit, read_unit};
@@ -35,14 +36,15 @@ pub(crate) struct BlockEntry {
     pub kind: &'static Kind,
     pub name: String,
     pub name_span: Span,
-    /// The file and the fence in it.
-    pub file: usize,
-    pub fence: usize,
     pub nodes: Vec<NodeDecl>,
     pub requirements: Vec<Requirement>,
     /// The nodes that the quantity engine works, in order.
     pub engine: Vec<u32>,
     pub block: Box<dyn Block>,
+    /// Sources that it names beside those of its values.
+    pub cited: Vec<(String, Span)>,
+    /// The files that it reads: path, and SHA-256 in hex.
+    pub files: BTreeMap<String, String>,
     /// Reading it gave an error: it is worked as far as it goes, but gets no region.
     pub faulty: bool,
 }
@@ -109,8 +111,7 @@ pub(crate) fn read(
     }
     for (file, number, kind, name, span) in chosen {
         let fence = &journals[file].fences[number];
-        let entry =
-            block(Chosen { file, number, kind, name, span }, fence, &directory, evidence, &mut findings);
+        let entry = block(Chosen { kind, name, span }, fence, &directory, evidence, &mut findings);
         notebook.fences[file][number] = Some(notebook.blocks.len());
         for source in entry.block.sources() {
             let second = notebook.sources.insert(source.id.clone(), source.clone());
@@ -127,6 +128,7 @@ pub(crate) fn read(
     cited::known(&notebook, &mut findings);
     cited::missing(&notebook, &mut findings);
     cited::unused(&notebook, &mut findings);
+    together::check(&mut notebook, &mut findings);
     for (file, journal) in journals.iter().enumerate() {
         for (index, live) in journal.live.iter().enumerate() {
             if let Some(entry) = live_value(file, index, &live.address, &mut findings) {
@@ -138,8 +140,6 @@ pub(crate) fn read(
 }
 
 struct Chosen {
-    file: usize,
-    number: usize,
     kind: &'static Kind,
     name: String,
     span: Span,
@@ -228,6 +228,8 @@ fn block(
         directory,
         evidence,
         basis: None,
+        cited: Vec::new(),
+        files: BTreeMap::new(),
     };
     let entries = match fence.body.as_ref().map(|body| &body.value) {
         Some(NodeValue::Mapping(entries)) => entries.clone(),
@@ -258,10 +260,10 @@ fn block(
         kind: chosen.kind,
         name: chosen.name,
         name_span: chosen.span,
-        file: chosen.file,
-        fence: chosen.number,
         engine: engine_steps(&draft.nodes),
         nodes: draft.nodes,
+        cited: draft.cited,
+        files: draft.files,
         requirements: draft.requirements,
         block,
         faulty,

@@ -122,15 +122,17 @@ pub(crate) struct Said {
     pub checks: Vec<(usize, f64, f64)>,
 }
 
+impl<'a> Page<'a> {
+    /// A curve's points and the scale that its values are multiplied by.
+    pub(crate) fn curve(&self, slot: Slot<Curve>) -> Option<(&'a Curve, f64)> {
+        Some((self.curves[slot.index()].as_deref()?, self.values[slot.index()]))
+    }
+}
+
 impl Page<'_> {
     /// A value, where it is known.
     pub(crate) fn get<T: Measure>(&self, slot: Slot<T>) -> Option<T> {
         self.known[slot.index()].then(|| T::from_si(self.values[slot.index()]))
-    }
-
-    /// A curve's points and the scale that its values are multiplied by.
-    pub(crate) fn curve(&self, slot: Slot<Curve>) -> Option<(&Curve, f64)> {
-        Some((self.curves[slot.index()].as_deref()?, self.values[slot.index()]))
     }
 
     /// A value as the dossier prints it; `not known` where it is not.
@@ -206,6 +208,10 @@ impl Page<'_> {
 
 /// A share as a percentage with one decimal, with a proper minus sign and no break before the sign.
 pub(crate) fn percent(share: f64) -> String {
+    // Nobody compares what is ten times too large.
+    if share > 10.0 {
+        return "over 1\u{a0}000\u{a0}%".to_owned();
+    }
     let text = format!("{:.1}", share * 100.0);
     let text = if text == "-0.0" { "0.0".to_owned() } else { text.replace('-', "−") };
     format!("{text}\u{a0}%")

@@ -1,4 +1,4 @@
-//! Reads one value of a block: a quantity, the long form, readings, or a reference to another value.
+//! Reads one value of a block: a quantity, or a reference to another value.
 
 use super::block::Slot;
 use super::form::Form;
@@ -171,6 +171,7 @@ impl Form<'_, '_> {
         match read_note(text.trim()) {
             Ok(note) => {
                 let source = note.source.map(|(id, at)| (id, node.span.part(at.start, at.len())));
+                self.draft.cited.extend(source.clone());
                 self.draft.basis = Some((note.basis, source));
             }
             Err(fault) => self.fault(fault, node.span, 0),
@@ -181,6 +182,14 @@ impl Form<'_, '_> {
     fn in_range(&mut self, index: usize, span: Span, range: Range) {
         let node = &self.draft.nodes[index];
         let Some(leaf) = node.leaf() else { return };
+        if let Some(readings) = &leaf.readings
+            && readings.values.iter().any(|value| !range.holds(*value))
+        {
+            let span = readings.span;
+            let message = format!("a reading of {} where each must be {}", node.label(), range.words());
+            self.fail(index, &codes::OUT_OF_RANGE, span, message, "look at the numbers and their units");
+            return;
+        }
         let si = leaf.literal.quantity.si;
         let written = leaf.literal.written().replace('\u{a0}', " ");
         let half = leaf.literal.tolerance.as_ref().map_or(0.0, |tolerance| tolerance.half_width_si);

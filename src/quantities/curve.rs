@@ -48,13 +48,6 @@ impl Curve {
         &self.points
     }
 
-    /// The same with every value times `scale`: how its tolerance moves it.
-    #[must_use]
-    pub(crate) fn scaled(&self, scale: f64) -> Curve {
-        let points = self.points.iter().map(|(x, y)| (*x, y * scale)).collect();
-        Curve { points, ..self.clone() }
-    }
-
     /// Reads the curve. Errors, without a place: `unit-mismatch`, `outside-curve` naming the range.
     pub(crate) fn read(&self, x: &Quantity) -> Result<Quantity, Fault> {
         x.expect_unit(&self.x)?;
@@ -138,10 +131,5 @@ mod tests {
         ] {
             assert_eq!(Curve::new(points, unit(), unit()).expect_err("no curve").code.name, "bad-curve");
         }
-    }
-
-    #[test]
-    fn a_scale_moves_every_point() {
-        assert_eq!(torque().scaled(1.1).at(0.0).expect("inside"), 330.0);
     }
 }

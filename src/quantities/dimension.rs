@@ -74,13 +74,6 @@ impl Dimension {
         self.money != 0
     }
 
-    /// The same without its angle.
-    #[must_use]
-    pub(crate) fn without_angle(mut self) -> Dimension {
-        self.halves[ANGLE] = 0;
-        self
-    }
-
     /// That of a sum: the angle of whichever has one.
     #[must_use]
     pub(crate) fn joined(self, other: Dimension) -> Dimension {
@@ -305,7 +298,6 @@ mod tests {
     fn usual_dimensions_have_words() {
         assert_eq!(TORQUE.words(), "a torque or energy");
         assert_eq!(ANGULAR_SPEED.words(), "an angular speed");
-        assert_eq!(ANGULAR_SPEED.without_angle().words(), "a frequency");
         assert_eq!(Dimension::of([5, 0, 0, 0, 0, 0]).words(), "a quantity in m⁵");
     }
 }

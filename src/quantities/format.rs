@@ -6,8 +6,10 @@ use super::unit::Unit;
 /// At and above this, and below [`SMALL`], a power of ten is printed.
 const LARGE: f64 = 1e9;
 const SMALL: f64 = 1e-6;
+/// Well between the two.
+const PLAIN: (f64, f64) = (1e-5, 9e8);
 /// No value is shown with more digits than this.
-const MOST_DIGITS: i32 = 12;
+const MOST_DIGITS: i32 = 10;
 
 impl Unit {
     /// The symbol, kept together.
@@ -16,7 +18,7 @@ impl Unit {
     }
 
     /// The symbol after this number: days and weeks have a plural.
-    fn printed_after(&self, number: &str) -> String {
+    pub(super) fn printed_after(&self, number: &str) -> String {
         match &*self.symbol {
             word @ ("day" | "week") if number != "1" => format!("{word}s"),
             _ => self.printed(),
@@ -32,6 +34,15 @@ pub(crate) fn show_number(value: f64, significant: usize) -> String {
         return if value == 0.0 { "0".to_owned() } else { "—".to_owned() };
     }
     let digits = significant.clamp(1, 17);
+    if (PLAIN.0..PLAIN.1).contains(&value.abs()) {
+        let decimals =
+            usize::try_from(i32::try_from(digits).unwrap_or(17) - 1 - power_of(value)).unwrap_or(0);
+        let text = format!("{:.*}", decimals, value.abs());
+        let counted = text.bytes().filter(u8::is_ascii_digit).skip_while(|digit| *digit == b'0').count();
+        // Rounding may have made one digit more of it: 9.996 to three digits.
+        let idle = usize::from(counted > digits && decimals > 0) * if decimals == 1 { 2 } else { 1 };
+        return grouped(value, &text[..text.len() - idle]);
+    }
     let scientific = format!("{:.*e}", digits - 1, value.abs());
     let (mantissa, power) = scientific.split_once('e').unwrap_or((&scientific, "0"));
     let power: i32 = power.parse().unwrap_or(0);
@@ -72,12 +83,9 @@ pub(crate) fn show_operand_number(value: f64, significant: usize) -> String {
 /// JCGM 100:2008, 7.2.6: the uncertainty has two significant digits if the first is 1 or 2, else one, but is never
 /// rounded left of the point; the value is rounded to the same place. Without uncertainty: six digits at most.
 pub(crate) fn show_with_uncertainty(si: f64, expanded_si: f64, unit: &Unit) -> String {
-    let Some((shown, width)) = rounded(si, expanded_si, unit) else { return show_operand(si, unit, 6) };
-    match &*unit.symbol {
-        "1" => format!("{shown} ± {width}"),
-        // After a share, a bare tolerance means points; with `%` it would be a part of the value.
-        "%" => format!("{shown}{NO_BREAK}% ± {width}"),
-        _ => format!("{shown} ± {}", with_unit(width, unit)),
+    match rounded(si, expanded_si, unit) {
+        Some((shown, width)) => both(&shown, &width, unit),
+        None => show_operand(si, unit, 6),
     }
 }
 
@@ -87,8 +95,24 @@ pub(crate) fn show_apart(si: f64, expanded_si: f64, unit: &Unit) -> Option<(Stri
     Some((with_unit(shown, unit), with_unit(width, unit)))
 }
 
-/// Value and uncertainty in the unit, as numbers rounded to one place.
-fn rounded(si: f64, expanded_si: f64, unit: &Unit) -> Option<(String, String)> {
+/// What [`show_apart`] and [`show_with_uncertainty`] give, rounded once: value, uncertainty, and both in one text.
+pub(crate) fn show_thrice(si: f64, expanded_si: f64, unit: &Unit) -> Option<(String, String, String)> {
+    let (shown, width) = rounded(si, expanded_si, unit)?;
+    let both = both(&shown, &width, unit);
+    Some((with_unit(shown, unit), with_unit(width, unit), both))
+}
+
+fn both(shown: &str, width: &str, unit: &Unit) -> String {
+    match &*unit.symbol {
+        "1" => format!("{shown} ± {width}"),
+        // After a share, a bare tolerance means points; with `%` it would be a part of the value.
+        "%" => format!("{shown}{NO_BREAK}% ± {width}"),
+        _ => format!("{shown} ± {}", with_unit(width.to_owned(), unit)),
+    }
+}
+
+/// The power of ten at which a value with this uncertainty ends; `None` without uncertainty.
+pub(crate) fn last_place(si: f64, expanded_si: f64, unit: &Unit) -> Option<i32> {
     let value = unit.value_of(si);
     let expanded = (expanded_si / unit.factor).abs();
     if expanded == 0.0 || !expanded.is_finite() || !value.is_finite() {
@@ -97,10 +121,17 @@ fn rounded(si: f64, expanded_si: f64, unit: &Unit) -> Option<(String, String)> {
     let two = format!("{expanded:.1e}");
     let (mantissa, power) = two.split_once('e').unwrap_or((&two, "0"));
     let power: i32 = power.parse().unwrap_or(0);
-    let digits = if mantissa.starts_with(['1', '2']) { 2 } else { 1 };
-    // The place of the last digit shown, as a power of ten, no finer than the value's own digits allow.
+    let place = power + 1 - if mantissa.starts_with(['1', '2']) { 2 } else { 1 };
+    // What is finer than any value is shown is no uncertainty but the rounding of the arithmetic.
     let top = if value == 0.0 { power } else { power_of(value).max(power) };
-    let place = (power + 1 - digits).max(top + 1 - MOST_DIGITS);
+    (place > top - MOST_DIGITS).then_some(place)
+}
+
+/// Value and uncertainty in the unit, as numbers rounded to one place.
+fn rounded(si: f64, expanded_si: f64, unit: &Unit) -> Option<(String, String)> {
+    let place = last_place(si, expanded_si, unit)?;
+    let (value, expanded) = (unit.value_of(si), (expanded_si / unit.factor).abs());
+    let top = if value == 0.0 { power_of(expanded) } else { power_of(value).max(power_of(expanded)) };
     Some(if !(-6..9).contains(&top) {
         (to_place(value, place), to_place(expanded, place))
     } else {
@@ -114,7 +145,7 @@ fn with_unit(number: String, unit: &Unit) -> String {
         return number;
     }
     let symbol = unit.printed_after(&number);
-    format!("{number}{NO_BREAK}{symbol}")
+    [&number, "\u{a0}", &symbol].concat()
 }
 
 fn money(value: f64, unit: &Unit) -> String {
@@ -131,10 +162,15 @@ fn money(value: f64, unit: &Unit) -> String {
 
 /// A number with so many decimals, its whole digits grouped.
 fn fixed(value: f64, decimals: usize) -> String {
-    let text = format!("{:.*}", decimals, value.abs());
+    grouped(value, &format!("{:.*}", decimals, value.abs()))
+}
+
+/// A number whose digits are known, with its sign, its whole digits grouped; never `-0`.
+fn grouped(value: f64, text: &str) -> String {
     let (whole, rest) = text.split_at(text.find('.').unwrap_or(text.len()));
     let nothing = text.bytes().all(|byte| matches!(byte, b'0' | b'.'));
-    format!("{}{}{rest}", if nothing { "" } else { sign(value) }, group_digits(whole))
+    let whole = group_digits(whole);
+    [if nothing { "" } else { sign(value) }, &whole, rest].concat()
 }
 
 /// A number in powers of ten whose last digit stands at 10^`place`.
@@ -150,9 +186,29 @@ fn to_place(value: f64, place: i32) -> String {
 
 /// The power of ten of the first digit.
 fn power_of(value: f64) -> i32 {
+    let size = value.abs();
+    let guess = size.log10().floor();
+    if (-12.0..15.0).contains(&guess) {
+        // The guess may be off by one beside a power of ten; the powers themselves are read as they are written.
+        let power = guess as i32;
+        let ten = |power: i32| TENS[(power + 13) as usize];
+        return if size < ten(power) {
+            power - 1
+        } else if size >= ten(power + 1) {
+            power + 1
+        } else {
+            power
+        };
+    }
     let text = format!("{value:e}");
     text.split_once('e').and_then(|(_, power)| power.parse().ok()).unwrap_or(0)
 }
+
+/// 10^-13 to 10^16.
+const TENS: [f64; 30] = [
+    1e-13, 1e-12, 1e-11, 1e-10, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1, 1e0, 1e1, 1e2, 1e3,
+    1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+];
 
 fn signed_power(power: i32) -> String {
     if power < 0 { format!("{MINUS}{}", -power) } else { power.to_string() }

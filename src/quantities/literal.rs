@@ -57,7 +57,7 @@ impl Literal {
         let mut text = self.number_text.clone();
         if !self.unit.is_one() {
             text.push(NO_BREAK);
-            text.push_str(&self.unit.printed());
+            text.push_str(&self.unit.printed_after(&self.number_text));
         }
         if let Some(tolerance) = &self.tolerance {
             text.push_str(" ± ");

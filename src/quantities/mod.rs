@@ -28,14 +28,16 @@ pub(crate) use curve::Curve;
 pub(crate) use dimension::Dimension;
 pub(crate) use expression::{Comparator, Expression, Name, Scope, Value, read_expression};
 pub(crate) use fault::Fault;
-pub(crate) use format::{show_apart, show_number, show_operand, show_with_uncertainty};
+pub(crate) use format::{
+    last_place, show_apart, show_number, show_operand, show_quantity, show_thrice, show_with_uncertainty,
+};
 pub(crate) use literal::{Literal, read_literal};
-pub(crate) use note::{Basis, Note, read_note};
-pub(crate) use number::{MINUS, NO_BREAK, looks_like_number};
+pub(crate) use note::{Basis, read_note};
+pub(crate) use number::looks_like_number;
 pub(crate) use preferences::Preferences;
 pub(crate) use quantity::Quantity;
 pub(crate) use slug::slug;
-pub(crate) use sort::{Group, Sort};
-pub(crate) use tolerance::{Shape, Tolerance, read_tolerance};
-pub(crate) use trace::{Trace, TraceFault};
+pub(crate) use sort::Sort;
+pub(crate) use tolerance::{Shape, read_tolerance};
+pub(crate) use trace::Trace;
 pub(crate) use unit::{Unit, read_unit};

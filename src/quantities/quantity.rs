@@ -24,11 +24,6 @@ impl Quantity {
         Quantity::new(value, Dimension::NONE)
     }
 
-    /// One of a known sort.
-    pub(crate) fn of(si: f64, sort: &Sort) -> Quantity {
-        Quantity { si, dimension: sort.dimension, point: sort.point }
-    }
-
     /// A value in a unit.
     pub(crate) fn in_unit(value: f64, unit: &Unit) -> Quantity {
         Quantity { si: unit.to_si(value), dimension: unit.dimension, point: unit.is_point() }

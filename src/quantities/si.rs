@@ -145,16 +145,8 @@ impl Measure for BackEmfConstant {
 pub(crate) struct Consumption(f64);
 
 impl Consumption {
-    pub(crate) fn of(energy: Energy, distance: Length) -> Consumption {
-        Consumption(energy.value / distance.value)
-    }
-
     pub(crate) fn distance_on(self, energy: Energy) -> Length {
         Length::from_si(energy.value / self.0)
-    }
-
-    pub(crate) fn power_at(self, speed: Velocity) -> Power {
-        Power::from_si(self.0 * speed.value)
     }
 }
 
@@ -269,29 +261,6 @@ pub(crate) fn force_at(torque: Torque, arm: Length) -> Force {
     torque / arm
 }
 
-/// The power of a shaft.
-pub(crate) fn shaft_power(torque: Torque, turning: AngularVelocity) -> Power {
-    torque * turning
-}
-
-/// The torque of a shaft that carries a power.
-pub(crate) fn shaft_torque(power: Power, turning: AngularVelocity) -> Torque {
-    (power / turning).into()
-}
-
-/// The turning speed at which a torque carries a power.
-pub(crate) fn shaft_speed(power: Power, torque: Torque) -> AngularVelocity {
-    (power / torque).into()
-}
-
-/// How much warmer the first is.
-pub(crate) fn warmer_by(
-    warm: ThermodynamicTemperature,
-    cold: ThermodynamicTemperature,
-) -> TemperatureInterval {
-    TemperatureInterval::from_si(warm.value - cold.value)
-}
-
 /// A plain number.
 pub(crate) fn ratio(value: f64) -> Ratio {
     Ratio::from_si(value)
@@ -300,8 +269,8 @@ pub(crate) fn ratio(value: f64) -> Ratio {
 #[cfg(test)]
 mod tests {
     use super::{
-        AngularVelocity, Consumption, ElectricCurrent, ElectricPotential, Energy, Force, Length, Measure,
-        Power, Time, Torque, Velocity, moment, rolling_speed, shaft_power, shaft_torque, turning_speed,
+        Consumption, ElectricCurrent, ElectricPotential, Energy, Length, Measure, Time, Velocity,
+        rolling_speed, turning_speed,
     };
 
     #[test]
@@ -313,18 +282,10 @@ mod tests {
     }
 
     #[test]
-    fn torque_times_turning_speed_is_power() {
-        let torque: Torque = moment(Force::from_si(100.0), Length::from_si(0.5));
-        let power: Power = shaft_power(torque, AngularVelocity::from_si(300.0));
-        assert_eq!(power.si(), 15_000.0);
-        assert_eq!(shaft_torque(power, AngularVelocity::from_si(300.0)).si(), 50.0);
-    }
-
-    #[test]
     fn energy_per_distance_is_no_force() {
         let energy: Energy =
             ElectricPotential::from_si(400.0) * ElectricCurrent::from_si(10.0) * Time::from_si(60.0);
-        let consumption = Consumption::of(energy, Length::from_si(1000.0));
+        let consumption = Consumption::from_si(energy.si() / 1000.0);
         assert_eq!((consumption.si(), Consumption::SORT.name), (240.0, "consumption"));
         assert_eq!((consumption * Length::from_si(500.0)).si(), 120_000.0);
         assert_eq!(consumption.distance_on(energy).si(), 1000.0);

@@ -220,32 +220,6 @@ sorts! {
     THERMAL_CONDUCTANCE = "thermal conductance", [2, 1, -3, 0, -1, 0], "W/K", "W/K", "12 W/K";
 }
 
-#[cfg(test)]
-mod tests {
-    use super::{ALL, Group};
-    use crate::quantities::literal::read_literal;
-    use crate::quantities::unit::read_unit;
-
-    #[test]
-    fn every_sort_takes_its_own_units_and_example() {
-        for sort in ALL {
-            let unit = read_unit(sort.unit).expect(sort.name);
-            assert_eq!(unit.symbol, sort.unit, "units are named by their standard symbol");
-            assert!(unit.dimension.same(sort.dimension), "{}", sort.name);
-            assert_eq!(unit.is_point(), sort.point, "{}", sort.name);
-            let si = read_unit(sort.si_unit).expect(sort.name);
-            assert_eq!((si.factor, si.dimension.same(sort.dimension)), (1.0, true), "{}", sort.name);
-            let example = read_literal(sort.example).expect(sort.example);
-            assert!(example.expect(sort).is_ok(), "{}: {}", sort.name, sort.example);
-        }
-    }
-
-    #[test]
-    fn every_group_chooses_the_unit_of_its_sort() {
-        assert!(Group::ALL.iter().all(|group| group.sort().group == Some(*group)));
-    }
-}
-
 /// The name of the coherent SI unit of what is shown in `unit`: `W` and not `kg·m²/s³`, `N·m` for a torque.
 pub(crate) fn si_unit_of(unit: &Unit) -> String {
     let named = [
@@ -273,5 +247,31 @@ pub(crate) fn si_unit_of(unit: &Unit) -> String {
         Some(sort) => sort.si_unit.to_owned(),
         None if unit.dimension.is_plain() && !unit.dimension.has_angle() => "1".to_owned(),
         None => unit.dimension.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{ALL, Group};
+    use crate::quantities::literal::read_literal;
+    use crate::quantities::unit::read_unit;
+
+    #[test]
+    fn every_sort_takes_its_own_units_and_example() {
+        for sort in ALL {
+            let unit = read_unit(sort.unit).expect(sort.name);
+            assert_eq!(unit.symbol, sort.unit, "units are named by their standard symbol");
+            assert!(unit.dimension.same(sort.dimension), "{}", sort.name);
+            assert_eq!(unit.is_point(), sort.point, "{}", sort.name);
+            let si = read_unit(sort.si_unit).expect(sort.name);
+            assert_eq!((si.factor, si.dimension.same(sort.dimension)), (1.0, true), "{}", sort.name);
+            let example = read_literal(sort.example).expect(sort.example);
+            assert!(example.expect(sort).is_ok(), "{}: {}", sort.name, sort.example);
+        }
+    }
+
+    #[test]
+    fn every_group_chooses_the_unit_of_its_sort() {
+        assert!(Group::ALL.iter().all(|group| group.sort().group == Some(*group)));
     }
 }

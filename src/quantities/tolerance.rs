@@ -37,12 +37,6 @@ impl Tolerance {
             Shape::Normal { coverage } => self.half_width_si / coverage,
         }
     }
-
-    #[must_use]
-    pub(crate) fn shaped(mut self, shape: Shape) -> Tolerance {
-        self.shape = shape;
-        self
-    }
 }
 
 impl Shape {
@@ -53,14 +47,6 @@ impl Shape {
             "triangular" => Some(Shape::Triangular),
             "normal" => Some(Shape::Normal { coverage }),
             _ => None,
-        }
-    }
-
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            Shape::Rectangular => "rectangular",
-            Shape::Triangular => "triangular",
-            Shape::Normal { .. } => "normal",
         }
     }
 }
@@ -161,7 +147,7 @@ fn percent_of_percent(
 
 #[cfg(test)]
 mod tests {
-    use super::{Shape, read_tolerance};
+    use super::{Shape, Tolerance, read_tolerance};
     use crate::findings::codes;
     use crate::quantities::literal::read_literal;
 
@@ -197,7 +183,7 @@ mod tests {
     #[test]
     fn standard_uncertainties_follow_jcgm_100() {
         let value = read_literal("64 kg ± 3 kg").expect("a mass").tolerance.expect("a tolerance");
-        let of = |shape| value.clone().shaped(shape).standard_uncertainty();
+        let of = |shape| Tolerance { shape, ..value.clone() }.standard_uncertainty();
         assert!((of(Shape::Rectangular) - 1.732_050_807_568_877_2).abs() < 1e-15);
         assert!((of(Shape::Triangular) - 1.224_744_871_391_589).abs() < 1e-15);
         assert!((of(Shape::Normal { coverage: 2.0 }) - 1.5).abs() < 1e-15);

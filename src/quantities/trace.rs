@@ -46,10 +46,6 @@ impl Trace {
         &self.samples
     }
 
-    pub(crate) fn duration(&self) -> f64 {
-        self.samples[self.samples.len() - 1].0 - self.samples[0].0
-    }
-
     pub(crate) fn top_speed(&self) -> f64 {
         self.samples.iter().map(|(_, speed)| *speed).fold(0.0, f64::max)
     }

@@ -2,16 +2,14 @@
 
 use std::sync::{Arc, OnceLock};
 
-use crate::model::Status;
+use super::Standing;
 use crate::quantities::{Trace, read_literal, read_unit};
 
 /// A published speed trace.
 pub(crate) struct Cycle {
-    /// What it is called in a journal: `wltc-3b`.
-    pub name: &'static str,
     pub title: &'static str,
     pub source: &'static str,
-    pub status: Status,
+    pub status: Standing,
     pub trace: Arc<Trace>,
 }
 
@@ -49,7 +47,7 @@ pub(crate) fn names() -> impl Iterator<Item = &'static str> {
 /// The published cycle of that name.
 pub(crate) fn cycle(name: &str) -> Option<&'static Cycle> {
     let file = FILES.iter().find(|file| file.name == name)?;
-    Some(file.read.get_or_init(|| read(file.name, file.text)))
+    Some(file.read.get_or_init(|| read(file.text)))
 }
 
 /// The boundaries of the WLTC's classes.
@@ -68,7 +66,7 @@ pub(crate) fn classes() -> &'static Classes {
 }
 
 /// A file is `key: value` lines, `values:`, and numbers: speeds at a `step` of the head, or pairs of time (s) and speed.
-fn read(name: &'static str, text: &'static str) -> Cycle {
+fn read(text: &'static str) -> Cycle {
     let (head, values) = split(text);
     let unit = read_unit(entry(head, "speed_unit")).expect("a shipped file names a unit");
     let numbers: Vec<f64> =
@@ -81,12 +79,12 @@ fn read(name: &'static str, text: &'static str) -> Cycle {
         }
     };
     let status = match entry(head, "status") {
-        "read" => Status::Read,
-        "second-hand" => Status::SecondHand,
-        _ => Status::Memory,
+        "read" => Standing::Read,
+        "second-hand" => Standing::SecondHand,
+        _ => Standing::Memory,
     };
     let trace = Arc::new(Trace::new(samples).expect("a shipped trace is sound"));
-    Cycle { name, title: entry(head, "title"), source: entry(head, "source"), status, trace }
+    Cycle { title: entry(head, "title"), source: entry(head, "source"), status, trace }
 }
 
 fn split(text: &'static str) -> (&'static str, &'static str) {
@@ -110,7 +108,8 @@ mod tests {
         let pairs = || trace.samples().windows(2);
         let found: f64 = pairs().map(|p| (p[1].0 - p[0].0) * (p[0].1 + p[1].1) / 2.0).sum();
         let slope = |p: &[(f64, f64)]| (p[1].1 - p[0].1) / (p[1].0 - p[0].0);
-        assert_eq!(trace.duration(), duration, "{name}");
+        let (first, last) = (trace.samples()[0].0, trace.samples()[trace.samples().len() - 1].0);
+        assert_eq!(last - first, duration, "{name}");
         assert!((found / 1000.0 - distance).abs() < 1e-4 * distance, "{name}: {found}");
         assert!((trace.top_speed() * 3.6 - top).abs() < 1e-9, "{name}");
         let largest = pairs().map(slope).fold(f64::MIN, f64::max);

@@ -22,6 +22,8 @@ static FILES: [(&str, &str); 6] = [
 /// Where a value comes from, and how well that is known.
 #[derive(Debug, PartialEq, Eq)]
 pub(crate) struct Source {
+    /// What it says, in words.
+    pub about: String,
     pub document: String,
     /// The edition or series of amendments, where it is known.
     pub edition: Option<String>,
@@ -41,12 +43,11 @@ pub(crate) enum Standing {
     Memory,
 }
 
-/// One limit: a value in the language, and what it is about.
+/// One limit: a value in the language.
 #[derive(Debug)]
 pub(crate) struct Rule {
     pub name: String,
     pub value: String,
-    pub about: String,
     pub source: Source,
 }
 
@@ -54,7 +55,6 @@ pub(crate) struct Rule {
 #[derive(Debug)]
 pub(crate) struct Table {
     pub name: String,
-    pub about: String,
     pub columns: Vec<String>,
     /// Each as long as the columns.
     pub rows: Vec<Vec<String>>,
@@ -80,7 +80,8 @@ pub(crate) fn table(name: &str) -> &'static Table {
     found.unwrap_or_else(|| panic!("no table is named `{name}`"))
 }
 
-fn rules() -> &'static Rules {
+/// Everything that the program ships, for the reference.
+pub(crate) fn rules() -> &'static Rules {
     static RULES: OnceLock<Rules> = OnceLock::new();
     RULES.get_or_init(|| {
         let (rules, faults) = read::read(&FILES);

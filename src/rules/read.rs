@@ -34,10 +34,9 @@ impl Reader {
         if self.rules.limits.iter().any(|rule| rule.name == name) {
             self.faults.push(format!("the limit `{name}` is there twice"));
         }
-        let parts = (self.text(&name, node, "value"), self.text(&name, node, "about"));
-        let Some(source) = self.source(&name, node) else { return };
-        if let (Some(value), Some(about)) = parts {
-            self.rules.limits.push(Rule { name, value, about, source });
+        let value = self.text(&name, node, "value");
+        if let (Some(value), Some(source)) = (value, self.source(&name, node)) {
+            self.rules.limits.push(Rule { name, value, source });
         }
     }
 
@@ -46,7 +45,6 @@ impl Reader {
         if self.rules.tables.iter().any(|table| table.name == name) {
             self.faults.push(format!("the table `{name}` is there twice"));
         }
-        let about = self.text(&name, node, "about");
         let columns = node.get("columns").map(texts).unwrap_or_default();
         let rows: Vec<Vec<String>> =
             node.get("rows").map(items).unwrap_or_default().iter().map(texts).collect();
@@ -54,12 +52,13 @@ impl Reader {
             self.faults.push(format!("the rows of `{name}` don't fit its columns"));
             return;
         }
-        if let (Some(source), Some(about)) = (self.source(&name, node), about) {
-            self.rules.tables.push(Table { name, about, columns, rows, source });
+        if let Some(source) = self.source(&name, node) {
+            self.rules.tables.push(Table { name, columns, rows, source });
         }
     }
 
     fn source(&mut self, name: &str, node: &Node) -> Option<Source> {
+        let about = self.text(name, node, "about");
         let document = self.text(name, node, "document");
         let clause = self.text(name, node, "clause");
         let status = self.text(name, node, "status")?;
@@ -69,6 +68,7 @@ impl Reader {
         }
         let optional = |key: &str| node.get(key).and_then(Node::text).map(str::to_owned);
         Some(Source {
+            about: about?,
             document: document?,
             edition: optional("edition"),
             year: optional("year"),

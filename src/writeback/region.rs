@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use crate::model::NOT_AN_APPROVAL;
-use crate::report::BlockReport;
+use crate::report::{BlockReport, Verdict};
 
 /// The body of a worked block: the outcome in one sentence, results with their working, requirements, cautions.
 /// Lines are joined by LF, without a final one.
@@ -37,8 +37,12 @@ pub(crate) fn region(report: &BlockReport) -> String {
             );
         }
     }
+    for row in report.requirements.iter().filter(|row| matches!(row.verdict, Verdict::Close | Verdict::Open))
+    {
+        let _ = writeln!(body, "\n{}: {}, {}.", plain(&row.label), row.verdict.word(), quoted(&row.reason));
+    }
     for note in &report.notes {
-        let _ = writeln!(body, "\n{}", plain(note));
+        let _ = writeln!(body, "\n{}", prose(note));
     }
     for caution in &report.cautions {
         let _ = writeln!(body, "\n> **{}.**", caution.title());
@@ -50,6 +54,21 @@ pub(crate) fn region(report: &BlockReport) -> String {
     }
     body.truncate(body.trim_end_matches('\n').len());
     body
+}
+
+/// Text with names in backticks, which stay.
+fn quoted(text: &str) -> String {
+    let parts = text.split('`').enumerate();
+    parts.map(|(at, part)| if at % 2 == 1 { format!("`{part}`") } else { plain(part) }).collect()
+}
+
+/// The same for a sentence of ours, in which names stand in backticks; what is in them is left as it is.
+fn prose(text: &str) -> String {
+    let parts = text.split('`').enumerate();
+    let told = |(at, part): (usize, &str)| {
+        if at % 2 == 1 { format!("`{}`", part.replace('\u{a0}', " ")) } else { plain(part) }
+    };
+    parts.map(told).collect()
 }
 
 /// Text that Markdown must not read as marks, with plain spaces.

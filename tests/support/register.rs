@@ -8,6 +8,7 @@ use crate::program::Folder;
 #[track_caller]
 pub(crate) fn register(folder: &Folder) -> Value {
     let run = folder.run(&["check", "--json"]);
+    assert!(run.status <= 1, "exit status {}: {}", run.status, run.err);
     serde_json::from_str(&run.out)
         .unwrap_or_else(|fault| panic!("no register ({fault}):\n{}\n{}", run.out, run.err))
 }

@@ -8,9 +8,19 @@ pub(crate) fn factor(unit: &str) -> Option<f64> {
     }
     if let Some(at) = top_level_slash(unit) {
         let (over, under) = (&unit[..at], &unit[at + 1..]);
-        return Some(factor(over)? / factor(under.trim_start_matches('(').trim_end_matches(')'))?);
+        return Some(factor(over)? / in_brackets(under)?);
     }
     unit.split([' ', '·', '\u{a0}']).filter(|word| !word.is_empty()).map(word).product::<Option<f64>>()
+}
+
+/// `(100 km)`, `(km/h)²`, or a unit without brackets.
+fn in_brackets(unit: &str) -> Option<f64> {
+    match unit.strip_prefix('(').and_then(|rest| rest.split_once(')')) {
+        Some((inner, "")) => factor(inner),
+        Some((inner, "²" | "^2")) => Some(factor(inner)?.powi(2)),
+        Some(_) => None,
+        None => factor(unit),
+    }
 }
 
 fn top_level_slash(unit: &str) -> Option<usize> {
@@ -40,6 +50,8 @@ fn simple(word: &str) -> Option<f64> {
     let known = match word {
         "1" | "m" | "kg" | "s" | "A" | "K" | "rad" | "N" | "J" | "W" | "V" | "Ω" | "C" | "F" | "Pa"
         | "EUR" => 1.0,
+        // In a working, where temperatures are subtracted or a difference is added: all of it is in degrees.
+        "°C" => 1.0,
         "100" => 100.0,
         "%" => 0.01,
         "in" => 0.0254,

@@ -23,7 +23,10 @@ fn collect<'a>(items: &'a [Item], found: &mut HashSet<&'a str>) {
         match &item.piece {
             Piece::List { entries, .. } => entries.iter().for_each(|entry| collect(&entry.items, found)),
             Piece::Quote { items } => collect(items, found),
-            Piece::Table(table) | Piece::Working { table, .. } => found.extend(row_ids(table)),
+            Piece::Table(table)
+            | Piece::Values(table)
+            | Piece::Results { table, .. }
+            | Piece::Requirements { table, .. } => found.extend(row_ids(table)),
             _ => {}
         }
     }

@@ -8,7 +8,7 @@ use super::sample::{
 use crate::dossier::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use crate::dossier::piece::{
     Align, ContentsEntry, Document, Entry, Face, HeadlineFigure, Mark, Picture, PictureFormat, Piece, Rich,
-    Row, Run, SignatureBox, Style, Table, Target,
+    Row, Run, SignatureBox, Style, Table, Target, Working,
 };
 
 /// A dossier of one chapter, as a reader would meet it.
@@ -97,6 +97,7 @@ pub(super) fn chapter() -> Document {
         item(Piece::Opening {
             kind: "drive · motor-speed".to_owned(),
             name: "drive".to_owned(),
+            words: Rich::default(),
             sentence: plain(
                 "At 110\u{a0}km/h in third gear the motor turns at \
             12\u{a0}133\u{a0}rpm, 6.7\u{a0}% under its limit.",
@@ -130,23 +131,28 @@ pub(super) fn chapter() -> Document {
             caption: None,
         })),
         item(Piece::Table(requirements())),
-        item(Piece::Working {
+        item(Piece::Results {
             summary: "how it was worked".to_owned(),
             table: Table {
-                columns: vec![
-                    column("", Align::Left, 1),
-                    column("", Align::Left, 3),
-                    column("", Align::Decimal, 2),
-                ],
+                columns: vec![column("Result", Align::Left, 5), column("Value", Align::Decimal, 4)],
                 rows: vec![
-                    row(&["wheel speed", "speed / (2 π · rolling radius)", "17.4620\u{a0}rev/s"])
-                        .at("drive.wheel_speed"),
-                    row(&["motor speed", "wheel speed · third gear · final drive", "12\u{a0}133\u{a0}rpm"])
+                    row(&["wheel speed", "17.4620\u{a0}rev/s"]).at("drive.wheel_speed"),
+                    row(&["motor speed", "12\u{a0}133\u{a0}rpm"])
                         .at("drive.motor_speed")
                         .noted(&["formula, recomputed"]),
                 ],
                 caption: None,
             },
+            workings: vec![
+                Working {
+                    from: plain("speed / (2 π · rolling radius)"),
+                    result: plain("17.4620\u{a0}rev/s"),
+                },
+                Working {
+                    from: plain("wheel speed · third gear · final drive"),
+                    result: plain("12\u{a0}133\u{a0}rpm"),
+                },
+            ],
         }),
         item(Piece::Figure {
             drawing: curve(),
@@ -288,13 +294,13 @@ fn curve() -> Drawing {
         line(vec![(40.0, 30.0), (400.0, 30.0)], Weight::Thick, Ink::Fails, true),
         text(400.0, 26.0, "limit of the shaft, 4.2\u{a0}kN", TextSize::Label, Anchor::End, Ink::Fails),
         text(150.0, 62.0, "force at the wheel", TextSize::Label, Anchor::Start, Ink::Accent),
-        line(vec![(40.0, 20.0), (40.0, 160.0), (400.0, 160.0)], Weight::Thin, Ink::Ink, false),
+        line(vec![(40.0, 20.0), (40.0, 160.0), (400.0, 160.0)], Weight::Thin, Ink::Black, false),
         text(6.0, 14.0, "kN", TextSize::Small, Anchor::Start, Ink::Quiet),
         text(400.0, 184.0, "km/h", TextSize::Small, Anchor::End, Ink::Quiet),
     ];
     for step in 0..=6u8 {
         let x = 40.0 + 60.0 * f64::from(step);
-        marks.push(line(vec![(x, 160.0), (x, 163.0)], Weight::Thin, Ink::Ink, false));
+        marks.push(line(vec![(x, 160.0), (x, 163.0)], Weight::Thin, Ink::Black, false));
         marks.push(text(
             x,
             172.0,

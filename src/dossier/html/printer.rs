@@ -12,7 +12,7 @@ use super::text::{Host, plain, push_text};
 use super::{base64, svg};
 use crate::dossier::piece::{
     ContentsEntry, Document, Entry, HeadlineFigure, Item, Picture, PictureFormat, Piece, Rich, SignatureBox,
-    Style, Table,
+    Style, Table, Working,
 };
 
 /// Lists and quotes deeper than this are no longer indented, or a phone would have no room for their text.
@@ -73,14 +73,19 @@ impl<'a> Printer<'a> {
                 let lines = lines(text, &self.writer);
                 render("caution.html", context! { high_voltage, title => plain(title), lines })
             }
-            Piece::Opening { kind, name, sentence } => {
+            Piece::Opening { kind, name, words, sentence } => {
                 let sentence = self.rich(sentence);
-                render("opening.html", context! { kind => plain(kind), name => plain(name), sentence })
+                let words = (!words.is_empty()).then(|| self.rich(words));
+                render("opening.html", context! { kind => plain(kind), name => plain(name), words, sentence })
             }
             Piece::Headline { figures } => self.headline(figures),
-            Piece::Working { summary, table } => {
-                let table = self.table(table, &item.log);
-                render("working.html", context! { summary => plain(summary), table => safe(table) })
+            Piece::Values(table) => self.table(table, &item.log),
+            Piece::Results { summary, table, workings } => {
+                self.results(summary, (table, workings), &item.log)
+            }
+            Piece::Requirements { table, reasons } => self.table_with((table, reasons), &item.log),
+            Piece::CautionNote { high_voltage, text } => {
+                render("caution-note.html", context! { high_voltage, text => self.rich(text) })
             }
             Piece::Contents { entries } => self.contents(entries),
             Piece::Signatures { boxes } => print_signatures(boxes),
@@ -127,8 +132,45 @@ impl<'a> Printer<'a> {
     }
 
     fn table(&mut self, table: &'a Table, log: &'a [Rich]) -> String {
+        self.table_with((table, &[]), log)
+    }
+
+    /// A table, with further lines of the log beside its rows.
+    fn table_with(&mut self, (table, more): (&'a Table, &'a [Rich]), log: &'a [Rich]) -> String {
         let ids = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
-        render("table.html", table::view(table, &Surroundings { log, ids }, &self.writer))
+        let around = Surroundings { log, ids, leads: Vec::new(), more };
+        render("table.html", table::view(table, &around, &self.writer))
+    }
+
+    /// The results, and their workings as a folded table of their own; an id of a row with a working is there.
+    fn results(
+        &mut self,
+        summary: &str,
+        (table, workings): (&'a Table, &'a [Working]),
+        log: &'a [Rich],
+    ) -> String {
+        let worked = |at: usize| workings.get(at).is_some_and(|working| !working.from.is_empty());
+        let ids: Vec<Option<&str>> = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
+        let own = ids.iter().enumerate().map(|(at, id)| id.filter(|_| !worked(at))).collect();
+        let leads = ids.iter().enumerate().map(|(at, id)| id.filter(|_| worked(at))).collect();
+        let around = Surroundings { log, ids: own, leads, more: &[] };
+        let results = render("table.html", table::view(table, &around, &self.writer));
+        let rows: Vec<Value> = table
+            .rows
+            .iter()
+            .zip(workings)
+            .zip(&ids)
+            .filter(|((_, working), _)| !working.from.is_empty())
+            .map(|((row, working), id)| {
+                let label = row.cells.first().map(|cell| self.rich(cell));
+                context! { id, label, from => self.rich(&working.from), result => self.rich(&working.result) }
+            })
+            .collect();
+        if rows.is_empty() {
+            return results;
+        }
+        let workings = render("workings.html", context! { summary => plain(summary), rows });
+        format!("{results}{workings}")
     }
 
     fn headline(&self, figures: &[HeadlineFigure]) -> String {
@@ -168,9 +210,10 @@ fn safe(html: String) -> Value {
 
 fn uses_log_column(piece: &Piece) -> bool {
     match piece {
-        Piece::Table(table) | Piece::Working { table, .. } => {
-            table.rows.iter().any(|row| !row.log.is_empty())
-        }
+        Piece::Table(table)
+        | Piece::Values(table)
+        | Piece::Results { table, .. }
+        | Piece::Requirements { table, .. } => table.rows.iter().any(|row| !row.log.is_empty()),
         _ => false,
     }
 }
@@ -205,13 +248,14 @@ fn kind(piece: &Piece) -> &'static str {
         Piece::Quote { .. } => "has-quote",
         Piece::Code { .. } => "has-code",
         Piece::Rule => "has-rule",
-        Piece::Table(_) => "has-table",
+        Piece::Table(_) | Piece::Values(_) | Piece::Requirements { .. } => "has-table",
         Piece::Picture(_) => "has-picture",
         Piece::Figure { .. } => "has-figure",
         Piece::Caution { .. } => "has-caution",
         Piece::Opening { .. } => "has-opening",
         Piece::Headline { .. } => "has-headline",
-        Piece::Working { .. } => "has-working",
+        Piece::Results { .. } => "has-results",
+        Piece::CautionNote { .. } => "has-caution-note",
         Piece::Contents { .. } => "has-contents",
         Piece::Signatures { .. } => "has-signatures",
         Piece::PageBreak => "page-break",

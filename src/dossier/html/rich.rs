@@ -23,20 +23,22 @@ pub(super) struct Lead {
 impl Writer<'_> {
     pub(super) fn rich(&self, rich: &Rich) -> String {
         let mut out = String::new();
-        for run in &rich.0 {
-            self.run(&mut out, run, None);
-        }
+        self.push(&mut out, rich);
         out
     }
 
-    /// A cell whose first text begins with `lead`.
-    pub(super) fn led(&self, rich: &Rich, lead: Lead) -> String {
-        let mut out = String::new();
+    pub(super) fn push(&self, out: &mut String, rich: &Rich) {
+        for run in &rich.0 {
+            self.run(out, run, None);
+        }
+    }
+
+    /// Writes a cell whose first text begins with `lead`.
+    pub(super) fn push_led(&self, out: &mut String, rich: &Rich, lead: Lead) {
         let mut lead = Some(lead);
         for run in &rich.0 {
-            self.run(&mut out, run, lead.take());
+            self.run(out, run, lead.take());
         }
-        out
     }
 
     /// What stands inside a link: links in it are their text, for links don't nest.

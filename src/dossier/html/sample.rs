@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::dossier::drawing::{Anchor, Drawing, Ink, Stroke, TextSize};
 use crate::dossier::piece::{
     Align, Column, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Paper, Picture,
-    PictureFormat, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target,
+    PictureFormat, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target, Working,
 };
 
 /// One pixel.
@@ -138,7 +138,7 @@ pub(super) fn everywhere(text: &str) -> Document {
             text: text.to_owned(),
             size: TextSize::Small,
             anchor: Anchor::Middle,
-            ink: Ink::Ink,
+            ink: Ink::Black,
         }],
     };
     let picture = Picture {
@@ -153,6 +153,7 @@ pub(super) fn everywhere(text: &str) -> Document {
     let contents =
         ContentsEntry { level: 2, text: rich.clone(), id: "place".to_owned(), remark: rich.clone() };
     let signature = SignatureBox { title: text.to_owned(), lines: vec![text.to_owned()] };
+    let working = || Working { from: rich.clone(), result: rich.clone() };
     let words = || Piece::Paragraph { style: Style::Body, text: rich.clone() };
     let pieces = vec![
         Piece::Heading { level: 1, text: rich.clone(), listed: true },
@@ -167,9 +168,17 @@ pub(super) fn everywhere(text: &str) -> Document {
         Piece::Picture(picture),
         Piece::Figure { drawing, caption: rich.clone() },
         Piece::Caution { high_voltage: true, title: text.to_owned(), lines: log.to_vec() },
-        Piece::Opening { kind: text.to_owned(), name: text.to_owned(), sentence: rich.clone() },
+        Piece::Opening {
+            kind: text.to_owned(),
+            name: text.to_owned(),
+            words: rich.clone(),
+            sentence: rich.clone(),
+        },
         Piece::Headline { figures: vec![figure] },
-        Piece::Working { summary: text.to_owned(), table },
+        Piece::Values(table.clone()),
+        Piece::Results { summary: text.to_owned(), table: table.clone(), workings: vec![working(); 2] },
+        Piece::Requirements { table, reasons: log.to_vec() },
+        Piece::CautionNote { high_voltage: true, text: rich.clone() },
         Piece::Contents { entries: vec![contents] },
         Piece::Signatures { boxes: vec![signature] },
         Piece::PageBreak,

@@ -83,13 +83,12 @@ fn push_points(out: &mut String, points: &[(f64, f64)]) {
 
 fn ink_class(ink: Ink) -> &'static str {
     match ink {
-        Ink::Ink => "ink",
+        Ink::Black => "ink",
         Ink::Quiet => "quiet",
         Ink::Accent => "accent",
         Ink::Meets => "meets",
         Ink::Close => "close",
         Ink::Fails => "fails",
-        Ink::Open => "open",
         Ink::Tint => "tint",
         Ink::Paper => "paper",
     }

@@ -3,7 +3,7 @@
 use minijinja::{Value, context};
 
 use super::rich::{Lead, Writer};
-use super::text::is_gap;
+use super::text::{is_gap, push_escaped};
 use crate::dossier::piece::{Align, Column, Rich, Row, Run, Table};
 
 /// The widest part before a decimal point that is aligned, in digits; the style sheet has as many classes.
@@ -19,6 +19,10 @@ pub(super) struct Surroundings<'a> {
     pub log: &'a [Rich],
     /// The id of each row, where it has one that is not taken.
     pub ids: Vec<Option<&'a str>>,
+    /// The id that the first cell of each row leads to; may be shorter than the rows.
+    pub leads: Vec<Option<&'a str>>,
+    /// Further lines of the log beside each row; may be shorter than the rows.
+    pub more: &'a [Rich],
 }
 
 /// The values of the table's template.
@@ -30,14 +34,17 @@ pub(super) fn view(table: &Table, around: &Surroundings<'_>, writer: &Writer<'_>
         let width = (u32::from(column.share) * 100).div_ceil(total.max(1) * 5) * 5;
         context! { head => Value::from_safe_string(writer.rich(&column.head)), class => layout.class, width }
     });
-    let rows = table.rows.iter().zip(&around.ids).map(|(row, id)| row_view(row, *id, &layouts, writer));
     let logged = table.rows.iter().any(|row| !row.log.is_empty());
     let headed = table.columns.iter().any(|column| !column.head.words().is_empty());
+    let mut rows = String::with_capacity(table.rows.len() * 320);
+    for (at, row) in table.rows.iter().enumerate() {
+        push_row(&mut rows, (row, around.of_row(at)), (&layouts, logged), writer);
+    }
     context! {
         caption => table.caption.as_ref().map(|caption| Value::from_safe_string(writer.rich(caption))),
         columns => columns.collect::<Value>(),
         headed => headed || (logged && !around.log.is_empty()),
-        rows => rows.collect::<Value>(),
+        rows => Value::from_safe_string(rows),
         logged,
         log => lines(around.log, writer),
         many => table.columns.len() >= MANY_COLUMNS,
@@ -50,19 +57,85 @@ pub(super) fn lines(log: &[Rich], writer: &Writer<'_>) -> Value {
     log.iter().map(|line| Value::from_safe_string(writer.rich(line))).collect()
 }
 
-fn row_view(row: &Row, id: Option<&str>, layouts: &[Layout], writer: &Writer<'_>) -> Value {
+/// What belongs to one row and does not stand in it.
+#[derive(Clone, Copy, Default)]
+struct Beside<'a> {
+    id: Option<&'a str>,
+    lead: Option<&'a str>,
+    more: Option<&'a Rich>,
+}
+
+impl<'a> Surroundings<'a> {
+    fn of_row(&self, at: usize) -> Beside<'a> {
+        Beside {
+            id: self.ids.get(at).copied().flatten(),
+            lead: self.leads.get(at).copied().flatten(),
+            more: self.more.get(at).filter(|more| !more.is_empty()),
+        }
+    }
+}
+
+/// One row, written without a template: a dossier has tens of thousands of them. Its log is its last cell: in the log
+/// column of the page on a wide screen, under the row on a phone.
+fn push_row(
+    out: &mut String,
+    (row, beside): (&Row, Beside<'_>),
+    (layouts, logged): (&[Layout], bool),
+    writer: &Writer<'_>,
+) {
+    out.push_str("<tr");
+    if let Some(id) = beside.id {
+        push_attribute(out, "id", id);
+    }
+    if row.strong {
+        push_attribute(out, "class", "strong");
+    }
+    out.push('>');
     let empty = Rich::default();
-    let cells = layouts.iter().enumerate().map(|(at, layout)| {
+    for (at, layout) in layouts.iter().enumerate() {
         let cell = row.cells.get(at).unwrap_or(&empty);
-        let html = match layout.lead.and_then(|digits| Some(Lead { bytes: lead(cell)?.0, digits })) {
-            Some(lead) => writer.led(cell, lead),
-            None => writer.rich(cell),
-        };
         // The first cell names its row, so that a reader of speech hears it with each of the others.
-        let names = at == 0 && layouts.len() > 1 && layout.names && !cell.words().is_empty();
-        context! { class => layout.class, names, html => Value::from_safe_string(html) }
-    });
-    context! { id, strong => row.strong, cells => cells.collect::<Value>(), log => lines(&row.log, writer) }
+        let names = at == 0 && layouts.len() > 1 && layout.names && says_something(cell);
+        out.push_str(if names { "<th scope=\"row\"" } else { "<td" });
+        if !layout.class.is_empty() {
+            push_attribute(out, "class", layout.class);
+        }
+        out.push('>');
+        let leads = beside.lead.filter(|_| at == 0);
+        if let Some(id) = leads {
+            out.push_str("<a href=\"#");
+            push_escaped(out, id);
+            out.push_str("\">");
+        }
+        match layout.lead.and_then(|digits| Some(Lead { bytes: lead(cell)?.0, digits })) {
+            Some(lead) => writer.push_led(out, cell, lead),
+            None => writer.push(out, cell),
+        }
+        out.push_str(if leads.is_some() { "</a>" } else { "" });
+        out.push_str(if names { "</th>" } else { "</td>" });
+    }
+    if logged {
+        out.push_str("<td class=\"log\">");
+        for line in row.log.iter().chain(beside.more) {
+            out.push_str("<p>");
+            writer.push(out, line);
+            out.push_str("</p>");
+        }
+        out.push_str("</td>");
+    }
+    out.push_str("</tr>\n");
+}
+
+fn says_something(cell: &Rich) -> bool {
+    cell.0.iter().any(|run| !matches!(run, Run::Text { text, .. } if text.is_empty()))
+}
+
+fn push_attribute(out: &mut String, name: &str, value: &str) {
+    out.push(' ');
+    out.push_str(name);
+    out.push_str("=\"");
+    push_escaped(out, value);
+    out.push('"');
 }
 
 /// What the cells of one column have in common.

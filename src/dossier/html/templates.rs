@@ -4,7 +4,8 @@ use std::sync::OnceLock;
 
 use minijinja::{AutoEscape, Environment, Value};
 
-const TEMPLATES: [(&str, &str); 17] = [
+const TEMPLATES: [(&str, &str); 18] = [
+    ("caution-note.html", include_str!("../../../templates/caution-note.html")),
     ("caution.html", include_str!("../../../templates/caution.html")),
     ("code.html", include_str!("../../../templates/code.html")),
     ("contents.html", include_str!("../../../templates/contents.html")),
@@ -21,7 +22,7 @@ const TEMPLATES: [(&str, &str); 17] = [
     ("signatures.html", include_str!("../../../templates/signatures.html")),
     ("style.css", include_str!("../../../templates/style.css")),
     ("table.html", include_str!("../../../templates/table.html")),
-    ("working.html", include_str!("../../../templates/working.html")),
+    ("workings.html", include_str!("../../../templates/workings.html")),
 ];
 
 /// One template filled in. The templates are part of the program: a fault in one is our own.

@@ -4,6 +4,7 @@ use super::super::drawing::{Anchor, Drawing, Stroke, TextSize, Weight};
 use super::super::piece::{Face, HeadlineFigure, Rich, SignatureBox};
 use super::flow::{Column, Flow, pad, pad_top};
 use super::inline::{Inline, look};
+use super::lines::Measured;
 use super::mark::{Area, Dash, Link, Mark};
 use super::palette::{BLACK, Colour, INK, QUIET, RULE};
 use super::slab::{BandKind, Slab};
@@ -14,18 +15,30 @@ use super::voice::{BODY, CAPTION, CELL, FIGURE, LABEL, LEAD, Voice};
 /// The width of the warning sign.
 const SIGN: f64 = 44.0;
 
+/// Of the one beside a caution that is told elsewhere.
+const SMALL_SIGN: f64 = 12.0;
+
 /// The height of a line to write on.
 const WRITING: f64 = 24.0;
 
 impl Flow {
     /// A worked block begins with a line across the page, as an entry in a logbook does.
-    pub(crate) fn opening(&mut self, (kind, name): (&str, &str), sentence: &Rich, column: &Column) {
+    pub(crate) fn opening(
+        &mut self,
+        (kind, name, words): (&str, &str, &Rich),
+        sentence: &Rich,
+        column: &Column,
+    ) {
         self.begin(Role::Paragraph, column);
         let first = self.slabs.len();
         let mut inline = Inline::plain(kind, LABEL);
         if !name.is_empty() {
             inline.push("   ", look(LABEL, Face::Plain));
             inline.push(name, look(LABEL, Face::Code));
+        }
+        if !words.is_empty() {
+            inline.push("   ", look(LABEL, Face::Plain));
+            inline.add(words, LABEL, None);
         }
         let lines = self.lines(inline, LABEL, column.width);
         self.text(lines, LABEL, column);
@@ -43,7 +56,7 @@ impl Flow {
         for slab in &mut self.slabs[first..] {
             slab.keep = true;
         }
-        self.space(first, 20.0, 5.0);
+        self.space(first, 16.0, 4.0);
     }
 
     pub(crate) fn headline(&mut self, figures: &[HeadlineFigure], column: &Column) {
@@ -81,7 +94,7 @@ impl Flow {
             }
             self.push(slab);
         }
-        self.space(first, 4.0, 8.0);
+        self.space(first, 3.0, 5.0);
     }
 
     pub(crate) fn caution(&mut self, signed: bool, (title, lines): (&str, &[Rich]), column: &Column) {
@@ -130,9 +143,49 @@ impl Flow {
         self.space(first, 10.0, 10.0);
     }
 
+    /// A caution in small type, in a ruled box.
+    pub(crate) fn caution_note(&mut self, signed: bool, text: &Rich, column: &Column) {
+        let first = self.slabs.len();
+        let mut bands = column.bands.clone();
+        bands.extend(self.band(column, BandKind::Sides(BLACK)));
+        let measured = Measured::new(&mut self.setter, Inline::rich(text, CELL), CELL);
+        let one_line = measured.widest + SMALL_SIGN + 25.0 < column.width;
+        let side = if one_line { SMALL_SIGN } else { 2.4 * SMALL_SIGN };
+        let sign = if signed { side + 7.0 } else { 0.0 };
+        let inner = column.inset(6.0 + sign, bands);
+        let inner = Column { width: inner.width - 6.0, ..inner };
+        self.begin(Role::Note, column);
+        let note = self.current;
+        let lines = measured.lines(&mut self.setter, inner.width);
+        let height = (lines.len() as f64 * CELL.leading).max(side * 0.87);
+        self.text(lines, CELL, &inner);
+        if let Some(slab) = self.slabs.get_mut(first).filter(|_| signed) {
+            slab.tag(None);
+            for mut mark in high_voltage(side) {
+                mark.shift(column.left + 6.0, 0.5);
+                slab.marks.push(mark);
+            }
+            slab.tag(note);
+        }
+        let count = self.slabs.len() - first;
+        if let Some(last) = self.slabs.last_mut().filter(|_| signed) {
+            // The sign needs its height even beside few lines.
+            last.height += (height - count as f64 * CELL.leading).max(0.0);
+        }
+        self.box_in(first, 3.0, (column, BLACK));
+        for slab in self.slabs[first..].iter_mut().take(count.saturating_sub(1)) {
+            slab.keep = true;
+        }
+        self.space(first, 6.0, 8.0);
+    }
+
     /// Closes a box whose sides are bands: its top and its bottom.
     pub(crate) fn close_box(&mut self, first: usize, column: &Column, colour: Colour) {
-        pad(&mut self.slabs[first..], 7.0);
+        self.box_in(first, 7.0, (column, colour));
+    }
+
+    fn box_in(&mut self, first: usize, air: f64, (column, colour): (&Column, Colour)) {
+        pad(&mut self.slabs[first..], air);
         let across = [column.left - 0.4, column.left + column.width + 0.4];
         let edge = |y: f64| Mark::Line {
             points: vec![(across[0], y), (across[1], y)],

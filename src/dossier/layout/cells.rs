@@ -1,21 +1,48 @@
 //! The cells of a table, measured once, and the grids that they are placed in.
 
-use super::super::piece::{Align, Rich, Table};
+use super::super::piece::{Align, Rich, Table, Working};
 use super::columns::{LEAST, Wish, widths};
 use super::inline::Inline;
 use super::lines::{Line, Measured};
 use super::palette::QUIET;
 use super::setting::Setter;
-use super::voice::Voice;
+use super::voice::{Voice, WORKING};
 
 /// A column with words this wide may have this much before the table is parted.
 const FAIR: f64 = 66.0;
 
+/// Up to how many lines an explanation stands beside its row.
+const BESIDE: usize = 2;
+
+/// Between columns, if they are not very many.
+const GAP: f64 = 10.0;
+
 pub(crate) struct Cells<'a> {
-    pub(crate) table: &'a Table,
     pub(crate) voice: Voice,
+    columns: Vec<Form>,
     heads: Vec<Measured>,
-    rows: Vec<Vec<Cell>>,
+    pub(crate) rows: Vec<Lane<'a>>,
+    /// Up to how many lines an explanation stands in its row's last column.
+    pub(crate) beside: usize,
+}
+
+/// What the cells of a column have in common.
+#[derive(Clone, Copy)]
+struct Form {
+    align: Align,
+    share: u16,
+}
+
+/// A row: its cells and what belongs to them.
+pub(crate) struct Lane<'a> {
+    cells: Vec<Cell>,
+    pub(crate) ids: Vec<&'a str>,
+    pub(crate) log: &'a [Rich],
+    pub(crate) strong: bool,
+    /// The cell that takes all columns from its own on; those after it are empty.
+    pub(crate) spans: Option<usize>,
+    /// What explains it: in the last column where that is short, else under it across the table.
+    pub(crate) below: Option<Measured>,
 }
 
 struct Cell {
@@ -48,13 +75,15 @@ impl<'a> Cells<'a> {
             .iter()
             .map(|column| Measured::new(setter, Inline::rich(&column.head, head_voice), head_voice))
             .collect();
+        let columns: Vec<Form> =
+            table.columns.iter().map(|column| Form { align: column.align, share: column.share }).collect();
         let empty = Rich::default();
         let rows = table
             .rows
             .iter()
             .map(|row| {
                 let voice = if row.strong { voice.bold() } else { voice };
-                let cells = table.columns.iter().enumerate().map(|(index, column)| {
+                let cells = columns.iter().enumerate().map(|(index, column)| {
                     let rich = row.cells.get(index).unwrap_or(&empty);
                     let measured = Measured::new(setter, Inline::rich(rich, voice), voice);
                     let point =
@@ -62,10 +91,85 @@ impl<'a> Cells<'a> {
                     let before_point = point.map(|point| measured.width_to(setter, point));
                     Cell { measured, before_point }
                 });
-                cells.collect()
+                let cells = cells.collect();
+                let ids = row.id.as_deref().into_iter().collect();
+                Lane { cells, ids, log: &row.log, strong: row.strong, spans: None, below: None }
             })
             .collect();
-        Cells { table, voice, heads, rows }
+        Cells { voice, columns, heads, rows, beside: 0 }
+    }
+
+    /// Puts two rows of a name and a value side by side where nothing of the log is lost by it: both have the same.
+    /// What is too wide for half a line keeps a whole one.
+    pub(crate) fn pair(&mut self, setter: &mut Setter, room: f64) {
+        let half = (room - GAP) / 2.0;
+        if self.columns.len() != 2 {
+            return;
+        }
+        let widths = |row: &Lane<'_>| (row.cells[0].measured.widest, row.cells[1].measured.widest);
+        let fits = |row: &Lane<'_>, share: f64| {
+            let (name, value) = widths(row);
+            !row.strong && name <= (half - GAP) * share && value <= (half - GAP) * (1.0 - share)
+        };
+        let partners = |one: &Lane<'_>, other: &Lane<'_>, share| {
+            one.log == other.log && fits(one, share) && fits(other, share)
+        };
+        // The share of the names that lets most rows have a partner, and then most rows stay unbroken.
+        let merit = |share: f64| {
+            let mut count = 0;
+            let mut rows = self.rows.iter().peekable();
+            while let Some(row) = rows.next() {
+                count += usize::from(rows.next_if(|next| partners(row, next, share)).is_some());
+            }
+            (count, self.rows.iter().filter(|row| fits(row, share)).count())
+        };
+        let best = (20..36).map(|step| f64::from(step) * 0.02).map(|share| (merit(share), share));
+        let best = best.max_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
+        let Some((_, share)) = best.filter(|best| best.0.0 > 0) else { return };
+        let mut nothing = |voice: Voice| Measured::new(setter, Inline::default(), voice);
+        let mut rows: Vec<Lane<'a>> = Vec::new();
+        let mut left = std::mem::take(&mut self.rows).into_iter().peekable();
+        while let Some(mut row) = left.next() {
+            if let Some(next) = left.next_if(|next| partners(&row, next, share)) {
+                row.cells.extend(next.cells);
+                row.ids.extend(next.ids);
+            } else {
+                // A group's head takes the line; a wide value what its name leaves, and a long name is broken.
+                row.spans = (!fits(&row, share)).then_some(usize::from(!row.strong));
+                let name = &mut row.cells[0].measured;
+                name.widest = name.widest.min((half - GAP) * share).max(name.narrowest);
+                row.cells.resize_with(4, || Cell { measured: nothing(self.voice), before_point: None });
+            }
+            rows.push(row);
+        }
+        self.rows = rows;
+        // Side by side the values are of different kinds: their points have nothing to be in line for.
+        let form = |share| Form { align: Align::Left, share };
+        let shares = [(share * 20.0).round() as u16, ((1.0 - share) * 20.0).round() as u16];
+        self.columns = [shares, shares].concat().into_iter().map(form).collect();
+        self.heads.resize_with(4, || nothing(self.voice));
+    }
+
+    /// Adds a column for what explains each row. A row without a number, which nothing explains, may use it for its
+    /// words.
+    pub(crate) fn explain(&mut self, setter: &mut Setter, workings: &[Working]) {
+        self.beside = BESIDE;
+        for form in &mut self.columns {
+            form.share = 0;
+        }
+        self.columns.push(Form { align: Align::Left, share: 1 });
+        let head_voice = Voice { colour: QUIET, ..self.voice };
+        self.heads.push(Measured::new(setter, Inline::plain("Working", head_voice), head_voice));
+        for (row, working) in self.rows.iter_mut().zip(workings) {
+            let told = !working.from.is_empty();
+            row.below = told.then(|| Measured::new(setter, Inline::rich(&working.from, WORKING), WORKING));
+            let alone = row.cells.len() < 3 || row.cells[2].measured.inline.text.is_empty();
+            row.spans = (!told && alone && row.cells.len() > 1).then_some(1);
+        }
+        for row in &mut self.rows {
+            let measured = Measured::new(setter, Inline::default(), self.voice);
+            row.cells.push(Cell { measured, before_point: None });
+        }
     }
 
     /// Whether any column has a head.
@@ -74,17 +178,17 @@ impl<'a> Cells<'a> {
     }
 
     pub(crate) fn align(&self, column: usize) -> Align {
-        self.table.columns[column].align
+        self.columns[column].align
     }
 
     pub(crate) fn before_point(&self, row: usize, column: usize) -> Option<f64> {
-        self.rows[row][column].before_point
+        self.rows[row].cells[column].before_point
     }
 
     /// The grids: one, but for a table with more columns than the page is wide.
     pub(crate) fn grids(&self, room: f64, across: Option<f64>) -> Vec<Grid<'_>> {
-        let count = self.table.columns.len();
-        let gap = if count > 7 { 6.0 } else { 10.0 };
+        let count = self.columns.len();
+        let gap = if count > 7 { 6.0 } else { GAP };
         let widest = across.unwrap_or(room);
         let least: Vec<f64> = (0..count)
             .map(|column| self.wish(column, self.points(column)).narrowest.clamp(LEAST, FAIR) + gap)
@@ -132,7 +236,8 @@ impl<'a> Cells<'a> {
 
     fn points(&self, column: usize) -> (f64, f64) {
         let mut most = (0.0_f64, 0.0_f64);
-        for cell in self.rows.iter().map(|row| &row[column]) {
+        let own = self.rows.iter().filter(|row| row.spans.is_none_or(|first| column < first));
+        for cell in own.map(|row| &row.cells[column]) {
             if let Some(before) = cell.before_point {
                 most = (most.0.max(before), most.1.max(cell.measured.widest - before));
             }
@@ -142,12 +247,15 @@ impl<'a> Cells<'a> {
 
     fn wish(&self, column: usize, (before, after): (f64, f64)) -> Wish {
         let head = &self.heads[column];
-        let cells = || self.rows.iter().map(|row| &row[column].measured);
+        let cells = || {
+            let own = self.rows.iter().filter(move |row| row.spans.is_none_or(|first| column < first));
+            own.map(move |row| &row.cells[column].measured)
+        };
         let mut narrowest = cells().map(|cell| cell.narrowest).fold(head.narrowest, f64::max);
         // A number and its unit are not parted while there is room.
         narrowest = narrowest.max((before + after).min(FAIR));
         let widest = cells().map(|cell| cell.widest).fold(head.widest, f64::max).max(before + after);
-        Wish { narrowest, widest, share: self.table.columns[column].share }
+        Wish { narrowest, widest, share: self.columns[column].share }
     }
 }
 
@@ -155,12 +263,34 @@ impl Grid<'_> {
     /// The lines of a row's cells, or of the head's.
     pub(crate) fn lines(&self, setter: &mut Setter, row: Option<usize>) -> Vec<Vec<Line>> {
         let cell = |column: usize| match row {
-            Some(row) => &self.cells.rows[row][column].measured,
+            Some(row) => &self.cells.rows[row].cells[column].measured,
             None => &self.cells.heads[column],
         };
-        let places = self.columns.iter().zip(&self.widths);
-        // A hair more than measured, so that what just fits is not broken by rounding.
-        places.map(|(column, width)| cell(*column).lines(setter, *width + 0.01)).collect()
+        let spans = row.and_then(|row| self.cells.rows[row].spans);
+        let places = self.columns.iter().enumerate();
+        places
+            .map(|(place, column)| {
+                if spans.is_some_and(|first| *column > first) {
+                    return Vec::new();
+                }
+                // A hair more than measured, so that what just fits is not broken by rounding.
+                cell(*column).lines(setter, self.width(row, place) + 0.01)
+            })
+            .collect()
+    }
+
+    /// How wide a cell is; of the head, for no row.
+    pub(crate) fn width(&self, row: Option<usize>, place: usize) -> f64 {
+        let spans = row.and_then(|row| self.cells.rows[row].spans);
+        if spans == Some(self.columns[place]) { self.room - self.lefts[place] } else { self.widths[place] }
+    }
+
+    /// What explains a row, if it is short enough to stand in the last column.
+    pub(crate) fn beside(&self, setter: &mut Setter, row: usize) -> Option<Vec<Line>> {
+        let below = self.cells.rows[row].below.as_ref().filter(|_| self.first && self.cells.beside > 0)?;
+        let width = *self.widths.last()?;
+        let lines = (below.narrowest <= width).then(|| below.lines(setter, width))?;
+        (lines.len() <= self.cells.beside).then_some(lines)
     }
 }
 

@@ -3,7 +3,7 @@
 use super::super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use super::super::piece::{
     Align, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, PictureFormat, Piece, Rich, Row,
-    Run, SignatureBox, Style, Table, Target,
+    Run, SignatureBox, Style, Table, Target, Working,
 };
 use super::sample::{body, column, faced, heading, item, noted, of_items, picture, png, rich, row, table};
 
@@ -22,7 +22,7 @@ fn drawing() -> Drawing {
                 points: vec![(30.0, 30.0), (320.0, 30.0), (320.0, 10.0), (30.0, 10.0)],
                 ink: Ink::Tint,
             },
-            Stroke::Line { points: axis, weight: Weight::Thin, ink: Ink::Ink, dashed: false },
+            Stroke::Line { points: axis, weight: Weight::Thin, ink: Ink::Black, dashed: false },
             Stroke::Line {
                 points: vec![(30.0, 30.0), (320.0, 30.0)],
                 weight: Weight::Thin,
@@ -125,6 +125,7 @@ pub(crate) fn everything() -> Document {
             piece: Piece::Opening {
                 kind: "drive · ratio-chain".into(),
                 name: "drive".into(),
+                words: Rich::default(),
                 sentence: Rich(vec![
                     faced("Motor speed 12\u{a0}133\u{a0}rpm", Face::Strong),
                     faced(" at 130\u{a0}km/h, 1.1\u{a0}% over its limit.", Face::Plain),
@@ -229,29 +230,40 @@ pub(crate) fn everything() -> Document {
         drawing: drawing(),
         caption: rich("Voltage at the inverter through the worst ten minutes, with its limit."),
     }));
-    items.push(item(Piece::Working {
+    let columns = vec![
+        column("Result", Align::Left, 5),
+        column("Value", Align::Decimal, 4),
+        column("± (k = 2)", Align::Decimal, 3),
+    ];
+    let mut rows = vec![
+        row(&["wheel speed", "1\u{a0}084.3\u{a0}rpm", "±\u{a0}11\u{a0}rpm"]),
+        row(&["motor speed", "12\u{a0}133\u{a0}rpm", "±\u{a0}62\u{a0}rpm"]),
+        row(&["voltage class", "high voltage"]),
+    ];
+    rows[0].id = Some("wheel_speed".into());
+    rows[0].log = vec![rich("rests on estimated; moved by rolling_factor 91 %, tyre 9 %")];
+    let working = |from: &str, result: &str| Working { from: rich(from), result: rich(result) };
+    items.push(item(Piece::Results {
         summary: "Working".into(),
-        table: Table {
-            columns: vec![
-                column("Result", Align::Left, 0),
-                column("Formula", Align::Left, 0),
-                column("With numbers", Align::Left, 1),
-            ],
-            rows: vec![
-                row(&[
-                    "wheel_speed",
-                    "wanted_speed / rolling_circumference",
-                    "36.11 m/s / 2.001 m = 1\u{a0}084.3 rpm",
-                ]),
-                row(&[
-                    "motor_speed",
-                    "wheel_speed * overall_ratio",
-                    "1\u{a0}084.3 rpm × 11.19 = 12\u{a0}133 rpm",
-                ]),
-            ],
-            caption: None,
-        },
+        table: Table { columns, rows, caption: None },
+        workings: vec![
+            working(
+                "wanted speed / rolling circumference = 36.11 m/s / 2.001 m",
+                "1\u{a0}084.3 ± 11\u{a0}rpm",
+            ),
+            working(&"1\u{a0}084.3 rpm × 11.19 + ".repeat(12), "12\u{a0}133 ± 62\u{a0}rpm"),
+            Working::default(),
+        ],
     }));
+    let rows =
+        ["a", "b", "c", "d", "e"].map(|name| Row { log: vec![rich("measured")], ..row(&[name, "1.5 kg"]) });
+    items.push(item(Piece::Values(Table {
+        columns: vec![column("Given", Align::Left, 5), column("Value", Align::Decimal, 5)],
+        rows: rows.to_vec(),
+        caption: None,
+    })));
+    items
+        .push(item(Piece::CautionNote { high_voltage: true, text: rich("High voltage: see the cautions.") }));
     items.push(heading(4, "Faces and lists", "faces"));
     items.push(item(Piece::Paragraph {
         style: Style::Body,

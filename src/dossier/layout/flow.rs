@@ -23,6 +23,9 @@ const NARROWEST: f64 = 150.0;
 /// How many bars and boxes may stand inside each other; deeper ones are not drawn.
 const DEEPEST: usize = 8;
 
+/// From how many strips on they are offered to be placed.
+const OFFERED: usize = 100;
+
 /// Where text stands: from the left edge of the main column.
 #[derive(Clone, Debug)]
 pub(crate) struct Column {
@@ -83,12 +86,16 @@ impl Flow {
         }
     }
 
-    pub(crate) fn read(&mut self, items: &[Item]) {
+    /// Reads all items; what is ready by then is offered now and again.
+    pub(crate) fn read(&mut self, items: &[Item], offer: &mut dyn FnMut(&mut Vec<Slab>)) {
         let column =
             Column { left: 0.0, width: self.frame.main, bands: Vec::new(), tight: false, parent: None };
         // A stack of our own: nesting has no limit that the program's stack would set.
         let mut stack = vec![Rest::Items(items.iter(), column)];
         while let Some(mut rest) = stack.pop() {
+            if self.slabs.len() >= OFFERED {
+                offer(&mut self.slabs);
+            }
             match &mut rest {
                 Rest::Items(items, column) => {
                     let Some(item) = items.next() else { continue };
@@ -143,9 +150,14 @@ impl Flow {
             Piece::Caution { high_voltage, title, lines } => {
                 self.caution(*high_voltage, (title, lines), column);
             }
-            Piece::Opening { kind, name, sentence } => self.opening((kind, name), sentence, column),
+            Piece::Opening { kind, name, words, sentence } => {
+                self.opening((kind, name, words), sentence, column);
+            }
             Piece::Headline { figures } => self.headline(figures, column),
-            Piece::Working { summary, table } => self.working(summary, table, column),
+            Piece::Values(table) => self.values(table, column),
+            Piece::Results { table, workings, .. } => self.results(table, workings, column),
+            Piece::Requirements { table, reasons } => self.requirements(table, reasons, column),
+            Piece::CautionNote { high_voltage, text } => self.caution_note(*high_voltage, text, column),
             Piece::Contents { entries } => self.contents(entries, column),
             Piece::Signatures { boxes } => self.signatures(boxes, column),
             Piece::PageBreak => self.page_break = true,

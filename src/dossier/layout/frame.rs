@@ -24,10 +24,10 @@ impl Frame {
         };
         // The main column holds about 73 characters; what wider paper has over, the log column and the margins share.
         let (main, gutter) = (340.0, 20.0);
-        let log_width = if width > 600.0 { 138.0 } else { 132.0 };
+        let log_width = if width > 600.0 { 152.0 } else { 148.0 };
         let left = (width - main - gutter - log_width) * 0.59;
         let log = left + main + gutter;
-        Frame { width, height, left, main, log, log_width, top: 66.0, bottom: height - 62.0 }
+        Frame { width, height, left, main, log, log_width, top: 58.0, bottom: height - 54.0 }
     }
 
     /// The width of the main column and the log column together.

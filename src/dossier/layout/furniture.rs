@@ -1,12 +1,15 @@
 //! What stands on every page: running head, page numbers, a line for initials; and the numbers in the contents.
 
+use std::mem::take;
+
 use super::frame::Frame;
 use super::inline::Inline;
 use super::lines::{Line, Measured};
 use super::mark::{Dash, Mark};
-use super::paging::Paged;
+use super::paging::{Page, Paged, Sheets};
 use super::palette::RULE;
 use super::setting::Setter;
+use super::slab::PageReference;
 use super::voice::{BODY, RUNNING, Voice};
 
 /// The words of the running head.
@@ -15,43 +18,55 @@ pub(crate) struct Running<'a> {
     pub(crate) running: &'a str,
 }
 
-pub(crate) fn furniture(setter: &mut Setter, frame: Frame, running: &Running<'_>, paged: &mut Paged) {
-    let count = paged.pages.len();
+pub(crate) fn furniture(
+    setter: &mut Setter,
+    frame: Frame,
+    running: &Running<'_>,
+    (paged, sheets): (&mut Paged, &mut impl Sheets),
+) {
+    let count = paged.count;
     let right = frame.left + frame.across();
     let head = frame.top - 30.0;
     let foot = frame.bottom + 26.0;
+    let revision = shorten(setter, running.running, frame.across() * 0.5);
+    let title = shorten(setter, running.title, frame.across() - revision.width - 20.0);
+    let initials = one(setter, "initials", RUNNING);
+    let revision_left = right - revision.width;
+    let line_from = frame.log + initials.width + 4.0;
+    let mut references = take(&mut paged.references).into_iter().peekable();
     for place in 0..count {
-        let revision = shorten(setter, running.running, frame.across() * 0.5);
-        let title = shorten(setter, running.title, frame.across() - revision.width - 20.0);
-        let number = one(setter, &format!("page {} of {count}", place + 1), RUNNING);
-        let initials = one(setter, "initials", RUNNING);
-        paged.pages[place].tag(None);
-        let marks = &mut paged.pages[place].marks;
-        let revision_left = right - revision.width;
+        let mut page = Page::default();
+        page.tag(None);
         // The first page opens with the title in full.
         if place > 0 {
-            put(marks, title, frame.left, head);
+            put(&mut page.marks, title.clone(), frame.left, head);
         }
-        put(marks, revision, revision_left, head);
-        marks.push(Mark::hairline((frame.left, head + 6.0), (right, head + 6.0), RULE));
-        put(marks, number, frame.left, foot);
-        let line_from = frame.log + initials.width + 4.0;
-        put(marks, initials, frame.log, foot);
-        marks.push(Mark::hairline((line_from, foot + 1.0), (right, foot + 1.0), RULE));
-    }
-    for (page, reference) in std::mem::take(&mut paged.references) {
-        let Some(spot) = paged.anchors.get(&reference.id) else { continue };
-        let voice = Voice { even: false, ..BODY };
-        let number = one(setter, &(spot.page + 1).to_string(), voice);
-        paged.pages[page].tag(reference.element);
-        let marks = &mut paged.pages[page].marks;
-        let number_left = reference.right - number.width;
-        if number_left - 5.0 > reference.left {
-            let points = vec![(reference.left, reference.baseline), (number_left - 5.0, reference.baseline)];
-            marks.push(Mark::Line { points, weight: 0.6, colour: RULE, dash: Dash::Dotted });
+        put(&mut page.marks, revision.clone(), revision_left, head);
+        page.marks.push(Mark::hairline((frame.left, head + 6.0), (right, head + 6.0), RULE));
+        let number = one(setter, &format!("page {} of {count}", place + 1), RUNNING);
+        put(&mut page.marks, number, frame.left, foot);
+        put(&mut page.marks, initials.clone(), frame.log, foot);
+        page.marks.push(Mark::hairline((line_from, foot + 1.0), (right, foot + 1.0), RULE));
+        while let Some((_, reference)) = references.next_if(|reference| reference.0 == place) {
+            if let Some(spot) = paged.anchors.get(&reference.id) {
+                refer(setter, &reference, spot.page, &mut page);
+            }
         }
-        put(marks, number, number_left, reference.baseline);
+        sheets.furniture(place, page);
     }
+}
+
+/// The number of the page that an entry of the contents leads to, with its leader.
+fn refer(setter: &mut Setter, reference: &PageReference, to: usize, page: &mut Page) {
+    let voice = Voice { even: false, ..BODY };
+    let number = one(setter, &(to + 1).to_string(), voice);
+    page.tag(reference.element);
+    let number_left = reference.right - number.width;
+    if number_left - 5.0 > reference.left {
+        let points = vec![(reference.left, reference.baseline), (number_left - 5.0, reference.baseline)];
+        page.marks.push(Mark::Line { points, weight: 0.6, colour: RULE, dash: Dash::Dotted });
+    }
+    put(&mut page.marks, number, number_left, reference.baseline);
 }
 
 fn one(setter: &mut Setter, text: &str, voice: Voice) -> Line {

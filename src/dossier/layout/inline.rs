@@ -77,12 +77,17 @@ impl Inline {
 
     pub(crate) fn push(&mut self, text: &str, look: Look) {
         // Line ends and tabs of running text are spaces; other control characters have no place on paper.
-        let shown = text.chars().filter_map(|character| match character {
-            '\n' | '\r' | '\t' | '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}' => Some(' '),
-            _ if character.is_control() => None,
-            _ => Some(character),
-        });
-        self.text.extend(shown);
+        let odd = |character: char| character.is_control() || matches!(character, '\u{2028}' | '\u{2029}');
+        if text.chars().any(odd) {
+            let shown = text.chars().filter_map(|character| match character {
+                '\n' | '\r' | '\t' | '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}' => Some(' '),
+                _ if character.is_control() => None,
+                _ => Some(character),
+            });
+            self.text.extend(shown);
+        } else {
+            self.text.push_str(text);
+        }
         self.end(look);
     }
 
@@ -94,7 +99,7 @@ impl Inline {
         }
     }
 
-    fn add(&mut self, rich: &Rich, voice: Voice, link: Option<usize>) {
+    pub(crate) fn add(&mut self, rich: &Rich, voice: Voice, link: Option<usize>) {
         let linked = |look: Look| match link {
             Some(_) => Look { link, colour: ACCENT, ..look },
             None => look,
@@ -160,6 +165,7 @@ pub(crate) fn look(voice: Voice, face: Face) -> Look {
         Face::Strike => Look { struck: true, ..plain },
         Face::Sub => Look { size: voice.size * 0.68, rise: -voice.size * 0.16, ..plain },
         Face::Sup => Look { size: voice.size * 0.68, rise: voice.size * 0.34, ..plain },
-        Face::Quiet => Look { size: voice.size * 0.86, colour: QUIET, ..plain },
+        // What is small already gets hardly smaller.
+        Face::Quiet => Look { size: (voice.size * 0.86).max(6.2), colour: QUIET, ..plain },
     }
 }

@@ -13,6 +13,12 @@ use super::voice::Voice;
 /// Up to how many words a paragraph is broken for even lines; beyond, line by line.
 const EVEN_UP_TO: usize = 4000;
 
+/// Up to so many bytes what ends in a slash is a unit and no address.
+const SHORT: usize = 12;
+
+/// Longer words, in bytes, are names of files, addresses and check sums.
+const LONGEST: usize = 40;
+
 /// Text that is measured and ready to be broken.
 #[derive(Clone, Debug)]
 pub(crate) struct Measured {
@@ -66,6 +72,11 @@ impl Measured {
         let mut words = Vec::new();
         let (mut start, mut line, mut widest, mut narrowest) = (0, 0.0, 0.0_f64, 0.0_f64);
         for (next, kind) in linebreaks(&inline.text) {
+            // A unit stays whole: `km/h`. A long address may part at its slashes.
+            let slashed = inline.text[start..next].ends_with('/') && next - start <= SHORT;
+            if slashed && kind == BreakOpportunity::Allowed {
+                continue;
+            }
             let stretch = &inline.text[start..next];
             let end = start + stretch.trim_end_matches(['\n', ' ', '\u{2009}', '\u{3000}']).len();
             let soft = inline.text[start..end].ends_with('\u{ad}');
@@ -82,7 +93,9 @@ impl Measured {
                 last: kind == BreakOpportunity::Mandatory,
             };
             widest = widest.max(line + word.width);
-            narrowest = narrowest.max(word.width + word.hyphen);
+            // A word that is no word may be cut: a column need not be as wide.
+            let share = if end - start > LONGEST { 0.25 } else { 1.0 };
+            narrowest = narrowest.max(share * word.width + word.hyphen);
             line = if word.last { 0.0 } else { line + word.width + word.space };
             words.push(word);
             start = next;

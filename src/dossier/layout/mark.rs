@@ -23,6 +23,8 @@ pub(crate) enum Mark {
     Image {
         picture: usize,
         area: Area,
+        /// Exif orientation, 1 to 8; 1 stands as stored.
+        orientation: u8,
     },
 }
 

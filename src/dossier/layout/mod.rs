@@ -34,17 +34,16 @@ use super::piece::Document;
 use flow::Flow;
 use frame::Frame;
 use furniture::{Running, furniture};
-use paging::paging;
-pub(crate) use paging::{OutlineEntry, Page, Spot};
+use paging::Press;
+pub(crate) use paging::{OutlineEntry, Page, Sheets, Spot};
 use pictures::Image;
 use structure::Element;
 
-/// A document laid out. Everything on a page lies within its width and height.
+/// A document laid out, but for its pages. Everything on a page lies within its width and height.
 #[derive(Debug)]
 pub(crate) struct Layout {
-    /// Width and height of every page.
-    pub(crate) size: (f64, f64),
-    pub(crate) pages: Vec<Page>,
+    /// How many pages there are.
+    pub(crate) pages: usize,
     /// Headings down to level 3, in order.
     pub(crate) outline: Vec<OutlineEntry>,
     /// Where every id of the document stands.
@@ -56,17 +55,24 @@ pub(crate) struct Layout {
     pub(crate) missing_glyphs: Vec<char>,
 }
 
-pub(crate) fn layout(document: &Document) -> Layout {
+/// Width and height of every page.
+pub(crate) fn size(document: &Document) -> (f64, f64) {
+    let frame = Frame::new(document.paper);
+    (frame.width, frame.height)
+}
+
+/// Lays the document out; the pages go to `sheets` one by one.
+pub(crate) fn layout(document: &Document, sheets: &mut impl Sheets) -> Layout {
     let frame = Frame::new(document.paper);
     let mut flow = Flow::new(frame);
-    flow.read(&document.items);
+    let mut press = Press::new(frame, sheets);
+    flow.read(&document.items, &mut |slabs| press.take(slabs));
     let Flow { mut setter, slabs, images, elements, .. } = flow;
-    let mut paged = paging(frame, slabs);
+    let mut paged = press.finish(slabs);
     let running = Running { title: &document.title, running: &document.running };
-    furniture(&mut setter, frame, &running, &mut paged);
+    furniture(&mut setter, frame, &running, (&mut paged, sheets));
     Layout {
-        size: (frame.width, frame.height),
-        pages: paged.pages,
+        pages: paged.count,
         outline: paged.outline,
         anchors: paged.anchors,
         images,

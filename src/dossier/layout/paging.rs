@@ -15,7 +15,7 @@ use super::voice::LOG;
 const CLOSE: f64 = 9.0;
 
 /// Between two notes of the log column.
-const NOTE_GAP: f64 = 4.0;
+const NOTE_GAP: f64 = 3.0;
 
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Page {
@@ -46,53 +46,32 @@ pub(crate) struct OutlineEntry {
     pub(crate) spot: Spot,
 }
 
-/// What paging gives.
+/// Takes the pages as they are finished, so that not all of them are held at once.
+pub(crate) trait Sheets {
+    /// The next page, without what stands on every page.
+    fn page(&mut self, page: Page);
+
+    /// What stands on a page besides, once all pages are known: head, foot, and the numbers in the contents.
+    fn furniture(&mut self, place: usize, page: Page);
+}
+
+/// What paging gives besides the pages.
 #[derive(Debug, Default)]
 pub(crate) struct Paged {
-    pub(crate) pages: Vec<Page>,
+    /// How many pages there are.
+    pub(crate) count: usize,
     pub(crate) anchors: BTreeMap<String, Spot>,
     pub(crate) outline: Vec<OutlineEntry>,
     /// References with the page that they stand on, their places on it.
     pub(crate) references: Vec<(usize, PageReference)>,
 }
 
-pub(crate) fn paging(frame: Frame, slabs: Vec<Slab>) -> Paged {
-    let mut press = Press {
-        frame,
-        paged: Paged { pages: vec![Page::default()], ..Paged::default() },
-        pen: Pen { y: frame.top, after: 0.0, close: false, floor: frame.top },
-        fresh: true,
-        bands: Vec::new(),
-        gaps: Vec::new(),
-        carried: Vec::new(),
-    };
-    let mut rest: VecDeque<Slab> = slabs.into();
-    while !rest.is_empty() {
-        let group = 1 + rest.iter().take_while(|slab| slab.keep).count().min(rest.len() - 1);
-        let opens = rest.front().is_some_and(|slab| slab.opens_page);
-        if opens && !press.fresh {
-            press.turn(None);
-        }
-        let mut fits = press.fits(rest.iter().take(group));
-        if fits < group && !press.fresh {
-            press.turn(rest.front());
-            fits = press.fits(rest.iter().take(group));
-        }
-        // A group taller than a page breaks where the page ends; a strip taller than a page stands on its own.
-        for slab in rest.drain(..fits.max(1)) {
-            press.place(slab);
-        }
-    }
-    while !press.carried.is_empty() {
-        press.turn(None);
-    }
-    press.rule_log();
-    press.paged
-}
-
-struct Press {
+/// Puts strips on pages, as many at a time as are ready.
+pub(crate) struct Press<'s, S> {
     frame: Frame,
+    sheets: &'s mut S,
     paged: Paged,
+    page: Page,
     pen: Pen,
     /// Nothing but a repeated head is on the page.
     fresh: bool,
@@ -149,7 +128,59 @@ fn note_top(slab: &Slab) -> f64 {
     slab.baseline - LOG.baseline()
 }
 
-impl Press {
+impl<'s, S: Sheets> Press<'s, S> {
+    pub(crate) fn new(frame: Frame, sheets: &'s mut S) -> Press<'s, S> {
+        Press {
+            frame,
+            sheets,
+            paged: Paged { count: 1, ..Paged::default() },
+            page: Page::default(),
+            pen: Pen { y: frame.top, after: 0.0, close: false, floor: frame.top },
+            fresh: true,
+            bands: Vec::new(),
+            gaps: Vec::new(),
+            carried: Vec::new(),
+        }
+    }
+
+    /// Places the strips that no later one can change any more; the last one, which a caption may yet keep, and the
+    /// group that it belongs to are left.
+    pub(crate) fn take(&mut self, slabs: &mut Vec<Slab>) {
+        let settled = &slabs[..slabs.len().saturating_sub(1)];
+        let ready = settled.iter().rposition(|slab| !slab.keep).map_or(0, |last| last + 1);
+        self.place_all(slabs.drain(..ready).collect());
+    }
+
+    /// Places what is left.
+    pub(crate) fn finish(mut self, slabs: Vec<Slab>) -> Paged {
+        self.place_all(slabs.into());
+        while !self.carried.is_empty() {
+            self.turn(None);
+        }
+        self.rule_log();
+        self.sheets.page(self.page);
+        self.paged
+    }
+
+    fn place_all(&mut self, mut rest: VecDeque<Slab>) {
+        while !rest.is_empty() {
+            let group = 1 + rest.iter().take_while(|slab| slab.keep).count().min(rest.len() - 1);
+            let opens = rest.front().is_some_and(|slab| slab.opens_page);
+            if opens && !self.fresh {
+                self.turn(None);
+            }
+            let mut fits = self.fits(rest.iter().take(group));
+            if fits < group && !self.fresh {
+                self.turn(rest.front());
+                fits = self.fits(rest.iter().take(group));
+            }
+            // A group taller than a page breaks where the page ends; a strip taller than a page stands on its own.
+            for slab in rest.drain(..fits.max(1)) {
+                self.place(slab);
+            }
+        }
+    }
+
     /// How many of these strips fit on the page, one after the other.
     fn fits<'a>(&self, slabs: impl Iterator<Item = &'a Slab>) -> usize {
         let mut pen = self.pen;
@@ -177,7 +208,8 @@ impl Press {
     /// Begins a page, with the head of the table that goes on.
     fn turn(&mut self, next: Option<&Slab>) {
         self.rule_log();
-        self.paged.pages.push(Page::default());
+        self.sheets.page(take(&mut self.page));
+        self.paged.count += 1;
         self.pen = Pen { y: self.frame.top, after: 0.0, close: false, floor: self.frame.top };
         self.bands.clear();
         let carried = take(&mut self.carried);
@@ -210,7 +242,7 @@ impl Press {
             self.draw(*band, area);
         }
         self.bands = bands;
-        let place = self.paged.pages.len() - 1;
+        let place = self.paged.count - 1;
         let spot = Spot { page: place, y: top };
         for anchor in slab.anchors {
             self.paged.anchors.entry(anchor).or_insert(spot);
@@ -227,7 +259,7 @@ impl Press {
             };
             self.paged.references.push((place, moved));
         }
-        let page = &mut self.paged.pages[place];
+        let page = &mut self.page;
         if slab.tags.first().is_none_or(|tag| tag.0 > 0) {
             page.tag(None);
         }
@@ -253,8 +285,7 @@ impl Press {
     /// Writes lines into the log column from a height on; those below the page's foot are carried over.
     fn write_note(&mut self, lines: Vec<(Line, Option<usize>)>, from: f64) {
         let mut y = from;
-        let count = self.paged.pages.len();
-        let page = &mut self.paged.pages[count - 1];
+        let page = &mut self.page;
         for (mut line, element) in lines {
             if y + LOG.leading > self.frame.bottom + 0.01 && y > self.frame.top {
                 self.carried.push((line, element));
@@ -272,9 +303,8 @@ impl Press {
     }
 
     fn draw(&mut self, band: Band, area: Area) {
-        let count = self.paged.pages.len();
-        self.paged.pages[count - 1].tag(None);
-        let marks = &mut self.paged.pages[count - 1].marks;
+        self.page.tag(None);
+        let marks = &mut self.page.marks;
         let upright = |x: f64, weight: f64, colour: Colour| Mark::Line {
             points: vec![(x, area.top), (x, area.bottom)],
             weight,
@@ -303,8 +333,7 @@ impl Press {
             from = bottom + 3.0;
         }
         stretches.push((from, end));
-        let count = self.paged.pages.len();
-        let page = &mut self.paged.pages[count - 1];
+        let page = &mut self.page;
         page.tag(None);
         for (top, bottom) in stretches.into_iter().filter(|(top, bottom)| bottom - top > 14.0) {
             for x in [self.frame.log - 8.0, self.frame.log - 6.4] {

@@ -29,13 +29,12 @@ pub(crate) const OPEN: Colour = Colour(0x7a, 0x7f, 0x86);
 impl From<Ink> for Colour {
     fn from(ink: Ink) -> Colour {
         match ink {
-            Ink::Ink => INK,
+            Ink::Black => INK,
             Ink::Quiet => QUIET,
             Ink::Accent => ACCENT,
             Ink::Meets => MEETS,
             Ink::Close => CLOSE,
             Ink::Fails => FAILS,
-            Ink::Open => OPEN,
             Ink::Tint => TINT,
             Ink::Paper => PAPER,
         }

@@ -66,7 +66,8 @@ impl Flow {
                     bottom: height * scale,
                 };
                 self.begin_figure(&image.alt, column);
-                let mark = Mark::Image { picture: self.image(image), area };
+                let orientation = image.orientation;
+                let mark = Mark::Image { picture: self.image(image), area, orientation };
                 self.push(Slab {
                     height: area.bottom,
                     before: 8.0,

@@ -44,6 +44,14 @@ impl Flow {
         if style == Style::Caption {
             self.caption(first);
         }
+        // A note between what belongs together does not part it.
+        let together =
+            first.checked_sub(1).and_then(|above| self.slabs.get(above)).is_some_and(|slab| slab.keep);
+        if style == Style::Small && together {
+            for slab in &mut self.slabs[first..] {
+                slab.keep = true;
+            }
+        }
         let gap = match style {
             _ if column.tight => 2.0,
             Style::Body => 6.0,

@@ -56,6 +56,11 @@ impl Setter {
 
     /// The text as pieces in one face each, left to right.
     pub(crate) fn set(&mut self, font: Font, text: &str) -> Vec<Piece> {
+        if !font.kerned()
+            && let Some(piece) = plain_piece(font, text)
+        {
+            return vec![piece];
+        }
         let mut pieces: Vec<Piece> = Vec::new();
         for (word, space) in words(text) {
             for piece in self.word(font, word).iter() {
@@ -143,6 +148,32 @@ fn plain_width(font: Font, text: &str) -> Option<i32> {
         }
     }
     Some(width)
+}
+
+/// A text that needs no other face and no shaping; `None` for any other, and for none at all.
+fn plain_piece(font: Font, text: &str) -> Option<Piece> {
+    let (mut parts, mut run, mut width) = (Vec::with_capacity(1), String::with_capacity(text.len() + 1), 0);
+    for character in text.chars() {
+        if is_space(character) {
+            let wide = space_width(font, ' ');
+            let own = space_width(font, character);
+            run.push(' ');
+            width += own;
+            if own != wide {
+                parts.push(Part::Text(std::mem::take(&mut run)));
+                parts.push(Part::Shift(own - wide));
+            }
+        } else if needs_shaping(character) || invisible(character) {
+            return None;
+        } else {
+            width += font.glyph(character)?.advance;
+            run.push(character);
+        }
+    }
+    if !run.is_empty() {
+        parts.push(Part::Text(run));
+    }
+    (!parts.is_empty()).then_some(Piece { font, parts, width })
 }
 
 fn plain(font: Font, text: String) -> Piece {

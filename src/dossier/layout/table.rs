@@ -3,40 +3,54 @@
 use std::mem::take;
 use std::rc::Rc;
 
-use super::super::piece::{Align, Table};
+use super::super::piece::{Align, Rich, Table, Working};
 use super::cells::{Cells, Grid};
 use super::flow::{Column, Flow};
 use super::inline::Inline;
-use super::lines::Line;
+use super::lines::{Line, Measured};
 use super::mark::Mark;
 use super::palette::{Colour, INK, QUIET, RULE};
 use super::slab::Slab;
 use super::structure::Role;
-use super::voice::{CAPTION, CELL, LABEL, Voice, WORKING};
+use super::voice::{CAPTION, CELL, WORKING};
 
 /// Above and below the text of a row.
-const AIR: f64 = 2.2;
+const AIR: f64 = 1.5;
+
+/// How far a working stands in under its result.
+const UNDER: f64 = 10.0;
 
 impl Flow {
     pub(crate) fn table(&mut self, table: &Table, column: &Column) {
-        self.set_table(table, column, CELL);
+        let cells = Cells::new(&mut self.setter, table, CELL);
+        self.set_table(table, cells, column);
     }
 
-    /// The algebra of a block: its summary, then a smaller table.
-    pub(crate) fn working(&mut self, summary: &str, table: &Table, column: &Column) {
-        let first = self.slabs.len();
-        self.begin(Role::Paragraph, column);
-        let lines = self.lines(Inline::plain(summary, LABEL.bold()), LABEL.bold(), column.width);
-        self.text(lines, LABEL, column);
-        keep_all(&mut self.slabs[first..]);
-        self.space(first, 8.0, 0.0);
-        self.set_table(table, column, WORKING);
-        if let Some(slab) = self.slabs.get_mut(first + 1) {
-            slab.before = slab.before.min(2.0);
+    /// Names and values, two rows side by side where that loses nothing.
+    pub(crate) fn values(&mut self, table: &Table, column: &Column) {
+        let mut cells = Cells::new(&mut self.setter, table, CELL);
+        cells.pair(&mut self.setter, column.width);
+        self.set_table(table, cells, column);
+    }
+
+    /// Each result with what it was worked from: beside it where that is short, else under it.
+    pub(crate) fn results(&mut self, table: &Table, workings: &[Working], column: &Column) {
+        let mut cells = Cells::new(&mut self.setter, table, CELL);
+        cells.explain(&mut self.setter, workings);
+        self.set_table(table, cells, column);
+    }
+
+    /// What is judged, and under each row why its verdict is not better.
+    pub(crate) fn requirements(&mut self, table: &Table, reasons: &[Rich], column: &Column) {
+        let mut cells = Cells::new(&mut self.setter, table, CELL);
+        for (row, reason) in cells.rows.iter_mut().zip(reasons).filter(|(_, reason)| !reason.is_empty()) {
+            row.below = Some(Measured::new(&mut self.setter, Inline::rich(reason, WORKING), WORKING));
         }
+        cells.beside = 0;
+        self.set_table(table, cells, column);
     }
 
-    fn set_table(&mut self, table: &Table, column: &Column, voice: Voice) {
+    fn set_table(&mut self, table: &Table, cells: Cells<'_>, column: &Column) {
         if table.columns.is_empty() {
             return;
         }
@@ -47,7 +61,6 @@ impl Flow {
             self.text(lines, CAPTION, column);
             keep_all(&mut self.slabs[first..]);
         }
-        let cells = Cells::new(&mut self.setter, table, voice);
         // Across the log column only where nothing is to be said there.
         let free =
             column.left == 0.0 && column.bands.is_empty() && table.rows.iter().all(|row| row.log.is_empty());
@@ -55,11 +68,11 @@ impl Flow {
         let mut begin = self.slabs.len();
         for grid in cells.grids(column.width, across) {
             self.grid(&grid, column);
-            self.space(begin, 3.0, 10.0);
+            self.space(begin, 3.0, 7.0);
             begin = self.slabs.len();
         }
         if let Some(slab) = self.slabs.get_mut(first) {
-            slab.before = 9.0;
+            slab.before = 6.0;
         }
     }
 
@@ -70,13 +83,25 @@ impl Flow {
         let mut top_rule = true;
         if cells.headed() {
             let slab = self.head(element, grid, column);
-            head = Some(Rc::new(vec![slab.clone()]));
             self.push(Slab { keep: true, ..slab });
+            // What the log says beside the head is said again with it.
+            let again = self.slabs.last().map(|slab| Slab {
+                anchors: Vec::new(),
+                note_element: None,
+                ..slab.clone()
+            });
+            head = again.map(|slab| Rc::new(vec![slab]));
             top_rule = false;
         }
-        let count = cells.table.rows.len();
-        for (index, row) in cells.table.rows.iter().enumerate() {
-            let mut strips = self.row((index, element), grid, column);
+        let count = cells.rows.len();
+        for (index, row) in cells.rows.iter().enumerate() {
+            let (mut strips, told) = self.row((index, element), grid, column);
+            // What else belongs to the row stands within its last cell: a row has no other place for it.
+            let cell = strips.first().and_then(|strip| strip.tags.iter().rev().find_map(|tag| tag.1));
+            if let Some(below) = row.below.as_ref().filter(|_| grid.first && !told) {
+                let element = self.element(Role::Paragraph, cell);
+                self.below((below, element), &mut strips, column);
+            }
             if let Some(first) = strips.first_mut() {
                 if take(&mut top_rule) || (row.strong && index > 0) {
                     first.tag(None);
@@ -85,11 +110,9 @@ impl Flow {
                 first.keep |= row.strong || index == 0;
                 // A part after the first says its rows again: what belongs to a row is beside the first.
                 if grid.first {
-                    first.anchors.extend(row.id.clone());
-                    first.note = self.note(&row.log);
+                    first.anchors.extend(row.ids.iter().map(|id| (*id).to_owned()));
+                    first.note = self.note(row.log);
                     if !first.note.is_empty() {
-                        // Within the last cell: a row has no other place for it.
-                        let cell = first.tags.iter().rev().find_map(|tag| tag.1);
                         first.note_element = Some(self.element(Role::Note, cell));
                     }
                 }
@@ -126,7 +149,7 @@ impl Flow {
         for (place, cell) in lines.into_iter().enumerate() {
             let top = AIR + (deepest - cell.len()) as f64 * leading;
             slab.tag(Some(self.element(Role::Head, Some(row))));
-            grid.put(Place { row: None, place, top }, cell, &mut slab);
+            grid.put(Place { row: None, place, top, left: column.left, leading }, cell, &mut slab);
         }
         slab.baseline = AIR + voice.baseline();
         slab.tag(None);
@@ -135,25 +158,36 @@ impl Flow {
         slab
     }
 
-    /// A row as one strip, or as one for each of its lines where it is taller than half a page.
-    fn row(&mut self, (index, table): (usize, usize), grid: &Grid<'_>, column: &Column) -> Vec<Slab> {
+    /// A row as one strip, or as one for each of its lines where it is taller than half a page; and whether what
+    /// stands beside or below it is told by now.
+    fn row(&mut self, (index, table): (usize, usize), grid: &Grid<'_>, column: &Column) -> (Vec<Slab>, bool) {
         let row = self.element(Role::Row, Some(table));
         let elements: Vec<usize> = grid.columns.iter().map(|_| self.element(Role::Cell, Some(row))).collect();
         let voice = grid.cells.voice;
         let mut lines = grid.lines(&mut self.setter, Some(index));
-        let deepest = lines.iter().map(Vec::len).max().unwrap_or(1).max(1);
+        let beside = grid.beside(&mut self.setter, index);
+        let told = beside.is_some();
         let leading = voice.leading;
-        let height = deepest as f64 * leading + 2.0 * AIR;
+        let mut deepest = lines.iter().map(Vec::len).max().unwrap_or(1).max(1) as f64 * leading;
+        if let Some((last, lines_beside)) = lines.last_mut().zip(beside) {
+            deepest = deepest.max(leading + (lines_beside.len() - 1) as f64 * WORKING.leading);
+            *last = lines_beside;
+        }
+        let height = deepest + 2.0 * AIR;
         let baseline = AIR + voice.baseline();
         if height <= self.frame.depth() * 0.5 {
             let mut slab = Slab { baseline, ..self.strip(height, grid, column) };
+            let count = lines.len();
             for (place, cell) in lines.into_iter().enumerate() {
                 slab.tag(Some(elements[place]));
-                grid.put(Place { row: Some(index), place, top: AIR }, cell, &mut slab);
+                let leading = if told && place + 1 == count { WORKING.leading } else { leading };
+                let at = Place { row: Some(index), place, top: AIR, left: column.left, leading };
+                grid.put(at, cell, &mut slab);
             }
-            return vec![slab];
+            return (vec![slab], told);
         }
         let mut strips = Vec::new();
+        let deepest = lines.iter().map(Vec::len).max().unwrap_or(1).max(1);
         for depth in 0..deepest {
             let above = if depth == 0 { AIR } else { 0.0 };
             let below = if depth + 1 == deepest { AIR } else { 0.0 };
@@ -162,12 +196,35 @@ impl Flow {
             for (place, cell) in lines.iter_mut().enumerate() {
                 if let Some(line) = cell.get_mut(depth).map(take) {
                     slab.tag(Some(elements[place]));
-                    grid.put(Place { row: Some(index), place, top: above }, vec![line], &mut slab);
+                    let at = Place { row: Some(index), place, top: above, left: column.left, leading };
+                    grid.put(at, vec![line], &mut slab);
                 }
             }
             strips.push(slab);
         }
-        strips
+        (strips, told)
+    }
+
+    /// Adds lines under a row: to its own strip, or in strips of their own where it would grow too tall.
+    fn below(&mut self, (below, element): (&Measured, usize), strips: &mut Vec<Slab>, column: &Column) {
+        let lines = below.lines(&mut self.setter, column.width - UNDER);
+        let leading = below.voice.leading;
+        let height = lines.len() as f64 * leading;
+        let most = self.frame.depth() * 0.5;
+        for line in lines {
+            if let Some(last) = strips.last_mut().filter(|last| last.height + height <= most) {
+                let top = last.height - AIR;
+                last.tag(Some(element));
+                last.put(line, column.left + UNDER, top + below.voice.baseline());
+                last.height += leading;
+            } else if let Some(above) = strips.last() {
+                let mut slab =
+                    Slab { height: leading, wide: above.wide, bands: above.bands.clone(), ..Slab::default() };
+                slab.tag(Some(element));
+                slab.put(line, column.left + UNDER, below.voice.baseline());
+                strips.push(slab);
+            }
+        }
     }
 
     fn strip(&self, height: f64, grid: &Grid<'_>, column: &Column) -> Slab {
@@ -175,21 +232,27 @@ impl Flow {
     }
 }
 
-/// Where a cell's lines go: in which row (none for the head), in which column of the grid, how far down the strip.
+/// Where a cell's lines go: in which row (none for the head), in which column of the grid, how far down the strip,
+/// where the table begins, and how far from line to line.
 struct Place {
     row: Option<usize>,
     place: usize,
     top: f64,
+    left: f64,
+    leading: f64,
 }
 
 impl Grid<'_> {
     fn put(&self, at: Place, lines: Vec<Line>, slab: &mut Slab) {
-        let (column, left, width) = (self.columns[at.place], self.lefts[at.place], self.widths[at.place]);
+        let (column, left) = (self.columns[at.place], at.left + self.lefts[at.place]);
+        let width = self.width(at.row, at.place);
+        let spans = at.row.is_some_and(|row| self.cells.rows[row].spans == Some(column));
         let point = at.row.and_then(|row| self.cells.before_point(row, column)).filter(|_| lines.len() == 1);
         let voice = self.cells.voice;
         for (depth, line) in lines.into_iter().enumerate() {
             let spare = (width - line.width).max(0.0);
             let x = match (self.cells.align(column), point) {
+                _ if spans => 0.0,
                 (Align::Left, _) => 0.0,
                 (Align::Right, _) => spare,
                 (Align::Centre, _) => spare / 2.0,
@@ -199,7 +262,7 @@ impl Grid<'_> {
                 // A head, or words among numbers.
                 (Align::Decimal, None) => spare,
             };
-            slab.put(line, left + x, at.top + voice.leading * depth as f64 + voice.baseline());
+            slab.put(line, left + x, at.top + at.leading * depth as f64 + voice.baseline());
         }
     }
 

@@ -1,14 +1,16 @@
 //! What must hold of any page, and of how pages begin and end.
 
+use std::ops::Deref;
+
 use super::super::piece::{
     Align, Document, Entry, Face, HeadlineFigure, Item, Paper, PictureFormat, Piece, Rich, Row, Run,
     SignatureBox, Style, Table,
 };
 use super::everything::everything;
-use super::layout;
 use super::mark::{Area, Mark, Part, Words};
 use super::sample::{body, column, document, heading, item, noted, of_items, picture, png, rich, row, table};
 use super::{Layout, Page};
+use super::{Sheets, layout, size};
 
 const LONG: &str = "The plate was drilled from the old mounts so that nothing had to be welded to the body. ";
 
@@ -52,10 +54,44 @@ fn overlap(one: Area, other: Area) -> bool {
         && other.top + hair < one.bottom
 }
 
+/// A document laid out, with its pages.
+struct Laid {
+    layout: Layout,
+    pages: Vec<Page>,
+    size: (f64, f64),
+}
+
+impl Deref for Laid {
+    type Target = Layout;
+
+    fn deref(&self) -> &Layout {
+        &self.layout
+    }
+}
+
+#[derive(Default)]
+struct Pile(Vec<Page>);
+
+impl Sheets for Pile {
+    fn page(&mut self, page: Page) {
+        self.0.push(page);
+    }
+
+    fn furniture(&mut self, place: usize, page: Page) {
+        let under = &mut self.0[place];
+        let marks = under.marks.len();
+        under.tags.extend(page.tags.iter().map(|(from, element)| (marks + from, *element)));
+        under.marks.extend(page.marks);
+    }
+}
+
 /// Nothing outside the paper's margins, and no words over others.
 #[track_caller]
-fn check(document: &Document) -> Layout {
-    let laid = layout(document);
+fn check(document: &Document) -> Laid {
+    let mut pile = Pile::default();
+    let layout = layout(document, &mut pile);
+    assert_eq!(layout.pages, pile.0.len());
+    let laid = Laid { layout, pages: pile.0, size: size(document) };
     let (width, height) = laid.size;
     for (number, page) in laid.pages.iter().enumerate() {
         let words = words(page);
@@ -90,7 +126,7 @@ fn check(document: &Document) -> Layout {
 }
 
 #[track_caller]
-fn check_pieces(pieces: Vec<Piece>) -> Layout {
+fn check_pieces(pieces: Vec<Piece>) -> Laid {
     check(&document(pieces))
 }
 
@@ -143,6 +179,7 @@ fn an_opening_stays_with_its_figures_and_the_first_rows() {
         pieces.push(Piece::Opening {
             kind: "drive".into(),
             name: "d".into(),
+            words: Rich::default(),
             sentence: rich("The outcome."),
         });
         let figure = HeadlineFigure { label: "speed".into(), value: "12 rpm".into(), target: None };

@@ -26,8 +26,8 @@ pub(crate) const LEAD: Voice = Voice { even: true, ..voice(Family::Serif, 11.5, 
 pub(crate) const SMALL: Voice = Voice { even: true, ..voice(Family::Serif, 8.0, 12.0) };
 pub(crate) const CAPTION: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 8.0, 11.4) };
 pub(crate) const CELL: Voice = voice(Family::Sans, 8.0, 11.0);
-pub(crate) const WORKING: Voice = voice(Family::Sans, 6.7, 9.4);
-pub(crate) const LOG: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 6.7, 9.4) };
+pub(crate) const WORKING: Voice = voice(Family::Sans, 6.7, 9.0);
+pub(crate) const LOG: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 6.7, 9.0) };
 pub(crate) const CODE: Voice = voice(Family::Mono, 8.0, 11.0);
 pub(crate) const RUNNING: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 6.7, 9.4) };
 /// Labels above large figures and of signature lines, and the kind above an opening.

@@ -1,133 +1,194 @@
-//! What the page writer leaves open: outline, named places, language, and an identifier that comes from the content.
+//! What stands around the pages: their dictionaries with the links, the outline, and the named places.
 
-use lopdf::{Dictionary, Document as File, Object, ObjectId, StringFormat, dictionary};
-
+use super::super::layout::mark::Link;
 use super::super::layout::{Layout, OutlineEntry, Spot};
-use super::super::piece::Document;
+use super::super::piece::Target;
+use super::file::{File, Id};
+use super::object::{integer, length, literal, reference, text};
 
 /// How far above a place the window's top is put.
 const ABOVE: f64 = 8.0;
 
-pub(crate) fn finish(file: &mut File, document: &Document, layout: &Layout) {
-    file.version = "1.7".into();
-    let pages: Vec<ObjectId> = file.page_iter().collect();
-    let outline = outline(file, layout, &pages);
-    let places = places(file, layout, &pages);
-    if let Ok(catalog) = file.catalog_mut() {
-        catalog.set("Lang", Object::string_literal(document.language));
-        catalog.set("ViewerPreferences", dictionary! { "DisplayDocTitle" => true });
-        catalog.set("PageMode", Object::Name(b"UseNone".to_vec()));
-        if let Some(outline) = outline {
-            catalog.set("Outlines", Object::Reference(outline));
-            catalog.set("PageMode", Object::Name(b"UseOutlines".to_vec()));
-        }
-        if let Some(places) = places {
-            catalog.set("Names", dictionary! { "Dests" => Object::Reference(places) });
-        }
-    }
-    let info = file.trailer.get(b"Info").and_then(Object::as_reference);
-    if let Ok(info) = info.and_then(|id| file.get_dictionary_mut(id)) {
-        for key in ["GTS_PDFXVersion", "Identifier", "Trapped", "Keywords", "Subject", "Author"] {
-            info.remove(key.as_bytes());
-        }
-    }
-    for page in pages {
-        if let Ok(page) = file.get_dictionary_mut(page)
-            && page.get(b"Annots").and_then(Object::as_array).is_ok_and(Vec::is_empty)
-        {
-            page.remove(b"Annots");
-        }
-    }
+/// Named places in one node of their tree.
+const NAMES: usize = 100;
+
+/// Where everything is.
+pub(crate) struct Places<'a> {
+    pub(crate) layout: &'a Layout,
+    /// Width and height of every page.
+    pub(crate) size: (f64, f64),
+    /// The pages' objects.
+    pub(crate) pages: &'a [Id],
 }
 
-/// Sixteen bytes that say what is in the file; to be asked for last.
-pub(crate) fn content_mark(file: &File, document: &Document) -> Vec<u8> {
-    let mut hash = blake3::Hasher::new();
-    hash.update(document.title.as_bytes());
-    hash.update(&document.stamp.to_be_bytes());
-    for ((number, _), object) in &file.objects {
-        hash.update(&number.to_be_bytes());
-        match object {
-            Object::Stream(stream) => {
-                hash.update(&stream.content);
+/// What belongs to one page.
+pub(crate) struct PageParts<'a> {
+    pub(crate) parent: Id,
+    pub(crate) resources: Id,
+    /// What is drawn, in order.
+    pub(crate) contents: [Id; 2],
+    pub(crate) links: &'a [Link],
+}
+
+impl Places<'_> {
+    /// A page's dictionary; `place` is also its number in the tree of what the marks mean.
+    pub(crate) fn page(&self, place: usize, parts: &PageParts<'_>) -> Vec<u8> {
+        let mut out = b"<</Type/Page/Parent ".to_vec();
+        reference(&mut out, parts.parent);
+        out.extend_from_slice(b"/Resources ");
+        reference(&mut out, parts.resources);
+        for sheet in ["/MediaBox", "/CropBox", "/TrimBox"] {
+            out.extend_from_slice(sheet.as_bytes());
+            out.extend_from_slice(b"[0 0 ");
+            length(&mut out, self.size.0);
+            out.push(b' ');
+            length(&mut out, self.size.1);
+            out.push(b']');
+        }
+        out.extend_from_slice(b"/Contents[");
+        for content in parts.contents {
+            reference(&mut out, content);
+            out.push(b' ');
+        }
+        out.extend_from_slice(b"]/Tabs/S/StructParents ");
+        integer(&mut out, place as u64);
+        let before = out.len();
+        for link in parts.links {
+            self.link(&mut out, link, before);
+        }
+        if out.len() > before {
+            out.push(b']');
+        }
+        out.extend_from_slice(b">>");
+        out
+    }
+
+    /// A link, if its place is in the document; the first one opens the list.
+    fn link(&self, out: &mut Vec<u8>, link: &Link, before: usize) {
+        let spot = match &link.target {
+            Target::Inner { id } => match self.layout.anchors.get(id) {
+                Some(spot) => Some(*spot),
+                None => return,
+            },
+            Target::Outer { .. } => None,
+        };
+        if out.len() == before {
+            out.extend_from_slice(b"/Annots[");
+        }
+        out.extend_from_slice(b"<</Type/Annot/Subtype/Link/Border[0 0 0]/H/N/F 4/Rect[");
+        let area = link.area;
+        for side in [area.left, self.size.1 - area.bottom, area.right, self.size.1 - area.top] {
+            length(out, side);
+            out.push(b' ');
+        }
+        out.extend_from_slice(b"]/A<<");
+        match (&link.target, spot) {
+            (_, Some(spot)) => {
+                out.extend_from_slice(b"/S/GoTo/D");
+                self.destination(out, spot);
             }
-            other => {
-                hash.update(format!("{other:?}").as_bytes());
+            (Target::Outer { address }, None) => {
+                out.extend_from_slice(b"/S/URI/URI");
+                literal(out, encoded(address).as_bytes());
+            }
+            (Target::Inner { .. }, None) => {}
+        }
+        out.extend_from_slice(b">>>>");
+    }
+
+    fn destination(&self, out: &mut Vec<u8>, spot: Spot) {
+        out.push(b'[');
+        if let Some(page) = self.pages.get(spot.page) {
+            reference(out, *page);
+        }
+        out.extend_from_slice(b"/XYZ 0 ");
+        length(out, (self.size.1 - spot.y + ABOVE).min(self.size.1));
+        out.extend_from_slice(b" null]");
+    }
+
+    /// The headings as a tree: each under the nearest one before it of a smaller level. `None` without headings.
+    pub(crate) fn outline(&self, file: &mut File) -> Option<Id> {
+        let outline = &self.layout.outline;
+        if outline.is_empty() {
+            return None;
+        }
+        let root = file.reserve();
+        let ids: Vec<Id> = outline.iter().map(|_| file.reserve()).collect();
+        let parents = parents(outline);
+        let mut children: Vec<Vec<usize>> = vec![Vec::new(); ids.len()];
+        let mut top = Vec::new();
+        for (child, parent) in parents.iter().enumerate() {
+            parent.map_or(&mut top, |parent| &mut children[parent]).push(child);
+        }
+        let mut beside = vec![(None, None); ids.len()];
+        for siblings in children.iter().chain([&top]) {
+            for pair in siblings.windows(2) {
+                beside[pair[0]].1 = Some(ids[pair[1]]);
+                beside[pair[1]].0 = Some(ids[pair[0]]);
             }
         }
-    }
-    hash.finalize().as_bytes()[..16].to_vec()
-}
-
-fn destination(layout: &Layout, pages: &[ObjectId], spot: Spot) -> Option<Object> {
-    let page = pages.get(spot.page)?;
-    let top = (layout.size.1 - spot.y + ABOVE).min(layout.size.1);
-    Some(Object::Array(vec![
-        Object::Reference(*page),
-        Object::Name(b"XYZ".to_vec()),
-        Object::Integer(0),
-        Object::Real(((top * 100.0).round() / 100.0) as f32),
-        Object::Null,
-    ]))
-}
-
-/// The headings as a tree: each under the nearest one before it of a smaller level.
-fn outline(file: &mut File, layout: &Layout, pages: &[ObjectId]) -> Option<ObjectId> {
-    if layout.outline.is_empty() {
-        return None;
-    }
-    let root = file.new_object_id();
-    let ids: Vec<ObjectId> = layout.outline.iter().map(|_| file.new_object_id()).collect();
-    let parents = parents(&layout.outline);
-    let mut entries: Vec<Dictionary> = layout
-        .outline
-        .iter()
-        .zip(&parents)
-        .map(|(entry, parent)| {
-            let parent = parent.map_or(root, |parent| ids[parent]);
-            let mut dict =
-                dictionary! { "Title" => text(&entry.title), "Parent" => Object::Reference(parent) };
-            if let Some(destination) = destination(layout, pages, entry.spot) {
-                dict.set("Dest", destination);
+        for (place, entry) in outline.iter().enumerate() {
+            let mut out = b"<</Title".to_vec();
+            text(&mut out, &entry.title);
+            out.extend_from_slice(b"/Dest");
+            self.destination(&mut out, entry.spot);
+            named(&mut out, b"/Parent ", Some(parents[place].map_or(root, |parent| ids[parent])));
+            named(&mut out, b"/Prev ", beside[place].0);
+            named(&mut out, b"/Next ", beside[place].1);
+            let inside = &children[place];
+            if !inside.is_empty() {
+                ends(&mut out, inside, &ids);
+                // Closed at first, but for the document's title: a long outline is read part by part.
+                out.extend_from_slice(if place == 0 { b"/Count " } else { b"/Count -" });
+                integer(&mut out, inside.len() as u64);
             }
-            dict
-        })
-        .collect();
-    let mut children: Vec<Vec<usize>> = vec![Vec::new(); ids.len()];
-    let mut first_level = Vec::new();
-    for (child, parent) in parents.iter().enumerate() {
-        parent.map_or(&mut first_level, |parent| &mut children[parent]).push(child);
+            out.extend_from_slice(b">>");
+            file.put(ids[place], &out);
+        }
+        let mut out = b"<</Type/Outlines".to_vec();
+        ends(&mut out, &top, &ids);
+        out.extend_from_slice(b"/Count ");
+        integer(&mut out, (top.len() + children[0].len()) as u64);
+        out.extend_from_slice(b">>");
+        file.put(root, &out);
+        Some(root)
     }
-    // Closed at first, but for the document's title: a long outline is read part by part.
-    let opened = children[0].len();
-    let mut top = dictionary! { "Type" => "Outlines", "Count" => (first_level.len() + opened) as i64 };
-    top.extend(&siblings(&first_level, (&ids, &mut entries)));
-    for (parent, children) in children.iter().enumerate().filter(|(_, children)| !children.is_empty()) {
-        let links = siblings(children, (&ids, &mut entries));
-        let count = children.len() as i64;
-        entries[parent].extend(&links);
-        entries[parent].set("Count", if parent == 0 { count } else { -count });
+
+    /// The ids of the document as named places, so that other files can point at them. `None` without any.
+    pub(crate) fn names(&self, file: &mut File) -> Option<Id> {
+        let all: Vec<(&String, &Spot)> = self.layout.anchors.iter().collect();
+        if all.is_empty() {
+            return None;
+        }
+        let mut root = b"<</Kids[".to_vec();
+        for node in all.chunks(NAMES) {
+            let mut out = b"<</Limits[".to_vec();
+            literal(&mut out, node[0].0.as_bytes());
+            literal(&mut out, node[node.len() - 1].0.as_bytes());
+            out.extend_from_slice(b"]/Names[");
+            for (name, spot) in node {
+                literal(&mut out, name.as_bytes());
+                self.destination(&mut out, **spot);
+            }
+            out.extend_from_slice(b"]>>");
+            reference(&mut root, file.add(&out));
+            root.push(b' ');
+        }
+        root.extend_from_slice(b"]>>");
+        Some(file.add(&root))
     }
-    for (id, entry) in ids.iter().zip(entries) {
-        file.objects.insert(*id, Object::Dictionary(entry));
-    }
-    file.objects.insert(root, Object::Dictionary(top));
-    Some(root)
 }
 
-/// Links the children of one entry to each other; what their parent says of them.
-fn siblings(children: &[usize], (ids, entries): (&[ObjectId], &mut [Dictionary])) -> Dictionary {
-    for pair in children.windows(2) {
-        entries[pair[0]].set("Next", Object::Reference(ids[pair[1]]));
-        entries[pair[1]].set("Prev", Object::Reference(ids[pair[0]]));
+fn named(out: &mut Vec<u8>, key: &[u8], id: Option<Id>) {
+    if let Some(id) = id {
+        out.extend_from_slice(key);
+        reference(out, id);
     }
-    match (children.first(), children.last()) {
-        (Some(first), Some(last)) => dictionary! {
-            "First" => Object::Reference(ids[*first]),
-            "Last" => Object::Reference(ids[*last]),
-        },
-        _ => Dictionary::new(),
-    }
+}
+
+fn ends(out: &mut Vec<u8>, siblings: &[usize], ids: &[Id]) {
+    named(out, b"/First ", siblings.first().map(|first| ids[*first]));
+    named(out, b"/Last ", siblings.last().map(|last| ids[*last]));
 }
 
 /// For each entry the place of its parent.
@@ -144,24 +205,28 @@ fn parents(outline: &[OutlineEntry]) -> Vec<Option<usize>> {
     parents
 }
 
-/// The ids of the document as named places, so that other files can point at them.
-fn places(file: &mut File, layout: &Layout, pages: &[ObjectId]) -> Option<ObjectId> {
-    if layout.anchors.is_empty() {
-        return None;
-    }
-    let mut names = Vec::new();
-    for (id, spot) in &layout.anchors {
-        if let Some(destination) = destination(layout, pages, *spot) {
-            names.push(Object::string_literal(id.as_str()));
-            names.push(destination);
+/// An address as a PDF may hold it: everything outside ASCII and what has no place in an address in `%XX`.
+fn encoded(address: &str) -> String {
+    let mut encoded = String::new();
+    for byte in address.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~:/?#[]@!$&'*+,;=%".contains(&byte) {
+            encoded.push(char::from(byte));
+        } else {
+            encoded.push_str(&format!("%{byte:02X}"));
         }
     }
-    Some(file.add_object(dictionary! { "Names" => names }))
+    encoded
 }
 
-/// Text outside the pages: UTF-16 with its mark.
-fn text(text: &str) -> Object {
-    let mut bytes = vec![0xfe, 0xff];
-    bytes.extend(text.encode_utf16().flat_map(u16::to_be_bytes));
-    Object::String(bytes, StringFormat::Hexadecimal)
+#[cfg(test)]
+mod tests {
+    use super::encoded;
+
+    #[test]
+    fn addresses_are_ascii_and_keep_their_escapes() {
+        assert_eq!(
+            encoded("https://example.org/a b?q=ü#%20(x)"),
+            "https://example.org/a%20b?q=%C3%BC#%20%28x%29"
+        );
+    }
 }

@@ -44,9 +44,8 @@ fn entry<'a>(file: &'a File, dict: &'a Dictionary, key: &str) -> Option<&'a Dict
 }
 
 fn title(dict: &Dictionary) -> String {
-    let bytes = dict.get(b"Title").and_then(Object::as_str).expect("a title");
-    let units: Vec<u16> = bytes[2..].chunks(2).map(|pair| u16::from_be_bytes([pair[0], pair[1]])).collect();
-    String::from_utf16(&units).expect("UTF-16")
+    let title = dict.get(b"Title").expect("a title");
+    lopdf::decode_text_string(title).expect("a text")
 }
 
 fn actions(file: &File) -> Vec<Dictionary> {

@@ -1,8 +1,11 @@
 //! What stands behind the journal: assumptions, sources, open items, findings, and what was not calculated.
 
-use super::super::piece::{Align, Entry, Face, Item, Piece, Rich, Row, Style, Table};
-use super::block::{anchor, column, source_id};
-use super::rich::{self, text};
+use std::collections::{BTreeMap, HashSet};
+
+use super::super::piece::{Align, Entry, Face, Item, Piece, Rich, Row, Run, Style, Table};
+use super::block::column;
+use super::given::{anchor, source_id};
+use super::rich::{self, block_id, text};
 use super::{Scene, heading, item, with_id};
 use crate::evaluate::{own_basis, weakness};
 use crate::findings::Finding;
@@ -12,23 +15,31 @@ use crate::quantities::Basis;
 /// Every value that is assumed: defaults of the kinds, and what the author gave no basis.
 pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
     let mut rows = Vec::new();
-    for report in &scene.reports {
-        for input in &report.inputs {
-            if input.basis != Basis::Assumed.word() {
-                continue;
-            }
+    for report in scene.reports {
+        let mut told: Vec<(String, Vec<Run>)> = Vec::new();
+        for input in report.inputs.iter().filter(|input| input.basis == Basis::Assumed.word()) {
             let why = if input.assumed {
                 format!("nothing was written; the default of `{}`", report.kind)
             } else {
                 input.remark.clone().unwrap_or_else(|| "the builder's, without a basis".to_owned())
             };
             let id = format!("{}.{}", report.name, input.name);
-            rows.push(row(vec![
-                rich::link(id.clone(), anchor(&id)),
-                Rich::plain(input.shown.clone()),
-                Rich::plain(why),
-            ]));
+            let mut value = rich::link(input.name.clone(), anchor(&id)).0;
+            value.push(text(format!("\u{a0}{}", input.shown), Face::Plain));
+            match told.iter_mut().find(|(known, _)| *known == why) {
+                Some((_, values)) => {
+                    values.push(text("; ", Face::Quiet));
+                    values.append(&mut value);
+                }
+                None => told.push((why, value)),
+            }
         }
+        rows.extend(told.into_iter().map(|(why, values)| {
+            let name = rich::link(report.name.clone(), block_id(&report.name));
+            let mut row = row(vec![name, Rich(values)]);
+            row.log = vec![Rich(rich::quoted(&why))];
+            row
+        }));
     }
     let mut items = vec![with_id("assumptions", heading(2, "Assumptions"))];
     if rows.is_empty() {
@@ -36,11 +47,7 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
         return items;
     }
     items.push(said("Values that nobody has measured and no document states. Each result that rests on one is no better than it."));
-    let columns = vec![
-        column("Value of", Align::Left, 4),
-        column("Taken as", Align::Left, 3),
-        column("Why", Align::Left, 5),
-    ];
+    let columns = vec![column("Block", Align::Left, 2), column("Taken as", Align::Left, 7)];
     items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     items
 }
@@ -134,6 +141,7 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
     let mut items = vec![with_id("sources", heading(2, "Sources"))];
     if entries.is_empty() {
         items.push(said("The journal names no sources."));
+        items.extend(files(scene));
         return items;
     }
     let rows = entries
@@ -145,7 +153,7 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
             }
             if let Some(link) = &entry.link {
                 what.push(text("; ", Face::Quiet));
-                what.push(super::super::piece::Run::Link {
+                what.push(Run::Link {
                     text: Rich::plain(link.clone()),
                     target: super::super::piece::Target::Outer { address: link.clone() },
                 });
@@ -153,7 +161,7 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
             let file = match &entry.file {
                 Some((path, hash)) => rich::join([
                     Rich::plain(path.clone()),
-                    Rich(vec![super::super::piece::Run::Break]),
+                    Rich(vec![Run::Break]),
                     rich::one(format!("SHA-256 {hash}"), Face::Quiet),
                 ]),
                 None => rich::one("no file", Face::Quiet),
@@ -175,11 +183,46 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
         .collect();
     let columns = vec![
         column("Id", Align::Left, 2),
-        column("Document", Align::Left, 6),
-        column("File", Align::Left, 5),
+        column("Document", Align::Left, 8),
+        column("File", Align::Left, 4),
     ];
     items.push(item(Piece::Table(Table { columns, rows, caption: None })));
+    items.extend(files(scene));
     items
+}
+
+/// The files that blocks take values from and that are no source's own.
+fn files(scene: &Scene<'_>) -> Option<Item> {
+    let notebook = &scene.given.worked.notebook;
+    let told: HashSet<&str> =
+        notebook.sources.values().filter_map(|entry| Some(entry.file.as_ref()?.0.as_str())).collect();
+    let mut read: BTreeMap<&str, (&str, Vec<&str>)> = BTreeMap::new();
+    for block in &notebook.blocks {
+        for (path, hash) in block.files.iter().filter(|(path, _)| !told.contains(path.as_str())) {
+            read.entry(path).or_insert((hash, Vec::new())).1.push(&block.name);
+        }
+    }
+    if read.is_empty() {
+        return None;
+    }
+    let rows = read.into_iter().map(|(path, (hash, blocks))| {
+        let links = blocks.into_iter().map(|name| rich::link(name.to_owned(), block_id(name)));
+        let mut by = Vec::new();
+        for link in links {
+            if !by.is_empty() {
+                by.push(text(", ", Face::Plain));
+            }
+            by.extend(link.0);
+        }
+        let file = rich::join([
+            Rich::plain(path.to_owned()),
+            Rich(vec![Run::Break]),
+            rich::one(format!("SHA-256 {hash}"), Face::Quiet),
+        ]);
+        row(vec![Rich(by), file])
+    });
+    let columns = vec![column("Read by", Align::Left, 6), column("Other files", Align::Left, 8)];
+    Some(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })))
 }
 
 /// Task-list lines that are not ticked.
@@ -223,9 +266,9 @@ pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
                 }
                 None => "the journal".to_owned(),
             };
-            let mut what = quoted(&finding.message);
+            let mut what = rich::quoted(&finding.message);
             what.push(text(". ", Face::Plain));
-            what.extend(quoted(&finding.help));
+            what.extend(rich::quoted(&finding.help));
             Row {
                 id: None,
                 cells: vec![Rich::plain(finding.code.severity.word()), Rich::plain(place), Rich(what)],
@@ -238,16 +281,6 @@ pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
         vec![column("Kind", Align::Left, 2), column("Place", Align::Left, 3), column("What", Align::Left, 8)];
     items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     items
-}
-
-/// Text with names in backticks, as runs.
-fn quoted(text_: &str) -> Vec<super::super::piece::Run> {
-    text_
-        .split('`')
-        .enumerate()
-        .filter(|(_, part)| !part.is_empty())
-        .map(|(at, part)| text(part, if at % 2 == 1 { Face::Code } else { Face::Plain }))
-        .collect()
 }
 
 /// What no line of this dossier answers.

@@ -9,7 +9,14 @@ use super::{Scene, date, heading, item, with_id};
 use crate::evaluate::Verdict;
 use crate::findings::Severity;
 use crate::model::{NOT_AN_APPROVAL, RequirementKind, capital};
+use crate::quantities::show_number;
 use crate::report::RequirementRow;
+
+pub(super) const WHO_DECIDES: &str =
+    "Local codes, the licensed inspector and the component maker's instructions decide.";
+
+/// How many requirements that are met by a narrow margin are listed on the first pages.
+const CLOSE: usize = 60;
 
 const VERDICTS: [Verdict; 4] = [Verdict::Meets, Verdict::Close, Verdict::Fails, Verdict::Open];
 
@@ -23,8 +30,11 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     }
     items.push(identity(scene));
     items.extend(not_worked(scene));
-    items.extend(verdicts(scene));
+    items.extend(verdicts(scene, CLOSE));
+    let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
+    items.push(item(Piece::Paragraph { style: Style::Small, text }));
     items.push(routes(scene));
+    items.extend(draws(scene));
     let cautions = scene.given.worked.told().cautions();
     if !cautions.is_empty() {
         items.push(with_id("cautions", heading(2, "Cautions")));
@@ -94,9 +104,10 @@ pub(super) fn not_worked(scene: &Scene<'_>) -> Vec<Item> {
     ]
 }
 
-/// Requirements by verdict, safety and legal apart from wishes; what is not met is listed.
-pub(super) fn verdicts(scene: &Scene<'_>) -> Vec<Item> {
-    let rows = scene.given.worked.told().requirements();
+/// Requirements by verdict, safety and legal apart from wishes. What fails or is open is listed; what is close too, if
+/// there are no more than `most` of them, else the blocks that they are of are named.
+pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
+    let rows: Vec<&RequirementRow> = scene.reports.iter().flat_map(|report| &report.requirements).collect();
     let mut items = vec![with_id("requirements", heading(2, "Requirements"))];
     if rows.is_empty() {
         let text = Rich::plain("No block of this journal has a requirement.");
@@ -104,21 +115,47 @@ pub(super) fn verdicts(scene: &Scene<'_>) -> Vec<Item> {
         return items;
     }
     items.push(item(Piece::Table(tallies(&rows))));
-    let wanting: Vec<RequirementRow> = rows.into_iter().filter(|row| row.verdict != Verdict::Meets).collect();
+    let mut wanting: Vec<&RequirementRow> =
+        rows.into_iter().filter(|row| row.verdict != Verdict::Meets).collect();
     if wanting.is_empty() {
         let text = Rich::plain("Every requirement is met.");
         items.push(item(Piece::Paragraph { style: Style::Body, text }));
-    } else {
-        items.extend(requirements(&wanting, Blocks::Named));
+        return items;
     }
-    let text = Rich::plain(format!(
-        "{NOT_AN_APPROVAL} Local codes, the licensed inspector and the component maker's instructions decide."
-    ));
-    items.push(item(Piece::Paragraph { style: Style::Small, text }));
+    let mut close = Vec::new();
+    if wanting.iter().filter(|row| row.verdict == Verdict::Close).count() > most {
+        (close, wanting) = wanting.into_iter().partition(|row| row.verdict == Verdict::Close);
+    }
+    items.extend(requirements(wanting, Blocks::Named));
+    items.extend(close_by_block(&close));
     items
 }
 
-fn tallies(rows: &[RequirementRow]) -> Table {
+/// How many requirements of each block are close, where they are too many for a row each.
+fn close_by_block(close: &[&RequirementRow]) -> Option<Item> {
+    let mut blocks: Vec<(&str, usize)> = Vec::new();
+    for row in close {
+        match blocks.last_mut() {
+            Some((block, count)) if *block == row.block => *count += 1,
+            _ => blocks.push((&row.block, 1)),
+        }
+    }
+    let mut words = rich::verdict(Verdict::Close).0;
+    words.push(rich::text(format!(", {} requirements, told with their blocks: ", close.len()), Face::Plain));
+    for (at, (block, count)) in blocks.iter().enumerate() {
+        if at > 0 {
+            words.push(rich::text(", ", Face::Plain));
+        }
+        words.extend(rich::link(*block, block_id(block)).0);
+        if *count > 1 {
+            words.push(rich::text(format!("\u{a0}({count})"), Face::Quiet));
+        }
+    }
+    let piece = Piece::Paragraph { style: Style::Small, text: Rich(words) };
+    (!blocks.is_empty()).then(|| item(piece))
+}
+
+fn tallies(rows: &[&RequirementRow]) -> Table {
     let kinds = [
         (RequirementKind::Safety, "Safety"),
         (RequirementKind::Legal, "Legal"),
@@ -156,6 +193,22 @@ fn routes(scene: &Scene<'_>) -> Item {
     }
     text = format!("{text}; {} results of worksheets stand on one route.", routes.single);
     item(Piece::Paragraph { style: Style::Small, text: Rich::plain(text) })
+}
+
+/// Whether the uncertain values were drawn, and how often.
+fn draws(scene: &Scene<'_>) -> Option<Item> {
+    let results = &scene.given.worked.results;
+    let drawn = results.drawn.as_ref()?;
+    let leaves = results.budget.leaves.len();
+    let text = match leaves {
+        0 => "Draws were asked for, but no value of the journal has a tolerance or readings.".to_owned(),
+        _ => format!(
+            "The {leaves} uncertain value{} were drawn {} times (Monte Carlo, JCGM 101:2008); the log column gives what came out beside the first-order uncertainties of the tables.",
+            if leaves == 1 { "" } else { "s" },
+            show_number(drawn.draws as f64, 1)
+        ),
+    };
+    Some(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(text) }))
 }
 
 /// The index by subsystem, and the contents of what follows.
@@ -215,8 +268,9 @@ fn subsystems(scene: &Scene<'_>) -> Table {
                 let all = members.iter().flat_map(|number| &scene.reports[*number].requirements);
                 let count = all.filter(|row| row.verdict == verdict).count();
                 if count > 0 {
+                    // A line of its own: a count at a line's end would be read with the mark before it.
                     if !verdicts.is_empty() {
-                        verdicts.push(rich::text("  ", Face::Plain));
+                        verdicts.push(Run::Break);
                     }
                     verdicts.push(rich::text(format!("{count} "), Face::Plain));
                     verdicts.extend(rich::verdict(verdict).0);

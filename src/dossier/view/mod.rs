@@ -4,6 +4,8 @@ mod appendix;
 mod block;
 mod cover;
 mod date;
+mod given;
+mod outcome;
 mod pictures;
 mod prose;
 mod rich;
@@ -44,14 +46,12 @@ pub(super) struct Scene<'a> {
     pub(super) given: &'a Given<'a>,
     pub(super) title: String,
     /// By the number of the block.
-    pub(super) reports: Vec<BlockReport>,
+    pub(super) reports: &'a [BlockReport],
 }
 
 impl<'a> Scene<'a> {
-    fn new(given: &'a Given<'a>) -> Scene<'a> {
-        let told = given.worked.told();
-        let reports = (0..given.worked.notebook.blocks.len()).map(|number| told.block(number)).collect();
-        Scene { given, title: title(given.worked, given.sources), reports }
+    pub(super) fn new(given: &'a Given<'a>) -> Scene<'a> {
+        Scene { given, title: title(given.worked, given.sources), reports: given.worked.reports() }
     }
 
     fn document(&self, items: Vec<Item>) -> Document {
@@ -78,22 +78,22 @@ impl<'a> Scene<'a> {
 }
 
 /// The whole dossier.
-pub(super) fn dossier(given: &Given<'_>) -> Document {
-    let scene = Scene::new(given);
-    let mut items = cover::cover(&scene);
-    let mut prose = Prose::new(&scene);
+pub(super) fn dossier(scene: &Scene<'_>) -> Document {
+    let given = scene.given;
+    let mut items = cover::cover(scene);
+    let mut prose = Prose::new(scene);
     let mut body = Vec::new();
     for (number, journal) in given.worked.journals.iter().enumerate() {
         body.extend(prose.file(number, journal));
     }
     let mut end = Vec::new();
-    end.extend(appendix::assumptions(&scene));
-    end.extend(appendix::evidence(&scene));
-    end.extend(appendix::sources(&scene));
-    end.extend(appendix::open_items(&scene));
-    end.extend(appendix::findings(&scene));
-    end.extend(appendix::not_calculated(&scene));
-    let contents = cover::contents(&scene, [&body, &end]);
+    end.extend(appendix::assumptions(scene));
+    end.extend(appendix::evidence(scene));
+    end.extend(appendix::sources(scene));
+    end.extend(appendix::open_items(scene));
+    end.extend(appendix::findings(scene));
+    end.extend(appendix::not_calculated(scene));
+    let contents = cover::contents(scene, [&body, &end]);
     items.extend(contents);
     items.push(item(Piece::PageBreak));
     items.push(with_id("journal", heading(2, "The journal")));

@@ -3,7 +3,8 @@
 use std::collections::HashMap;
 
 use super::super::piece::{Align, Column, Entry, Face, Item, Piece, Rich, Row, Run, Style, Table, Target};
-use super::block::{anchor, block};
+use super::block::block;
+use super::given::anchor;
 use super::rich::{self, text};
 use super::{Scene, item, pictures};
 use crate::journal::{self, Block, BlockForm, Inline, Journal};
@@ -19,11 +20,15 @@ pub(super) struct Prose<'a> {
     notes: HashMap<String, usize>,
     /// How many headings have been given an id.
     headings: usize,
+    /// The notebook's live values by file and number there.
+    live: HashMap<(usize, usize), usize>,
 }
 
 impl<'a> Prose<'a> {
     pub(super) fn new(scene: &'a Scene<'a>) -> Prose<'a> {
-        Prose { scene, number: 0, file: FileId(0), notes: HashMap::new(), headings: 0 }
+        let entries = scene.given.worked.notebook.live.iter().enumerate();
+        let live = entries.map(|(at, entry)| ((entry.file, entry.index), at)).collect();
+        Prose { scene, number: 0, file: FileId(0), notes: HashMap::new(), headings: 0, live }
     }
 
     /// All items of one file; its path stands in the log beside the first.
@@ -213,9 +218,9 @@ impl<'a> Prose<'a> {
 
     fn live(&self, live: usize) -> Option<Run> {
         let worked = self.scene.given.worked;
-        let at =
-            worked.notebook.live.iter().position(|entry| entry.file == self.number && entry.index == live);
-        let Some(at) = at else { return Some(text("not worked", Face::Emphasis)) };
+        let Some(at) = self.live.get(&(self.number, live)).copied() else {
+            return Some(text("not worked", Face::Emphasis));
+        };
         let entry = &worked.notebook.live[at];
         let (shown, target) = worked.told().live(entry, worked.plan.live[at]);
         Some(match target {

@@ -43,3 +43,13 @@ pub(super) fn margin(share: Option<f64>) -> Rich {
 pub(super) fn block_id(name: &str) -> String {
     format!("block.{name}")
 }
+
+/// Text with names in backticks, as runs.
+pub(super) fn quoted(words: &str) -> Vec<Run> {
+    words
+        .split('`')
+        .enumerate()
+        .filter(|(_, part)| !part.is_empty())
+        .map(|(at, part)| text(part, if at % 2 == 1 { Face::Code } else { Face::Plain }))
+        .collect()
+}

@@ -1,33 +1,53 @@
 //! One or two pages for the inspector's clipboard.
 
-use super::super::Given;
 use super::super::piece::{Align, Document, Face, Item, Piece, Rich, Row, SignatureBox, Style, Table};
-use super::block::{caution_piece, column};
+use super::block::column;
+use super::cover::WHO_DECIDES;
 use super::rich;
 use super::{Scene, cover, heading, item, with_id};
-use crate::model::{NOT_AN_APPROVAL, capital};
+use crate::evaluate::Verdict;
+use crate::model::{BlockEntry, Caution, NOT_AN_APPROVAL, capital};
 use crate::report::BlockReport;
 
+/// How many requirements that are met by a narrow margin are listed on the clipboard.
+const CLOSE: usize = 3;
+
+/// The kinds whose figures are all told; of others a line each.
+const WHOLE: [&str; 3] = ["mass-ledger", "ratio-chain", "pack-layout"];
+
+/// How many open items are listed.
+const OPEN: usize = 6;
+
+/// How many figures of any other block stand in its line.
+const IN_A_LINE: usize = 3;
+
 /// Identity, the figures that are checked first, requirements, what is open, cautions, and where to sign.
-pub(in crate::dossier) fn summary(given: &Given<'_>) -> Document {
-    let scene = Scene::new(given);
-    let title = format!("{}: summary", scene.title);
-    let mut items =
-        vec![with_id("top", Piece::Heading { level: 1, text: Rich::plain(title), listed: false })];
-    items.push(cover::identity(&scene));
-    items.extend(cover::not_worked(&scene));
-    items.extend(figures(&scene));
-    items.extend(cover::verdicts(&scene));
-    items.extend(open(&scene));
-    for caution in given.worked.told().cautions() {
-        items.push(item(caution_piece(caution)));
+pub(in crate::dossier) fn summary(scene: &Scene<'_>) -> Document {
+    let title = Piece::Heading { level: 1, text: Rich::plain(scene.title.clone()), listed: false };
+    let mut items = vec![with_id("top", title)];
+    items.push(item(Piece::Paragraph {
+        style: Style::Small,
+        text: Rich::plain("Summary for the inspector."),
+    }));
+    // Two to a line where they are short.
+    if let Piece::Table(table) = cover::identity(scene).piece {
+        items.push(item(Piece::Values(table)));
     }
-    items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(NOT_AN_APPROVAL) }));
-    let lines = || ["Name", "Date", "Signature"].map(str::to_owned).to_vec();
+    items.extend(cover::not_worked(scene));
+    items.extend(figures(scene));
+    items.extend(lines(scene));
+    items.extend(cover::verdicts(scene, CLOSE));
+    items.extend(open(scene));
+    for caution in scene.given.worked.told().cautions() {
+        items.push(item(caution_in_short(caution)));
+    }
+    let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
+    items.push(item(Piece::Paragraph { style: Style::Small, text }));
+    let to_sign = || ["Name", "Date", "Signature"].map(str::to_owned).to_vec();
     items.push(item(Piece::Signatures {
         boxes: vec![
-            SignatureBox { title: "Declared by the builder".to_owned(), lines: lines() },
-            SignatureBox { title: "Approved by the inspector".to_owned(), lines: lines() },
+            SignatureBox { title: "Declared by the builder".to_owned(), lines: to_sign() },
+            SignatureBox { title: "Approved by the inspector".to_owned(), lines: to_sign() },
         ],
     }));
     let mut document = scene.document(items);
@@ -35,37 +55,95 @@ pub(in crate::dossier) fn summary(given: &Given<'_>) -> Document {
     document
 }
 
-/// The last block of each kind that has figures for an inspector.
-fn figures(scene: &Scene<'_>) -> Vec<Item> {
+/// The last block of each kind that has figures for an inspector, each under a line that names it.
+fn figures(scene: &Scene<'_>) -> Option<Item> {
     let blocks = &scene.given.worked.notebook.blocks;
-    let mut items = Vec::new();
+    let mut all = Vec::new();
     let mut seen: Vec<&str> = Vec::new();
-    for (number, block) in blocks.iter().enumerate() {
-        if block.kind.inspector.is_empty() || seen.contains(&block.kind.name) {
+    for block in blocks {
+        if !WHOLE.contains(&block.kind.name) || seen.contains(&block.kind.name) {
             continue;
         }
         seen.push(block.kind.name);
-        let last = blocks.iter().rposition(|other| other.kind.name == block.kind.name).unwrap_or(number);
-        let earlier: Vec<&str> = blocks[..last]
-            .iter()
-            .filter(|other| other.kind.name == block.kind.name)
-            .map(|other| other.name.as_str())
-            .collect();
-        let report = &scene.reports[last];
-        let rows = rows(report, blocks[last].kind.inspector);
+        let same: Vec<usize> =
+            (0..blocks.len()).filter(|number| blocks[*number].kind.name == block.kind.name).collect();
+        let Some((last, earlier)) = same.split_last() else { continue };
+        let report = &scene.reports[*last];
+        let rows = rows(report, block.kind.inspector);
         if rows.is_empty() {
             continue;
         }
-        items.push(item(heading(3, &capital(report.subsystem))));
-        let mut from = format!("From `{}`", report.name).replace('`', "");
-        if !earlier.is_empty() {
-            from = format!("{from}, the last of its kind; the dossier also has {}", earlier.join(", "));
-        }
-        let columns = vec![column("", Align::Left, 5), column("Value", Align::Decimal, 5)];
-        let caption = Some(Rich::plain(format!("{from}.")));
-        items.push(item(Piece::Table(Table { columns, rows, caption })));
+        all.push(Row {
+            id: None,
+            cells: vec![Rich::plain(format!("{}, from {}", capital(report.subsystem), report.name))],
+            log: others(scene, earlier).into_iter().collect(),
+            strong: true,
+        });
+        all.extend(rows);
     }
-    items
+    (!all.is_empty()).then(|| {
+        let columns = vec![column("", Align::Left, 5), column("", Align::Decimal, 5)];
+        item(Piece::Values(Table { columns, rows: all, caption: None }))
+    })
+}
+
+/// What else an inspector looks at: a line for each block that is held against a limit.
+fn lines(scene: &Scene<'_>) -> Option<Item> {
+    let blocks = &scene.given.worked.notebook.blocks;
+    let told = |(number, block): (usize, &BlockEntry)| {
+        if WHOLE.contains(&block.kind.name) || block.kind.inspector.is_empty() {
+            return None;
+        }
+        let report = &scene.reports[number];
+        if report.requirements.is_empty() {
+            return None;
+        }
+        let results = block.kind.inspector.iter().filter_map(|name| {
+            let row = report.results.iter().find(|row| row.name == *name)?;
+            Some(format!("{} {}", row.label, row.shown))
+        });
+        let words: Vec<String> = results.take(IN_A_LINE).collect();
+        let words = if report.worked { words.join("; ") } else { "not worked".to_owned() };
+        let verdicts = report.requirements.iter().map(|row| row.verdict);
+        let worst = verdicts.max_by_key(|verdict| gravity(*verdict)).unwrap_or(Verdict::Open);
+        // What a test that proves nothing has shown is no figure for an inspector.
+        let words = if worst == Verdict::Open { "not judged: see the requirement".to_owned() } else { words };
+        (!words.is_empty()).then(|| Row {
+            id: None,
+            cells: vec![
+                rich::one(report.name.replace('_', " "), Face::Quiet),
+                rich::join([rich::verdict(worst), Rich::plain(format!(" {words}"))]),
+            ],
+            log: Vec::new(),
+            strong: false,
+        })
+    };
+    let rows: Vec<Row> = blocks.iter().enumerate().filter_map(told).collect();
+    (!rows.is_empty()).then(|| {
+        let columns = vec![column("", Align::Left, 2), column("", Align::Left, 8)];
+        item(Piece::Values(Table { columns, rows, caption: None }))
+    })
+}
+
+/// Which of several verdicts is told for all.
+fn gravity(verdict: Verdict) -> u8 {
+    match verdict {
+        Verdict::Meets => 0,
+        Verdict::Close => 1,
+        Verdict::Open => 2,
+        Verdict::Fails => 3,
+    }
+}
+
+/// That a block is the last of several.
+fn others(scene: &Scene<'_>, earlier: &[usize]) -> Option<Rich> {
+    const MOST: usize = 3;
+    let names: Vec<&str> =
+        earlier.iter().rev().take(MOST).map(|number| scene.reports[*number].name.as_str()).collect();
+    let more =
+        if earlier.len() > MOST { format!(" and {} more", earlier.len() - MOST) } else { String::new() };
+    let words = format!("the last of its kind; the dossier also has {}{more}", names.join(", "));
+    (!names.is_empty()).then(|| rich::one(words, Face::Quiet))
 }
 
 fn rows(report: &BlockReport, names: &[&str]) -> Vec<Row> {
@@ -80,14 +158,14 @@ fn rows(report: &BlockReport, names: &[&str]) -> Vec<Row> {
     let line = |label: &str, shown: &str, log: &str| Row {
         id: None,
         cells: vec![Rich::plain(capital(label)), Rich::plain(shown)],
-        log: vec![rich::one(log, Face::Quiet)],
+        log: if log.is_empty() { Vec::new() } else { vec![rich::one(log, Face::Quiet)] },
         strong: false,
     };
     names
         .iter()
         .filter_map(|name| {
             let result = report.results.iter().find(|row| row.name == *name);
-            let result = result.map(|row| line(&row.label, &row.shown, row.nature.word()));
+            let result = result.map(|row| line(&row.label, &row.full, row.nature.word()));
             result.or_else(|| {
                 let row = report.inputs.iter().find(|row| row.name == *name)?;
                 Some(line(&row.label, &row.shown, row.basis))
@@ -96,6 +174,7 @@ fn rows(report: &BlockReport, names: &[&str]) -> Vec<Row> {
         .collect()
 }
 
+/// What is still to be done, two to a line.
 fn open(scene: &Scene<'_>) -> Vec<Item> {
     let open: Vec<&str> = scene
         .given
@@ -109,14 +188,38 @@ fn open(scene: &Scene<'_>) -> Vec<Item> {
     if open.is_empty() {
         return Vec::new();
     }
-    let entries = open
-        .into_iter()
-        .map(|words| super::super::piece::Entry {
-            task: Some(false),
-            items: vec![item(Piece::Paragraph { style: Style::Small, text: Rich::plain(words) })],
+    let rest = open.len().saturating_sub(OPEN);
+    let rows = open[..open.len() - rest]
+        .chunks(2)
+        .map(|pair| Row {
+            id: None,
+            cells: pair.iter().map(|words| Rich::plain(format!("☐\u{a0}{words}"))).collect(),
+            log: Vec::new(),
+            strong: false,
         })
         .collect();
-    vec![item(heading(3, "Open items")), item(Piece::List { start: None, entries })]
+    let columns = vec![column("", Align::Left, 1), column("", Align::Left, 1)];
+    let mut items =
+        vec![item(heading(3, "Open items")), item(Piece::Table(Table { columns, rows, caption: None }))];
+    if rest > 0 {
+        let words = format!("{rest} more open items stand in the dossier.");
+        items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(words) }));
+    }
+    items
+}
+
+/// A caution with its own lines run together.
+fn caution_in_short(caution: Caution) -> Piece {
+    // Who decides is said once, under the last of them.
+    let own: Vec<&str> =
+        caution.lines().iter().copied().filter(|line| !line.starts_with("Local codes")).collect();
+    Piece::CautionNote {
+        high_voltage: caution == Caution::HighVoltage,
+        text: rich::join([
+            rich::one(format!("{}.", caution.title()), Face::Strong),
+            Rich::plain(format!(" {}", own.join(" "))),
+        ]),
+    }
 }
 
 /// The summary stands alone: what leads into the dossier is plain text here.
@@ -136,7 +239,13 @@ fn unlink(item: &mut Item) {
     };
     match &mut item.piece {
         Piece::Paragraph { text, .. } => plain(text),
-        Piece::Table(table) => {
+        Piece::Requirements { table, reasons } => {
+            for row in &mut table.rows {
+                row.cells.iter_mut().chain(&mut row.log).for_each(plain);
+            }
+            reasons.iter_mut().for_each(plain);
+        }
+        Piece::Table(table) | Piece::Values(table) => {
             for row in &mut table.rows {
                 row.cells.iter_mut().chain(&mut row.log).for_each(plain);
             }

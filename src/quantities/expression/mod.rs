@@ -6,7 +6,7 @@ mod lexer;
 mod parser;
 mod show;
 
-use std::collections::HashSet;
+use std::collections::HashMap;
 use std::ops::Range;
 
 use super::curve::Curve;
@@ -29,6 +29,8 @@ pub(crate) struct Name {
     pub path: Vec<String>,
     /// Where it stands in the text of the expression.
     pub at: Range<usize>,
+    /// Its number among [`Expression::names`].
+    pub place: usize,
 }
 
 /// Where an expression finds its values.
@@ -156,13 +158,15 @@ impl Comparator {
 }
 
 impl Expression {
-    fn new(root: Node) -> Expression {
-        let (mut names, mut seen) = (Vec::new(), HashSet::new());
+    fn new(mut root: Node) -> Expression {
+        let mut names: Vec<Name> = Vec::new();
+        let mut places: HashMap<Vec<String>, usize> = HashMap::new();
         root.visit(&mut |node| {
-            if let Kind::Name(name) | Kind::Curve(name, _) = &node.kind
-                && seen.insert(&name.path)
-            {
-                names.push(name.clone());
+            if let Kind::Name(name) | Kind::Curve(name, _) = &mut node.kind {
+                name.place = *places.entry(name.path.clone()).or_insert(names.len());
+                if name.place == names.len() {
+                    names.push(name.clone());
+                }
             }
         });
         Expression { root, names }
@@ -216,16 +220,16 @@ impl Node {
     }
 
     /// Visits every node, in the order of the text.
-    fn visit<'a>(&'a self, see: &mut impl FnMut(&'a Node)) {
+    fn visit(&mut self, see: &mut impl FnMut(&mut Node)) {
         see(self);
-        match &self.kind {
+        match &mut self.kind {
             Kind::Number(_) | Kind::Pi | Kind::Name(_) => {}
             Kind::Curve(_, inner) | Kind::Minus(inner) | Kind::Not(inner) => inner.visit(see),
             Kind::Call(_, nodes) | Kind::All(nodes) | Kind::Any(nodes) => {
-                nodes.iter().for_each(|node| node.visit(see));
+                nodes.iter_mut().for_each(|node| node.visit(see));
             }
-            Kind::Sum(terms) => terms.iter().for_each(|(_, node)| node.visit(see)),
-            Kind::Product(factors) => factors.iter().for_each(|(_, node)| node.visit(see)),
+            Kind::Sum(terms) => terms.iter_mut().for_each(|(_, node)| node.visit(see)),
+            Kind::Product(factors) => factors.iter_mut().for_each(|(_, node)| node.visit(see)),
             Kind::Power(left, right) | Kind::Compare(left, _, right) => {
                 left.visit(see);
                 right.visit(see);

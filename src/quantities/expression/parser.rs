@@ -218,11 +218,13 @@ impl Parser<'_> {
         }
         match self.advance()? {
             Token::Number(number) => Ok(Box::new(Node { at, kind: Kind::Number(number) })),
-            Token::Name(path) if self.token == Token::Open => self.call(Name { path, at }),
+            Token::Name(path) if self.token == Token::Open => self.call(Name { path, at, place: 0 }),
             Token::Name(path) if matches!(&*path, [word] if matches!(&**word, "pi" | "π")) => {
                 Ok(Box::new(Node { at, kind: Kind::Pi }))
             }
-            Token::Name(path) => Ok(Box::new(Node { at: at.clone(), kind: Kind::Name(Name { path, at }) })),
+            Token::Name(path) => {
+                Ok(Box::new(Node { at: at.clone(), kind: Kind::Name(Name { path, at, place: 0 }) }))
+            }
             _ => Err(self.unexpected()),
         }
     }

@@ -81,7 +81,13 @@ fn value_and_uncertainty_end_at_the_same_place() {
     uncertain(-0.2, 5.0, "kg", "0 ± 5 kg");
     uncertain(1.2e10, 3.4e7, "W", "1.200e10 ± 3e7 W");
     uncertain(5.0, 0.0, "kg", "5 kg");
-    uncertain(5.0, 1e-30, "kg", "5.00000000000 ± 0.00000000000 kg");
+    uncertain(5.0, 1e-8, "kg", "5.000000000 ± 0.000000010 kg");
+}
+
+#[test]
+fn what_is_finer_than_any_digit_is_no_uncertainty() {
+    let kilogram = read_unit("kg").expect("a unit");
+    assert_eq!(show_with_uncertainty(5.0, 1e-30, &kilogram), "5\u{a0}kg");
 }
 
 /// A linear congruential generator with the constants of Knuth's MMIX.
@@ -141,5 +147,30 @@ fn whatever_is_printed_is_read_back() {
             "{pair} for {expanded}"
         );
         assert!((read.quantity.si - si).abs() <= expanded + slack + 1e-9 * si.abs(), "{pair} for {si}");
+    }
+}
+
+/// The digits as the standard library rounds them, by way of the power of ten that it finds itself.
+fn by_the_long_way(value: f64, digits: usize) -> String {
+    let scientific = format!("{:.*e}", digits - 1, value);
+    let power: i32 = scientific.split_once('e').and_then(|(_, power)| power.parse().ok()).expect("a power");
+    let decimals = usize::try_from(digits as i32 - 1 - power).unwrap_or(0);
+    format!("{value:.decimals$}")
+}
+
+#[test]
+fn every_power_of_ten_is_found() {
+    for power in -4..8 {
+        let ten: f64 = format!("1e{power}").parse().expect("a number");
+        for steps in [-3i64, -2, -1, 0, 1, 2, 3] {
+            let beside = f64::from_bits((ten.to_bits() as i64 + steps) as u64);
+            for times in [1.0, 0.99996, 0.9995, 0.99949, 1.00004, 3.0, 9.9949, 9.995] {
+                for digits in 1..=12 {
+                    let value = beside * times;
+                    let shown = show_number(value, digits).replace('\u{a0}', "");
+                    assert_eq!(shown, by_the_long_way(value, digits), "{value:e} to {digits} digits");
+                }
+            }
+        }
     }
 }

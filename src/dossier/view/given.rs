@@ -1,0 +1,189 @@
+//! What a block was given: words, single values, and the items of its lists, each with how it is known.
+
+use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Table};
+use super::block::column;
+use super::item;
+use super::rich::{self, block_id};
+use crate::model::capital;
+use crate::report::{BlockReport, InputRow};
+
+/// What a block was given in words, in one line. An item's own words stand there only where the names of its values
+/// don't show them.
+pub(super) fn words(report: &BlockReport) -> Rich {
+    let mut line = Vec::new();
+    for input in report.inputs.iter().filter(|input| input.text) {
+        let names_an_item = input.name.ends_with(".name") || input.name.ends_with(".item");
+        if names_an_item && input.label.contains(&input.shown) {
+            continue;
+        }
+        if !line.is_empty() {
+            line.push(rich::text("; ", Face::Quiet));
+        }
+        line.push(rich::text(format!("{} ", input.label), Face::Quiet));
+        line.push(rich::text(input.shown.clone(), Face::Plain));
+    }
+    Rich(line)
+}
+
+/// The values as a table, and a table for each list.
+pub(super) fn inputs(report: &BlockReport) -> Vec<Item> {
+    let values = report.inputs.iter().filter(|input| !input.text);
+    let mut items = Vec::new();
+    let (listed, single): (Vec<&InputRow>, Vec<&InputRow>) =
+        values.partition(|input| item_of(&input.name).is_some());
+    if !single.is_empty() {
+        items.push(item(Piece::Values(Table {
+            columns: vec![column("Given", Align::Left, 5), column("Value", Align::Decimal, 5)],
+            rows: single.into_iter().map(|input| input_row(report, input)).collect(),
+            caption: None,
+        })));
+    }
+    items.extend(lists(report, &listed));
+    items
+}
+
+/// `list.item.field` parted, for values that belong to an item of a list.
+fn item_of(name: &str) -> Option<(&str, &str, &str)> {
+    let (list, rest) = name.split_once('.')?;
+    let (item, field) = rest.split_once('.')?;
+    Some((list, item, field))
+}
+
+/// The id of a value's row: those of a list's item stand in one row.
+pub(super) fn anchor(full_name: &str) -> String {
+    match full_name.split_once('.').and_then(|(block, name)| Some((block, item_of(name)?))) {
+        Some((block, (list, item, _))) => format!("{block}.{list}.{item}"),
+        None => full_name.to_owned(),
+    }
+}
+
+/// One table for each list: an item in each row, its fields in columns.
+fn lists(report: &BlockReport, inputs: &[&InputRow]) -> Vec<Item> {
+    let mut lists: Vec<&str> = Vec::new();
+    for (list, _, _) in inputs.iter().filter_map(|input| item_of(&input.name)) {
+        if !lists.contains(&list) {
+            lists.push(list);
+        }
+    }
+    lists.into_iter().map(|list| list_table(report, inputs, list)).collect()
+}
+
+fn list_table(report: &BlockReport, inputs: &[&InputRow], list: &str) -> Item {
+    let mut fields: Vec<&str> = Vec::new();
+    let mut names: Vec<&str> = Vec::new();
+    for (of, item, field) in inputs.iter().filter_map(|input| item_of(&input.name)) {
+        if of == list {
+            if !fields.contains(&field) {
+                fields.push(field);
+            }
+            if !names.contains(&item) {
+                names.push(item);
+            }
+        }
+    }
+    let rows = names.iter().map(|name| {
+        let of_item: Vec<&&InputRow> = inputs
+            .iter()
+            .filter(|input| item_of(&input.name).is_some_and(|(of, item, _)| of == list && item == *name))
+            .collect();
+        let mut cells = vec![Rich::plain(name.replace('_', " "))];
+        for field in &fields {
+            let found =
+                of_item.iter().find(|input| item_of(&input.name).is_some_and(|(_, _, own)| own == *field));
+            cells.push(found.map_or_else(Rich::default, |input| value(input)));
+        }
+        let log = list_log(&of_item);
+        Row { id: Some(format!("{}.{list}.{name}", report.name)), cells, log, strong: false }
+    });
+    let rows = rows.collect();
+    let mut columns = vec![column(&capital(&list.replace('_', " ")), Align::Left, 4)];
+    let heads = fields.iter().map(|field| column(&field.replace(['_', '.'], " "), Align::Decimal, 3));
+    columns.extend(heads);
+    item(Piece::Table(Table { columns, rows, caption: None }))
+}
+
+/// How the fields of one item are known: said once where it is the same for all, else each after its field.
+fn list_log(of_item: &[&&InputRow]) -> Vec<Rich> {
+    let mut said: Vec<(Vec<&str>, Vec<Rich>)> = Vec::new();
+    for input in of_item {
+        let Some((_, _, field)) = item_of(&input.name) else { continue };
+        let lines = basis(input);
+        match said.iter_mut().find(|(_, known)| *known == lines) {
+            Some((fields, _)) => fields.push(field),
+            None => said.push((vec![field], lines)),
+        }
+    }
+    if let [(_, lines)] = &mut said[..] {
+        return std::mem::take(lines);
+    }
+    let mut all = Vec::new();
+    for (fields, lines) in said.into_iter().filter(|(_, lines)| !lines.is_empty()) {
+        if !all.is_empty() {
+            all.push(rich::text("; ", Face::Quiet));
+        }
+        let fields: Vec<String> = fields.iter().map(|field| field.replace(['_', '.'], " ")).collect();
+        all.push(rich::text(format!("{}: ", fields.join(", ")), Face::Plain));
+        for (at, line) in lines.into_iter().enumerate() {
+            if at > 0 {
+                all.push(rich::text("; ", Face::Quiet));
+            }
+            all.extend(line.0);
+        }
+    }
+    if all.is_empty() { Vec::new() } else { vec![Rich(all)] }
+}
+
+fn input_row(report: &BlockReport, input: &InputRow) -> Row {
+    Row {
+        id: Some(format!("{}.{}", report.name, input.name)),
+        cells: vec![Rich::plain(input.label.clone()), value(input)],
+        log: basis(input),
+        strong: false,
+    }
+}
+
+/// A value; one that is taken over as it stands elsewhere leads there.
+fn value(input: &InputRow) -> Rich {
+    match (&input.from, taken_over(input)) {
+        (Some(from), Some(_)) => rich::link(input.shown.clone(), anchor(from)),
+        _ => Rich::plain(input.shown.clone()),
+    }
+}
+
+/// The block that a value is taken from, if it has the same name there.
+fn taken_over(input: &InputRow) -> Option<&str> {
+    let (block, field) = input.from.as_deref()?.split_once('.')?;
+    let same = input.name.strip_suffix(field).is_some_and(|before| before.ends_with('.'));
+    same.then_some(block)
+}
+
+/// Basis and source of an input, or where it is taken from.
+fn basis(input: &InputRow) -> Vec<Rich> {
+    let mut lines = Vec::new();
+    if let Some(block) = taken_over(input) {
+        lines.push(rich::join([Rich::plain("from "), rich::link(block, block_id(block))]));
+    } else if let Some(from) = &input.from {
+        lines.push(rich::join([Rich::plain("from "), rich::link(from.clone(), anchor(from))]));
+    } else if !input.basis.is_empty() {
+        let basis = if input.assumed { "assumed, a default".to_owned() } else { input.basis.to_owned() };
+        let mut line = vec![rich::one(basis, Face::Plain)];
+        if let Some(source) = &input.source {
+            line.push(Rich::plain(" "));
+            line.push(rich::link(source.clone(), source_id(source)));
+        }
+        lines.push(rich::join(line));
+    }
+    if let Some(remark) = &input.remark {
+        lines.push(rich::one(remark.clone(), Face::Quiet));
+    }
+    lines
+}
+
+/// The id of a source's row.
+pub(super) fn source_id(source: &str) -> String {
+    let safe: String = source
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() || matches!(c, '-' | '.' | '_') { c } else { '_' })
+        .collect();
+    format!("source.{safe}")
+}

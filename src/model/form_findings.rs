@@ -1,0 +1,112 @@
+//! What a form finds: keys that are missing or unknown, values of the wrong shape, faults within a text.
+
+use super::form::Form;
+use super::node::{Origin, Role};
+use crate::findings::{Code, Finding, codes, suggest};
+use crate::journal::{Node, NodeValue};
+use crate::quantities::Fault;
+use crate::source::Span;
+
+impl Form<'_, '_> {
+    pub(crate) fn report(
+        &mut self,
+        code: &'static Code,
+        span: Span,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        let block = format!("{} {}", self.draft.kind.name, self.draft.name);
+        self.draft.findings.push(Finding::new(code, span, message, help).in_block(block.trim_end()));
+    }
+
+    /// A required field that is not there.
+    pub(crate) fn missing(&mut self, key: &str) {
+        let doc = self.doc(key);
+        let (takes, about) = (doc.takes.words(), doc.about);
+        self.report(
+            &codes::MISSING_FIELD,
+            self.place,
+            missing_message(&self.prefix, key),
+            format!("type `{key}: …`, {takes}: {about}"),
+        );
+    }
+
+    pub(super) fn fail(
+        &mut self,
+        index: usize,
+        code: &'static Code,
+        span: Span,
+        message: String,
+        help: &str,
+    ) {
+        self.report(code, span, message, help);
+        self.draft.nodes[index].role = Role::Field(Origin::Failed);
+    }
+
+    /// Turns a fault inside a text into a finding at its place in the file.
+    pub(super) fn fault(&mut self, fault: Fault, span: Span, lead: usize) {
+        let at = span.part(fault.at.start + lead, fault.at.len().max(1));
+        self.report(fault.code, at, fault.message, fault.help);
+    }
+
+    pub(super) fn wrong_shape(&mut self, key: &str, value: &Node, expected: &str) {
+        let found = match &value.value {
+            NodeValue::Scalar { .. } => "a single value",
+            NodeValue::Sequence(_) => "a list",
+            NodeValue::Mapping(_) => "a mapping",
+            NodeValue::Empty => "nothing",
+        };
+        self.report(
+            &codes::WRONG_SHAPE,
+            value.span,
+            format!("`{key}` is {found} where {expected} is expected"),
+            format!("write {expected} after `{key}:`"),
+        );
+    }
+
+    /// Refuses every key that was not asked for.
+    pub(super) fn finish(mut self) {
+        let unknown: Vec<Node> = self
+            .entries
+            .iter()
+            .zip(&self.used)
+            .filter(|(_, used)| !**used)
+            .map(|((key, _), _)| key.clone())
+            .collect();
+        let known: Vec<&'static str> = self
+            .draft
+            .kind
+            .fields
+            .iter()
+            .filter_map(|doc| doc.name.strip_prefix(self.pattern.as_str()))
+            .filter(|rest| !rest.contains('.'))
+            .collect();
+        for key in unknown {
+            let NodeValue::Scalar { text, .. } = &key.value else { continue };
+            if known.contains(&text.as_str()) {
+                continue;
+            }
+            let near = suggest(text, known.iter().copied());
+            if let Some(near) = near {
+                // A field that is missing because its key is misspelt is told once.
+                let missing = missing_message(&self.prefix, near);
+                self.draft.findings.retain(|finding| finding.message != missing);
+            }
+            let help = match near {
+                Some(near) => format!("did you mean `{near}`?"),
+                None if known.is_empty() => "take it away".to_owned(),
+                None => format!("the keys here are {}", list_names(&known)),
+            };
+            let message = format!("`{}` has no key `{text}`", self.draft.kind.name);
+            self.report(&codes::UNKNOWN_KEY, key.span, message, help);
+        }
+    }
+}
+
+fn missing_message(prefix: &str, key: &str) -> String {
+    format!("`{prefix}{key}` is missing")
+}
+
+pub(super) fn list_names(names: &[&str]) -> String {
+    names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+}

@@ -1,0 +1,521 @@
+//! Uncertainty, Monte Carlo and verdicts against the published examples of JCGM 100, 101 and 106, and against another
+//! program's propagation through the kinds.
+//!
+//! The journals in `data/uncertainty` hold, in comments, what must come out: `value: NAME = NUMBER UNIT, relative N`,
+//! `uncertainty: NAME = NUMBER UNIT, absolute N UNIT` (one standard uncertainty), each after a `source: …`.
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use serde_json::Value;
+
+#[path = "support/program.rs"]
+mod program;
+#[path = "support/units.rs"]
+mod units;
+
+use program::{Folder, Run, program};
+use units::factor;
+
+#[test]
+fn the_end_gauge_of_jcgm_100_h1_has_its_published_uncertainty() {
+    check("gauge-block.md", 3);
+}
+
+/// JCGM 100:2008, H.1.7: with the terms of second order u is 34 nm, which first order does not see and draws do.
+#[test]
+fn draws_find_the_second_order_terms_of_the_end_gauge() {
+    let found = drawn("gauge-block.md", "200000");
+    let spread = &found["results"]["gauge.length"]["monte_carlo"];
+    // By the PyPI package GTC 1.5.1: 33.91115 nm.
+    near(number(spread, "uncertainty_si"), 33.91115e-9, 0.01 * 33.9e-9);
+    assert_eq!(not_enough(&found), ["gauge"]);
+}
+
+#[test]
+fn readings_taken_together_give_the_published_uncertainties_of_jcgm_100_h2() {
+    check("resistance.md", 20);
+}
+
+/// u²(R + X) = u²(R) + u²(X) + 2 r(R, X) u(R) u(X) (JCGM 100:2008, equation 16); table H.4 prints r = −0.588.
+#[test]
+fn results_keep_the_correlation_of_what_was_read_together() {
+    let found = register("resistance.md", &[]);
+    let u = |name: &str| number(&found["results"][format!("impedance.{name}")], "uncertainty_si");
+    let (one, other, sum) = (u("resistance"), u("reactance"), u("sum"));
+    near((sum * sum - one * one - other * other) / (2.0 * one * other), -0.588, 0.0005);
+}
+
+#[test]
+fn draws_of_readings_taken_together_keep_their_correlation() {
+    let found = drawn("resistance.md", "50000");
+    for (name, expected) in
+        [("resistance", 0.0710714074), ("reactance", 0.295581677), ("modulus", 0.23633613)]
+    {
+        let spread = &found["results"][format!("impedance.{name}")]["monte_carlo"];
+        near(number(spread, "uncertainty_si"), expected, 0.02 * expected);
+    }
+}
+
+#[test]
+fn the_straight_line_of_jcgm_100_h3_has_its_published_uncertainties() {
+    check("thermometer.md", 14);
+}
+
+#[test]
+fn first_order_of_a_sum_of_four_is_that_of_jcgm_101() {
+    check("additive.md", 3);
+}
+
+/// JCGM 101:2008, 9.2.2: [−3.92, 3.92]; 9.2.3: [−3.88, 3.88]; 9.2.4: [−17.0, 17.0].
+#[test]
+fn draws_of_a_sum_of_four_give_the_published_intervals() {
+    let found = drawn("additive.md", "500000");
+    // Exact: the normal quantile, the Irwin-Hall quantile, and quadrature.
+    for (name, standard, half, within) in [
+        ("normal", 2.0, 3.919_927_97, 0.02),
+        ("rectangular", 2.0, 3.879_406_74, 0.02),
+        ("dominated", 10.148_891_6, 17.015_814, 0.1),
+    ] {
+        let spread = &found["results"][format!("{name}.y")]["monte_carlo"];
+        near(number(spread, "uncertainty_si"), standard, 0.005 * standard);
+        near(number(spread, "low_si"), -half, within);
+        near(number(spread, "high_si"), half, within);
+        near(number(spread, "mean_si"), 0.0, 0.01 * standard);
+    }
+    assert_eq!(not_enough(&found), Vec::<&str>::new());
+}
+
+#[test]
+fn first_order_of_the_comparison_loss_is_that_of_jcgm_101() {
+    check("comparison-loss.md", 4);
+}
+
+/// JCGM 101:2008, 9.4: of x₁² + x₂² with u = 0.005 the mean is x₁² + 2u², the variance 4u²x₁² + 4u⁴.
+#[test]
+fn draws_of_the_comparison_loss_have_its_exact_moments() {
+    let found = drawn("comparison-loss.md", "500000");
+    let spread = |name: &str| found["results"][name]["monte_carlo"].clone();
+    let loss = spread("loss.y");
+    near(number(&loss, "mean_si"), 2550e-6, 4e-6);
+    near(number(&loss, "uncertainty_si"), 502.493_781e-6, 1.5e-6);
+    let none = spread("none.y");
+    near(number(&none, "mean_si"), 50e-6, 0.4e-6);
+    near(number(&none, "uncertainty_si"), 50e-6, 0.6e-6);
+    // Exponential with mean 2u²: −50e-6 ln(0.975) and −50e-6 ln(0.025).
+    near(number(&none, "low_si"), 1.265_890_4e-6, 0.05e-6);
+    near(number(&none, "high_si"), 184.443_97e-6, 1.5e-6);
+    assert_eq!(not_enough(&found), ["loss", "none"]);
+}
+
+#[test]
+fn a_first_order_that_is_enough_is_not_told_off_for_few_draws() {
+    for draws in ["1000", "3000", "10000"] {
+        assert_eq!(not_enough(&drawn("additive.md", draws)), Vec::<&str>::new(), "{draws}");
+    }
+}
+
+#[test]
+fn auto_draws_until_two_digits_are_stable() {
+    let found = drawn("additive.md", "auto");
+    let spread = &found["results"]["rectangular.y"]["monte_carlo"];
+    near(number(spread, "uncertainty_si"), 2.0, 0.05);
+    near(number(spread, "high_si"), 3.88, 0.05);
+}
+
+/// A check that only holds or fails has no figures; it must not keep `auto` from ending, nor may a value that no draw
+/// moves.
+#[test]
+fn auto_ends_where_a_value_has_no_spread() {
+    let folder = Folder::new();
+    folder.write(
+        "journal.md",
+        "```yaml worksheet w\ngiven:\n  a: 2 kg ± 1 g (measured)\n  b: 3 kg (measured)\nsteps:\n  - {name: least, is: \"min(a, b)\", unit: kg}\n\
+         \x20 - {name: most, is: \"max(a, b)\", unit: kg}\nchecks:\n  both: a < b and b < 4 kg\n```\n",
+    );
+    let run = folder.run(&["check", "--json", "--monte-carlo", "auto"]);
+    let found: Value = serde_json::from_str(&run.out).expect("a register");
+    let spread = &found["results"]["w.most"]["monte_carlo"];
+    assert_eq!((number(spread, "uncertainty_si"), number(spread, "low_si")), (0.0, 3.0));
+    let draws = number(spread, "draws");
+    assert!((20_000.0..1_000_000.0).contains(&draws), "{draws}");
+}
+
+#[test]
+fn the_same_draws_come_out_of_one_core_and_of_all() {
+    let words = ["check", "--json", "--monte-carlo", "20000"];
+    let folder = journal("propagation.md");
+    let all = folder.run(&words).out;
+    let pinned = Command::new("taskset")
+        .args(["-c", "0", env!("CARGO_BIN_EXE_voltwright")])
+        .args(words)
+        .arg(&folder.path)
+        .env("NO_COLOR", "1")
+        .output()
+        .expect("taskset, of util-linux");
+    assert_eq!(Run::of(pinned).out, all);
+    assert!(all.contains("monte_carlo"), "nothing was drawn");
+}
+
+#[test]
+fn more_draws_begin_with_the_same_ones() {
+    let of = |count: &str| {
+        let found = drawn("propagation.md", count);
+        number(&found["results"]["drive.motor_speed"]["monte_carlo"], "mean_si")
+    };
+    // Not the same number, but as near as the draws are many.
+    assert_ne!(of("10000"), of("20000"));
+    near(of("10000"), of("20000"), 0.2);
+}
+
+#[test]
+fn the_kinds_spread_uncertainty_as_another_program_does() {
+    check("propagation.md", 42);
+}
+
+#[test]
+fn draws_of_the_kinds_agree_with_first_order_where_it_is_enough() {
+    let found = drawn("propagation.md", "100000");
+    for name in
+        ["drive.motor_speed", "drive.geared_top_speed", "kerb.converted_mass", "pack.mass", "pack.energy"]
+    {
+        let result = &found["results"][name];
+        let first = number(result, "uncertainty_si");
+        near(number(&result["monte_carlo"], "uncertainty_si"), first, 0.03 * first);
+    }
+}
+
+#[test]
+fn exact_inputs_give_exact_results() {
+    let found = of_text(
+        "```yaml ratio-chain drive\nwanted_speed: 100 km/h\ntyre: 205/65R15\nrolling_factor: 0.97\nstages: [{name: axle, ratio: 4.10}]\n\
+         motor_max_speed: 9 000 rpm\n```\n",
+    );
+    let results = found["results"].as_object().expect("results");
+    let spread: Vec<&String> = results
+        .iter()
+        .filter(|(_, one)| one["uncertainty_si"].as_f64().is_some_and(|u| u != 0.0))
+        .map(|(name, _)| name)
+        .collect();
+    assert!(spread.is_empty(), "{spread:?}");
+    assert!(results["drive.motor_speed"]["uncertainty_si"] == 0.0);
+    assert!(!results["drive.motor_speed"]["shown"].as_str().expect("text").contains('±'));
+}
+
+#[test]
+fn an_input_used_twice_stays_correlated_with_itself() {
+    let found = of_text(
+        "```yaml worksheet w\ngiven: {a: 10 kg ± 1 kg (measured), b: from a}\nsteps:\n  - {name: nothing, is: a - b, unit: kg}\n\
+         \x20 - {name: twice, is: a + b, unit: kg}\n```\n\n```yaml worksheet v\nsteps:\n  - {name: half, is: w.twice / 2 - w.a, unit: kg}\n```\n",
+    );
+    let u = |name: &str| number(&found["results"][name], "uncertainty_si");
+    near(u("w.nothing"), 0.0, 1e-12);
+    near(u("v.half"), 0.0, 1e-12);
+    near(u("w.twice"), 2.0 / 3f64.sqrt(), 1e-9);
+}
+
+/// JCGM 106:2012, clause 7, examples: printed 0.92, 0.99 and 0.66.
+#[test]
+fn the_worked_probabilities_of_conformity_are_those_of_jcgm_106() {
+    let found = register("conformity.md", &[]);
+    // Φ(1.40); Φ(19.7/8.6); Φ(1.5) − Φ(−1.1/1.8).
+    for (block, name, exact, printed, verdict) in [
+        ("diode", "breaks", 0.919_243_34, 0.92, "close"),
+        ("container", "holds", 0.989_014_99, 0.99, "meets"),
+        ("grade", "full_voltage", 0.662_634_55, 0.66, "close"),
+    ] {
+        let judged = requirement(&found, block, name);
+        near(number(judged, "conformity"), exact, 1e-5);
+        near(number(judged, "conformity"), printed, 0.005);
+        assert_eq!(judged["verdict"], verdict, "{judged}");
+    }
+}
+
+#[test]
+fn a_limit_met_by_less_than_the_uncertainty_is_close() {
+    verdict("mass: 100 kg ± 5 kg (measured)", "mass <= 104 kg", "close", "probability of conformity");
+    verdict("mass: 100 kg ± 5 kg (measured)", "mass <= 120 kg", "meets", "over 99.9");
+    verdict("mass: 100 kg ± 5 kg (measured)", "mass >= 96 kg", "close", "probability of conformity");
+}
+
+/// Φ(1.645) is 0.95: u = 1 kg, and the limit a little under and a little over 1.645 kg away.
+#[test]
+fn ninety_five_per_cent_are_enough() {
+    let mass = "mass: {value: 100 kg, tolerance: 1 kg, shape: normal, coverage: 1, basis: measured}";
+    verdict(mass, "mass <= 101.644 kg", "close", "95.0");
+    verdict(mass, "mass <= 101.646 kg", "meets", "95.0");
+}
+
+/// Limit − actual is one result: what both share does not count.
+#[test]
+fn what_actual_and_limit_share_cancels_in_the_margin() {
+    verdict("mass: 100 kg ± 10 kg (measured)", "mass <= mass * 1.001 + 1 kg", "meets", "over 99.9");
+    verdict(
+        "mass: 100 kg ± 10 kg (measured)\n  limit: 101.1 kg (published)",
+        "mass <= limit",
+        "close",
+        "probability",
+    );
+}
+
+#[test]
+fn an_uncertain_limit_counts_as_well() {
+    verdict(
+        "mass: 100 kg (measured)\n  limit: 101 kg ± 3 kg (measured)",
+        "mass <= limit",
+        "close",
+        "probability",
+    );
+}
+
+#[test]
+fn a_nominal_miss_fails_whatever_the_uncertainty() {
+    verdict("mass: 100 kg ± 5 kg (measured)", "mass <= 99 kg", "fails", "above the limit");
+    verdict("mass: 100 kg ± 5 kg (assumed)", "mass >= 101 kg", "fails", "below the limit");
+}
+
+#[test]
+fn what_rests_on_an_estimate_without_a_tolerance_is_at_best_close() {
+    verdict(
+        "mass: 100 kg (estimated)",
+        "mass <= 200 kg",
+        "close",
+        "`w.mass`, estimated, without a tolerance",
+    );
+    verdict("mass: 100 kg", "mass <= 200 kg", "close", "`w.mass`, assumed, without a tolerance");
+    verdict("mass: 100 kg (measured)", "mass <= 200 kg", "meets", "within the limit");
+    verdict("mass: 100 kg (target)", "mass <= 200 kg", "meets", "within the limit");
+    // A tolerance of nought is a statement too.
+    verdict("mass: 100 kg ± 0 kg (estimated)", "mass <= 200 kg", "meets", "within the limit");
+    // The limit counts as the value does.
+    verdict("mass: 100 kg (measured)\n  limit: 200 kg (estimated)", "mass <= limit", "close", "`w.limit`");
+    // And whatever a check of `and` and `or` rests on.
+    verdict("mass: 100 kg (estimated)", "mass > 50 kg and mass < 200 kg", "close", "`w.mass`");
+}
+
+/// The pack's usable share is the kind's own default; what is held against it can't fail.
+#[test]
+fn a_limit_that_the_program_assumed_never_fails() {
+    let pack = "```yaml part cell\nrole: cell\nbasis: measured\nnominal_voltage: 3.2 V\nfull_voltage: 3.65 V\nempty_voltage: 2.5 V\n\
+                capacity: 86 Ah\nresistance: 0.9 mΩ\nmass: 1.95 kg\ncontinuous_discharge: 129 A\npeak_discharge: 258 A\n```\n\n\
+                ```yaml pack-layout pack\ncell: cell\nseries: 90\nparallel: 1\nhousing_mass: 30 kg (measured)\n```\n\n\
+                ```yaml worksheet w\ngiven: {used: 0.95 (measured), taken: from pack.usable_share}\nsteps: []\nchecks:\n  plain: used <= pack.usable_share\n\
+                \x20 passed: used <= taken\n  worked: used <= pack.usable_share * 1.01\n```\n";
+    let found = of_text(pack);
+    for name in ["plain", "passed", "worked"] {
+        let judged = requirement(&found, "w", name);
+        assert_eq!(judged["verdict"], "close", "{judged}");
+        assert!(judged["reason"].as_str().expect("a reason").contains("the program assumed"), "{judged}");
+    }
+    let stated = of_text(&pack.replace("parallel: 1", "parallel: 1\nusable_share: 0.9 (measured)"));
+    assert_eq!(requirement(&stated, "w", "plain")["verdict"], "fails");
+}
+
+#[test]
+fn a_requirement_whose_input_is_missing_is_open() {
+    let found = of_text(
+        "```yaml worksheet w\ngiven: {mass: 100 kg (measured)}\nsteps:\n  - {name: none, is: mass / (mass - mass), unit: 1}\nchecks:\n  light: none <= 3\n```\n",
+    );
+    let judged = requirement(&found, "w", "light");
+    assert_eq!(judged["verdict"], "open", "{judged}");
+    assert!(judged.get("margin").is_none(), "{judged}");
+}
+
+#[test]
+fn a_number_of_draws_that_is_none_or_never_ends_is_wrong_usage() {
+    let folder = journal("additive.md");
+    for draws in [
+        "0",
+        "1",
+        "999",
+        "1000000000000",
+        "1_000_000_000_000",
+        "-5",
+        "many",
+        "",
+        "1e6",
+        "99999999999999999999999",
+    ] {
+        for command in ["check", "work", "dossier"] {
+            let run = folder.run(&[command, &format!("--monte-carlo={draws}")]);
+            assert_eq!(run.status, 2, "{command} {draws}: {}", run.err);
+            assert!(run.err.contains("auto"), "{draws}: {}", run.err);
+        }
+    }
+    assert!(!folder.path.join("dossier").exists());
+    let text = fs::read_to_string(folder.path.join("journal.md")).expect("the journal");
+    assert!(!text.contains("worked:"), "a refused command wrote");
+    assert_eq!(folder.run(&["check", "--monte-carlo", "1 000"]).status, 1, "stale, but right usage");
+}
+
+#[test]
+fn a_region_says_why_a_requirement_is_only_close() {
+    let folder = Folder::new();
+    folder.write(
+        "journal.md",
+        "```yaml worksheet w\ngiven: {mass: 100 kg (estimated)}\nsteps: []\nchecks:\n  light: mass <= 200 kg\n```\n",
+    );
+    assert_eq!(folder.run(&["work"]).status, 0);
+    let text = fs::read_to_string(folder.path.join("journal.md")).expect("the journal");
+    assert!(text.contains("\nlight: close, rests on `w.mass`, estimated, without a tolerance.\n"), "{text}");
+}
+
+#[test]
+fn the_dossier_tells_of_the_draws() {
+    let folder = journal("comparison-loss.md");
+    let run = folder.run(&["dossier", "--no-write-back", "--monte-carlo", "20000"]);
+    assert_eq!(run.status, 0, "{}", run.err);
+    let page = fs::read_to_string(folder.path.join("dossier/dossier.html")).expect("the dossier");
+    let text = words_of(&page);
+    assert!(text.contains("4 uncertain values were drawn 20 000 times"), "the cover does not say how often");
+    assert!(
+        text.contains("draws: u 0.0005, 95 % from 0.0017 to 0.0036"),
+        "the log does not say what came out"
+    );
+    let plain = folder.run(&["dossier", "--no-write-back"]);
+    assert_eq!(plain.status, 0, "{}", plain.err);
+    let page = fs::read_to_string(folder.path.join("dossier/dossier.html")).expect("the dossier");
+    assert!(!words_of(&page).contains("draw"), "nothing was drawn");
+}
+
+/// A mass of 100 kg with such a `given` and check: verdict, and words of its reason.
+#[track_caller]
+fn verdict(given: &str, comparison: &str, expected: &str, reason: &str) {
+    let found = of_text(&format!(
+        "```yaml worksheet w\ngiven:\n  {given}\nsteps: []\nchecks:\n  it: {comparison}\n```\n"
+    ));
+    let judged = requirement(&found, "w", "it");
+    assert_eq!(judged["verdict"], expected, "{judged}\n{}", found["findings"]);
+    assert!(judged["reason"].as_str().expect("a reason").contains(reason), "{judged}");
+}
+
+#[track_caller]
+fn requirement<'a>(found: &'a Value, block: &str, name: &str) -> &'a Value {
+    let all = found["requirements"].as_array().expect("requirements");
+    let one = all.iter().find(|one| one["block"] == block && one["name"] == name);
+    one.unwrap_or_else(|| panic!("no requirement {block}.{name}: {}", found["findings"]))
+}
+
+/// The blocks for which first order is told not to be enough.
+fn not_enough(found: &Value) -> Vec<&str> {
+    let findings = found["findings"].as_array().expect("findings").iter();
+    let told = findings.filter(|finding| finding["code"] == "first-order-not-enough");
+    told.filter_map(|finding| finding["block"].as_str()?.split(' ').nth(1)).collect()
+}
+
+/// The journal's expectations hold, each after a source, and there are at least so many.
+#[track_caller]
+fn check(name: &str, at_least: usize) {
+    let found = register(name, &[]);
+    let text = fs::read_to_string(data(name)).expect("a journal");
+    let mut faults: Vec<String> = found["findings"]
+        .as_array()
+        .expect("findings")
+        .iter()
+        .filter(|finding| finding["severity"] == "error")
+        .map(ToString::to_string)
+        .collect();
+    let comments = text.lines().filter_map(|line| line.strip_prefix("<!-- ")?.strip_suffix(" -->"));
+    let (mut sourced, mut count) = (false, 0);
+    for comment in comments {
+        if comment.starts_with("source: ") {
+            sourced = true;
+            continue;
+        }
+        count += 1;
+        if !sourced {
+            faults.push(format!("no source before: {comment}"));
+        }
+        faults.extend(holds(&found, comment).err());
+    }
+    assert!(faults.is_empty(), "{name}:\n{}", faults.join("\n"));
+    assert!(count >= at_least, "{name} has only {count} expectations");
+}
+
+fn holds(found: &Value, comment: &str) -> Result<(), String> {
+    let unreadable = || format!("can't be read: {comment}");
+    let (what, rest) = comment.split_once(": ").ok_or_else(unreadable)?;
+    let key = match what {
+        "value" => "si",
+        "uncertainty" => "uncertainty_si",
+        _ => return Err(unreadable()),
+    };
+    let (name, rest) = rest.split_once(" = ").ok_or_else(unreadable)?;
+    let (wanted, tolerance) = rest.split_once(", ").ok_or_else(unreadable)?;
+    let (manner, amount) = tolerance.split_once(' ').ok_or_else(unreadable)?;
+    let (wanted, amount) = (si(wanted).ok_or_else(unreadable)?, si(amount).ok_or_else(unreadable)?);
+    let within = if manner == "relative" { amount * wanted.abs() } else { amount };
+    let actual = found["results"][name][key].as_f64().ok_or_else(|| format!("{name} has no {key}"))?;
+    if (actual - wanted).abs() <= within {
+        Ok(())
+    } else {
+        Err(format!("{comment}, but it is {actual} (SI)"))
+    }
+}
+
+/// `NUMBER UNIT` in SI.
+fn si(text: &str) -> Option<f64> {
+    let (number, unit) = text.split_once(' ').unwrap_or((text, "1"));
+    Some(number.parse::<f64>().ok()? * factor(unit)?)
+}
+
+#[track_caller]
+fn near(actual: f64, expected: f64, within: f64) {
+    assert!((actual - expected).abs() <= within, "{actual} where {expected} ± {within} is expected");
+}
+
+#[track_caller]
+fn number(of: &Value, key: &str) -> f64 {
+    of[key].as_f64().unwrap_or_else(|| panic!("no number `{key}` in {of}"))
+}
+
+fn drawn(name: &str, draws: &str) -> Value {
+    register(name, &["--monte-carlo", draws])
+}
+
+#[track_caller]
+fn register(name: &str, words: &[&str]) -> Value {
+    read(&journal(name), words)
+}
+
+#[track_caller]
+fn of_text(text: &str) -> Value {
+    let folder = Folder::new();
+    folder.write("journal.md", text);
+    read(&folder, &[])
+}
+
+#[track_caller]
+fn read(folder: &Folder, words: &[&str]) -> Value {
+    let output =
+        program(&["check", "--json"]).args(words).arg(&folder.path).output().expect("the program starts");
+    let run = Run::of(output);
+    serde_json::from_str(&run.out).unwrap_or_else(|fault| panic!("no register ({fault}):\n{}", run.err))
+}
+
+fn journal(name: &str) -> Folder {
+    let folder = Folder::new();
+    folder.write("journal.md", fs::read(data(name)).expect("a journal"));
+    folder
+}
+
+fn data(name: &str) -> std::path::PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/uncertainty").join(name)
+}
+
+/// The text of a page, without its marks and styles.
+fn words_of(page: &str) -> String {
+    let body = page.split_once("<body").map_or(page, |(_, body)| body);
+    let mut text = String::new();
+    let mut inside = true;
+    for sign in body.chars() {
+        match sign {
+            '<' => inside = true,
+            '>' => inside = false,
+            sign if !inside => text.push(sign),
+            _ => {}
+        }
+    }
+    text.replace('\u{a0}', " ").split_whitespace().collect::<Vec<_>>().join(" ")
+}

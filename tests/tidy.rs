@@ -7,15 +7,16 @@ use std::path::{Path, PathBuf};
 /// The rooms that each room may name in `crate::ROOM`, itself aside. `lib`, the crate's own root, names none.
 const WALLS: &[(&str, &[&str])] = &[
     ("source", &[]),
+    ("parallel", &[]),
     ("findings", &["source"]),
     ("quantities", &["findings"]),
-    ("journal", &["source", "findings"]),
+    ("journal", &["source", "findings", "parallel"]),
     ("rules", &["source", "quantities", "journal"]),
-    ("model", &["source", "findings", "quantities", "journal", "rules"]),
+    ("model", &["source", "findings", "parallel", "quantities", "journal", "rules"]),
     ("graph", &["source", "findings", "model"]),
     ("blocks", &["source", "findings", "quantities", "model", "rules"]),
-    ("evaluate", &["source", "findings", "quantities", "model", "graph"]),
-    ("compile", &["source", "findings", "journal", "model", "graph", "blocks", "evaluate", "report"]),
+    ("evaluate", &["source", "findings", "parallel", "quantities", "model", "graph"]),
+    ("compile", &["source", "findings", "parallel", "journal", "model", "graph", "blocks", "evaluate", "report"]),
     ("report", &["source", "findings", "quantities", "model", "graph", "evaluate"]),
     ("register", &["source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
     ("writeback", &["source", "findings", "journal", "model", "report"]),
@@ -39,6 +40,7 @@ const WALLS: &[(&str, &[&str])] = &[
         &[
             "source",
             "findings",
+            "parallel",
             "quantities",
             "journal",
             "model",

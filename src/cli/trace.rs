@@ -20,8 +20,10 @@ pub(super) fn trace(options: &TraceOptions) -> Ended {
         Err(ended) => return ended,
     };
     let name = options.name.as_str();
-    let Some(global) = opened.worked.plan.names.get(name).copied() else {
-        let near = suggest(name, opened.worked.plan.names.keys().map(String::as_str));
+    let (notebook, plan) = (&opened.worked.notebook, &opened.worked.plan);
+    let Some(global) = plan.find(notebook, name) else {
+        let names = plan.names(notebook);
+        let near = suggest(name, names.iter().map(String::as_str));
         let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
         complain(&format!("there is no `{name}` in this journal{help}\n"));
         return Ended::WrongUsage;

@@ -239,7 +239,7 @@ impl Case<'_> {
                 Role::Field(_) => false,
             };
             if passes_on && seen.insert(at) {
-                open.extend(self.plan.needs(self.notebook, at));
+                open.extend(self.plan.needs(at));
             }
         }
         false

@@ -17,6 +17,7 @@ use std::sync::Arc;
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
 use crate::model::{NodeDecl, Notebook, Origin, Page, Role, Said};
+use crate::parallel;
 use crate::quantities::{Curve, Unit};
 
 pub(crate) use grounds::{Grounds, own_basis, weakness};
@@ -28,6 +29,9 @@ pub(crate) use uncertainty::Budget;
 
 use machine::Machine;
 use replay::Fixed;
+
+/// How many blocks a core takes at once.
+const SHARE: usize = 32;
 
 /// What came out, by the plan's table of values.
 pub(crate) struct Results {
@@ -87,8 +91,9 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         drawn,
     };
     results.take_texts(notebook, plan);
+    let said = parallel::each(notebook.blocks.len(), SHARE, |number| results.present(notebook, plan, number));
+    results.take_said(notebook, plan, said, &mut findings);
     for number in 0..notebook.blocks.len() {
-        results.present(notebook, plan, number, &mut findings);
         if broke.is_empty() {
             continue;
         }
@@ -134,35 +139,47 @@ impl Results {
         }
     }
 
-    fn present(&mut self, notebook: &Notebook, plan: &Plan, number: usize, findings: &mut Vec<Finding>) {
+    /// What a block says of itself, from its own values alone.
+    fn present(&self, notebook: &Notebook, plan: &Plan, number: usize) -> Said {
         let block = &notebook.blocks[number];
         let range = plan.first[number]..plan.first[number + 1];
         let known: Vec<bool> = range.clone().map(|global| self.is_known(global)).collect();
         let start = range.start;
-        let said = {
-            let show = |index: usize| self.shown(notebook, plan, start + index);
-            let show_as = |index: usize, si: f64| self.value_in(si, &self.units[start + index]);
-            let mut page = Page {
-                nodes: &block.nodes,
-                show: &show,
-                show_as: &show_as,
-                values: &self.values[range.clone()],
-                known: &known,
-                curves: &self.curves[range],
-                span: block.name_span,
-                said: Said::default(),
-            };
-            block.block.present(&mut page);
-            page.said
+        let show = |index: usize| self.shown(notebook, plan, start + index);
+        let show_as = |index: usize, si: f64| self.value_in(si, &self.units[start + index]);
+        let mut page = Page {
+            nodes: &block.nodes,
+            show: &show,
+            show_as: &show_as,
+            values: &self.values[range.clone()],
+            known: &known,
+            curves: &self.curves[range],
+            span: block.name_span,
+            said: Said::default(),
         };
-        for (index, text) in &said.texts {
-            if self.is_known(start + index) {
-                self.texts[start + index] = Some(text.clone());
+        block.block.present(&mut page);
+        page.said
+    }
+
+    fn take_said(
+        &mut self,
+        notebook: &Notebook,
+        plan: &Plan,
+        said: Vec<Said>,
+        findings: &mut Vec<Finding>,
+    ) {
+        for ((block, said), start) in notebook.blocks.iter().zip(&said).zip(&plan.first) {
+            for (index, text) in &said.texts {
+                if self.is_known(start + index) {
+                    self.texts[start + index] = Some(text.clone());
+                }
+            }
+            if !said.findings.is_empty() {
+                let name = format!("{} {}", block.kind.name, block.name);
+                findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(&name)));
             }
         }
-        let name = format!("{} {}", block.kind.name, block.name);
-        findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(&name)));
-        self.said.push(said);
+        self.said = said;
     }
 
     /// Where the draws differ from first order by more than what is printed, the block is told of, once.

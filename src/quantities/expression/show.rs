@@ -9,7 +9,7 @@ impl Expression {
     /// The expression with each name replaced by what `say` gives: its symbol, or its value with its unit. Parentheses
     /// stand only where they are needed, also for what a value's sign, unit or spaces ask for.
     pub(crate) fn show(&self, say: &mut dyn FnMut(&Name) -> String) -> String {
-        shown(&self.root, say).text
+        shown(&self.0.root, say).text
     }
 }
 

@@ -79,7 +79,7 @@ struct ResultEntry {
     #[serde(skip_serializing_if = "Option::is_none")]
     uncertainty_si: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    unit: Option<String>,
+    unit: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     value: Option<f64>,
 }
@@ -170,7 +170,7 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                 let si = told.results.values[global];
                 let unit = &told.results.units[global];
                 entry.value = Some(unit.value_of(si));
-                entry.unit = Some(unit.symbol.clone());
+                entry.unit = Some(unit.symbol);
                 entry.si = Some(si);
                 entry.si_unit = Some(told.results.si_unit(node, global));
                 entry.uncertainty_si = Some(told.results.standard[global]);

@@ -19,7 +19,7 @@ const WALLS: &[(&str, &[&str])] = &[
     ("compile", &["source", "findings", "parallel", "journal", "model", "graph", "blocks", "evaluate", "report"]),
     ("report", &["source", "findings", "quantities", "model", "graph", "evaluate"]),
     ("register", &["source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
-    ("writeback", &["source", "findings", "journal", "model", "report"]),
+    ("writeback", &["source", "findings", "parallel", "journal", "model", "report"]),
     (
         "dossier",
         &[

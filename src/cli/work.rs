@@ -97,6 +97,8 @@ pub(super) fn dossier(options: &DossierOptions) -> Ended {
         tell(&opened, false, &[]);
         return Ended::Wanting;
     }
+    // They are kept, for the dossier tells them too.
+    opened.worked.reports();
     let wrote = if options.no_write_back {
         let stale = all_edits(&mut opened, &options.writing);
         let stale = stale.iter().filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()));
@@ -160,11 +162,11 @@ fn all_edits(opened: &mut Opened, writing: &Writing) -> Vec<FileEdits> {
     let mut all = Vec::new();
     let mut findings = Vec::new();
     let told = opened.worked.told();
-    let reports = opened.worked.reports();
+    let mut bodies = opened.worked.from_reports(|report| report.worked.then(|| region(report)));
     for (file, journal) in opened.worked.journals.iter().enumerate() {
         let regions = opened.worked.notebook.fences[file].iter().enumerate().filter_map(|(fence, block)| {
             let body = match block {
-                Some(block) if opened.worked.results.worked[*block] => Body::Worked(region(&reports[*block])),
+                Some(block) if bodies[*block].is_some() => Body::Worked(bodies[*block].take().unwrap_or_default()),
                 // A fence that is prose keeps what follows it.
                 None if opened.worked.notebook.prose_fences[file].contains(&fence) => return None,
                 _ => Body::NotWorked,

@@ -14,6 +14,7 @@ use super::pictures;
 use super::together;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Fence, Journal, Node, NodeValue, Word};
+use crate::parallel;
 use crate::quantities::{Unit, read_unit};
 use crate::source::{Sources, Span};
 
@@ -59,6 +60,9 @@ pub(crate) struct LiveEntry {
     pub span: Span,
 }
 
+/// How many blocks a core reads at once.
+const SHARE: usize = 32;
+
 /// Reads all journals, in their order.
 pub(crate) fn read(
     (journals, sources): (&[Journal], &Sources),
@@ -80,7 +84,7 @@ pub(crate) fn read(
         notebook.front = read;
         findings.extend(found);
     }
-    let mut chosen: Vec<(usize, usize, &'static Kind, String, Span)> = Vec::new();
+    let mut chosen: Vec<Chosen> = Vec::new();
     let mut directory: Directory<'_> = HashMap::new();
     for (file, journal) in journals.iter().enumerate() {
         notebook.fences.push(vec![None; journal.fences.len()]);
@@ -106,12 +110,16 @@ pub(crate) fn read(
                 continue;
             };
             directory.insert(name.text.as_str(), DirectoryEntry { kind, keys: keys_of(body), body });
-            chosen.push((file, number, kind, name.text.clone(), name.span));
+            chosen.push(Chosen { file, number, kind, name: name.text.clone(), span: name.span });
         }
     }
-    for (file, number, kind, name, span) in chosen {
-        let fence = &journals[file].fences[number];
-        let entry = block(Chosen { kind, name, span }, fence, &directory, evidence, &mut findings);
+    let read = parallel::each(chosen.len(), SHARE, |at| {
+        let Chosen { file, number, .. } = chosen[at];
+        block(&chosen[at], &journals[file].fences[number], &directory, evidence)
+    });
+    for (Chosen { file, number, .. }, (entry, found)) in chosen.iter().zip(read) {
+        let (file, number) = (*file, *number);
+        findings.extend(found);
         notebook.fences[file][number] = Some(notebook.blocks.len());
         for source in entry.block.sources() {
             let second = notebook.sources.insert(source.id.clone(), source.clone());
@@ -139,7 +147,11 @@ pub(crate) fn read(
     (notebook, findings)
 }
 
+/// A fence that is a block.
 struct Chosen {
+    file: usize,
+    /// Its number in the file's list.
+    number: usize,
     kind: &'static Kind,
     name: String,
     span: Span,
@@ -211,12 +223,11 @@ fn keys_of(body: &Node) -> Vec<&str> {
 }
 
 fn block(
-    chosen: Chosen,
+    chosen: &Chosen,
     fence: &Fence,
     directory: &Directory<'_>,
     evidence: &dyn Evidence,
-    findings: &mut Vec<Finding>,
-) -> BlockEntry {
+) -> (BlockEntry, Vec<Finding>) {
     let mut draft = Draft {
         kind: chosen.kind,
         name: chosen.name.clone(),
@@ -255,10 +266,10 @@ fn block(
         draft.findings.truncate(shapeless);
     }
     let faulty = draft.findings.iter().any(Finding::is_error);
-    findings.append(&mut draft.findings);
-    BlockEntry {
+    draft.nodes.shrink_to_fit();
+    let entry = BlockEntry {
         kind: chosen.kind,
-        name: chosen.name,
+        name: draft.name,
         name_span: chosen.span,
         engine: engine_steps(&draft.nodes),
         nodes: draft.nodes,
@@ -267,7 +278,8 @@ fn block(
         requirements: draft.requirements,
         block,
         faulty,
-    }
+    };
+    (entry, draft.findings)
 }
 
 fn live_value(file: usize, index: usize, address: &Word, findings: &mut Vec<Finding>) -> Option<LiveEntry> {

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use super::dimension::{Dimension, superscript};
 use super::fault::Fault;
-use super::unit::Unit;
+use super::unit::{Unit, symbol};
 use super::unit_hint::is_trade_word;
 use super::unit_reader::UnitReader;
 use super::unit_table::{Meaning, PREFIXES, Plain, Prefixes, currency, find};
@@ -76,7 +76,7 @@ impl Built {
             ));
         }
         Ok(Unit {
-            symbol: self.symbol.into_owned(),
+            symbol: symbol(self.symbol),
             dimension: self.dimension,
             factor,
             offset: self.offset,

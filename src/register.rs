@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use serde::Serialize;
+use serde_json::Value;
 
 use crate::findings::Finding;
 use crate::model::{Origin, Role};
@@ -109,12 +110,23 @@ impl Register {
     }
 }
 
-/// Pretty JSON with sorted keys and a final line end.
+/// Pretty JSON with sorted keys and a final line end; a zero has no sign.
 pub(crate) fn json(value: &impl Serialize) -> String {
-    let value = serde_json::to_value(value).unwrap_or_default();
+    let mut value = serde_json::to_value(value).unwrap_or_default();
+    unsigned_zeros(&mut value);
     let mut text = serde_json::to_string_pretty(&value).unwrap_or_default();
     text.push('\n');
     text
+}
+
+/// Whether a zero is negative depends on how the program was built, and means nothing.
+fn unsigned_zeros(value: &mut Value) {
+    match value {
+        Value::Number(number) if number.as_f64() == Some(0.0) && number.is_f64() => *value = Value::from(0.0),
+        Value::Array(items) => items.iter_mut().for_each(unsigned_zeros),
+        Value::Object(entries) => entries.values_mut().for_each(unsigned_zeros),
+        _ => {}
+    }
 }
 
 fn entry(finding: &Finding, sources: &Sources) -> FindingEntry {
@@ -219,5 +231,20 @@ pub(crate) fn basis(told: Told<'_>, global: usize) -> String {
             Some(leaf) => leaf.basis().word().to_owned(),
             None => "assumed".to_owned(),
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+
+    use super::json;
+
+    #[test]
+    fn a_zero_has_no_sign() {
+        let values = BTreeMap::from([("a", vec![-0.0, 0.0, -1.5, -1e-300]), ("b", vec![])]);
+        let text: String = json(&values).split_whitespace().collect();
+        assert_eq!(text, r#"{"a":[0.0,0.0,-1.5,-1e-300],"b":[]}"#);
+        assert!(json(&3).starts_with('3'), "whole numbers stay whole");
     }
 }

@@ -76,7 +76,8 @@ impl Budget {
 
     /// Parts stand in the order of their leaves.
     fn combine(&self, parts: &[(u32, f64)]) -> f64 {
-        let mut variance: f64 = parts.iter().map(|(_, part)| part * part).sum();
+        // `sum` of nothing is -0, and the larger of -0 and 0 is either.
+        let mut variance = parts.iter().fold(0.0, |sum, (_, part)| sum + part * part);
         for ((first, second), correlation) in &self.correlations {
             variance += 2.0 * correlation * part_of(parts, *first) * part_of(parts, *second);
         }
@@ -221,6 +222,13 @@ fn correlations(fixed: &Fixed<'_>, leaves: &[Uncertain]) -> BTreeMap<(u32, u32),
 mod tests {
     use super::{Budget, Uncertain};
     use std::collections::BTreeMap;
+
+    #[test]
+    fn what_is_exact_has_an_uncertainty_of_plain_zero() {
+        let budget = Budget { leaves: Vec::new(), parts: vec![Vec::new()], correlations: BTreeMap::new() };
+        assert_eq!(budget.standard(0).to_bits(), 0.0f64.to_bits());
+        assert_eq!(budget.of_difference(0, 0).to_bits(), 0.0f64.to_bits());
+    }
 
     /// JCGM 100:2008, H.2, table H.3 and H.4: V, I, φ with the printed correlations; R = V/I cos φ and the like.
     #[test]

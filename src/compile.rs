@@ -63,7 +63,7 @@ impl Worked {
     }
 
     /// What `make` makes of what is said of each block, by its number. Nothing of it is kept.
-    pub(crate) fn from_reports<T: Send>(&self, make: impl Fn(&BlockReport) -> T + Sync) -> Vec<T> {
+    pub(crate) fn of_reports<T: Send>(&self, make: impl Fn(&BlockReport) -> T + Sync) -> Vec<T> {
         let told = self.told();
         parallel::each(self.notebook.blocks.len(), SHARE, |number| match self.reports.get() {
             Some(reports) => make(&reports[number]),

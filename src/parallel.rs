@@ -64,7 +64,11 @@ mod tests {
     fn what_is_made_stands_in_the_order_of_the_numbers() {
         for (count, share) in [(0, 3), (1, 3), (2, 3), (3, 3), (100, 1), (100, 7), (5, 100)] {
             let made = each(count, share, |number| number * number);
-            assert_eq!(made, (0..count).map(|number| number * number).collect::<Vec<_>>(), "{count}, {share}");
+            assert_eq!(
+                made,
+                (0..count).map(|number| number * number).collect::<Vec<_>>(),
+                "{count}, {share}"
+            );
         }
     }
 

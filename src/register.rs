@@ -94,7 +94,7 @@ pub(crate) fn register(
 ) -> Register {
     let (found, sources) = findings;
     Register {
-        findings: found.iter().map(|finding| entry(finding, sources)).collect(),
+        findings: found.iter().map(|finding| entry(finding, sources, &told.notebook.titles)).collect(),
         journal: title.to_owned(),
         requirements: requirements(told),
         results: results(told),
@@ -129,10 +129,10 @@ fn unsigned_zeros(value: &mut Value) {
     }
 }
 
-fn entry(finding: &Finding, sources: &Sources) -> FindingEntry {
+fn entry(finding: &Finding, sources: &Sources, titles: &[String]) -> FindingEntry {
     let place = finding.span.map(|span| sources.place(span));
     FindingEntry {
-        block: finding.block.clone(),
+        block: finding.title(titles).to_owned(),
         code: finding.code.name,
         column: place.map(|place| place.column),
         file: finding.span.map(|span| sources.get(span.file).path.clone()),

@@ -16,7 +16,10 @@ const WALLS: &[(&str, &[&str])] = &[
     ("graph", &["source", "findings", "model"]),
     ("blocks", &["source", "findings", "quantities", "model", "rules"]),
     ("evaluate", &["source", "findings", "parallel", "quantities", "model", "graph"]),
-    ("compile", &["source", "findings", "parallel", "journal", "model", "graph", "blocks", "evaluate", "report"]),
+    (
+        "compile",
+        &["source", "findings", "parallel", "journal", "model", "graph", "blocks", "evaluate", "report"],
+    ),
     ("report", &["source", "findings", "quantities", "model", "graph", "evaluate"]),
     ("register", &["source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
     ("writeback", &["source", "findings", "parallel", "journal", "model", "report"]),
@@ -299,7 +302,7 @@ fn code(text: &str) -> String {
     code
 }
 
-/// `blocks` of `src/blocks/part.rs`, `graph` of `src/graph.rs`.
+/// `blocks` of `src/blocks/part.rs`, `compile` of `src/compile.rs`.
 fn room(path: &str) -> &str {
     let inner = path.strip_prefix("src/").unwrap_or(path);
     inner.split(['/', '.']).next().unwrap_or("")

@@ -7,9 +7,9 @@ use serde::Serialize;
 use super::arguments::TraceOptions;
 use super::way::{Elsewhere, Step, way};
 use super::work::{Opened, open};
-use super::{Ended, complain, ink, say};
+use super::{Ended, complain, say};
 use crate::evaluate::State;
-use crate::findings::{print, suggest};
+use crate::findings::suggest;
 use crate::model::{Computed, Leaf, Origin, Role, percent};
 use crate::register::{basis, json};
 use crate::report::Told;
@@ -29,7 +29,7 @@ pub(super) fn trace(options: &TraceOptions) -> Ended {
         return Ended::WrongUsage;
     };
     if opened.worked.results.states[global] != State::Known {
-        complain(&print(&opened.worked.findings, &opened.read.sources, ink()));
+        complain(&opened.printed());
         complain(&format!("`{name}` could not be worked\n"));
         return Ended::Wanting;
     }

@@ -3,7 +3,7 @@
 use super::{Results, State};
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
-use crate::model::{BlockEntry, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent};
+use crate::model::{Notebook, Origin, Requirement, RequirementKind, Role, Status, percent};
 use crate::quantities::Dimension;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -88,7 +88,7 @@ pub(super) fn judge(
                     }
                     Ok(()) => one.decide(&Case { notebook, plan, results, requirement }),
                     Err((found, expected)) => {
-                        findings.push(unlike(block, requirement, found, expected));
+                        findings.push(unlike(requirement, found, expected).in_block(number));
                         one.reason = "actual and limit are of unlike dimensions".to_owned();
                     }
                 }
@@ -117,11 +117,10 @@ fn comparable(
     Ok(())
 }
 
-fn unlike(block: &BlockEntry, requirement: &Requirement, found: Dimension, expected: Dimension) -> Finding {
+fn unlike(requirement: &Requirement, found: Dimension, expected: Dimension) -> Finding {
     let message = format!("the limit of `{}` is in {found}, its value in {expected}", requirement.name);
     let help = "give the limit a unit of the value's dimension";
     Finding::new(&codes::UNIT_MISMATCH, requirement.span, message, help)
-        .in_block(&format!("{} {}", block.kind.name, block.name))
 }
 
 /// What a requirement is decided from.

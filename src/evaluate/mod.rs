@@ -92,20 +92,20 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
     };
     results.take_texts(notebook, plan);
     let said = parallel::each(notebook.blocks.len(), SHARE, |number| results.present(notebook, plan, number));
-    results.take_said(notebook, plan, said, &mut findings);
+    results.take_said(plan, said, &mut findings);
     for number in 0..notebook.blocks.len() {
         if broke.is_empty() {
             continue;
         }
         let block = &notebook.blocks[number];
-        let name = format!("{} {}", block.kind.name, block.name);
-        let silent = !findings.iter().any(|finding| finding.is_error() && finding.block == name);
+        let of_it = |finding: &Finding| finding.block == Some(number as u32);
+        let silent = !findings.iter().any(|finding| finding.is_error() && of_it(finding));
         // The first is told: the others mostly follow from it.
         if let Some(global) = broke.iter().find(|global| silent && plan.block_of(**global) == number) {
             let node = &block.nodes[*global - plan.first[number]];
             let message = format!("{} comes out as no finite number", node.label());
             let help = "look for a value of 0 or a wrong power of ten among what it is worked from";
-            findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(&name));
+            findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(number));
         }
     }
     results.routes = routes::check(notebook, plan, &results, &mut findings);
@@ -161,23 +161,14 @@ impl Results {
         page.said
     }
 
-    fn take_said(
-        &mut self,
-        notebook: &Notebook,
-        plan: &Plan,
-        said: Vec<Said>,
-        findings: &mut Vec<Finding>,
-    ) {
-        for ((block, said), start) in notebook.blocks.iter().zip(&said).zip(&plan.first) {
+    fn take_said(&mut self, plan: &Plan, said: Vec<Said>, findings: &mut Vec<Finding>) {
+        for (number, (said, start)) in said.iter().zip(&plan.first).enumerate() {
             for (index, text) in &said.texts {
                 if self.is_known(start + index) {
                     self.texts[start + index] = Some(text.clone());
                 }
             }
-            if !said.findings.is_empty() {
-                let name = format!("{} {}", block.kind.name, block.name);
-                findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(&name)));
-            }
+            findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(number)));
         }
         self.said = said;
     }
@@ -201,19 +192,19 @@ impl Results {
             let message = format!("first order is not enough for {}", apart.join(", "));
             let help = "use the interval of the draws, which the dossier and the register show";
             let finding = Finding::new(&codes::FIRST_ORDER_NOT_ENOUGH, block.name_span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            findings.push(finding.in_block(number));
         }
     }
 
     /// A block with an error of its own, or one that waits for a failed value, could not be worked.
     fn mark_worked(&mut self, notebook: &Notebook, plan: &Plan, findings: &[Finding]) {
-        let wrong: HashSet<&str> = findings
+        let wrong: HashSet<u32> = findings
             .iter()
             .filter(|finding| finding.is_error())
-            .map(|finding| finding.block.as_str())
+            .filter_map(|finding| finding.block)
             .collect();
         for (number, block) in notebook.blocks.iter().enumerate() {
-            let errors = wrong.contains(format!("{} {}", block.kind.name, block.name).as_str());
+            let errors = wrong.contains(&(number as u32));
             let failed = (plan.first[number]..plan.first[number + 1])
                 .any(|global| self.states[global] == State::Failed);
             self.worked[number] = !errors && !failed && !block.faulty;

@@ -65,18 +65,18 @@ pub(super) fn check(
 ) -> Routes {
     let checked = parallel::each(notebook.blocks.len(), super::SHARE, |number| {
         let block = &notebook.blocks[number];
-        let mut check = Check { block, start: plan.first[number], number, results, routes: Routes::default() };
+        let mut check =
+            Check { block, start: plan.first[number], number, results, routes: Routes::default() };
         let found: Vec<Finding> = (0..block.nodes.len()).filter_map(|index| check.node(index)).collect();
         (check.routes, found)
     });
     let mut routes = Routes::default();
-    for ((of_block, found), block) in checked.into_iter().zip(&notebook.blocks) {
+    for (number, (of_block, found)) in checked.into_iter().enumerate() {
         routes.agreed += of_block.agreed;
         routes.differed += of_block.differed;
         routes.procedures += of_block.procedures;
         routes.single += of_block.single;
-        let name = || format!("{} {}", block.kind.name, block.name);
-        findings.extend(found.into_iter().map(|finding| finding.in_block(&name())));
+        findings.extend(found.into_iter().map(|finding| finding.in_block(number)));
     }
     routes
 }

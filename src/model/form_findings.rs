@@ -15,8 +15,7 @@ impl Form<'_, '_> {
         message: impl Into<String>,
         help: impl Into<String>,
     ) {
-        let block = format!("{} {}", self.draft.kind.name, self.draft.name);
-        self.draft.findings.push(Finding::new(code, span, message, help).in_block(block.trim_end()));
+        self.draft.findings.push(Finding::new(code, span, message, help));
     }
 
     /// A required field that is not there.

@@ -23,6 +23,8 @@ pub(crate) struct Notebook {
     pub front: Front,
     pub blocks: Vec<BlockEntry>,
     pub live: Vec<LiveEntry>,
+    /// What each block is called in findings, `kind name`. Behind those that are read stand second ones of a name.
+    pub titles: Vec<String>,
     /// By id; the block that makes them known is the second.
     pub sources: HashMap<String, SourceEntry>,
     /// For each journal file and each of its fences: the block it is, or `None` for prose and what can't be read.
@@ -74,6 +76,7 @@ pub(crate) fn read(
         front: Front::default(),
         blocks: Vec::new(),
         live: Vec::new(),
+        titles: Vec::new(),
         sources: HashMap::new(),
         fences: Vec::new(),
         prose_fences: Vec::new(),
@@ -85,6 +88,7 @@ pub(crate) fn read(
         findings.extend(found);
     }
     let mut chosen: Vec<Chosen> = Vec::new();
+    let mut second: Vec<(String, Finding)> = Vec::new();
     let mut directory: Directory<'_> = HashMap::new();
     for (file, journal) in journals.iter().enumerate() {
         notebook.fences.push(vec![None; journal.fences.len()]);
@@ -102,7 +106,7 @@ pub(crate) fn read(
                 let message = format!("a second block is named `{}`", name.text);
                 let help = "give it another name: names are unique in the whole journal";
                 let finding = Finding::new(&codes::DUPLICATE_NAME, name.span, message, help);
-                findings.push(finding.in_block(&format!("{} {}", kind.name, name.text)));
+                second.push((title(kind, &name.text), finding));
                 continue;
             }
             let Some(body) = &fence.body else {
@@ -113,21 +117,27 @@ pub(crate) fn read(
             chosen.push(Chosen { file, number, kind, name: name.text.clone(), span: name.span });
         }
     }
+    notebook.titles = chosen.iter().map(|chosen| title(chosen.kind, &chosen.name)).collect();
+    for (title, finding) in second {
+        findings.push(finding.in_block(notebook.titles.len()));
+        notebook.titles.push(title);
+    }
     let read = parallel::each(chosen.len(), SHARE, |at| {
         let Chosen { file, number, .. } = chosen[at];
         block(&chosen[at], &journals[file].fences[number], &directory, evidence)
     });
     for (Chosen { file, number, .. }, (entry, found)) in chosen.iter().zip(read) {
         let (file, number) = (*file, *number);
-        findings.extend(found);
-        notebook.fences[file][number] = Some(notebook.blocks.len());
+        let own = notebook.blocks.len();
+        findings.extend(found.into_iter().map(|finding| finding.in_block(own)));
+        notebook.fences[file][number] = Some(own);
         for source in entry.block.sources() {
             let second = notebook.sources.insert(source.id.clone(), source.clone());
             if second.is_some() {
                 let message = format!("a second source is named `{}`", source.id);
                 let finding =
                     Finding::new(&codes::DUPLICATE_NAME, source.span, message, "give it another id");
-                findings.push(finding.in_block(&format!("{} {}", entry.kind.name, entry.name)));
+                findings.push(finding.in_block(own));
             }
         }
         notebook.blocks.push(entry);
@@ -182,6 +192,10 @@ fn choose(
     let message = format!("no kind of block is named `{}`", fence.kind.text);
     findings.push(Finding::new(&codes::UNKNOWN_KIND, fence.kind.span, message, help));
     None
+}
+
+fn title(kind: &Kind, name: &str) -> String {
+    format!("{} {name}", kind.name)
 }
 
 fn name_of<'f>(fence: &'f Fence, kind: &Kind, findings: &mut Vec<Finding>) -> Option<&'f Word> {
@@ -249,7 +263,7 @@ fn block(
             let message = format!("a `{}` block is one mapping, `key: value` on each line", chosen.kind.name);
             let span = fence.body.as_ref().map_or(chosen.span, |body| body.span);
             let finding = Finding::new(&codes::WRONG_SHAPE, span, message, "type `key: value` lines");
-            draft.findings.push(finding.in_block(&format!("{} {}", chosen.kind.name, chosen.name)));
+            draft.findings.push(finding);
             Vec::new()
         }
     };

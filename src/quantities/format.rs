@@ -19,7 +19,7 @@ impl Unit {
 
     /// The symbol after this number: days and weeks have a plural.
     pub(super) fn printed_after(&self, number: &str) -> String {
-        match &*self.symbol {
+        match self.symbol {
             word @ ("day" | "week") if number != "1" => format!("{word}s"),
             _ => self.printed(),
         }
@@ -103,7 +103,7 @@ pub(crate) fn show_thrice(si: f64, expanded_si: f64, unit: &Unit) -> Option<(Str
 }
 
 fn both(shown: &str, width: &str, unit: &Unit) -> String {
-    match &*unit.symbol {
+    match unit.symbol {
         "1" => format!("{shown} ± {width}"),
         // After a share, a bare tolerance means points; with `%` it would be a part of the value.
         "%" => format!("{shown}{NO_BREAK}% ± {width}"),
@@ -152,7 +152,7 @@ fn money(value: f64, unit: &Unit) -> String {
     // Yen and its like have no smaller coin.
     let whole = value.fract().abs() < 0.005 || value.fract().abs() > 0.995;
     let coinless =
-        matches!(&*unit.symbol, "JPY" | "KRW" | "CLP" | "ISK" | "VND" | "XAF" | "XOF" | "PYG" | "UGX");
+        matches!(unit.symbol, "JPY" | "KRW" | "CLP" | "ISK" | "VND" | "XAF" | "XOF" | "PYG" | "UGX");
     if value.abs() >= LARGE {
         show_number(value, 6)
     } else {

@@ -25,13 +25,7 @@ pub(crate) struct Unit {
 impl Unit {
     /// That of a plain number.
     pub(crate) fn one() -> Unit {
-        Unit {
-            symbol: "1",
-            dimension: Dimension::NONE,
-            factor: 1.0,
-            offset: 0.0,
-            names_energy: false,
-        }
+        Unit { symbol: "1", dimension: Dimension::NONE, factor: 1.0, offset: 0.0, names_energy: false }
     }
 
     /// The coherent SI unit of a dimension, in base units.

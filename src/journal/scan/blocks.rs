@@ -72,7 +72,8 @@ impl Walk<'_> {
     /// Reads the YAML of all fences.
     pub(super) fn read_bodies(&mut self) {
         let bodies = std::mem::take(&mut self.bodies);
-        let read = parallel::each(bodies.len(), SHARE, |at| yaml::read(&bodies[at].text, &bodies[at].offsets));
+        let read =
+            parallel::each(bodies.len(), SHARE, |at| yaml::read(&bodies[at].text, &bodies[at].offsets));
         for (body, (node, findings)) in bodies.iter().zip(read) {
             let fence = &mut self.fences[body.fence];
             fence.body = node;

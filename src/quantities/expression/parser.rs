@@ -219,9 +219,7 @@ impl Parser<'_> {
         match self.advance()? {
             Token::Number(number) => Ok(Box::new(Node { at, kind: Kind::Number(number) })),
             Token::Name(text) if self.token == Token::Open => self.call(Name { text, at, place: 0 }),
-            Token::Name(text) if matches!(&*text, "pi" | "π") => {
-                Ok(Box::new(Node { at, kind: Kind::Pi }))
-            }
+            Token::Name(text) if matches!(&*text, "pi" | "π") => Ok(Box::new(Node { at, kind: Kind::Pi })),
             Token::Name(text) => {
                 Ok(Box::new(Node { at: at.clone(), kind: Kind::Name(Name { text, at, place: 0 }) }))
             }

@@ -1,11 +1,15 @@
 //! Knows names and edges, never values: in what order everything is worked, what loops, and what is not there.
 
-use std::collections::{HashMap, HashSet, VecDeque};
-use std::sync::OnceLock;
+mod lists;
+mod names;
 
 use crate::findings::{Finding, codes, suggest};
-use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
+use crate::model::{Notebook, Origin, Resolved, Role, Wanted};
 use crate::source::Span;
+
+pub(crate) use lists::Lists;
+use lists::{components, loop_from};
+use names::Names;
 
 /// The order of work, and where each value of the journal stands in one flat table.
 pub(crate) struct Plan {
@@ -35,21 +39,6 @@ pub(crate) enum Action {
     Resolve(usize),
     /// Work a block as far as its known inputs reach.
     Run(usize),
-}
-
-/// The blocks by their names, and the values of those with so many that they are not looked through one by one.
-struct Names {
-    blocks: HashMap<String, usize>,
-    /// Indices of a block's values, sorted by name; made when the block is first asked for one.
-    sorted: Vec<OnceLock<Vec<u32>>>,
-}
-
-/// Lists of numbers, one for each of many things, end to end in one table.
-#[derive(Default)]
-pub(crate) struct Lists {
-    /// Where each list ends.
-    ends: Vec<u32>,
-    items: Vec<u32>,
 }
 
 /// Finds the order of work.
@@ -132,7 +121,9 @@ impl Plan {
             let start = self.first[number];
             for (index, node) in block.nodes.iter().enumerate() {
                 match &node.role {
-                    Role::Field(_) => needs.push(self.targets[start + index].iter().map(|target| *target as u32)),
+                    Role::Field(_) => {
+                        needs.push(self.targets[start + index].iter().map(|target| *target as u32))
+                    }
                     Role::Step(_) => needs.push(node.uses().iter().map(|used| start as u32 + used)),
                 }
             }
@@ -163,9 +154,7 @@ impl Plan {
                                 .text
                                 .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
                             let finding = self.not_there(notebook, resolved, &text, at);
-                            findings.extend(
-                                finding.map(|it| it.in_block(&format!("{} {}", block.kind.name, block.name))),
-                            );
+                            findings.extend(finding.map(|finding| finding.in_block(number)));
                         }
                     }
                 }
@@ -264,15 +253,13 @@ impl Plan {
         // What only refers to a value may have its name.
         words.dedup();
         words.push(words[0].clone());
-        let (block, _) = self.local(start);
-        let entry = &notebook.blocks[block];
         Finding::new(
             &codes::CYCLE,
             named(start).1.span,
             format!("values need each other in a loop: {}", words.join(" needs ")),
             "give one of them a value of its own, or take it from something that does not need it",
         )
-        .in_block(&format!("{} {}", entry.kind.name, entry.name))
+        .in_block(self.block_of(start))
     }
 
     /// Turns the order of values into work: a block runs when a value of it is needed, and once at the end.
@@ -303,165 +290,5 @@ impl Plan {
         let rest = seen.iter().enumerate().filter(|(_, steps)| !steps.is_empty());
         let rest: Vec<Action> = rest.map(|(block, _)| Action::Run(block)).collect();
         self.actions.extend(rest);
-    }
-}
-
-impl Names {
-    /// With so many values in a block, an index is worth making.
-    const MANY: usize = 64;
-
-    fn new(notebook: &Notebook) -> Names {
-        let blocks = notebook.blocks.iter().enumerate().map(|(number, block)| (block.name.clone(), number));
-        Names { blocks: blocks.collect(), sorted: notebook.blocks.iter().map(|_| OnceLock::new()).collect() }
-    }
-
-    /// Where the first value of that name stands in a block.
-    fn index(&self, number: usize, nodes: &[NodeDecl], name: &str) -> Option<usize> {
-        if nodes.len() < Names::MANY {
-            return nodes.iter().position(|node| !node.hidden && node.name == name);
-        }
-        let named = |index: &u32| nodes[*index as usize].name.as_str();
-        let sorted = self.sorted[number].get_or_init(|| {
-            let shown = nodes.iter().enumerate().filter(|(_, node)| !node.hidden);
-            let mut sorted: Vec<u32> = shown.map(|(index, _)| index as u32).collect();
-            sorted.sort_by_key(named);
-            sorted
-        });
-        let at = sorted.partition_point(|index| named(index) < name);
-        sorted.get(at).filter(|index| named(index) == name).map(|index| *index as usize)
-    }
-}
-
-impl Lists {
-    /// Adds the next list.
-    fn push(&mut self, items: impl Iterator<Item = u32>) {
-        self.items.extend(items);
-        self.ends.push(self.items.len() as u32);
-    }
-
-    fn len(&self) -> usize {
-        self.ends.len()
-    }
-
-    pub(crate) fn of(&self, number: usize) -> &[u32] {
-        let start = number.checked_sub(1).map_or(0, |before| self.ends[before] as usize);
-        &self.items[start..self.ends[number] as usize]
-    }
-
-    /// For each of `count` numbers, the lists in which it stands, in their order.
-    fn turned(&self, count: usize) -> Lists {
-        let mut ends = vec![0; count];
-        self.items.iter().for_each(|item| ends[*item as usize] += 1);
-        let mut total = 0;
-        for end in &mut ends {
-            // Where the list begins; it ends there once it is filled.
-            (*end, total) = (total, total + *end);
-        }
-        let mut items = vec![0; self.items.len()];
-        for list in 0..self.len() {
-            for item in self.of(list) {
-                let end = &mut ends[*item as usize];
-                items[*end as usize] = list as u32;
-                *end += 1;
-            }
-        }
-        Lists { ends, items }
-    }
-}
-
-/// The shortest way from `start` back to itself within a component.
-fn loop_from(start: usize, needs: &Lists, component: &[usize]) -> Vec<usize> {
-    let members: HashSet<usize> = component.iter().copied().collect();
-    let mut came: HashMap<usize, usize> = HashMap::new();
-    let mut queue = VecDeque::from([start]);
-    while let Some(at) = queue.pop_front() {
-        for next in needs.of(at).iter().map(|next| *next as usize) {
-            if next == start {
-                let mut path = vec![at];
-                while let Some(before) = came.get(&path[path.len() - 1]) {
-                    path.push(*before);
-                }
-                path.reverse();
-                return path;
-            }
-            if members.contains(&next) && !came.contains_key(&next) {
-                came.insert(next, at);
-                queue.push_back(next);
-            }
-        }
-    }
-    vec![start]
-}
-
-/// Strongly connected components by Tarjan's algorithm, without recursion; with edges that point at what is needed
-/// they come out in the order of work.
-fn components(needs: &Lists, mut found: impl FnMut(&[usize])) {
-    const NEW: u32 = u32::MAX;
-    let mut number = vec![NEW; needs.len()];
-    let mut low = vec![0; needs.len()];
-    let mut on_stack = vec![false; needs.len()];
-    let mut stack: Vec<usize> = Vec::new();
-    let mut calls: Vec<(usize, usize)> = Vec::new();
-    let mut next = 0;
-    for root in 0..needs.len() {
-        if number[root] != NEW {
-            continue;
-        }
-        calls.push((root, 0));
-        while let Some((at, edge)) = calls.pop() {
-            if edge == 0 {
-                number[at] = next;
-                low[at] = next;
-                next += 1;
-                stack.push(at);
-                on_stack[at] = true;
-            }
-            if let Some(to) = needs.of(at).get(edge) {
-                let to = *to as usize;
-                calls.push((at, edge + 1));
-                if number[to] == NEW {
-                    calls.push((to, 0));
-                } else if on_stack[to] {
-                    low[at] = low[at].min(number[to]);
-                }
-                continue;
-            }
-            if low[at] == number[at] {
-                let start = stack.iter().rposition(|member| *member == at).unwrap_or(0);
-                let component = &mut stack[start..];
-                component.reverse();
-                component.iter().for_each(|member| on_stack[*member] = false);
-                found(component);
-                stack.truncate(start);
-            }
-            if let Some((parent, _)) = calls.last() {
-                low[*parent] = low[*parent].min(low[at]);
-            }
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::{Lists, components};
-
-    fn lists(of: &[&[u32]]) -> Lists {
-        let mut lists = Lists::default();
-        of.iter().for_each(|list| lists.push(list.iter().copied()));
-        lists
-    }
-
-    #[test]
-    fn what_is_needed_comes_first_and_a_loop_stays_together() {
-        let mut order = Vec::new();
-        components(&lists(&[&[1], &[2], &[], &[4], &[3, 0]]), |component| order.push(component.to_vec()));
-        assert_eq!(order, [vec![2], vec![1], vec![0], vec![4, 3]]);
-    }
-
-    #[test]
-    fn turned_lists_say_where_each_number_stands() {
-        let turned = lists(&[&[1, 2], &[], &[2, 0], &[2]]).turned(4);
-        let of: Vec<&[u32]> = (0..turned.len()).map(|number| turned.of(number)).collect();
-        assert_eq!(of, [&[2][..], &[0], &[0, 2, 3], &[]]);
     }
 }

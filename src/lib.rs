@@ -14,6 +14,7 @@ mod register;
 mod report;
 mod rules;
 mod source;
+mod words;
 mod writeback;
 
 pub use cli::run;

@@ -1,6 +1,6 @@
 //! What the battery management is set to, held against the cell's sheet, and whether each trip was tested.
 
-use super::high_voltage::caution_dc;
+use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, BlockName, Example, FieldDoc, Form, Kind, Limit, Page, RequirementKind, ResultDoc, Slot,
@@ -59,6 +59,9 @@ pub(super) static KIND: Kind = Kind {
     summary: "whether the battery management warns and cuts within the cell's sheet, and whether each trip was tested",
     subsystem: "battery",
     fields: FIELDS,
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "trips", about: "how many are set" },
         ResultDoc { name: "tested", about: "how many of them were tried, with a date" },

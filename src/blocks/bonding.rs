@@ -1,6 +1,6 @@
 //! Measured resistance between exposed conductive parts and the chassis.
 
-use super::isolation::INVALID_TEST;
+use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
@@ -32,6 +32,9 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration").optional(),
         FieldDoc::new("date", Takes::Text, "of the measurement").optional(),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "resistance_PART", about: "voltage over current" },
         ResultDoc { name: "highest", about: "of all readings" },

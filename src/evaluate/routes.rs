@@ -132,6 +132,6 @@ fn disagreement(
             }
         }
         Ok(Value::Truth(truth)) => Some(truth.to_string()),
-        Err(fault) => Some(fault.message),
+        Err(fault) => Some(fault.message.to_string()),
     }
 }

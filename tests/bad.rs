@@ -55,8 +55,7 @@ fn each_journal_is_named_for_a_code_that_it_raises_and_what_it_shows() {
         let name = path.file_stem().expect("a name").to_string_lossy().into_owned();
         let text = String::from_utf8_lossy(&fs::read(&path).expect("a journal")).into_owned();
         let codes = text.split("<!-- expect: ").skip(1).filter_map(|rest| rest.split(' ').next());
-        let shown: Vec<&str> =
-            codes.filter_map(|code| name.strip_prefix(code)?.strip_prefix('-')).collect();
+        let shown: Vec<&str> = codes.filter_map(|code| name.strip_prefix(code)?.strip_prefix('-')).collect();
         // A number tells a reader nothing.
         let says = |words: &&str| words.contains(|sign: char| sign.is_ascii_alphabetic());
         if !shown.iter().any(|words| says(words) && !words.ends_with(|sign: char| sign.is_ascii_digit())) {

@@ -27,6 +27,9 @@ mod pictures;
 mod scalar;
 mod together;
 
+#[cfg(test)]
+mod tests;
+
 pub(crate) use block::{Bench, Block, Slot};
 pub(crate) use evidence::{Evidence, EvidenceFault};
 pub(crate) use form::Form;

@@ -30,6 +30,9 @@ mod row;
 mod scalar;
 mod together;
 
+#[cfg(test)]
+mod tests;
+
 pub(crate) use block::{Bench, Block, Slot};
 pub(crate) use evidence::{Evidence, EvidenceFault};
 pub(crate) use form::Form;

@@ -1,6 +1,6 @@
 // Opens a printed page in Chromium and checks what only a browser can tell.
 //
-//   node tests/browser.mjs PAGE.html… [--pictures FOLDER] [--paper FOLDER]
+//   node tests/tools/browser.mjs PAGE.html… [--pictures FOLDER] [--paper FOLDER]
 //
 // One line a check; exit status 0 if all hold, 1 if one does not, 2 if the browser could not be driven.
 // CHROMIUM names the browser (default `chromium`). Needs Node 18 and nothing else: the browser is driven
@@ -17,7 +17,7 @@ const PATIENCE = 60_000;
 
 const options = readArguments(process.argv.slice(2));
 if (options.pages.length === 0) {
-  console.error("usage: node tests/browser.mjs PAGE.html… [--pictures FOLDER] [--paper FOLDER]");
+  console.error("usage: node tests/tools/browser.mjs PAGE.html… [--pictures FOLDER] [--paper FOLDER]");
   process.exit(2);
 }
 

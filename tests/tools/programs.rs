@@ -1,4 +1,4 @@
-//! Other people's programs that look at what was printed.
+//! Runs the programs that look at what was printed.
 
 use std::path::Path;
 use std::process::Command;

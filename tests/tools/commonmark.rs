@@ -8,13 +8,8 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
-#[path = "support/program.rs"]
-mod program;
-#[path = "support/regions.rs"]
-mod regions;
-
-use program::Folder;
-use regions::without_regions;
+use crate::program::Folder;
+use crate::regions::without_regions;
 
 const BLOCK: &str = "```yaml worksheet NAME\nsteps:\n  - {name: total, is: 2 kg + 3 kg, unit: kg}\n```\n";
 

@@ -4,7 +4,7 @@ use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, BlockName, Example, FieldDoc, Form, Kind, Limit, Page, RequirementKind, ResultDoc, Slot,
-    Status, Takes,
+    Stage, Status, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, Measure, ThermodynamicTemperature};
 use crate::quantities::sort;
@@ -347,7 +347,7 @@ impl Block for BatteryLimits {
         page.headline(self.tested);
         caution_dc(page, self.full_voltage);
         if !self.untested.is_empty() {
-            page.hold_open("tested", format!("not tested yet: {}", self.untested.join(", ")));
+            page.hold_open("tested", Stage::Test, format!("not tested yet: {}", self.untested.join(", ")));
         }
         if !self.unset.is_empty() {
             page.note(format!("No trip is set here for {}.", self.unset.join(", ")));

@@ -4,7 +4,7 @@ use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
-    Takes,
+    Stage, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 use crate::quantities::sort;
@@ -159,10 +159,10 @@ impl Block for Bonding {
                 let help =
                     "test again with more current: a small one finds no strand that hangs on by a thread";
                 page.find(&INVALID_TEST, read.current.index(), message, help);
-                page.hold_open(slug, "the test current was too small");
+                page.hold_open(slug, Stage::Test, "the test current was too small");
             }
         }
-        let count = match (self.readings.len(), page.said.open.len()) {
+        let count = match (self.readings.len(), page.said.held.len()) {
             (1, 0) => "one reading".to_owned(),
             (1, _) => "one reading, which proves nothing".to_owned(),
             (count, 0) => format!("{count} readings"),

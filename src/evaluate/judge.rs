@@ -89,12 +89,20 @@ pub(super) fn judge(
                 continue;
             }
             if parts.iter().all(|part| results.is_known(*part)) {
-                let held = results.said[number].open.iter().find(|(name, _)| *name == requirement.name);
+                let held =
+                    results.said[number].held.iter().filter(|held| held.requirement == requirement.name);
+                let open = held.clone().find(|held| held.due.is_some());
+                let close = held.clone().find(|held| held.due.is_none());
                 match comparable(results, dimensions, &one) {
-                    _ if held.is_some() => {
-                        one.reason = held.map_or_else(Words::default, |(_, reason)| reason.clone())
+                    _ if open.is_some() => {
+                        one.reason = open.map_or_else(Words::default, |held| held.reason.clone());
                     }
-                    Ok(()) => one.decide(&Case { notebook, plan, results, requirement }),
+                    Ok(()) => {
+                        one.decide(&Case { notebook, plan, results, requirement });
+                        if let (Verdict::Meets, Some(close)) = (one.verdict, close) {
+                            (one.verdict, one.reason) = (Verdict::Close, close.reason.clone());
+                        }
+                    }
                     Err((found, expected)) => {
                         findings.push(unlike(block, requirement, found, expected));
                         one.reason = "actual and limit are of unlike dimensions".into();

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::block::Slot;
 use super::node::NodeDecl;
+use super::row::Stage;
 use crate::findings::{Code, Finding};
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Unit};
@@ -105,6 +106,15 @@ pub(crate) struct Page<'a> {
     pub(crate) said: Said,
 }
 
+/// What a kind knows of a requirement beyond its numbers.
+#[derive(Clone, Debug)]
+pub(crate) struct Held {
+    pub requirement: String,
+    /// `None` where it is only `close`; else `open`, and this is when it is due.
+    pub due: Option<Stage>,
+    pub reason: Words,
+}
+
 /// What was said.
 #[derive(Default)]
 pub(crate) struct Said {
@@ -119,8 +129,8 @@ pub(crate) struct Said {
     pub chart: Option<Chart>,
     /// Pictures that stand under the first one.
     pub more_charts: Vec<Chart>,
-    /// Requirements that can't be judged, by name, with the reason: an invalid test.
-    pub open: Vec<(String, Words)>,
+    /// Requirements whose verdict is no better than that, for a reason that the kind knows.
+    pub held: Vec<Held>,
     /// Results that this vehicle does not have, by slot, with the reason.
     pub not_there: Vec<(usize, Words)>,
     /// Procedures by slot, each with the residual of its own check and what it may be.
@@ -196,9 +206,20 @@ impl Page<'_> {
         }
     }
 
-    /// The requirement of that name can't be judged, whatever its value: its verdict is `open`.
-    pub(crate) fn hold_open(&mut self, requirement: &str, reason: impl Into<Words>) {
-        self.said.open.push((requirement.to_owned(), reason.into()));
+    /// The requirement of that name can't be judged, whatever its value: its verdict is `open`. `due` is the stage at
+    /// which what is missing has to be there.
+    pub(crate) fn hold_open(&mut self, requirement: &str, due: Stage, reason: impl Into<Words>) {
+        self.said.held.push(Held {
+            requirement: requirement.to_owned(),
+            due: Some(due),
+            reason: reason.into(),
+        });
+    }
+
+    /// The requirement of that name is at best `close`, for a reason that the kind knows: its method, a time without a
+    /// source.
+    pub(crate) fn hold_close(&mut self, requirement: &str, reason: impl Into<Words>) {
+        self.said.held.push(Held { requirement: requirement.to_owned(), due: None, reason: reason.into() });
     }
 
     /// Why this vehicle does not have a result: `the sprint is not reached: the motor's limit comes first`.

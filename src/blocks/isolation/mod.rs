@@ -8,7 +8,7 @@ use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::{Code, Severity, codes};
 use crate::model::{
     Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
-    Status, Takes,
+    Stage, Status, Takes,
 };
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio, ResistancePerVoltage};
 use crate::quantities::sort;
@@ -303,7 +303,7 @@ impl Block for Isolation {
         for reading in &self.readings {
             self.judge(page, reading);
         }
-        let count = match (self.readings.len(), page.said.open.len()) {
+        let count = match (self.readings.len(), page.said.held.len()) {
             (1, 0) => "one reading".to_owned(),
             (1, _) => "one that proves nothing".to_owned(),
             (count, held) if count == held => format!("{count} that prove nothing"),
@@ -315,7 +315,7 @@ impl Block for Isolation {
             page.shown(self.required),
             page.shown(self.working_voltage)
         );
-        if page.said.open.len() == self.readings.len() {
+        if page.said.held.len() == self.readings.len() {
             // A number that proves nothing is not set in large type.
             page.sentence("No valid reading".to_owned(), format!(", of {count}; {asked}"));
         } else {
@@ -351,7 +351,7 @@ impl Isolation {
                 );
                 let help = "measure again: both from the same moment, with a meter of 10 MΩ or more";
                 page.find(&VOLTAGES_DISAGREE, method.v1.index(), message, help);
-                page.hold_open(name, "its voltages don't add up to what the bus can have");
+                page.hold_open(name, Stage::Test, "its voltages don't add up to what the bus can have");
                 return;
             }
         }
@@ -369,7 +369,7 @@ impl Isolation {
             );
             let help = "test at the highest working voltage";
             page.find(&INVALID_TEST, reading.read.at, message, help);
-            page.hold_open(name, "the test voltage was too low");
+            page.hold_open(name, Stage::Test, "the test voltage was too low");
         } else if test < working * share {
             let asks = limit("isolation_test_voltage").source.words();
             page.note(format!(

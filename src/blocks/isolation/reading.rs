@@ -2,7 +2,7 @@
 
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
-use crate::model::{Bench, Form, Page, Slot};
+use crate::model::{Bench, Form, Page, Slot, Stage};
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure};
 
 /// A reading, and how it was taken.
@@ -154,6 +154,7 @@ impl TwoVoltages {
             page.find(&INVALID_TEST, self.v_shunted.index(), message, help);
             page.hold_open(
                 name,
+                Stage::Test,
                 "the shunt was on the pole with the smaller voltage, which tests the wrong pole",
             );
             return false;
@@ -162,7 +163,7 @@ impl TwoVoltages {
             let message = format!("the voltage of `{place}` did not fall when the shunt was put in");
             let help = "look whether the shunt had contact, and measure again";
             page.find(&INVALID_TEST, self.v_shunted.index(), message, help);
-            page.hold_open(name, "the voltage did not fall when the shunt was put in");
+            page.hold_open(name, Stage::Test, "the voltage did not fall when the shunt was put in");
             return false;
         }
         true

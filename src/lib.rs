@@ -15,6 +15,7 @@ mod register;
 mod report;
 mod rules;
 mod source;
+mod words;
 mod writeback;
 
 pub use cli::run;

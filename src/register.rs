@@ -136,9 +136,9 @@ fn entry(finding: &Finding, sources: &Sources, titles: &[String]) -> FindingEntr
         code: finding.code.name,
         column: place.map(|place| place.column),
         file: finding.span.map(|span| sources.get(span.file).path.clone()),
-        help: plain(&finding.help),
+        help: plain(&finding.help.to_string()),
         line: place.map(|place| place.line),
-        message: plain(&finding.message),
+        message: plain(&finding.message.to_string()),
         severity: finding.code.severity.word(),
     }
 }
@@ -157,7 +157,7 @@ fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
             limit_low_si: judged.low.and_then(known),
             margin: judged.margin,
             name: row.name,
-            reason: plain(&row.reason),
+            reason: plain(&row.reason.to_string()),
             source: plain(&row.source),
             status: row.status,
             verdict: row.verdict.word(),

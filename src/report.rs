@@ -1,13 +1,14 @@
 //! What is said of each block, in words and shown numbers: results regions, dossier and terminal print the same.
 
 pub(crate) use crate::evaluate::Verdict;
-use crate::evaluate::{Judged, Results};
+use crate::evaluate::{Judged, Results, State};
 use crate::graph::Plan;
 use crate::model::{
     BlockEntry, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, RequirementKind, Role,
-    Wanted, label, percent,
+    Wanted, capital, label, percent,
 };
 use crate::quantities::{Basis, show_apart, show_number};
+use crate::words::{Words, words};
 
 /// A block as it is told.
 pub(crate) struct BlockReport {
@@ -16,14 +17,14 @@ pub(crate) struct BlockReport {
     pub name: String,
     pub worked: bool,
     /// What stands in bold, and the rest of the sentence.
-    pub sentence: (String, String),
+    pub sentence: (Words, Words),
     /// Names of the results that matter most.
     pub headline: Vec<usize>,
     pub inputs: Vec<InputRow>,
     pub results: Vec<ResultRow>,
     pub requirements: Vec<RequirementRow>,
     pub cautions: Vec<Caution>,
-    pub notes: Vec<String>,
+    pub notes: Vec<Words>,
     pub charts: Vec<Chart>,
 }
 
@@ -88,7 +89,7 @@ pub(crate) struct RequirementRow {
     /// The margin as it is printed; empty where there is none.
     pub margin_shown: String,
     pub verdict: Verdict,
-    pub reason: String,
+    pub reason: Words,
     pub source: String,
     pub status: &'static str,
 }
@@ -137,14 +138,43 @@ impl Told<'_> {
             name: block.name.clone(),
             worked: self.results.worked[number],
             sentence: said.sentence.clone(),
-            headline: said.headline.iter().map(|index| start + index).collect(),
+            headline: said
+                .headline
+                .iter()
+                .copied()
+                .chain(
+                    block
+                        .nodes
+                        .iter()
+                        .enumerate()
+                        .filter(|(_, node)| node.row.is_some_and(|row| row.principal))
+                        .map(|(index, _)| index),
+                )
+                .map(|index| start + index)
+                .filter(|global| self.results.is_known(*global))
+                .collect(),
             inputs,
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
-            notes: said.notes.clone(),
+            notes: said.notes.iter().cloned().chain(self.missing(number)).collect(),
             charts: said.chart.iter().chain(&said.more_charts).cloned().collect(),
         }
+    }
+
+    /// The results that this vehicle does not have, each with the reason.
+    fn missing(&self, number: usize) -> Vec<Words> {
+        let block = &self.notebook.blocks[number];
+        let start = self.plan.first[number];
+        let gone = |(index, _): &(usize, &NodeDecl)| self.results.states[start + index] == State::NotThere;
+        let results = block.nodes.iter().enumerate().filter(|(_, node)| node.is_result());
+        results
+            .filter(gone)
+            .map(|(index, node)| {
+                let reason = self.results.why_not(self.notebook, self.plan, start + index);
+                words!("{} is not there: {}.", capital(&node.label()), reason)
+            })
+            .collect()
     }
 
     /// All requirements of the journal, in the order of the blocks.
@@ -322,7 +352,7 @@ impl Told<'_> {
         RequirementRow {
             block: block.name.clone(),
             name: requirement.name.clone(),
-            label: label(&requirement.name),
+            label: requirement.label(&block.nodes),
             kind: judged.kind,
             actual,
             limit,

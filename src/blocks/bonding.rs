@@ -1,10 +1,10 @@
 //! Measured resistance between exposed conductive parts and the chassis.
 
-use super::isolation::INVALID_TEST;
+use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
-    Takes,
+    Stage, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 use crate::quantities::sort;
@@ -32,6 +32,9 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration").optional(),
         FieldDoc::new("date", Takes::Text, "of the measurement").optional(),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "resistance_PART", about: "voltage over current" },
         ResultDoc { name: "highest", about: "of all readings" },
@@ -156,10 +159,10 @@ impl Block for Bonding {
                 let help =
                     "test again with more current: a small one finds no strand that hangs on by a thread";
                 page.find(&INVALID_TEST, read.current.index(), message, help);
-                page.hold_open(slug, "the test current was too small");
+                page.hold_open(slug, Stage::Test, "the test current was too small");
             }
         }
-        let count = match (self.readings.len(), page.said.open.len()) {
+        let count = match (self.readings.len(), page.said.held.len()) {
             (1, 0) => "one reading".to_owned(),
             (1, _) => "one reading, which proves nothing".to_owned(),
             (count, 0) => format!("{count} readings"),

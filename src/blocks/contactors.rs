@@ -1,6 +1,6 @@
 //! Whether the main contactors make, carry and break what the pack can ask of them.
 
-use super::high_voltage::caution_dc;
+use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::{Code, Severity};
 use crate::model::{
     Bench, Block, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, Slot, Status, Takes,
@@ -40,6 +40,9 @@ pub(super) static KIND: Kind = Kind {
             "how a welded contact is found: `auxiliary contact`, `none`",
         ),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[],
     example: Example {
         journal: "\

@@ -1,6 +1,6 @@
 //! What hangs on the 12 V side, the converter that has to feed it, and how long the battery holds without it.
 
-use super::high_voltage::caution_dc;
+use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
@@ -57,6 +57,9 @@ pub(super) static KIND: Kind = Kind {
         .optional()
         .range(Range::Share),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "peak_current", about: "all loads at once" },
         ResultDoc { name: "average_current", about: "each load with its duty" },

@@ -1,7 +1,7 @@
 //! Capacitors that are discharged when the vehicle is switched off, by a resistor or by an active circuit.
 
-use super::high_voltage::caution_dc;
-use super::working_voltage;
+use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::working_voltage;
 use crate::findings::codes;
 use crate::model::{
     Axis, Bench, Block, Chart, Example, FieldDoc, Form, Kind, Limit, LinesChart, Page, Range,
@@ -53,6 +53,9 @@ pub(super) static KIND: Kind = Kind {
         .optional()
         .range(Range::Positive),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "time", about: "from the full voltage down to the wanted one" },
         ResultDoc { name: "largest_resistance", about: "a resistor that would still be fast enough; with `within`" },

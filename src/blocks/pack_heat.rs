@@ -48,6 +48,9 @@ pub(super) static KIND: Kind = Kind {
         .assumed("1 000 J/(kg K)")
         .range(Range::Positive),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "heat", about: "power lost in the pack's resistance" },
         ResultDoc { name: "rise", about: "of the cells' temperature over the time, no heat leaving them" },

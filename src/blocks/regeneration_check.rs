@@ -1,7 +1,7 @@
 //! Braking into the pack: the current against the cell's charge rating, the voltage against a full pack.
 
-use super::charged_pack::{self, ChargedPack, Rating};
-use super::high_voltage::caution_dc;
+use crate::blocks::shared::charged_pack::{self, ChargedPack, Rating};
+use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
@@ -36,6 +36,9 @@ pub(super) static KIND: Kind = Kind {
             "the lowest at which it is still braked into",
         ),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "open_circuit_voltage", about: "of the pack at that state of charge" },
         ResultDoc { name: "current", about: "into the pack" },

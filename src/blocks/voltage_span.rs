@@ -1,6 +1,6 @@
 //! Whether every part on the high-voltage bus bears everything between the empty and the full pack.
 
-use super::high_voltage::{caution_dc, is_high_ac};
+use crate::blocks::shared::high_voltage::{caution_dc, is_high_ac};
 use crate::model::{
     Bench, Block, Caution, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
     ResultDoc, Slot, Status, Takes,
@@ -40,6 +40,9 @@ pub(super) static KIND: Kind = Kind {
         )
         .range(Range::NotNegative),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc {
             name: "highest_voltage",

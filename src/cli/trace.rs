@@ -282,7 +282,7 @@ fn route(role: &Role) -> &'static str {
         Role::Field(Origin::Reference(_)) => "expression",
         Role::Field(Origin::Curve { .. }) => "curve",
         Role::Field(Origin::Text(_)) => "text",
-        Role::Field(Origin::Failed) => "not worked",
+        Role::Field(Origin::Failed | Origin::Absent) => "not worked",
         Role::Field(Origin::Leaf(leaf)) if leaf.rule.is_some() => "rule",
         Role::Field(Origin::Leaf(leaf)) if leaf.default => "default",
         Role::Field(Origin::Leaf(leaf)) if leaf.stated => "as stated",

@@ -5,6 +5,7 @@ use crate::findings::{Finding, codes};
 use crate::graph::Plan;
 use crate::model::{Notebook, Origin, Requirement, RequirementKind, Role, Status, percent};
 use crate::quantities::Dimension;
+use crate::words::{Words, words};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Verdict {
@@ -32,7 +33,7 @@ pub(crate) struct Judged {
     pub verdict: Verdict,
     /// The probability that the requirement is met; `None` where all is exact.
     pub conformity: Option<f64>,
-    pub reason: String,
+    pub reason: Words,
 }
 
 /// Limits are held within this share of themselves.
@@ -74,26 +75,43 @@ pub(super) fn judge(
                 margin: None,
                 verdict: Verdict::Open,
                 conformity: None,
-                reason: String::new(),
+                reason: Words::default(),
             };
             let parts: Vec<usize> = [Some(one.actual), one.low, one.high].into_iter().flatten().collect();
-            if parts.iter().any(|part| results.states[*part] == State::Absent) {
+            // A limit that nobody had to state, and did not.
+            let mut stated = requirement.optional.iter().map(|index| global(*index));
+            if stated.any(|optional| results.states[optional] == State::Absent) {
+                continue;
+            }
+            let missing =
+                parts.iter().find(|part| matches!(results.states[**part], State::Absent | State::NotThere));
+            if missing.is_some() && requirement.row.is_none() {
                 continue;
             }
             if parts.iter().all(|part| results.is_known(*part)) {
-                let held = results.said[number].open.iter().find(|(name, _)| *name == requirement.name);
+                let held =
+                    results.said[number].held.iter().filter(|held| held.requirement == requirement.name);
+                let open = held.clone().find(|held| held.due.is_some());
+                let close = held.clone().find(|held| held.due.is_none());
                 match comparable(results, dimensions, &one) {
-                    _ if held.is_some() => {
-                        one.reason = held.map_or_else(String::new, |(_, reason)| reason.clone())
+                    _ if open.is_some() => {
+                        one.reason = open.map_or_else(Words::default, |held| held.reason.clone());
                     }
-                    Ok(()) => one.decide(&Case { notebook, plan, results, requirement }),
+                    Ok(()) => {
+                        one.decide(&Case { notebook, plan, results, requirement });
+                        if let (Verdict::Meets, Some(close)) = (one.verdict, close) {
+                            (one.verdict, one.reason) = (Verdict::Close, close.reason.clone());
+                        }
+                    }
                     Err((found, expected)) => {
                         findings.push(unlike(requirement, found, expected).in_block(number));
-                        one.reason = "actual and limit are of unlike dimensions".to_owned();
+                        one.reason = "actual and limit are of unlike dimensions".into();
                     }
                 }
+            } else if let Some(missing) = missing {
+                one.reason = results.why_not(notebook, plan, *missing);
             } else {
-                one.reason = "it could not be worked: see the findings".to_owned();
+                one.reason = "it could not be worked: see the findings".into();
             }
             judged.push(one);
         }
@@ -118,7 +136,7 @@ fn comparable(
 }
 
 fn unlike(requirement: &Requirement, found: Dimension, expected: Dimension) -> Finding {
-    let message = format!("the limit of `{}` is in {found}, its value in {expected}", requirement.name);
+    let message = words!("the limit of `{}` is in {}, its value in {}", requirement.name, found, expected);
     let help = "give the limit a unit of the value's dimension";
     Finding::new(&codes::UNIT_MISMATCH, requirement.span, message, help)
 }
@@ -138,9 +156,9 @@ impl Judged {
         if case.requirement.truth {
             let holds = results.values[self.actual] == 1.0;
             (self.verdict, self.reason) = match (holds, self.doubt(case)) {
-                (false, _) => (Verdict::Fails, "it does not hold".to_owned()),
+                (false, _) => (Verdict::Fails, "it does not hold".into()),
                 (true, Some(reason)) => (Verdict::Close, reason),
-                (true, None) => (Verdict::Meets, "it holds".to_owned()),
+                (true, None) => (Verdict::Meets, "it holds".into()),
             };
             return;
         }
@@ -160,15 +178,15 @@ impl Judged {
         self.margin = margins.into_iter().flatten().reduce(f64::min);
         self.conformity = self.probability(results);
         if case.requirement.status == Status::Memory {
-            (self.verdict, self.reason) = (Verdict::Open, "its limit is from memory, unverified".to_owned());
+            (self.verdict, self.reason) = (Verdict::Open, "its limit is from memory, unverified".into());
             return;
         }
         if !(above && below) {
             let missed = if above { self.high } else { self.low };
             let side = if above { "above" } else { "below" };
             (self.verdict, self.reason) = match missed.filter(|limit| case.assumed(*limit)) {
-                Some(_) => (Verdict::Close, format!("{side} a limit that the program assumed")),
-                None => (Verdict::Fails, format!("{side} the limit")),
+                Some(_) => (Verdict::Close, words!("{} a limit that the program assumed", side)),
+                None => (Verdict::Fails, words!("{} the limit", side)),
             };
             return;
         }
@@ -179,12 +197,12 @@ impl Judged {
     }
 
     /// Why a value that meets its limit nominally is only `close` to it.
-    fn doubt(&self, case: &Case<'_>) -> Option<String> {
+    fn doubt(&self, case: &Case<'_>) -> Option<Words> {
         if let Some(probability) = self.conformity.filter(|probability| *probability < ENOUGH) {
-            return Some(format!("probability of conformity {}", conformity_text(probability)));
+            return Some(words!("probability of conformity {}", conformity_text(probability)));
         }
         if case.requirement.status == Status::SecondHand {
-            return Some("its limit is second-hand".to_owned());
+            return Some("its limit is second-hand".into());
         }
         let loose = [Some(self.actual), self.low, self.high];
         let loose = loose.into_iter().flatten().find_map(|global| case.results.grounds.loose[global])?;
@@ -192,13 +210,13 @@ impl Judged {
         let entry = &case.notebook.blocks[block];
         let node = &entry.nodes[index];
         let basis = super::own_basis(node).map_or("assumed", |basis| basis.word());
-        Some(format!("rests on `{}.{}`, {basis}, without a tolerance", entry.name, node.name))
+        Some(words!("rests on `{}.{}`, {}, without a tolerance", entry.name, node.name, basis))
     }
 
-    fn certainty(&self) -> String {
+    fn certainty(&self) -> Words {
         match self.conformity {
-            Some(probability) => format!("probability of conformity {}", conformity_text(probability)),
-            None => "within the limit".to_owned(),
+            Some(probability) => words!("probability of conformity {}", conformity_text(probability)),
+            None => "within the limit".into(),
         }
     }
 
@@ -301,6 +319,9 @@ mod tests {
             FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of it"),
             FieldDoc::new("allowed", Takes::Quantity(&sort::MASS), "at most").assumed("100 kg"),
         ],
+        rows: &[],
+        takes: &[],
+        requires: &[],
         results: &[],
         example: Example { journal: "", expected: &[] },
         sources: &[],

@@ -7,6 +7,7 @@ use crate::graph::{Action, Plan};
 use crate::model::{Bench, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
 use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope, Value};
 use crate::source::Span;
+use crate::words::words;
 
 /// How far a value has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,8 +15,10 @@ pub(crate) enum State {
     /// Not reached yet.
     Waiting,
     Known,
-    /// Optional, and not there; what needs it is not there either.
+    /// Optional, and not given; what needs it is not there either.
     Absent,
+    /// This vehicle does not have it, for a reason that its block tells.
+    NotThere,
     /// A mistake stands in the way; its finding has been made.
     Failed,
 }
@@ -114,6 +117,7 @@ impl<'a> Machine<'a> {
             }
             Role::Field(Origin::Text(_)) => self.states[global] = State::Known,
             Role::Field(Origin::Failed) => self.states[global] = State::Failed,
+            Role::Field(Origin::Absent) => self.states[global] = State::Absent,
             Role::Field(Origin::Reference(_)) | Role::Step(_) => {}
         }
         if self.plan.failed[global] {
@@ -197,8 +201,8 @@ impl<'a> Machine<'a> {
         let code =
             if resolved.wanted == Wanted::Author { &codes::UNKNOWN_REFERENCE } else { &codes::MISSING_FIELD };
         let message =
-            format!("`{name}` was not worked: `{}` lacks an optional field that it needs", block.name);
-        let help = format!("`voltwright kinds {}` says which fields it needs", block.kind.name);
+            words!("`{}` was not worked: `{}` lacks an optional field that it needs", name, block.name);
+        let help = words!("`voltwright kinds {}` says which fields it needs", block.kind.name);
         Finding::new(code, resolved.text.unwrap_or(span), message, help)
     }
 
@@ -215,7 +219,7 @@ impl<'a> Machine<'a> {
         let text = targets.iter().position(|target| self.is_text(*target));
         if let Some(at) = text {
             let name = resolved.expression.names()[at].clone();
-            let message = format!("`{}` is text, not a number", name.text());
+            let message = words!("`{}` is text, not a number", name.text());
             return Err(Finding::new(
                 &codes::BAD_VALUE,
                 place(&name.at),
@@ -244,7 +248,7 @@ impl<'a> Machine<'a> {
             return Err(Finding::new(fault.code, whole, fault.message, fault.help));
         }
         if node.count && found.si.fract() != 0.0 {
-            let message = format!("`{}` comes out as {}, no whole number", node.name, found.si);
+            let message = words!("`{}` comes out as {}, no whole number", node.name, found.si);
             return Err(Finding::new(&codes::BAD_VALUE, node.span, message, "round it: `round(…)`"));
         }
         if !node.range.holds(found.si) {
@@ -280,7 +284,9 @@ impl<'a> Machine<'a> {
         let (start, end) = (self.plan.first[number], self.plan.first[number + 1]);
         let block = &self.notebook.blocks[number];
         let mut fresh = self.values[start..end].to_vec();
-        block.block.evaluate(&mut Bench::new(&mut fresh, &self.curves[start..end]));
+        let mut bench = Bench::new(&mut fresh, &self.curves[start..end]);
+        block.block.evaluate(&mut bench);
+        let gone = bench.gone().to_vec();
         for (index, node) in block.nodes.iter().enumerate() {
             let global = start + index;
             let Role::Step(computed) = &node.role else { continue };
@@ -298,6 +304,8 @@ impl<'a> Machine<'a> {
                     if fresh[index].is_finite() {
                         self.values[global] = fresh[index];
                         self.states[global] = State::Known;
+                    } else if gone.contains(&index) {
+                        self.states[global] = State::NotThere;
                     } else {
                         self.states[global] = State::Failed;
                         self.broke.push(global);
@@ -329,7 +337,7 @@ impl<'a> Machine<'a> {
         let place = |at: &std::ops::Range<usize>| node.span.part(at.start, at.len().max(1));
         if let Some(at) = uses.iter().position(|global| self.is_text(*global)) {
             let name = expression.names()[at].clone();
-            let message = format!("`{}` is text, not a number", name.text());
+            let message = words!("`{}` is text, not a number", name.text());
             return Err(Finding::new(
                 &codes::BAD_VALUE,
                 place(&name.at),
@@ -340,9 +348,11 @@ impl<'a> Machine<'a> {
         match self.value_of(expression, uses) {
             Ok(Value::Quantity(found)) => {
                 if !node.hidden && !found.dimension.same(node.unit.dimension) {
-                    let message = format!(
+                    let message = words!(
                         "`{}` comes out in {} where its unit is `{}`",
-                        node.name, found.dimension, node.unit.symbol
+                        node.name,
+                        found.dimension,
+                        node.unit.symbol
                     );
                     return Err(Finding::new(
                         &codes::UNIT_MISMATCH,
@@ -369,6 +379,8 @@ impl<'a> Machine<'a> {
             State::Failed
         } else if any(State::Absent) {
             State::Absent
+        } else if any(State::NotThere) {
+            State::NotThere
         } else if any(State::Waiting) {
             State::Waiting
         } else {

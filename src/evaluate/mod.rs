@@ -10,6 +10,7 @@ mod routes;
 mod show;
 mod tally;
 mod uncertainty;
+mod why;
 
 use std::collections::HashSet;
 use std::sync::Arc;
@@ -27,6 +28,7 @@ pub(crate) use monte_carlo::{Drawn, Draws};
 pub(crate) use routes::Routes;
 pub(crate) use uncertainty::Budget;
 
+use crate::words::{Words, words};
 use machine::Machine;
 use replay::Fixed;
 
@@ -118,7 +120,7 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         let gives_nothing = !notebook.blocks[judged.block].nodes.iter().any(NodeDecl::is_result);
         if !results.worked[judged.block] && !gives_nothing {
             judged.verdict = Verdict::Open;
-            judged.reason = "its block could not be worked: see the findings".to_owned();
+            judged.reason = "its block could not be worked: see the findings".into();
         }
     }
     (results, findings)
@@ -151,6 +153,7 @@ impl Results {
             nodes: &block.nodes,
             show: &show,
             show_as: &show_as,
+            units: &self.units[range.clone()],
             values: &self.values[range.clone()],
             known: &known,
             curves: &self.curves[range],
@@ -178,18 +181,18 @@ impl Results {
         let Some(drawn) = &self.drawn else { return };
         for (number, block) in notebook.blocks.iter().enumerate() {
             let start = plan.first[number];
-            let apart: Vec<String> = (start..plan.first[number + 1])
+            let apart: Vec<Words> = (start..plan.first[number + 1])
                 .filter(|global| block.nodes[global - start].is_result())
                 .filter(|global| {
                     drawn.spreads[*global]
                         .is_some_and(|spread| spread.differs(self.values[*global], self.standard[*global]))
                 })
-                .map(|global| format!("`{}`", block.nodes[global - start].name))
+                .map(|global| words!("`{}`", block.nodes[global - start].name))
                 .collect();
             if apart.is_empty() {
                 continue;
             }
-            let message = format!("first order is not enough for {}", apart.join(", "));
+            let message = words!("first order is not enough for {}", Words::joined(apart, ", "));
             let help = "use the interval of the draws, which the dossier and the register show";
             let finding = Finding::new(&codes::FIRST_ORDER_NOT_ENOUGH, block.name_span, message, help);
             findings.push(finding.in_block(number));

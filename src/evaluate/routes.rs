@@ -158,6 +158,6 @@ fn disagreement(
                 (false, true) => Some(found.si.to_string()),
             }
         }
-        Err(fault) => Some(fault.message),
+        Err(fault) => Some(fault.message.to_string()),
     }
 }

@@ -4,6 +4,7 @@ pub(crate) mod codes;
 mod terminal;
 
 use crate::source::Span;
+use crate::words::Words;
 
 pub(crate) use terminal::{Ink, print};
 
@@ -33,9 +34,9 @@ pub(crate) struct Finding {
     /// The number of the block that it concerns among the notebook's titles; `None` outside blocks.
     pub block: Option<u32>,
     /// One phrase, lower case, no full stop: what was found and what was expected.
-    pub message: String,
+    pub message: Words,
     /// What to do, worth reading with greasy hands: what to type.
-    pub help: String,
+    pub help: Words,
 }
 
 impl Severity {
@@ -52,8 +53,8 @@ impl Finding {
     pub(crate) fn new(
         code: &'static Code,
         span: Span,
-        message: impl Into<String>,
-        help: impl Into<String>,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
     ) -> Finding {
         Finding { code, span: Some(span), block: None, message: message.into(), help: help.into() }
     }
@@ -61,8 +62,8 @@ impl Finding {
     /// A finding that no place in the journal belongs to.
     pub(crate) fn placeless(
         code: &'static Code,
-        message: impl Into<String>,
-        help: impl Into<String>,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
     ) -> Finding {
         Finding { code, span: None, block: None, message: message.into(), help: help.into() }
     }

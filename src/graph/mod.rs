@@ -180,7 +180,7 @@ impl Plan {
         let kind = self.names.blocks.get(block).map(|number| notebook.blocks[*number].kind);
         let message =
             format!("`{} {block}` has no `{field}`, which is needed here", kind.map_or("", |kind| kind.name));
-        let worked = kind.filter(|kind| kind.results.iter().any(|result| result.name == field));
+        let worked = kind.filter(|kind| kind.gives(field));
         let help = match worked {
             Some(kind) => format!("`voltwright kinds {}` says which of its fields that needs", kind.name),
             None => format!("type `{field}: …` in `{block}`, or name a block that has it"),

@@ -9,12 +9,14 @@ use super::form_findings::list_names;
 use super::kind::{FieldDoc, Kind, Needed, Range, Takes};
 use super::leaf::Leaf;
 use super::node::{NodeDecl, Origin, Requirement, Role};
+use super::row::Case;
 use super::scalar;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
 use crate::quantities::{Basis, Curve, Expression, Sort, Unit, read_expression, read_literal};
 use crate::source::Span;
+use crate::words::words;
 
 /// What is being gathered of one block.
 pub(crate) struct Draft<'n> {
@@ -55,12 +57,14 @@ pub(crate) struct Form<'d, 'n> {
     pub(super) pattern: String,
     /// Where a field is missing from.
     pub(super) place: Span,
+    /// The item of a list that is read.
+    pub(super) item: Option<Case>,
 }
 
 impl<'d, 'n> Form<'d, 'n> {
     pub(super) fn new(draft: &'d mut Draft<'n>, entries: Vec<(Node, Node)>, place: Span) -> Form<'d, 'n> {
         let used = vec![false; entries.len()];
-        Form { draft, entries, used, prefix: String::new(), pattern: String::new(), place }
+        Form { draft, entries, used, prefix: String::new(), pattern: String::new(), place, item: None }
     }
 
     pub(super) fn inner<'s>(&'s mut self, entries: Vec<(Node, Node)>, place: Span) -> Form<'s, 'n> {
@@ -72,6 +76,7 @@ impl<'d, 'n> Form<'d, 'n> {
             prefix: self.prefix.clone(),
             pattern: self.pattern.clone(),
             place,
+            item: self.item.clone(),
         }
     }
 
@@ -126,7 +131,7 @@ impl<'d, 'n> Form<'d, 'n> {
                 slot.index(),
                 &codes::BAD_VALUE,
                 value.span,
-                format!("`{text}` where a whole number is expected"),
+                words!("`{}` where a whole number is expected", text),
                 "type a whole number, without a unit",
             );
         }
@@ -205,10 +210,10 @@ impl<'d, 'n> Form<'d, 'n> {
         let found = words.iter().find(|word| **word == text).copied();
         if found.is_none() {
             let help = match suggest(&text, words.iter().copied()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("type one of {}", list_names(words)),
+                Some(near) => words!("did you mean `{}`?", near),
+                None => words!("type one of {}", list_names(words)),
             };
-            self.report(&codes::BAD_VALUE, span, format!("`{key}` is `{text}`"), help);
+            self.report(&codes::BAD_VALUE, span, words!("`{}` is `{}`", key, text), help);
         }
         found
     }
@@ -315,8 +320,12 @@ impl<'d, 'n> Form<'d, 'n> {
     pub(super) fn doc(&self, key: &str) -> &'static FieldDoc {
         // A name of the author's own has no documentation.
         static UNKNOWN: FieldDoc = FieldDoc::new("", Takes::Special, "");
-        let full = format!("{}{key}", self.pattern);
-        self.draft.kind.fields.iter().find(|doc| doc.name == full).unwrap_or(&UNKNOWN)
+        self.known_doc(key).unwrap_or(&UNKNOWN)
+    }
+
+    fn known_doc(&self, key: &str) -> Option<&'static FieldDoc> {
+        let fits = |doc: &&FieldDoc| doc.name.strip_prefix(self.pattern.as_str()) == Some(key);
+        self.draft.kind.fields.iter().find(fits)
     }
 
     /// Declares a value of this block. A second one of the same name is `duplicate-name`.
@@ -336,11 +345,24 @@ impl<'d, 'n> Form<'d, 'n> {
             self.report(
                 &codes::DUPLICATE_NAME,
                 span,
-                format!("`{name}` is there twice"),
+                words!("`{}` is there twice", name),
                 "give one of them another name",
             );
         }
-        self.draft.nodes.push(NodeDecl { name, span, sort, unit, range, role, hidden: false, count: false });
+        let doc = if field { self.known_doc(key) } else { None };
+        self.draft.nodes.push(NodeDecl {
+            name,
+            span,
+            sort,
+            unit,
+            range,
+            role,
+            hidden: false,
+            count: false,
+            row: None,
+            doc,
+            case: if field { self.item.clone() } else { None },
+        });
         Slot::new(index)
     }
 

@@ -80,7 +80,7 @@ impl Form<'_, '_> {
         result: &str,
     ) -> Option<Slot<T>> {
         let entry = self.draft.directory.get(block?.name.as_str())?;
-        let there = entry.keys.contains(&result) || entry.kind.results.iter().any(|doc| doc.name == result);
+        let there = entry.keys.contains(&result) || entry.kind.gives(result);
         let local = local_name(block, result);
         there.then(|| self.of_block_as(&local, block, result, Wanted::KindIfThere))
     }

@@ -104,7 +104,7 @@ impl<'n> Form<'_, 'n> {
     }
 
     /// A list that must not be empty; the finding is made where it is.
-    pub(crate) fn needs_items<R>(&mut self, key: &str, items: &[Entry<R>], help: &str) {
+    pub(crate) fn needs_items<R>(&mut self, key: &str, items: &[Entry<R>], help: &'static str) {
         if items.is_empty() && self.has(key) && !self.has_findings() {
             let at = self.place_of(key);
             self.report(&codes::MISSING_FIELD, at, format!("`{key}` has no items"), help);

@@ -8,6 +8,7 @@ use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
 use crate::quantities::{Comparator, Expression, Unit, read_expression, read_formula, read_unit};
 use crate::source::Span;
+use crate::words::words;
 
 /// A step of the author's own.
 pub(crate) struct OwnStep {
@@ -122,6 +123,9 @@ impl Form<'_, '_> {
         let actual = self.draft.index[wanted.actual];
         self.draft.requirements.push(Requirement {
             name: wanted.name.to_owned(),
+            row: None,
+            case: None,
+            optional: Vec::new(),
             kind: wanted.kind,
             actual,
             low,
@@ -168,6 +172,9 @@ impl Form<'_, '_> {
     ) -> Requirement {
         Requirement {
             name: name.to_owned(),
+            row: None,
+            case: None,
+            optional: Vec::new(),
             kind: RequirementKind::Wish,
             actual,
             low,
@@ -205,7 +212,7 @@ impl Form<'_, '_> {
                 self.report(
                     &codes::BAD_EXPRESSION,
                     comparison.span,
-                    format!("`{}` is no comparison", text.trim()),
+                    words!("`{}` is no comparison", text.trim()),
                     "type a result, `<=` or `>=`, and the limit: `drive.geared_top_speed >= 110 km/h`",
                 );
                 return;

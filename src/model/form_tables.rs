@@ -1,5 +1,6 @@
 //! Tables of numbers in files of the journal folder: columns with units in their titles, and speed traces.
 
+use crate::words::Words;
 use std::sync::Arc;
 
 use super::form::Form;
@@ -200,7 +201,7 @@ impl Form<'_, '_> {
         None
     }
 
-    pub(crate) fn bad_table(&mut self, table: &Table, what: &str, help: &str) {
+    pub(crate) fn bad_table(&mut self, table: &Table, what: &str, help: impl Into<Words>) {
         let message = format!("`{}` can't be read: {what}", table.path);
         self.report(&codes::BAD_CSV, table.span, message, help);
     }

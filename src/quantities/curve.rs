@@ -6,6 +6,7 @@ use super::quantity::Quantity;
 use super::tolerance::Tolerance;
 use super::unit::Unit;
 use crate::findings::codes;
+use crate::words::Words;
 
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Curve {
@@ -24,7 +25,8 @@ const SLACK: f64 = 1e-9;
 impl Curve {
     /// From points in SI. Errors: `bad-curve`, without a place.
     pub(crate) fn new(points: Vec<(f64, f64)>, x: Unit, y: Unit) -> Result<Curve, Fault> {
-        let fault = |message: String, help: &str| Err(Fault::new(&codes::BAD_CURVE, 0..0, message, help));
+        let fault =
+            |message: String, help: &'static str| Err(Fault::new(&codes::BAD_CURVE, 0..0, message, help));
         if points.len() < 2 {
             return fault(format!("a curve of {} points", points.len()), "give two points at least");
         }
@@ -101,7 +103,7 @@ mod tests {
         torque()
             .read(&x)
             .map(|y| (y.si * 1e9).round() / 1e9)
-            .map_err(|fault| (fault.code.name, fault.message))
+            .map_err(|fault| (fault.code.name, fault.message.to_string()))
     }
 
     #[test]

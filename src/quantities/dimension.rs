@@ -143,7 +143,7 @@ impl Dimension {
 
 /// The letters of a currency, or nothing.
 pub(crate) fn currency_text(currency: [u8; 3]) -> &'static str {
-    super::unit_table::CURRENCIES.iter().find(|code| code.as_bytes() == currency).copied().unwrap_or("")
+    super::unit::table::CURRENCIES.iter().find(|code| code.as_bytes() == currency).copied().unwrap_or("")
 }
 
 fn add(a: i8, b: i8) -> Result<i8, Clash> {

@@ -19,10 +19,6 @@ pub(crate) mod sort;
 mod tolerance;
 mod trace;
 mod unit;
-mod unit_hint;
-mod unit_part;
-mod unit_reader;
-mod unit_table;
 
 pub(crate) use curve::Curve;
 pub(crate) use dimension::Dimension;

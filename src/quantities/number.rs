@@ -276,7 +276,11 @@ mod tests {
         ] {
             let fault = read_number(text, 0).expect_err(text);
             assert_eq!(fault.code, &codes::NUMBER_COMMA);
-            assert!(fault.message.contains(&format!("`{decimal}` or `{grouped}`")), "{}", fault.message);
+            assert!(
+                fault.message.to_string().contains(&format!("`{decimal}` or `{grouped}`")),
+                "{}",
+                fault.message
+            );
         }
     }
 

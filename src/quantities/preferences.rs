@@ -138,7 +138,10 @@ mod tests {
     fn a_wrong_group_or_unit_is_refused() {
         let mut own = Preferences::default();
         let code = |result: Result<(), crate::quantities::Fault>| result.expect_err("refused").code.name;
-        assert_eq!(own.read("sped", "km/h").expect_err("refused").help, "type `speed`, if that is meant");
+        assert_eq!(
+            own.read("sped", "km/h").expect_err("refused").help.to_string(),
+            "type `speed`, if that is meant"
+        );
         assert_eq!(code(own.read("speed", "kg")), "unit-mismatch");
         assert_eq!(code(own.read("speed", "kmh")), "unknown-unit");
         assert_eq!(code(own.read("torque", "J")), "unit-mismatch");

@@ -5,6 +5,7 @@ use super::fault::Fault;
 use super::sort::{EnergyNames, Sort};
 use super::unit::Unit;
 use crate::findings::codes;
+use crate::words::Words;
 
 /// A number with meaning.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -62,7 +63,7 @@ impl Quantity {
         self.meet(&expected, &format!("check what it is worked out from, and the unit `{}`", unit.symbol))
     }
 
-    fn meet(&self, expected: &Expected, help: &str) -> Result<f64, Fault> {
+    fn meet(&self, expected: &Expected, help: impl Into<Words>) -> Result<f64, Fault> {
         if self.dimension.differs_in_currency(expected.dimension) {
             let message = format!("{} where {} is expected", self.words(), expected.words);
             return Err(Fault::new(&codes::CURRENCY_MIX, 0..0, message, "give all money in one currency"));

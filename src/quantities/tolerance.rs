@@ -177,7 +177,7 @@ mod tests {
         let value = read_literal("90 %").expect("a share");
         let fault = read_tolerance("2 %", &value).expect_err("two readings");
         assert_eq!(fault.code, &codes::BAD_TOLERANCE);
-        assert!(fault.help.contains("`90 % ± 2` for points, or `90 % ± 1.8`"), "{}", fault.help);
+        assert!(fault.help.to_string().contains("`90 % ± 2` for points, or `90 % ± 1.8`"), "{}", fault.help);
     }
 
     #[test]

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use crate::model::NOT_AN_APPROVAL;
 use crate::report::{BlockReport, Verdict};
+use crate::words::{Run, Words};
 
 /// The body of a worked block: the outcome in one sentence, results with their working, requirements, cautions.
 /// Lines are joined by LF, without a final one.
@@ -13,7 +14,7 @@ pub(crate) fn region(report: &BlockReport) -> String {
     if bold.is_empty() {
         let _ = writeln!(body, "{} `{}` is worked.", report.kind, report.name);
     } else {
-        let _ = writeln!(body, "**{}**{}", plain(bold), plain(rest));
+        let _ = writeln!(body, "**{}**{}", set(bold), set(rest));
     }
     if !report.results.is_empty() {
         let spread = report.results.iter().any(|row| row.expanded.is_some());
@@ -39,10 +40,10 @@ pub(crate) fn region(report: &BlockReport) -> String {
     }
     for row in report.requirements.iter().filter(|row| matches!(row.verdict, Verdict::Close | Verdict::Open))
     {
-        let _ = writeln!(body, "\n{}: {}, {}.", plain(&row.label), row.verdict.word(), quoted(&row.reason));
+        let _ = writeln!(body, "\n{}: {}, {}.", plain(&row.label), row.verdict.word(), set(&row.reason));
     }
     for note in &report.notes {
-        let _ = writeln!(body, "\n{}", prose(note));
+        let _ = writeln!(body, "\n{}", set(note));
     }
     for caution in &report.cautions {
         let _ = writeln!(body, "\n> **{}.**", caution.title());
@@ -56,19 +57,13 @@ pub(crate) fn region(report: &BlockReport) -> String {
     body
 }
 
-/// Text with names in backticks, which stay.
-fn quoted(text: &str) -> String {
-    let parts = text.split('`').enumerate();
-    parts.map(|(at, part)| if at % 2 == 1 { format!("`{part}`") } else { plain(part) }).collect()
-}
-
-/// The same for a sentence of ours, in which names stand in backticks; what is in them is left as it is.
-fn prose(text: &str) -> String {
-    let parts = text.split('`').enumerate();
-    let told = |(at, part): (usize, &str)| {
-        if at % 2 == 1 { format!("`{}`", part.replace('\u{a0}', " ")) } else { plain(part) }
+/// Words with their names as code.
+fn set(words: &Words) -> String {
+    let told = |run: &Run| match run {
+        Run::Name(name) => format!("`{}`", name.replace('\u{a0}', " ").replace('`', "'")),
+        Run::Text(_) | Run::Value(_) => plain(run.text()),
     };
-    parts.map(told).collect()
+    words.runs().iter().map(told).collect()
 }
 
 /// Text that Markdown must not read as marks, with plain spaces.

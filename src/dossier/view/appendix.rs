@@ -37,7 +37,7 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
         rows.extend(told.into_iter().map(|(why, values)| {
             let name = rich::link(report.name.clone(), block_id(&report.name));
             let mut row = row(vec![name, Rich(values)]);
-            row.log = vec![Rich(rich::quoted(&why))];
+            row.log = vec![Rich::plain(why)];
             row
         }));
     }
@@ -262,9 +262,9 @@ pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
                 }
                 None => "the journal".to_owned(),
             };
-            let mut what = rich::quoted(&finding.message);
+            let mut what = rich::set(&finding.message, Face::Plain);
             what.push(text(". ", Face::Plain));
-            what.extend(rich::quoted(&finding.help));
+            what.extend(rich::set(&finding.help, Face::Plain));
             Row {
                 id: None,
                 cells: vec![Rich::plain(finding.code.severity.word()), Rich::plain(place), Rich(what)],

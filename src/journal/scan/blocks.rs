@@ -1,5 +1,6 @@
 //! Code blocks: ours with their YAML and results regions, and all others.
 
+use crate::words::Words;
 use std::collections::HashSet;
 use std::ops::Range;
 
@@ -146,7 +147,7 @@ impl Walk<'_> {
         }
     }
 
-    pub(super) fn damage(&mut self, range: &Range<usize>, message: &str) {
+    pub(super) fn damage(&mut self, range: &Range<usize>, message: impl Into<Words>) {
         self.damaged = true;
         let help = "remove what is left of this results region, from `<!-- worked:` to the last `-->`; it is written anew";
         self.find(&codes::DAMAGED_REGION, range, message, help);

@@ -1,5 +1,6 @@
 //! Links and pictures: live values, addresses that are safe, and those that are dropped.
 
+use crate::words::Words;
 use std::ops::Range;
 
 use pulldown_cmark::LinkType;
@@ -38,7 +39,7 @@ impl Walk<'_> {
         }
     }
 
-    fn live_form(&mut self, range: &Range<usize>, message: &str, result: &str) {
+    fn live_form(&mut self, range: &Range<usize>, message: impl Into<Words>, result: &str) {
         let address =
             if result.contains(' ') { format!("<result:{result}>") } else { format!("result:{result}") };
         let help = format!("type `[…]({address})`");

@@ -19,6 +19,7 @@ use crate::journal::prose::{self, Align, BlockForm, Inline};
 use crate::journal::tree::{Frame, Tree};
 use crate::journal::{Journal, Part, PartForm};
 use crate::source::{FileId, Source, Span};
+use crate::words::Words;
 use blocks::Body;
 
 /// Reads one file. Never fails: what can't be read is a finding, and the rest is read all the same.
@@ -230,7 +231,13 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn find(&mut self, code: &'static Code, range: &Range<usize>, message: &str, help: &str) {
+    fn find(
+        &mut self,
+        code: &'static Code,
+        range: &Range<usize>,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
+    ) {
         let span = self.span(range);
         self.findings.push(Finding::new(code, span, message, help));
     }

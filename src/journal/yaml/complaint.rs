@@ -1,5 +1,6 @@
 //! What is wrong with broken YAML, in our own words, at the place that the author must change.
 
+use crate::words::Words;
 use std::ops::Range;
 
 use serde_yaml::granit_parser::{ErrorKind, ScanError};
@@ -131,7 +132,7 @@ fn comment(line: &str) -> Option<usize> {
 
 fn words(kind: &ErrorKind, context: &Context<'_>, at: usize) -> (String, &'static str) {
     use ErrorKind as E;
-    let plain = |message: &str, help: &'static str| (message.to_owned(), help);
+    let plain = |message: &'static str, help: &'static str| (message.to_owned(), help);
     match kind {
         E::UnexpectedCharacter { character } => {
             (format!("a value can't begin with `{}`", character.escape_default()), "put the value in quotes")

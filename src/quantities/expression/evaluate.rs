@@ -1,5 +1,6 @@
 //! Works an expression out, checking the dimensions of every operation.
 
+use crate::words::Words;
 use std::f64::consts::PI;
 use std::ops::Range;
 
@@ -322,8 +323,9 @@ fn minus(mut worked: Worked, at: &Range<usize>) -> Result<Worked, Fault> {
 }
 
 fn power(base: Worked, exponent: Quantity, at: &Range<usize>) -> Result<Worked, Fault> {
-    let mismatch =
-        |message: String, help: &str| Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help));
+    let mismatch = |message: String, help: &'static str| {
+        Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help))
+    };
     if !exponent.dimension.is_plain() {
         return mismatch(format!("a power of {}", exponent.words()), "a power is a plain number");
     }

@@ -5,8 +5,8 @@ use std::ops::Range;
 use super::super::fault::Fault;
 use super::super::number::read_number;
 use super::super::quantity::Quantity;
+use super::super::unit::reader::{is_unit_letter, superscript_digit};
 use super::super::unit::{Unit, read_unit};
-use super::super::unit_reader::{is_unit_letter, superscript_digit};
 use super::{Comparator, Number};
 use crate::findings::codes;
 
@@ -73,7 +73,7 @@ impl<'a> Lexer<'a> {
         let limit = if self.calls > 0 { comma_between(self.text, start) } else { self.text.len() };
         let number = read_number(&self.text[..limit], start).map_err(|mut fault| {
             if self.calls > 0 && fault.code == &codes::NUMBER_COMMA {
-                fault.help.push_str("; between two values put a space after the comma");
+                fault.help.append("; between two values put a space after the comma".into());
             }
             fault
         })?;
@@ -131,7 +131,7 @@ impl<'a> Lexer<'a> {
                 true => format!("; to divide, put spaces around the sign: `{number} {word} / …`"),
                 false => format!("; to multiply, type `{number} * {word}`"),
             };
-            fault.help.push_str(&other);
+            fault.help.append(other.into());
             fault
         })?;
         Ok(Some((unit, from + length)))

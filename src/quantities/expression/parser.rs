@@ -1,5 +1,6 @@
 //! Puts the tokens of an expression together by the usual precedence.
 
+use crate::words::Words;
 use std::ops::Range;
 
 use super::super::fault::Fault;
@@ -298,7 +299,7 @@ impl Parser<'_> {
     }
 }
 
-fn bad(at: Range<usize>, message: &str, help: &str) -> Box<Fault> {
+fn bad(at: Range<usize>, message: impl Into<Words>, help: impl Into<Words>) -> Box<Fault> {
     Box::new(Fault::new(&codes::BAD_EXPRESSION, at, message, help))
 }
 

@@ -80,7 +80,7 @@ fn holds(text: &str, expected: bool) {
 fn refused(text: &str, code: &str, marked: &str) -> String {
     let fault = evaluate(text).expect_err(text);
     assert_eq!((fault.code.name, &text[fault.at.clone()]), (code, marked), "{text}: {}", fault.message);
-    fault.help
+    fault.help.to_string()
 }
 
 #[test]
@@ -173,7 +173,7 @@ fn every_operation_checks_dimensions() {
     holds("0 >= mass", false);
     holds("max(0, mass) == mass", true);
     let fault = evaluate("mass + radius").expect_err("two dimensions");
-    assert_eq!(fault.message, "a mass and a length on the two sides of `+`");
+    assert_eq!(fault.message.to_string(), "a mass and a length on the two sides of `+`");
 }
 
 #[test]

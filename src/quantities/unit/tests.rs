@@ -165,7 +165,7 @@ fn units_are_typed_in_many_ways_and_printed_in_one() {
 fn refused(text: &str, at: std::ops::Range<usize>, help: &str) {
     let fault = read_unit(text).expect_err(text);
     assert_eq!((fault.code, fault.at), (&codes::UNKNOWN_UNIT, at), "{text}: {}", fault.message);
-    assert!(fault.help.contains(help), "{text}: {}", fault.help);
+    assert!(fault.help.to_string().contains(help), "{text}: {}", fault.help);
 }
 
 #[test]

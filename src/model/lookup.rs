@@ -1,0 +1,113 @@
+//! What a block takes from others that its fields name.
+
+use super::block::Slot;
+use super::form::Form;
+use super::form_blocks::{BlockName, local_name, taken_from};
+use super::node::{Origin, Role, Wanted};
+use super::row::{Taken, TakenRow};
+use super::scalar;
+use crate::quantities::si::Measure;
+use crate::quantities::{Curve, Unit, read_literal};
+
+/// The other blocks of the journal, as a form sees them.
+pub(crate) struct Lookup<'f, 'd, 'n> {
+    form: &'f mut Form<'d, 'n>,
+}
+
+impl<'d, 'n> Form<'d, 'n> {
+    pub(crate) fn lookup<'f>(&'f mut self) -> Lookup<'f, 'd, 'n> {
+        Lookup { form: self }
+    }
+
+    /// The block's own value, or where it says none that of a block that it names.
+    pub(crate) fn own_or_taken<T: Measure>(
+        &mut self,
+        key: &str,
+        taken: &'static Taken<T>,
+        block: Option<&BlockName>,
+    ) -> Slot<T> {
+        match self.optional(key) {
+            Some(own) => own,
+            None => self.lookup().taken(taken, block),
+        }
+    }
+}
+
+impl Lookup<'_, '_, '_> {
+    /// A value that the kind needs from a block that the author named; unknown where there is no such block.
+    pub(crate) fn taken<T: Measure>(
+        &mut self,
+        taken: &'static Taken<T>,
+        block: Option<&BlockName>,
+    ) -> Slot<T> {
+        self.take(&taken.row, block, Wanted::Kind)
+    }
+
+    /// A value that may be missing there. `None` where the author's block can't have it.
+    pub(crate) fn if_there<T: Measure>(
+        &mut self,
+        taken: &'static Taken<T>,
+        block: Option<&BlockName>,
+    ) -> Option<Slot<T>> {
+        let entry = self.form.draft.directory.get(block?.name.as_str())?;
+        let row = &taken.row;
+        let there = entry.keys.contains(&row.name) || entry.kind.gives(row.name);
+        there.then(|| self.take(row, block, Wanted::KindIfThere))
+    }
+
+    /// A value that may be missing there, with what stands in for it then: a load transfer without a height is one
+    /// with the height 0 m. The stand-in is no assumption of the author's and is not listed as one.
+    pub(crate) fn or_stand_in<T: Measure>(
+        &mut self,
+        taken: &'static Taken<T>,
+        block: Option<&BlockName>,
+        stand_in: &str,
+    ) -> Slot<T> {
+        let literal = read_literal(stand_in).expect("a stand-in is written in the language");
+        let mut leaf = scalar::leaf(literal, self.form.place());
+        leaf.stated = true;
+        let unit = leaf.literal.unit.clone();
+        let local = self.local(&taken.row, block);
+        let origin = Origin::Leaf(Box::new(leaf));
+        let place = self.form.place();
+        let hidden: Slot<T> =
+            self.form.declare(&format!("no {local}"), place, Some(T::SORT), unit, Role::Field(origin));
+        self.form.draft.nodes[hidden.index()].hidden = true;
+        let slot: Slot<T> = self.take(&taken.row, block, Wanted::KindIfThere);
+        if let Role::Field(Origin::Reference(resolved)) = &mut self.form.draft.nodes[slot.index()].role {
+            resolved.otherwise = Some(hidden.index() as u32);
+        }
+        slot
+    }
+
+    /// A curve that the kind needs from a block, taken whole.
+    pub(crate) fn curve(&mut self, taken: &'static Taken<Curve>, block: Option<&BlockName>) -> Slot<Curve> {
+        let slot: Slot<Curve> = self.take(&taken.row, block, Wanted::Kind);
+        if let Role::Field(Origin::Reference(resolved)) = &mut self.form.draft.nodes[slot.index()].role {
+            resolved.whole_curve = true;
+        }
+        slot
+    }
+
+    fn take<T>(&mut self, row: &'static TakenRow, block: Option<&BlockName>, wanted: Wanted) -> Slot<T> {
+        debug_assert!(
+            self.form.draft.kind.takes.iter().any(|known| std::ptr::eq(*known, row)),
+            "`{}.{}` is not among what `{}` takes",
+            row.field,
+            row.name,
+            self.form.draft.kind.name
+        );
+        let origin = taken_from(block, row.name, wanted);
+        let span = block.map_or(self.form.place(), |block| block.span);
+        let unit = row.sort.map_or_else(Unit::one, |sort| sort.display_unit());
+        let local = self.local(row, block);
+        self.form.declare(&local, span, row.sort, unit, Role::Field(origin))
+    }
+
+    fn local(&self, row: &TakenRow, block: Option<&BlockName>) -> String {
+        match row.stands_for {
+            "" => local_name(block, row.name),
+            own => own.to_owned(),
+        }
+    }
+}

@@ -9,7 +9,7 @@ use crate::graph::{self, Plan};
 use crate::journal::{self, Journal, Position};
 use crate::model::{self, Evidence, Notebook};
 use crate::parallel;
-use crate::report::{BlockReport, Told};
+use crate::report::{BlockReport, Extent, Told};
 use crate::source::{FileId, Sources};
 
 /// How many blocks a core words at once.
@@ -58,16 +58,16 @@ impl Worked {
     pub(crate) fn reports(&self) -> &[BlockReport] {
         self.reports.get_or_init(|| {
             let told = self.told();
-            parallel::each(self.notebook.blocks.len(), SHARE, |number| told.block(number))
+            parallel::each(self.notebook.blocks.len(), SHARE, |number| told.block(number, Extent::Whole))
         })
     }
 
-    /// What `make` makes of what is said of each block, by its number. Nothing of it is kept.
+    /// What `make` makes of what each block's region is to say, by its number. Nothing of it is kept.
     pub(crate) fn of_reports<T: Send>(&self, make: impl Fn(&BlockReport) -> T + Sync) -> Vec<T> {
         let told = self.told();
         parallel::each(self.notebook.blocks.len(), SHARE, |number| match self.reports.get() {
             Some(reports) => make(&reports[number]),
-            None => make(&told.block(number)),
+            None => make(&told.block(number, Extent::Region)),
         })
     }
 

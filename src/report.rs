@@ -115,8 +115,16 @@ pub(crate) struct Told<'a> {
     pub results: &'a Results,
 }
 
+/// How much is told of a block.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Extent {
+    Whole,
+    /// What stands in its results region: no inputs, charts and contributors.
+    Region,
+}
+
 impl Told<'_> {
-    pub(crate) fn block(&self, number: usize) -> BlockReport {
+    pub(crate) fn block(&self, number: usize, extent: Extent) -> BlockReport {
         let block = &self.notebook.blocks[number];
         let said = &self.results.said[number];
         let start = self.plan.first[number];
@@ -124,8 +132,9 @@ impl Told<'_> {
         let mut results = Vec::new();
         for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| !node.hidden) {
             match node.role {
-                Role::Field(_) => inputs.extend(self.input(node, start + index)),
-                Role::Step(_) => results.extend(self.result(node, start + index)),
+                Role::Field(_) if extent == Extent::Whole => inputs.extend(self.input(node, start + index)),
+                Role::Field(_) => {}
+                Role::Step(_) => results.extend(self.result(node, start + index, extent)),
             }
         }
         // In the order of the blocks: those of one stand together.
@@ -158,7 +167,10 @@ impl Told<'_> {
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
             notes: said.notes.iter().cloned().chain(self.missing(number)).collect(),
-            charts: said.chart.iter().chain(&said.more_charts).cloned().collect(),
+            charts: match extent {
+                Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
+                Extent::Region => Vec::new(),
+            },
         }
     }
 
@@ -257,7 +269,8 @@ impl Told<'_> {
         })
     }
 
-    fn result(&self, node: &NodeDecl, global: usize) -> Option<ResultRow> {
+    fn result(&self, node: &NodeDecl, global: usize, extent: Extent) -> Option<ResultRow> {
+        let most = if extent == Extent::Whole { LARGEST } else { 0 };
         let told = self.results.told(self.notebook, self.plan, global)?;
         Some(ResultRow {
             name: node.name.clone(),
@@ -266,7 +279,7 @@ impl Told<'_> {
             expanded: told.width,
             full: told.both,
             weakest: self.results.grounds.weakest[global],
-            contributors: self.contributors(global, LARGEST),
+            contributors: self.contributors(global, most),
             drawn: self.drawn(global),
             working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
             nature: self.nature(global),
@@ -275,6 +288,9 @@ impl Told<'_> {
 
     /// The inputs that a value's variance comes from, largest share first.
     pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(String, f64)> {
+        if most == 0 {
+            return Vec::new();
+        }
         let shares = self.results.budget.shares(global);
         shares.into_iter().take(most).map(|(leaf, share)| (self.full_name(leaf.global), share)).collect()
     }

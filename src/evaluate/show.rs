@@ -196,18 +196,17 @@ impl Results {
         let nodes = &notebook.blocks[block].nodes;
         let index = |name: &crate::quantities::Name| uses.get(name.place).map_or(0, |at| *at as usize);
         let symbols = expression.show(&mut |name| nodes[index(name)].label());
+        let last_digit = self.last_digit(global);
         let values = expression.show(&mut |name| {
             let operand = plan.first[block] + index(name);
-            self.operand(notebook, plan, operand, global)
+            self.operand((&nodes[index(name)], operand), (global, last_digit))
         });
         if symbols == values { symbols } else { format!("{symbols} = {values}") }
     }
 
     /// An operand with two digits more than its result, and of its own kind with two places more: whoever works
     /// the line again gets the result's digits.
-    fn operand(&self, notebook: &Notebook, plan: &Plan, operand: usize, result: usize) -> String {
-        let (block, index) = plan.local(operand);
-        let node = &notebook.blocks[block].nodes[index];
+    fn operand(&self, (node, operand): (&NodeDecl, usize), (result, last_digit): (usize, f64)) -> String {
         if self.curves[operand].is_some() {
             return node.label();
         }
@@ -216,7 +215,6 @@ impl Results {
             return show_operand(self.values[operand], unit, TYPED);
         }
         let own = unit.value_of(self.values[operand]);
-        let last_digit = self.last_digit(result);
         let mut digits = places_for(self.units[result].value_of(self.values[result]), last_digit) + 2;
         if unit.dimension.same(self.units[result].dimension) {
             // The place of the result's last digit, in the operand's unit.

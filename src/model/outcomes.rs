@@ -6,7 +6,7 @@ use super::node::{Computed, Origin, Requirement, Role, Status};
 use super::row::{Case, Filled, RequirementRow, ResultRow, Row, Way, fill};
 use crate::findings::Finding;
 use crate::quantities::si::Measure;
-use crate::quantities::{Expression, Unit, read_expression, read_unit};
+use crate::quantities::{Expression, Unit, read_formula, read_unit};
 
 /// The results and requirements of a form. What a row names and the block does not have makes the result *not there*,
 /// and what needs that in turn: nothing has to be asked for twice.
@@ -227,7 +227,7 @@ impl Outcomes<'_, '_, '_> {
     }
 
     fn own_formula(&self, name: &str, formula: &str) -> Expression {
-        read_expression(formula).unwrap_or_else(|fault| {
+        read_formula(formula).unwrap_or_else(|fault| {
             panic!("the formula of `{}.{name}`, `{formula}`: {}", self.form.draft.kind.name, fault.message)
         })
     }

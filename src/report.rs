@@ -141,27 +141,17 @@ impl Told<'_> {
         let all = &self.results.judged;
         let own = all.partition_point(|judged| judged.block < number)..;
         let judged = all[own].iter().take_while(|judged| judged.block == number);
+        let rows = block.nodes.iter().enumerate();
+        let principal = rows.filter(|(_, node)| node.row.is_some_and(|row| row.principal));
+        let headline = said.headline.iter().copied().chain(principal.map(|(index, _)| index));
+        let headline = headline.map(|index| start + index);
         BlockReport {
             kind: block.kind.name,
             subsystem: block.kind.subsystem,
             name: block.name.clone(),
             worked: self.results.worked[number],
             sentence: said.sentence.clone(),
-            headline: said
-                .headline
-                .iter()
-                .copied()
-                .chain(
-                    block
-                        .nodes
-                        .iter()
-                        .enumerate()
-                        .filter(|(_, node)| node.row.is_some_and(|row| row.principal))
-                        .map(|(index, _)| index),
-                )
-                .map(|index| start + index)
-                .filter(|global| self.results.is_known(*global))
-                .collect(),
+            headline: headline.filter(|global| self.results.is_known(*global)).collect(),
             inputs,
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),

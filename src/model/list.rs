@@ -67,6 +67,22 @@ impl<'n> Form<'_, 'n> {
         entries
     }
 
+    /// A list that must be there and have items; `help` says what to type.
+    pub(crate) fn required_list<R>(
+        &mut self,
+        (key, help): (&str, &'static str),
+        naming: &[&str],
+        read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
+    ) -> Vec<Entry<R>> {
+        if !self.has(key) {
+            self.missing(key);
+            return Vec::new();
+        }
+        let entries = self.list(key, naming, read);
+        self.needs_items(key, &entries, help);
+        entries
+    }
+
     fn items(&mut self, key: &str, value: &Node) -> Option<Vec<Node>> {
         match &value.value {
             NodeValue::Sequence(items) => Some(items.clone()),

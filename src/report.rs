@@ -5,7 +5,7 @@ use crate::evaluate::{Judged, Results, State};
 use crate::graph::Plan;
 use crate::model::{
     BlockEntry, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, RequirementKind, Role,
-    Wanted, capital, label, percent,
+    Wanted, capital, percent,
 };
 use crate::quantities::{Basis, show_apart, show_number};
 use crate::words::{Words, words};

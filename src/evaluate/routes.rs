@@ -8,6 +8,7 @@ use crate::graph::Plan;
 use crate::model::{BlockEntry, Computed, Notebook, Role};
 use crate::parallel;
 use crate::quantities::{Curve, Expression, Name, Quantity, Scope};
+use crate::words::words;
 
 /// How many results were worked how often.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -134,7 +135,7 @@ impl Check<'_> {
             }
             Role::Step(Computed::Text { .. }) | Role::Field(_) => return None,
         };
-        let message = format!("`{}.{}` {what}", block.name, node.name);
+        let message = words!("`{}.{}` {}", block.name, node.name, what);
         let help = "don't use this result, and report the journal that shows it";
         Some(Finding::new(code, block.name_span, message, help))
     }

@@ -10,6 +10,7 @@ use crate::journal::{Fence, Journal, Region, RegionState, body_hash, can_be_mark
 use crate::parallel;
 use crate::source::Source;
 
+use crate::words::words;
 use escape::{body_text, link_text};
 pub(crate) use region::region;
 
@@ -145,7 +146,7 @@ fn kept(journal: &Journal, orphans: Orphans) -> Vec<Finding> {
             Finding::new(
                 &codes::EDITED_REGION,
                 region.name.span,
-                format!(
+                words!(
                     "the results region of `{}` was edited by hand, so this file is not written",
                     region.name.text
                 ),

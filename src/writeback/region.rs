@@ -2,8 +2,8 @@
 
 use std::fmt::{self, Write};
 
-use crate::model::NOT_AN_APPROVAL;
-use crate::report::{BlockReport, Verdict};
+use crate::model::{NOT_AN_APPROVAL, capital};
+use crate::report::{BlockReport, ResultRow, Verdict};
 use crate::words::{Run, Words};
 
 /// The body of a worked block: the outcome in one sentence, results with their working, requirements, cautions.
@@ -16,12 +16,28 @@ pub(crate) fn region(report: &BlockReport) -> String {
     } else {
         let _ = writeln!(body, "**{}**{}", Set(bold), Set(rest));
     }
-    if !report.results.is_empty() {
+    let single: Vec<&ResultRow> = report.results.iter().filter(|row| !in_family(row)).collect();
+    if !single.is_empty() {
         let spread = report.results.iter().any(|row| row.expanded.is_some());
         let head = if spread { "Value (± is k = 2)" } else { "Value" };
         let _ = write!(body, "\n| Result | {head} | Working |\n|---|---|---|\n");
-        for row in &report.results {
+        for row in single {
             let _ = writeln!(body, "| `{}` | {} | {} |", row.name, Plain(&row.full), Plain(&row.working));
+        }
+    }
+    for table in &report.families {
+        let _ = write!(body, "\n| {} |", Plain(table.family.label));
+        for column in &table.columns {
+            let _ = write!(body, " {} |", Plain(&capital(column.label)));
+        }
+        let _ = writeln!(body, "\n|{}", "---|".repeat(1 + table.columns.len()));
+        for (at, case) in table.cases.iter().enumerate() {
+            let _ = write!(body, "| {} |", Plain(&case.title));
+            for column in &table.columns {
+                let shown = column.cells[at].map_or("", |at| report.results[at].full.as_str());
+                let _ = write!(body, " {} |", Plain(shown));
+            }
+            body.push('\n');
         }
     }
     if !report.requirements.is_empty() {
@@ -55,6 +71,11 @@ pub(crate) fn region(report: &BlockReport) -> String {
     }
     body.truncate(body.trim_end_matches('\n').len());
     body
+}
+
+/// Whether a result stands in a table of its family.
+fn in_family(row: &ResultRow) -> bool {
+    row.case.is_some() && row.row.is_some_and(|row| row.family.is_some())
 }
 
 /// Words with their names as code.

@@ -4,6 +4,8 @@ mod grounds;
 mod judge;
 mod machine;
 mod monte_carlo;
+#[cfg(debug_assertions)]
+mod proof;
 mod random;
 mod replay;
 mod routes;
@@ -69,6 +71,8 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         dimensions: &machine.dimensions,
         points: &machine.points,
     };
+    #[cfg(debug_assertions)]
+    proof::prove(fixed);
     let budget = Budget::work(fixed);
     let drawn = draws.map(|draws| monte_carlo::draw(fixed, &budget, draws));
     let standard = (0..plan.len()).map(|global| budget.standard(global)).collect();

@@ -3,7 +3,7 @@
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::model::{
     Bench, Block, Entry, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row, Slot,
-    Stage, Takes,
+    Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 use crate::quantities::sort;
@@ -33,7 +33,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("date", Takes::Text, "of the measurement").optional(),
     ],
     rows: &[&RESISTANCE.row, &HIGHEST.row],
-    takes: &[],
+    takes: &[&HIGHEST_ALLOWED.row],
     requires: &[&BONDED],
     results: &[],
     example: Example {
@@ -58,6 +58,8 @@ readings:
     codes: &[],
     read,
 };
+
+static HIGHEST_ALLOWED: Taken<ElectricalResistance> = Taken::new("", "highest_allowed");
 
 static READINGS: Family = Family { name: "readings", label: "Part", case: "PART" };
 

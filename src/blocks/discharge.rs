@@ -5,7 +5,7 @@ use crate::blocks::shared::working_voltage;
 use crate::findings::codes;
 use crate::model::{
     Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
-    RequirementRow, Row, Series, Slot, Takes,
+    RequirementRow, Row, Series, Slot, Taken, Takes,
 };
 use crate::quantities::si::{
     Capacitance, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio, Time,
@@ -69,7 +69,7 @@ pub(super) static KIND: Kind = Kind {
         &RESIDUAL_ENERGY.row,
         &Y_ENERGY.row,
     ],
-    takes: &[&working_voltage::FULL_VOLTAGE.row],
+    takes: &[&working_voltage::FULL_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
     requires: &[&TIME_WITHIN, &Y_ENERGY_LOW],
     results: &[],
     example: Example {
@@ -105,6 +105,8 @@ LETTER: {title: Letter of the inspecting office}
     codes: &[],
     read,
 };
+
+static Y_ENERGY_LIMIT: Taken<Energy> = Taken::new("", "y_energy_limit");
 
 static TIME_BY_RESISTOR: Row<Time> =
     Row::formula("time", "time to discharge", "s", "resistance * capacitance * ln(voltage / down_to)")

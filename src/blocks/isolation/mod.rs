@@ -92,7 +92,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("state", Takes::Text, "of all readings without one of their own").either(),
     ],
     rows: rows::ALL,
-    takes: &[&rows::FULL_VOLTAGE.row, &rows::EMPTY_VOLTAGE.row],
+    takes: &[&rows::FULL_VOLTAGE.row, &rows::EMPTY_VOLTAGE.row, &rows::PER_VOLT.row, &rows::PER_VOLT_AC.row],
     requires: &[&rows::ENOUGH],
     results: &[],
     example: Example {

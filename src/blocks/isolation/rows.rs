@@ -7,6 +7,8 @@ pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> =
     Taken::new("pack", "full_voltage").stands_for("working_voltage");
 pub(super) static EMPTY_VOLTAGE: Taken<ElectricPotential> =
     Taken::new("pack", "empty_voltage").about("below it no voltages of a reading can be");
+pub(super) static PER_VOLT: Taken<ResistancePerVoltage> = Taken::new("", "required_per_volt");
+pub(super) static PER_VOLT_AC: Taken<ResistancePerVoltage> = Taken::new("", "required_per_volt_ac");
 
 /// In reading order.
 pub(super) static ALL: &[&ResultRow] = &[
@@ -77,6 +79,7 @@ pub(super) static LOWEST_PER_VOLT: Row<ResistancePerVoltage> =
 pub(super) static ENOUGH: RequirementRow = RequirementRow::safety("PLACE", "READING")
     .label("isolation")
     .at_least("LIMIT")
+    .by_rule(&["required_per_volt"])
     .due(Stage::Test)
     .family(&READINGS)
     .each(&[("READING", "readings.PLACE.resistance"), ("LIMIT", "required")]);

@@ -163,10 +163,9 @@ impl Results {
     pub(super) fn set(&self, load: Load, circuit: &Circuit, share: Ratio, bench: &mut Bench<'_>) {
         let target = share * circuit.voltage;
         let rise = match load {
-            Load::Nothing => circuit.alone(),
+            Load::Nothing | Load::Unreadable => circuit.alone(),
             Load::Resistance(load) => circuit.beside(bench.get(load)),
             Load::Power { power, from } => circuit.feeding(bench.get(power), bench.get(from)),
-            Load::Unreadable => return,
         };
         bench.set(self.target, target);
         set_or_gone(bench, self.settles_at, rise.settles_at);

@@ -222,7 +222,12 @@ impl Precharge {
         let (Some(voltage), Some(target)) = (page.get(self.voltage), page.get(self.rise.target)) else {
             return;
         };
-        if page.get(self.rise.time_to_target).is_some() {
+        let unknown = |slot: usize| !page.known[slot];
+        if page.get(self.rise.time_to_target).is_some()
+            || unknown(self.rise.time_constant.index())
+            || matches!(self.load, Load::Unreadable)
+            || self.load.slot().is_some_and(unknown)
+        {
             return;
         }
         let target = page.value_as(self.voltage, target.si());

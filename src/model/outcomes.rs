@@ -208,6 +208,7 @@ impl Outcomes<'_, '_, '_> {
             .into_iter()
             .flatten()
             .flat_map(of)
+            .chain(row.grounds.iter().filter_map(|name| self.form.draft.index.get(*name).copied()))
             .filter_map(|index| nodes[index as usize].leaf()?.rule)
             .max_by_key(|source| source.standing);
         if let Some(source) = rule {
@@ -222,7 +223,13 @@ impl Outcomes<'_, '_, '_> {
             .flatten()
             .all(|index| nodes[index as usize].leaf().is_some_and(|leaf| !leaf.default));
         let status = if stated { Status::Stated } else { Status::Derived };
-        let source = if row.source.is_empty() { "the journal" } else { row.source };
+        let document =
+            limits.into_iter().flatten().find_map(|index| nodes[index as usize].leaf()?.source.as_ref());
+        let source = match (row.source, document) {
+            ("", Some((id, _))) => id,
+            ("", None) => "the journal",
+            (said, _) => said,
+        };
         (source.to_owned(), status)
     }
 

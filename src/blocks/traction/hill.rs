@@ -52,11 +52,14 @@ pub(super) static HELD_FORCE: Row<Force> = Row::formula(
     "hill_adhesion_force * cos(atan(hill.grade))",
 )
 .when(ON_A_HILL);
+pub(super) static AIR_SPEED: Row<Velocity> =
+    Row::formula("hill_air_speed", "speed through the air on the hill", "km/h", "hill.speed + road.headwind")
+        .when(ON_A_HILL);
 pub(super) static DRAG: Row<Force> = Row::formula(
     "hill_drag",
     "drag on the hill",
     "N",
-    "road.f1 * hill.speed + road.f2 * (hill.speed + road.headwind) * abs(hill.speed + road.headwind)",
+    "road.f1 * hill.speed + road.f2 * hill_air_speed * abs(hill_air_speed)",
 )
 .about("what grows with speed: f1 and f2 of the road")
 .when(ON_A_HILL);
@@ -147,6 +150,7 @@ pub(super) struct Hill {
     driven_load: Slot<Force>,
     pub(super) adhesion_force: Slot<Force>,
     pub(super) held_force: Slot<Force>,
+    air_speed: Slot<Velocity>,
     pub(super) drag: Slot<Force>,
     pub(super) force: Slot<Force>,
     pub(super) motor_torque: Slot<Torque>,
@@ -232,6 +236,7 @@ impl Hill {
         });
         let adhesion_force = out.result(&ADHESION_FORCE);
         let held_force = out.result(&HELD_FORCE);
+        let air_speed = out.result(&AIR_SPEED);
         let drag = out.result(&DRAG);
         let force = out.result(&FORCE);
         let motor_torque = out.result(&MOTOR_TORQUE);
@@ -253,6 +258,7 @@ impl Hill {
             driven_load,
             adhesion_force,
             held_force,
+            air_speed,
             drag,
             force,
             motor_torque,
@@ -293,6 +299,7 @@ impl Hill {
         bench.set(self.held_force, adhesion_force * slope.cos());
         let speed = bench.get(self.written.speed);
         let drag = given.road.drag(bench, speed);
+        bench.set(self.air_speed, speed + bench.get(given.road.headwind));
         bench.set(self.drag, drag);
         let force = weight * slope.sin() + rolling * slope.cos() + drag;
         bench.set(self.force, force);

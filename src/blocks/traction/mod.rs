@@ -102,49 +102,49 @@ grade_speeds: [50 km/h]
     read,
 };
 
-pub(super) static CANNOT_START: Code = Code {
+static CANNOT_START: Code = Code {
     name: "cannot-start",
     severity: Severity::Error,
     about: "at standstill the drive gives no more than the road takes",
 };
-pub(super) static SPEED_NOT_REACHED: Code = Code {
+static SPEED_NOT_REACHED: Code = Code {
     name: "speed-not-reached",
     severity: Severity::Warning,
     about: "a sprint, or the speed of a grade, goes beyond what the drive reaches: it has no result",
 };
-pub(super) static HILL_NOT_CLIMBED: Code = Code {
+static HILL_NOT_CLIMBED: Code = Code {
     name: "hill-not-climbed",
     severity: Severity::Warning,
     about: "the hill asks more than the motor gives or the tyres hold",
 };
-pub(super) static PACK_COLLAPSES: Code = Code {
+static PACK_COLLAPSES: Code = Code {
     name: "pack-collapses",
     severity: Severity::Error,
     about: "the drive asks so much that the pack's voltage collapses",
 };
-pub(super) static PACK_TOO_WEAK: Code = Code {
+static PACK_TOO_WEAK: Code = Code {
     name: "pack-too-weak",
     severity: Severity::Warning,
     about: "the drive asks more than the pack's cells are rated for",
 };
-pub(super) static HIGH_ADHESION: Code = Code {
+static HIGH_ADHESION: Code = Code {
     name: "high-adhesion",
     severity: Severity::Warning,
     about: "an adhesion that road tyres don't have",
 };
 
-pub(super) struct Traction {
-    pub(super) given: Given,
-    pub(super) grip: Grip,
+struct Traction {
+    given: Given,
+    grip: Grip,
     weight: Slot<Force>,
-    pub(super) held: Held,
-    pub(super) start: Start,
-    pub(super) grades: Vec<AtSpeed>,
-    pub(super) peak_battery_power: Slot<Power>,
-    pub(super) voltage_at_peak: Slot<ElectricPotential>,
-    pub(super) top: Top,
-    pub(super) sprints: Vec<SprintOf>,
-    pub(super) hill: Option<Hill>,
+    held: Held,
+    start: Start,
+    grades: Vec<AtSpeed>,
+    peak_battery_power: Slot<Power>,
+    voltage_at_peak: Slot<ElectricPotential>,
+    top: Top,
+    sprints: Vec<SprintOf>,
+    hill: Option<Hill>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -240,13 +240,7 @@ fn reached(stop: Option<Stop>) -> f64 {
 
 impl Traction {
     /// NaN for a sprint that is not reached.
-    pub(super) fn travel_of(
-        &self,
-        bench: &Bench<'_>,
-        sprint: &SprintOf,
-        model: &Model,
-        mesh: Mesh,
-    ) -> Travel {
+    fn travel_of(&self, bench: &Bench<'_>, sprint: &SprintOf, model: &Model, mesh: Mesh) -> Travel {
         let never = Travel { time: f64::NAN, distance: f64::NAN };
         let (from, to) = (bench.get(sprint.from).si(), bench.get(sprint.to).si());
         let Ok(drive) = &model.held else { return never };

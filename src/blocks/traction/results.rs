@@ -3,11 +3,11 @@
 use super::given::{Given, Model, ShapeOf};
 use super::grip::set;
 use super::rows::{
-    CLIMBING_FORCE, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_FORCE, CONTINUOUS_GRADE, CONTINUOUS_TOP_SPEED,
-    DRAG, DRAG_AT_REST, DRIVE_FORCE, GRADE, GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT, LAUNCH_TORQUE,
-    LAUNCH_TORQUE_OF_CURVE, MOTOR_LAUNCH_FORCE, ROLLING_RADIUS, ROLLING_SLOPE, SPRINT, SPRINT_DISTANCE,
-    START_FORCE, START_GRADE, TOP_SPEED, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE, TYRE_SLOPE_AT,
-    TYRE_SURPLUS,
+    AIR_SPEED, CLIMBING_FORCE, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_FORCE, CONTINUOUS_GRADE,
+    CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE, GRADE, GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT,
+    LAUNCH_TORQUE, LAUNCH_TORQUE_OF_CURVE, MOTOR_LAUNCH_FORCE, ROLLING_RADIUS, ROLLING_SLOPE, SPRINT,
+    SPRINT_DISTANCE, START_FORCE, START_GRADE, TOP_SPEED, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE,
+    TYRE_SLOPE_AT, TYRE_SURPLUS,
 };
 use crate::model::{Bench, Entry, Outcomes, Slot};
 use crate::quantities::si::{Angle, Force, Length, Measure, Ratio, Time, Torque, Velocity, force_at};
@@ -30,6 +30,7 @@ pub(super) struct Start {
 
 pub(super) struct AtSpeed {
     pub(super) speed: Slot<Velocity>,
+    air_speed: Slot<Velocity>,
     drag: Slot<Force>,
     pub(super) drive: Slot<Force>,
     tyre_slope: Slot<Angle>,
@@ -159,6 +160,7 @@ impl AtSpeed {
         let (case, speed) = (entry.case(), entry.read);
         let mut uses = given.uses();
         uses.push(speed.index());
+        let air_speed = out.result(AIR_SPEED.of(&case));
         let drag = out.result(DRAG.of(&case));
         let drive = out.procedure(DRIVE_FORCE.of(&case), &uses);
         let tyre_slope = out.result(TYRE_SLOPE_AT.of(&case));
@@ -172,11 +174,12 @@ impl AtSpeed {
                 grade: out.result(CONTINUOUS_GRADE.of(&case)),
             }
         });
-        AtSpeed { speed, drag, drive, tyre_slope, climbing_force, grade, continuous }
+        AtSpeed { speed, air_speed, drag, drive, tyre_slope, climbing_force, grade, continuous }
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, (pull, model): (&Pull, &Model)) {
         let speed = bench.get(self.speed);
+        bench.set(self.air_speed, speed + bench.get(given.road.headwind));
         let drag = given.road.drag(bench, speed);
         bench.set(self.drag, drag);
         let pull = Pull { drag, ..*pull };

@@ -112,11 +112,14 @@ pub(super) static START_GRADE: Row<Ratio> = Row::formula(
 )
 .principal();
 
+pub(super) static AIR_SPEED: Row<Velocity> =
+    Row::formula("air_speed_at_SPEED", "speed through the air", "km/h", "grade_speeds.SPEED + road.headwind")
+        .family(&SPEEDS);
 pub(super) static DRAG: Row<Force> = Row::formula(
     "drag_at_SPEED",
     "drag",
     "N",
-    "road.f1 * grade_speeds.SPEED + road.f2 * (grade_speeds.SPEED + road.headwind) * abs(grade_speeds.SPEED + road.headwind)",
+    "road.f1 * grade_speeds.SPEED + road.f2 * air_speed_at_SPEED * abs(air_speed_at_SPEED)",
 )
 .about("what grows with speed: f1 and f2 of the road")
 .family(&SPEEDS);
@@ -243,14 +246,14 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
     &ROLLING_SLOPE.row, &GROUND_FORCE.row, &TYRE_SURPLUS.row, &TYRE_REACH.row,
     &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_FORCE.row, &START_GRADE.row,
-    &DRAG.row, &DRIVE_FORCE.row, &TYRE_SLOPE_AT.row, &CLIMBING_FORCE.row, &GRADE.row,
+    &AIR_SPEED.row, &DRAG.row, &DRIVE_FORCE.row, &TYRE_SLOPE_AT.row, &CLIMBING_FORCE.row, &GRADE.row,
     &CONTINUOUS_FORCE.row, &CONTINUOUS_CLIMBING_FORCE.row, &CONTINUOUS_GRADE.row,
     &PEAK_BATTERY_POWER.row, &VOLTAGE_AT_PEAK.row,
     &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row,
     &hill::WEIGHT.row, &hill::WEIGHT_LADEN.row, &hill::ROLLING.row, &hill::ROLLING_LADEN.row,
     &hill::FRONT_SHARE.row, &hill::FRONT_SHARE_LADEN.row,
     &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
-    &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::DRAG.row, &hill::FORCE.row,
+    &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
     &hill::MOTOR_TORQUE.row, &hill::PEAK_TORQUE.row, &hill::SHARE.row,
     &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row,
 ];

@@ -70,14 +70,10 @@ pub(super) static BRAKING: Row<Consumption> = Row::procedure(
 )
 .about("over the distance, a positive number")
 .family(&CYCLES);
-pub(super) static DRAWN: Row<Consumption> = Row::formula(
-    "CYCLE_drawn",
-    "drawn by the drive",
-    "Wh/km",
-    "CYCLE_at_wheel / drive_efficiency",
-)
-.about("at the battery, over the distance")
-.family(&CYCLES);
+pub(super) static DRAWN: Row<Consumption> =
+    Row::formula("CYCLE_drawn", "drawn by the drive", "Wh/km", "CYCLE_at_wheel / drive_efficiency")
+        .about("at the battery, over the distance")
+        .family(&CYCLES);
 pub(super) static DRAWN_BY_MAP: Row<Consumption> = Row::procedure(
     "CYCLE_drawn",
     "drawn by the drive",
@@ -235,8 +231,7 @@ pub(super) static RANGE_AGED_AT: Row<Length> = Row::formula(
 .principal()
 .family(&SPEEDS);
 
-const READ_FROM_MAP: &str =
-    "read from the map at the motor's speed and torque, linear in both between its rows, × the chain's efficiency";
+const READ_FROM_MAP: &str = "read from the map at the motor's speed and torque, linear in both between its rows, × the chain's efficiency";
 
 pub(super) static POWER_TO_MASS: Row<SpecificPower> =
     Row::formula("power_to_mass", "power to mass", "W/kg", "motor.peak_power / road.mass")

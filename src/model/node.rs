@@ -189,6 +189,11 @@ impl NodeDecl {
         }
     }
 
+    /// Whether other blocks may name it: what is shown, and results that are not there.
+    pub(crate) fn has_a_name(&self) -> bool {
+        !self.hidden || self.row.is_some()
+    }
+
     pub(crate) fn is_result(&self) -> bool {
         matches!(self.role, Role::Step(_)) && !self.hidden
     }

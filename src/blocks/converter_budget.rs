@@ -1,13 +1,13 @@
 //! What hangs on the 12 V side, the converter that has to feed it, and how long the battery holds without it.
 
 use crate::blocks::shared::high_voltage::caution_dc;
-use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
-    Status, Takes,
+    Bench, Block, Case, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range,
+    RequirementRow, Row, Slot, Taken, Takes,
 };
-use crate::quantities::si::{ElectricCharge, ElectricCurrent, ElectricPotential, Power, Ratio, Time, ratio};
+use crate::quantities::si::{ElectricCharge, ElectricCurrent, ElectricPotential, Power, Ratio, Time};
 use crate::quantities::sort;
+use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "converter-budget",
@@ -15,8 +15,12 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "low voltage",
     fields: &[
         FieldDoc::new("bus_voltage", Takes::Quantity(&sort::VOLTAGE), "with the converter running: `13.8 V`")
+            .sort(FieldSort::Setting)
+            .label("bus voltage")
             .range(Range::Positive),
         FieldDoc::new("rated_current", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
+            .sort(FieldSort::Stated)
+            .principal()
             .range(Range::Positive),
         FieldDoc::new("loads", Takes::List, "all that the bus feeds"),
         FieldDoc::new("loads.item", Takes::Text, "what it is"),
@@ -27,6 +31,7 @@ pub(super) static KIND: Kind = Kind {
             .either()
             .range(Range::NotNegative),
         FieldDoc::new("loads.duty", Takes::Quantity(&sort::SHARE), "the share of the time that it is on")
+            .label("share of the time that it is on")
             .optional()
             .range(Range::Share),
         FieldDoc::new(
@@ -40,6 +45,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::SHARE),
             "to what share of its rating the converter may be loaded",
         )
+        .sort(FieldSort::Choice)
         .assumed("80 %")
         .range(Range::Share),
         FieldDoc::new("efficiency", Takes::Quantity(&sort::SHARE), "of the converter")
@@ -47,32 +53,39 @@ pub(super) static KIND: Kind = Kind {
             .range(Range::Share),
         FieldDoc::new("pack", Takes::BlockName, "the pack that feeds the converter").optional(),
         FieldDoc::new("battery_capacity", Takes::Quantity(&sort::CHARGE), "of the 12 V battery")
+            .label("capacity of the 12 V battery")
             .optional()
             .range(Range::Positive),
         FieldDoc::new(
             "battery_usable_share",
             Takes::Quantity(&sort::SHARE),
-            "how much of the capacity may be counted on",
+            "how much of the capacity may be counted on: of an old or cold battery a small part",
         )
+        .label("share of the battery that may be counted on")
         .optional()
         .range(Range::Share),
     ],
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc { name: "peak_current", about: "all loads at once" },
-        ResultDoc { name: "average_current", about: "each load with its duty" },
-        ResultDoc { name: "average_power", about: "at the bus voltage" },
-        ResultDoc { name: "pack_side_power", about: "on average; with `efficiency`" },
-        ResultDoc { name: "pack_side_current", about: "on average, at the pack's nominal voltage" },
-        ResultDoc { name: "load_share", about: "all loads at once, of the converter's rating" },
-        ResultDoc { name: "needed_rating", about: "of a converter loaded to its limit by all loads at once" },
-        ResultDoc { name: "needed_power", about: "the same as a power, at the bus voltage" },
-        ResultDoc { name: "reserve", about: "rated current − needed rating" },
-        ResultDoc { name: "essential_current", about: "all essential loads at once" },
-        ResultDoc { name: "hold_up_time", about: "that the battery feeds the essential loads" },
+    rows: &[
+        &PEAK_CURRENT.row,
+        &NEEDED_RATING.row,
+        &NEEDED_POWER.row,
+        &RESERVE.row,
+        &LOAD_SHARE.row,
+        &AVERAGE_CURRENT.row,
+        &AVERAGE_POWER.row,
+        &PACK_SIDE_POWER.row,
+        &PACK_SIDE_CURRENT.row,
+        &ESSENTIAL_CURRENT.row,
+        &NOTHING_ESSENTIAL.row,
+        &HOLD_UP_TIME.row,
+        &CURRENT_OF.row,
+        &CURRENT_OF_POWER.row,
+        &AVERAGE_OF.row,
+        &AVERAGE_WITH_DUTY.row,
     ],
+    takes: &[&FULL_VOLTAGE.row, &NOMINAL_VOLTAGE.row],
+    requires: &[&PEAK_AGAINST_RATING, &LOADING],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml converter-budget aux
@@ -100,7 +113,7 @@ efficiency: 90 %
     sources: &[
         "sums of currents; that a converter is loaded to 80 % of its rating is common practice, no source",
     ],
-    inspector: &["peak_current", "rated_current", "reserve", "essential_current", "hold_up_time"],
+    inspector: &[],
     limits: &[
         "inrush of lamps and motors, and the drop in the wires to each load, are not calculated",
         "a battery in the cold or of some age holds less than its capacity",
@@ -109,25 +122,88 @@ efficiency: 90 %
     read,
 };
 
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
+
+static LOADS: Family = Family { name: "loads", label: "Load", case: "LOAD" };
+
+static CURRENT_OF: Row<ElectricCurrent> =
+    Row::formula("current_LOAD", "current", "A", "loads.LOAD.current").family(&LOADS);
+static CURRENT_OF_POWER: Row<ElectricCurrent> = CURRENT_OF.by("loads.LOAD.power / bus_voltage");
+static AVERAGE_OF: Row<ElectricCurrent> =
+    Row::formula("average_current_LOAD", "average current", "A", "current_LOAD")
+        .about("with its share of the time")
+        .family(&LOADS);
+static AVERAGE_WITH_DUTY: Row<ElectricCurrent> = AVERAGE_OF.by("current_LOAD * loads.LOAD.duty");
+
+static PEAK_CURRENT: Row<ElectricCurrent> =
+    Row::formula("peak_current", "all loads at once", "A", "sum(EACH)")
+        .each(&[("EACH", "current_LOAD")])
+        .principal();
+static AVERAGE_CURRENT: Row<ElectricCurrent> =
+    Row::formula("average_current", "average current", "A", "sum(EACH)")
+        .each(&[("EACH", "average_current_LOAD")])
+        .about("each load with its share of the time");
+static AVERAGE_POWER: Row<Power> =
+    Row::formula("average_power", "average power", "W", "average_current * bus_voltage");
+static PACK_SIDE_POWER: Row<Power> =
+    Row::formula("pack_side_power", "average power from the pack", "W", "average_power / efficiency")
+        .when("with `efficiency`");
+static PACK_SIDE_CURRENT: Row<ElectricCurrent> = Row::formula(
+    "pack_side_current",
+    "average current from the pack",
+    "A",
+    "pack_side_power / pack.nominal_voltage",
+)
+.about("at the pack's nominal voltage")
+.when("with `efficiency` and `pack`");
+static LOAD_SHARE: Row<Ratio> =
+    Row::formula("load_share", "load on the converter", "%", "peak_current / rated_current")
+        .about("all loads at once, of its rating");
+static NEEDED_RATING: Row<ElectricCurrent> =
+    Row::formula("needed_rating", "rating that the converter needs", "A", "peak_current / loading_limit")
+        .about("so that all loads at once load it to its limit")
+        .principal();
+static NEEDED_POWER: Row<Power> =
+    Row::formula("needed_power", "the same as a power", "W", "needed_rating * bus_voltage");
+static RESERVE: Row<ElectricCurrent> =
+    Row::formula("reserve", "reserve of the converter", "A", "rated_current - needed_rating")
+        .about("its rating less the one that it needs")
+        .principal();
+static ESSENTIAL_CURRENT: Row<ElectricCurrent> =
+    Row::formula("essential_current", "all essential loads at once", "A", "sum(EACH)")
+        .each(&[("EACH", "current_LOAD")])
+        .principal();
+static NOTHING_ESSENTIAL: Row<ElectricCurrent> = ESSENTIAL_CURRENT.by("0 A");
+static HOLD_UP_TIME: Row<Time> = Row::formula(
+    "hold_up_time",
+    "time that the battery feeds the essential loads",
+    "h",
+    "battery_capacity * battery_usable_share / essential_current",
+)
+.when("with `battery_capacity`, `battery_usable_share` and an essential load")
+.principal();
+
+static PEAK_AGAINST_RATING: RequirementRow = RequirementRow::safety("peak_current", "peak_current")
+    .at_most("rated_current")
+    .source("the converter's rating");
+static LOADING: RequirementRow = RequirementRow::safety("load_share", "load_share")
+    .at_most("loading_limit")
+    .source("the loading that the converter is kept under");
+
 struct ConverterBudget {
     bus_voltage: Slot<ElectricPotential>,
     rated_current: Slot<ElectricCurrent>,
     loads: Vec<Load>,
     loading_limit: Slot<Ratio>,
+    efficiency: Option<Slot<Ratio>>,
     pack: Option<Pack>,
     battery: Battery,
-    peak_current: Slot<ElectricCurrent>,
-    average_current: Slot<ElectricCurrent>,
-    average_power: Slot<Power>,
-    pack_side_power: Option<(Slot<Ratio>, Slot<Power>)>,
-    load_share: Slot<Ratio>,
-    needed_rating: Slot<ElectricCurrent>,
-    needed_power: Slot<Power>,
-    reserve: Slot<ElectricCurrent>,
-    essential_current: Slot<ElectricCurrent>,
+    results: Results,
 }
 
-struct Load {
+/// A load as it is written.
+struct Written {
     draws: Draws,
     duty: Option<Slot<Ratio>>,
     essential: bool,
@@ -137,221 +213,193 @@ struct Load {
 enum Draws {
     Current(Slot<ElectricCurrent>),
     Power(Slot<Power>),
+    /// Neither stands there: the finding has been made.
+    Unknown,
+}
+
+struct Load {
+    written: Written,
+    current: Slot<ElectricCurrent>,
+    average: Slot<ElectricCurrent>,
 }
 
 struct Pack {
     full_voltage: Slot<ElectricPotential>,
     nominal_voltage: Slot<ElectricPotential>,
-    current: Option<Slot<ElectricCurrent>>,
 }
 
 struct Battery {
     capacity: Option<Slot<ElectricCharge>>,
     usable_share: Option<Slot<Ratio>>,
-    hold_up_time: Option<Slot<Time>>,
+}
+
+struct Results {
+    peak_current: Slot<ElectricCurrent>,
+    average_current: Slot<ElectricCurrent>,
+    average_power: Slot<Power>,
+    pack_side_power: Slot<Power>,
+    pack_side_current: Slot<ElectricCurrent>,
+    load_share: Slot<Ratio>,
+    needed_rating: Slot<ElectricCurrent>,
+    needed_power: Slot<Power>,
+    reserve: Slot<ElectricCurrent>,
+    essential_current: Slot<ElectricCurrent>,
+    hold_up_time: Slot<Time>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let bus_voltage = form.required("bus_voltage");
     let rated_current = form.required("rated_current");
-    if !form.has("loads") {
-        form.missing("loads");
-    }
-    let entries = form.list("loads", &["item"], |form, _| read_load(form));
+    let help = "type what the bus feeds: `loads: [{item: lamps, current: 12 A}]`";
+    let entries = form.required_list(("loads", help), &["item"], |form, _| read_load(form));
     let loading_limit = form.assumed("loading_limit");
     let efficiency = form.optional("efficiency");
-    let pack = if form.has("pack") { form.block_name("pack") } else { None };
-    let mut pack = pack.map(|name| Pack {
-        full_voltage: form.of_block(Some(&name), "full_voltage"),
-        nominal_voltage: form.of_block(Some(&name), "nominal_voltage"),
-        current: None,
-    });
-    let capacity = form.optional("battery_capacity");
-    let usable_share = form.optional("battery_usable_share");
-
-    let peak_current = form.step("peak_current", "A", &total(form, &entries, |_| true, Duty::Full));
-    let average_current = form.step("average_current", "A", &total(form, &entries, |_| true, Duty::Own));
-    let average_power = form.step("average_power", "W", "average_current * bus_voltage");
-    let pack_side_power = efficiency
-        .map(|efficiency| (efficiency, form.step("pack_side_power", "W", "average_power / efficiency")));
-    if let (Some(pack), Some(_)) = (&mut pack, pack_side_power) {
-        pack.current = Some(form.step("pack_side_current", "A", "pack_side_power / pack.nominal_voltage"));
-    }
-    let load_share = form.step("load_share", "%", "peak_current / rated_current");
-    let needed_rating = form.step("needed_rating", "A", "peak_current / loading_limit");
-    let needed_power = form.step("needed_power", "W", "needed_rating * bus_voltage");
-    let reserve = form.step("reserve", "A", "rated_current - needed_rating");
-    let essential = |load: &Load| load.essential;
-    let essential_current =
-        form.step("essential_current", "A", &total(form, &entries, essential, Duty::Full));
-    let feeds = entries.iter().any(|entry| entry.read.essential);
-    let hold_up_time = match (capacity, usable_share) {
-        (Some(_), Some(_)) if feeds => {
-            let formula = "battery_capacity * battery_usable_share / essential_current";
-            Some(form.step("hold_up_time", "h", formula))
+    let pack = form.block_name("pack").map(|name| {
+        let mut lookup = form.lookup();
+        Pack {
+            full_voltage: lookup.taken(&FULL_VOLTAGE, Some(&name)),
+            nominal_voltage: lookup.taken(&NOMINAL_VOLTAGE, Some(&name)),
         }
-        _ => None,
+    });
+    let battery = Battery {
+        capacity: form.optional("battery_capacity"),
+        usable_share: form.optional("battery_usable_share"),
     };
-    require(form);
+    let mut out = form.outcomes();
+    let loads: Vec<Load> = entries.into_iter().map(|entry| declare_load(&mut out, entry)).collect();
+    let results = declare(&mut out, &loads);
+    KIND.requires.iter().for_each(|row| out.require(*row));
     Box::new(ConverterBudget {
         bus_voltage,
         rated_current,
-        loads: entries.into_iter().map(|entry| entry.read).collect(),
+        loads,
         loading_limit,
+        efficiency,
         pack,
-        battery: Battery { capacity, usable_share, hold_up_time },
-        peak_current,
-        average_current,
-        average_power,
-        pack_side_power,
-        load_share,
-        needed_rating,
-        needed_power,
-        reserve,
-        essential_current,
+        battery,
+        results,
     })
 }
 
-fn read_load(form: &mut Form<'_, '_>) -> Load {
+fn read_load(form: &mut Form<'_, '_>) -> Written {
     form.text("item");
-    let draws = match (form.has("current"), form.has("power")) {
-        (true, false) => Draws::Current(form.required("current")),
-        (false, true) => Draws::Power(form.required("power")),
-        (true, true) => {
-            let message = "a load with both `current` and `power`";
-            form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
-            form.optional::<Power>("power");
-            Draws::Current(form.required("current"))
-        }
-        (false, false) => {
-            let message = "a load with neither `current` nor `power`";
-            form.report(
-                &codes::MISSING_FIELD,
-                form.place(),
-                message,
-                "type `current: …` or `power: …` in it",
-            );
-            // Unknown, and with it every sum that it belongs to.
-            Draws::Current(form.unknown_step("current"))
-        }
+    let draws = match form.one_of(&["current", "power"]) {
+        Some("current") => Draws::Current(form.required("current")),
+        Some(_) => Draws::Power(form.required("power")),
+        None => Draws::Unknown,
     };
     let duty = form.optional("duty");
     let essential = form.choice("essential", &["yes", "no"]) == Some("yes");
-    Load { draws, duty, essential }
+    Written { draws, duty, essential }
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Duty {
-    /// As if it were always on.
-    Full,
-    Own,
-}
-
-/// The sum of the loads' currents as a formula.
-fn total(form: &Form<'_, '_>, entries: &[Entry<Load>], counts: impl Fn(&Load) -> bool, duty: Duty) -> String {
-    let terms: Vec<String> = entries
-        .iter()
-        .filter(|entry| counts(&entry.read))
-        .map(|entry| {
-            let current = match entry.read.draws {
-                Draws::Current(slot) => form.name_of(slot),
-                Draws::Power(slot) => format!("{} / bus_voltage", form.name_of(slot)),
-            };
-            match entry.read.duty {
-                Some(share) if duty == Duty::Own => format!("{current} * {}", form.name_of(share)),
-                _ => current,
-            }
-        })
-        .collect();
-    if terms.is_empty() { "0 A".to_owned() } else { terms.join(" + ") }
-}
-
-fn require(form: &mut Form<'_, '_>) {
-    let limit = |name| Limit {
-        name,
-        kind: RequirementKind::Safety,
-        actual: name,
-        low: None,
-        high: None,
-        source: "the converter's rating",
-        status: Status::Stated,
-        span: None,
+fn declare_load(out: &mut Outcomes<'_, '_, '_>, entry: Entry<Written>) -> Load {
+    let (case, written): (Case, Written) = (entry.case(), entry.read);
+    let current = match written.draws {
+        Draws::Current(_) => out.result(CURRENT_OF.of(&case)),
+        Draws::Power(_) => out.result(CURRENT_OF_POWER.of(&case)),
+        Draws::Unknown => out.unknown(CURRENT_OF.of(&case)),
     };
-    form.require(Limit { high: Some("rated_current"), ..limit("peak_current") });
-    let source = "the loading that the converter is kept under";
-    form.require(Limit { high: Some("loading_limit"), source, ..limit("load_share") });
+    let average = match written.duty {
+        Some(_) => out.result(AVERAGE_WITH_DUTY.of(&case)),
+        None => out.result(AVERAGE_OF.of(&case)),
+    };
+    Load { written, current, average }
 }
 
-impl ConverterBudget {
-    fn current(&self, load: &Load, bench: &Bench<'_>) -> ElectricCurrent {
-        match load.draws {
-            Draws::Current(slot) => bench.get(slot),
-            Draws::Power(slot) => bench.get(slot) / bench.get(self.bus_voltage),
-        }
+fn declare(out: &mut Outcomes<'_, '_, '_>, loads: &[Load]) -> Results {
+    let all = out.names_of(loads.iter().map(|load| load.current));
+    let averages = out.names_of(loads.iter().map(|load| load.average));
+    let essential: Vec<_> =
+        loads.iter().filter(|load| load.written.essential).map(|load| load.current).collect();
+    let essential = out.names_of(essential);
+    Results {
+        peak_current: out.result(PEAK_CURRENT.with("EACH", all)),
+        needed_rating: out.result(&NEEDED_RATING),
+        needed_power: out.result(&NEEDED_POWER),
+        reserve: out.result(&RESERVE),
+        load_share: out.result(&LOAD_SHARE),
+        average_current: out.result(AVERAGE_CURRENT.with("EACH", averages)),
+        average_power: out.result(&AVERAGE_POWER),
+        pack_side_power: out.result(&PACK_SIDE_POWER),
+        pack_side_current: out.result(&PACK_SIDE_CURRENT),
+        essential_current: match essential.as_str() {
+            "" => out.result(&NOTHING_ESSENTIAL),
+            _ => out.result(ESSENTIAL_CURRENT.with("EACH", essential)),
+        },
+        hold_up_time: out.result(&HOLD_UP_TIME),
     }
 }
 
 impl Block for ConverterBudget {
     fn evaluate(&self, bench: &mut Bench<'_>) {
+        let r = &self.results;
+        let (bus, rated) = (bench.get(self.bus_voltage), bench.get(self.rated_current));
         let mut peak = ElectricCurrent::default();
         let mut average = ElectricCurrent::default();
         let mut essential = ElectricCurrent::default();
         for load in &self.loads {
-            let current = self.current(load, bench);
+            let current = match load.written.draws {
+                Draws::Current(slot) => bench.get(slot),
+                Draws::Power(slot) => bench.get(slot) / bus,
+                Draws::Unknown => bench.get(load.current),
+            };
+            let mean = load.written.duty.map_or(current, |duty| current * bench.get(duty));
+            bench.set(load.current, current);
+            bench.set(load.average, mean);
             peak += current;
-            average += current * load.duty.map_or(ratio(1.0), |duty| bench.get(duty));
-            if load.essential {
+            average += mean;
+            if load.written.essential {
                 essential += current;
             }
         }
-        let (bus, rated) = (bench.get(self.bus_voltage), bench.get(self.rated_current));
-        bench.set(self.peak_current, peak);
-        bench.set(self.average_current, average);
-        bench.set(self.essential_current, essential);
+        bench.set(r.peak_current, peak);
+        bench.set(r.average_current, average);
+        bench.set(r.essential_current, essential);
         let power = average * bus;
-        bench.set(self.average_power, power);
-        if let Some((efficiency, slot)) = self.pack_side_power {
+        bench.set(r.average_power, power);
+        if let Some(efficiency) = self.efficiency {
             let power = power / bench.get(efficiency);
-            bench.set(slot, power);
-            if let Some(Pack { nominal_voltage, current: Some(current), .. }) = self.pack {
-                bench.set(current, power / bench.get(nominal_voltage));
+            bench.set(r.pack_side_power, power);
+            if let Some(pack) = &self.pack {
+                bench.set(r.pack_side_current, power / bench.get(pack.nominal_voltage));
             }
         }
         let needed = peak / bench.get(self.loading_limit);
-        bench.set(self.load_share, peak / rated);
-        bench.set(self.needed_rating, needed);
-        bench.set(self.needed_power, needed * bus);
-        bench.set(self.reserve, rated - needed);
-        if let Battery { capacity: Some(capacity), usable_share: Some(share), hold_up_time: Some(time) } =
-            self.battery
-        {
-            bench.set(time, bench.get(capacity) * bench.get(share) / essential);
+        bench.set(r.load_share, peak / rated);
+        bench.set(r.needed_rating, needed);
+        bench.set(r.needed_power, needed * bus);
+        bench.set(r.reserve, rated - needed);
+        match (self.battery.capacity, self.battery.usable_share) {
+            _ if essential == ElectricCurrent::default() => bench.not_there(r.hold_up_time),
+            (Some(capacity), Some(share)) => {
+                bench.set(r.hold_up_time, bench.get(capacity) * bench.get(share) / essential);
+            }
+            _ => {}
         }
     }
 
     fn present(&self, page: &mut Page<'_>) {
-        let rest = match self.battery.hold_up_time {
-            Some(time) => format!("; without it the battery holds for {}.", page.shown(time)),
-            None => ".".to_owned(),
+        let r = &self.results;
+        let rest = match page.get(r.hold_up_time) {
+            Some(_) => words!("; without it the battery holds for {}.", page.value(r.hold_up_time)),
+            None => Words::from("."),
         };
         page.sentence(
-            format!("{} at once", page.shown(self.peak_current)),
-            format!(
-                ", {} on average, from a converter for {}{rest}",
-                page.shown(self.average_current),
-                page.shown(self.rated_current)
+            words!("{} at once", page.value(r.peak_current)),
+            words!(
+                ", {} on average, from a converter for {}{}",
+                page.value(r.average_current),
+                page.value(self.rated_current),
+                rest
             ),
         );
-        page.headline(self.peak_current);
-        page.headline(self.needed_rating);
         if let Some(pack) = &self.pack {
             caution_dc(page, pack.full_voltage);
         }
-        if !self.loads.iter().any(|load| load.essential) {
+        if page.get(r.essential_current) == Some(ElectricCurrent::default()) {
+            page.not_there(r.hold_up_time, "no load is marked `essential: yes`");
             page.note("No load is marked `essential: yes`: lights, wipers, brakes and what keeps the contactors closed usually are.");
-        }
-        if self.battery.capacity.is_some() && self.battery.usable_share.is_none() {
-            page.note("The time that the battery holds was not worked: give `battery_usable_share`, for an old or cold battery a small one.");
         }
     }
 }

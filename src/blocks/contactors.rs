@@ -171,7 +171,8 @@ impl Block for Contactors {
     fn evaluate(&self, _bench: &mut Bench<'_>) {}
 
     fn present(&self, page: &mut Page<'_>) {
-        let largest = self.largest.map_or_else(Words::default, |slot| words!(", worst current {}", page.value(slot)));
+        let largest =
+            self.largest.map_or_else(Words::default, |slot| words!(", worst current {}", page.value(slot)));
         page.sentence(
             words!(
                 "Contactors of {} on a pack of {}",

@@ -45,12 +45,7 @@ pub(super) static KIND: Kind = Kind {
         .label("coldest cell")
         .principal(),
     ],
-    rows: &[
-        &CURRENT.row,
-        &VOLTAGE.row,
-        &OPEN_CIRCUIT_VOLTAGE.row,
-        &ON_A_STRAIGHT_LINE.row,
-    ],
+    rows: &[&CURRENT.row, &VOLTAGE.row, &OPEN_CIRCUIT_VOLTAGE.row, &ON_A_STRAIGHT_LINE.row],
     takes: &[
         &charged_pack::SERIES.row,
         &charged_pack::PARALLEL.row,

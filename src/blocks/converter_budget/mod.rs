@@ -1,9 +1,10 @@
 //! What hangs on the 12 V side, the converter that has to feed it, and how long the battery holds without it.
 
+mod rows;
+
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::model::{
-    Bench, Block, Case, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range,
-    RequirementRow, Row, Slot, Taken, Takes,
+    Bench, Block, Case, Entry, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Slot, Takes,
 };
 use crate::quantities::si::{ElectricCharge, ElectricCurrent, ElectricPotential, Power, Ratio, Time};
 use crate::quantities::sort;
@@ -66,25 +67,25 @@ pub(super) static KIND: Kind = Kind {
         .range(Range::Share),
     ],
     rows: &[
-        &PEAK_CURRENT.row,
-        &NEEDED_RATING.row,
-        &NEEDED_POWER.row,
-        &RESERVE.row,
-        &LOAD_SHARE.row,
-        &AVERAGE_CURRENT.row,
-        &AVERAGE_POWER.row,
-        &PACK_SIDE_POWER.row,
-        &PACK_SIDE_CURRENT.row,
-        &ESSENTIAL_CURRENT.row,
-        &NOTHING_ESSENTIAL.row,
-        &HOLD_UP_TIME.row,
-        &CURRENT_OF.row,
-        &CURRENT_OF_POWER.row,
-        &AVERAGE_OF.row,
-        &AVERAGE_WITH_DUTY.row,
+        &rows::PEAK_CURRENT.row,
+        &rows::NEEDED_RATING.row,
+        &rows::NEEDED_POWER.row,
+        &rows::RESERVE.row,
+        &rows::LOAD_SHARE.row,
+        &rows::AVERAGE_CURRENT.row,
+        &rows::AVERAGE_POWER.row,
+        &rows::PACK_SIDE_POWER.row,
+        &rows::PACK_SIDE_CURRENT.row,
+        &rows::ESSENTIAL_CURRENT.row,
+        &rows::NOTHING_ESSENTIAL.row,
+        &rows::HOLD_UP_TIME.row,
+        &rows::CURRENT_OF.row,
+        &rows::CURRENT_OF_POWER.row,
+        &rows::AVERAGE_OF.row,
+        &rows::AVERAGE_WITH_DUTY.row,
     ],
-    takes: &[&FULL_VOLTAGE.row, &NOMINAL_VOLTAGE.row],
-    requires: &[&PEAK_AGAINST_RATING, &LOADING],
+    takes: &[&rows::FULL_VOLTAGE.row, &rows::NOMINAL_VOLTAGE.row],
+    requires: &[&rows::PEAK_AGAINST_RATING, &rows::LOADING],
     results: &[],
     example: Example {
         journal: "\
@@ -121,75 +122,6 @@ efficiency: 90 %
     codes: &[],
     read,
 };
-
-static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
-static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
-
-static LOADS: Family = Family { name: "loads", label: "Load", case: "LOAD" };
-
-static CURRENT_OF: Row<ElectricCurrent> =
-    Row::formula("current_LOAD", "current", "A", "loads.LOAD.current").family(&LOADS);
-static CURRENT_OF_POWER: Row<ElectricCurrent> = CURRENT_OF.by("loads.LOAD.power / bus_voltage");
-static AVERAGE_OF: Row<ElectricCurrent> =
-    Row::formula("average_current_LOAD", "average current", "A", "current_LOAD")
-        .about("with its share of the time")
-        .family(&LOADS);
-static AVERAGE_WITH_DUTY: Row<ElectricCurrent> = AVERAGE_OF.by("current_LOAD * loads.LOAD.duty");
-
-static PEAK_CURRENT: Row<ElectricCurrent> =
-    Row::formula("peak_current", "all loads at once", "A", "sum(EACH)")
-        .each(&[("EACH", "current_LOAD")])
-        .principal();
-static AVERAGE_CURRENT: Row<ElectricCurrent> =
-    Row::formula("average_current", "average current", "A", "sum(EACH)")
-        .each(&[("EACH", "average_current_LOAD")])
-        .about("each load with its share of the time");
-static AVERAGE_POWER: Row<Power> =
-    Row::formula("average_power", "average power", "W", "average_current * bus_voltage");
-static PACK_SIDE_POWER: Row<Power> =
-    Row::formula("pack_side_power", "average power from the pack", "W", "average_power / efficiency")
-        .when("with `efficiency`");
-static PACK_SIDE_CURRENT: Row<ElectricCurrent> = Row::formula(
-    "pack_side_current",
-    "average current from the pack",
-    "A",
-    "pack_side_power / pack.nominal_voltage",
-)
-.about("at the pack's nominal voltage")
-.when("with `efficiency` and `pack`");
-static LOAD_SHARE: Row<Ratio> =
-    Row::formula("load_share", "load on the converter", "%", "peak_current / rated_current")
-        .about("all loads at once, of its rating");
-static NEEDED_RATING: Row<ElectricCurrent> =
-    Row::formula("needed_rating", "rating that the converter needs", "A", "peak_current / loading_limit")
-        .about("so that all loads at once load it to its limit")
-        .principal();
-static NEEDED_POWER: Row<Power> =
-    Row::formula("needed_power", "the same as a power", "W", "needed_rating * bus_voltage");
-static RESERVE: Row<ElectricCurrent> =
-    Row::formula("reserve", "reserve of the converter", "A", "rated_current - needed_rating")
-        .about("its rating less the one that it needs")
-        .principal();
-static ESSENTIAL_CURRENT: Row<ElectricCurrent> =
-    Row::formula("essential_current", "all essential loads at once", "A", "sum(EACH)")
-        .each(&[("EACH", "current_LOAD")])
-        .principal();
-static NOTHING_ESSENTIAL: Row<ElectricCurrent> = ESSENTIAL_CURRENT.by("0 A");
-static HOLD_UP_TIME: Row<Time> = Row::formula(
-    "hold_up_time",
-    "time that the battery feeds the essential loads",
-    "h",
-    "battery_capacity * battery_usable_share / essential_current",
-)
-.when("with `battery_capacity`, `battery_usable_share` and an essential load")
-.principal();
-
-static PEAK_AGAINST_RATING: RequirementRow = RequirementRow::safety("peak_current", "peak_current")
-    .at_most("rated_current")
-    .source("the converter's rating");
-static LOADING: RequirementRow = RequirementRow::safety("load_share", "load_share")
-    .at_most("loading_limit")
-    .source("the loading that the converter is kept under");
 
 struct ConverterBudget {
     bus_voltage: Slot<ElectricPotential>,
@@ -257,8 +189,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let pack = form.block_name("pack").map(|name| {
         let mut lookup = form.lookup();
         Pack {
-            full_voltage: lookup.taken(&FULL_VOLTAGE, Some(&name)),
-            nominal_voltage: lookup.taken(&NOMINAL_VOLTAGE, Some(&name)),
+            full_voltage: lookup.taken(&rows::FULL_VOLTAGE, Some(&name)),
+            nominal_voltage: lookup.taken(&rows::NOMINAL_VOLTAGE, Some(&name)),
         }
     });
     let battery = Battery {
@@ -296,13 +228,13 @@ fn read_load(form: &mut Form<'_, '_>) -> Written {
 fn declare_load(out: &mut Outcomes<'_, '_, '_>, entry: Entry<Written>) -> Load {
     let (case, written): (Case, Written) = (entry.case(), entry.read);
     let current = match written.draws {
-        Draws::Current(_) => out.result(CURRENT_OF.of(&case)),
-        Draws::Power(_) => out.result(CURRENT_OF_POWER.of(&case)),
-        Draws::Unknown => out.unknown(CURRENT_OF.of(&case)),
+        Draws::Current(_) => out.result(rows::CURRENT_OF.of(&case)),
+        Draws::Power(_) => out.result(rows::CURRENT_OF_POWER.of(&case)),
+        Draws::Unknown => out.unknown(rows::CURRENT_OF.of(&case)),
     };
     let average = match written.duty {
-        Some(_) => out.result(AVERAGE_WITH_DUTY.of(&case)),
-        None => out.result(AVERAGE_OF.of(&case)),
+        Some(_) => out.result(rows::AVERAGE_WITH_DUTY.of(&case)),
+        None => out.result(rows::AVERAGE_OF.of(&case)),
     };
     Load { written, current, average }
 }
@@ -314,20 +246,20 @@ fn declare(out: &mut Outcomes<'_, '_, '_>, loads: &[Load]) -> Results {
         loads.iter().filter(|load| load.written.essential).map(|load| load.current).collect();
     let essential = out.names_of(essential);
     Results {
-        peak_current: out.result(PEAK_CURRENT.with("EACH", all)),
-        needed_rating: out.result(&NEEDED_RATING),
-        needed_power: out.result(&NEEDED_POWER),
-        reserve: out.result(&RESERVE),
-        load_share: out.result(&LOAD_SHARE),
-        average_current: out.result(AVERAGE_CURRENT.with("EACH", averages)),
-        average_power: out.result(&AVERAGE_POWER),
-        pack_side_power: out.result(&PACK_SIDE_POWER),
-        pack_side_current: out.result(&PACK_SIDE_CURRENT),
+        peak_current: out.result(rows::PEAK_CURRENT.with("EACH", all)),
+        needed_rating: out.result(&rows::NEEDED_RATING),
+        needed_power: out.result(&rows::NEEDED_POWER),
+        reserve: out.result(&rows::RESERVE),
+        load_share: out.result(&rows::LOAD_SHARE),
+        average_current: out.result(rows::AVERAGE_CURRENT.with("EACH", averages)),
+        average_power: out.result(&rows::AVERAGE_POWER),
+        pack_side_power: out.result(&rows::PACK_SIDE_POWER),
+        pack_side_current: out.result(&rows::PACK_SIDE_CURRENT),
         essential_current: match essential.as_str() {
-            "" => out.result(&NOTHING_ESSENTIAL),
-            _ => out.result(ESSENTIAL_CURRENT.with("EACH", essential)),
+            "" => out.result(&rows::NOTHING_ESSENTIAL),
+            _ => out.result(rows::ESSENTIAL_CURRENT.with("EACH", essential)),
         },
-        hold_up_time: out.result(&HOLD_UP_TIME),
+        hold_up_time: out.result(&rows::HOLD_UP_TIME),
     }
 }
 

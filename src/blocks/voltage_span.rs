@@ -150,13 +150,11 @@ static BACK_EMF_TOWED: Row<ElectricPotential> = Row::formula(
 static BORNE: RequirementRow = RequirementRow::safety("PART", "highest_voltage")
     .at_most("parts.PART.voltage_high")
     .source("what the part bears")
-    .family(&PARTS)
-    .each(&[("PART", "inverter")]);
+    .family(&PARTS);
 static WORKS_AT_EMPTY: RequirementRow = RequirementRow::safety("PART_at_empty", "pack.empty_voltage")
     .at_least("parts.PART.voltage_low")
     .source("the lowest voltage that the part works at")
-    .family(&PARTS)
-    .each(&[("PART", "inverter")]);
+    .family(&PARTS);
 static BACK_EMF_BORNE: RequirementRow = RequirementRow::safety("back_emf_at_limit", "back_emf_at_limit")
     .at_most("least_borne")
     .source("the lowest of what the parts bear")

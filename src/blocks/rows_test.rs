@@ -154,6 +154,10 @@ impl Known {
                 field => format!("{field}.{}", taken.name),
             };
             sorts.extend(taken.sort.map(|sort| (name.clone(), sort)));
+            // Under its own name in an item of a list, where it stands for a field that the author can't write.
+            if let (false, Some(sort)) = (taken.stands_for.is_empty(), taken.sort) {
+                sorts.entry(format!("*.{}", taken.stands_for)).or_insert(sort);
+            }
             if let Some((x, y)) = taken.axes {
                 let points = vec![(-1e12, 0.7), (1e12, 0.7)];
                 let axes = (Unit::coherent(x.dimension), Unit::coherent(y.dimension));
@@ -172,7 +176,8 @@ impl Known {
             name.split('.').filter(|segment| segment.contains(|c: char| !c.is_ascii_uppercase())).collect();
         let plain = segments.join(".");
         let last = segments.len().saturating_sub(2);
-        self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).copied()
+        let own = || self.sorts.get(&format!("*.{}", segments.last()?));
+        self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).or_else(own).copied()
     }
 }
 

@@ -170,7 +170,7 @@ impl Known {
 /// What a field's value is; a count is a plain number.
 fn field(doc: &FieldDoc) -> Option<&'static Sort> {
     match doc.takes {
-        Takes::Quantity(sort) => Some(sort),
+        Takes::Quantity(sort) | Takes::Quantities(sort) => Some(sort),
         Takes::Count => Some(&crate::quantities::sort::RATIO),
         _ => None,
     }

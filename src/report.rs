@@ -142,14 +142,7 @@ impl Told<'_> {
                 .headline
                 .iter()
                 .copied()
-                .chain(
-                    block
-                        .nodes
-                        .iter()
-                        .enumerate()
-                        .filter(|(_, node)| node.row.is_some_and(|row| row.principal))
-                        .map(|(index, _)| index),
-                )
+                .chain(principal(block))
                 .map(|index| start + index)
                 .filter(|global| self.results.is_known(*global))
                 .collect(),
@@ -386,4 +379,17 @@ impl Told<'_> {
             None => String::new(),
         }
     }
+}
+
+/// The principal results, in the reading order of the kind.
+fn principal(block: &BlockEntry) -> Vec<usize> {
+    let place = |node: &NodeDecl| {
+        let row = node.row.filter(|row| row.principal)?;
+        block.kind.rows.iter().position(|known| std::ptr::eq(*known, row))
+    };
+    let nodes = block.nodes.iter().enumerate();
+    let mut found: Vec<(usize, usize)> =
+        nodes.filter_map(|(index, node)| Some((place(node)?, index))).collect();
+    found.sort_unstable();
+    found.into_iter().map(|(_, index)| index).collect()
 }

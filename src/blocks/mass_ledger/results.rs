@@ -11,16 +11,16 @@ const MASSES: &[(&str, &str)] = &[("EACH", "installed.count * installed.mass + i
 const MOMENTS: &[(&str, &str)] = &[("EACH", "installed.mass * installed.x - installed.mass * installed.z")];
 
 pub(super) static ROWS: &[&ResultRow] = &[
+    &CONVERTED_MASS.row,
+    &CONVERTED_WITHOUT.row,
+    &LADEN_MASS.row,
+    &LADEN_WITH_LOAD.row,
     &REMOVED_TOTAL.row,
     &INSTALLED_TOTAL.row,
     &NET_CHANGE.row,
     &ABOARD_TOTAL.row,
-    &CONVERTED_MASS.row,
-    &CONVERTED_WITHOUT.row,
     &MASS_ROOM.row,
     &LOAD_TOTAL.row,
-    &LADEN_MASS.row,
-    &LADEN_WITH_LOAD.row,
     &GROSS_ROOM.row,
     &DONOR_FRONT.row,
     &DONOR_REAR.row,

@@ -9,15 +9,15 @@ use crate::quantities::si::{
 use crate::quantities::{Curve, sort};
 
 pub(super) static ROWS: &[&ResultRow] = &[
+    &ENERGY.row,
+    &ENERGY_BY_CURVE.row,
     &FULL_VOLTAGE.row,
     &NOMINAL_VOLTAGE.row,
     &EMPTY_VOLTAGE.row,
+    &USABLE_ENERGY.row,
     &VOLTAGE_CLASS.row,
     &CAPACITY.row,
     &MEAN_OPEN_CIRCUIT.row,
-    &ENERGY.row,
-    &ENERGY_BY_CURVE.row,
-    &USABLE_ENERGY.row,
     &OPEN_CIRCUIT_AT.row,
     &CELL_COUNT.row,
     &CELLS_LEFT_OVER.row,

@@ -4,8 +4,8 @@ pub(crate) use crate::evaluate::Verdict;
 use crate::evaluate::{Judged, Results, State};
 use crate::graph::Plan;
 use crate::model::{
-    BlockEntry, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, RequirementKind, Role,
-    Wanted, capital, label, percent,
+    self, BlockEntry, Case, Caution, Chart, Computed, Family, LiveEntry, NodeDecl, Notebook, Origin,
+    RequirementKind, Role, Wanted, capital, percent,
 };
 use crate::quantities::{Basis, show_apart, show_number};
 use crate::words::{Words, words};
@@ -22,16 +22,39 @@ pub(crate) struct BlockReport {
     pub headline: Vec<usize>,
     pub inputs: Vec<InputRow>,
     pub results: Vec<ResultRow>,
+    /// Results over lists, as tables with one row a case.
+    pub families: Vec<FamilyTable>,
     pub requirements: Vec<RequirementRow>,
     pub cautions: Vec<Caution>,
     pub notes: Vec<Words>,
     pub charts: Vec<Chart>,
 }
 
+/// Results over a list.
+pub(crate) struct FamilyTable {
+    pub family: &'static Family,
+    /// In the order of the journal.
+    pub cases: Vec<Case>,
+    pub columns: Vec<FamilyColumn>,
+}
+
+/// One result of each case.
+pub(crate) struct FamilyColumn {
+    /// The result's name without its case: `consumption`.
+    pub name: String,
+    pub label: &'static str,
+    pub principal: bool,
+    /// Which of the block's results stands there; `None` where that case has none.
+    pub cells: Vec<Option<usize>>,
+}
+
 /// A value that a block was given.
 pub(crate) struct InputRow {
     pub name: String,
     pub label: String,
+    /// The label without the item that it belongs to, and the item as its author named it.
+    pub field: String,
+    pub item: Option<String>,
     /// Value with its tolerance, as it is printed.
     pub shown: String,
     /// How it is known: a basis, `as stated`, or empty for text and what is taken from elsewhere.
@@ -50,6 +73,10 @@ pub(crate) struct InputRow {
 pub(crate) struct ResultRow {
     pub name: String,
     pub label: String,
+    /// All that is known of it without a journal; `None` for an author's own step.
+    pub row: Option<&'static model::ResultRow>,
+    /// The case of its family.
+    pub case: Option<Case>,
     /// The value alone, rounded to the place of its uncertainty.
     pub shown: String,
     /// Its expanded uncertainty (k = 2), `None` where it is exact.
@@ -104,6 +131,47 @@ impl Nature {
     }
 }
 
+/// The tables of results over lists, in the order in which their first results stand.
+fn families(results: &[ResultRow]) -> Vec<FamilyTable> {
+    let mut tables: Vec<FamilyTable> = Vec::new();
+    for (at, result) in results.iter().enumerate() {
+        let (Some(row), Some(case)) = (result.row, &result.case) else { continue };
+        let Some(family) = row.family else { continue };
+        let table = match tables.iter().position(|table| std::ptr::eq(table.family, family)) {
+            Some(known) => &mut tables[known],
+            None => {
+                tables.push(FamilyTable { family, cases: Vec::new(), columns: Vec::new() });
+                let last = tables.len() - 1;
+                &mut tables[last]
+            }
+        };
+        let place = table.cases.iter().position(|known| known == case).unwrap_or_else(|| {
+            table.cases.push(case.clone());
+            table.cases.len() - 1
+        });
+        let name = row.name.replace(family.case, "").replace("__", "_").trim_matches('_').to_owned();
+        let column = match table.columns.iter().position(|column| column.name == name) {
+            Some(known) => &mut table.columns[known],
+            None => {
+                let column =
+                    FamilyColumn { name, label: row.label, principal: row.principal, cells: Vec::new() };
+                table.columns.push(column);
+                let last = table.columns.len() - 1;
+                &mut table.columns[last]
+            }
+        };
+        if column.cells.len() <= place {
+            column.cells.resize(place + 1, None);
+        }
+        column.cells[place] = Some(at);
+    }
+    for table in &mut tables {
+        let count = table.cases.len();
+        table.columns.iter_mut().for_each(|column| column.cells.resize(count, None));
+    }
+    tables
+}
+
 /// How many contributors a result names.
 const LARGEST: usize = 3;
 
@@ -115,8 +183,16 @@ pub(crate) struct Told<'a> {
     pub results: &'a Results,
 }
 
+/// How much is told of a block.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Extent {
+    Whole,
+    /// What stands in its results region: no inputs, charts and contributors.
+    Region,
+}
+
 impl Told<'_> {
-    pub(crate) fn block(&self, number: usize) -> BlockReport {
+    pub(crate) fn block(&self, number: usize, extent: Extent) -> BlockReport {
         let block = &self.notebook.blocks[number];
         let said = &self.results.said[number];
         let start = self.plan.first[number];
@@ -124,34 +200,34 @@ impl Told<'_> {
         let mut results = Vec::new();
         for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| !node.hidden) {
             match node.role {
-                Role::Field(_) => inputs.extend(self.input(node, start + index)),
-                Role::Step(_) => results.extend(self.result(node, start + index)),
+                Role::Field(_) if extent == Extent::Whole => inputs.extend(self.input(node, start + index)),
+                Role::Field(_) => {}
+                Role::Step(_) => results.extend(self.result(node, start + index, extent)),
             }
         }
         // In the order of the blocks: those of one stand together.
         let all = &self.results.judged;
         let own = all.partition_point(|judged| judged.block < number)..;
         let judged = all[own].iter().take_while(|judged| judged.block == number);
+        let headline = said.headline.iter().copied().chain(principal(block));
+        let headline = headline.map(|index| start + index);
         BlockReport {
             kind: block.kind.name,
             subsystem: block.kind.subsystem,
             name: block.name.clone(),
             worked: self.results.worked[number],
             sentence: said.sentence.clone(),
-            headline: said
-                .headline
-                .iter()
-                .copied()
-                .chain(principal(block))
-                .map(|index| start + index)
-                .filter(|global| self.results.is_known(*global))
-                .collect(),
+            headline: headline.filter(|global| self.results.is_known(*global)).collect(),
             inputs,
+            families: families(&results),
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
             notes: said.notes.iter().cloned().chain(self.missing(number)).collect(),
-            charts: said.chart.iter().chain(&said.more_charts).cloned().collect(),
+            charts: match extent {
+                Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
+                Extent::Region => Vec::new(),
+            },
         }
     }
 
@@ -240,6 +316,8 @@ impl Told<'_> {
         Some(InputRow {
             name: node.name.clone(),
             label: node.label(),
+            field: node.bare_label(),
+            item: node.case.as_ref().map(|case| case.title.clone()),
             shown,
             basis,
             source: leaf.and_then(|leaf| leaf.source.as_ref().map(|(id, _)| id.clone())),
@@ -250,16 +328,19 @@ impl Told<'_> {
         })
     }
 
-    fn result(&self, node: &NodeDecl, global: usize) -> Option<ResultRow> {
+    fn result(&self, node: &NodeDecl, global: usize, extent: Extent) -> Option<ResultRow> {
+        let most = if extent == Extent::Whole { LARGEST } else { 0 };
         let told = self.results.told(self.notebook, self.plan, global)?;
         Some(ResultRow {
             name: node.name.clone(),
             label: node.label(),
+            row: node.row,
+            case: node.case.clone(),
             shown: told.value,
             expanded: told.width,
             full: told.both,
             weakest: self.results.grounds.weakest[global],
-            contributors: self.contributors(global, LARGEST),
+            contributors: self.contributors(global, most),
             drawn: self.drawn(global),
             working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
             nature: self.nature(global),
@@ -268,6 +349,9 @@ impl Told<'_> {
 
     /// The inputs that a value's variance comes from, largest share first.
     pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(String, f64)> {
+        if most == 0 {
+            return Vec::new();
+        }
         let shares = self.results.budget.shares(global);
         shares.into_iter().take(most).map(|(leaf, share)| (self.full_name(leaf.global), share)).collect()
     }

@@ -103,7 +103,7 @@ fn check_requirement(kind: &Kind, row: &RequirementRow) -> Result<(), String> {
             return Err(format!("a limit in {} for a value in {}", limit.dimension, actual.dimension));
         }
     }
-    for name in row.optional {
+    for name in row.optional.iter().chain(row.grounds) {
         Known::of(kind).sort(&filled(name)).ok_or_else(|| format!("no `{name}`"))?;
     }
     Ok(())
@@ -152,7 +152,10 @@ impl Known {
             sorts.extend(row.sort.map(|sort| (row.name.to_owned(), sort)));
         }
         for taken in kind.takes {
-            let name = format!("{}.{}", taken.field, taken.name);
+            let name = match taken.field {
+                "" => taken.name.to_owned(),
+                field => format!("{field}.{}", taken.name),
+            };
             sorts.extend(taken.sort.map(|sort| (name.clone(), sort)));
             if let Some((x, y)) = taken.axes {
                 let points = vec![(-1e12, 0.7), (1e12, 0.7)];

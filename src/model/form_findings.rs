@@ -16,8 +16,7 @@ impl Form<'_, '_> {
         message: impl Into<Words>,
         help: impl Into<Words>,
     ) {
-        let block = format!("{} {}", self.draft.kind.name, self.draft.name);
-        self.draft.findings.push(Finding::new(code, span, message, help).in_block(block.trim_end()));
+        self.draft.findings.push(Finding::new(code, span, message, help));
     }
 
     /// A required field that is not there.
@@ -50,7 +49,8 @@ impl Form<'_, '_> {
         self.report(fault.code, at, fault.message, fault.help);
     }
 
-    pub(super) fn wrong_shape(&mut self, key: &str, value: &Node, expected: &str) {
+    pub(super) fn wrong_shape(&mut self, key: &str, value: &Node, expected: impl Into<Words>) {
+        let expected: Words = expected.into();
         let found = match &value.value {
             NodeValue::Scalar { .. } => "a single value",
             NodeValue::Sequence(_) => "a list",

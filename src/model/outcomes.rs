@@ -208,6 +208,7 @@ impl Outcomes<'_, '_, '_> {
             .into_iter()
             .flatten()
             .flat_map(of)
+            .chain(row.grounds.iter().filter_map(|name| self.form.draft.index.get(*name).copied()))
             .filter_map(|index| nodes[index as usize].leaf()?.rule)
             .max_by_key(|source| source.standing);
         if let Some(source) = rule {

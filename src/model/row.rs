@@ -71,7 +71,8 @@ pub(crate) struct Row<T> {
 
 /// A value that a kind takes from a block that a field of its own names.
 pub(crate) struct TakenRow {
-    /// The field that names the block, the last word of it: `pack`, `part`.
+    /// The field that names the block, the last word of it: `pack`, `part`. Empty for a value of this block that a word
+    /// of the author's stands for, a size or a class: it comes from the rules, under `name` alone.
     pub field: &'static str,
     /// The field or result of that block.
     pub name: &'static str,
@@ -121,6 +122,8 @@ pub(crate) struct RequirementRow {
     pub strict: bool,
     /// Where the limit comes from, in words; empty where it is a rule's.
     pub source: &'static str,
+    /// Names of values of the rules that the limit stands by, where they are not in its formula.
+    pub grounds: &'static [&'static str],
     /// Names that an author need not give; without them nothing is required.
     pub optional: &'static [&'static str],
     /// When its inputs are due.
@@ -335,6 +338,7 @@ impl RequirementRow {
             high: None,
             strict: false,
             source: "",
+            grounds: &[],
             optional: &[],
             stage: Stage::Plan,
             family: None,
@@ -361,6 +365,13 @@ impl RequirementRow {
     /// Where the limit comes from, in words: `the pack's full voltage`.
     pub(crate) const fn source(mut self, source: &'static str) -> RequirementRow {
         self.source = source;
+        self
+    }
+
+    /// Names of values of the rules that the limit stands by, where they are not in its formula: a proof stress behind
+    /// `at most 1`.
+    pub(crate) const fn by_rule(mut self, grounds: &'static [&'static str]) -> RequirementRow {
+        self.grounds = grounds;
         self
     }
 

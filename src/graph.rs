@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use crate::findings::{Finding, codes, suggest};
 use crate::model::{Notebook, Origin, Resolved, Role, Wanted};
 use crate::source::Span;
+use crate::words::{Words, words};
 
 /// The order of work, and where each value of the journal stands in one flat table.
 pub(crate) struct Plan {
@@ -137,12 +138,16 @@ impl Plan {
             return None;
         }
         let kind = notebook.blocks.iter().find(|entry| entry.name == block).map(|entry| entry.kind);
-        let message =
-            format!("`{} {block}` has no `{field}`, which is needed here", kind.map_or("", |kind| kind.name));
+        let message = words!(
+            "`{} {}` has no `{}`, which is needed here",
+            kind.map_or("", |kind| kind.name),
+            block,
+            field
+        );
         let worked = kind.filter(|kind| kind.gives(field));
         let help = match worked {
-            Some(kind) => format!("`voltwright kinds {}` says which of its fields that needs", kind.name),
-            None => format!("type `{field}: …` in `{block}`, or name a block that has it"),
+            Some(kind) => words!("`voltwright kinds {}` says which of its fields that needs", kind.name),
+            None => words!("type `{}: …` in `{}`, or name a block that has it", field, block),
         };
         Some(Finding::new(&codes::MISSING_FIELD, at, message, help))
     }
@@ -157,8 +162,8 @@ impl Plan {
                 let shown = entry.nodes.iter().filter(|node| !node.hidden).map(|node| node.name.as_str());
                 let rest = name.split_once('.').map_or("", |(_, rest)| rest);
                 match suggest(rest, shown) {
-                    Some(near) => format!("did you mean `{block}.{near}`?"),
-                    None => format!(
+                    Some(near) => words!("did you mean `{}.{}`?", block, near),
+                    None => words!(
                         "`voltwright kinds {}` lists what such a block gives, and with which fields",
                         entry.kind.name
                     ),
@@ -166,13 +171,13 @@ impl Plan {
             }
             None => match suggest(block, notebook.blocks.iter().map(|entry| entry.name.as_str())) {
                 Some(near) if self.names.contains_key(&name.replacen(block, near, 1)) => {
-                    format!("did you mean `{}`?", name.replacen(block, near, 1))
+                    words!("did you mean `{}`?", name.replacen(block, near, 1))
                 }
-                Some(near) => format!("did you mean the block `{near}`?"),
-                None => "type the name of a block and of its field or result: `drive.motor_speed`".to_owned(),
+                Some(near) => words!("did you mean the block `{}`?", near),
+                None => "type the name of a block and of its field or result: `drive.motor_speed`".into(),
             },
         };
-        Some(Finding::new(&codes::UNKNOWN_REFERENCE, at, format!("there is no `{name}`"), help))
+        Some(Finding::new(&codes::UNKNOWN_REFERENCE, at, words!("there is no `{}`", name), help))
     }
 
     /// All values, each after those it needs; the members of a loop fail.
@@ -202,9 +207,9 @@ impl Plan {
         let start = component.iter().filter(referring).min().or(component.iter().min()).copied().unwrap_or(0);
         let path = loop_from(start, needs, component);
         let shown = path.iter().filter(|global| !named(**global).1.hidden);
-        let mut words: Vec<String> = shown.map(|global| format!("`{}`", named(*global).0)).collect();
+        let mut words: Vec<Words> = shown.map(|global| words!("`{}`", named(*global).0)).collect();
         if words.is_empty() {
-            words = path.iter().map(|global| format!("`{}`", named(*global).0)).collect();
+            words = path.iter().map(|global| words!("`{}`", named(*global).0)).collect();
         }
         // What only refers to a value may have its name.
         words.dedup();
@@ -214,7 +219,7 @@ impl Plan {
         Finding::new(
             &codes::CYCLE,
             named(start).1.span,
-            format!("values need each other in a loop: {}", words.join(" needs ")),
+            words!("values need each other in a loop: {}", Words::joined(words, " needs ")),
             "give one of them a value of its own, or take it from something that does not need it",
         )
         .in_block(&format!("{} {}", entry.kind.name, entry.name))

@@ -6,17 +6,27 @@ use serde::Serialize;
 
 use crate::findings::Finding;
 use crate::model::{Origin, Role};
-use crate::report::{Nature, Told};
+use crate::report::{FamilyColumn, Nature, Told};
 use crate::source::Sources;
 
 #[derive(Serialize)]
 pub(crate) struct Register {
+    /// Results over lists, by `block.family`.
+    families: BTreeMap<String, FamilyEntry>,
     findings: Vec<FindingEntry>,
     journal: String,
     requirements: Vec<RequirementEntry>,
     results: BTreeMap<String, ResultEntry>,
     revision: Option<String>,
     stale: Vec<String>,
+}
+
+/// A table with a row for each case.
+#[derive(Serialize)]
+struct FamilyEntry {
+    cases: Vec<String>,
+    /// The names of the results of each case, in the order of the cases; null where a case has none.
+    columns: BTreeMap<String, Vec<Option<String>>>,
 }
 
 #[derive(Serialize)]
@@ -93,6 +103,7 @@ pub(crate) fn register(
 ) -> Register {
     let (found, sources) = findings;
     Register {
+        families: families(told),
         findings: found.iter().map(|finding| entry(finding, sources)).collect(),
         journal: title.to_owned(),
         requirements: requirements(told),
@@ -129,6 +140,27 @@ fn entry(finding: &Finding, sources: &Sources) -> FindingEntry {
         message: plain(&finding.message.to_string()),
         severity: finding.code.severity.word(),
     }
+}
+
+fn families(told: Told<'_>) -> BTreeMap<String, FamilyEntry> {
+    let mut entries = BTreeMap::new();
+    for number in 0..told.notebook.blocks.len() {
+        let block = &told.notebook.blocks[number];
+        // Most blocks have none, and telling a block takes time.
+        if !block.nodes.iter().any(|node| node.row.is_some_and(|row| row.family.is_some())) {
+            continue;
+        }
+        let report = told.block(number);
+        for table in &report.families {
+            let name =
+                |at: &Option<usize>| at.map(|at| format!("{}.{}", report.name, report.results[at].name));
+            let column = |of: &FamilyColumn| (of.name.clone(), of.cells.iter().map(name).collect());
+            let cases = table.cases.iter().map(|case| case.title.clone()).collect();
+            let entry = FamilyEntry { cases, columns: table.columns.iter().map(column).collect() };
+            entries.insert(format!("{}.{}", report.name, table.family.name), entry);
+        }
+    }
+    entries
 }
 
 fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {

@@ -4,8 +4,8 @@ pub(crate) use crate::evaluate::Verdict;
 use crate::evaluate::{Judged, Results, State};
 use crate::graph::Plan;
 use crate::model::{
-    BlockEntry, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, RequirementKind, Role,
-    Wanted, capital, label, percent,
+    self, BlockEntry, Case, Caution, Chart, Computed, Family, LiveEntry, NodeDecl, Notebook, Origin,
+    RequirementKind, Role, Wanted, capital, percent,
 };
 use crate::quantities::{Basis, show_apart, show_number};
 use crate::words::{Words, words};
@@ -22,16 +22,39 @@ pub(crate) struct BlockReport {
     pub headline: Vec<usize>,
     pub inputs: Vec<InputRow>,
     pub results: Vec<ResultRow>,
+    /// Results over lists, as tables with one row a case.
+    pub families: Vec<FamilyTable>,
     pub requirements: Vec<RequirementRow>,
     pub cautions: Vec<Caution>,
     pub notes: Vec<Words>,
     pub charts: Vec<Chart>,
 }
 
+/// Results over a list.
+pub(crate) struct FamilyTable {
+    pub family: &'static Family,
+    /// In the order of the journal.
+    pub cases: Vec<Case>,
+    pub columns: Vec<FamilyColumn>,
+}
+
+/// One result of each case.
+pub(crate) struct FamilyColumn {
+    /// The result's name without its case: `consumption`.
+    pub name: String,
+    pub label: &'static str,
+    pub principal: bool,
+    /// Which of the block's results stands there; `None` where that case has none.
+    pub cells: Vec<Option<usize>>,
+}
+
 /// A value that a block was given.
 pub(crate) struct InputRow {
     pub name: String,
     pub label: String,
+    /// The label without the item that it belongs to, and the item as its author named it.
+    pub field: String,
+    pub item: Option<String>,
     /// Value with its tolerance, as it is printed.
     pub shown: String,
     /// How it is known: a basis, `as stated`, or empty for text and what is taken from elsewhere.
@@ -50,6 +73,10 @@ pub(crate) struct InputRow {
 pub(crate) struct ResultRow {
     pub name: String,
     pub label: String,
+    /// All that is known of it without a journal; `None` for an author's own step.
+    pub row: Option<&'static model::ResultRow>,
+    /// The case of its family.
+    pub case: Option<Case>,
     /// The value alone, rounded to the place of its uncertainty.
     pub shown: String,
     /// Its expanded uncertainty (k = 2), `None` where it is exact.
@@ -104,6 +131,47 @@ impl Nature {
     }
 }
 
+/// The tables of results over lists, in the order in which their first results stand.
+fn families(results: &[ResultRow]) -> Vec<FamilyTable> {
+    let mut tables: Vec<FamilyTable> = Vec::new();
+    for (at, result) in results.iter().enumerate() {
+        let (Some(row), Some(case)) = (result.row, &result.case) else { continue };
+        let Some(family) = row.family else { continue };
+        let table = match tables.iter().position(|table| std::ptr::eq(table.family, family)) {
+            Some(known) => &mut tables[known],
+            None => {
+                tables.push(FamilyTable { family, cases: Vec::new(), columns: Vec::new() });
+                let last = tables.len() - 1;
+                &mut tables[last]
+            }
+        };
+        let place = table.cases.iter().position(|known| known == case).unwrap_or_else(|| {
+            table.cases.push(case.clone());
+            table.cases.len() - 1
+        });
+        let name = row.name.replace(family.case, "").replace("__", "_").trim_matches('_').to_owned();
+        let column = match table.columns.iter().position(|column| column.name == name) {
+            Some(known) => &mut table.columns[known],
+            None => {
+                let column =
+                    FamilyColumn { name, label: row.label, principal: row.principal, cells: Vec::new() };
+                table.columns.push(column);
+                let last = table.columns.len() - 1;
+                &mut table.columns[last]
+            }
+        };
+        if column.cells.len() <= place {
+            column.cells.resize(place + 1, None);
+        }
+        column.cells[place] = Some(at);
+    }
+    for table in &mut tables {
+        let count = table.cases.len();
+        table.columns.iter_mut().for_each(|column| column.cells.resize(count, None));
+    }
+    tables
+}
+
 /// How many contributors a result names.
 const LARGEST: usize = 3;
 
@@ -154,6 +222,7 @@ impl Told<'_> {
                 .filter(|global| self.results.is_known(*global))
                 .collect(),
             inputs,
+            families: families(&results),
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
@@ -247,6 +316,8 @@ impl Told<'_> {
         Some(InputRow {
             name: node.name.clone(),
             label: node.label(),
+            field: node.bare_label(),
+            item: node.case.as_ref().map(|case| case.title.clone()),
             shown,
             basis,
             source: leaf.and_then(|leaf| leaf.source.as_ref().map(|(id, _)| id.clone())),
@@ -262,6 +333,8 @@ impl Told<'_> {
         Some(ResultRow {
             name: node.name.clone(),
             label: node.label(),
+            row: node.row,
+            case: node.case.clone(),
             shown: told.value,
             expanded: told.width,
             full: told.both,

@@ -102,7 +102,8 @@ impl Words {
         Words(vec![Run::Name(name.to_owned())])
     }
 
-    fn push(&mut self, run: Run) {
+    /// A run that follows.
+    pub(crate) fn push(&mut self, run: Run) {
         match (self.0.last_mut(), run) {
             (_, run) if run.text().is_empty() => {}
             (Some(Run::Text(before)), Run::Text(text)) => before.to_mut().push_str(&text),
@@ -198,7 +199,7 @@ macro_rules! printed {
         })*
     };
 }
-printed!(str String char u8 u32 u64 usize i32 i64 f64 crate::quantities::Dimension Cow<'_, str>);
+printed!(str String char u8 u32 u64 usize i32 i64 f64 Cow<'_, str>);
 
 #[cfg(test)]
 mod tests {

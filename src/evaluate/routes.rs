@@ -7,6 +7,7 @@ use crate::findings::{Finding, codes};
 use crate::graph::Plan;
 use crate::model::{BlockEntry, Computed, Notebook, Role};
 use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Value};
+use crate::words::words;
 
 /// How many results were worked how often.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -77,9 +78,12 @@ pub(super) fn check(
                         None => routes.agreed += 1,
                         Some(other) => {
                             routes.differed += 1;
-                            let message = format!(
-                                "`{}.{}` is {value} by calculation and {other} by its formula (SI units)",
-                                block.name, node.name
+                            let message = words!(
+                                "`{}.{}` is {} by calculation and {} by its formula (SI units)",
+                                block.name,
+                                node.name,
+                                value,
+                                other
                             );
                             let help = "don't use this result, and report the journal that shows it";
                             let finding = Finding::new(&codes::ROUTES_DIFFER, block.name_span, message, help);
@@ -98,7 +102,7 @@ pub(super) fn check(
                                         "misses its own check by {residual:e} where {allowed:e} is allowed"
                                     )
                                 });
-                            let message = format!("`{}.{}` {what}", block.name, node.name);
+                            let message = words!("`{}.{}` {}", block.name, node.name, what);
                             let help = "don't use this result, and report the journal that shows it";
                             let finding = Finding::new(&codes::CHECK_FAILED, block.name_span, message, help);
                             findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));

@@ -1,7 +1,7 @@
 //! Values as text: the one place that decides how many digits a reader sees.
 
 use super::Results;
-use crate::graph::{Action, Plan};
+use crate::graph::Plan;
 use crate::model::{Computed, NodeDecl, Notebook, Origin, Role};
 use crate::quantities::{
     Dimension, Expression, Unit, last_place, show_apart, show_operand, show_quantity, show_thrice,
@@ -29,24 +29,49 @@ pub(super) fn units(notebook: &Notebook, plan: &Plan, dimensions: &[Dimension]) 
                 matches!(node.role, Role::Step(Computed::Formula { .. } | Computed::Procedure { .. }));
             units.push(match node.sort {
                 Some(sort) if prefer => notebook.front.units.unit_for(sort, &node.unit),
-                // A side of a comparison that is worked: the usual unit of its dimension.
-                None if node.hidden && node.unit.is_one() => usual_unit(notebook, dimensions[units.len()]),
                 _ => node.unit.clone(),
             });
         }
     }
-    // What only takes a value over shows it as it stands there.
-    for action in &plan.actions {
-        let Action::Resolve(global) = action else { continue };
+    // What takes a value over, or works with others, keeps the unit of the first that is of its dimension: a torque
+    // per pressure has the dimension of a volume, and is none.
+    for global in &plan.order {
         let (block, index) = plan.local(*global);
-        if let Role::Field(Origin::Reference(resolved)) = &notebook.blocks[block].nodes[index].role
-            && resolved.expression.as_name().is_some()
-            && let Some(target) = plan.targets[*global].first()
-        {
-            units[*global] = units[*target].clone();
+        let node = &notebook.blocks[block].nodes[index];
+        let taken = match &node.role {
+            Role::Field(Origin::Reference(resolved)) if resolved.expression.as_name().is_some() => {
+                plan.targets[*global].first().copied()
+            }
+            Role::Field(Origin::Reference(_)) => like(plan, notebook, dimensions, *global),
+            Role::Step(Computed::Engine { expression, .. }) if node.hidden && node.unit.is_one() => {
+                let like = like(plan, notebook, dimensions, *global);
+                if like.is_none() {
+                    units[*global] = worked_unit(notebook, expression, dimensions[*global]);
+                }
+                like
+            }
+            _ => None,
+        };
+        if let Some(target) = taken {
+            units[*global] = units[target].clone();
         }
     }
     units
+}
+
+/// The first value of the same dimension that a value is worked from.
+fn like(plan: &Plan, notebook: &Notebook, dimensions: &[Dimension], global: usize) -> Option<usize> {
+    let same = |need: &usize| dimensions[*need].same(dimensions[global]) && !dimensions[global].is_plain();
+    plan.needs(notebook, global).into_iter().find(same)
+}
+
+/// The unit of a worked side of a comparison: that of a number in it, else the coherent one.
+fn worked_unit(notebook: &Notebook, expression: &Expression, dimension: Dimension) -> Unit {
+    match expression.literal_unit() {
+        Some(unit) if unit.dimension.same(dimension) => unit,
+        _ if expression.names().is_empty() => usual_unit(notebook, dimension),
+        _ => Unit::coherent(dimension),
+    }
 }
 
 /// The unit that a value of that dimension is usually shown in.

@@ -8,6 +8,7 @@ use crate::journal::NodeValue;
 use crate::quantities::si::Measure;
 use crate::quantities::{Unit, read_expression};
 use crate::source::Span;
+use crate::words::words;
 
 /// A block that a field names, and where.
 #[derive(Clone)]
@@ -34,10 +35,10 @@ impl Form<'_, '_> {
         if !self.draft.directory.contains_key(name.as_str()) {
             let near = suggest(&name, self.draft.directory.keys().copied());
             let help = match near {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => "type the name of a block of this journal".to_owned(),
+                Some(near) => words!("did you mean `{}`?", near),
+                None => "type the name of a block of this journal".into(),
             };
-            self.report(&codes::UNKNOWN_REFERENCE, value.span, format!("no block is named `{name}`"), help);
+            self.report(&codes::UNKNOWN_REFERENCE, value.span, words!("no block is named `{}`", name), help);
             self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
             return Some(self.no_block(key, value.span));
         }

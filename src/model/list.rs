@@ -9,7 +9,7 @@ use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::slug;
 use crate::source::Span;
-use crate::words::words;
+use crate::words::{Words, words};
 
 /// One item of a list: what it is called, and its slug in references.
 pub(crate) struct Entry<R> {
@@ -179,8 +179,8 @@ impl<'n> Form<'_, 'n> {
         }
     }
 
-    pub(super) fn bad_csv(&mut self, file: &NamedFile, what: &str) {
-        let message = words!("`{}` can't be read as a table: {}", file.path, what);
+    pub(super) fn bad_csv(&mut self, file: &NamedFile, what: impl Into<Words>) {
+        let message = words!("`{}` can't be read as a table: {}", file.path, what.into());
         self.report(
             &codes::BAD_CSV,
             file.span,

@@ -16,6 +16,7 @@ use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Fence, Journal, Node, NodeValue, Word};
 use crate::quantities::{Unit, read_unit};
 use crate::source::{Sources, Span};
+use crate::words::{Words, words};
 
 /// Everything that the author wrote, typed.
 pub(crate) struct Notebook {
@@ -95,7 +96,7 @@ pub(crate) fn read(
             };
             let Some(name) = name_of(fence, kind, &mut findings) else { continue };
             if directory.contains_key(name.text.as_str()) || notebook.broken.contains(&name.text) {
-                let message = format!("a second block is named `{}`", name.text);
+                let message = words!("a second block is named `{}`", name.text);
                 let help = "give it another name: names are unique in the whole journal";
                 let finding = Finding::new(&codes::DUPLICATE_NAME, name.span, message, help);
                 findings.push(finding.in_block(&format!("{} {}", kind.name, name.text)));
@@ -116,7 +117,7 @@ pub(crate) fn read(
         for source in entry.block.sources() {
             let second = notebook.sources.insert(source.id.clone(), source.clone());
             if second.is_some() {
-                let message = format!("a second source is named `{}`", source.id);
+                let message = words!("a second source is named `{}`", source.id);
                 let finding =
                     Finding::new(&codes::DUPLICATE_NAME, source.span, message, "give it another id");
                 findings.push(finding.in_block(&format!("{} {}", entry.kind.name, entry.name)));
@@ -161,36 +162,34 @@ fn choose(
         return None;
     }
     let help = match near {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => format!(
+        Some(near) => words!("did you mean `{}`?", near),
+        None => words!(
             "the kinds are {}; a fence that says only `yaml` is prose",
-            kinds.iter().map(|kind| format!("`{}`", kind.name)).collect::<Vec<_>>().join(", ")
+            Words::names(kinds.iter().map(|kind| kind.name))
         ),
     };
-    let message = format!("no kind of block is named `{}`", fence.kind.text);
+    let message = words!("no kind of block is named `{}`", fence.kind.text);
     findings.push(Finding::new(&codes::UNKNOWN_KIND, fence.kind.span, message, help));
     None
 }
 
 fn name_of<'f>(fence: &'f Fence, kind: &Kind, findings: &mut Vec<Finding>) -> Option<&'f Word> {
-    let help = format!(
-        "type ```yaml {} NAME, NAME in lower-case letters, digits and `_`, a letter first",
-        kind.name
-    );
+    let help =
+        words!("type ```yaml {} NAME, NAME in lower-case letters, digits and `_`, a letter first", kind.name);
     let Some(name) = &fence.name else {
-        let message = format!("a `{}` block without a name", kind.name);
+        let message = words!("a `{}` block without a name", kind.name);
         findings.push(Finding::new(&codes::BAD_NAME, fence.kind.span, message, help));
         return None;
     };
     let good = name.text.starts_with(|first: char| first.is_ascii_lowercase())
         && name.text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
     if !good {
-        let message = format!("`{}` is no name for a block", name.text);
+        let message = words!("`{}` is no name for a block", name.text);
         findings.push(Finding::new(&codes::BAD_NAME, name.span, message, help));
         return None;
     }
     if let Some(extra) = fence.extra.first() {
-        let message = format!("`{}` stands after the block's name", extra.text);
+        let message = words!("`{}` stands after the block's name", extra.text);
         findings.push(Finding::new(&codes::BAD_NAME, extra.span, message, help));
         return None;
     }
@@ -235,7 +234,7 @@ fn block(
         Some(NodeValue::Mapping(entries)) => entries.clone(),
         Some(NodeValue::Empty) | None => Vec::new(),
         Some(_) => {
-            let message = format!("a `{}` block is one mapping, `key: value` on each line", chosen.kind.name);
+            let message = words!("a `{}` block is one mapping, `key: value` on each line", chosen.kind.name);
             let span = fence.body.as_ref().map_or(chosen.span, |body| body.span);
             let finding = Finding::new(&codes::WRONG_SHAPE, span, message, "type `key: value` lines");
             draft.findings.push(finding.in_block(&format!("{} {}", chosen.kind.name, chosen.name)));

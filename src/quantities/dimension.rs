@@ -1,5 +1,6 @@
 //! The dimension of a quantity: exponents of length, mass, time, current, temperature, angle and money.
 
+use crate::words::{Part, Run, Words};
 use std::fmt::{Display, Formatter, Result as Written, Write};
 
 /// Exponents in half units, so that the square root of a length has one.
@@ -250,6 +251,12 @@ pub(crate) fn superscript(number: i32) -> String {
         .chars()
         .map(|digit| digit.to_digit(10).map_or('⁻', |digit| DIGITS[digit as usize]))
         .collect()
+}
+
+impl Part for Dimension {
+    fn put(&self, words: &mut Words) {
+        words.push(Run::Text(self.to_string().into()));
+    }
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::fault::Fault;
 use crate::findings::codes;
+use crate::words::words;
 
 /// Keeps a group of digits, or a number and its unit, together.
 pub(crate) const NO_BREAK: char = '\u{a0}';
@@ -192,9 +193,11 @@ impl<'a> Scan<'a> {
         Err(Fault::new(
             &codes::NUMBER_COMMA,
             start..end,
-            format!("`{written}` could be `{decimal}` or `{grouped}`"),
-            format!(
-                "type `{decimal}` or `{grouped}`: decimals follow a point, and digits may be grouped by a space"
+            words!("`{}` could be `{}` or `{}`", written, decimal, grouped),
+            words!(
+                "type `{}` or `{}`: decimals follow a point, and digits may be grouped by a space",
+                decimal,
+                grouped
             ),
         ))
     }
@@ -223,12 +226,12 @@ fn no_number(text: &str, start: usize) -> Fault {
     let at = start..start + text[start..].trim_end().len();
     if rest.trim_start_matches(['+', '-', MINUS]).starts_with('.') {
         let help = "put a 0 before the point, for example `0.5`";
-        return Fault::new(&codes::BAD_VALUE, at, format!("`{shown}` begins with a point"), help);
+        return Fault::new(&codes::BAD_VALUE, at, words!("`{}` begins with a point", shown), help);
     }
     let message = if shown.is_empty() {
-        "nothing where a number is expected".to_owned()
+        "nothing where a number is expected".into()
     } else {
-        format!("`{shown}` where a number is expected")
+        words!("`{}` where a number is expected", shown)
     };
     Fault::new(&codes::BAD_VALUE, at, message, "type a number and its unit, for example `64 kg`")
 }

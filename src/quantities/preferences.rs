@@ -5,6 +5,7 @@ use super::quantity::accept_unit;
 use super::sort::{DISTANCE, Group, Sort};
 use super::unit::{Unit, read_unit};
 use crate::findings::{codes, suggest};
+use crate::words::words;
 
 /// A display unit for each group, or none where that of the result stays.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -64,13 +65,13 @@ impl Preferences {
         let Some(group) = Group::ALL.into_iter().find(|group| group.name() == group_name) else {
             let names = Group::ALL.map(Group::name);
             let help = match suggest(group_name, names) {
-                Some(near) => format!("type `{near}`, if that is meant"),
-                None => format!("units are chosen for `{}`", names.join("` `")),
+                Some(near) => words!("type `{}`, if that is meant", near),
+                None => words!("units are chosen for `{}`", names.join("` `")),
             };
             return Err(Fault::new(
                 &codes::UNKNOWN_KEY,
                 0..0,
-                format!("`{group_name}` has no display unit"),
+                words!("`{}` has no display unit", group_name),
                 help,
             ));
         };

@@ -9,6 +9,7 @@ use crate::findings::{Finding, codes};
 use crate::journal::{Fence, Journal, Region, RegionState, body_hash, can_be_marked, region_body};
 use crate::source::Source;
 
+use crate::words::words;
 use escape::{body_text, link_text};
 pub(crate) use region::region;
 
@@ -140,7 +141,7 @@ fn kept(journal: &Journal, orphans: Orphans) -> Vec<Finding> {
             Finding::new(
                 &codes::EDITED_REGION,
                 region.name.span,
-                format!(
+                words!(
                     "the results region of `{}` was edited by hand, so this file is not written",
                     region.name.text
                 ),

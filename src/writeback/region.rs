@@ -2,8 +2,8 @@
 
 use std::fmt::Write;
 
-use crate::model::NOT_AN_APPROVAL;
-use crate::report::{BlockReport, Verdict};
+use crate::model::{NOT_AN_APPROVAL, capital};
+use crate::report::{BlockReport, FamilyColumn, ResultRow, Verdict};
 use crate::words::{Run, Words};
 
 /// The body of a worked block: the outcome in one sentence, results with their working, requirements, cautions.
@@ -16,12 +16,26 @@ pub(crate) fn region(report: &BlockReport) -> String {
     } else {
         let _ = writeln!(body, "**{}**{}", set(bold), set(rest));
     }
-    if !report.results.is_empty() {
+    let single: Vec<&ResultRow> = report.results.iter().filter(|row| !in_family(row)).collect();
+    if !single.is_empty() {
         let spread = report.results.iter().any(|row| row.expanded.is_some());
         let head = if spread { "Value (± is k = 2)" } else { "Value" };
         let _ = write!(body, "\n| Result | {head} | Working |\n|---|---|---|\n");
-        for row in &report.results {
+        for row in single {
             let _ = writeln!(body, "| `{}` | {} | {} |", row.name, plain(&row.full), plain(&row.working));
+        }
+    }
+    for table in &report.families {
+        let heads = table.columns.iter().map(|column| plain(&capital(column.label)));
+        let head: Vec<String> = std::iter::once(plain(table.family.label)).chain(heads).collect();
+        let _ = write!(body, "\n| {} |\n|{}\n", head.join(" | "), "---|".repeat(head.len()));
+        for (at, case) in table.cases.iter().enumerate() {
+            let cell = |column: &FamilyColumn| {
+                column.cells[at].map_or_else(String::new, |at| plain(&report.results[at].full))
+            };
+            let cells: Vec<String> =
+                std::iter::once(plain(&case.title)).chain(table.columns.iter().map(cell)).collect();
+            let _ = writeln!(body, "| {} |", cells.join(" | "));
         }
     }
     if !report.requirements.is_empty() {
@@ -55,6 +69,11 @@ pub(crate) fn region(report: &BlockReport) -> String {
     }
     body.truncate(body.trim_end_matches('\n').len());
     body
+}
+
+/// Whether a result stands in a table of its family.
+fn in_family(row: &ResultRow) -> bool {
+    row.case.is_some() && row.row.is_some_and(|row| row.family.is_some())
 }
 
 /// Words with their names as code.

@@ -19,7 +19,7 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
         let mut told: Vec<(String, Vec<Run>)> = Vec::new();
         for input in report.inputs.iter().filter(|input| input.basis == Basis::Assumed.word()) {
             let why = if input.assumed {
-                format!("nothing was written; the default of `{}`", report.kind)
+                format!("nothing was written; the default of {}", report.kind)
             } else {
                 input.remark.clone().unwrap_or_else(|| "the builder's, without a basis".to_owned())
             };
@@ -86,8 +86,8 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
     ];
     items.push(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })));
     items.push(said(&match without_source {
-        0 => "Each measured, datasheet or published input names its source.".to_owned(),
-        1 => "One measured, datasheet or published input names no source.".to_owned(),
+        0 => "Each measured, datasheet or published input names its source.".into(),
+        1 => "One measured, datasheet or published input names no source.".into(),
         many => format!("{many} measured, datasheet or published inputs name no source."),
     }));
     let movers = movers(scene);
@@ -264,7 +264,7 @@ pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
                     let at = scene.given.sources.place(span);
                     format!("{}, line {}", scene.path(span.file), at.line)
                 }
-                None => "the journal".to_owned(),
+                None => "the journal".into(),
             };
             let mut what = rich::set(&finding.message, Face::Plain);
             what.push(text(". ", Face::Plain));

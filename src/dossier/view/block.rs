@@ -5,7 +5,7 @@ use super::super::piece::{
     Align, Column, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target,
 };
 use super::given::{anchor, inputs, words};
-use super::outcome::{results, short, whole_percent};
+use super::outcome::{families, results, short, whole_percent};
 use super::rich::{self, block_id};
 use super::{Scene, item};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
@@ -33,6 +33,7 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     }
     items.extend(inputs(report));
     if report.worked {
+        items.extend(families(report));
         items.extend(results(report));
         items.extend(requirements(&report.requirements, Blocks::Own));
         items.extend(report.charts.iter().map(chart));

@@ -1,6 +1,6 @@
 //! Code blocks: ours with their YAML and results regions, and all others.
 
-use crate::words::Words;
+use crate::words::{Words, words};
 use std::collections::HashSet;
 use std::ops::Range;
 
@@ -35,7 +35,8 @@ impl Walk<'_> {
             let words = opening.trim_start_matches(['`', '~']);
             let fence = &opening[..opening.len() - words.len()];
             let message = "a fence that is opened here and never closed".to_owned();
-            let help = format!("type `{fence}` on a line of its own after the block, indented like this one");
+            let help =
+                words!("type `{}` on a line of its own after the block, indented like this one", fence);
             self.find(&codes::UNCLOSED_FENCE, &line, &message, &help);
         } else {
             let (node, findings) = yaml::read(&code.text, &code.offsets);
@@ -115,9 +116,9 @@ impl Walk<'_> {
             .collect();
         for (name, range) in orphans {
             if owned.contains(&name) {
-                self.damage(&range, &format!("a second results region of `{name}`"));
+                self.damage(&range, &words!("a second results region of `{}`", name));
             } else {
-                let message = format!("a results region of `{name}`, and no such block stands above it");
+                let message = words!("a results region of `{}`, and no such block stands above it", name);
                 let help = "run with `--drop-orphans` to remove it, or put the block back";
                 self.find(&codes::ORPHAN_REGION, &range, &message, help);
             }

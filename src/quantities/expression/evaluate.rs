@@ -1,6 +1,6 @@
 //! Works an expression out, checking the dimensions of every operation.
 
-use crate::words::Words;
+use crate::words::words;
 use std::f64::consts::PI;
 use std::ops::Range;
 
@@ -107,9 +107,10 @@ fn comparable(
         return Ok(());
     }
     if zero {
-        let message = format!(
-            "{} and a bare 0 on the two sides of `{sign}`",
-            if a.1.point { a.1 } else { b.1 }.words()
+        let message = words!(
+            "{} and a bare 0 on the two sides of `{}`",
+            if a.1.point { a.1 } else { b.1 }.words(),
+            sign
         );
         return Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, "give the 0 its unit: `0 °C`"));
     }
@@ -121,10 +122,10 @@ fn same_dimension(a: &Quantity, b: &Quantity, sign: &str, at: &Range<usize>) -> 
         return Ok(());
     }
     if a.dimension.differs_in_currency(b.dimension) {
-        let message = format!("{} and {} on the two sides of `{sign}`", a.words(), b.words());
+        let message = words!("{} and {} on the two sides of `{}`", a.words(), b.words(), sign);
         return Err(Fault::new(&codes::CURRENCY_MIX, at.clone(), message, "give all money in one currency"));
     }
-    let message = format!("{} and {} on the two sides of `{sign}`", a.words(), b.words());
+    let message = words!("{} and {} on the two sides of `{}`", a.words(), b.words(), sign);
     let help = "both sides need one dimension: check the formula, and the unit of each number";
     Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help))
 }
@@ -156,7 +157,7 @@ fn work(node: &Node, scope: &dyn Scope) -> Result<Worked, Fault> {
 }
 
 fn unknown(name: &Name) -> Fault {
-    let message = format!("no value has the name `{}`", name.text());
+    let message = words!("no value has the name `{}`", name.text());
     let help = "type the block and the result, for example `drive.motor_speed`";
     Fault::new(&codes::UNKNOWN_REFERENCE, name.at.clone(), message, help)
 }
@@ -165,10 +166,10 @@ fn curve(name: &Name, inner: &Node, scope: &dyn Scope) -> Result<Worked, Fault> 
     let Some(curve) = scope.curve(name) else {
         let text = name.text();
         let help = match suggest(&text, Function::names()) {
-            Some(near) if name.path.len() == 1 => format!("type `{near}`, if that is meant"),
-            _ => "type the part and its curve, for example `edu.torque_curve(3000 rpm)`".to_owned(),
+            Some(near) if name.path.len() == 1 => words!("type `{}`, if that is meant", near),
+            _ => "type the part and its curve, for example `edu.torque_curve(3000 rpm)`".into(),
         };
-        let message = format!("no curve or function has the name `{text}`");
+        let message = words!("no curve or function has the name `{}`", text);
         return Err(Fault::new(&codes::UNKNOWN_REFERENCE, name.at.clone(), message, help));
     };
     let x = work(inner, scope)?;

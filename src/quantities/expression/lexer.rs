@@ -9,6 +9,7 @@ use super::super::unit::reader::{is_unit_letter, superscript_digit};
 use super::super::unit::{Unit, read_unit};
 use super::{Comparator, Number};
 use crate::findings::codes;
+use crate::words::words;
 
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Token {
@@ -120,16 +121,16 @@ impl<'a> Lexer<'a> {
         }
         let number = self.text[self.at..at].trim();
         if rest[word.len()..].starts_with('.') {
-            let message = format!("`{word}…` follows a number");
-            let help = format!("there is no multiplication without a sign: type `{number} * {word}…`");
+            let message = words!("`{}…` follows a number", word);
+            let help = words!("there is no multiplication without a sign: type `{} * {}…`", number, word);
             return Err(Fault::new(&codes::BAD_EXPRESSION, from..from + word.len(), message, help));
         }
         let length = unit_length(rest);
         let unit = read_unit(&rest[..length]).map_err(|fault| {
             let mut fault = fault.shifted(from);
             let other = match rest[..length].contains('/') && read_unit(word).is_ok() {
-                true => format!("; to divide, put spaces around the sign: `{number} {word} / …`"),
-                false => format!("; to multiply, type `{number} * {word}`"),
+                true => words!("; to divide, put spaces around the sign: `{} {} / …`", number, word),
+                false => words!("; to multiply, type `{} * {}`", number, word),
             };
             fault.help.append(other.into());
             fault
@@ -231,7 +232,7 @@ fn stray(rest: &str, start: usize) -> Fault {
         _ => "an expression holds numbers with units, names, `+ - * / ^`, parentheses and functions",
     };
     let at = start..start + first.len_utf8();
-    Fault::new(&codes::BAD_EXPRESSION, at, format!("`{first}` where it can't be read"), help)
+    Fault::new(&codes::BAD_EXPRESSION, at, words!("`{}` where it can't be read", first), help)
 }
 
 /// Where a number in a call ends at the latest: at a comma that is no group mark.

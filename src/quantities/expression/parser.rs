@@ -1,6 +1,6 @@
 //! Puts the tokens of an expression together by the usual precedence.
 
-use crate::words::Words;
+use crate::words::{Words, words};
 use std::ops::Range;
 
 use super::super::fault::Fault;
@@ -355,9 +355,9 @@ fn wrong_count(name: &Name, count: usize, at: Range<usize>) -> Box<Fault> {
     let known = name.path.len() == 1 && Function::read(&text).is_some();
     let near = suggest(&text, Function::names()).filter(|_| !known);
     let help = match (known, near) {
-        (_, Some(near)) => format!("type `{near}`, if that is meant"),
-        (true, None) => format!("type `{text}(…)` with one value; a decimal is written with a point"),
-        (false, None) => "a curve is read at one value, for example `edu.torque_curve(3000 rpm)`".to_owned(),
+        (_, Some(near)) => words!("type `{}`, if that is meant", near),
+        (true, None) => words!("type `{}(…)` with one value; a decimal is written with a point", text),
+        (false, None) => "a curve is read at one value, for example `edu.torque_curve(3000 rpm)`".into(),
     };
-    bad(at, &format!("`{text}` of {count} values"), &help)
+    bad(at, &words!("`{}` of {} values", text, count), &help)
 }

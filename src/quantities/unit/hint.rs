@@ -4,6 +4,7 @@ use super::super::fault::Fault;
 use super::super::note::Basis;
 use super::table::CURRENCIES;
 use crate::findings::{codes, suggest};
+use crate::words::{Words, words};
 
 /// Words of the workshop, lower case, and what to type for them.
 const WORKSHOP: &[(&str, &str)] = &[
@@ -124,26 +125,26 @@ pub(super) fn is_trade_word(word: &str) -> bool {
 /// The fault for a word that begins at byte `at`.
 pub(super) fn unknown_unit(word: &str, at: usize) -> Fault {
     let shown: String = word.chars().take(40).collect();
-    Fault::new(&codes::UNKNOWN_UNIT, at..at + word.len(), format!("`{shown}` is no unit"), help(word))
+    Fault::new(&codes::UNKNOWN_UNIT, at..at + word.len(), words!("`{}` is no unit", shown), help(word))
 }
 
-fn help(word: &str) -> String {
+fn help(word: &str) -> Words {
     let lower = word.to_lowercase();
     if let Some((_, help)) = LEFT_OUT.iter().find(|(left_out, _)| *left_out == word) {
-        return (*help).to_owned();
+        return Words::from(*help);
     }
     if Basis::read(&lower).is_some() {
-        return format!("a note stands in parentheses: type `({lower})`");
+        return words!("a note stands in parentheses: type `({})`", lower);
     }
     let workshop = WORKSHOP.iter().find(|(typed, _)| *typed == lower).map(|(_, meant)| *meant);
     let cased = USUAL.iter().chain(CURRENCIES).find(|usual| usual.to_lowercase() == lower).copied();
     if let Some(cased) = cased.filter(|_| workshop.is_none()) {
-        return format!("type `{cased}`: capital and small letters count in a unit");
+        return words!("type `{}`: capital and small letters count in a unit", cased);
     }
     if let Some(meant) = workshop.or_else(|| suggest(word, USUAL.iter().copied())) {
-        return format!("type `{meant}`, if that is meant");
+        return words!("type `{}`, if that is meant", meant);
     }
     "units are SI symbols with prefixes, and `in ft mi lb oz lbf psi bar hp mi/h km/h rpm rev deg °C °F min h day week \
      Ah Wh L US_gal g_n`"
-        .to_owned()
+        .into()
 }

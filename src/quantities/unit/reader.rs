@@ -1,6 +1,6 @@
 //! Reads what may be typed for a unit: words with prefixes, products, one quotient, powers and groups.
 
-use crate::words::Words;
+use crate::words::{Words, words};
 use std::ops::Range;
 
 use super::super::fault::Fault;
@@ -61,7 +61,7 @@ impl<'a> UnitReader<'a> {
         match self.peek() {
             None | Some(')') => {}
             Some('/') => {
-                let help = format!(
+                let help = words!(
                     "group what is below the line: `{}({} …)`",
                     self.text[start..slash].trim(),
                     &self.text[slash..after]
@@ -71,9 +71,14 @@ impl<'a> UnitReader<'a> {
             Some(_) => {
                 let rest = self.text[self.at..self.end].trim_start_matches(['·', '⋅']).trim();
                 let (over, under) = (self.text[start..slash].trim(), &self.text[slash..after]);
-                let help = format!(
-                    "type `{over}({under} {rest})`, or `{} {rest}/{under}`",
-                    over.trim_end_matches('/').trim()
+                let help = words!(
+                    "type `{}({} {})`, or `{} {}/{}`",
+                    over,
+                    under,
+                    rest,
+                    over.trim_end_matches('/').trim(),
+                    rest,
+                    under
                 );
                 return Err(self.fault(
                     start..self.end,
@@ -235,7 +240,7 @@ impl<'a> UnitReader<'a> {
                 self.fault(at, "two units without a sign between them", "put a space or `·` between them")
             }
             Some(c) => {
-                let message = format!("`{c}` can't be part of a unit");
+                let message = words!("`{}` can't be part of a unit", c);
                 let help = "a value is a number and its unit, for example `64 kg`; a note stands in parentheses after it";
                 self.fault(self.at..self.at + c.len_utf8(), &message, help)
             }

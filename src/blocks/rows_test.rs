@@ -184,7 +184,8 @@ impl Known {
     fn any_case(&self, name: &str) -> Option<&'static Sort> {
         let (before, after) = name.split_once(|c: char| c.is_ascii_uppercase())?;
         let after = after.trim_start_matches(|c: char| c.is_ascii_uppercase());
-        let fits = |known: &&String| known.starts_with(before) && known.ends_with(after);
+        let fits =
+            |known: &&String| before.ends_with('.') && known.starts_with(before) && known.ends_with(after);
         self.sorts.get(self.sorts.keys().filter(fits).min()?).copied()
     }
 

@@ -253,10 +253,11 @@ fn declare(
 
 impl Block for Restraint {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let Some(bears) = self.fasteners.evaluate(bench) else { return };
+        let bears = self.fasteners.evaluate(bench);
         for direction in &self.directions {
             let force: Force = bench.get(self.mass) * bench.get(direction.acceleration);
             bench.set(direction.force, force);
+            let Some(bears) = &bears else { continue };
             let each = force / bears.count;
             let shear = match direction.shear {
                 Some(slot) => {

@@ -9,6 +9,7 @@ mod findings;
 mod graph;
 mod journal;
 mod model;
+mod parallel;
 mod quantities;
 mod register;
 mod report;

@@ -183,8 +183,16 @@ pub(crate) struct Told<'a> {
     pub results: &'a Results,
 }
 
+/// How much is told of a block.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Extent {
+    Whole,
+    /// What stands in its results region: no inputs, charts and contributors.
+    Region,
+}
+
 impl Told<'_> {
-    pub(crate) fn block(&self, number: usize) -> BlockReport {
+    pub(crate) fn block(&self, number: usize, extent: Extent) -> BlockReport {
         let block = &self.notebook.blocks[number];
         let said = &self.results.said[number];
         let start = self.plan.first[number];
@@ -192,42 +200,36 @@ impl Told<'_> {
         let mut results = Vec::new();
         for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| !node.hidden) {
             match node.role {
-                Role::Field(_) => inputs.extend(self.input(node, start + index)),
-                Role::Step(_) => results.extend(self.result(node, start + index)),
+                Role::Field(_) if extent == Extent::Whole => inputs.extend(self.input(node, start + index)),
+                Role::Field(_) => {}
+                Role::Step(_) => results.extend(self.result(node, start + index, extent)),
             }
         }
         // In the order of the blocks: those of one stand together.
         let all = &self.results.judged;
         let own = all.partition_point(|judged| judged.block < number)..;
         let judged = all[own].iter().take_while(|judged| judged.block == number);
+        let rows = block.nodes.iter().enumerate();
+        let principal = rows.filter(|(_, node)| node.row.is_some_and(|row| row.principal));
+        let headline = said.headline.iter().copied().chain(principal.map(|(index, _)| index));
+        let headline = headline.map(|index| start + index);
         BlockReport {
             kind: block.kind.name,
             subsystem: block.kind.subsystem,
             name: block.name.clone(),
             worked: self.results.worked[number],
             sentence: said.sentence.clone(),
-            headline: said
-                .headline
-                .iter()
-                .copied()
-                .chain(
-                    block
-                        .nodes
-                        .iter()
-                        .enumerate()
-                        .filter(|(_, node)| node.row.is_some_and(|row| row.principal))
-                        .map(|(index, _)| index),
-                )
-                .map(|index| start + index)
-                .filter(|global| self.results.is_known(*global))
-                .collect(),
+            headline: headline.filter(|global| self.results.is_known(*global)).collect(),
             inputs,
             families: families(&results),
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
             notes: said.notes.iter().cloned().chain(self.missing(number)).collect(),
-            charts: said.chart.iter().chain(&said.more_charts).cloned().collect(),
+            charts: match extent {
+                Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
+                Extent::Region => Vec::new(),
+            },
         }
     }
 
@@ -328,7 +330,8 @@ impl Told<'_> {
         })
     }
 
-    fn result(&self, node: &NodeDecl, global: usize) -> Option<ResultRow> {
+    fn result(&self, node: &NodeDecl, global: usize, extent: Extent) -> Option<ResultRow> {
+        let most = if extent == Extent::Whole { LARGEST } else { 0 };
         let told = self.results.told(self.notebook, self.plan, global)?;
         Some(ResultRow {
             name: node.name.clone(),
@@ -339,7 +342,7 @@ impl Told<'_> {
             expanded: told.width,
             full: told.both,
             weakest: self.results.grounds.weakest[global],
-            contributors: self.contributors(global, LARGEST),
+            contributors: self.contributors(global, most),
             drawn: self.drawn(global),
             working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
             nature: self.nature(global),
@@ -348,6 +351,9 @@ impl Told<'_> {
 
     /// The inputs that a value's variance comes from, largest share first.
     pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(String, f64)> {
+        if most == 0 {
+            return Vec::new();
+        }
         let shares = self.results.budget.shares(global);
         shares.into_iter().take(most).map(|(leaf, share)| (self.full_name(leaf.global), share)).collect()
     }

@@ -8,21 +8,25 @@ use std::path::{Path, PathBuf};
 const WALLS: &[(&str, &[&str])] = &[
     ("words", &[]),
     ("source", &[]),
+    ("parallel", &[]),
     ("findings", &["words", "source"]),
     ("quantities", &["words", "findings"]),
-    ("journal", &["words", "source", "findings"]),
+    ("journal", &["words", "source", "findings", "parallel"]),
     ("rules", &["words", "source", "quantities", "journal"]),
-    ("model", &["words", "source", "findings", "quantities", "journal", "rules"]),
+    ("model", &["words", "source", "findings", "parallel", "quantities", "journal", "rules"]),
     ("graph", &["words", "source", "findings", "model"]),
     ("blocks", &["words", "source", "findings", "quantities", "model", "rules"]),
-    ("evaluate", &["words", "source", "findings", "quantities", "model", "graph"]),
+    ("evaluate", &["words", "source", "findings", "parallel", "quantities", "model", "graph"]),
     (
         "compile",
-        &["words", "source", "findings", "journal", "model", "graph", "blocks", "evaluate", "report"],
+        &[
+            "words", "source", "findings", "parallel", "journal", "model", "graph", "blocks", "evaluate",
+            "report",
+        ],
     ),
     ("report", &["words", "source", "findings", "quantities", "model", "graph", "evaluate"]),
     ("register", &["words", "source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
-    ("writeback", &["words", "source", "findings", "journal", "model", "report"]),
+    ("writeback", &["words", "source", "findings", "parallel", "journal", "model", "report"]),
     (
         "dossier",
         &[
@@ -45,6 +49,7 @@ const WALLS: &[(&str, &[&str])] = &[
             "words",
             "source",
             "findings",
+            "parallel",
             "quantities",
             "journal",
             "model",
@@ -341,7 +346,7 @@ fn code(text: &str) -> String {
     code
 }
 
-/// `blocks` of `src/blocks/part.rs`, `graph` of `src/graph.rs`.
+/// `blocks` of `src/blocks/part.rs`, `compile` of `src/compile.rs`.
 fn room(path: &str) -> &str {
     let inner = path.strip_prefix("src/").unwrap_or(path);
     inner.split(['/', '.']).next().unwrap_or("")

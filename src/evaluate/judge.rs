@@ -3,7 +3,7 @@
 use super::{Results, State};
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
-use crate::model::{BlockEntry, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent};
+use crate::model::{Notebook, Origin, Requirement, RequirementKind, Role, Status, percent};
 use crate::quantities::Dimension;
 use crate::words::{Words, words};
 
@@ -104,7 +104,7 @@ pub(super) fn judge(
                         }
                     }
                     Err((found, expected)) => {
-                        findings.push(unlike(block, requirement, found, expected));
+                        findings.push(unlike(requirement, found, expected).in_block(number));
                         one.reason = "actual and limit are of unlike dimensions".into();
                     }
                 }
@@ -135,11 +135,10 @@ fn comparable(
     Ok(())
 }
 
-fn unlike(block: &BlockEntry, requirement: &Requirement, found: Dimension, expected: Dimension) -> Finding {
+fn unlike(requirement: &Requirement, found: Dimension, expected: Dimension) -> Finding {
     let message = words!("the limit of `{}` is in {}, its value in {}", requirement.name, found, expected);
     let help = "give the limit a unit of the value's dimension";
     Finding::new(&codes::UNIT_MISMATCH, requirement.span, message, help)
-        .in_block(&format!("{} {}", block.kind.name, block.name))
 }
 
 /// What a requirement is decided from.
@@ -257,7 +256,7 @@ impl Case<'_> {
                 Role::Field(_) => false,
             };
             if passes_on && seen.insert(at) {
-                open.extend(self.plan.needs(self.notebook, at));
+                open.extend(self.plan.needs(at));
             }
         }
         false

@@ -150,7 +150,7 @@ impl<'a> Machine<'a> {
             State::Known => State::Known,
             State::Absent if resolved.wanted != Wanted::KindIfThere => {
                 let finding = self.absent(targets, resolved, node.span);
-                findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+                findings.push(finding.in_block(number));
                 State::Failed
             }
             other => other,
@@ -172,7 +172,7 @@ impl<'a> Machine<'a> {
             }
             Err(finding) => {
                 self.states[global] = State::Failed;
-                findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+                findings.push(finding.in_block(number));
             }
         }
     }
@@ -311,21 +311,18 @@ impl<'a> Machine<'a> {
                         self.broke.push(global);
                     }
                 }
-                Computed::Engine { expression, .. } => {
-                    let name = format!("{} {}", block.kind.name, block.name);
-                    match self.own_step(expression, node, &uses) {
-                        Ok(quantity) => {
-                            self.values[global] = quantity.si;
-                            self.dimensions[global] = quantity.dimension;
-                            self.points[global] = quantity.point;
-                            self.states[global] = State::Known;
-                        }
-                        Err(finding) => {
-                            self.states[global] = State::Failed;
-                            findings.push(finding.in_block(&name));
-                        }
+                Computed::Engine { expression, .. } => match self.own_step(expression, node, &uses) {
+                    Ok(quantity) => {
+                        self.values[global] = quantity.si;
+                        self.dimensions[global] = quantity.dimension;
+                        self.points[global] = quantity.point;
+                        self.states[global] = State::Known;
                     }
-                }
+                    Err(finding) => {
+                        self.states[global] = State::Failed;
+                        findings.push(finding.in_block(number));
+                    }
+                },
                 Computed::Text { .. } => self.states[global] = State::Known,
             }
         }

@@ -4,6 +4,8 @@ mod grounds;
 mod judge;
 mod machine;
 mod monte_carlo;
+#[cfg(debug_assertions)]
+mod proof;
 mod random;
 mod replay;
 mod routes;
@@ -18,6 +20,7 @@ use std::sync::Arc;
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
 use crate::model::{NodeDecl, Notebook, Origin, Page, Role, Said};
+use crate::parallel;
 use crate::quantities::{Curve, Unit};
 
 pub(crate) use grounds::{Grounds, own_basis, weakness};
@@ -30,6 +33,9 @@ pub(crate) use uncertainty::Budget;
 use crate::words::{Words, words};
 use machine::Machine;
 use replay::Fixed;
+
+/// How many blocks a core takes at once.
+const SHARE: usize = 32;
 
 /// What came out, by the plan's table of values.
 pub(crate) struct Results {
@@ -69,6 +75,8 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         dimensions: &machine.dimensions,
         points: &machine.points,
     };
+    #[cfg(debug_assertions)]
+    proof::prove(fixed);
     let budget = Budget::work(fixed);
     let drawn = draws.map(|draws| monte_carlo::draw(fixed, &budget, draws));
     let standard = (0..plan.len()).map(|global| budget.standard(global)).collect();
@@ -89,20 +97,21 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         drawn,
     };
     results.take_texts(notebook, plan);
+    let said = parallel::each(notebook.blocks.len(), SHARE, |number| results.present(notebook, plan, number));
+    results.take_said(plan, said, &mut findings);
     for number in 0..notebook.blocks.len() {
-        results.present(notebook, plan, number, &mut findings);
         if broke.is_empty() {
             continue;
         }
         let block = &notebook.blocks[number];
-        let name = format!("{} {}", block.kind.name, block.name);
-        let silent = !findings.iter().any(|finding| finding.is_error() && finding.block == name);
+        let of_it = |finding: &Finding| finding.block == Some(number as u32);
+        let silent = !findings.iter().any(|finding| finding.is_error() && of_it(finding));
         // The first is told: the others mostly follow from it.
         if let Some(global) = broke.iter().find(|global| silent && plan.block_of(**global) == number) {
             let node = &block.nodes[*global - plan.first[number]];
             let message = format!("{} comes out as no finite number", node.label());
             let help = "look for a value of 0 or a wrong power of ten among what it is worked from";
-            findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(&name));
+            findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(number));
         }
     }
     results.routes = routes::check(notebook, plan, &results, &mut findings);
@@ -136,36 +145,39 @@ impl Results {
         }
     }
 
-    fn present(&mut self, notebook: &Notebook, plan: &Plan, number: usize, findings: &mut Vec<Finding>) {
+    /// What a block says of itself, from its own values alone.
+    fn present(&self, notebook: &Notebook, plan: &Plan, number: usize) -> Said {
         let block = &notebook.blocks[number];
         let range = plan.first[number]..plan.first[number + 1];
         let known: Vec<bool> = range.clone().map(|global| self.is_known(global)).collect();
         let start = range.start;
-        let said = {
-            let show = |index: usize| self.shown(notebook, plan, start + index);
-            let show_as = |index: usize, si: f64| self.value_in(si, &self.units[start + index]);
-            let mut page = Page {
-                nodes: &block.nodes,
-                show: &show,
-                show_as: &show_as,
-                units: &self.units[range.clone()],
-                values: &self.values[range.clone()],
-                known: &known,
-                curves: &self.curves[range],
-                span: block.name_span,
-                said: Said::default(),
-            };
-            block.block.present(&mut page);
-            page.said
+        let show = |index: usize| self.shown(notebook, plan, start + index);
+        let show_as = |index: usize, si: f64| self.value_in(si, &self.units[start + index]);
+        let mut page = Page {
+            nodes: &block.nodes,
+            show: &show,
+            show_as: &show_as,
+            units: &self.units[range.clone()],
+            values: &self.values[range.clone()],
+            known: &known,
+            curves: &self.curves[range],
+            span: block.name_span,
+            said: Said::default(),
         };
-        for (index, text) in &said.texts {
-            if self.is_known(start + index) {
-                self.texts[start + index] = Some(text.clone());
+        block.block.present(&mut page);
+        page.said
+    }
+
+    fn take_said(&mut self, plan: &Plan, said: Vec<Said>, findings: &mut Vec<Finding>) {
+        for (number, (said, start)) in said.iter().zip(&plan.first).enumerate() {
+            for (index, text) in &said.texts {
+                if self.is_known(start + index) {
+                    self.texts[start + index] = Some(text.clone());
+                }
             }
+            findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(number)));
         }
-        let name = format!("{} {}", block.kind.name, block.name);
-        findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(&name)));
-        self.said.push(said);
+        self.said = said;
     }
 
     /// Where the draws differ from first order by more than what is printed, the block is told of, once.
@@ -187,19 +199,19 @@ impl Results {
             let message = words!("first order is not enough for {}", Words::joined(apart, ", "));
             let help = "use the interval of the draws, which the dossier and the register show";
             let finding = Finding::new(&codes::FIRST_ORDER_NOT_ENOUGH, block.name_span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            findings.push(finding.in_block(number));
         }
     }
 
     /// A block with an error of its own, or one that waits for a failed value, could not be worked.
     fn mark_worked(&mut self, notebook: &Notebook, plan: &Plan, findings: &[Finding]) {
-        let wrong: HashSet<&str> = findings
+        let wrong: HashSet<u32> = findings
             .iter()
             .filter(|finding| finding.is_error())
-            .map(|finding| finding.block.as_str())
+            .filter_map(|finding| finding.block)
             .collect();
         for (number, block) in notebook.blocks.iter().enumerate() {
-            let errors = wrong.contains(format!("{} {}", block.kind.name, block.name).as_str());
+            let errors = wrong.contains(&(number as u32));
             let failed = (plan.first[number]..plan.first[number + 1])
                 .any(|global| self.states[global] == State::Failed);
             self.worked[number] = !errors && !failed && !block.faulty;

@@ -42,9 +42,9 @@ pub(super) fn units(notebook: &Notebook, plan: &Plan, dimensions: &[Dimension]) 
             Role::Field(Origin::Reference(resolved)) if resolved.expression.as_name().is_some() => {
                 plan.targets[*global].first().copied()
             }
-            Role::Field(Origin::Reference(_)) => like(plan, notebook, dimensions, *global),
+            Role::Field(Origin::Reference(_)) => like(plan, dimensions, *global),
             Role::Step(Computed::Engine { expression, .. }) if node.hidden && node.unit.is_one() => {
-                let like = like(plan, notebook, dimensions, *global);
+                let like = like(plan, dimensions, *global);
                 if like.is_none() {
                     units[*global] = worked_unit(notebook, expression, dimensions[*global]);
                 }
@@ -60,9 +60,9 @@ pub(super) fn units(notebook: &Notebook, plan: &Plan, dimensions: &[Dimension]) 
 }
 
 /// The first value of the same dimension that a value is worked from.
-fn like(plan: &Plan, notebook: &Notebook, dimensions: &[Dimension], global: usize) -> Option<usize> {
+fn like(plan: &Plan, dimensions: &[Dimension], global: usize) -> Option<usize> {
     let same = |need: &usize| dimensions[*need].same(dimensions[global]) && !dimensions[global].is_plain();
-    plan.needs(notebook, global).into_iter().find(same)
+    plan.needs(global).find(same)
 }
 
 /// The unit of a worked side of a comparison: that of a number in it, else the coherent one.
@@ -221,18 +221,17 @@ impl Results {
         let nodes = &notebook.blocks[block].nodes;
         let index = |name: &crate::quantities::Name| uses.get(name.place).map_or(0, |at| *at as usize);
         let symbols = expression.show(&mut |name| nodes[index(name)].label());
+        let last_digit = self.last_digit(global);
         let values = expression.show(&mut |name| {
             let operand = plan.first[block] + index(name);
-            self.operand(notebook, plan, operand, global)
+            self.operand((&nodes[index(name)], operand), (global, last_digit))
         });
         if symbols == values { symbols } else { format!("{symbols} = {values}") }
     }
 
     /// An operand with two digits more than its result, and of its own kind with two places more: whoever works
     /// the line again gets the result's digits.
-    fn operand(&self, notebook: &Notebook, plan: &Plan, operand: usize, result: usize) -> String {
-        let (block, index) = plan.local(operand);
-        let node = &notebook.blocks[block].nodes[index];
+    fn operand(&self, (node, operand): (&NodeDecl, usize), (result, last_digit): (usize, f64)) -> String {
         if self.curves[operand].is_some() {
             return node.label();
         }
@@ -241,7 +240,6 @@ impl Results {
             return show_operand(self.values[operand], unit, TYPED);
         }
         let own = unit.value_of(self.values[operand]);
-        let last_digit = self.last_digit(result);
         let mut digits = places_for(self.units[result].value_of(self.values[result]), last_digit) + 2;
         if unit.dimension.same(self.units[result].dimension) {
             // The place of the result's last digit, in the operand's unit.

@@ -19,7 +19,7 @@ impl Results {
                 return reason.clone();
             }
             let gone = |state| matches!(state, State::Absent | State::NotThere);
-            let next = plan.needs(notebook, at).into_iter().find(|need| gone(self.states[*need]));
+            let next = plan.needs(at).find(|need| gone(self.states[*need]));
             match next {
                 Some(next) => at = next,
                 None => {

@@ -11,7 +11,7 @@ use crate::words::words;
 /// Every source that a value names must be there.
 pub(super) fn known(notebook: &Notebook, findings: &mut Vec<Finding>) {
     let mut told = HashSet::new();
-    for block in &notebook.blocks {
+    for (number, block) in notebook.blocks.iter().enumerate() {
         for (id, span) in named_by(block) {
             if notebook.sources.contains_key(id) || !told.insert(*span) {
                 continue;
@@ -22,7 +22,7 @@ pub(super) fn known(notebook: &Notebook, findings: &mut Vec<Finding>) {
             };
             let message = words!("no source is named `{}`", id);
             let finding = Finding::new(&codes::UNKNOWN_REFERENCE, *span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            findings.push(finding.in_block(number));
         }
     }
 }
@@ -43,7 +43,7 @@ pub(super) fn unused(notebook: &Notebook, findings: &mut Vec<Finding>) {
             let message = words!("no value names the source `{}`", source.id);
             let help = words!("type `(measured {})` or the like behind a value, or take it out", source.id);
             let finding = Finding::new(&codes::UNUSED_SOURCE, source.span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            findings.push(finding.in_block(number));
         }
     }
 }
@@ -57,7 +57,7 @@ fn named_by(block: &BlockEntry) -> impl Iterator<Item = &(String, Span)> {
 /// A datasheet or publication that a value rests on has a name. One finding a block: it mostly has one cause, the
 /// block's own `basis`.
 pub(super) fn missing(notebook: &Notebook, findings: &mut Vec<Finding>) {
-    for block in &notebook.blocks {
+    for (number, block) in notebook.blocks.iter().enumerate() {
         let mut bare = block.nodes.iter().filter(|node| {
             let leaf = node.leaf().filter(|leaf| !leaf.default && !leaf.stated && leaf.source.is_none());
             leaf.is_some_and(|leaf| matches!(leaf.basis, Some(Basis::Datasheet | Basis::Published)))
@@ -72,6 +72,6 @@ pub(super) fn missing(notebook: &Notebook, findings: &mut Vec<Finding>) {
         let message = words!("`{}` is `{}` without the source that it is from{}", first.name, basis, more);
         let help = words!("type `({} ID)`, ID being one of a `sources` block", basis);
         let finding = Finding::new(&codes::MISSING_SOURCE, first.span, message, help);
-        findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+        findings.push(finding.in_block(number));
     }
 }

@@ -6,7 +6,7 @@ use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::{codes, suggest};
 use crate::journal::NodeValue;
 use crate::quantities::si::Measure;
-use crate::quantities::{Unit, read_expression};
+use crate::quantities::{Unit, read_formula};
 use crate::source::Span;
 use crate::words::words;
 
@@ -107,7 +107,7 @@ impl Form<'_, '_> {
 pub(super) fn taken_from(block: Option<&BlockName>, result: &str, wanted: Wanted) -> Origin {
     let Some(block) = block.filter(|block| !block.name.is_empty()) else { return Origin::Failed };
     let full = format!("{}.{result}", block.name);
-    let expression = read_expression(&full).expect("a block's and a field's name make an expression");
+    let expression = read_formula(&full).expect("a block's and a field's name make an expression");
     Origin::Reference(Resolved { expression, text: None, wanted, whole_curve: false, otherwise: None })
 }
 

@@ -16,8 +16,7 @@ impl Form<'_, '_> {
         message: impl Into<Words>,
         help: impl Into<Words>,
     ) {
-        let block = format!("{} {}", self.draft.kind.name, self.draft.name);
-        self.draft.findings.push(Finding::new(code, span, message, help).in_block(block.trim_end()));
+        self.draft.findings.push(Finding::new(code, span, message, help));
     }
 
     /// A required field that is not there.

@@ -86,6 +86,15 @@ impl<'n> Form<'_, 'n> {
         Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
     }
 
+    /// One of several words, where one must stand.
+    pub(crate) fn required_choice(&mut self, key: &str, words: &[&'static str]) -> Option<&'static str> {
+        if !self.has(key) {
+            self.missing(key);
+            return None;
+        }
+        self.choice(key, words)
+    }
+
     /// Whether something stands under that key of another block.
     pub(crate) fn block_has(&self, block: Option<&BlockName>, key: &str) -> bool {
         let body =

@@ -6,7 +6,7 @@ use super::node::{Computed, Origin, Requirement, RequirementKind, Resolved, Role
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
-use crate::quantities::{Comparator, Expression, Unit, read_expression, read_unit};
+use crate::quantities::{Comparator, Expression, Unit, read_expression, read_formula, read_unit};
 use crate::source::Span;
 use crate::words::words;
 
@@ -237,18 +237,18 @@ impl Form<'_, '_> {
     }
 
     fn own_formula(&self, name: &str, formula: &str) -> Expression {
-        read_expression(formula).unwrap_or_else(|fault| {
+        read_formula(formula).unwrap_or_else(|fault| {
             panic!("the formula of `{}.{name}`, `{formula}`: {}", self.draft.kind.name, fault.message)
         })
     }
 
     fn uses(&self, expression: &Expression, of: &str) -> Vec<u32> {
-        let find = |name: String| {
-            *self.draft.index.get(&name).unwrap_or_else(|| {
+        let find = |name: &str| {
+            *self.draft.index.get(name).unwrap_or_else(|| {
                 panic!("`{of}` of `{}` uses `{name}`, which is not declared before it", self.draft.kind.name)
             })
         };
-        expression.names().iter().map(|name| find(name.text())).collect()
+        expression.names().iter().map(|name| find(name.as_str())).collect()
     }
 
     /// Names of this block stay; any other becomes a field that refers to it.

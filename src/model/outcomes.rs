@@ -6,7 +6,7 @@ use super::node::{Computed, Origin, Requirement, Role, Status};
 use super::row::{Case, Filled, RequirementRow, ResultRow, Row, Way, fill};
 use crate::findings::Finding;
 use crate::quantities::si::Measure;
-use crate::quantities::{Expression, Unit, read_expression, read_unit};
+use crate::quantities::{Expression, Unit, read_formula, read_unit};
 
 /// The results and requirements of a form. What a row names and the block does not have makes the result *not there*,
 /// and what needs that in turn: nothing has to be asked for twice.
@@ -223,12 +223,18 @@ impl Outcomes<'_, '_, '_> {
             .flatten()
             .all(|index| nodes[index as usize].leaf().is_some_and(|leaf| !leaf.default));
         let status = if stated { Status::Stated } else { Status::Derived };
-        let source = if row.source.is_empty() { "the journal" } else { row.source };
+        let document =
+            limits.into_iter().flatten().find_map(|index| nodes[index as usize].leaf()?.source.as_ref());
+        let source = match (row.source, document) {
+            ("", Some((id, _))) => id,
+            ("", None) => "the journal",
+            (said, _) => said,
+        };
         (source.to_owned(), status)
     }
 
     fn own_formula(&self, name: &str, formula: &str) -> Expression {
-        read_expression(formula).unwrap_or_else(|fault| {
+        read_formula(formula).unwrap_or_else(|fault| {
             panic!("the formula of `{}.{name}`, `{formula}`: {}", self.form.draft.kind.name, fault.message)
         })
     }

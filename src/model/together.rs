@@ -31,7 +31,7 @@ pub(super) fn check(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
             let help =
                 "give lists that were taken together a reading for each moment, or take `together` away";
             let finding = Finding::new(&codes::BAD_VALUE, span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            findings.push(finding.in_block(at.0));
             block.nodes[node].role = Role::Field(Origin::Failed);
             block.faulty = true;
         }
@@ -40,10 +40,10 @@ pub(super) fn check(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
 
 fn alone<'a>(
     notebook: &Notebook,
-    (block, node): (usize, usize),
+    (number, node): (usize, usize),
     names: impl Iterator<Item = &'a String>,
 ) -> Option<Finding> {
-    let block = &notebook.blocks[block];
+    let block = &notebook.blocks[number];
     let (name, span) = readings(&block.nodes[node])?.together.as_ref()?;
     let help = match suggest(name, names.filter(|other| *other != name).map(String::as_str)) {
         Some(near) => words!("did you mean `{}`?", near),
@@ -53,7 +53,7 @@ fn alone<'a>(
     };
     let message = words!("no other list of readings was taken together as `{}`", name);
     let finding = Finding::new(&codes::TOGETHER_ALONE, *span, message, help);
-    Some(finding.in_block(&format!("{} {}", block.kind.name, block.name)))
+    Some(finding.in_block(number))
 }
 
 fn readings(node: &NodeDecl) -> Option<&Readings> {

@@ -120,9 +120,8 @@ impl<'a> Scan<'a> {
     /// Puts group marks into the digits shown so far.
     fn regroup(&mut self) {
         let sign = if self.shown.starts_with(MINUS) { MINUS.len_utf8() } else { 0 };
-        let grouped = group_digits(&self.shown[sign..]);
-        self.shown.truncate(sign);
-        self.shown.push_str(&grouped);
+        let digits = self.shown.split_off(sign);
+        group_digits(&mut self.shown, &digits);
     }
 
     fn decimals(&mut self, start: usize) -> Result<(), Fault> {
@@ -209,15 +208,13 @@ fn is_group_mark(c: char) -> bool {
 }
 
 /// Digits in groups of three from the right, from four digits on.
-pub(super) fn group_digits(digits: &str) -> String {
-    let mut grouped = String::with_capacity(digits.len() + digits.len() / 2);
+pub(super) fn group_digits(grouped: &mut String, digits: &str) {
     for (i, digit) in digits.chars().enumerate() {
         if i > 0 && (digits.len() - i).is_multiple_of(3) {
             grouped.push(NO_BREAK);
         }
         grouped.push(digit);
     }
-    grouped
 }
 
 fn no_number(text: &str, start: usize) -> Fault {

@@ -88,7 +88,7 @@ impl Preferences {
         let chosen = |group: Group| self.chosen[group as usize].as_ref();
         if sort == &DISTANCE {
             let Some(length) = chosen(Group::Length) else { return default.clone() };
-            let miles = CUSTOMARY_LENGTHS.contains(&&*length.symbol);
+            let miles = CUSTOMARY_LENGTHS.contains(&length.symbol);
             return read_unit(if miles { "mi" } else { "km" }).unwrap_or_else(|_| default.clone());
         }
         match sort.group.and_then(chosen) {

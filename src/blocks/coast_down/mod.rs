@@ -384,7 +384,7 @@ impl CoastDown {
         page.said.chart = Some(Chart::Lines(LinesChart {
             caption: "Measured and fitted speed.".to_owned(),
             x: Axis { label: "time".to_owned(), unit: "s".to_owned() },
-            y: Axis { label: "speed".to_owned(), unit: unit.symbol.clone() },
+            y: Axis { label: "speed".to_owned(), unit: unit.symbol.to_owned() },
             series,
             ..LinesChart::default()
         }));

@@ -63,7 +63,7 @@ fn speed_over_time(cycle: &OverCycle, unit: &Unit) -> LinesChart {
     LinesChart {
         caption: format!("Speed over the {}.", cycle.title),
         x: axis("time", "s"),
-        y: axis("speed", &unit.symbol),
+        y: axis("speed", unit.symbol),
         series: vec![line("speed", points)],
         ..LinesChart::default()
     }
@@ -81,7 +81,7 @@ fn power_over_time(cycle: &OverCycle, load: &Load, unit: &Unit) -> LinesChart {
     LinesChart {
         caption: format!("Power at the wheels over the {}; below 0 it brakes.", cycle.title),
         x: axis("time", "s"),
-        y: axis("power at the wheels", &unit.symbol),
+        y: axis("power at the wheels", unit.symbol),
         series: vec![line("power", points)],
         ..LinesChart::default()
     }
@@ -158,8 +158,8 @@ fn range_over_speed(
     }
     Some(LinesChart {
         caption: "Range at a steady speed, level and without wind.".to_owned(),
-        x: axis("speed", &unit.symbol),
-        y: axis("range", &distance.symbol),
+        x: axis("speed", unit.symbol),
+        y: axis("range", distance.symbol),
         series,
         ..LinesChart::default()
     })

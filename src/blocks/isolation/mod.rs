@@ -1,18 +1,19 @@
 //! Measured isolation between the high-voltage bus and the chassis, against what the working voltage asks.
 
 mod reading;
+mod rows;
 
 use self::reading::{Method, Reading, Test, read_reading};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
-use crate::findings::{Code, Severity, codes};
+use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
-    Stage, Status, Takes,
+    Bench, Block, Entry, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Stage, Takes,
 };
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio, ResistancePerVoltage};
 use crate::quantities::sort;
 use crate::rules::limit;
+use crate::words::{Words, words};
 
 pub(super) static VOLTAGES_DISAGREE: Code = Code {
     name: "voltages-disagree",
@@ -27,7 +28,8 @@ pub(super) static KIND: Kind = Kind {
     fields: &[
         FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`")
             .either()
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Condition),
         FieldDoc::new("pack", Takes::BlockName, "whose full voltage is the working voltage").either(),
         FieldDoc::new(
             "buses",
@@ -36,14 +38,15 @@ pub(super) static KIND: Kind = Kind {
         ),
         FieldDoc::new("ac_voltage", Takes::Quantity(&sort::VOLTAGE), "of a separate AC bus, rms")
             .optional()
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Condition),
         FieldDoc::new(
             "joined_at_100_because",
             Takes::Text,
             "why the lower limit holds for joined buses: two or more independent layers of insulation on the AC side, or robust housings",
         )
         .optional(),
-        FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list"),
+        FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").due(Stage::Test),
         FieldDoc::new("readings.place", Takes::Text, "between what it was measured"),
         FieldDoc::new("readings.bus", Takes::Text, "`dc` or `ac`, of separate buses; left out, the higher limit holds")
             .optional(),
@@ -73,30 +76,25 @@ pub(super) static KIND: Kind = Kind {
             "of the tester; with v1 and v2 it is their sum",
         )
         .either()
-        .range(Range::Positive),
+        .range(Range::Positive)
+        .sort(FieldSort::Condition),
         FieldDoc::new("readings.instrument", Takes::Text, "what it was measured with").either(),
         FieldDoc::new("readings.serial", Takes::Text, "its serial number, for the calibration").optional(),
         FieldDoc::new("readings.date", Takes::Text, "of the measurement").either(),
         FieldDoc::new("readings.state", Takes::Text, "contactors, charger, wet or dry").either(),
         FieldDoc::new("test_voltage", Takes::Quantity(&sort::VOLTAGE), "of all readings without one of their own")
             .either()
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Condition),
         FieldDoc::new("instrument", Takes::Text, "of all readings without one of their own").either(),
         FieldDoc::new("serial", Takes::Text, "of that instrument").optional(),
         FieldDoc::new("date", Takes::Text, "of all readings without one of their own").either(),
         FieldDoc::new("state", Takes::Text, "of all readings without one of their own").either(),
     ],
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc { name: "required_dc", about: "of the DC bus, where a separate AC bus is there too" },
-        ResultDoc { name: "required_ac", about: "of the separate AC bus" },
-        ResultDoc { name: "required", about: "what the readings must show; of separate buses the higher limit" },
-        ResultDoc { name: "resistance_PLACE", about: "from the two-voltage method: of the pole with less isolation" },
-        ResultDoc { name: "lowest", about: "of all readings" },
-        ResultDoc { name: "lowest_per_volt", about: "for each volt of working voltage" },
-    ],
+    rows: rows::ALL,
+    takes: &[&rows::FULL_VOLTAGE.row, &rows::EMPTY_VOLTAGE.row, &rows::PER_VOLT.row, &rows::PER_VOLT_AC.row],
+    requires: &[&rows::ENOUGH],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml isolation bus
@@ -122,7 +120,7 @@ readings:
         "two-voltage method, Ri = Ro (Vb/V′ − Vb/V) with the shunt on the pole that shows the larger voltage: UN R100, revision 2, 1.2.3.4 (read); written here with the larger of both voltages in the divisor, so that a shunt on the wrong pole never gives more than the weaker pole has",
         "test voltage: AS ISO 6469.3 (2014), 8.2.2 (read)",
     ],
-    inspector: &["required", "lowest", "lowest_per_volt"],
+    inspector: &[],
     limits: &[
         "a reading holds for its day and state: dry and cold it says nothing of wet and hot",
         "whether the voltmeter loads the circuit is not calculated: it needs 10 MΩ or more",
@@ -142,7 +140,7 @@ struct Isolation {
     readings: Vec<Entry<Reading>>,
     lowest: Slot<ElectricalResistance>,
     lowest_per_volt: Slot<ResistancePerVoltage>,
-    notes: Vec<String>,
+    notes: Vec<Words>,
 }
 
 /// A separate AC bus.
@@ -155,27 +153,14 @@ struct Ac {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mut notes = Vec::new();
-    let pack = form.block_name("pack");
-    let working_voltage = match (&pack, form.has("working_voltage") || !form.has("pack")) {
-        (_, true) => form.required("working_voltage"),
-        (pack, false) => form.of_block_named("working_voltage", pack.as_ref(), "full_voltage"),
-    };
-    if form.has("pack") && form.has("working_voltage") {
-        let message = "both `pack` and `working_voltage`";
-        form.report(&codes::BAD_VALUE, form.place_of("working_voltage"), message, "keep one of them");
-    }
-    let empty_voltage = pack.as_ref().map(|pack| form.of_block(Some(pack), "empty_voltage"));
-    if !form.has("buses") {
-        form.missing("buses");
-    }
-    let buses = form.choice("buses", &["separate", "joined"]);
-    let separate = buses == Some("separate");
+    let (working_voltage, empty_voltage) = read_working_voltage(form);
+    let separate = form.required_choice("buses", &["separate", "joined"]) == Some("separate");
     let because = form.text("joined_at_100_because");
     let rule = match (separate, &because) {
         (true, _) => "isolation_dc",
         (false, None) => "isolation_joined",
         (false, Some((why, _))) => {
-            notes.push(format!(
+            notes.push(words!(
                 "The lower limit for joined buses is taken because: {}.",
                 why.trim_end_matches('.')
             ));
@@ -185,32 +170,31 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let per_volt = form.limit("required_per_volt", rule);
     let ac_voltage = form.optional("ac_voltage");
     if ac_voltage.is_some() && !separate {
-        notes.push(
-            "Joined buses are judged by the DC working voltage; the AC voltage was not used.".to_owned(),
-        );
+        notes.push("Joined buses are judged by the DC working voltage; the AC voltage was not used.".into());
     }
     let ac = ac_voltage.filter(|_| separate).map(|voltage| Ac {
         voltage,
         per_volt: form.limit("required_per_volt_ac", "isolation_ac"),
-        required_dc: form.step("required_dc", "kΩ", "required_per_volt * working_voltage"),
-        required_ac: form.step("required_ac", "kΩ", "required_per_volt_ac * ac_voltage"),
+        required_dc: form.outcomes().result(&rows::REQUIRED_DC),
+        required_ac: form.outcomes().result(&rows::REQUIRED_AC),
     });
-    let required = match ac {
-        Some(_) => form.step("required", "kΩ", "max(required_dc, required_ac)"),
-        None => form.step("required", "kΩ", "required_per_volt * working_voltage"),
-    };
+    let required =
+        form.outcomes().result(if ac.is_some() { &rows::REQUIRED_OF_BOTH } else { &rows::REQUIRED });
     let least_share = form.limit("least_test_share", "isolation_test_voltage_least");
     let share = form.limit("test_share", "isolation_test_voltage");
     let readings = read_readings(form);
-    let lowest = match minimum(form, &readings) {
-        Some(formula) => form.step("lowest", "kΩ", &formula),
-        None => form.unknown_step("lowest"),
-    };
-    let lowest_per_volt = form.step("lowest_per_volt", "Ω/V", "lowest / working_voltage");
-    let (source, status) = form.grounds(per_volt);
-    let asked = Asked { source, status, ac: ac.is_some() };
+    let mut out = form.outcomes();
+    let resistances = out.names_of(readings.iter().map(|reading| reading.read.resistance));
+    let lowest = out.result(rows::LOWEST.with("EACH", resistances));
+    let lowest_per_volt = out.result(&rows::LOWEST_PER_VOLT);
     for reading in &readings {
-        require(form, reading, &asked);
+        let limit = match reading.read.bus {
+            Some("dc") if ac.is_some() => "required_dc",
+            Some("ac") if ac.is_some() => "required_ac",
+            _ => "required",
+        };
+        let resistance = out.name_of(reading.read.resistance);
+        out.require(rows::ENOUGH.of(&reading.case()).with("READING", resistance).with("LIMIT", limit));
     }
     Box::new(Isolation {
         working_voltage,
@@ -227,6 +211,19 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     })
 }
 
+/// The working voltage, and of a pack its voltage when empty.
+fn read_working_voltage(
+    form: &mut Form<'_, '_>,
+) -> (Slot<ElectricPotential>, Option<Slot<ElectricPotential>>) {
+    if form.one_of(&["working_voltage", "pack"]) == Some("working_voltage") {
+        return (form.required("working_voltage"), None);
+    }
+    let pack = form.block_name("pack");
+    let mut lookup = form.lookup();
+    let full = lookup.taken(&rows::FULL_VOLTAGE, pack.as_ref());
+    (full, pack.as_ref().map(|pack| lookup.taken(&rows::EMPTY_VOLTAGE, Some(pack))))
+}
+
 fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
     form.as_measured();
     let test = Test {
@@ -234,47 +231,14 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
         given: ["instrument", "date", "state"].map(|key| form.text(key).is_some()),
     };
     form.text("serial");
-    if !form.has("readings") {
-        form.missing("readings");
-    }
-    let mut readings = form.list("readings", &["place"], |form, _| read_reading(form, &test));
-    form.needs_items("readings", &readings, "type one `{place: …, resistance: …}` for each place");
+    let help = "type one `{place: …, resistance: …}` for each place";
+    let mut readings =
+        form.required_list(("readings", help), &["place"], |form, _| read_reading(form, &test));
     for reading in &mut readings {
-        reading.read.declare(form, &reading.slug);
+        let case = reading.case();
+        reading.read.declare(form, &case);
     }
     readings
-}
-
-/// The smallest of the readings, as a formula.
-fn minimum(form: &Form<'_, '_>, readings: &[Entry<Reading>]) -> Option<String> {
-    let names: Vec<String> = readings.iter().map(|reading| form.name_of(reading.read.resistance)).collect();
-    (!names.is_empty()).then(|| format!("min({})", names.join(", ")))
-}
-
-/// What the readings are asked for, and by whom.
-struct Asked {
-    source: String,
-    status: Status,
-    ac: bool,
-}
-
-fn require(form: &mut Form<'_, '_>, reading: &Entry<Reading>, asked: &Asked) {
-    let actual = form.name_of(reading.read.resistance);
-    let low = match reading.read.bus {
-        Some("dc") if asked.ac => "required_dc",
-        Some("ac") if asked.ac => "required_ac",
-        _ => "required",
-    };
-    form.require(Limit {
-        name: &reading.slug,
-        kind: RequirementKind::Safety,
-        actual: &actual,
-        low: Some(low),
-        high: None,
-        source: &asked.source,
-        status: asked.status,
-        span: None,
-    });
 }
 
 impl Block for Isolation {
@@ -304,30 +268,27 @@ impl Block for Isolation {
             self.judge(page, reading);
         }
         let count = match (self.readings.len(), page.said.held.len()) {
-            (1, 0) => "one reading".to_owned(),
-            (1, _) => "one that proves nothing".to_owned(),
-            (count, held) if count == held => format!("{count} that prove nothing"),
-            (count, 0) => format!("{count} readings"),
-            (count, held) => format!("{count} readings, {held} of which prove nothing"),
+            (1, 0) => words!("one reading"),
+            (1, _) => words!("one that proves nothing"),
+            (count, held) if count == held => words!("{} that prove nothing", count),
+            (count, 0) => words!("{} readings", count),
+            (count, held) => words!("{} readings, {} of which prove nothing", count, held),
         };
-        let asked = format!(
+        let asked = words!(
             "{} are asked at a working voltage of {}.",
-            page.shown(self.required),
-            page.shown(self.working_voltage)
+            page.value(self.required),
+            page.value(self.working_voltage)
         );
         if page.said.held.len() == self.readings.len() {
-            // A number that proves nothing is not set in large type.
-            page.sentence("No valid reading".to_owned(), format!(", of {count}; {asked}"));
+            page.sentence("No valid reading", words!(", of {}; {}", count, asked));
         } else {
             page.sentence(
-                format!("Lowest measured isolation {}", page.shown(self.lowest)),
-                format!(", {}, of {count}; {asked}", page.shown(self.lowest_per_volt)),
+                words!("Lowest measured isolation {}", page.value(self.lowest)),
+                words!(", {}, of {}; {}", page.value(self.lowest_per_volt), count, asked),
             );
-            page.headline(self.lowest);
         }
-        page.headline(self.required);
         for note in &self.notes {
-            page.note(note.clone());
+            page.note(note);
         }
         caution_dc(page, self.working_voltage);
     }
@@ -345,9 +306,10 @@ impl Isolation {
             if let Some(sum) = sum
                 && self.disagrees(page, sum)
             {
-                let message = format!(
-                    "v1 and v2 of `{place}` add up to {}, more than 5 % outside what the bus can have",
-                    page.shown_as(method.v1, sum.si())
+                let message = words!(
+                    "v1 and v2 of `{}` add up to {}, more than 5 % outside what the bus can have",
+                    place,
+                    page.value_as(method.v1, sum.si())
                 );
                 let help = "measure again: both from the same moment, with a meter of 10 MΩ or more";
                 page.find(&VOLTAGES_DISAGREE, method.v1.index(), message, help);
@@ -361,19 +323,24 @@ impl Isolation {
         else {
             return;
         };
-        let shown = page.shown_as(self.working_voltage, test.si());
+        let shown = page.value_as(self.working_voltage, test.si());
         if test < working * least {
-            let message = format!(
-                "`{place}` was tested at {shown}, less than half of the working voltage of {}",
-                page.shown(self.working_voltage)
+            let message = words!(
+                "`{}` was tested at {}, less than half of the working voltage of {}",
+                place,
+                shown,
+                page.value(self.working_voltage)
             );
             let help = "test at the highest working voltage";
             page.find(&INVALID_TEST, reading.read.at, message, help);
             page.hold_open(name, Stage::Test, "the test voltage was too low");
         } else if test < working * share {
             let asks = limit("isolation_test_voltage").source.words();
-            page.note(format!(
-                "`{place}` was tested at {shown}; {asks} asks for the highest working voltage."
+            page.note(words!(
+                "`{}` was tested at {}; {} asks for the highest working voltage.",
+                place,
+                shown,
+                asks
             ));
         }
     }

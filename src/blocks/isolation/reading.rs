@@ -1,9 +1,11 @@
 //! One reading of isolation: by a tester, or by the two-voltage method with a known shunt.
 
+use super::rows;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
-use crate::model::{Bench, Form, Page, Slot, Stage};
-use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure};
+use crate::model::{Bench, Case, Form, Page, Slot, Stage};
+use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio};
+use crate::words::words;
 
 /// A reading, and how it was taken.
 pub(super) struct Reading {
@@ -30,6 +32,16 @@ pub(super) struct TwoVoltages {
     shunt: Slot<ElectricalResistance>,
     v_shunted: Slot<ElectricPotential>,
     side: Side,
+    /// Set by [`Reading::declare`].
+    worked: Option<Worked>,
+}
+
+/// What the two voltages give.
+#[derive(Clone, Copy)]
+struct Worked {
+    bus_voltage: Slot<ElectricPotential>,
+    fall: Slot<Ratio>,
+    resistance: Slot<ElectricalResistance>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -49,18 +61,17 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, test: &Test) -> Reading {
     form.text("place");
     let bus = form.choice("bus", &["dc", "ac"]);
     let by_voltages = ["v1", "v2", "shunt", "shunt_side", "v_shunted"].iter().any(|key| form.has(key));
-    let place = form.place();
     if by_voltages && form.has("resistance") {
         let message = "a reading with `resistance` and with the voltages of the two-voltage method";
-        form.report(&codes::BAD_VALUE, place, message, "keep one of them, or make two readings of it");
+        let help = "keep one of them, or make two readings of it";
+        form.report(&codes::BAD_VALUE, form.place(), message, help);
     }
-    let (method, resistance, at) = if by_voltages {
+    let (method, resistance) = if by_voltages {
         let method = read_two_voltages(form);
-        let at = method.v_shunted.index();
-        (Method::TwoVoltages(method), Slot::new(at), at)
+        let until_declared = Slot::new(method.v_shunted.index());
+        (Method::TwoVoltages(method), until_declared)
     } else {
-        let slot = form.required::<ElectricalResistance>("resistance");
-        (Method::Tester, slot, slot.index())
+        (Method::Tester, form.required::<ElectricalResistance>("resistance"))
     };
     let own = form.optional("test_voltage");
     let test_voltage = own.or(test.voltage);
@@ -73,38 +84,39 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, test: &Test) -> Reading {
         }
     }
     form.text("serial");
-    Reading { method, resistance, bus, at, test_voltage }
+    Reading { method, resistance, bus, at: resistance.index(), test_voltage }
 }
 
 fn read_two_voltages(form: &mut Form<'_, '_>) -> TwoVoltages {
-    let v1 = form.required("v1");
-    let v2 = form.required("v2");
-    let shunt = form.required("shunt");
-    if !form.has("shunt_side") {
-        form.missing("shunt_side");
-    }
-    let side = match form.choice("shunt_side", &["negative", "positive"]) {
+    let (v1, v2, shunt) = (form.required("v1"), form.required("v2"), form.required("shunt"));
+    let side = match form.required_choice("shunt_side", &["negative", "positive"]) {
         Some("positive") => Side::Positive,
         _ => Side::Negative,
     };
-    TwoVoltages { v1, v2, shunt, v_shunted: form.required("v_shunted"), side }
+    TwoVoltages { v1, v2, shunt, v_shunted: form.required("v_shunted"), side, worked: None }
 }
 
 impl Reading {
-    /// Declares the result of the two-voltage method; it needs the names of the reading's values.
-    pub(super) fn declare(&mut self, form: &mut Form<'_, '_>, slug: &str) {
-        let Method::TwoVoltages(method) = &self.method else { return };
-        let name = |key: &str| format!("readings.{slug}.{key}");
-        let (v1, v2, shunt, shunted) = (name("v1"), name("v2"), name("shunt"), name("v_shunted"));
-        let side = if method.side == Side::Negative { &v1 } else { &v2 };
-        let formula = format!("{shunt} * ({v1} + {v2}) / {shunted} * ({side} - {shunted}) / max({v1}, {v2})");
-        self.resistance = form.step(&format!("resistance_{slug}"), "kΩ", &formula);
+    /// Declares what the two-voltage method gives; it needs the names of the reading's values.
+    pub(super) fn declare(&mut self, form: &mut Form<'_, '_>, case: &Case) {
+        let Method::TwoVoltages(method) = &mut self.method else { return };
+        let mut out = form.outcomes();
+        let fall = match method.side {
+            Side::Negative => &rows::FALL_NEGATIVE,
+            Side::Positive => &rows::FALL_POSITIVE,
+        };
+        let worked = Worked {
+            bus_voltage: out.result(rows::BUS_VOLTAGE.of(case)),
+            fall: out.result(fall.of(case)),
+            resistance: out.result(rows::RESISTANCE.of(case)),
+        };
+        self.resistance = worked.resistance;
+        method.worked = Some(worked);
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) -> ElectricalResistance {
         if let Method::TwoVoltages(method) = &self.method {
-            let resistance = method.resistance(bench);
-            bench.set(self.resistance, resistance);
+            method.evaluate(bench);
         }
         bench.get(self.resistance)
     }
@@ -121,11 +133,15 @@ impl Reading {
 impl TwoVoltages {
     /// Ri = Ro (Vb/V′ − Vb/V) where V is the larger voltage. With the shunt on the other pole the method measures the
     /// stronger one; the larger voltage in the divisor brings that down to the weaker.
-    fn resistance(&self, bench: &Bench<'_>) -> ElectricalResistance {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let Some(worked) = self.worked else { return };
         let (v1, v2, shunted) = (bench.get(self.v1), bench.get(self.v2), bench.get(self.v_shunted));
         let side = if self.side == Side::Negative { v1 } else { v2 };
         let larger = if v1 >= v2 { v1 } else { v2 };
-        bench.get(self.shunt) * (v1 + v2) / shunted * (side - shunted) / larger
+        let (bus, fall): (_, Ratio) = (v1 + v2, (side - shunted) / larger);
+        bench.set(worked.bus_voltage, bus);
+        bench.set(worked.fall, fall);
+        bench.set(worked.resistance, bench.get(self.shunt) * bus / shunted * fall);
     }
 
     /// Whether the test was made as told; where not, says so and holds the requirement open.
@@ -137,7 +153,7 @@ impl TwoVoltages {
         };
         let (side, other) = if self.side == Side::Negative { (v1, v2) } else { (v2, v1) };
         if (v1 + v2).si() <= 0.0 {
-            let message = format!("v1 and v2 of `{place}` are both 0: there was no voltage to measure with");
+            let message = words!("v1 and v2 of `{}` are both 0: there was no voltage to measure with", place);
             let help = "measure with the battery connected to the bus";
             page.find(&codes::OUT_OF_RANGE, self.v1.index(), message, help);
             return false;
@@ -147,8 +163,11 @@ impl TwoVoltages {
                 Side::Negative => ("positive", "negative"),
                 Side::Positive => ("negative", "positive"),
             };
-            let message = format!(
-                "the shunt of `{place}` was on the {smaller} pole, but the {larger} one shows the larger voltage"
+            let message = words!(
+                "the shunt of `{}` was on the {} pole, but the {} one shows the larger voltage",
+                place,
+                smaller,
+                larger
             );
             let help = "measure again with the shunt between chassis and the pole with the larger voltage: on the other one the method measures the wrong pole, and can pass a dangerous battery";
             page.find(&INVALID_TEST, self.v_shunted.index(), message, help);
@@ -160,7 +179,7 @@ impl TwoVoltages {
             return false;
         }
         if shunted >= side {
-            let message = format!("the voltage of `{place}` did not fall when the shunt was put in");
+            let message = words!("the voltage of `{}` did not fall when the shunt was put in", place);
             let help = "look whether the shunt had contact, and measure again";
             page.find(&INVALID_TEST, self.v_shunted.index(), message, help);
             page.hold_open(name, Stage::Test, "the voltage did not fall when the shunt was put in");

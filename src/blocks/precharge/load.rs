@@ -1,29 +1,47 @@
 //! What draws behind a precharge resistor, and how the capacitors' voltage rises with it.
 
+use super::rows;
 use crate::findings::codes;
 use crate::model::{Bench, Form, Page, Slot};
 use crate::quantities::si::{
-    Capacitance, ElectricCharge, ElectricPotential, ElectricalResistance, Energy, Power, Ratio, Time, ratio,
+    Capacitance, ElectricCharge, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio,
+    Time, ratio,
 };
 use crate::quantities::{looks_like_number, read_literal, sort};
+use crate::words::Words;
 
-/// A load as it is written, and the results that only a block with a load has.
-pub(super) struct Load {
-    draws: Draws,
-    settles_at: Option<Slot<ElectricPotential>>,
-    target: Option<Slot<ElectricPotential>>,
-    starts_at: Option<Slot<ElectricPotential>>,
-    stalls_below: Option<Slot<ElectricPotential>>,
-    time_until_load: Option<Slot<Time>>,
-    charge: Option<Slot<ElectricCharge>>,
-    energy: Option<Slot<Energy>>,
-}
-
+/// A load as it is written.
 #[derive(Clone, Copy)]
-enum Draws {
+pub(super) enum Load {
     Nothing,
     Resistance(Slot<ElectricalResistance>),
-    Power { power: Slot<Power>, from: Slot<Ratio> },
+    Power {
+        power: Slot<Power>,
+        from: Slot<Ratio>,
+    },
+    /// It could not be read; the finding has been made.
+    Unreadable,
+}
+
+/// What a load bears on.
+pub(super) struct Results {
+    pub settles_at: Slot<ElectricPotential>,
+    pub target: Slot<ElectricPotential>,
+    pub time_constant: Slot<Time>,
+    pub time_to_target: Slot<Time>,
+    pub resistor_energy: Slot<Energy>,
+    drawn: Option<(Slot<ElectricCharge>, Slot<Energy>)>,
+    late: Option<Late>,
+}
+
+/// Of a load that starts at some voltage.
+struct Late {
+    starts_at: Slot<ElectricPotential>,
+    stalls_below: Slot<ElectricPotential>,
+    time_until: Slot<Time>,
+    upper: Slot<Ratio>,
+    lower: Slot<Ratio>,
+    time_with: Slot<Time>,
 }
 
 pub(super) struct Circuit {
@@ -44,201 +62,186 @@ pub(super) struct Rise {
 
 /// Reads `load`, and `load_from` where it is a power.
 pub(super) fn read(form: &mut Form<'_, '_>) -> Load {
-    let draws = match form.raw("load") {
+    match form.raw("load") {
         Some((text, _)) => read_scalar(form, &text),
         None if form.has("load") => read_group(form),
-        None => Draws::Nothing,
-    };
-    Load {
-        draws,
-        settles_at: None,
-        target: None,
-        starts_at: None,
-        stalls_below: None,
-        time_until_load: None,
-        charge: None,
-        energy: None,
+        None => Load::Nothing,
     }
 }
 
-fn read_scalar(form: &mut Form<'_, '_>, text: &str) -> Draws {
+fn read_scalar(form: &mut Form<'_, '_>, text: &str) -> Load {
     if !looks_like_number(text) {
         let message = "`load` from elsewhere, which could be a power or a resistance";
         let help = "type `load: {power: from …}` or `load: {resistance: from …}`";
         form.report(&codes::BAD_VALUE, form.place_of("load"), message, help);
-        return Draws::Resistance(form.unknown_step("load"));
+        return Load::Unreadable;
     }
     let resistance =
         read_literal(text).is_ok_and(|literal| literal.quantity.dimension.same(sort::RESISTANCE.dimension));
-    if resistance { Draws::Resistance(form.required("load")) } else { power(form, "load") }
+    if resistance { Load::Resistance(form.required("load")) } else { power(form, "load") }
 }
 
-fn read_group(form: &mut Form<'_, '_>) -> Draws {
-    let read = form.group("load", |form| match (form.has("power"), form.has("resistance")) {
-        (true, false) => Some(Ok(form.required::<Power>("power"))),
-        (false, true) => Some(Err(form.required::<ElectricalResistance>("resistance"))),
-        _ => {
-            let message = "`load` needs either a power or a resistance";
-            form.report(&codes::BAD_VALUE, form.place(), message, "type one of them: `load: {power: 12 W}`");
-            None
-        }
+fn read_group(form: &mut Form<'_, '_>) -> Load {
+    let read = form.group("load", |form| match form.one_of(&["power", "resistance"])? {
+        "power" => Some(Ok(form.required::<Power>("power"))),
+        _ => Some(Err(form.required::<ElectricalResistance>("resistance"))),
     });
     match read.flatten() {
-        Some(Ok(power)) => Draws::Power { power, from: form.assumed("load_from") },
-        Some(Err(resistance)) => Draws::Resistance(resistance),
-        // Unknown, and with it all that the load bears on.
-        None => Draws::Resistance(form.unknown_step("load.resistance")),
+        Some(Ok(power)) => Load::Power { power, from: form.assumed("load_from") },
+        Some(Err(resistance)) => Load::Resistance(resistance),
+        None => Load::Unreadable,
     }
 }
 
-fn power(form: &mut Form<'_, '_>, key: &str) -> Draws {
-    Draws::Power { power: form.required(key), from: form.assumed("load_from") }
+fn power(form: &mut Form<'_, '_>, key: &str) -> Load {
+    Load::Power { power: form.required(key), from: form.assumed("load_from") }
 }
 
 impl Load {
     /// The field that states it.
-    pub(super) fn slot(&self) -> Option<usize> {
-        match self.draws {
-            Draws::Nothing => None,
-            Draws::Resistance(slot) => Some(slot.index()),
-            Draws::Power { power, .. } => Some(power.index()),
+    pub(super) fn slot(self) -> Option<usize> {
+        match self {
+            Load::Nothing | Load::Unreadable => None,
+            Load::Resistance(slot) => Some(slot.index()),
+            Load::Power { power, .. } => Some(power.index()),
         }
     }
+}
 
-    fn name(&self, form: &Form<'_, '_>) -> String {
-        match self.draws {
-            Draws::Nothing => String::new(),
-            Draws::Resistance(slot) => form.name_of(slot),
-            Draws::Power { power, .. } => form.name_of(power),
-        }
-    }
-
-    /// Declares where the voltage settles and the time constant.
-    pub(super) fn declare_rise(&mut self, form: &mut Form<'_, '_>, voltage: &str) -> Slot<Time> {
-        let load = self.name(form);
-        let settles = match self.draws {
-            Draws::Nothing => None,
-            Draws::Resistance(_) => Some(format!("{voltage} * {load} / (resistance + {load})")),
-            Draws::Power { .. } => {
-                Some(format!("({voltage} + sqrt({voltage}^2 - 4 * resistance * {load})) / 2"))
-            }
+impl Results {
+    pub(super) fn declare(form: &mut Form<'_, '_>, load: Load) -> Results {
+        let mut out = form.outcomes();
+        let name = match load {
+            Load::Nothing | Load::Unreadable => String::new(),
+            Load::Resistance(slot) => out.name_of(slot),
+            Load::Power { power, .. } => out.name_of(power),
         };
-        self.settles_at = settles.map(|formula| form.step("settles_at", "V", &formula));
-        match self.draws {
-            Draws::Resistance(_) => {
-                let formula = format!("capacitance * resistance * {load} / (resistance + {load})");
-                form.step("time_constant", "ms", &formula)
-            }
-            _ => form.step("time_constant", "ms", "resistance * capacitance"),
-        }
-    }
-
-    /// Declares the time to the target.
-    pub(super) fn declare_time(&mut self, form: &mut Form<'_, '_>, voltage: &str) -> Slot<Time> {
-        let formula = match self.draws {
-            Draws::Nothing => "-time_constant * ln(1 - target_share)".to_owned(),
-            Draws::Resistance(_) => {
-                self.target(form, voltage);
-                "-time_constant * ln(1 - target_voltage / settles_at)".to_owned()
-            }
-            Draws::Power { .. } => {
-                self.target(form, voltage);
-                let start = format!("min(load_from, target_share) * {voltage}");
-                self.starts_at = Some(form.step("load_starts_at", "V", &start));
-                self.stalls_below =
-                    Some(form.step("load_stalls_below", "V", &format!("{voltage} - settles_at")));
-                let until = format!("-time_constant * ln(1 - load_starts_at / {voltage})");
-                self.time_until_load = Some(form.step("time_until_load", "ms", &until));
-                "time_until_load + time_constant / (settles_at - load_stalls_below) * \
-                 (settles_at * ln((settles_at - load_starts_at) / (settles_at - target_voltage)) + \
-                 load_stalls_below * ln((target_voltage - load_stalls_below) / (load_starts_at - load_stalls_below)))"
-                    .to_owned()
-            }
+        let name = || name.clone();
+        let target = out.result(&rows::TARGET_VOLTAGE);
+        let settles_at = match load {
+            Load::Nothing => out.result(&rows::SETTLES_ALONE),
+            Load::Resistance(_) => out.result(rows::SETTLES_BESIDE.with("LOAD", name())),
+            Load::Power { .. } => out.result(rows::SETTLES_FEEDING.with("LOAD", name())),
+            Load::Unreadable => out.unknown(&rows::SETTLES_ALONE),
         };
-        form.step("time_to_target", "ms", &formula)
-    }
-
-    fn target(&mut self, form: &mut Form<'_, '_>, voltage: &str) {
-        self.target = Some(form.step("target_voltage", "V", &format!("target_share * {voltage}")));
-    }
-
-    /// Declares what the load draws until the target, and the resistor's energy with it.
-    pub(super) fn declare_energy(&mut self, form: &mut Form<'_, '_>, voltage: &str) -> Slot<Energy> {
-        let load = self.name(form);
-        let stored = format!("capacitance * {voltage}^2 / 2");
-        let (charge, energy) = match self.draws {
-            Draws::Nothing => return form.step("resistor_energy", "J", &stored),
-            Draws::Resistance(_) => (
-                format!("(settles_at * time_to_target - time_constant * target_voltage) / {load}"),
-                format!("settles_at * load_charge - time_constant * target_voltage^2 / (2 * {load})"),
-            ),
-            Draws::Power { .. } => (
-                format!(
-                    "{load} * time_constant / (settles_at - load_stalls_below) * \
-                     (ln((target_voltage - load_stalls_below) / (load_starts_at - load_stalls_below)) + \
-                     ln((settles_at - load_starts_at) / (settles_at - target_voltage)))"
-                ),
-                format!("{load} * (time_to_target - time_until_load)"),
-            ),
+        let time_constant = match load {
+            Load::Resistance(_) => out.result(rows::TIME_CONSTANT_BESIDE.with("LOAD", name())),
+            _ => out.result(&rows::TIME_CONSTANT),
         };
-        self.charge = Some(form.step("load_charge", "mA s", &charge));
-        self.energy = Some(form.step("load_energy", "J", &energy));
-        form.step("resistor_energy", "J", &format!("{stored} + {voltage} * load_charge - load_energy"))
+        let late = matches!(load, Load::Power { .. }).then(|| Late {
+            starts_at: out.result(&rows::LOAD_STARTS_AT),
+            stalls_below: out.result(&rows::LOAD_STALLS_BELOW),
+            time_until: out.result(&rows::TIME_UNTIL_LOAD),
+            upper: out.result(&rows::UPPER_LOGARITHM),
+            lower: out.result(&rows::LOWER_LOGARITHM),
+            time_with: out.result(&rows::TIME_WITH_LOAD),
+        });
+        let time_to_target = match load {
+            Load::Nothing => out.result(&rows::TIME_ALONE),
+            Load::Power { .. } => out.result(&rows::TIME_FEEDING),
+            // Not there either where the load could not be read: it rests on where the voltage settles.
+            Load::Resistance(_) | Load::Unreadable => out.result(&rows::TIME_BESIDE),
+        };
+        let drawn = match load {
+            Load::Nothing | Load::Unreadable => None,
+            Load::Resistance(_) => Some((
+                out.result(rows::CHARGE_BESIDE.with("LOAD", name())),
+                out.result(rows::ENERGY_BESIDE.with("LOAD", name())),
+            )),
+            Load::Power { .. } => Some((
+                out.result(rows::CHARGE_FEEDING.with("LOAD", name())),
+                out.result(rows::ENERGY_FEEDING.with("LOAD", name())),
+            )),
+        };
+        let resistor_energy = match load {
+            Load::Nothing => out.result(&rows::RESISTOR_ENERGY),
+            _ => out.result(&rows::RESISTOR_ENERGY_WITH_LOAD),
+        };
+        Results { settles_at, target, time_constant, time_to_target, resistor_energy, drawn, late }
     }
 
-    /// The time to a share of the source's voltage. Without a load it depends on no voltage.
-    pub(super) fn time_to_share(&self, rise: &Rise, share: Ratio) -> Time {
-        match self.draws {
-            Draws::Nothing => -rise.time_constant * (ratio(1.0) - share).ln(),
-            _ => rise.time_to(rise.voltage * share),
+    pub(super) fn set(&self, load: Load, circuit: &Circuit, share: Ratio, bench: &mut Bench<'_>) {
+        let target = share * circuit.voltage;
+        let rise = match load {
+            Load::Nothing | Load::Unreadable => circuit.alone(),
+            Load::Resistance(load) => circuit.beside(bench.get(load)),
+            Load::Power { power, from } => circuit.feeding(bench.get(power), bench.get(from)),
+        };
+        bench.set(self.target, target);
+        set_or_gone(bench, self.settles_at, rise.settles_at);
+        bench.set(self.time_constant, rise.time_constant);
+        let time = match load {
+            // Without a load it depends on no voltage.
+            Load::Nothing => -rise.time_constant * (ratio(1.0) - share).ln(),
+            _ => rise.time_to(target),
+        };
+        set_or_gone(bench, self.time_to_target, time);
+        if let Some(late) = &self.late {
+            late.set(&rise, target, bench);
         }
-    }
-
-    pub(super) fn rise(&self, circuit: &Circuit, bench: &Bench<'_>) -> Rise {
-        match self.draws {
-            Draws::Nothing => circuit.alone(),
-            Draws::Resistance(load) => circuit.beside(bench.get(load)),
-            Draws::Power { power, from } => circuit.feeding(bench.get(power), bench.get(from)),
-        }
-    }
-
-    pub(super) fn rise_shown(&self, circuit: &Circuit, page: &Page<'_>) -> Option<Rise> {
-        Some(match self.draws {
-            Draws::Nothing => circuit.alone(),
-            Draws::Resistance(load) => circuit.beside(page.get(load)?),
-            Draws::Power { power, from } => circuit.feeding(page.get(power)?, page.get(from)?),
-        })
-    }
-
-    /// Sets what only a block with a load has; the resistor's energy beyond what the capacitors take.
-    pub(super) fn draw(&self, rise: &Rise, target: ElectricPotential, bench: &mut Bench<'_>) -> Energy {
-        let time = rise.time_to(target);
-        let (charge, energy): (ElectricCharge, Energy) = match self.draws {
-            Draws::Nothing => return Energy::default(),
-            Draws::Resistance(load) => {
+        let (charge, energy): (ElectricCharge, Energy) = match load {
+            Load::Nothing | Load::Unreadable => (ElectricCharge::default(), Energy::default()),
+            Load::Resistance(load) => {
                 let load = bench.get(load);
                 let (tau, settles) = (rise.time_constant, rise.settles_at);
                 let area = settles * time - tau * target;
                 (area / load, (settles * area - tau * target * target / 2.0) / load)
             }
-            Draws::Power { power, .. } => {
-                let power = bench.get(power);
-                let start = rise.start(target);
-                let (upper, lower) = (rise.settles_at, rise.lower());
-                let logs =
-                    ((target - lower) / (start - lower)).ln() + ((upper - start) / (upper - target)).ln();
-                let until = rise.time_alone(start);
-                self.time_until_load.into_iter().for_each(|slot| bench.set(slot, until));
-                self.starts_at.into_iter().for_each(|slot| bench.set(slot, start));
-                self.stalls_below.into_iter().for_each(|slot| bench.set(slot, lower));
-                (power * rise.time_constant / (upper - lower) * logs, power * (time - until))
+            Load::Power { power, .. } => {
+                let (power, start) = (bench.get(power), rise.start(target));
+                let (upper, lower) = rise.logarithms(target);
+                let spread = rise.settles_at - rise.lower();
+                (
+                    power * rise.time_constant / spread * (upper + lower),
+                    power * (time - rise.time_alone(start)),
+                )
             }
         };
-        self.settles_at.into_iter().for_each(|slot| bench.set(slot, rise.settles_at));
-        self.target.into_iter().for_each(|slot| bench.set(slot, target));
-        self.charge.into_iter().for_each(|slot| bench.set(slot, charge));
-        self.energy.into_iter().for_each(|slot| bench.set(slot, energy));
-        rise.voltage * charge - energy
+        if let Some(drawn) = self.drawn {
+            bench.set(drawn.0, charge);
+            bench.set(drawn.1, energy);
+        }
+        let stored: Energy = circuit.capacitance * circuit.voltage * circuit.voltage / 2.0;
+        bench.set(self.resistor_energy, stored + circuit.voltage * charge - energy);
+    }
+
+    /// The rise of the nominal values; `None` where the load draws more than the resistor brings at any voltage.
+    pub(super) fn rise(&self, load: Load, voltage: ElectricPotential, page: &Page<'_>) -> Option<Rise> {
+        let starts_at = match load {
+            Load::Power { from, .. } => Some(page.get(from)? * voltage),
+            _ => None,
+        };
+        let (settles_at, time_constant) = (page.get(self.settles_at)?, page.get(self.time_constant)?);
+        Some(Rise { voltage, settles_at, time_constant, starts_at })
+    }
+
+    /// The results that a target out of reach leaves out, first of all.
+    pub(super) fn out_of_reach(&self, page: &mut Page<'_>, reason: &Words) {
+        let late = self.late.iter().flat_map(|late| [late.upper, late.lower]);
+        late.for_each(|slot| page.not_there(slot, reason));
+        page.not_there(self.settles_at, reason);
+        page.not_there(self.time_to_target, reason);
+    }
+}
+
+impl Late {
+    fn set(&self, rise: &Rise, target: ElectricPotential, bench: &mut Bench<'_>) {
+        let start = rise.start(target);
+        let (upper, lower) = rise.logarithms(target);
+        bench.set(self.starts_at, start);
+        bench.set(self.stalls_below, rise.lower());
+        bench.set(self.time_until, rise.time_alone(start));
+        set_or_gone(bench, self.upper, upper);
+        set_or_gone(bench, self.lower, lower);
+        bench.set(self.time_with, rise.time_to(target) - rise.time_alone(start));
+    }
+}
+
+/// A voltage that is never reached gives no finite number.
+fn set_or_gone<T: Measure>(bench: &mut Bench<'_>, slot: Slot<T>, value: T) {
+    match value.si().is_finite() {
+        true => bench.set(slot, value),
+        false => bench.not_there(slot),
     }
 }
 
@@ -281,11 +284,21 @@ impl Rise {
         if self.starts_at.is_none() {
             return -self.time_constant * (ratio(1.0) - voltage / self.settles_at).ln();
         }
-        let start = self.start(voltage);
-        let (upper, lower) = (self.settles_at, self.lower());
-        let rising = upper * ((upper - start) / (upper - voltage)).ln();
-        let falling = lower * ((voltage - lower) / (start - lower)).ln();
-        self.time_alone(start) + self.time_constant * (rising + falling) / (upper - lower)
+        let (start, below) = (self.start(voltage), self.lower());
+        let (upper, lower) = self.logarithms(voltage);
+        let with_load =
+            self.time_constant * (self.settles_at * upper + below * lower) / (self.settles_at - below);
+        self.time_alone(start) + with_load
+    }
+
+    /// The way to where it settles, and from where the load stalls it, as the closed form has them; NaN or infinite where
+    /// the voltage never comes there, whatever the load does until it starts.
+    fn logarithms(&self, voltage: ElectricPotential) -> (Ratio, Ratio) {
+        let (start, upper, lower) = (self.start(voltage), self.settles_at, self.lower());
+        if voltage >= upper {
+            return (ratio(f64::NAN), ratio(f64::NAN));
+        }
+        (((upper - start) / (upper - voltage)).ln(), ((voltage - lower) / (start - lower)).ln())
     }
 
     /// While the load is off.

@@ -377,5 +377,5 @@ impl RoadLoad {
 }
 
 fn axis(label: &str, unit: &Unit) -> Axis {
-    Axis { label: label.to_owned(), unit: unit.symbol.clone() }
+    Axis { label: label.to_owned(), unit: unit.symbol.to_owned() }
 }

@@ -1,7 +1,6 @@
 //! The voltage that a block reckons with: the full voltage of a pack, or one that is written.
 
-use crate::findings::codes;
-use crate::model::{FieldDoc, Form, Range, Slot, Takes};
+use crate::model::{FieldDoc, FieldSort, Form, Range, Slot, Taken, Takes};
 use crate::quantities::si::ElectricPotential;
 use crate::quantities::sort;
 
@@ -14,18 +13,20 @@ pub(in crate::blocks) const VOLTAGE: FieldDoc = FieldDoc::new(
     "the highest that can occur, the charger's end voltage; or `pack` instead",
 )
 .either()
-.range(Range::Positive);
+.range(Range::Positive)
+.sort(FieldSort::Condition)
+.principal();
 
-/// Reads `pack` or `voltage`. The finding is made where both or neither stand.
+pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "full_voltage").stands_for("voltage");
+
+/// Reads `pack` or `voltage`; formulas know it as `voltage`. The finding is made where both or neither stand.
 pub(in crate::blocks) fn read(form: &mut Form<'_, '_>) -> Slot<ElectricPotential> {
-    if !form.has("pack") {
-        return form.required("voltage");
+    match form.one_of(&["pack", "voltage"]) {
+        Some("voltage") => form.required("voltage"),
+        _ => {
+            let pack = form.block_name("pack");
+            form.lookup().taken(&FULL_VOLTAGE, pack.as_ref())
+        }
     }
-    if form.has("voltage") {
-        let message = "both `pack` and `voltage`";
-        form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
-        form.optional::<ElectricPotential>("voltage");
-    }
-    let pack = form.block_name("pack");
-    form.of_block(pack.as_ref(), "full_voltage")
 }

@@ -160,8 +160,8 @@ impl Traction {
         page.said.chart = Some(Chart::Lines(LinesChart {
             caption: "Force at the wheels, and what the road takes on grades of 0, 10, 20 and 30 %."
                 .to_owned(),
-            x: Axis { label: "speed".to_owned(), unit: speed_unit.symbol.clone() },
-            y: Axis { label: "force".to_owned(), unit: force_unit.symbol.clone() },
+            x: Axis { label: "speed".to_owned(), unit: speed_unit.symbol.to_owned() },
+            y: Axis { label: "force".to_owned(), unit: force_unit.symbol.to_owned() },
             series,
             limits: Vec::new(),
             stacked: false,

@@ -96,12 +96,8 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
             "The inputs that decide most: the sum of their shares in the variance of all requirements.",
         ));
         let rows = movers.into_iter().map(|(name, sum)| {
-            let shown = worked
-                .plan
-                .names
-                .get(&name)
-                .and_then(|global| worked.told().shown(*global))
-                .unwrap_or_default();
+            let global = worked.plan.find(&worked.notebook, &name);
+            let shown = global.and_then(|global| worked.told().shown(global)).unwrap_or_default();
             row(vec![
                 rich::link(name.clone(), anchor(&name)),
                 Rich::plain(shown),

@@ -20,6 +20,7 @@ use crate::journal::tree::{Frame, Tree};
 use crate::journal::{Journal, Part, PartForm};
 use crate::source::{FileId, Source, Span};
 use crate::words::Words;
+use blocks::Body;
 
 /// Reads one file. Never fails: what can't be read is a finding, and the rest is read all the same.
 pub(crate) fn scan(file: FileId, position: Position, source: &Source) -> (Journal, Vec<Finding>) {
@@ -41,6 +42,7 @@ struct Walk<'a> {
     text: &'a str,
     tree: Tree,
     fences: Vec<Fence>,
+    bodies: Vec<Body>,
     regions: Vec<Region>,
     live: Vec<LiveValue>,
     findings: Vec<Finding>,
@@ -75,6 +77,7 @@ impl<'a> Walk<'a> {
             text,
             tree: Tree::new(Span::new(file, 0, text.len())),
             fences: Vec::new(),
+            bodies: Vec::new(),
             regions: Vec::new(),
             live: Vec::new(),
             findings: Vec::new(),
@@ -244,6 +247,7 @@ impl<'a> Walk<'a> {
     }
 
     fn finish(mut self, front: Front) -> (Journal, Vec<Finding>) {
+        self.read_bodies();
         self.orphans();
         let mut parts = Vec::new();
         let fences = self

@@ -17,10 +17,11 @@ impl Expression {
     /// Errors: `unit-mismatch`, `currency-mix`, `unknown-reference` for a name that the scope does not have,
     /// `outside-curve`, `not-finite`, `expression-too-deep` never (that was found when it was read).
     pub(crate) fn evaluate(&self, scope: &dyn Scope) -> Result<Value, Fault> {
-        if self.root.is_truth() {
-            return truth(&self.root, scope).map(Value::Truth);
+        let root = &self.0.root;
+        if root.is_truth() {
+            return truth(root, scope).map(Value::Truth);
         }
-        work(&self.root, scope).map(|worked| Value::Quantity(worked.quantity))
+        work(root, scope).map(|worked| Value::Quantity(worked.quantity))
     }
 
     /// The value, and the size of what it was worked out from: the largest operand that a rounding error of the result
@@ -29,8 +30,9 @@ impl Expression {
     ///
     /// Errors: as for `evaluate`; `bad-expression` for a comparison.
     pub(crate) fn evaluate_scaled(&self, scope: &dyn Scope) -> Result<(Quantity, f64), Fault> {
-        if self.root.is_truth() {
-            let at = self.root.at.clone();
+        let root = &self.0.root;
+        if root.is_truth() {
+            let at = root.at.clone();
             let help = "type an expression that gives a number";
             return Err(Fault::new(
                 &codes::BAD_EXPRESSION,
@@ -39,12 +41,7 @@ impl Expression {
                 help,
             ));
         }
-        work(&self.root, scope).map(|worked| (worked.quantity, worked.scale))
-    }
-
-    /// The size that belongs to the value, as `evaluate_scaled` gives it; 0 where there is no value.
-    pub(crate) fn magnitude(&self, scope: &dyn Scope) -> f64 {
-        self.evaluate_scaled(scope).map_or(0.0, |(_, scale)| scale)
+        work(root, scope).map(|worked| (worked.quantity, worked.scale))
     }
 }
 
@@ -166,7 +163,7 @@ fn curve(name: &Name, inner: &Node, scope: &dyn Scope) -> Result<Worked, Fault> 
     let Some(curve) = scope.curve(name) else {
         let text = name.text();
         let help = match suggest(&text, Function::names()) {
-            Some(near) if name.path.len() == 1 => words!("type `{}`, if that is meant", near),
+            Some(near) if name.is_one_word() => words!("type `{}`, if that is meant", near),
             _ => "type the part and its curve, for example `edu.torque_curve(3000 rpm)`".into(),
         };
         let message = words!("no curve or function has the name `{}`", text);

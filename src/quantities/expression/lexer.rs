@@ -14,8 +14,8 @@ use crate::words::words;
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Token {
     Number(Box<Number>),
-    /// A name of one or more segments.
-    Name(Vec<String>),
+    /// A name of one or more segments, with its points.
+    Name(Box<str>),
     Plus,
     Minus,
     Times,
@@ -140,7 +140,6 @@ impl<'a> Lexer<'a> {
 
     fn name(&mut self) -> Result<Token, Fault> {
         let start = self.at;
-        let mut path = Vec::new();
         loop {
             let rest = &self.text[self.at..];
             let length = segment_length(rest);
@@ -149,19 +148,14 @@ impl<'a> Lexer<'a> {
                 let help = "complete it, for example `drive.motor_speed`";
                 return Err(Fault::new(&codes::BAD_EXPRESSION, start..self.at, message, help));
             }
-            path.push(rest[..length].to_owned());
             self.at += length;
             if !self.text[self.at..].starts_with('.') {
                 break;
             }
             self.at += 1;
         }
-        if path.len() == 1
-            && let Some(token) = keyword(&path[0])
-        {
-            return Ok(token);
-        }
-        Ok(Token::Name(path))
+        let name = &self.text[start..self.at];
+        Ok(keyword(name).unwrap_or_else(|| Token::Name(name.into())))
     }
 
     fn raised(&mut self) -> Result<Token, Fault> {

@@ -8,6 +8,7 @@ mod show;
 
 use std::collections::HashMap;
 use std::ops::Range;
+use std::sync::{Arc, LazyLock, PoisonError, RwLock};
 
 use super::curve::Curve;
 use super::fault::Fault;
@@ -15,9 +16,12 @@ use super::quantity::Quantity;
 use super::unit::Unit;
 use function::Function;
 
-/// An expression as it was read.
+/// An expression as it was read; what is cloned is shared.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Expression {
+pub(crate) struct Expression(Arc<Read>);
+
+#[derive(Debug, PartialEq)]
+struct Read {
     root: Node,
     /// In order of first use, each once.
     names: Vec<Name>,
@@ -26,7 +30,7 @@ pub(crate) struct Expression {
 /// A name in an expression: `block.result`, `block.list.item.field`, or one word.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(crate) struct Name {
-    pub path: Vec<String>,
+    text: Box<str>,
     /// Where it stands in the text of the expression.
     pub at: Range<usize>,
     /// Its number among [`Expression::names`].
@@ -111,10 +115,33 @@ pub(crate) fn read_expression(text: &str) -> Result<Expression, Fault> {
     parser::parse(text).map(Expression::new)
 }
 
+/// A formula of the program's own: each text is read once, however many blocks have it.
+///
+/// Errors: as for [`read_expression`].
+pub(crate) fn read_formula(text: &str) -> Result<Expression, Fault> {
+    static READ: LazyLock<RwLock<HashMap<Box<str>, Expression>>> = LazyLock::new(RwLock::default);
+    // A panic elsewhere leaves a map that holds whole entries.
+    if let Some(known) = READ.read().unwrap_or_else(PoisonError::into_inner).get(text) {
+        return Ok(known.clone());
+    }
+    let read = read_expression(text)?;
+    READ.write().unwrap_or_else(PoisonError::into_inner).insert(text.into(), read.clone());
+    Ok(read)
+}
+
 impl Name {
     /// As it is typed.
+    pub(crate) fn as_str(&self) -> &str {
+        &self.text
+    }
+
+    /// The same, to keep.
     pub(crate) fn text(&self) -> String {
-        self.path.join(".")
+        self.text.to_string()
+    }
+
+    fn is_one_word(&self) -> bool {
+        !self.text.contains('.')
     }
 }
 
@@ -160,26 +187,26 @@ impl Comparator {
 impl Expression {
     fn new(mut root: Node) -> Expression {
         let mut names: Vec<Name> = Vec::new();
-        let mut places: HashMap<Vec<String>, usize> = HashMap::new();
+        let mut places: HashMap<Box<str>, usize> = HashMap::new();
         root.visit(&mut |node| {
             if let Kind::Name(name) | Kind::Curve(name, _) = &mut node.kind {
-                name.place = *places.entry(name.path.clone()).or_insert(names.len());
+                name.place = *places.entry(name.text.clone()).or_insert(names.len());
                 if name.place == names.len() {
                     names.push(name.clone());
                 }
             }
         });
-        Expression { root, names }
+        Expression(Arc::new(Read { root, names }))
     }
 
     /// The names that it uses, curves among them, in order of first use, each once.
     pub(crate) fn names(&self) -> &[Name] {
-        &self.names
+        &self.0.names
     }
 
     /// Its name, if it is nothing else.
     pub(crate) fn as_name(&self) -> Option<&Name> {
-        match &self.root.kind {
+        match &self.0.root.kind {
             Kind::Name(name) => Some(name),
             _ => None,
         }
@@ -187,7 +214,7 @@ impl Expression {
 
     /// The unit of a number that stands alone.
     pub(crate) fn literal_unit(&self) -> Option<Unit> {
-        match &self.root.kind {
+        match &self.0.root.kind {
             Kind::Number(number) => number.unit.clone(),
             _ => None,
         }
@@ -195,12 +222,12 @@ impl Expression {
 
     /// Whether it gives true or false.
     pub(crate) fn is_truth(&self) -> bool {
-        self.root.is_truth()
+        self.0.root.is_truth()
     }
 
     /// Left side, comparator and right side, if it is one comparison.
     pub(crate) fn as_comparison(&self) -> Option<(Expression, Comparator, Expression)> {
-        let Kind::Compare(left, comparator, right) = &self.root.kind else { return None };
+        let Kind::Compare(left, comparator, right) = &self.0.root.kind else { return None };
         Some((Expression::new((**left).clone()), *comparator, Expression::new((**right).clone())))
     }
 }

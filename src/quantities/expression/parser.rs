@@ -219,12 +219,10 @@ impl Parser<'_> {
         }
         match self.advance()? {
             Token::Number(number) => Ok(Box::new(Node { at, kind: Kind::Number(number) })),
-            Token::Name(path) if self.token == Token::Open => self.call(Name { path, at, place: 0 }),
-            Token::Name(path) if matches!(&*path, [word] if matches!(&**word, "pi" | "π")) => {
-                Ok(Box::new(Node { at, kind: Kind::Pi }))
-            }
-            Token::Name(path) => {
-                Ok(Box::new(Node { at: at.clone(), kind: Kind::Name(Name { path, at, place: 0 }) }))
+            Token::Name(text) if self.token == Token::Open => self.call(Name { text, at, place: 0 }),
+            Token::Name(text) if matches!(&*text, "pi" | "π") => Ok(Box::new(Node { at, kind: Kind::Pi })),
+            Token::Name(text) => {
+                Ok(Box::new(Node { at: at.clone(), kind: Kind::Name(Name { text, at, place: 0 }) }))
             }
             _ => Err(self.unexpected()),
         }
@@ -257,7 +255,7 @@ impl Parser<'_> {
         self.lexer.calls -= 1;
         self.close(&open)?;
         let start = name.at.start;
-        let function = if let [word] = &*name.path { Function::read(word) } else { None };
+        let function = Function::read(name.as_str());
         match (function, values.len()) {
             (Some(function), 1) => Ok(self.node(start, Kind::Call(function, values))),
             (Some(function), 2..) if function.takes_many() => {
@@ -351,9 +349,9 @@ fn truth(node: Box<Node>) -> Parsed {
 }
 
 fn wrong_count(name: &Name, count: usize, at: Range<usize>) -> Box<Fault> {
-    let text = name.text();
-    let known = name.path.len() == 1 && Function::read(&text).is_some();
-    let near = suggest(&text, Function::names()).filter(|_| !known);
+    let text = name.as_str();
+    let known = Function::read(text).is_some();
+    let near = suggest(text, Function::names()).filter(|_| !known);
     let help = match (known, near) {
         (_, Some(near)) => words!("type `{}`, if that is meant", near),
         (true, None) => words!("type `{}(…)` with one value; a decimal is written with a point", text),

@@ -5,10 +5,10 @@ use std::ops::Range;
 
 use super::super::dimension::{Dimension, superscript};
 use super::super::fault::Fault;
-use super::Unit;
 use super::hint::is_trade_word;
 use super::reader::UnitReader;
 use super::table::{Meaning, PREFIXES, Plain, Prefixes, currency, find};
+use super::{Unit, symbol};
 use crate::findings::codes;
 
 /// How a part binds when it is printed next to others.
@@ -76,7 +76,7 @@ impl Built {
             ));
         }
         Ok(Unit {
-            symbol: self.symbol.into_owned(),
+            symbol: symbol(self.symbol),
             dimension: self.dimension,
             factor,
             offset: self.offset,

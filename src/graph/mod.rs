@@ -1,18 +1,26 @@
 //! Knows names and edges, never values: in what order everything is worked, what loops, and what is not there.
 
-use std::collections::HashMap;
+mod lists;
+mod names;
 
 use crate::findings::{Finding, codes, suggest};
 use crate::model::{Notebook, Origin, Resolved, Role, Wanted};
 use crate::source::Span;
 use crate::words::{Words, words};
 
+pub(crate) use lists::Lists;
+use lists::{components, loop_from};
+use names::Names;
+
 /// The order of work, and where each value of the journal stands in one flat table.
 pub(crate) struct Plan {
     /// Where each block's values begin in the table; one more entry says where the last one's end.
     pub first: Vec<usize>,
-    /// `block.name` of every value.
-    pub names: HashMap<String, usize>,
+    /// The block of each value.
+    blocks: Vec<u32>,
+    names: Names,
+    /// What each value depends on directly.
+    needs: Lists,
     /// For a field that refers to other values: those, in the order of its expression's names.
     pub targets: Vec<Vec<usize>>,
     pub actions: Vec<Action>,
@@ -37,20 +45,17 @@ pub(crate) enum Action {
 /// Finds the order of work.
 pub(crate) fn plan(notebook: &Notebook) -> (Plan, Vec<Finding>) {
     let mut first = vec![0];
-    let mut names = HashMap::new();
-    for block in &notebook.blocks {
-        let start = first[first.len() - 1];
-        for (index, node) in block.nodes.iter().enumerate() {
-            if !node.hidden {
-                names.entry(format!("{}.{}", block.name, node.name)).or_insert(start + index);
-            }
-        }
-        first.push(start + block.nodes.len());
+    let mut blocks = Vec::new();
+    for (number, block) in notebook.blocks.iter().enumerate() {
+        blocks.resize(blocks.len() + block.nodes.len(), number as u32);
+        first.push(blocks.len());
     }
-    let total = first[first.len() - 1];
+    let total = blocks.len();
     let mut plan = Plan {
         first,
-        names,
+        blocks,
+        names: Names::new(notebook),
+        needs: Lists::default(),
         targets: vec![Vec::new(); total],
         actions: Vec::new(),
         order: Vec::new(),
@@ -60,6 +65,7 @@ pub(crate) fn plan(notebook: &Notebook) -> (Plan, Vec<Finding>) {
     };
     let mut findings = Vec::new();
     plan.link(notebook, &mut findings);
+    plan.needs = plan.direct(notebook);
     let order = plan.order(notebook, &mut findings);
     plan.schedule(notebook, &order);
     plan.order = order;
@@ -68,7 +74,7 @@ pub(crate) fn plan(notebook: &Notebook) -> (Plan, Vec<Finding>) {
 
 impl Plan {
     pub(crate) fn block_of(&self, global: usize) -> usize {
-        self.first.partition_point(|first| *first <= global) - 1
+        self.blocks[global] as usize
     }
 
     /// The block and the index in it.
@@ -82,13 +88,48 @@ impl Plan {
     }
 
     /// What a value depends on directly.
-    pub(crate) fn needs(&self, notebook: &Notebook, global: usize) -> Vec<usize> {
-        let (block, index) = self.local(global);
-        let node = &notebook.blocks[block].nodes[index];
-        match &node.role {
-            Role::Field(_) => self.targets[global].clone(),
-            Role::Step(_) => node.uses().iter().map(|index| self.first[block] + *index as usize).collect(),
+    pub(crate) fn needs(&self, global: usize) -> impl DoubleEndedIterator<Item = usize> {
+        self.needs.of(global).iter().map(|need| *need as usize)
+    }
+
+    /// The other way round: what depends directly on each value.
+    pub(crate) fn needed_by(&self) -> Lists {
+        self.needs.turned(self.len())
+    }
+
+    /// The value of that full name, `block.name`.
+    pub(crate) fn find(&self, notebook: &Notebook, name: &str) -> Option<usize> {
+        let (block, rest) = name.split_once('.')?;
+        self.find_in(notebook, *self.names.blocks.get(block)?, rest)
+    }
+
+    /// `block.name` of every value that can be named, in the order of the journal.
+    pub(crate) fn names(&self, notebook: &Notebook) -> Vec<String> {
+        let all = notebook.blocks.iter().flat_map(|block| block.nodes.iter().map(move |node| (block, node)));
+        let shown = all.filter(|(_, node)| !node.hidden);
+        shown.map(|(block, node)| format!("{}.{}", block.name, node.name)).collect()
+    }
+
+    /// The value of that name in one block.
+    fn find_in(&self, notebook: &Notebook, number: usize, name: &str) -> Option<usize> {
+        let index = self.names.index(number, &notebook.blocks[number].nodes, name)?;
+        Some(self.first[number] + index)
+    }
+
+    fn direct(&self, notebook: &Notebook) -> Lists {
+        let mut needs = Lists::default();
+        for (number, block) in notebook.blocks.iter().enumerate() {
+            let start = self.first[number];
+            for (index, node) in block.nodes.iter().enumerate() {
+                match &node.role {
+                    Role::Field(_) => {
+                        needs.push(self.targets[start + index].iter().map(|target| *target as u32))
+                    }
+                    Role::Step(_) => needs.push(node.uses().iter().map(|used| start as u32 + used)),
+                }
+            }
         }
+        needs
     }
 
     fn link(&mut self, notebook: &Notebook, findings: &mut Vec<Finding>) {
@@ -100,9 +141,11 @@ impl Plan {
                     let text = name.text();
                     let otherwise = resolved.otherwise.map(|index| self.first[number] + index as usize);
                     // A bare name is one of the block's own.
-                    let own = || self.names.get(&format!("{}.{text}", block.name)).copied();
-                    let known = self.names.get(&text).copied();
-                    let found = known.or_else(|| if text.contains('.') { None } else { own() });
+                    let found = if text.contains('.') {
+                        self.find(notebook, &text)
+                    } else {
+                        self.find_in(notebook, number, &text)
+                    };
                     match found.or(otherwise) {
                         Some(target) => self.targets[global].push(target),
                         None if resolved.wanted == Wanted::KindIfThere => self.absent[global] = true,
@@ -112,16 +155,14 @@ impl Plan {
                                 .text
                                 .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
                             let finding = self.not_there(notebook, resolved, &text, at);
-                            findings.extend(
-                                finding.map(|it| it.in_block(&format!("{} {}", block.kind.name, block.name))),
-                            );
+                            findings.extend(finding.map(|finding| finding.in_block(number)));
                         }
                     }
                 }
             }
         }
         for live in &notebook.live {
-            let target = self.names.get(&live.name).copied();
+            let target = self.find(notebook, &live.name);
             if target.is_none() {
                 findings.extend(self.unknown(notebook, &live.name, live.span));
             }
@@ -137,7 +178,7 @@ impl Plan {
         if notebook.broken.contains(block) {
             return None;
         }
-        let kind = notebook.blocks.iter().find(|entry| entry.name == block).map(|entry| entry.kind);
+        let kind = self.names.blocks.get(block).map(|number| notebook.blocks[*number].kind);
         let message = words!(
             "`{} {}` has no `{}`, which is needed here",
             kind.map_or("", |kind| kind.name),
@@ -157,7 +198,7 @@ impl Plan {
         if notebook.broken.contains(block) {
             return None;
         }
-        let help = match notebook.blocks.iter().find(|entry| entry.name == block) {
+        let help = match self.names.blocks.get(block).map(|number| &notebook.blocks[*number]) {
             Some(entry) => {
                 let shown = entry.nodes.iter().filter(|node| !node.hidden).map(|node| node.name.as_str());
                 let rest = name.split_once('.').map_or("", |(_, rest)| rest);
@@ -170,7 +211,7 @@ impl Plan {
                 }
             }
             None => match suggest(block, notebook.blocks.iter().map(|entry| entry.name.as_str())) {
-                Some(near) if self.names.contains_key(&name.replacen(block, near, 1)) => {
+                Some(near) if self.find(notebook, &name.replacen(block, near, 1)).is_some() => {
                     words!("did you mean `{}`?", name.replacen(block, near, 1))
                 }
                 Some(near) => words!("did you mean the block `{}`?", near),
@@ -182,21 +223,24 @@ impl Plan {
 
     /// All values, each after those it needs; the members of a loop fail.
     fn order(&mut self, notebook: &Notebook, findings: &mut Vec<Finding>) -> Vec<usize> {
-        let needs: Vec<Vec<usize>> = (0..self.len()).map(|global| self.needs(notebook, global)).collect();
-        let mut order = Vec::with_capacity(needs.len());
-        for component in components(&needs) {
-            if component.len() > 1 || needs[component[0]].contains(&component[0]) {
-                for member in &component {
-                    self.failed[*member] = true;
-                }
-                findings.push(self.cycle(notebook, &needs, &component));
+        let mut order = Vec::with_capacity(self.len());
+        let mut loops = Vec::new();
+        components(&self.needs, |component| {
+            if component.len() > 1 || self.needs.of(component[0]).contains(&(component[0] as u32)) {
+                loops.push(component.to_vec());
             }
-            order.extend(component);
+            order.extend_from_slice(component);
+        });
+        for component in loops {
+            for member in &component {
+                self.failed[*member] = true;
+            }
+            findings.push(self.cycle(notebook, &component));
         }
         order
     }
 
-    fn cycle(&self, notebook: &Notebook, needs: &[Vec<usize>], component: &[usize]) -> Finding {
+    fn cycle(&self, notebook: &Notebook, component: &[usize]) -> Finding {
         let named = |global: usize| {
             let (block, index) = self.local(global);
             let entry = &notebook.blocks[block];
@@ -205,7 +249,7 @@ impl Plan {
         // Begin at a value that the author wrote, so that the finding stands where it can be mended.
         let referring = |global: &&usize| matches!(named(**global).1.role, Role::Field(Origin::Reference(_)));
         let start = component.iter().filter(referring).min().or(component.iter().min()).copied().unwrap_or(0);
-        let path = loop_from(start, needs, component);
+        let path = loop_from(start, &self.needs, component);
         let shown = path.iter().filter(|global| !named(**global).1.hidden);
         let mut words: Vec<Words> = shown.map(|global| words!("`{}`", named(*global).0)).collect();
         if words.is_empty() {
@@ -214,15 +258,13 @@ impl Plan {
         // What only refers to a value may have its name.
         words.dedup();
         words.push(words[0].clone());
-        let (block, _) = self.local(start);
-        let entry = &notebook.blocks[block];
         Finding::new(
             &codes::CYCLE,
             named(start).1.span,
             words!("values need each other in a loop: {}", Words::joined(words, " needs ")),
             "give one of them a value of its own, or take it from something that does not need it",
         )
-        .in_block(&format!("{} {}", entry.kind.name, entry.name))
+        .in_block(self.block_of(start))
     }
 
     /// Turns the order of values into work: a block runs when a value of it is needed, and once at the end.
@@ -233,7 +275,8 @@ impl Plan {
             let (block, index) = self.local(*global);
             match &notebook.blocks[block].nodes[index].role {
                 Role::Field(Origin::Reference(_)) => {
-                    for target in self.targets[*global].clone() {
+                    for at in 0..self.targets[*global].len() {
+                        let target = self.targets[*global][at];
                         let (from, at) = self.local(target);
                         let step = matches!(notebook.blocks[from].nodes[at].role, Role::Step(_));
                         if step && !covered[target] {
@@ -252,90 +295,5 @@ impl Plan {
         let rest = seen.iter().enumerate().filter(|(_, steps)| !steps.is_empty());
         let rest: Vec<Action> = rest.map(|(block, _)| Action::Run(block)).collect();
         self.actions.extend(rest);
-    }
-}
-
-/// The shortest way from `start` back to itself within a component.
-fn loop_from(start: usize, needs: &[Vec<usize>], component: &[usize]) -> Vec<usize> {
-    let mut came: HashMap<usize, usize> = HashMap::new();
-    let mut queue = std::collections::VecDeque::from([start]);
-    while let Some(at) = queue.pop_front() {
-        for next in &needs[at] {
-            if *next == start {
-                let mut path = vec![at];
-                while let Some(before) = came.get(&path[path.len() - 1]) {
-                    path.push(*before);
-                }
-                path.reverse();
-                return path;
-            }
-            if component.contains(next) && !came.contains_key(next) {
-                came.insert(*next, at);
-                queue.push_back(*next);
-            }
-        }
-    }
-    vec![start]
-}
-
-/// Strongly connected components by Tarjan's algorithm, without recursion; with edges that point at what is needed
-/// they come out in the order of work.
-fn components(needs: &[Vec<usize>]) -> Vec<Vec<usize>> {
-    const NEW: usize = usize::MAX;
-    let mut number = vec![NEW; needs.len()];
-    let mut low = vec![0; needs.len()];
-    let mut on_stack = vec![false; needs.len()];
-    let mut stack = Vec::new();
-    let mut out = Vec::new();
-    let mut next = 0;
-    for root in 0..needs.len() {
-        if number[root] != NEW {
-            continue;
-        }
-        let mut calls = vec![(root, 0)];
-        while let Some((at, edge)) = calls.pop() {
-            if edge == 0 {
-                number[at] = next;
-                low[at] = next;
-                next += 1;
-                stack.push(at);
-                on_stack[at] = true;
-            }
-            if let Some(to) = needs[at].get(edge) {
-                calls.push((at, edge + 1));
-                if number[*to] == NEW {
-                    calls.push((*to, 0));
-                } else if on_stack[*to] {
-                    low[at] = low[at].min(number[*to]);
-                }
-                continue;
-            }
-            if low[at] == number[at] {
-                let mut component = Vec::new();
-                while let Some(member) = stack.pop() {
-                    on_stack[member] = false;
-                    component.push(member);
-                    if member == at {
-                        break;
-                    }
-                }
-                out.push(component);
-            }
-            if let Some((parent, _)) = calls.last() {
-                low[*parent] = low[*parent].min(low[at]);
-            }
-        }
-    }
-    out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::components;
-
-    #[test]
-    fn what_is_needed_comes_first_and_a_loop_stays_together() {
-        let order = components(&[vec![1], vec![2], vec![], vec![4], vec![3, 0]]);
-        assert_eq!(order, [vec![2], vec![1], vec![0], vec![4, 3]]);
     }
 }

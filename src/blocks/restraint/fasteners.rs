@@ -32,6 +32,11 @@ pub(super) struct Fasteners {
 struct Given {
     count: Slot<f64>,
     rows: Slot<f64>,
+    /// `None` where size or class are in no table.
+    steel: Option<Steel>,
+}
+
+struct Steel {
     diameter: Slot<Length>,
     pitch: Slot<Length>,
     proof_stress: Slot<Pressure>,
@@ -46,12 +51,12 @@ pub(super) struct Bears {
 
 /// Reads the group and looks its size and class up.
 pub(super) fn read_fasteners(form: &mut Form<'_, '_>) -> Fasteners {
-    let given = form.required_group("fasteners", read_group).flatten();
+    let given = form.required_group("fasteners", read_group);
     let mut out = form.outcomes();
     Fasteners { given, stress_area: out.result(&STRESS_AREA), proof_load: out.result(&PROOF_LOAD) }
 }
 
-fn read_group(form: &mut Form<'_, '_>) -> Option<Given> {
+fn read_group(form: &mut Form<'_, '_>) -> Given {
     let count = form.required_count("count");
     let at = form.place_of("rows");
     let rows = match form.count("rows") {
@@ -67,12 +72,14 @@ fn read_group(form: &mut Form<'_, '_>) -> Option<Given> {
             form.report(&codes::OUT_OF_RANGE, at, message, help);
         }
     }
+    Given { count, rows, steel: read_steel(form) }
+}
+
+fn read_steel(form: &mut Form<'_, '_>) -> Option<Steel> {
     let (threads, classes) = (table("iso_724_coarse"), table("iso_898_1_proof_stress"));
     let (size, class) = (row(form, "size", threads), row(form, "class", classes));
     let ((size, at_size), (class, at_class)) = (size?, class?);
-    Some(Given {
-        count,
-        rows,
+    Some(Steel {
         diameter: form.ruled("diameter", threads.cell(size, "diameter"), (&threads.source, at_size)),
         pitch: form.ruled("pitch", threads.cell(size, "pitch"), (&threads.source, at_size)),
         proof_stress: form.ruled("proof_stress", classes.cell(class, "stress"), (&classes.source, at_class)),
@@ -94,15 +101,21 @@ fn row(form: &mut Form<'_, '_>, key: &str, table: &'static Table) -> Option<(&'s
 }
 
 impl Fasteners {
-    /// ISO 724: d2 = d − 3/4 H, d3 = d − 17/12 H, H = √3/2 P, so that the mean of both is d − 13/12 H.
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) -> Option<Bears> {
         let given = self.given.as_ref()?;
-        let core = bench.get(given.diameter) - bench.get(given.pitch) * (13.0 * 3f64.sqrt() / 24.0);
+        let count = bench.get(given.count);
+        let in_row = count / bench.get(given.rows);
+        let proof_load = given.steel.as_ref().map_or(f64::NAN, |steel| self.proof_load(steel, bench));
+        Some(Bears { proof_load: Force::from_si(proof_load), count, in_row })
+    }
+
+    /// In newtons. ISO 724: d2 = d − 3/4 H, d3 = d − 17/12 H, H = √3/2 P, so that the mean of both is d − 13/12 H.
+    fn proof_load(&self, steel: &Steel, bench: &mut Bench<'_>) -> f64 {
+        let core = bench.get(steel.diameter) - bench.get(steel.pitch) * (13.0 * 3f64.sqrt() / 24.0);
         let area: Area = core * core * std::f64::consts::FRAC_PI_4;
         bench.set(self.stress_area, area);
-        let proof_load = Force::from_si(bench.get(given.proof_stress).si() * area.si());
-        bench.set(self.proof_load, proof_load);
-        let count = bench.get(given.count);
-        Some(Bears { proof_load, count, in_row: count / bench.get(given.rows) })
+        let proof_load = bench.get(steel.proof_stress).si() * area.si();
+        bench.set(self.proof_load, Force::from_si(proof_load));
+        proof_load
     }
 }

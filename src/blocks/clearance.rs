@@ -2,8 +2,8 @@
 
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Case, Caution, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
-    RequirementRow, Row, Slot, Stage, Taken, Takes,
+    Bench, Block, Case, Caution, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row,
+    Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::Length;
 use crate::quantities::sort;

@@ -1,0 +1,91 @@
+//! The streams of the pages, made a few pages at a time and on all cores: as operations they take many times the room.
+
+use std::mem::take;
+use std::panic::resume_unwind;
+use std::thread::{Scope, ScopedJoinHandle, available_parallelism};
+
+use lopdf::Object;
+use printpdf::{FontId, Op, ParsedFont, PdfDocument, PdfFont, PdfPage, PdfSaveOptions, Pt, Rect};
+
+use super::glyphs::Glyphs;
+use super::save::deflate;
+
+/// How many pages are made together.
+const TOGETHER: usize = 24;
+
+/// Takes the pages in order and gives their streams, compressed, in the same order.
+pub(crate) struct Streams<'scope, 'env> {
+    threads: &'scope Scope<'scope, 'env>,
+    waiting: Vec<PdfPage>,
+    made: Vec<Made<'scope>>,
+}
+
+enum Made<'scope> {
+    There(Vec<Vec<u8>>),
+    Soon(ScopedJoinHandle<'scope, Vec<Vec<u8>>>),
+}
+
+impl<'scope, 'env> Streams<'scope, 'env> {
+    pub(crate) fn new(threads: &'scope Scope<'scope, 'env>) -> Streams<'scope, 'env> {
+        Streams { threads, waiting: Vec::new(), made: Vec::new() }
+    }
+
+    pub(crate) fn add(&mut self, ops: Vec<Op>, glyphs: &Glyphs) {
+        self.waiting.push(page(ops, (0.0, 0.0)));
+        if self.waiting.len() == TOGETHER {
+            self.make(glyphs);
+        }
+    }
+
+    pub(crate) fn finish(mut self, glyphs: &Glyphs) -> Vec<Vec<u8>> {
+        self.make(glyphs);
+        let made = self.made.into_iter().flat_map(|made| match made {
+            Made::There(streams) => streams,
+            // A panic over there is a panic here.
+            Made::Soon(thread) => thread.join().unwrap_or_else(|fault| resume_unwind(fault)),
+        });
+        made.collect()
+    }
+
+    fn make(&mut self, glyphs: &Glyphs) {
+        let (pages, fonts) = (take(&mut self.waiting), glyphs.lookups());
+        let busy =
+            self.made.iter().filter(|made| matches!(made, Made::Soon(thread) if !thread.is_finished()));
+        // This thread is one of those at work.
+        let free = busy.count() + 1 < available_parallelism().map_or(1, usize::from);
+        self.made.push(match free {
+            true => Made::Soon(self.threads.spawn(|| streams(pages, fonts))),
+            false => Made::There(streams(pages, fonts)),
+        });
+    }
+}
+
+/// A page of the size with what is drawn on it.
+pub(crate) fn page(ops: Vec<Op>, (width, height): (f64, f64)) -> PdfPage {
+    let sheet = || Rect {
+        x: Pt(0.0),
+        y: Pt(0.0),
+        width: super::page::points(width),
+        height: super::page::points(height),
+        mode: None,
+        winding_order: None,
+    };
+    PdfPage { media_box: sheet(), trim_box: sheet(), crop_box: sheet(), ops }
+}
+
+/// How the page library is to make its document: fonts and pictures are made ready here.
+pub(crate) fn options() -> PdfSaveOptions {
+    PdfSaveOptions { subset_fonts: false, image_optimization: None, ..PdfSaveOptions::default() }
+}
+
+fn streams(pages: Vec<PdfPage>, fonts: Vec<(FontId, ParsedFont)>) -> Vec<Vec<u8>> {
+    let mut pdf = PdfDocument::new("");
+    pdf.resources.fonts.map = fonts.into_iter().map(|(id, font)| (id, PdfFont::new(font))).collect();
+    pdf.pages = pages;
+    let file = pdf.to_lopdf_document(&options(), &mut Vec::new());
+    let streams = file.page_iter().map(|page| {
+        let contents = file.get_dictionary(page)?.get(b"Contents").and_then(Object::as_reference)?;
+        Ok(deflate(&file.get_object(contents)?.as_stream()?.content)?)
+    });
+    streams.map(|stream: lopdf::Result<Vec<u8>>| stream.unwrap_or_default()).collect()
+}

@@ -1,13 +1,14 @@
-//! What the page library lacks, put into the document that it made: the outline, named places, what the file says of
-//! itself, and where each link belongs.
+//! What the page library lacks: links, the outline and named places; and what the file says of itself.
 
-use lopdf::{Dictionary, Document as File, Object, ObjectId, Result, Stream, dictionary, text_string};
-use printpdf::{Actions, BorderArray, Destination, HighlightingMode, LinkAnnotation, Rect};
+use lopdf::{
+    Dictionary, Document as File, Object, ObjectId, Result, Stream, StringFormat, dictionary, text_string,
+};
 
 use super::super::layout::mark::Link;
 use super::super::layout::{Layout, OutlineEntry, Spot};
 use super::super::piece::{Document, Target};
 use super::page::points;
+use super::save::{Pack, Packer};
 
 /// How far above a place the window's top is put.
 const ABOVE: f64 = 8.0;
@@ -20,53 +21,100 @@ pub(crate) struct Places<'a> {
     pub(crate) layout: &'a Layout,
     /// Width and height of every page.
     pub(crate) size: (f64, f64),
+    pub(crate) pages: &'a [ObjectId],
+    /// In the order of the pages.
+    pub(crate) links: &'a [Annotation],
+}
+
+/// A link, the page that it stands on, and its element.
+pub(crate) struct Annotation {
+    pub(crate) page: u32,
+    pub(crate) link: Link,
+    pub(crate) element: u32,
+}
+
+/// The numbers of what is packed.
+pub(crate) struct Numbers {
+    pub(crate) links: Vec<ObjectId>,
+    /// The outline itself, then each heading.
+    outline: Vec<ObjectId>,
+    /// The list of the nodes of named places, then each node.
+    names: Vec<ObjectId>,
 }
 
 impl Places<'_> {
-    /// A link for the page library, if its place is in the document.
-    pub(crate) fn link(&self, link: &Link) -> Option<LinkAnnotation> {
-        let actions = match &link.target {
+    /// Gives numbers to links, outline and named places, and refers to them in pages and catalogue.
+    pub(crate) fn refer(&self, file: &mut File) -> Result<Numbers> {
+        let mut numbers =
+            |count: usize| -> Vec<ObjectId> { (0..count).map(|_| file.new_object_id()).collect() };
+        let links = numbers(self.links.len());
+        let outline = numbers(1 + self.layout.outline.len());
+        let names = numbers(1 + self.layout.anchors.len().div_ceil(NAMES));
+        let mut left = links.iter();
+        for own in self.links.chunk_by(|link, next| link.page == next.page) {
+            let own_ids: Vec<Object> = left.by_ref().take(own.len()).map(|id| (*id).into()).collect();
+            file.get_dictionary_mut(self.pages[own[0].page as usize])?.set("Annots", own_ids);
+        }
+        let catalog = file.catalog_mut()?;
+        if !self.layout.outline.is_empty() {
+            catalog.set("Outlines", outline[0]);
+            catalog.set("PageMode", "UseOutlines");
+        }
+        catalog.set("Names", dictionary! { "Dests" => names[0] });
+        Ok(Numbers { links, outline, names })
+    }
+
+    /// Makes links, outline and named places.
+    pub(crate) fn pack(&self, numbers: &Numbers) -> Result<Vec<Pack>> {
+        let mut packer = Packer::default();
+        // In the tree of what marks mean the pages have the first numbers.
+        for ((key, link), id) in (self.pages.len() as i64..).zip(self.links).zip(&numbers.links) {
+            packer.add(*id, self.link(&link.link, key))?;
+        }
+        if let Some((root, headings)) = numbers.outline.split_first() {
+            self.outline(*root, headings, &mut packer)?;
+        }
+        if let Some((root, nodes)) = numbers.names.split_first() {
+            self.names(*root, nodes, &mut packer)?;
+        }
+        packer.finish()
+    }
+
+    fn link(&self, link: &Link, key: i64) -> Dictionary {
+        let action = match &link.target {
             Target::Inner { id } => {
-                let spot = self.layout.anchors.get(id)?;
-                Actions::Goto(Destination::Xyz {
-                    page: spot.page + 1,
-                    left: Some(0.0),
-                    top: Some(self.top(*spot)),
-                    zoom: None,
-                })
+                let place = self.layout.anchors.get(id).map(|spot| self.destination(*spot));
+                dictionary! { "S" => "GoTo", "D" => place.unwrap_or(Object::Null) }
             }
-            Target::Outer { address } => Actions::Uri(encoded(address)),
+            Target::Outer { address } => {
+                dictionary! { "S" => "URI", "URI" => literal(&encoded(address)) }
+            }
         };
         let area = link.area;
-        let rect = Rect {
-            x: points(area.left),
-            y: points(self.size.1 - area.bottom),
-            width: points(area.right - area.left),
-            height: points(area.bottom - area.top),
-            mode: None,
-            winding_order: None,
-        };
-        let border = BorderArray::Solid([0.0; 3]);
-        Some(LinkAnnotation::new(rect, actions, Some(border), None, Some(HighlightingMode::None)))
-    }
-
-    fn top(&self, spot: Spot) -> f32 {
-        points((self.size.1 - spot.y + ABOVE).min(self.size.1)).0
-    }
-
-    fn destination(&self, pages: &[ObjectId], spot: Spot) -> Object {
-        let page = pages.get(spot.page).map_or(Object::Null, |page| (*page).into());
-        vec![page, "XYZ".into(), 0.into(), self.top(spot).into(), Object::Null].into()
-    }
-
-    /// The headings as a tree: each under the nearest one before it of a smaller level. `None` without headings.
-    pub(crate) fn outline(&self, file: &mut File, pages: &[ObjectId]) -> Option<ObjectId> {
-        let outline = &self.layout.outline;
-        if outline.is_empty() {
-            return None;
+        let sides = [area.left, self.size.1 - area.bottom, area.right, self.size.1 - area.top];
+        let sides: Vec<Object> = sides.map(|side| points(side).0.into()).into();
+        dictionary! {
+            "Type" => "Annot",
+            "Subtype" => "Link",
+            "Border" => vec![Object::from(0); 3],
+            "H" => "N",
+            // Printed too.
+            "F" => 4,
+            "Rect" => sides,
+            "StructParent" => key,
+            "A" => action,
         }
-        let root = file.new_object_id();
-        let ids: Vec<ObjectId> = outline.iter().map(|_| file.new_object_id()).collect();
+    }
+
+    fn destination(&self, spot: Spot) -> Object {
+        let page = self.pages.get(spot.page).map_or(Object::Null, |page| (*page).into());
+        let top = points((self.size.1 - spot.y + ABOVE).min(self.size.1)).0;
+        vec![page, "XYZ".into(), 0.into(), top.into(), Object::Null].into()
+    }
+
+    /// The headings as a tree: each under the nearest one before it of a smaller level.
+    fn outline(&self, root: ObjectId, ids: &[ObjectId], packer: &mut Packer) -> Result<()> {
+        let outline = &self.layout.outline;
         let parents = parents(outline);
         let mut children: Vec<Vec<usize>> = vec![Vec::new(); ids.len()];
         let mut top = Vec::new();
@@ -83,7 +131,7 @@ impl Places<'_> {
         for (place, entry) in outline.iter().enumerate() {
             let mut dict = dictionary! {
                 "Title" => text_string(&entry.title),
-                "Dest" => self.destination(pages, entry.spot),
+                "Dest" => self.destination(entry.spot),
                 "Parent" => parents[place].map_or(root, |parent| ids[parent]),
             };
             for (key, id) in [("Prev", beside[place].0), ("Next", beside[place].1)] {
@@ -91,36 +139,33 @@ impl Places<'_> {
             }
             let count = children[place].len() as i64;
             if count > 0 {
-                ends(&mut dict, &children[place], &ids);
+                ends(&mut dict, &children[place], ids);
                 // Closed at first, but for the document's title: a long outline is read part by part.
                 dict.set("Count", if place == 0 { count } else { -count });
             }
-            file.set_object(ids[place], dict);
+            packer.add(ids[place], dict)?;
         }
-        let mut dict =
-            dictionary! { "Type" => "Outlines", "Count" => (top.len() + children[0].len()) as i64 };
-        ends(&mut dict, &top, &ids);
-        file.set_object(root, dict);
-        Some(root)
+        let mut dict = dictionary! { "Type" => "Outlines", "Count" => (top.len() + children.first().map_or(0, Vec::len)) as i64 };
+        ends(&mut dict, &top, ids);
+        packer.add(root, dict)
     }
 
-    /// The ids of the document as named places, so that other files can point at them. `None` without any.
-    pub(crate) fn names(&self, file: &mut File, pages: &[ObjectId]) -> Option<ObjectId> {
+    /// The ids of the document as named places, so that other files can point at them.
+    fn names(&self, root: ObjectId, ids: &[ObjectId], packer: &mut Packer) -> Result<()> {
         let all: Vec<(&String, &Spot)> = self.layout.anchors.iter().collect();
-        let name = |name: &str| Object::string_literal(name);
-        let nodes = all.chunks(NAMES).map(|node| {
-            let ends = [node[0].0, node[node.len() - 1].0].map(|end| name(end));
-            let named = node.iter().flat_map(|(id, spot)| [name(id), self.destination(pages, **spot)]);
+        for (node, id) in all.chunks(NAMES).zip(ids) {
+            let ends = vec![literal(node[0].0), literal(node[node.len() - 1].0)];
+            let named = node.iter().flat_map(|(id, spot)| [literal(id), self.destination(**spot)]);
             let named: Vec<Object> = named.collect();
-            file.add_object(dictionary! { "Limits" => ends.to_vec(), "Names" => named }).into()
-        });
-        let nodes: Vec<Object> = nodes.collect();
-        (!nodes.is_empty()).then(|| file.add_object(dictionary! { "Kids" => nodes }))
+            packer.add(*id, dictionary! { "Limits" => ends, "Names" => named })?;
+        }
+        let kids: Vec<Object> = ids.iter().map(|id| (*id).into()).collect();
+        packer.add(root, dictionary! { "Kids" => kids })
     }
 }
 
-/// Takes the last page away, which is only there for the fonts, and puts on each other one, below what it has, what its
-/// stream in `below` draws. Gives the pages.
+/// Takes the last page away, which is only there for the fonts, and puts on each other one, below what it has, what
+/// its stream in `below` draws. Gives the pages.
 pub(crate) fn pages(file: &mut File, below: Vec<Vec<u8>>) -> Result<Vec<ObjectId>> {
     let mut pages: Vec<ObjectId> = file.page_iter().collect();
     if let Some(Object::Dictionary(last)) = pages.pop().and_then(|last| file.delete_object(last)) {
@@ -129,42 +174,18 @@ pub(crate) fn pages(file: &mut File, below: Vec<Vec<u8>>) -> Result<Vec<ObjectId
         let parent = last.get(b"Parent")?.as_reference()?;
         file.get_dictionary_mut(parent)?.set("Count", pages.len() as i64);
     }
-    for (page, stream) in pages.iter().zip(below) {
+    for (place, (page, stream)) in (0_i64..).zip(pages.iter().zip(below)) {
         let below = file.add_object(Stream::new(dictionary! { "Filter" => "FlateDecode" }, stream));
         let dict = file.get_dictionary_mut(*page)?;
         let above = dict.get(b"Contents")?.as_reference()?;
         dict.set("Contents", vec![below.into(), above.into()]);
+        dict.set("Tabs", "S");
+        dict.set("StructParents", place);
     }
     Ok(pages)
 }
 
-/// Makes the links of each page objects of their own and ties them, and the page's marks, to the tree of what marks
-/// mean: the pages have its first numbers, then the links in order. Gives the links.
-pub(crate) fn tie(file: &mut File, pages: &[ObjectId]) -> Vec<ObjectId> {
-    let mut links = Vec::new();
-    for (place, page) in (0_i64..).zip(pages) {
-        let Ok(dict) = file.get_dictionary_mut(*page) else { continue };
-        dict.set("Tabs", "S");
-        dict.set("StructParents", place);
-        let Some(Object::Array(mut own)) = dict.remove(b"Annots") else { continue };
-        for link in &mut own {
-            let Object::Dictionary(mut dict) = std::mem::replace(link, Object::Null) else { continue };
-            dict.remove(b"C");
-            // Printed too.
-            dict.set("F", 4);
-            dict.set("StructParent", (pages.len() + links.len()) as i64);
-            let id = file.add_object(dict);
-            links.push(id);
-            *link = id.into();
-        }
-        if let (false, Ok(dict)) = (own.is_empty(), file.get_dictionary_mut(*page)) {
-            dict.set("Annots", own);
-        }
-    }
-    links
-}
-
-/// What the catalogue and the information say of the file.
+/// What the information, the catalogue and the metadata say of the file.
 pub(crate) fn describe(file: &mut File, document: &Document) -> Result<()> {
     let info = file.trailer.get(b"Info").and_then(Object::as_reference)?;
     let info = file.get_dictionary_mut(info)?;
@@ -181,17 +202,11 @@ pub(crate) fn describe(file: &mut File, document: &Document) -> Result<()> {
     Ok(())
 }
 
-/// Title and language where readers for the blind and archives look for them.
+/// Title and language where archives and readers that speak look for them.
 fn xmp(document: &Document) -> String {
-    let mut title = String::new();
-    for character in document.title.chars() {
-        match character {
-            '<' => title.push_str("&lt;"),
-            '&' => title.push_str("&amp;"),
-            other => title.push(other),
-        }
-    }
-    let Document { language, generator, .. } = document;
+    let escaped = |text: &str| text.replace('&', "&amp;").replace('<', "&lt;");
+    let (title, generator) = (escaped(&document.title), escaped(&document.generator));
+    let language = document.language;
     format!(
         "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
          <x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n\
@@ -205,8 +220,12 @@ fn xmp(document: &Document) -> String {
     )
 }
 
+fn literal(text: &str) -> Object {
+    Object::String(text.into(), StringFormat::Literal)
+}
+
 fn ends(dict: &mut Dictionary, siblings: &[usize], ids: &[ObjectId]) {
-    if let [first, .., last] | [first @ last] = siblings {
+    if let (Some(first), Some(last)) = (siblings.first(), siblings.last()) {
         dict.set("First", ids[*first]);
         dict.set("Last", ids[*last]);
     }

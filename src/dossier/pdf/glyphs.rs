@@ -24,10 +24,8 @@ pub(crate) struct Glyphs {
 struct Face {
     /// Each with its number in the font file and its text; the first is .notdef, and without it the face is not used.
     glyphs: Vec<(u16, String)>,
-    /// A bit for each character of ASCII that is in.
-    ascii: u128,
-    /// The number of each character in the embedded font.
-    characters: BTreeMap<u32, u16>,
+    ascii: Vec<Option<u16>>,
+    others: HashMap<char, u16>,
     shaped: HashMap<(u16, String), u16>,
 }
 
@@ -37,20 +35,13 @@ pub(crate) fn font_id(font: Font) -> FontId {
 }
 
 impl Glyphs {
-    /// Takes in the characters of a text.
-    pub(crate) fn characters(&mut self, font: Font, text: &str) {
+    pub(crate) fn character(&mut self, font: Font, character: char) -> u16 {
         let face = &mut self.faces[font as usize];
-        for character in text.chars() {
-            let bit = 1_u128.checked_shl(u32::from(character)).unwrap_or(0);
-            if face.ascii & bit != 0 || bit == 0 && face.characters.contains_key(&u32::from(character)) {
-                continue;
-            }
-            face.ascii |= bit;
-            // What no face has was replaced before; .notdef draws a box all the same.
-            let glyph = font.glyph(character).map_or(0, |glyph| glyph.id);
-            let number = face.add(glyph, character.to_string());
-            face.characters.insert(u32::from(character), number);
-        }
+        let known = match face.ascii.get(character as usize) {
+            Some(known) => *known,
+            None => face.others.get(&character).copied(),
+        };
+        known.unwrap_or_else(|| face.add_character(font, character))
     }
 
     /// The number of a glyph that only shaping finds.
@@ -62,11 +53,6 @@ impl Glyphs {
         let number = face.add(glyph.0, glyph.1.clone());
         face.shaped.insert(glyph.clone(), number);
         number
-    }
-
-    /// The fonts so far without their outlines: enough for the numbers of the characters.
-    pub(crate) fn lookups(&self) -> Vec<(FontId, ParsedFont)> {
-        self.used().map(|(font, face)| (font_id(font), face.font(Vec::new(), BTreeMap::new()))).collect()
     }
 
     /// Shows every glyph once: the page library embeds what some page shows.
@@ -92,6 +78,18 @@ impl Glyphs {
 }
 
 impl Face {
+    fn add_character(&mut self, font: Font, character: char) -> u16 {
+        // What no face has was replaced before; .notdef draws a box all the same.
+        let glyph = font.glyph(character).map_or(0, |glyph| glyph.id);
+        let number = self.add(glyph, character.to_string());
+        self.ascii.resize(128, None);
+        match self.ascii.get_mut(character as usize) {
+            Some(known) => *known = Some(number),
+            None => drop(self.others.insert(character, number)),
+        }
+        number
+    }
+
     fn add(&mut self, glyph: u16, text: String) -> u16 {
         if self.glyphs.is_empty() {
             self.glyphs.push((0, String::new()));
@@ -103,11 +101,6 @@ impl Face {
             }
             _ => 0,
         }
-    }
-
-    fn font(&self, file: Vec<u8>, widths: BTreeMap<u16, u16>) -> ParsedFont {
-        let metrics = FontMetrics { ascent: 0, descent: 0 };
-        ParsedFont::with_glyph_data(file, 0, None, self.characters.clone(), widths, 1000, metrics)
     }
 
     fn embed(&self, font: Font) -> Option<ParsedFont> {
@@ -124,12 +117,10 @@ impl Face {
         let metrics = original.pdf_font_metrics;
         let em = i32::from(metrics.units_per_em).max(1);
         let scaled = |units: i16| (i32::from(units) * 1000 / em) as i16;
+        let FontMetrics { ascent, descent } = original.font_metrics;
+        let whole = FontMetrics { ascent: scaled(ascent), descent: scaled(descent) };
         Some(ParsedFont {
             font_name: Some(format!("{}+{}", self.tag(font), font.name())),
-            font_metrics: FontMetrics {
-                ascent: scaled(original.font_metrics.ascent),
-                descent: scaled(original.font_metrics.descent),
-            },
             pdf_font_metrics: PdfFontMetricsStub {
                 units_per_em: 1000,
                 x_min: scaled(metrics.x_min),
@@ -138,7 +129,7 @@ impl Face {
                 y_max: scaled(metrics.y_max),
                 ..metrics
             },
-            ..self.font(bytes, widths)
+            ..ParsedFont::with_glyph_data(bytes, 0, None, BTreeMap::new(), widths, 1000, whole)
         })
     }
 

@@ -10,18 +10,22 @@ mod structure;
 #[cfg(test)]
 mod tests;
 
-use printpdf::{OffsetDateTime, Op, PdfDocument, PdfDocumentInfo, PdfFont, XObject};
+use std::mem::take;
+use std::panic::resume_unwind;
+
+use lopdf::Result;
+use printpdf::{OffsetDateTime, PdfDocument, PdfDocumentInfo, PdfFont, XObject};
 
 use super::layout::mark::Link;
 use super::layout::structure::{Element, Role};
-use super::layout::{Page, Sheets, layout, size};
-use super::piece::Document;
-use finish::{Places, describe, tie};
+use super::layout::{Layout, Page, Sheets, layout, size};
+use super::piece::{Document, Target};
+use finish::{Annotation, Places, describe};
 use glyphs::Glyphs;
 use page::{Drawn, element_at, picture_id};
-use save::{Packer, Written};
+use save::Written;
 use streams::{Streams, options, page};
-use structure::{Content, Kind, Tree};
+use structure::{Kind, Tree};
 
 /// A printed document.
 #[derive(Debug)]
@@ -34,15 +38,13 @@ pub(crate) struct Printed {
 
 /// Prints a document. Never fails: what can't be drawn is replaced and, if it is a character, reported.
 pub(crate) fn pdf(document: &Document) -> Printed {
-    let size = size(document);
     std::thread::scope(|threads| {
         let (streams, glyphs) = (Streams::new(threads), Glyphs::default());
-        let mut press = Press { streams, glyphs, height: size.1, sheets: Vec::new() };
+        let mut press = Press { streams, glyphs, size: size(document), sheets: Vec::new() };
         let mut layout = layout(document, &mut press);
-        let elements = std::mem::take(&mut layout.elements);
-        let bytes = press.finish(document, &Places { layout: &layout, size }, elements);
+        let elements = take(&mut layout.elements);
         // The library fails only where a file can't be written to, and this one is in memory.
-        let bytes = bytes.expect("a PDF is written to memory");
+        let bytes = press.finish(document, &layout, elements).expect("a PDF is written to memory");
         Printed { bytes, missing_glyphs: layout.missing_glyphs, pages: layout.pages }
     })
 }
@@ -51,7 +53,7 @@ pub(crate) fn pdf(document: &Document) -> Printed {
 struct Press<'scope, 'env> {
     streams: Streams<'scope, 'env>,
     glyphs: Glyphs,
-    height: f64,
+    size: (f64, f64),
     sheets: Vec<Sheet>,
 }
 
@@ -66,14 +68,14 @@ struct Sheet {
 impl Sheets for Press<'_, '_> {
     fn page(&mut self, page: Page) {
         let mut sheet = Sheet::default();
-        sheet.draw(&page, self.height, &mut self.glyphs);
-        self.streams.add(std::mem::take(&mut sheet.drawn.ops), &self.glyphs);
+        sheet.draw(&page, self.size.1, &mut self.glyphs);
+        self.streams.add(take(&mut sheet.drawn.ops));
         self.sheets.push(sheet);
     }
 
     fn furniture(&mut self, place: usize, page: Page) {
         if let Some(sheet) = self.sheets.get_mut(place) {
-            sheet.draw(&page, self.height, &mut self.glyphs);
+            sheet.draw(&page, self.size.1, &mut self.glyphs);
         }
     }
 }
@@ -86,65 +88,46 @@ impl Sheet {
 }
 
 impl Press<'_, '_> {
-    fn finish(
-        self,
-        document: &Document,
-        places: &Places<'_>,
-        mut elements: Vec<Element>,
-    ) -> lopdf::Result<Vec<u8>> {
-        let Press { streams, glyphs, sheets, .. } = self;
-        let streams = streams.finish(&glyphs);
+    fn finish(self, document: &Document, layout: &Layout, mut elements: Vec<Element>) -> Result<Vec<u8>> {
+        let Press { streams, glyphs, size, sheets } = self;
         let mut pdf = PdfDocument::new(&document.title);
         pdf.metadata.info = info(document);
-        for (place, picture) in places.layout.images.iter().enumerate() {
+        for (place, picture) in layout.images.iter().enumerate() {
             if let Some(drawn) = image::image(picture) {
                 pdf.resources.xobjects.map.insert(picture_id(place), XObject::External(drawn));
             }
         }
-        let (mut marked, mut linked) = (Vec::new(), Vec::new());
+        let (mut marked, mut links) = (Vec::new(), Vec::new());
         for (place, sheet) in (0..).zip(sheets) {
-            let mut ops = sheet.drawn.ops;
+            pdf.pages.push(page(sheet.drawn.ops, size));
+            marked.push(sheet.drawn.marked);
             for (link, parent) in sheet.links {
-                let Some(link) = places.link(&link) else { continue };
-                ops.push(Op::LinkAnnotation { link });
-                linked.push((elements.len() as u32, place));
+                let leads = |id| layout.anchors.contains_key(id);
+                if matches!(&link.target, Target::Inner { id } if !leads(id)) {
+                    continue;
+                }
+                links.push(Annotation { page: place, link, element: elements.len() as u32 });
                 elements.push(Element { role: Role::Link, parent, alt: None });
             }
-            marked.push(sheet.drawn.marked);
-            pdf.pages.push(page(ops, places.size));
         }
-        let specimen = glyphs.specimen();
         pdf.resources.fonts.map.extend(glyphs.embed().map(|(id, font)| (id, PdfFont::new(font))));
-        pdf.pages.push(page(specimen, places.size));
+        pdf.pages.push(page(glyphs.specimen(), size));
         let mut file = pdf.to_lopdf_document(&options(), &mut Vec::new());
         drop(pdf);
 
-        let pages = finish::pages(&mut file, streams)?;
-        let links = linked.into_iter().zip(tie(&mut file, &pages));
-        let links: Vec<Content> =
-            links.map(|((element, page), id)| (element, page, Kind::Link(id))).collect();
+        let pages = finish::pages(&mut file, streams.finish())?;
         describe(&mut file, document)?;
-        let outline = places.outline(&mut file, &pages);
-        let names = places.names(&mut file, &pages);
-        let tree = Tree::new(&mut file, (&elements, &pages), marked, &links);
-        let catalog = file.catalog_mut()?;
-        catalog.set("StructTreeRoot", tree.root);
-        if let Some(outline) = outline {
-            catalog.set("Outlines", outline);
-            catalog.set("PageMode", "UseOutlines");
-        }
-        if let Some(names) = names {
-            catalog.set("Names", lopdf::dictionary! { "Dests" => names });
-        }
+        let places = Places { layout, size, pages: &pages, links: &links };
+        let numbers = places.refer(&mut file)?;
+        let content = numbers.links.iter().zip(&links);
+        let content = content.map(|(id, link)| (link.element, link.page, Kind::Link(*id))).collect();
+        let tree = Tree::new(&mut file, (&elements, &pages), (marked, content))?;
         std::thread::scope(|threads| {
-            let packs = threads.spawn(|| {
-                let mut packer = Packer::new();
-                tree.each(|id, object| packer.add(id, object))?;
-                packer.finish()
-            });
-            let written = Written::new(file)?;
-            let packs = packs.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
-            written.with(packs?)
+            let tree = threads.spawn(|| tree.pack());
+            let around = places.pack(&numbers);
+            let written = Written::new(file);
+            let tree = tree.join().unwrap_or_else(|fault| resume_unwind(fault));
+            written?.with(around?.into_iter().chain(tree?))
         })
     }
 }

@@ -1,41 +1,46 @@
-//! The file. The library writes it, but for the tree of what the marks mean: the library would hold its many objects
+//! The file. The library writes it, but for the many small objects around the pages: it would hold all of them, and
 //! twice. They are packed as they are made, and the packs are appended with their part of the cross-reference
 //! (ISO 32000-1, 7.5.6 to 7.5.8).
 
 use std::io::Write;
+use std::mem::take;
 
 use flate2::Compression;
 use flate2::write::ZlibEncoder;
-use lopdf::{Dictionary, Document, Error, Object, ObjectId, ObjectStream, Result, SaveOptions, Stream};
+use lopdf::content::{Content, Operation};
+use lopdf::{Dictionary, Document, Error, Object, ObjectId, Result, SaveOptions};
 
-/// How many objects are packed together.
-const PACK: usize = 500;
+/// How many bytes of objects are packed together.
+const PACK: usize = 100_000;
 
 /// Fast, and within a few percent of what the slow levels reach on page content.
 const LEVEL: u32 = 3;
 
-/// Objects that stand in one stream, by their numbers.
-pub(crate) struct Pack {
-    numbers: Vec<u32>,
-    stream: Stream,
-}
-
-/// Takes objects and packs them.
+/// Takes small objects and packs them.
+#[derive(Default)]
 pub(crate) struct Packer {
     packs: Vec<Pack>,
-    open: ObjectStream,
+    numbers: Vec<u32>,
+    /// Number and offset of each, as the pack begins with them.
+    index: Vec<u8>,
+    body: Vec<u8>,
+}
+
+/// Objects that stand in one stream.
+pub(crate) struct Pack {
+    numbers: Vec<u32>,
+    first: usize,
+    content: Vec<u8>,
 }
 
 impl Packer {
-    pub(crate) fn new() -> Packer {
-        Packer { packs: Vec::new(), open: pack() }
-    }
-
-    pub(crate) fn add(&mut self, id: ObjectId, object: Object) -> Result<()> {
-        if self.open.object_count() == PACK {
-            self.close()?;
-        }
-        self.open.add_object(id, object)
+    pub(crate) fn add(&mut self, id: ObjectId, object: impl Into<Object>) -> Result<()> {
+        write!(self.index, "{} {} ", id.0, self.body.len())?;
+        self.numbers.push(id.0);
+        // The library writes an object on its own only as what an operation is about.
+        let alone = Content { operations: [Operation::new("", vec![object.into()])] };
+        self.body.append(&mut alone.encode()?);
+        if self.body.len() > PACK { self.close() } else { Ok(()) }
     }
 
     pub(crate) fn finish(mut self) -> Result<Vec<Pack>> {
@@ -44,15 +49,11 @@ impl Packer {
     }
 
     fn close(&mut self) -> Result<()> {
-        let full = std::mem::replace(&mut self.open, pack());
-        let numbers = full.objects.keys().map(|id| id.0).collect();
-        self.packs.push(Pack { numbers, stream: full.to_stream_object()? });
+        let (numbers, first) = (take(&mut self.numbers), self.index.len());
+        let content = deflate(&[take(&mut self.index), take(&mut self.body)].concat())?;
+        self.packs.push(Pack { numbers, first, content });
         Ok(())
     }
-}
-
-fn pack() -> ObjectStream {
-    ObjectStream::builder().max_objects(PACK).compression_level(LEVEL).build()
 }
 
 /// The document as the library writes it.
@@ -82,19 +83,19 @@ impl Written {
     }
 
     /// The bytes of the file with the packs, and with an identifier that comes from all of them.
-    pub(crate) fn with(self, packs: Vec<Pack>) -> Result<Vec<u8>> {
+    pub(crate) fn with(self, packs: impl Iterator<Item = Pack>) -> Result<Vec<u8>> {
         let Written { bytes: mut out, trailer, next } = self;
         let before =
             String::from_utf8_lossy(out.rsplit(|byte| *byte == b'\n').nth(2).unwrap_or(b"0")).into_owned();
-        let table = next + u32::try_from(packs.len()).unwrap_or(u32::MAX);
+        let mut table = next;
         // Number, kind, and what the kind asks for: the byte it begins at, or its pack and its place there.
         let mut rows: Vec<(u32, u8, u32, u16)> = Vec::new();
         for (id, pack) in (next..).zip(packs) {
+            table = id + 1;
             rows.push((id, 1, offset(&out)?, 0));
+            let entries = format!("/Type/ObjStm/N {}/First {}", pack.numbers.len(), pack.first);
+            stream(&mut out, id, &entries, &pack.content)?;
             rows.extend((0..).zip(pack.numbers).map(|(place, number)| (number, 2, id, place)));
-            let entry = |key: &[u8]| pack.stream.dict.get(key).and_then(Object::as_i64);
-            let entries = format!("/Type/ObjStm/N {}/First {}", entry(b"N")?, entry(b"First")?);
-            stream(&mut out, id, &entries, &pack.stream.content)?;
         }
         let start = offset(&out)?;
         rows.push((table, 1, start, 0));

@@ -5,9 +5,8 @@ use std::panic::resume_unwind;
 use std::thread::{Scope, ScopedJoinHandle, available_parallelism};
 
 use lopdf::Object;
-use printpdf::{FontId, Op, ParsedFont, PdfDocument, PdfFont, PdfPage, PdfSaveOptions, Pt, Rect};
+use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 
-use super::glyphs::Glyphs;
 use super::save::deflate;
 
 /// How many pages are made together.
@@ -30,15 +29,15 @@ impl<'scope, 'env> Streams<'scope, 'env> {
         Streams { threads, waiting: Vec::new(), made: Vec::new() }
     }
 
-    pub(crate) fn add(&mut self, ops: Vec<Op>, glyphs: &Glyphs) {
+    pub(crate) fn add(&mut self, ops: Vec<Op>) {
         self.waiting.push(page(ops, (0.0, 0.0)));
         if self.waiting.len() == TOGETHER {
-            self.make(glyphs);
+            self.make();
         }
     }
 
-    pub(crate) fn finish(mut self, glyphs: &Glyphs) -> Vec<Vec<u8>> {
-        self.make(glyphs);
+    pub(crate) fn finish(mut self) -> Vec<Vec<u8>> {
+        self.make();
         let made = self.made.into_iter().flat_map(|made| match made {
             Made::There(streams) => streams,
             // A panic over there is a panic here.
@@ -47,15 +46,15 @@ impl<'scope, 'env> Streams<'scope, 'env> {
         made.collect()
     }
 
-    fn make(&mut self, glyphs: &Glyphs) {
-        let (pages, fonts) = (take(&mut self.waiting), glyphs.lookups());
+    fn make(&mut self) {
+        let pages = take(&mut self.waiting);
         let busy =
             self.made.iter().filter(|made| matches!(made, Made::Soon(thread) if !thread.is_finished()));
         // This thread is one of those at work.
         let free = busy.count() + 1 < available_parallelism().map_or(1, usize::from);
         self.made.push(match free {
-            true => Made::Soon(self.threads.spawn(|| streams(pages, fonts))),
-            false => Made::There(streams(pages, fonts)),
+            true => Made::Soon(self.threads.spawn(|| streams(pages))),
+            false => Made::There(streams(pages)),
         });
     }
 }
@@ -75,12 +74,16 @@ pub(crate) fn page(ops: Vec<Op>, (width, height): (f64, f64)) -> PdfPage {
 
 /// How the page library is to make its document: fonts and pictures are made ready here.
 pub(crate) fn options() -> PdfSaveOptions {
-    PdfSaveOptions { subset_fonts: false, image_optimization: None, ..PdfSaveOptions::default() }
+    PdfSaveOptions {
+        subset_fonts: false,
+        image_optimization: None,
+        secure: false,
+        ..PdfSaveOptions::default()
+    }
 }
 
-fn streams(pages: Vec<PdfPage>, fonts: Vec<(FontId, ParsedFont)>) -> Vec<Vec<u8>> {
+fn streams(pages: Vec<PdfPage>) -> Vec<Vec<u8>> {
     let mut pdf = PdfDocument::new("");
-    pdf.resources.fonts.map = fonts.into_iter().map(|(id, font)| (id, PdfFont::new(font))).collect();
     pdf.pages = pages;
     let file = pdf.to_lopdf_document(&options(), &mut Vec::new());
     let streams = file.page_iter().map(|page| {

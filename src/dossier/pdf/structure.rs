@@ -3,6 +3,7 @@
 use lopdf::{Dictionary, Document, Object, ObjectId, Result, dictionary, text_string};
 
 use super::super::layout::structure::{Element, Role};
+use super::save::{Pack, Packer};
 
 /// The tree before its objects are made: there are many, and each is wanted only once.
 pub(crate) struct Tree<'a> {
@@ -14,7 +15,7 @@ pub(crate) struct Tree<'a> {
     parents: Vec<Vec<u32>>,
     /// For each element its object, if it counts.
     ids: Vec<Option<ObjectId>>,
-    pub(crate) root: ObjectId,
+    root: ObjectId,
     document: ObjectId,
 }
 
@@ -30,14 +31,14 @@ pub(crate) enum Kind {
 
 impl<'a> Tree<'a> {
     /// Gives numbers in `file` to the tree's objects. `marked` says for each page, and each marked sequence on it in
-    /// order, the element that it is of; each link has an element of its own.
+    /// order, the element that it is of; each of the links has an element of its own.
     pub(crate) fn new(
         file: &mut Document,
         (elements, pages): (&'a [Element], &'a [ObjectId]),
-        mut marked: Vec<Vec<u32>>,
-        links: &[Content],
-    ) -> Tree<'a> {
-        let mut content: Vec<Content> = links.to_vec();
+        (marked, links): (Vec<Vec<u32>>, Vec<Content>),
+    ) -> Result<Tree<'a>> {
+        let of_links: Vec<Vec<u32>> = links.iter().map(|link| vec![link.0]).collect();
+        let mut content = links;
         for (page, own) in (0..).zip(&marked) {
             content.extend((0..).zip(own).map(|(number, element)| (*element, page, Kind::Marked(number))));
         }
@@ -61,12 +62,14 @@ impl<'a> Tree<'a> {
         }
         let (root, document) = (file.new_object_id(), file.new_object_id());
         let ids = counts.into_iter().map(|counts| counts.then(|| file.new_object_id())).collect();
-        marked.extend(links.iter().map(|link| vec![link.0]));
-        Tree { elements, pages, content, parents: marked, ids, root, document }
+        file.catalog_mut()?.set("StructTreeRoot", root);
+        let parents = [marked, of_links].concat();
+        Ok(Tree { elements, pages, content, parents, ids, root, document })
     }
 
-    /// Hands out every object of the tree, one by one.
-    pub(crate) fn each(&self, mut give: impl FnMut(ObjectId, Object) -> Result<()>) -> Result<()> {
+    /// Makes every object of the tree, one by one.
+    pub(crate) fn pack(&self) -> Result<Vec<Pack>> {
+        let mut packer = Packer::default();
         let children = self.children();
         let mut content = self.content.as_slice();
         let mut children = children.as_slice();
@@ -93,17 +96,18 @@ impl<'a> Tree<'a> {
             if let Some(alt) = &element.alt {
                 dict.set("Alt", text_string(alt));
             }
-            give(id, dict.into())?;
+            packer.add(id, dict)?;
         }
         let top: Vec<Object> = top.iter().map(|child| child.1.into()).collect();
-        give(self.document, dictionary! { "S" => "Document", "P" => self.root, "K" => top }.into())?;
+        packer.add(self.document, dictionary! { "S" => "Document", "P" => self.root, "K" => top })?;
         let root = dictionary! {
             "Type" => "StructTreeRoot",
             "K" => vec![self.document.into()],
             "ParentTree" => self.parent_tree(),
             "ParentTreeNextKey" => self.parents.len() as i64,
         };
-        give(self.root, root.into())
+        packer.add(self.root, root)?;
+        packer.finish()
     }
 
     /// Every element that counts under its parent's place plus one, 0 for the document, in the order of reading.

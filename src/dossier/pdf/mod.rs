@@ -115,7 +115,7 @@ impl Press<'_, '_> {
         let mut file = pdf.to_lopdf_document(&options(), &mut Vec::new());
         drop(pdf);
 
-        let pages = finish::pages(&mut file, streams.finish())?;
+        let pages = finish::pages(&mut file, streams.finish()?)?;
         describe(&mut file, document)?;
         let places = Places { layout, size, pages: &pages, links: &links };
         let numbers = places.refer(&mut file)?;

@@ -1,12 +1,14 @@
-//! The streams of the pages, made a few pages at a time and on all cores: as operations they take many times the room.
+//! The streams of the pages, made by the page library a few pages at a time, on all cores: as operations a page takes
+//! many times the room.
 
 use std::mem::take;
 use std::panic::resume_unwind;
 use std::thread::{Scope, ScopedJoinHandle, available_parallelism};
 
-use lopdf::Object;
+use lopdf::{Object, Result};
 use printpdf::{Op, PdfDocument, PdfPage, PdfSaveOptions, Pt, Rect};
 
+use super::page::points;
 use super::save::deflate;
 
 /// How many pages are made together.
@@ -20,8 +22,8 @@ pub(crate) struct Streams<'scope, 'env> {
 }
 
 enum Made<'scope> {
-    There(Vec<Vec<u8>>),
-    Soon(ScopedJoinHandle<'scope, Vec<Vec<u8>>>),
+    There(Result<Vec<Vec<u8>>>),
+    Soon(ScopedJoinHandle<'scope, Result<Vec<Vec<u8>>>>),
 }
 
 impl<'scope, 'env> Streams<'scope, 'env> {
@@ -36,14 +38,14 @@ impl<'scope, 'env> Streams<'scope, 'env> {
         }
     }
 
-    pub(crate) fn finish(mut self) -> Vec<Vec<u8>> {
+    pub(crate) fn finish(mut self) -> Result<Vec<Vec<u8>>> {
         self.make();
-        let made = self.made.into_iter().flat_map(|made| match made {
+        let made = self.made.into_iter().map(|made| match made {
             Made::There(streams) => streams,
             // A panic over there is a panic here.
             Made::Soon(thread) => thread.join().unwrap_or_else(|fault| resume_unwind(fault)),
         });
-        made.collect()
+        Ok(made.collect::<Result<Vec<_>>>()?.concat())
     }
 
     fn make(&mut self) {
@@ -64,8 +66,8 @@ pub(crate) fn page(ops: Vec<Op>, (width, height): (f64, f64)) -> PdfPage {
     let sheet = || Rect {
         x: Pt(0.0),
         y: Pt(0.0),
-        width: super::page::points(width),
-        height: super::page::points(height),
+        width: points(width),
+        height: points(height),
         mode: None,
         winding_order: None,
     };
@@ -82,13 +84,13 @@ pub(crate) fn options() -> PdfSaveOptions {
     }
 }
 
-fn streams(pages: Vec<PdfPage>) -> Vec<Vec<u8>> {
+fn streams(pages: Vec<PdfPage>) -> Result<Vec<Vec<u8>>> {
     let mut pdf = PdfDocument::new("");
     pdf.pages = pages;
     let file = pdf.to_lopdf_document(&options(), &mut Vec::new());
     let streams = file.page_iter().map(|page| {
         let contents = file.get_dictionary(page)?.get(b"Contents").and_then(Object::as_reference)?;
-        Ok(deflate(&file.get_object(contents)?.as_stream()?.content)?)
+        deflate(&file.get_object(contents)?.as_stream()?.content)
     });
-    streams.map(|stream: lopdf::Result<Vec<u8>>| stream.unwrap_or_default()).collect()
+    streams.collect()
 }

@@ -234,6 +234,15 @@ fn a_long_table_stays_small() {
     assert!(printed.pages > 30);
 }
 
+#[test]
+fn threads_leave_the_bytes_alone() {
+    let long = document(vec![Piece::Table(table(4000))]);
+    let printed = pdf(&long);
+    // More than are made together, so that several threads are at it.
+    assert!(printed.pages > 60, "{}", printed.pages);
+    assert!(printed.bytes == pdf(&long).bytes);
+}
+
 /// The roles of the tree below an element, each as deep as its indent.
 fn roles(file: &File, dict: &Dictionary, depth: usize, found: &mut Vec<String>) {
     if let Ok(role) = dict.get(b"S").and_then(Object::as_name) {

@@ -1,10 +1,6 @@
 //! The line of travel, from files as text to everything that is worked out of them.
 
-use std::num::NonZero;
-use std::ops::Range;
-use std::panic::resume_unwind;
 use std::sync::OnceLock;
-use std::thread::{ScopedJoinHandle, available_parallelism};
 
 use crate::blocks::KINDS;
 use crate::evaluate::{self, Draws, Results};
@@ -12,11 +8,12 @@ use crate::findings::{Finding, Severity};
 use crate::graph::{self, Plan};
 use crate::journal::{self, Journal, Position};
 use crate::model::{self, Evidence, Notebook};
-use crate::report::{BlockReport, Told};
+use crate::parallel;
+use crate::report::{BlockReport, Extent, Told};
 use crate::source::{FileId, Sources};
 
-/// How many blocks make it worth the while to begin a thread.
-const WORTH_A_THREAD: usize = 100;
+/// How many blocks a core words at once.
+const SHARE: usize = 32;
 
 /// A journal that has been read and worked.
 pub(crate) struct Worked {
@@ -36,14 +33,12 @@ pub(crate) fn compile(
     evidence: &dyn Evidence,
     draws: Option<Draws>,
 ) -> Worked {
-    let mut findings = Vec::new();
-    let mut journals = Vec::new();
-    for (number, file) in files.iter().enumerate() {
+    let scanned = parallel::each(files.len(), 1, |number| {
         let position = if number == 0 { Position::First } else { Position::Later };
-        let (journal, found) = journal::scan(*file, position, sources.get(*file));
-        journals.push(journal);
-        findings.extend(found);
-    }
+        journal::scan(files[number], position, sources.get(files[number]))
+    });
+    let (journals, found): (Vec<Journal>, Vec<Vec<Finding>>) = scanned.into_iter().unzip();
+    let mut findings: Vec<Finding> = found.into_iter().flatten().collect();
     let (notebook, found) = model::read((&journals, sources), KINDS, evidence);
     findings.extend(found);
     let (plan, found) = graph::plan(&notebook);
@@ -63,24 +58,16 @@ impl Worked {
     pub(crate) fn reports(&self) -> &[BlockReport] {
         self.reports.get_or_init(|| {
             let told = self.told();
-            let count = self.notebook.blocks.len();
-            let helpers = available_parallelism().map_or(1, NonZero::get).min(count / WORTH_A_THREAD).max(1);
-            if helpers == 1 {
-                return (0..count).map(|number| told.block(number)).collect();
-            }
-            let share = count.div_ceil(helpers);
-            let ranges = (0..count).step_by(share).map(|start| start..(start + share).min(count));
-            // Each block is worded alone, so that who does it makes no difference.
-            std::thread::scope(|threads| {
-                let work = |range: Range<usize>| move || range.map(|number| told.block(number)).collect();
-                let workers: Vec<ScopedJoinHandle<'_, Vec<BlockReport>>> =
-                    ranges.map(|range| threads.spawn(work(range))).collect();
-                let done = workers.into_iter().flat_map(|worker| match worker.join() {
-                    Ok(reports) => reports,
-                    Err(fault) => resume_unwind(fault),
-                });
-                done.collect()
-            })
+            parallel::each(self.notebook.blocks.len(), SHARE, |number| told.block(number, Extent::Whole))
+        })
+    }
+
+    /// What `make` makes of what each block's region is to say, by its number. Nothing of it is kept.
+    pub(crate) fn of_reports<T: Send>(&self, make: impl Fn(&BlockReport) -> T + Sync) -> Vec<T> {
+        let told = self.told();
+        parallel::each(self.notebook.blocks.len(), SHARE, |number| match self.reports.get() {
+            Some(reports) => make(&reports[number]),
+            None => make(&told.block(number, Extent::Region)),
         })
     }
 

@@ -9,11 +9,13 @@ mod findings;
 mod graph;
 mod journal;
 mod model;
+mod parallel;
 mod quantities;
 mod register;
 mod report;
 mod rules;
 mod source;
+mod words;
 mod writeback;
 
 pub use cli::run;

@@ -3,20 +3,31 @@
 use std::collections::BTreeMap;
 
 use serde::Serialize;
+use serde_json::Value;
 
 use crate::findings::Finding;
 use crate::model::{Origin, Role};
-use crate::report::{Nature, Told};
+use crate::report::{Extent, FamilyColumn, Nature, Told};
 use crate::source::Sources;
 
 #[derive(Serialize)]
 pub(crate) struct Register {
+    /// Results over lists, by `block.family`.
+    families: BTreeMap<String, FamilyEntry>,
     findings: Vec<FindingEntry>,
     journal: String,
     requirements: Vec<RequirementEntry>,
     results: BTreeMap<String, ResultEntry>,
     revision: Option<String>,
     stale: Vec<String>,
+}
+
+/// A table with a row for each case.
+#[derive(Serialize)]
+struct FamilyEntry {
+    cases: Vec<String>,
+    /// The names of the results of each case, in the order of the cases; null where a case has none.
+    columns: BTreeMap<String, Vec<Option<String>>>,
 }
 
 #[derive(Serialize)]
@@ -79,7 +90,7 @@ struct ResultEntry {
     #[serde(skip_serializing_if = "Option::is_none")]
     uncertainty_si: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    unit: Option<String>,
+    unit: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     value: Option<f64>,
 }
@@ -93,7 +104,8 @@ pub(crate) fn register(
 ) -> Register {
     let (found, sources) = findings;
     Register {
-        findings: found.iter().map(|finding| entry(finding, sources)).collect(),
+        families: families(told),
+        findings: found.iter().map(|finding| entry(finding, sources, &told.notebook.titles)).collect(),
         journal: title.to_owned(),
         requirements: requirements(told),
         results: results(told),
@@ -109,26 +121,58 @@ impl Register {
     }
 }
 
-/// Pretty JSON with sorted keys and a final line end.
+/// Pretty JSON with sorted keys and a final line end; a zero has no sign.
 pub(crate) fn json(value: &impl Serialize) -> String {
-    let value = serde_json::to_value(value).unwrap_or_default();
+    let mut value = serde_json::to_value(value).unwrap_or_default();
+    unsigned_zeros(&mut value);
     let mut text = serde_json::to_string_pretty(&value).unwrap_or_default();
     text.push('\n');
     text
 }
 
-fn entry(finding: &Finding, sources: &Sources) -> FindingEntry {
+/// Whether a zero is negative depends on how the program was built, and means nothing.
+fn unsigned_zeros(value: &mut Value) {
+    match value {
+        Value::Number(number) if number.as_f64() == Some(0.0) && number.is_f64() => *value = Value::from(0.0),
+        Value::Array(items) => items.iter_mut().for_each(unsigned_zeros),
+        Value::Object(entries) => entries.values_mut().for_each(unsigned_zeros),
+        _ => {}
+    }
+}
+
+fn entry(finding: &Finding, sources: &Sources, titles: &[String]) -> FindingEntry {
     let place = finding.span.map(|span| sources.place(span));
     FindingEntry {
-        block: finding.block.clone(),
+        block: finding.title(titles).to_owned(),
         code: finding.code.name,
         column: place.map(|place| place.column),
         file: finding.span.map(|span| sources.get(span.file).path.clone()),
-        help: plain(&finding.help),
+        help: plain(&finding.help.to_string()),
         line: place.map(|place| place.line),
-        message: plain(&finding.message),
+        message: plain(&finding.message.to_string()),
         severity: finding.code.severity.word(),
     }
+}
+
+fn families(told: Told<'_>) -> BTreeMap<String, FamilyEntry> {
+    let mut entries = BTreeMap::new();
+    for number in 0..told.notebook.blocks.len() {
+        let block = &told.notebook.blocks[number];
+        // Most blocks have none, and telling a block takes time.
+        if !block.nodes.iter().any(|node| node.row.is_some_and(|row| row.family.is_some())) {
+            continue;
+        }
+        let report = told.block(number, Extent::Region);
+        for table in &report.families {
+            let name =
+                |at: &Option<usize>| at.map(|at| format!("{}.{}", report.name, report.results[at].name));
+            let column = |of: &FamilyColumn| (of.name.clone(), of.cells.iter().map(name).collect());
+            let cases = table.cases.iter().map(|case| case.title.clone()).collect();
+            let entry = FamilyEntry { cases, columns: table.columns.iter().map(column).collect() };
+            entries.insert(format!("{}.{}", report.name, table.family.name), entry);
+        }
+    }
+    entries
 }
 
 fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
@@ -145,7 +189,7 @@ fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
             limit_low_si: judged.low.and_then(known),
             margin: judged.margin,
             name: row.name,
-            reason: plain(&row.reason),
+            reason: plain(&row.reason.to_string()),
             source: plain(&row.source),
             status: row.status,
             verdict: row.verdict.word(),
@@ -170,7 +214,7 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                 let si = told.results.values[global];
                 let unit = &told.results.units[global];
                 entry.value = Some(unit.value_of(si));
-                entry.unit = Some(unit.symbol.clone());
+                entry.unit = Some(unit.symbol);
                 entry.si = Some(si);
                 entry.si_unit = Some(told.results.si_unit(node, global));
                 entry.uncertainty_si = Some(told.results.standard[global]);
@@ -219,5 +263,20 @@ pub(crate) fn basis(told: Told<'_>, global: usize) -> String {
             Some(leaf) => leaf.basis().word().to_owned(),
             None => "assumed".to_owned(),
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+
+    use super::json;
+
+    #[test]
+    fn a_zero_has_no_sign() {
+        let values = BTreeMap::from([("a", vec![-0.0, 0.0, -1.5, -1e-300]), ("b", vec![])]);
+        let text: String = json(&values).split_whitespace().collect();
+        assert_eq!(text, r#"{"a":[0.0,0.0,-1.5,-1e-300],"b":[]}"#);
+        assert!(json(&3).starts_with('3'), "whole numbers stay whole");
     }
 }

@@ -1,13 +1,14 @@
 //! What is said of each block, in words and shown numbers: results regions, dossier and terminal print the same.
 
 pub(crate) use crate::evaluate::Verdict;
-use crate::evaluate::{Judged, Results};
+use crate::evaluate::{Judged, Results, State};
 use crate::graph::Plan;
 use crate::model::{
-    BlockEntry, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, RequirementKind, Role,
-    Wanted, label, percent,
+    self, BlockEntry, Case, Caution, Chart, Computed, Family, LiveEntry, NodeDecl, Notebook, Origin,
+    RequirementKind, Role, Wanted, capital, percent,
 };
 use crate::quantities::{Basis, show_apart, show_number};
+use crate::words::{Words, words};
 
 /// A block as it is told.
 pub(crate) struct BlockReport {
@@ -16,21 +17,44 @@ pub(crate) struct BlockReport {
     pub name: String,
     pub worked: bool,
     /// What stands in bold, and the rest of the sentence.
-    pub sentence: (String, String),
+    pub sentence: (Words, Words),
     /// Names of the results that matter most.
     pub headline: Vec<usize>,
     pub inputs: Vec<InputRow>,
     pub results: Vec<ResultRow>,
+    /// Results over lists, as tables with one row a case.
+    pub families: Vec<FamilyTable>,
     pub requirements: Vec<RequirementRow>,
     pub cautions: Vec<Caution>,
-    pub notes: Vec<String>,
+    pub notes: Vec<Words>,
     pub charts: Vec<Chart>,
+}
+
+/// Results over a list.
+pub(crate) struct FamilyTable {
+    pub family: &'static Family,
+    /// In the order of the journal.
+    pub cases: Vec<Case>,
+    pub columns: Vec<FamilyColumn>,
+}
+
+/// One result of each case.
+pub(crate) struct FamilyColumn {
+    /// The result's name without its case: `consumption`.
+    pub name: String,
+    pub label: &'static str,
+    pub principal: bool,
+    /// Which of the block's results stands there; `None` where that case has none.
+    pub cells: Vec<Option<usize>>,
 }
 
 /// A value that a block was given.
 pub(crate) struct InputRow {
     pub name: String,
     pub label: String,
+    /// The label without the item that it belongs to, and the item as its author named it.
+    pub field: String,
+    pub item: Option<String>,
     /// Value with its tolerance, as it is printed.
     pub shown: String,
     /// How it is known: a basis, `as stated`, or empty for text and what is taken from elsewhere.
@@ -49,6 +73,10 @@ pub(crate) struct InputRow {
 pub(crate) struct ResultRow {
     pub name: String,
     pub label: String,
+    /// All that is known of it without a journal; `None` for an author's own step.
+    pub row: Option<&'static model::ResultRow>,
+    /// The case of its family.
+    pub case: Option<Case>,
     /// The value alone, rounded to the place of its uncertainty.
     pub shown: String,
     /// Its expanded uncertainty (k = 2), `None` where it is exact.
@@ -88,7 +116,7 @@ pub(crate) struct RequirementRow {
     /// The margin as it is printed; empty where there is none.
     pub margin_shown: String,
     pub verdict: Verdict,
-    pub reason: String,
+    pub reason: Words,
     pub source: String,
     pub status: &'static str,
 }
@@ -103,6 +131,47 @@ impl Nature {
     }
 }
 
+/// The tables of results over lists, in the order in which their first results stand.
+fn families(results: &[ResultRow]) -> Vec<FamilyTable> {
+    let mut tables: Vec<FamilyTable> = Vec::new();
+    for (at, result) in results.iter().enumerate() {
+        let (Some(row), Some(case)) = (result.row, &result.case) else { continue };
+        let Some(family) = row.family else { continue };
+        let table = match tables.iter().position(|table| std::ptr::eq(table.family, family)) {
+            Some(known) => &mut tables[known],
+            None => {
+                tables.push(FamilyTable { family, cases: Vec::new(), columns: Vec::new() });
+                let last = tables.len() - 1;
+                &mut tables[last]
+            }
+        };
+        let place = table.cases.iter().position(|known| known == case).unwrap_or_else(|| {
+            table.cases.push(case.clone());
+            table.cases.len() - 1
+        });
+        let name = row.name.replace(family.case, "").replace("__", "_").trim_matches('_').to_owned();
+        let column = match table.columns.iter().position(|column| column.name == name) {
+            Some(known) => &mut table.columns[known],
+            None => {
+                let column =
+                    FamilyColumn { name, label: row.label, principal: row.principal, cells: Vec::new() };
+                table.columns.push(column);
+                let last = table.columns.len() - 1;
+                &mut table.columns[last]
+            }
+        };
+        if column.cells.len() <= place {
+            column.cells.resize(place + 1, None);
+        }
+        column.cells[place] = Some(at);
+    }
+    for table in &mut tables {
+        let count = table.cases.len();
+        table.columns.iter_mut().for_each(|column| column.cells.resize(count, None));
+    }
+    tables
+}
+
 /// How many contributors a result names.
 const LARGEST: usize = 3;
 
@@ -114,8 +183,16 @@ pub(crate) struct Told<'a> {
     pub results: &'a Results,
 }
 
+/// How much is told of a block.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Extent {
+    Whole,
+    /// What stands in its results region: no inputs, charts and contributors.
+    Region,
+}
+
 impl Told<'_> {
-    pub(crate) fn block(&self, number: usize) -> BlockReport {
+    pub(crate) fn block(&self, number: usize, extent: Extent) -> BlockReport {
         let block = &self.notebook.blocks[number];
         let said = &self.results.said[number];
         let start = self.plan.first[number];
@@ -123,28 +200,50 @@ impl Told<'_> {
         let mut results = Vec::new();
         for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| !node.hidden) {
             match node.role {
-                Role::Field(_) => inputs.extend(self.input(node, start + index)),
-                Role::Step(_) => results.extend(self.result(node, start + index)),
+                Role::Field(_) if extent == Extent::Whole => inputs.extend(self.input(node, start + index)),
+                Role::Field(_) => {}
+                Role::Step(_) => results.extend(self.result(node, start + index, extent)),
             }
         }
         // In the order of the blocks: those of one stand together.
         let all = &self.results.judged;
         let own = all.partition_point(|judged| judged.block < number)..;
         let judged = all[own].iter().take_while(|judged| judged.block == number);
+        let headline = said.headline.iter().copied().chain(principal(block));
+        let headline = headline.map(|index| start + index);
         BlockReport {
             kind: block.kind.name,
             subsystem: block.kind.subsystem,
             name: block.name.clone(),
             worked: self.results.worked[number],
             sentence: said.sentence.clone(),
-            headline: said.headline.iter().map(|index| start + index).collect(),
+            headline: headline.filter(|global| self.results.is_known(*global)).collect(),
             inputs,
+            families: families(&results),
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
-            notes: said.notes.clone(),
-            charts: said.chart.iter().chain(&said.more_charts).cloned().collect(),
+            notes: said.notes.iter().cloned().chain(self.missing(number)).collect(),
+            charts: match extent {
+                Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
+                Extent::Region => Vec::new(),
+            },
         }
+    }
+
+    /// The results that this vehicle does not have, each with the reason.
+    fn missing(&self, number: usize) -> Vec<Words> {
+        let block = &self.notebook.blocks[number];
+        let start = self.plan.first[number];
+        let gone = |(index, _): &(usize, &NodeDecl)| self.results.states[start + index] == State::NotThere;
+        let results = block.nodes.iter().enumerate().filter(|(_, node)| node.is_result());
+        results
+            .filter(gone)
+            .map(|(index, node)| {
+                let reason = self.results.why_not(self.notebook, self.plan, start + index);
+                words!("{} is not there: {}.", capital(&node.label()), reason)
+            })
+            .collect()
     }
 
     /// All requirements of the journal, in the order of the blocks.
@@ -217,6 +316,8 @@ impl Told<'_> {
         Some(InputRow {
             name: node.name.clone(),
             label: node.label(),
+            field: node.bare_label(),
+            item: node.case.as_ref().map(|case| case.title.clone()),
             shown,
             basis,
             source: leaf.and_then(|leaf| leaf.source.as_ref().map(|(id, _)| id.clone())),
@@ -227,16 +328,19 @@ impl Told<'_> {
         })
     }
 
-    fn result(&self, node: &NodeDecl, global: usize) -> Option<ResultRow> {
+    fn result(&self, node: &NodeDecl, global: usize, extent: Extent) -> Option<ResultRow> {
+        let most = if extent == Extent::Whole { LARGEST } else { 0 };
         let told = self.results.told(self.notebook, self.plan, global)?;
         Some(ResultRow {
             name: node.name.clone(),
             label: node.label(),
+            row: node.row,
+            case: node.case.clone(),
             shown: told.value,
             expanded: told.width,
             full: told.both,
             weakest: self.results.grounds.weakest[global],
-            contributors: self.contributors(global, LARGEST),
+            contributors: self.contributors(global, most),
             drawn: self.drawn(global),
             working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
             nature: self.nature(global),
@@ -245,6 +349,9 @@ impl Told<'_> {
 
     /// The inputs that a value's variance comes from, largest share first.
     pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(String, f64)> {
+        if most == 0 {
+            return Vec::new();
+        }
         let shares = self.results.budget.shares(global);
         shares.into_iter().take(most).map(|(leaf, share)| (self.full_name(leaf.global), share)).collect()
     }
@@ -313,18 +420,12 @@ impl Told<'_> {
             (None, Some(high)) => format!("{most} {}", show(high)),
             (None, None) => String::new(),
         };
-        let holds = self.results.values[judged.actual] == 1.0;
-        let (actual, limit) = match (requirement.truth, holds) {
-            (false, _) => (show(judged.actual), limit),
-            (true, true) => ("holds".to_owned(), "must hold".to_owned()),
-            (true, false) => ("does not hold".to_owned(), "must hold".to_owned()),
-        };
         RequirementRow {
             block: block.name.clone(),
             name: requirement.name.clone(),
-            label: label(&requirement.name),
+            label: requirement.label(&block.nodes),
             kind: judged.kind,
-            actual,
+            actual: show(judged.actual),
             limit,
             margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
             margin_shown: self.margin_shown(judged),
@@ -356,4 +457,17 @@ impl Told<'_> {
             None => String::new(),
         }
     }
+}
+
+/// The principal results, in the reading order of the kind.
+fn principal(block: &BlockEntry) -> Vec<usize> {
+    let place = |node: &NodeDecl| {
+        let row = node.row.filter(|row| row.principal)?;
+        block.kind.rows.iter().position(|known| std::ptr::eq(*known, row))
+    };
+    let nodes = block.nodes.iter().enumerate();
+    let mut found: Vec<(usize, usize)> =
+        nodes.filter_map(|(index, node)| Some((place(node)?, index))).collect();
+    found.sort_unstable();
+    found.into_iter().map(|(_, index)| index).collect()
 }

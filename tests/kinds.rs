@@ -175,10 +175,16 @@ fn quoted(text: &str, mark: &str) -> Option<String> {
 }
 
 fn files(folder: &str, end: &str) -> Vec<PathBuf> {
-    let entries =
-        fs::read_dir(top().join(folder)).expect("a folder").map(|entry| entry.expect("an entry").path());
-    let mut files: Vec<PathBuf> =
-        entries.filter(|path| path.extension().is_some_and(|found| found == end)).collect();
+    let mut files = Vec::new();
+    for entry in fs::read_dir(top().join(folder)).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() {
+            let inner = path.strip_prefix(top()).expect("a folder of ours").to_string_lossy().into_owned();
+            files.extend(self::files(&inner, end));
+        } else if path.extension().is_some_and(|found| found == end) {
+            files.push(path);
+        }
+    }
     files.sort();
     files
 }

@@ -6,22 +6,31 @@ use std::path::{Path, PathBuf};
 
 /// The rooms that each room may name in `crate::ROOM`, itself aside. `lib`, the crate's own root, names none.
 const WALLS: &[(&str, &[&str])] = &[
+    ("words", &[]),
     ("source", &[]),
-    ("findings", &["source"]),
-    ("quantities", &["findings"]),
-    ("journal", &["source", "findings"]),
-    ("rules", &["source", "quantities", "journal"]),
-    ("model", &["source", "findings", "quantities", "journal", "rules"]),
-    ("graph", &["source", "findings", "model"]),
-    ("blocks", &["source", "findings", "quantities", "model", "rules"]),
-    ("evaluate", &["source", "findings", "quantities", "model", "graph"]),
-    ("compile", &["source", "findings", "journal", "model", "graph", "blocks", "evaluate", "report"]),
-    ("report", &["source", "findings", "quantities", "model", "graph", "evaluate"]),
-    ("register", &["source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
-    ("writeback", &["source", "findings", "journal", "model", "report"]),
+    ("parallel", &[]),
+    ("findings", &["words", "source"]),
+    ("quantities", &["words", "findings"]),
+    ("journal", &["words", "source", "findings", "parallel"]),
+    ("rules", &["words", "source", "quantities", "journal"]),
+    ("model", &["words", "source", "findings", "parallel", "quantities", "journal", "rules"]),
+    ("graph", &["words", "source", "findings", "model"]),
+    ("blocks", &["words", "source", "findings", "quantities", "model", "rules"]),
+    ("evaluate", &["words", "source", "findings", "parallel", "quantities", "model", "graph"]),
+    (
+        "compile",
+        &[
+            "words", "source", "findings", "parallel", "journal", "model", "graph", "blocks", "evaluate",
+            "report",
+        ],
+    ),
+    ("report", &["words", "source", "findings", "quantities", "model", "graph", "evaluate"]),
+    ("register", &["words", "source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
+    ("writeback", &["words", "source", "findings", "parallel", "journal", "model", "report"]),
     (
         "dossier",
         &[
+            "words",
             "source",
             "findings",
             "quantities",
@@ -37,8 +46,10 @@ const WALLS: &[(&str, &[&str])] = &[
     (
         "cli",
         &[
+            "words",
             "source",
             "findings",
+            "parallel",
             "quantities",
             "journal",
             "model",
@@ -77,6 +88,12 @@ const CRATES: &[(&str, &[&str])] = &[
     ("clap_mangen", &["src/cli/manual.rs"]),
     ("walkdir", &["src/cli/"]),
     ("serde_json", &["src/register.rs"]),
+    ("serde", &["src/register.rs", "src/cli/schema.rs", "src/cli/trace.rs", "src/dossier/"]),
+    ("sha2", &["src/model/evidence.rs", "src/dossier/html/"]),
+    ("blake3", &["src/journal/marks.rs", "src/dossier/pdf/"]),
+    ("png", &["src/dossier/"]),
+    ("libm", &["src/evaluate/"]),
+    ("flate2", &["src/dossier/pdf/"]),
 ];
 
 /// Most lines of a file, its tests not counted.
@@ -108,6 +125,38 @@ fn each_crate_is_named_in_its_place_alone() {
             words_before(&file.code, "::").contains(name) || file.code.contains(&format!("use {name};"))
         });
         named.map(|(name, _)| format!("names the crate `{name}`")).collect()
+    });
+}
+
+#[test]
+fn no_kind_uses_another() {
+    let kinds: Vec<String> = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/blocks"))
+        .expect("the kinds")
+        .map(|entry| entry.expect("one").path())
+        .map(|path| path.file_stem().expect("a name").to_string_lossy().into_owned())
+        .filter(|name| !["mod", "shared", "rows_test"].contains(&name.as_str()))
+        .collect();
+    assert!(kinds.len() > 20, "{kinds:?}");
+    check(|file| {
+        let Some(path) = file.path.strip_prefix("src/blocks/") else { return Vec::new() };
+        // The register of all kinds.
+        if path == "mod.rs" {
+            return Vec::new();
+        }
+        let own = path.split(['/', '.']).next().unwrap_or("");
+        let (outside, folder) =
+            if path.contains('/') { ("super::super::", true) } else { ("super::", false) };
+        kinds
+            .iter()
+            .filter(|kind| *kind != own)
+            .filter(|kind| {
+                let at_top = path.ends_with("/mod.rs") && file.code.contains(&format!("use super::{kind}::"));
+                let beside = file.code.contains(&format!("{outside}{kind}::"));
+                let named = file.code.contains(&format!("crate::blocks::{kind}"));
+                named || at_top || beside && !(folder && own == kind.as_str())
+            })
+            .map(|kind| format!("uses the kind `{kind}`"))
+            .collect()
     });
 }
 
@@ -297,7 +346,7 @@ fn code(text: &str) -> String {
     code
 }
 
-/// `blocks` of `src/blocks/part.rs`, `graph` of `src/graph.rs`.
+/// `blocks` of `src/blocks/part.rs`, `compile` of `src/compile.rs`.
 fn room(path: &str) -> &str {
     let inner = path.strip_prefix("src/").unwrap_or(path);
     inner.split(['/', '.']).next().unwrap_or("")

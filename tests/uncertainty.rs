@@ -6,7 +6,6 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::Command;
 
 use serde_json::Value;
 
@@ -140,22 +139,6 @@ fn auto_ends_where_a_value_has_no_spread() {
     assert_eq!((number(spread, "uncertainty_si"), number(spread, "low_si")), (0.0, 3.0));
     let draws = number(spread, "draws");
     assert!((20_000.0..1_000_000.0).contains(&draws), "{draws}");
-}
-
-#[test]
-fn the_same_draws_come_out_of_one_core_and_of_all() {
-    let words = ["check", "--json", "--monte-carlo", "20000"];
-    let folder = journal("propagation.md");
-    let all = folder.run(&words).out;
-    let pinned = Command::new("taskset")
-        .args(["-c", "0", env!("CARGO_BIN_EXE_voltwright")])
-        .args(words)
-        .arg(&folder.path)
-        .env("NO_COLOR", "1")
-        .output()
-        .expect("taskset, of util-linux");
-    assert_eq!(Run::of(pinned).out, all);
-    assert!(all.contains("monte_carlo"), "nothing was drawn");
 }
 
 #[test]

@@ -1,10 +1,10 @@
 //! What the battery management is set to, held against the cell's sheet, and whether each trip was tested.
 
-use super::high_voltage::caution_dc;
+use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, BlockName, Example, FieldDoc, Form, Kind, Limit, Page, RequirementKind, ResultDoc, Slot,
-    Status, Takes,
+    Stage, Status, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, Measure, ThermodynamicTemperature};
 use crate::quantities::sort;
@@ -59,6 +59,9 @@ pub(super) static KIND: Kind = Kind {
     summary: "whether the battery management warns and cuts within the cell's sheet, and whether each trip was tested",
     subsystem: "battery",
     fields: FIELDS,
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "trips", about: "how many are set" },
         ResultDoc { name: "tested", about: "how many of them were tried, with a date" },
@@ -344,7 +347,7 @@ impl Block for BatteryLimits {
         page.headline(self.tested);
         caution_dc(page, self.full_voltage);
         if !self.untested.is_empty() {
-            page.hold_open("tested", format!("not tested yet: {}", self.untested.join(", ")));
+            page.hold_open("tested", Stage::Test, format!("not tested yet: {}", self.untested.join(", ")));
         }
         if !self.unset.is_empty() {
             page.note(format!("No trip is set here for {}.", self.unset.join(", ")));

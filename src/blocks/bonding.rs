@@ -1,20 +1,20 @@
 //! Measured resistance between exposed conductive parts and the chassis.
 
-use super::isolation::INVALID_TEST;
-use crate::findings::codes;
+use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::model::{
-    Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
-    Takes,
+    Bench, Block, Entry, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row, Slot,
+    Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 use crate::quantities::sort;
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "bonding",
     summary: "whether every part that can be touched is bonded to the chassis well enough",
     subsystem: "tests",
     fields: &[
-        FieldDoc::new("readings", Takes::List, "one for each part"),
+        FieldDoc::new("readings", Takes::List, "one for each part").due(Stage::Test),
         FieldDoc::new("readings.part", Takes::Text, "from where to where"),
         FieldDoc::new("readings.current", Takes::Quantity(&sort::CURRENT), "of the test")
             .range(Range::Positive),
@@ -32,10 +32,10 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration").optional(),
         FieldDoc::new("date", Takes::Text, "of the measurement").optional(),
     ],
-    results: &[
-        ResultDoc { name: "resistance_PART", about: "voltage over current" },
-        ResultDoc { name: "highest", about: "of all readings" },
-    ],
+    rows: &[&RESISTANCE.row, &HIGHEST.row],
+    takes: &[&HIGHEST_ALLOWED.row],
+    requires: &[&BONDED],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml bonding bonds
@@ -51,13 +51,39 @@ readings:
     sources: &[
         "under 0.1 Ω at 0.2 A or more: draft of an R100-type national text, 5.1.2.2 (read); of UN R100 itself from memory",
     ],
-    inspector: &["highest"],
+    inspector: &[],
     limits: &[
         "whether a bond carries a fault's current, and keeps doing so when it corrodes, is not calculated",
     ],
     codes: &[],
     read,
 };
+
+static HIGHEST_ALLOWED: Taken<ElectricalResistance> = Taken::new("", "highest_allowed");
+
+static READINGS: Family = Family { name: "readings", label: "Part", case: "PART" };
+
+static RESISTANCE: Row<ElectricalResistance> = Row::formula(
+    "resistance_PART",
+    "bonding resistance",
+    "mΩ",
+    "readings.PART.voltage / readings.PART.current",
+)
+.when("with a voltage as reading")
+.family(&READINGS);
+static HIGHEST: Row<ElectricalResistance> =
+    Row::formula("highest", "highest bonding resistance", "mΩ", "max(EACH)")
+        .about("of all readings")
+        .each(&[("EACH", "readings.PART.resistance")])
+        .principal();
+
+static BONDED: RequirementRow = RequirementRow::safety("PART", "READING")
+    .label("bonding")
+    .at_most("highest_allowed")
+    .strictly()
+    .due(Stage::Test)
+    .family(&READINGS)
+    .each(&[("READING", "readings.PART.resistance")]);
 
 struct Bonding {
     readings: Vec<Entry<Reading>>,
@@ -68,8 +94,9 @@ struct Bonding {
 
 struct Reading {
     current: Slot<ElectricCurrent>,
+    /// `None` where the tester showed the resistance.
     voltage: Option<Slot<ElectricPotential>>,
-    /// The tester's own, or worked; set when all readings are there.
+    /// The tester's own; else worked, when all readings are there. `None` only for a reading that could not be read.
     resistance: Option<Slot<ElectricalResistance>>,
 }
 
@@ -80,33 +107,19 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     form.as_measured();
     let limit = form.limit("highest_allowed", "bonding_resistance");
     let least_current = form.limit("least_current", "bonding_current");
-    if !form.has("readings") {
-        form.missing("readings");
-    }
-    let mut readings = form.list("readings", &["part"], |form, _| read_reading(form));
-    form.needs_items("readings", &readings, "type one `{part: …, current: …, voltage: …}` for each part");
-    for entry in readings.iter_mut().filter(|entry| entry.read.resistance.is_none()) {
-        let formula = format!("readings.{0}.voltage / readings.{0}.current", entry.slug);
-        entry.read.resistance = Some(form.step(&format!("resistance_{}", entry.slug), "mΩ", &formula));
+    let help = "type one `{part: …, current: …, voltage: …}` for each part";
+    let mut readings = form.required_list(("readings", help), &["part"], |form, _| read_reading(form));
+    let mut out = form.outcomes();
+    for entry in &mut readings {
+        if entry.read.voltage.is_some() {
+            entry.read.resistance = Some(out.result(RESISTANCE.of(&entry.case())));
+        }
     }
     let slots: Vec<_> = readings.iter().filter_map(|entry| entry.read.resistance).collect();
-    let names: Vec<String> = slots.iter().map(|slot| form.name_of(*slot)).collect();
-    let highest = match names.as_slice() {
-        [] => form.unknown_step("highest"),
-        names => form.step("highest", "mΩ", &format!("max({})", names.join(", "))),
-    };
-    let (source, status) = form.grounds(limit);
-    for (entry, actual) in readings.iter().zip(&names) {
-        form.require_strictly(Limit {
-            name: &entry.slug,
-            kind: RequirementKind::Safety,
-            actual,
-            low: None,
-            high: Some("highest_allowed"),
-            source: &source,
-            status,
-            span: None,
-        });
+    let highest = out.result(HIGHEST.with("EACH", out.names_of(slots)));
+    for entry in &readings {
+        let reading = entry.read.resistance.map(|slot| out.name_of(slot)).unwrap_or_default();
+        out.require(BONDED.of(&entry.case()).with("READING", reading));
     }
     Box::new(Bonding { readings, least_current, limit, highest })
 }
@@ -114,17 +127,13 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 fn read_reading(form: &mut Form<'_, '_>) -> Reading {
     form.text("part");
     let current = form.required("current");
-    if form.has("voltage") && form.has("resistance") {
-        form.report(&codes::BAD_VALUE, form.place(), "both `voltage` and `resistance`", "keep one of them");
+    match form.one_of(&["voltage", "resistance"]) {
+        Some("resistance") => {
+            Reading { current, voltage: None, resistance: Some(form.required("resistance")) }
+        }
+        Some(_) => Reading { current, voltage: Some(form.required("voltage")), resistance: None },
+        None => Reading { current, voltage: None, resistance: None },
     }
-    if form.has("resistance") && !form.has("voltage") {
-        return Reading { current, voltage: None, resistance: Some(form.required("resistance")) };
-    }
-    let voltage = form.required("voltage");
-    if form.has("resistance") {
-        form.optional::<ElectricalResistance>("resistance");
-    }
-    Reading { current, voltage: Some(voltage), resistance: None }
 }
 
 impl Block for Bonding {
@@ -148,27 +157,27 @@ impl Block for Bonding {
             let Some(current) = page.get(read.current) else { continue };
             // Within rounding of the limit it is enough.
             if current.si() < least * (1.0 - 1e-9) {
-                let message = format!(
-                    "`{title}` was tested with {}, under {}",
-                    page.shown(read.current),
-                    page.shown(self.least_current)
+                let message = words!(
+                    "`{}` was tested with {}, under {}",
+                    title,
+                    page.value(read.current),
+                    page.value(self.least_current)
                 );
                 let help =
                     "test again with more current: a small one finds no strand that hangs on by a thread";
                 page.find(&INVALID_TEST, read.current.index(), message, help);
-                page.hold_open(slug, "the test current was too small");
+                page.hold_open(slug, Stage::Test, "the test current was too small");
             }
         }
-        let count = match (self.readings.len(), page.said.open.len()) {
-            (1, 0) => "one reading".to_owned(),
-            (1, _) => "one reading, which proves nothing".to_owned(),
-            (count, 0) => format!("{count} readings"),
-            (count, held) => format!("{count} readings, {held} of which prove nothing"),
+        let count = match (self.readings.len(), page.said.held.len()) {
+            (1, 0) => words!("one reading"),
+            (1, _) => words!("one reading, which proves nothing"),
+            (count, 0) => words!("{} readings", count),
+            (count, held) => words!("{} readings, {} of which prove nothing", count, held),
         };
         page.sentence(
-            format!("Highest bonding resistance {}", page.shown(self.highest)),
-            format!(" of {count}; under {} is asked.", page.shown(self.limit)),
+            words!("Highest bonding resistance {}", page.value(self.highest)),
+            words!(" of {}; under {} is asked.", count, page.value(self.limit)),
         );
-        page.headline(self.highest);
     }
 }

@@ -26,6 +26,9 @@ pub(super) static KIND: Kind = Kind {
             .optional()
             .range(Range::NotNegative),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "front_room", about: "distance − limit" },
         ResultDoc { name: "rear_room", about: "distance − limit" },

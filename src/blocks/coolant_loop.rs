@@ -67,6 +67,9 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("ambient", Takes::Quantity(&sort::TEMPERATURE), "of the air that meets the radiator")
             .optional(),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[
         ResultDoc { name: "density", about: "of the fluid at the inlet" },
         ResultDoc { name: "heat_capacity", about: "of the fluid at the inlet" },

@@ -1,16 +1,17 @@
 //! Capacitors that are discharged when the vehicle is switched off, by a resistor or by an active circuit.
 
-use super::high_voltage::caution_dc;
-use super::working_voltage;
+use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::working_voltage;
 use crate::findings::codes;
 use crate::model::{
-    Axis, Bench, Block, Chart, Example, FieldDoc, Form, Kind, Limit, LinesChart, Page, Range,
-    RequirementKind, ResultDoc, Series, Slot, Status, Takes,
+    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
+    RequirementRow, Row, Series, Slot, Taken, Takes,
 };
 use crate::quantities::si::{
     Capacitance, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio, Time,
 };
 use crate::quantities::sort;
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "discharge",
@@ -37,30 +38,40 @@ pub(super) static KIND: Kind = Kind {
         .range(Range::Positive),
         FieldDoc::new("down_to", Takes::Quantity(&sort::VOLTAGE), "the voltage that counts as discharged")
             .assumed("60 V")
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Choice)
+            .principal(),
         FieldDoc::new(
             "within",
             Takes::Quantity(&sort::TIME),
             "the time that it may take, with the document that asks for it: `5 s (published RULES)`; there is no single rule",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive)
+        .sort(FieldSort::Stated)
+        .label("time that it may take")
+        .principal(),
         FieldDoc::new(
             "y_capacitance",
             Takes::Quantity(&sort::CAPACITANCE),
             "of both poles to the chassis together, which no contactor parts from what is behind it",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive)
+        .label("capacitance to the chassis"),
     ],
-    results: &[
-        ResultDoc { name: "time", about: "from the full voltage down to the wanted one" },
-        ResultDoc { name: "largest_resistance", about: "a resistor that would still be fast enough; with `within`" },
-        ResultDoc { name: "standing_loss", about: "in a resistor that stays connected, at the full voltage" },
-        ResultDoc { name: "stored_energy", about: "in the capacitors, at the full voltage" },
-        ResultDoc { name: "residual_energy", about: "that is left in the capacitors at the wanted voltage" },
-        ResultDoc { name: "y_energy", about: "in the capacitors to the chassis, at the full voltage" },
+    rows: &[
+        &TIME_BY_RESISTOR.row,
+        &TIME_BY_POWER.row,
+        &LARGEST_RESISTANCE.row,
+        &STANDING_LOSS.row,
+        &STORED_ENERGY.row,
+        &RESIDUAL_ENERGY.row,
+        &Y_ENERGY.row,
     ],
+    takes: &[&working_voltage::FULL_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
+    requires: &[&TIME_WITHIN, &Y_ENERGY_LOW],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml discharge bleeder
@@ -87,7 +98,7 @@ LETTER: {title: Letter of the inspecting office}
         "60 V DC: FMVSS 305 S3 (read); the time that is allowed differs between documents: 5 s in Formula SAE 2024 EV.8.4.2 (read), 60 s elsewhere (from memory)",
         "energy of the capacitors to the chassis after a crash under 0.2 J: ISO 6469-4:2015, 5.2.3 (read; that it is worked as C V²/2 is our own reading)",
     ],
-    inspector: &["voltage", "down_to", "time", "within", "residual_energy"],
+    inspector: &[],
     limits: &[
         "a resistor that has burnt open, or an active discharge that does not start, is not calculated: measure, and wait for no clock",
     ],
@@ -95,18 +106,57 @@ LETTER: {title: Letter of the inspecting office}
     read,
 };
 
+static Y_ENERGY_LIMIT: Taken<Energy> = Taken::new("", "y_energy_limit");
+
+static TIME_BY_RESISTOR: Row<Time> =
+    Row::formula("time", "time to discharge", "s", "resistance * capacitance * ln(voltage / down_to)")
+        .about("from the full voltage down to the wanted one")
+        .principal();
+static TIME_BY_POWER: Row<Time> = TIME_BY_RESISTOR.by("capacitance * (voltage^2 - down_to^2) / (2 * power)");
+static LARGEST_RESISTANCE: Row<ElectricalResistance> = Row::formula(
+    "largest_resistance",
+    "largest resistance that is fast enough",
+    "kΩ",
+    "within / (capacitance * ln(voltage / down_to))",
+)
+.when("with `within`");
+static STANDING_LOSS: Row<Power> =
+    Row::formula("standing_loss", "standing loss of the resistor", "W", "voltage^2 / resistance")
+        .about("at the full voltage")
+        .when("with `resistance`");
+static STORED_ENERGY: Row<Energy> =
+    Row::formula("stored_energy", "energy in the capacitors", "J", "capacitance * voltage^2 / 2")
+        .about("at the full voltage");
+static RESIDUAL_ENERGY: Row<Energy> =
+    Row::formula("residual_energy", "energy left in the capacitors", "J", "capacitance * down_to^2 / 2")
+        .about("at the wanted voltage")
+        .principal();
+static Y_ENERGY: Row<Energy> =
+    Row::formula("y_energy", "energy in the capacitors to the chassis", "J", "y_capacitance * voltage^2 / 2")
+        .about("at the full voltage")
+        .when("with `y_capacitance`");
+
+static TIME_WITHIN: RequirementRow =
+    RequirementRow::safety("time", "time").at_most("within").only_with(&["within"]);
+static Y_ENERGY_LOW: RequirementRow = RequirementRow::safety("y_energy", "y_energy")
+    .at_most("y_energy_limit")
+    .strictly()
+    .only_with(&["y_capacitance"]);
+
 struct Discharge {
     voltage: Slot<ElectricPotential>,
     capacitance: Slot<Capacitance>,
-    way: Way,
+    /// `None` where it could not be read.
+    way: Option<Way>,
     down_to: Slot<ElectricPotential>,
     within: Option<Slot<Time>>,
-    y: Option<(Slot<Capacitance>, Slot<Energy>)>,
+    y_capacitance: Option<Slot<Capacitance>>,
     time: Slot<Time>,
-    largest_resistance: Option<Slot<ElectricalResistance>>,
-    standing_loss: Option<Slot<Power>>,
+    largest_resistance: Slot<ElectricalResistance>,
+    standing_loss: Slot<Power>,
     stored_energy: Slot<Energy>,
     residual_energy: Slot<Energy>,
+    y_energy: Slot<Energy>,
 }
 
 #[derive(Clone, Copy)]
@@ -117,83 +167,37 @@ enum Way {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let voltage = working_voltage::read(form);
-    let v = form.name_of(voltage);
     let capacitance = form.required("capacitance");
-    let way = read_way(form);
+    let way = form.one_of(&["resistance", "power"]).map(|key| match key {
+        "power" => Way::Active(form.required(key)),
+        _ => Way::Resistor(form.required(key)),
+    });
     let down_to = form.assumed("down_to");
     let within = form.optional("within");
     let y_capacitance = form.optional("y_capacitance");
-
-    let ratio = format!("{v} / down_to");
-    let time = match way {
-        Way::Resistor(_) => form.step("time", "s", &format!("resistance * capacitance * ln({ratio})")),
-        Way::Active(_) => form.step("time", "s", &format!("capacitance * ({v}^2 - down_to^2) / (2 * power)")),
-    };
-    let largest_resistance = within
-        .map(|_| form.step("largest_resistance", "kΩ", &format!("within / (capacitance * ln({ratio}))")));
-    let standing_loss = match way {
-        Way::Resistor(_) => Some(form.step("standing_loss", "W", &format!("{v}^2 / resistance"))),
-        Way::Active(_) => None,
-    };
-    let stored_energy = form.step("stored_energy", "J", &format!("capacitance * {v}^2 / 2"));
-    let residual_energy = form.step("residual_energy", "J", "capacitance * down_to^2 / 2");
-    let y = y_capacitance
-        .map(|capacitance| (capacitance, form.step("y_energy", "J", &format!("y_capacitance * {v}^2 / 2"))));
-    require(form, within, y.is_some());
-    Box::new(Discharge {
+    if y_capacitance.is_some() {
+        form.limit::<Energy>("y_energy_limit", "post_crash_energy");
+    }
+    let mut out = form.outcomes();
+    let discharge = Discharge {
         voltage,
         capacitance,
         way,
         down_to,
         within,
-        y,
-        time,
-        largest_resistance,
-        standing_loss,
-        stored_energy,
-        residual_energy,
-    })
-}
-
-fn read_way(form: &mut Form<'_, '_>) -> Way {
-    match (form.has("resistance"), form.has("power")) {
-        (true, true) => {
-            let message = "both `resistance` and `power`";
-            form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
-            form.optional::<Power>("power");
-            Way::Resistor(form.required("resistance"))
-        }
-        (false, true) => Way::Active(form.required("power")),
-        (_, false) => Way::Resistor(form.required("resistance")),
-    }
-}
-
-fn require(form: &mut Form<'_, '_>, within: Option<Slot<Time>>, y: bool) {
-    let limit = |name| Limit {
-        name,
-        kind: RequirementKind::Safety,
-        actual: name,
-        low: None,
-        high: None,
-        source: "",
-        status: Status::Stated,
-        span: None,
+        y_capacitance,
+        time: match way {
+            Some(Way::Active(_)) => out.result(&TIME_BY_POWER),
+            _ => out.result(&TIME_BY_RESISTOR),
+        },
+        largest_resistance: out.result(&LARGEST_RESISTANCE),
+        standing_loss: out.result(&STANDING_LOSS),
+        stored_energy: out.result(&STORED_ENERGY),
+        residual_energy: out.result(&RESIDUAL_ENERGY),
+        y_energy: out.result(&Y_ENERGY),
     };
-    if let Some(within) = within {
-        let source = form.leaf_of(within).and_then(|leaf| leaf.source.as_ref());
-        let source = source.map_or("the journal".to_owned(), |(id, _)| id.clone());
-        form.require(Limit { high: Some("within"), source: &source, ..limit("time") });
-    }
-    if y {
-        let most = form.limit::<Energy>("y_energy_limit", "post_crash_energy");
-        let (source, status) = form.grounds(most);
-        form.require_strictly(Limit {
-            high: Some("y_energy_limit"),
-            source: &source,
-            status,
-            ..limit("y_energy")
-        });
-    }
+    KIND.requires.iter().for_each(|row| out.require(*row));
+    Box::new(discharge)
 }
 
 impl Block for Discharge {
@@ -202,39 +206,41 @@ impl Block for Discharge {
         let capacitance = bench.get(self.capacitance);
         let fall: Ratio = (voltage / down_to).ln();
         let time: Time = match self.way {
-            Way::Resistor(slot) => bench.get(slot) * capacitance * fall,
-            Way::Active(slot) => {
+            Some(Way::Resistor(slot)) => bench.get(slot) * capacitance * fall,
+            Some(Way::Active(slot)) => {
                 capacitance * (voltage * voltage - down_to * down_to) / (2.0 * bench.get(slot))
             }
+            None => Time::from_si(f64::NAN),
         };
         // Nothing to discharge: `present` says so.
-        bench.set(self.time, if time.si() > 0.0 { time } else { Time::from_si(f64::NAN) });
-        if let (Some(within), Some(largest)) = (self.within, self.largest_resistance) {
-            let largest_here = bench.get(within) / (capacitance * fall);
-            let sound = largest_here.si() > 0.0;
-            bench.set(largest, if sound { largest_here } else { ElectricalResistance::from_si(f64::NAN) });
+        let above = voltage > down_to;
+        bench.set(self.time, if above { time } else { Time::from_si(f64::NAN) });
+        if let Some(within) = self.within {
+            let largest = bench.get(within) / (capacitance * fall);
+            bench.set(
+                self.largest_resistance,
+                if above { largest } else { ElectricalResistance::from_si(f64::NAN) },
+            );
         }
-        if let (Some(loss), Way::Resistor(slot)) = (self.standing_loss, self.way) {
-            bench.set(loss, voltage * voltage / bench.get(slot));
+        if let Some(Way::Resistor(slot)) = self.way {
+            bench.set(self.standing_loss, voltage * voltage / bench.get(slot));
         }
         bench.set(self.stored_energy, capacitance * voltage * voltage / 2.0);
         bench.set(self.residual_energy, capacitance * down_to * down_to / 2.0);
-        if let Some((capacitance, energy)) = self.y {
-            bench.set(energy, bench.get(capacitance) * voltage * voltage / 2.0);
+        if let Some(capacitance) = self.y_capacitance {
+            bench.set(self.y_energy, bench.get(capacitance) * voltage * voltage / 2.0);
         }
     }
 
     fn present(&self, page: &mut Page<'_>) {
         page.sentence(
-            format!("{} to fall to {}", page.shown(self.time), page.shown(self.down_to)),
-            format!(
+            words!("{} to fall to {}", page.value(self.time), page.value(self.down_to)),
+            words!(
                 " from {}; {} are then left in the capacitors.",
-                page.shown(self.voltage),
-                page.shown(self.residual_energy)
+                page.value(self.voltage),
+                page.value(self.residual_energy)
             ),
         );
-        page.headline(self.time);
-        page.headline(self.residual_energy);
         caution_dc(page, self.voltage);
         self.nothing_to_do(page);
         match self.within {
@@ -255,10 +261,10 @@ impl Discharge {
         if voltage > down_to {
             return;
         }
-        let message = format!(
+        let message = words!(
             "{} is not above {}: there is nothing to discharge",
-            page.shown(self.voltage),
-            page.shown(self.down_to)
+            page.value(self.voltage),
+            page.value(self.down_to)
         );
         let help = "give a lower `down_to`, or take this block away";
         page.find(&codes::OUT_OF_RANGE, self.voltage.index(), message, help);
@@ -272,7 +278,7 @@ impl Discharge {
             return;
         };
         let at = |passed: Time| -> Option<ElectricPotential> {
-            Some(match self.way {
+            Some(match self.way? {
                 Way::Resistor(slot) => voltage * (-passed / (page.get(slot)? * capacitance)).value.exp(),
                 Way::Active(slot) => {
                     let square = voltage.si().powi(2) - (2.0 * page.get(slot)? * passed / capacitance).value;

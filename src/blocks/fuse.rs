@@ -1,12 +1,13 @@
 //! Whether a fuse protects what lies behind it: against overload, and at the highest and lowest short circuit.
 
-use super::high_voltage::caution_dc;
+use crate::blocks::shared::high_voltage::caution_dc;
 use crate::model::{
-    Bench, Block, BlockName, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
-    ResultDoc, Slot, Status, Takes,
+    Bench, Block, BlockName, Entry, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow,
+    Row, Slot, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio};
 use crate::quantities::sort;
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "fuse",
@@ -14,7 +15,9 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "high voltage",
     fields: &[
         FieldDoc::new("rated_current", Takes::Quantity(&sort::CURRENT), "on its label")
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Stated)
+            .principal(),
         FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "its DC rating")
             .range(Range::Positive),
         FieldDoc::new(
@@ -74,13 +77,35 @@ pub(super) static KIND: Kind = Kind {
         .optional()
         .range(Range::Positive),
     ],
-    results: &[
-        ResultDoc { name: "short_circuit_current", about: "of a full pack, shorted at its terminals" },
-        ResultDoc { name: "lowest_short_circuit_current", about: "of an old, cold, empty pack" },
-        ResultDoc { name: "load_share", about: "load over what the fuse carries where it sits" },
-        ResultDoc { name: "weakest_part", about: "of what it protects" },
-        ResultDoc { name: "weakest_rating", about: "what that part carries" },
+    rows: &[
+        &SHORT_AT_1KHZ.row,
+        &SHORT_BY_SHARE.row,
+        &LOWEST_SHORT.row,
+        &LOAD_SHARE.row,
+        &WEAKEST_PART.row,
+        &WEAKEST_RATING.row,
     ],
+    takes: &[
+        &FULL_VOLTAGE.row,
+        &EMPTY_VOLTAGE.row,
+        &SERIES.row,
+        &PARALLEL.row,
+        &PACK_RESISTANCE.row,
+        &PACK_FACTOR.row,
+        &CELL_RESISTANCE.row,
+        &CELL_AT_1KHZ.row,
+        &CABLE_AMPACITY.row,
+        &PART_RATING.row,
+    ],
+    requires: &[
+        &VOLTAGE_RATING,
+        &INTERRUPTING_RATING,
+        &WEAKEST_AGAINST_RATING,
+        &LOAD_AGAINST_RATING,
+        &LOAD_AGAINST_WEAKEST,
+        &CLEARS_AT,
+    ],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -132,6 +157,66 @@ pack: pack
     read,
 };
 
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
+static SERIES: Taken<f64> = Taken::new("pack", "series");
+static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
+static PACK_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "resistance");
+static PACK_FACTOR: Taken<Ratio> =
+    Taken::new("pack", "worst.resistance_factor").stands_for("old_cold_factor");
+static CELL_RESISTANCE: Taken<ElectricalResistance> = Taken::new("cell", "resistance");
+static CELL_AT_1KHZ: Taken<ElectricalResistance> = Taken::new("cell", "resistance_1khz");
+static CABLE_AMPACITY: Taken<ElectricCurrent> = Taken::new("cable", "ampacity_here").stands_for("rating");
+static PART_RATING: Taken<ElectricCurrent> = Taken::new("cable", "rated_current").stands_for("rating");
+
+static SHORT_AT_1KHZ: Row<ElectricCurrent> = Row::formula(
+    "short_circuit_current",
+    "short-circuit current",
+    "A",
+    "pack.full_voltage / (cell.resistance_1khz * pack.series / pack.parallel)",
+)
+.about("of a full pack, shorted at its terminals")
+.principal();
+static SHORT_BY_SHARE: Row<ElectricCurrent> =
+    SHORT_AT_1KHZ.by("pack.full_voltage / (pulse_share * cell.resistance * pack.series / pack.parallel)");
+static LOWEST_SHORT: Row<ElectricCurrent> = Row::formula(
+    "lowest_short_circuit_current",
+    "lowest short-circuit current",
+    "A",
+    "pack.empty_voltage / (old_cold_factor * pack.resistance)",
+)
+.about("of an old, cold, empty pack");
+static LOAD_SHARE: Row<Ratio> =
+    Row::formula("load_share", "load on the fuse", "%", "load_current / (rated_current * ambient_factor)")
+        .about("load over what the fuse carries where it sits")
+        .principal();
+static WEAKEST_PART: Row<String> = Row::words("weakest_part", "weakest part that it protects").principal();
+static WEAKEST_RATING: Row<ElectricCurrent> =
+    Row::formula("weakest_rating", "what the weakest part carries", "A", "min(EACH)")
+        .each(&[("EACH", "protects.ITEM.rating")]);
+
+static VOLTAGE_RATING: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
+    .at_least("pack.full_voltage")
+    .source("the pack's full voltage");
+static INTERRUPTING_RATING: RequirementRow =
+    RequirementRow::safety("interrupting_rating", "interrupting_rating")
+        .at_least("short_circuit_current")
+        .source("the pack's short circuit");
+static WEAKEST_AGAINST_RATING: RequirementRow = RequirementRow::safety("weakest_rating", "weakest_rating")
+    .at_least("rated_current")
+    .source("the fuse's rating");
+static LOAD_AGAINST_RATING: RequirementRow = RequirementRow::safety("load_current", "load_current")
+    .at_most("rated_current * ambient_factor")
+    .source("what the fuse carries where it sits");
+static LOAD_AGAINST_WEAKEST: RequirementRow = RequirementRow::safety("load_on_weakest_part", "load_current")
+    .label("load on the weakest part")
+    .at_most("weakest_rating")
+    .source("the weakest part's rating");
+static CLEARS_AT: RequirementRow = RequirementRow::safety("clears_at", "clears_at")
+    .at_most("lowest_short_circuit_current")
+    .source("the short circuit of an old, cold, empty pack")
+    .only_with(&["clears_at"]);
+
 struct Fuse {
     rated_current: Slot<ElectricCurrent>,
     load_current: Slot<ElectricCurrent>,
@@ -175,34 +260,23 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let protects = read_protects(form);
     let pack = form.required_block("pack");
     let ambient_factor = form.assumed("ambient_factor");
-    let clears_at = form.optional::<ElectricCurrent>("clears_at");
+    form.optional::<ElectricCurrent>("clears_at");
     let software_limit = form.optional("software_limit");
     let source = read_source(form, pack.as_ref());
-    let short = match source.cell {
-        CellResistance::At1kHz(_) => {
-            "pack.full_voltage / (cell.resistance_1khz * pack.series / pack.parallel)"
-        }
-        CellResistance::ShareOfPulse(..) => {
-            "pack.full_voltage / (pulse_share * cell.resistance * pack.series / pack.parallel)"
-        }
-    };
-    let names: Vec<String> = protects.iter().map(|entry| form.name_of(entry.read)).collect();
+    let mut out = form.outcomes();
     let ratings: Vec<usize> = protects.iter().map(|entry| entry.read.index()).collect();
+    let each = out.names_of(protects.iter().map(|entry| entry.read));
     let results = Results {
-        short_circuit: form.step("short_circuit_current", "A", short),
-        lowest: form.step(
-            "lowest_short_circuit_current",
-            "A",
-            "pack.empty_voltage / (old_cold_factor * pack.resistance)",
-        ),
-        load_share: form.step("load_share", "%", "load_current / (rated_current * ambient_factor)"),
-        weakest_part: form.text_step("weakest_part", &ratings),
-        weakest_rating: match names.as_slice() {
-            [] => form.unknown_step("weakest_rating"),
-            names => form.step("weakest_rating", "A", &format!("min({})", names.join(", "))),
+        short_circuit: match source.cell {
+            CellResistance::At1kHz(_) => out.result(&SHORT_AT_1KHZ),
+            CellResistance::ShareOfPulse(..) => out.result(&SHORT_BY_SHARE),
         },
+        lowest: out.result(&LOWEST_SHORT),
+        load_share: out.result(&LOAD_SHARE),
+        weakest_part: out.words(&WEAKEST_PART, &ratings),
+        weakest_rating: out.result(WEAKEST_RATING.with("EACH", each)),
     };
-    require(form, clears_at.is_some());
+    KIND.requires.iter().for_each(|row| out.require(*row));
     Box::new(Fuse {
         rated_current,
         load_current,
@@ -227,12 +301,9 @@ fn read_protects(form: &mut Form<'_, '_>) -> Vec<Entry<Slot<ElectricCurrent>>> {
         }
         let block = form.block_name("cable");
         form.text("item");
-        if let Some(own) = form.optional("rating") {
-            return own;
-        }
         let cable = block.as_ref().is_some_and(|block| form.kind_of(block) == "hv-cable");
-        let result = if cable { "ampacity_here" } else { "rated_current" };
-        form.of_block_named("rating", block.as_ref(), result)
+        let rating = if cable { &CABLE_AMPACITY } else { &PART_RATING };
+        form.own_or_taken("rating", rating, block.as_ref())
     });
     let help = "name the cables behind it, and what else lies in the circuit: `protects: [main_cable, {item: plug, rating: 200 A}]`";
     form.needs_items("protects", &entries, help);
@@ -241,56 +312,26 @@ fn read_protects(form: &mut Form<'_, '_>) -> Vec<Entry<Slot<ElectricCurrent>>> {
 
 fn read_source(form: &mut Form<'_, '_>, pack: Option<&BlockName>) -> Source {
     let cell = form.block_of(pack, "cell");
-    let full_voltage = form.of_block(pack, "full_voltage");
-    let empty_voltage = form.of_block(pack, "empty_voltage");
-    let series = form.of_block(pack, "series");
-    let parallel = form.of_block(pack, "parallel");
-    let resistance = form.of_block(pack, "resistance");
+    let mut lookup = form.lookup();
+    let full_voltage = lookup.taken(&FULL_VOLTAGE, pack);
+    let empty_voltage = lookup.taken(&EMPTY_VOLTAGE, pack);
+    let series = lookup.taken(&SERIES, pack);
+    let parallel = lookup.taken(&PARALLEL, pack);
+    let resistance = lookup.taken(&PACK_RESISTANCE, pack);
+    let at_1khz = lookup.if_there(&CELL_AT_1KHZ, cell.as_ref());
     let old_cold_factor = if !form.has("old_cold_factor") && form.block_has(pack, "worst") {
-        form.of_block_named("old_cold_factor", pack, "worst.resistance_factor")
+        form.lookup().taken(&PACK_FACTOR, pack)
     } else {
         form.assumed("old_cold_factor")
     };
-    let cell = match form.of_block_if_there(cell.as_ref(), "resistance_1khz") {
+    let cell = match at_1khz {
         Some(slot) => CellResistance::At1kHz(slot),
         None => {
-            let pulse = match &cell {
-                Some(cell) => form.of_block(Some(cell), "resistance"),
-                None => form.unknown_step("cell.resistance"),
-            };
+            let pulse = form.lookup().taken(&CELL_RESISTANCE, cell.as_ref());
             CellResistance::ShareOfPulse(pulse, form.assumed("pulse_share"))
         }
     };
     Source { full_voltage, empty_voltage, series, parallel, resistance, old_cold_factor, cell }
-}
-
-fn require(form: &mut Form<'_, '_>, clears: bool) {
-    let limit = |name, source| Limit {
-        name,
-        kind: RequirementKind::Safety,
-        actual: name,
-        low: None,
-        high: None,
-        source,
-        status: Status::Derived,
-        span: None,
-    };
-    let pack = "the pack's full voltage";
-    form.require(Limit { low: Some("pack.full_voltage"), ..limit("rated_voltage", pack) });
-    let short = "the pack's short circuit";
-    form.require(Limit { low: Some("short_circuit_current"), ..limit("interrupting_rating", short) });
-    form.require(Limit { low: Some("rated_current"), ..limit("weakest_rating", "the fuse's rating") });
-    let carries = "what the fuse carries where it sits";
-    form.require(Limit { high: Some("rated_current * ambient_factor"), ..limit("load_current", carries) });
-    form.require(Limit {
-        actual: "load_current",
-        high: Some("weakest_rating"),
-        ..limit("load_on_weakest_part", "the weakest part's rating")
-    });
-    if clears {
-        let low = "the short circuit of an old, cold, empty pack";
-        form.require(Limit { high: Some("lowest_short_circuit_current"), ..limit("clears_at", low) });
-    }
 }
 
 impl Block for Fuse {
@@ -315,15 +356,13 @@ impl Block for Fuse {
     fn present(&self, page: &mut Page<'_>) {
         let r = &self.results;
         page.sentence(
-            format!("The fuse carries {} of what it may", page.shown(r.load_share)),
-            format!(
+            words!("The fuse carries {} of what it may", page.value(r.load_share)),
+            words!(
                 "; it must clear up to {} and is rated for {}.",
-                page.shown(r.short_circuit),
-                page.shown(self.interrupting_rating)
+                page.value(r.short_circuit),
+                page.value(self.interrupting_rating)
             ),
         );
-        page.headline(r.load_share);
-        page.headline(r.short_circuit);
         let known = |entry: &&Entry<Slot<ElectricCurrent>>| page.get(entry.read).map(Measure::si);
         let weakest = self
             .protects
@@ -337,11 +376,10 @@ impl Block for Fuse {
             page.note("The cell states no 1 kHz resistance, so a share of its pulse resistance was taken: a pulse resistance alone makes a short circuit look smaller than it is.");
         }
         if let Some(limit) = self.software_limit {
-            let text = format!(
+            page.note(words!(
                 "The software limit of {} is not accepted as protection: only the fuse is, with what it protects.",
-                page.shown(limit)
-            );
-            page.note(text);
+                page.value(limit)
+            ));
         }
         caution_dc(page, self.source.full_voltage);
     }

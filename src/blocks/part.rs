@@ -32,6 +32,9 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("NAME", Takes::Named, "any other quantity, or a curve, under a name of your own")
             .optional(),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[],
     example: Example {
         journal: "\

@@ -21,6 +21,9 @@ pub(super) static KIND: Kind = Kind {
         .optional(),
         FieldDoc::new("ID.link", Takes::Text, "where it can be found").optional(),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[],
     example: Example {
         journal: "\

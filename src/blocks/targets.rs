@@ -12,6 +12,9 @@ pub(super) static KIND: Kind = Kind {
         "a comparison of a result with a limit: `top_speed: drive.geared_top_speed >= 110 km/h`",
     )
     .optional()],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[],
     example: Example {
         journal: "\

@@ -24,6 +24,9 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("checks", Takes::Named, "names with comparisons; each is a requirement of kind wish")
             .optional(),
     ],
+    rows: &[],
+    takes: &[],
+    requires: &[],
     results: &[],
     example: Example {
         journal: "\

@@ -1,9 +1,8 @@
 //! Reads the files that a journal names, inside its folder only.
 
-use std::cell::RefCell;
 use std::collections::HashMap;
 use std::path::{Component, Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use crate::model::{Evidence, EvidenceFault};
 
@@ -12,12 +11,12 @@ type Found = Result<Arc<[u8]>, EvidenceFault>;
 /// The journal folder; each file is read once.
 pub(crate) struct Folder {
     root: PathBuf,
-    read: RefCell<HashMap<String, Found>>,
+    read: Mutex<HashMap<String, Found>>,
 }
 
 impl Folder {
     pub(crate) fn new(root: &Path) -> Folder {
-        Folder { root: root.to_owned(), read: RefCell::new(HashMap::new()) }
+        Folder { root: root.to_owned(), read: Mutex::default() }
     }
 
     fn fetch(&self, path: &str) -> Found {
@@ -47,11 +46,13 @@ impl Folder {
 
 impl Evidence for Folder {
     fn read(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault> {
-        if let Some(known) = self.read.borrow().get(path) {
+        // A panic elsewhere leaves a map that holds whole entries.
+        let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = read.get(path) {
             return known.clone();
         }
         let found = self.fetch(path);
-        self.read.borrow_mut().insert(path.to_owned(), found.clone());
+        read.insert(path.to_owned(), found.clone());
         found
     }
 }

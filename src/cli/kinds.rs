@@ -168,7 +168,8 @@ mod tests {
             );
             assert!(!kind.example.expected.is_empty(), "{} promises nothing", kind.name);
             for (name, expected) in kind.example.expected {
-                let global = *worked.plan.names.get(*name).unwrap_or_else(|| panic!("{name} is not there"));
+                let global =
+                    worked.plan.find(&worked.notebook, name).unwrap_or_else(|| panic!("{name} is not there"));
                 let expected =
                     read_literal(expected).unwrap_or_else(|fault| panic!("{}", fault.message)).quantity.si;
                 let found = worked.results.values[global];

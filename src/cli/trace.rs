@@ -7,9 +7,9 @@ use serde::Serialize;
 use super::arguments::TraceOptions;
 use super::way::{Elsewhere, Step, way};
 use super::work::{Opened, open};
-use super::{Ended, complain, ink, say};
+use super::{Ended, complain, say};
 use crate::evaluate::State;
-use crate::findings::{print, suggest};
+use crate::findings::suggest;
 use crate::model::{Computed, Leaf, Origin, Role, percent};
 use crate::register::{basis, json};
 use crate::report::Told;
@@ -20,14 +20,16 @@ pub(super) fn trace(options: &TraceOptions) -> Ended {
         Err(ended) => return ended,
     };
     let name = options.name.as_str();
-    let Some(global) = opened.worked.plan.names.get(name).copied() else {
-        let near = suggest(name, opened.worked.plan.names.keys().map(String::as_str));
+    let (notebook, plan) = (&opened.worked.notebook, &opened.worked.plan);
+    let Some(global) = plan.find(notebook, name) else {
+        let names = plan.names(notebook);
+        let near = suggest(name, names.iter().map(String::as_str));
         let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
         complain(&format!("there is no `{name}` in this journal{help}\n"));
         return Ended::WrongUsage;
     };
     if opened.worked.results.states[global] != State::Known {
-        complain(&print(&opened.worked.findings, &opened.read.sources, ink()));
+        complain(&opened.printed());
         complain(&format!("`{name}` could not be worked\n"));
         return Ended::Wanting;
     }
@@ -280,7 +282,7 @@ fn route(role: &Role) -> &'static str {
         Role::Field(Origin::Reference(_)) => "expression",
         Role::Field(Origin::Curve { .. }) => "curve",
         Role::Field(Origin::Text(_)) => "text",
-        Role::Field(Origin::Failed) => "not worked",
+        Role::Field(Origin::Failed | Origin::Absent) => "not worked",
         Role::Field(Origin::Leaf(leaf)) if leaf.rule.is_some() => "rule",
         Role::Field(Origin::Leaf(leaf)) if leaf.default => "default",
         Role::Field(Origin::Leaf(leaf)) if leaf.stated => "as stated",

@@ -66,12 +66,11 @@ impl Walker<'_> {
 /// What a value needs directly. For a reference that stands in a formula, what it refers to is taken in its place.
 fn needs(told: Told<'_>, global: usize) -> Vec<usize> {
     let mut found = Vec::new();
-    let mut open: Vec<usize> = told.plan.needs(told.notebook, global);
-    open.reverse();
+    let mut open: Vec<usize> = told.plan.needs(global).rev().collect();
     while let Some(need) = open.pop() {
         let (_, node) = told.node(need);
         if node.hidden && matches!(node.role, Role::Field(Origin::Reference(_))) {
-            open.extend(told.plan.needs(told.notebook, need).into_iter().rev());
+            open.extend(told.plan.needs(need).rev());
         } else if !found.contains(&need) {
             found.push(need);
         }

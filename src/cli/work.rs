@@ -97,6 +97,8 @@ pub(super) fn dossier(options: &DossierOptions) -> Ended {
         tell(&opened, false, &[]);
         return Ended::Wanting;
     }
+    // They are kept, for the dossier tells them too.
+    opened.worked.reports();
     let wrote = if options.no_write_back {
         let stale = all_edits(&mut opened, &options.writing);
         let stale = stale.iter().filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()));
@@ -160,11 +162,13 @@ fn all_edits(opened: &mut Opened, writing: &Writing) -> Vec<FileEdits> {
     let mut all = Vec::new();
     let mut findings = Vec::new();
     let told = opened.worked.told();
-    let reports = opened.worked.reports();
+    let mut bodies = opened.worked.of_reports(|report| report.worked.then(|| region(report)));
     for (file, journal) in opened.worked.journals.iter().enumerate() {
         let regions = opened.worked.notebook.fences[file].iter().enumerate().filter_map(|(fence, block)| {
             let body = match block {
-                Some(block) if opened.worked.results.worked[*block] => Body::Worked(region(&reports[*block])),
+                Some(block) if bodies[*block].is_some() => {
+                    Body::Worked(bodies[*block].take().unwrap_or_default())
+                }
                 // A fence that is prose keeps what follows it.
                 None if opened.worked.notebook.prose_fences[file].contains(&fence) => return None,
                 _ => Body::NotWorked,
@@ -241,7 +245,7 @@ fn register_of(opened: &Opened, stale: &[String]) -> Register {
 
 /// Findings to standard error, the register or one line of summary to standard output.
 fn tell(opened: &Opened, json: bool, stale: &[String]) {
-    complain(&print(&opened.worked.findings, &opened.read.sources, ink()));
+    complain(&opened.printed());
     if json {
         say(&register_of(opened, stale).json());
     } else {
@@ -264,6 +268,11 @@ impl Opened {
     /// The journal's title, or the name of its folder.
     pub(super) fn title(&self) -> String {
         dossier::title(&self.worked, &self.read.sources)
+    }
+
+    /// All findings, for the terminal.
+    pub(super) fn printed(&self) -> String {
+        print(&self.worked.findings, (&self.read.sources, &self.worked.notebook.titles), ink())
     }
 
     /// `32 blocks worked; requirements: 14 meet, 1 fails`.

@@ -12,6 +12,7 @@ use crate::compile::Worked;
 use crate::findings::{Finding, codes};
 use crate::model::Evidence;
 use crate::source::Sources;
+use crate::words::words;
 
 /// What a dossier is made from.
 pub(crate) struct Given<'a> {
@@ -68,8 +69,11 @@ pub(crate) fn title(worked: &Worked, sources: &Sources) -> String {
 
 /// Told at the first place where the character stands.
 fn missing_glyph(sources: &Sources, character: char) -> Finding {
-    let message =
-        format!("no embedded font has `{character}` (U+{:04X}); the PDF shows a box", u32::from(character));
+    let message = words!(
+        "no embedded font has `{}` ({}); the PDF shows a box",
+        character,
+        format!("U+{:04X}", u32::from(character))
+    );
     let help = "write it in other words";
     let place = sources.0.iter().enumerate().find_map(|(file, source)| {
         let at = source.text.find(character)?;

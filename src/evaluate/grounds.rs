@@ -24,10 +24,9 @@ impl Grounds {
                 grounds.loose[*global] = (weak && !bounded(node)).then_some(*global);
                 continue;
             }
-            let needs = plan.needs(notebook, *global);
-            let bases = needs.iter().filter_map(|need| grounds.weakest[*need]);
+            let bases = plan.needs(*global).filter_map(|need| grounds.weakest[need]);
             grounds.weakest[*global] = bases.max_by_key(|basis| weakness(*basis));
-            grounds.loose[*global] = needs.iter().find_map(|need| grounds.loose[*need]);
+            grounds.loose[*global] = plan.needs(*global).find_map(|need| grounds.loose[need]);
         }
         grounds
     }

@@ -1,10 +1,13 @@
 //! Holds results against limits.
 
 use super::{Results, State};
-use crate::findings::{Finding, codes};
+use crate::findings::Finding;
 use crate::graph::Plan;
-use crate::model::{BlockEntry, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent};
-use crate::quantities::Dimension;
+use crate::model::{
+    BlockEntry, Computed, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
+};
+use crate::quantities::{Fault, Quantity};
+use crate::words::{Words, words};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Verdict {
@@ -32,7 +35,7 @@ pub(crate) struct Judged {
     pub verdict: Verdict,
     /// The probability that the requirement is met; `None` where all is exact.
     pub conformity: Option<f64>,
-    pub reason: String,
+    pub reason: Words,
 }
 
 /// Limits are held within this share of themselves.
@@ -56,7 +59,6 @@ pub(super) fn judge(
     notebook: &Notebook,
     plan: &Plan,
     results: &Results,
-    dimensions: &[Dimension],
     findings: &mut Vec<Finding>,
 ) -> Vec<Judged> {
     let mut judged = Vec::new();
@@ -74,26 +76,45 @@ pub(super) fn judge(
                 margin: None,
                 verdict: Verdict::Open,
                 conformity: None,
-                reason: String::new(),
+                reason: Words::default(),
             };
             let parts: Vec<usize> = [Some(one.actual), one.low, one.high].into_iter().flatten().collect();
-            if parts.iter().any(|part| results.states[*part] == State::Absent) {
+            // A limit that nobody had to state, and did not.
+            let mut stated = requirement.optional.iter().map(|index| global(*index));
+            if stated.any(|optional| results.states[optional] == State::Absent) {
+                continue;
+            }
+            let missing =
+                parts.iter().find(|part| matches!(results.states[**part], State::Absent | State::NotThere));
+            if missing.is_some() && requirement.row.is_none() {
                 continue;
             }
             if parts.iter().all(|part| results.is_known(*part)) {
-                let held = results.said[number].open.iter().find(|(name, _)| *name == requirement.name);
-                match comparable(results, dimensions, &one) {
-                    _ if held.is_some() => {
-                        one.reason = held.map_or_else(String::new, |(_, reason)| reason.clone())
+                let held =
+                    results.said[number].held.iter().filter(|held| held.requirement == requirement.name);
+                let open = held.clone().find(|held| held.due.is_some());
+                let close = held.clone().find(|held| held.due.is_none());
+                match comparable(block, start, results, &one) {
+                    _ if open.is_some() => {
+                        one.reason = open.map_or_else(Words::default, |held| held.reason.clone());
                     }
-                    Ok(()) => one.decide(&Case { notebook, plan, results, requirement }),
-                    Err((found, expected)) => {
-                        findings.push(unlike(block, requirement, found, expected));
-                        one.reason = "actual and limit are of unlike dimensions".to_owned();
+                    Ok(()) => {
+                        one.decide(&Case { notebook, plan, results, requirement });
+                        if let (Verdict::Meets, Some(close)) = (one.verdict, close) {
+                            (one.verdict, one.reason) = (Verdict::Close, close.reason.clone());
+                        }
+                    }
+                    Err(fault) => {
+                        let message = words!("`{}` compares {}", requirement.name, fault.message);
+                        let finding = Finding::new(fault.code, requirement.span, message, fault.help);
+                        findings.push(finding.in_block(number));
+                        one.reason = "its value and its limit are not of one kind".into();
                     }
                 }
+            } else if let Some(missing) = missing {
+                one.reason = results.why_not(notebook, plan, *missing);
             } else {
-                one.reason = "it could not be worked: see the findings".to_owned();
+                one.reason = "it could not be worked: see the findings".into();
             }
             judged.push(one);
         }
@@ -101,27 +122,25 @@ pub(super) fn judge(
     judged
 }
 
-/// A bare 0 compares with any dimension.
-fn comparable(
-    results: &Results,
-    dimensions: &[Dimension],
-    one: &Judged,
-) -> Result<(), (Dimension, Dimension)> {
-    let actual = dimensions[one.actual];
+/// Whether value and limits can be held against each other.
+fn comparable(block: &BlockEntry, start: usize, results: &Results, one: &Judged) -> Result<(), Fault> {
+    let quantity = |global: usize| Quantity {
+        si: results.values[global],
+        dimension: results.dimensions[global],
+        point: results.points[global],
+    };
+    let actual = quantity(one.actual);
     for limit in [one.low, one.high].into_iter().flatten() {
-        let zero = results.values[limit] == 0.0 && dimensions[limit] == Dimension::NONE;
-        if !zero && !dimensions[limit].same(actual) {
-            return Err((dimensions[limit], actual));
-        }
+        let node = &block.nodes[limit - start];
+        let literal = match &node.role {
+            Role::Step(Computed::Engine { expression, .. }) if expression.names().is_empty() => {
+                Some(&node.unit)
+            }
+            _ => None,
+        };
+        actual.against(&quantity(limit), literal)?;
     }
     Ok(())
-}
-
-fn unlike(block: &BlockEntry, requirement: &Requirement, found: Dimension, expected: Dimension) -> Finding {
-    let message = format!("the limit of `{}` is in {found}, its value in {expected}", requirement.name);
-    let help = "give the limit a unit of the value's dimension";
-    Finding::new(&codes::UNIT_MISMATCH, requirement.span, message, help)
-        .in_block(&format!("{} {}", block.kind.name, block.name))
 }
 
 /// What a requirement is decided from.
@@ -136,15 +155,6 @@ impl Judged {
     /// JCGM 106:2012: met nominally is not enough where the value may as well miss its limit.
     fn decide(&mut self, case: &Case<'_>) {
         let results = case.results;
-        if case.requirement.truth {
-            let holds = results.values[self.actual] == 1.0;
-            (self.verdict, self.reason) = match (holds, self.doubt(case)) {
-                (false, _) => (Verdict::Fails, "it does not hold".to_owned()),
-                (true, Some(reason)) => (Verdict::Close, reason),
-                (true, None) => (Verdict::Meets, "it holds".to_owned()),
-            };
-            return;
-        }
         let actual = results.values[self.actual];
         let low = self.low.map(|limit| results.values[limit]);
         let high = self.high.map(|limit| results.values[limit]);
@@ -161,15 +171,15 @@ impl Judged {
         self.margin = margins.into_iter().flatten().reduce(f64::min);
         self.conformity = self.probability(results);
         if case.requirement.status == Status::Memory {
-            (self.verdict, self.reason) = (Verdict::Open, "its limit is from memory, unverified".to_owned());
+            (self.verdict, self.reason) = (Verdict::Open, "its limit is from memory, unverified".into());
             return;
         }
         if !(above && below) {
             let missed = if above { self.high } else { self.low };
             let side = if above { "above" } else { "below" };
             (self.verdict, self.reason) = match missed.filter(|limit| case.assumed(*limit)) {
-                Some(_) => (Verdict::Close, format!("{side} a limit that the program assumed")),
-                None => (Verdict::Fails, format!("{side} the limit")),
+                Some(_) => (Verdict::Close, words!("{} a limit that the program assumed", side)),
+                None => (Verdict::Fails, words!("{} the limit", side)),
             };
             return;
         }
@@ -180,12 +190,12 @@ impl Judged {
     }
 
     /// Why a value that meets its limit nominally is only `close` to it.
-    fn doubt(&self, case: &Case<'_>) -> Option<String> {
+    fn doubt(&self, case: &Case<'_>) -> Option<Words> {
         if let Some(probability) = self.conformity.filter(|probability| *probability < ENOUGH) {
-            return Some(format!("probability of conformity {}", conformity_text(probability)));
+            return Some(words!("probability of conformity {}", conformity_text(probability)));
         }
         if case.requirement.status == Status::SecondHand {
-            return Some("its limit is second-hand".to_owned());
+            return Some("its limit is second-hand".into());
         }
         let loose = [Some(self.actual), self.low, self.high];
         let loose = loose.into_iter().flatten().find_map(|global| case.results.grounds.loose[global])?;
@@ -193,13 +203,13 @@ impl Judged {
         let entry = &case.notebook.blocks[block];
         let node = &entry.nodes[index];
         let basis = super::own_basis(node).map_or("assumed", |basis| basis.word());
-        Some(format!("rests on `{}.{}`, {basis}, without a tolerance", entry.name, node.name))
+        Some(words!("rests on `{}.{}`, {}, without a tolerance", entry.name, node.name, basis))
     }
 
-    fn certainty(&self) -> String {
+    fn certainty(&self) -> Words {
         match self.conformity {
-            Some(probability) => format!("probability of conformity {}", conformity_text(probability)),
-            None => "within the limit".to_owned(),
+            Some(probability) => words!("probability of conformity {}", conformity_text(probability)),
+            None => "within the limit".into(),
         }
     }
 
@@ -239,7 +249,7 @@ impl Case<'_> {
                 Role::Field(_) => false,
             };
             if passes_on && seen.insert(at) {
-                open.extend(self.plan.needs(self.notebook, at));
+                open.extend(self.plan.needs(at));
             }
         }
         false
@@ -302,6 +312,9 @@ mod tests {
             FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of it"),
             FieldDoc::new("allowed", Takes::Quantity(&sort::MASS), "at most").assumed("100 kg"),
         ],
+        rows: &[],
+        takes: &[],
+        requires: &[],
         results: &[],
         example: Example { journal: "", expected: &[] },
         sources: &[],

@@ -5,8 +5,9 @@ use std::sync::Arc;
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
 use crate::model::{Bench, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
-use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope, Value};
+use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope};
 use crate::source::Span;
+use crate::words::words;
 
 /// How far a value has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,8 +15,10 @@ pub(crate) enum State {
     /// Not reached yet.
     Waiting,
     Known,
-    /// Optional, and not there; what needs it is not there either.
+    /// Optional, and not given; what needs it is not there either.
     Absent,
+    /// This vehicle does not have it, for a reason that its block tells.
+    NotThere,
     /// A mistake stands in the way; its finding has been made.
     Failed,
 }
@@ -114,6 +117,7 @@ impl<'a> Machine<'a> {
             }
             Role::Field(Origin::Text(_)) => self.states[global] = State::Known,
             Role::Field(Origin::Failed) => self.states[global] = State::Failed,
+            Role::Field(Origin::Absent) => self.states[global] = State::Absent,
             Role::Field(Origin::Reference(_)) | Role::Step(_) => {}
         }
         if self.plan.failed[global] {
@@ -146,7 +150,7 @@ impl<'a> Machine<'a> {
             State::Known => State::Known,
             State::Absent if resolved.wanted != Wanted::KindIfThere => {
                 let finding = self.absent(targets, resolved, node.span);
-                findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+                findings.push(finding.in_block(number));
                 State::Failed
             }
             other => other,
@@ -168,7 +172,7 @@ impl<'a> Machine<'a> {
             }
             Err(finding) => {
                 self.states[global] = State::Failed;
-                findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+                findings.push(finding.in_block(number));
             }
         }
     }
@@ -197,8 +201,8 @@ impl<'a> Machine<'a> {
         let code =
             if resolved.wanted == Wanted::Author { &codes::UNKNOWN_REFERENCE } else { &codes::MISSING_FIELD };
         let message =
-            format!("`{name}` was not worked: `{}` lacks an optional field that it needs", block.name);
-        let help = format!("`voltwright kinds {}` says which fields it needs", block.kind.name);
+            words!("`{}` was not worked: `{}` lacks an optional field that it needs", name, block.name);
+        let help = words!("`voltwright kinds {}` says which fields it needs", block.kind.name);
         Finding::new(code, resolved.text.unwrap_or(span), message, help)
     }
 
@@ -215,7 +219,7 @@ impl<'a> Machine<'a> {
         let text = targets.iter().position(|target| self.is_text(*target));
         if let Some(at) = text {
             let name = resolved.expression.names()[at].clone();
-            let message = format!("`{}` is text, not a number", name.text());
+            let message = words!("`{}` is text, not a number", name.text());
             return Err(Finding::new(
                 &codes::BAD_VALUE,
                 place(&name.at),
@@ -225,16 +229,7 @@ impl<'a> Machine<'a> {
         }
         let value = self.value_of(&resolved.expression, targets);
         let found = match value {
-            Ok(Value::Quantity(quantity)) => quantity,
-            Ok(Value::Truth(_)) => {
-                let message = "a comparison where a value is expected";
-                return Err(Finding::new(
-                    &codes::BAD_VALUE,
-                    node.span,
-                    message,
-                    "type an expression that gives a number",
-                ));
-            }
+            Ok(quantity) => quantity,
             Err(fault) => return Err(Finding::new(fault.code, place(&fault.at), fault.message, fault.help)),
         };
         if let Some(sort) = node.sort
@@ -244,7 +239,7 @@ impl<'a> Machine<'a> {
             return Err(Finding::new(fault.code, whole, fault.message, fault.help));
         }
         if node.count && found.si.fract() != 0.0 {
-            let message = format!("`{}` comes out as {}, no whole number", node.name, found.si);
+            let message = words!("`{}` comes out as {}, no whole number", node.name, found.si);
             return Err(Finding::new(&codes::BAD_VALUE, node.span, message, "round it: `round(…)`"));
         }
         if !node.range.holds(found.si) {
@@ -264,7 +259,7 @@ impl<'a> Machine<'a> {
         self.notebook.blocks[block].nodes[index].is_text()
     }
 
-    fn value_of(&self, expression: &Expression, at: &[usize]) -> Result<Value, crate::quantities::Fault> {
+    fn value_of(&self, expression: &Expression, at: &[usize]) -> Result<Quantity, crate::quantities::Fault> {
         let scope = Names {
             at: At::Table(at),
             values: &self.values,
@@ -280,7 +275,9 @@ impl<'a> Machine<'a> {
         let (start, end) = (self.plan.first[number], self.plan.first[number + 1]);
         let block = &self.notebook.blocks[number];
         let mut fresh = self.values[start..end].to_vec();
-        block.block.evaluate(&mut Bench::new(&mut fresh, &self.curves[start..end]));
+        let mut bench = Bench::new(&mut fresh, &self.curves[start..end]);
+        block.block.evaluate(&mut bench);
+        let gone = bench.gone().to_vec();
         for (index, node) in block.nodes.iter().enumerate() {
             let global = start + index;
             let Role::Step(computed) = &node.role else { continue };
@@ -298,26 +295,25 @@ impl<'a> Machine<'a> {
                     if fresh[index].is_finite() {
                         self.values[global] = fresh[index];
                         self.states[global] = State::Known;
+                    } else if gone.contains(&index) {
+                        self.states[global] = State::NotThere;
                     } else {
                         self.states[global] = State::Failed;
                         self.broke.push(global);
                     }
                 }
-                Computed::Engine { expression, .. } => {
-                    let name = format!("{} {}", block.kind.name, block.name);
-                    match self.own_step(expression, node, &uses) {
-                        Ok(quantity) => {
-                            self.values[global] = quantity.si;
-                            self.dimensions[global] = quantity.dimension;
-                            self.points[global] = quantity.point;
-                            self.states[global] = State::Known;
-                        }
-                        Err(finding) => {
-                            self.states[global] = State::Failed;
-                            findings.push(finding.in_block(&name));
-                        }
+                Computed::Engine { expression, .. } => match self.own_step(expression, node, &uses) {
+                    Ok(quantity) => {
+                        self.values[global] = quantity.si;
+                        self.dimensions[global] = quantity.dimension;
+                        self.points[global] = quantity.point;
+                        self.states[global] = State::Known;
                     }
-                }
+                    Err(finding) => {
+                        self.states[global] = State::Failed;
+                        findings.push(finding.in_block(number));
+                    }
+                },
                 Computed::Text { .. } => self.states[global] = State::Known,
             }
         }
@@ -332,7 +328,7 @@ impl<'a> Machine<'a> {
         let place = |at: &std::ops::Range<usize>| node.span.part(at.start, at.len().max(1));
         if let Some(at) = uses.iter().position(|global| self.is_text(*global)) {
             let name = expression.names()[at].clone();
-            let message = format!("`{}` is text, not a number", name.text());
+            let message = words!("`{}` is text, not a number", name.text());
             return Err(Finding::new(
                 &codes::BAD_VALUE,
                 place(&name.at),
@@ -341,26 +337,14 @@ impl<'a> Machine<'a> {
             ));
         }
         match self.value_of(expression, uses) {
-            Ok(Value::Quantity(found)) => {
-                if !node.hidden && !found.dimension.same(node.unit.dimension) {
-                    let message = format!(
-                        "`{}` comes out in {} where its unit is `{}`",
-                        node.name, found.dimension, node.unit.symbol
-                    );
-                    return Err(Finding::new(
-                        &codes::UNIT_MISMATCH,
-                        node.span,
-                        message,
-                        "give it a unit of that dimension, or look at the expression",
-                    ));
+            Ok(found) => match found.expect_unit(&node.unit) {
+                Err(fault) if !node.hidden => {
+                    let message =
+                        words!("{}: `{}` has the unit `{}`", fault.message, node.name, node.unit.symbol);
+                    Err(Finding::new(fault.code, node.span, message, fault.help))
                 }
-                Ok(found)
-            }
-            Ok(Value::Truth(truth)) if node.hidden => Ok(Quantity::plain(f64::from(u8::from(truth)))),
-            Ok(Value::Truth(_)) => {
-                let message = "a comparison where a value is expected";
-                Err(Finding::new(&codes::BAD_VALUE, node.span, message, "comparisons stand under `checks`"))
-            }
+                _ => Ok(found),
+            },
             Err(fault) => Err(Finding::new(fault.code, place(&fault.at), fault.message, fault.help)),
         }
     }
@@ -372,6 +356,8 @@ impl<'a> Machine<'a> {
             State::Failed
         } else if any(State::Absent) {
             State::Absent
+        } else if any(State::NotThere) {
+            State::NotThere
         } else if any(State::Waiting) {
             State::Waiting
         } else {

@@ -4,12 +4,15 @@ mod grounds;
 mod judge;
 mod machine;
 mod monte_carlo;
+#[cfg(debug_assertions)]
+mod proof;
 mod random;
 mod replay;
 mod routes;
 mod show;
 mod tally;
 mod uncertainty;
+mod why;
 
 use std::collections::HashSet;
 use std::sync::Arc;
@@ -17,7 +20,8 @@ use std::sync::Arc;
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
 use crate::model::{NodeDecl, Notebook, Origin, Page, Role, Said};
-use crate::quantities::{Curve, Unit};
+use crate::parallel;
+use crate::quantities::{Curve, Dimension, Unit};
 
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use judge::{Judged, Verdict};
@@ -26,8 +30,12 @@ pub(crate) use monte_carlo::{Drawn, Draws};
 pub(crate) use routes::Routes;
 pub(crate) use uncertainty::Budget;
 
+use crate::words::{Words, words};
 use machine::Machine;
 use replay::Fixed;
+
+/// How many blocks a core takes at once.
+const SHARE: usize = 32;
 
 /// What came out, by the plan's table of values.
 pub(crate) struct Results {
@@ -36,6 +44,9 @@ pub(crate) struct Results {
     pub states: Vec<State>,
     pub texts: Vec<Option<String>>,
     pub curves: Vec<Option<Arc<Curve>>>,
+    pub dimensions: Vec<Dimension>,
+    /// Points on the temperature scale.
+    pub points: Vec<bool>,
     /// The unit that each value is shown in.
     pub units: Vec<Unit>,
     /// What each block says of itself.
@@ -67,16 +78,20 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         dimensions: &machine.dimensions,
         points: &machine.points,
     };
+    #[cfg(debug_assertions)]
+    proof::prove(fixed);
     let budget = Budget::work(fixed);
     let drawn = draws.map(|draws| monte_carlo::draw(fixed, &budget, draws));
     let standard = (0..plan.len()).map(|global| budget.standard(global)).collect();
-    let Machine { values, states, curves, dimensions, broke, .. } = machine;
+    let Machine { values, states, curves, dimensions, points, broke, .. } = machine;
     let mut results = Results {
         values,
         states,
         texts: vec![None; plan.len()],
         curves,
         units: show::units(notebook, plan, &dimensions),
+        dimensions,
+        points,
         said: Vec::new(),
         worked: vec![true; notebook.blocks.len()],
         judged: Vec::new(),
@@ -87,24 +102,25 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         drawn,
     };
     results.take_texts(notebook, plan);
+    let said = parallel::each(notebook.blocks.len(), SHARE, |number| results.present(notebook, plan, number));
+    results.take_said(plan, said, &mut findings);
     for number in 0..notebook.blocks.len() {
-        results.present(notebook, plan, number, &mut findings);
         if broke.is_empty() {
             continue;
         }
         let block = &notebook.blocks[number];
-        let name = format!("{} {}", block.kind.name, block.name);
-        let silent = !findings.iter().any(|finding| finding.is_error() && finding.block == name);
+        let of_it = |finding: &Finding| finding.block == Some(number as u32);
+        let silent = !findings.iter().any(|finding| finding.is_error() && of_it(finding));
         // The first is told: the others mostly follow from it.
         if let Some(global) = broke.iter().find(|global| silent && plan.block_of(**global) == number) {
             let node = &block.nodes[*global - plan.first[number]];
             let message = format!("{} comes out as no finite number", node.label());
             let help = "look for a value of 0 or a wrong power of ten among what it is worked from";
-            findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(&name));
+            findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(number));
         }
     }
     results.routes = routes::check(notebook, plan, &results, &mut findings);
-    results.judged = judge::judge(notebook, plan, &results, &dimensions, &mut findings);
+    results.judged = judge::judge(notebook, plan, &results, &mut findings);
     results.compare_draws(notebook, plan, &mut findings);
     results.mark_worked(notebook, plan, &findings);
     // A block that could not be worked is judged on nothing. One that only holds others to limits (targets) loses
@@ -113,7 +129,7 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         let gives_nothing = !notebook.blocks[judged.block].nodes.iter().any(NodeDecl::is_result);
         if !results.worked[judged.block] && !gives_nothing {
             judged.verdict = Verdict::Open;
-            judged.reason = "its block could not be worked: see the findings".to_owned();
+            judged.reason = "its block could not be worked: see the findings".into();
         }
     }
     (results, findings)
@@ -134,35 +150,39 @@ impl Results {
         }
     }
 
-    fn present(&mut self, notebook: &Notebook, plan: &Plan, number: usize, findings: &mut Vec<Finding>) {
+    /// What a block says of itself, from its own values alone.
+    fn present(&self, notebook: &Notebook, plan: &Plan, number: usize) -> Said {
         let block = &notebook.blocks[number];
         let range = plan.first[number]..plan.first[number + 1];
         let known: Vec<bool> = range.clone().map(|global| self.is_known(global)).collect();
         let start = range.start;
-        let said = {
-            let show = |index: usize| self.shown(notebook, plan, start + index);
-            let show_as = |index: usize, si: f64| self.value_in(si, &self.units[start + index]);
-            let mut page = Page {
-                nodes: &block.nodes,
-                show: &show,
-                show_as: &show_as,
-                values: &self.values[range.clone()],
-                known: &known,
-                curves: &self.curves[range],
-                span: block.name_span,
-                said: Said::default(),
-            };
-            block.block.present(&mut page);
-            page.said
+        let show = |index: usize| self.shown(notebook, plan, start + index);
+        let show_as = |index: usize, si: f64| self.value_in(si, &self.units[start + index]);
+        let mut page = Page {
+            nodes: &block.nodes,
+            show: &show,
+            show_as: &show_as,
+            units: &self.units[range.clone()],
+            values: &self.values[range.clone()],
+            known: &known,
+            curves: &self.curves[range],
+            span: block.name_span,
+            said: Said::default(),
         };
-        for (index, text) in &said.texts {
-            if self.is_known(start + index) {
-                self.texts[start + index] = Some(text.clone());
+        block.block.present(&mut page);
+        page.said
+    }
+
+    fn take_said(&mut self, plan: &Plan, said: Vec<Said>, findings: &mut Vec<Finding>) {
+        for (number, (said, start)) in said.iter().zip(&plan.first).enumerate() {
+            for (index, text) in &said.texts {
+                if self.is_known(start + index) {
+                    self.texts[start + index] = Some(text.clone());
+                }
             }
+            findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(number)));
         }
-        let name = format!("{} {}", block.kind.name, block.name);
-        findings.extend(said.findings.iter().cloned().map(|finding| finding.in_block(&name)));
-        self.said.push(said);
+        self.said = said;
     }
 
     /// Where the draws differ from first order by more than what is printed, the block is told of, once.
@@ -170,33 +190,33 @@ impl Results {
         let Some(drawn) = &self.drawn else { return };
         for (number, block) in notebook.blocks.iter().enumerate() {
             let start = plan.first[number];
-            let apart: Vec<String> = (start..plan.first[number + 1])
+            let apart: Vec<Words> = (start..plan.first[number + 1])
                 .filter(|global| block.nodes[global - start].is_result())
                 .filter(|global| {
                     drawn.spreads[*global]
                         .is_some_and(|spread| spread.differs(self.values[*global], self.standard[*global]))
                 })
-                .map(|global| format!("`{}`", block.nodes[global - start].name))
+                .map(|global| words!("`{}`", block.nodes[global - start].name))
                 .collect();
             if apart.is_empty() {
                 continue;
             }
-            let message = format!("first order is not enough for {}", apart.join(", "));
+            let message = words!("first order is not enough for {}", Words::joined(apart, ", "));
             let help = "use the interval of the draws, which the dossier and the register show";
             let finding = Finding::new(&codes::FIRST_ORDER_NOT_ENOUGH, block.name_span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            findings.push(finding.in_block(number));
         }
     }
 
     /// A block with an error of its own, or one that waits for a failed value, could not be worked.
     fn mark_worked(&mut self, notebook: &Notebook, plan: &Plan, findings: &[Finding]) {
-        let wrong: HashSet<&str> = findings
+        let wrong: HashSet<u32> = findings
             .iter()
             .filter(|finding| finding.is_error())
-            .map(|finding| finding.block.as_str())
+            .filter_map(|finding| finding.block)
             .collect();
         for (number, block) in notebook.blocks.iter().enumerate() {
-            let errors = wrong.contains(format!("{} {}", block.kind.name, block.name).as_str());
+            let errors = wrong.contains(&(number as u32));
             let failed = (plan.first[number]..plan.first[number + 1])
                 .any(|global| self.states[global] == State::Failed);
             self.worked[number] = !errors && !failed && !block.faulty;

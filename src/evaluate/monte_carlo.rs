@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 use super::random::Stream;
-use super::replay::{Fixed, Reach, Reaches, Replay};
+use super::replay::{Fixed, Reach, Reaches, Replay, Search};
 use super::tally::{Place, Sums, Tallies};
 use super::uncertainty::{Budget, Uncertain};
 use crate::model::{Leaf, Readings};
@@ -72,7 +72,7 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
         return Drawn { draws: 0, spreads };
     }
     let roots: Vec<usize> = budget.leaves.iter().map(|leaf| leaf.global).collect();
-    let mut reach = Reaches::new(&fixed).of(&fixed, &roots);
+    let mut reach = Search::new(fixed, &Reaches::new(&fixed)).of(&roots);
     let node = |global: usize| {
         let (block, index) = fixed.plan.local(global);
         &fixed.notebook.blocks[block].nodes[index]

@@ -1,11 +1,12 @@
 //! Runs parts of the plan again with other leaves, numbers only.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::machine::{At, Names, State};
-use crate::graph::{Action, Plan};
+use crate::graph::{Action, Lists, Plan};
 use crate::model::{Bench, Computed, Notebook, Origin, Role};
-use crate::quantities::{Curve, Dimension, Expression, Value};
+use crate::quantities::{Curve, Dimension, Expression};
 
 /// What never changes while leaves are nudged or drawn.
 #[derive(Clone, Copy)]
@@ -33,9 +34,16 @@ pub(super) struct Reach {
 
 /// Which values need which, the other way round, and where each one's work stands in the plan.
 pub(super) struct Reaches {
-    needed_by: Vec<Vec<usize>>,
-    resolved_at: Vec<Vec<usize>>,
-    run_at: Vec<Vec<usize>>,
+    needed_by: Lists,
+    /// The work that changes each value of the first kind: the action that resolves it; of each block: its runs.
+    resolved_at: Vec<Option<u32>>,
+    run_at: Vec<Vec<u32>>,
+}
+
+/// What one search after another keeps.
+pub(super) struct Search<'a> {
+    fixed: Fixed<'a>,
+    reaches: &'a Reaches,
     /// The last round in which each value was reached.
     seen: Vec<u32>,
     round: u32,
@@ -43,50 +51,88 @@ pub(super) struct Reaches {
 
 impl Reaches {
     pub(super) fn new(fixed: &Fixed<'_>) -> Reaches {
-        let total = fixed.plan.len();
-        let mut needed_by = vec![Vec::new(); total];
-        for global in 0..total {
-            for need in fixed.plan.needs(fixed.notebook, global) {
-                needed_by[need].push(global);
-            }
-        }
-        let mut resolved_at = vec![Vec::new(); total];
+        let plan = fixed.plan;
+        let mut resolved_at = vec![None; plan.len()];
         let mut run_at = vec![Vec::new(); fixed.notebook.blocks.len()];
-        for (at, action) in fixed.plan.actions.iter().enumerate() {
+        for (at, action) in plan.actions.iter().enumerate() {
             match action {
-                Action::Resolve(global) => resolved_at[*global].push(at),
-                Action::Run(block) => run_at[*block].push(at),
+                Action::Resolve(global) => resolved_at[*global] = Some(at as u32),
+                Action::Run(block) => run_at[*block].push(at as u32),
             }
         }
-        Reaches { needed_by, resolved_at, run_at, seen: vec![0; total], round: 0 }
+        Reaches { needed_by: plan.needed_by(), resolved_at, run_at }
+    }
+}
+
+impl<'a> Search<'a> {
+    pub(super) fn new(fixed: Fixed<'a>, reaches: &'a Reaches) -> Search<'a> {
+        Search { fixed, reaches, seen: vec![0; fixed.plan.len()], round: 0 }
     }
 
     /// All that depends on the values at `roots`, and the work that makes it, in the plan's order.
-    pub(super) fn of(&mut self, fixed: &Fixed<'_>, roots: &[usize]) -> Reach {
+    pub(super) fn of(&mut self, roots: &[usize]) -> Reach {
+        let Fixed { notebook, plan, states, .. } = self.fixed;
         let mut values = Vec::new();
         self.round += 1;
         roots.iter().for_each(|root| self.seen[*root] = self.round);
         let mut open = roots.to_vec();
-        let mut steps: Vec<usize> = Vec::new();
+        let mut steps: Vec<u32> = Vec::new();
         while let Some(at) = open.pop() {
-            for next in &self.needed_by[at] {
-                if fixed.states[*next] != State::Known || self.seen[*next] == self.round {
+            for next in self.reaches.needed_by.of(at).iter().map(|next| *next as usize) {
+                if states[next] != State::Known || self.seen[next] == self.round {
                     continue;
                 }
-                self.seen[*next] = self.round;
-                values.push(*next);
-                open.push(*next);
-                let (block, index) = fixed.plan.local(*next);
-                match fixed.notebook.blocks[block].nodes[index].role {
-                    Role::Field(_) => steps.extend(&self.resolved_at[*next]),
-                    Role::Step(_) => steps.extend(&self.run_at[block]),
+                self.seen[next] = self.round;
+                values.push(next);
+                open.push(next);
+                let (block, index) = plan.local(next);
+                match notebook.blocks[block].nodes[index].role {
+                    Role::Field(_) => steps.extend(self.reaches.resolved_at[next]),
+                    Role::Step(_) => steps.extend(&self.reaches.run_at[block]),
                 }
             }
         }
         steps.sort_unstable();
         steps.dedup();
         values.sort_unstable();
-        Reach { actions: steps.into_iter().map(|at| fixed.plan.actions[at]).collect(), values }
+        let actions = steps.into_iter().map(|at| plan.actions[at as usize]).collect();
+        Reach { actions: self.needful(actions, roots), values }
+    }
+
+    /// The same work without runs of a block that find nothing new, or whose outcome nobody takes before the next.
+    fn needful(&self, actions: Vec<Action>, roots: &[usize]) -> Vec<Action> {
+        let plan = self.fixed.plan;
+        let mut fresh: HashSet<usize> = roots.iter().map(|root| plan.block_of(*root)).collect();
+        let new: Vec<bool> = actions
+            .iter()
+            .map(|action| match action {
+                Action::Resolve(global) => {
+                    fresh.insert(plan.block_of(*global));
+                    true
+                }
+                Action::Run(block) => fresh.remove(block),
+            })
+            .collect();
+        // From the last to the first: the last run of each block is needed, and each before something is taken from it.
+        let mut left: HashSet<usize> = HashSet::new();
+        let mut kept: Vec<Action> = Vec::new();
+        for (action, new) in actions.into_iter().zip(new).rev() {
+            match action {
+                Action::Resolve(global) => {
+                    for target in &plan.targets[global] {
+                        left.remove(&plan.block_of(*target));
+                    }
+                    kept.push(action);
+                }
+                Action::Run(block) => {
+                    if new && left.insert(block) {
+                        kept.push(action);
+                    }
+                }
+            }
+        }
+        kept.reverse();
+        kept
     }
 }
 
@@ -153,9 +199,8 @@ impl<'a> Replay<'a> {
             points: self.fixed.points,
         };
         match expression.evaluate(&scope) {
-            Ok(Value::Quantity(quantity)) => quantity.si,
-            // A verdict is never nudged: it keeps its nominal value.
-            Ok(Value::Truth(_)) | Err(_) => f64::NAN,
+            Ok(quantity) => quantity.si,
+            Err(_) => f64::NAN,
         }
     }
 }

@@ -6,7 +6,9 @@ use super::Results;
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
 use crate::model::{BlockEntry, Computed, Notebook, Role};
-use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Value};
+use crate::parallel;
+use crate::quantities::{Curve, Expression, Name, Quantity, Scope};
+use crate::words::words;
 
 /// How many results were worked how often.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -62,55 +64,81 @@ pub(super) fn check(
     results: &Results,
     findings: &mut Vec<Finding>,
 ) -> Routes {
+    let checked = parallel::each(notebook.blocks.len(), super::SHARE, |number| {
+        let block = &notebook.blocks[number];
+        let mut check =
+            Check { block, start: plan.first[number], number, results, routes: Routes::default() };
+        let found: Vec<Finding> = (0..block.nodes.len()).filter_map(|index| check.node(index)).collect();
+        (check.routes, found)
+    });
     let mut routes = Routes::default();
-    for (number, block) in notebook.blocks.iter().enumerate() {
-        let start = plan.first[number];
-        for (index, node) in block.nodes.iter().enumerate() {
-            if !results.is_known(start + index) || node.hidden {
-                continue;
-            }
-            match &node.role {
-                Role::Step(Computed::Formula { expression, uses }) => {
-                    let scope = BlockScope { block, start, results, uses };
-                    let value = results.values[start + index];
-                    match disagreement(expression, &scope, value, node.sort.map(|sort| sort.dimension)) {
-                        None => routes.agreed += 1,
-                        Some(other) => {
-                            routes.differed += 1;
-                            let message = format!(
-                                "`{}.{}` is {value} by calculation and {other} by its formula (SI units)",
-                                block.name, node.name
-                            );
-                            let help = "don't use this result, and report the journal that shows it";
-                            let finding = Finding::new(&codes::ROUTES_DIFFER, block.name_span, message, help);
-                            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
-                        }
-                    }
-                }
-                Role::Step(Computed::Procedure { .. }) => {
-                    let check = results.said[number].checks.iter().find(|(slot, ..)| *slot == index);
-                    match check {
-                        Some((_, residual, allowed)) if residual.abs() <= *allowed => routes.procedures += 1,
-                        _ => {
-                            let what =
-                                check.map_or("was not checked".to_owned(), |(_, residual, allowed)| {
-                                    format!(
-                                        "misses its own check by {residual:e} where {allowed:e} is allowed"
-                                    )
-                                });
-                            let message = format!("`{}.{}` {what}", block.name, node.name);
-                            let help = "don't use this result, and report the journal that shows it";
-                            let finding = Finding::new(&codes::CHECK_FAILED, block.name_span, message, help);
-                            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
-                        }
-                    }
-                }
-                Role::Step(Computed::Engine { .. }) => routes.single += 1,
-                Role::Step(Computed::Text { .. }) | Role::Field(_) => {}
-            }
-        }
+    for (number, (of_block, found)) in checked.into_iter().enumerate() {
+        routes.agreed += of_block.agreed;
+        routes.differed += of_block.differed;
+        routes.procedures += of_block.procedures;
+        routes.single += of_block.single;
+        findings.extend(found.into_iter().map(|finding| finding.in_block(number)));
     }
     routes
+}
+
+/// The second route of one block.
+struct Check<'a> {
+    block: &'a BlockEntry,
+    start: usize,
+    number: usize,
+    results: &'a Results,
+    routes: Routes,
+}
+
+impl Check<'_> {
+    /// Counts a value's second route; the finding says where it did not agree.
+    fn node(&mut self, index: usize) -> Option<Finding> {
+        let Check { block, start, results, .. } = *self;
+        let node = &block.nodes[index];
+        if !results.is_known(start + index) || node.hidden {
+            return None;
+        }
+        let (code, what) = match &node.role {
+            Role::Step(Computed::Formula { expression, uses }) => {
+                let scope = BlockScope { block, start, results, uses };
+                let value = results.values[start + index];
+                match disagreement(expression, &scope, value, node.sort.map(|sort| sort.dimension)) {
+                    None => {
+                        self.routes.agreed += 1;
+                        return None;
+                    }
+                    Some(other) => {
+                        self.routes.differed += 1;
+                        let what = format!("is {value} by calculation and {other} by its formula (SI units)");
+                        (&codes::ROUTES_DIFFER, what)
+                    }
+                }
+            }
+            Role::Step(Computed::Procedure { .. }) => {
+                let check = results.said[self.number].checks.iter().find(|(slot, ..)| *slot == index);
+                let what = match check {
+                    Some((_, residual, allowed)) if residual.abs() <= *allowed => {
+                        self.routes.procedures += 1;
+                        return None;
+                    }
+                    Some((_, residual, allowed)) => {
+                        format!("misses its own check by {residual:e} where {allowed:e} is allowed")
+                    }
+                    None => "was not checked".to_owned(),
+                };
+                (&codes::CHECK_FAILED, what)
+            }
+            Role::Step(Computed::Engine { .. }) => {
+                self.routes.single += 1;
+                return None;
+            }
+            Role::Step(Computed::Text { .. }) | Role::Field(_) => return None,
+        };
+        let message = words!("`{}.{}` {}", block.name, node.name, what);
+        let help = "don't use this result, and report the journal that shows it";
+        Some(Finding::new(code, block.name_span, message, help))
+    }
 }
 
 /// `None` where the formula agrees with the value, else what it gives instead.
@@ -120,9 +148,9 @@ fn disagreement(
     value: f64,
     dimension: Option<crate::quantities::Dimension>,
 ) -> Option<String> {
-    match expression.evaluate(scope) {
-        Ok(Value::Quantity(found)) => {
-            let scale = expression.magnitude(scope).max(value.abs()).max(found.si.abs());
+    match expression.evaluate_scaled(scope) {
+        Ok((found, magnitude)) => {
+            let scale = magnitude.max(value.abs()).max(found.si.abs());
             let near = (found.si - value).abs() <= AGREE * scale;
             let same = dimension.is_none_or(|dimension| dimension.same(found.dimension));
             match (near, same) {
@@ -131,7 +159,6 @@ fn disagreement(
                 (false, true) => Some(found.si.to_string()),
             }
         }
-        Ok(Value::Truth(truth)) => Some(truth.to_string()),
-        Err(fault) => Some(fault.message),
+        Err(fault) => Some(fault.message.to_string()),
     }
 }

@@ -1,7 +1,7 @@
 //! Values as text: the one place that decides how many digits a reader sees.
 
 use super::Results;
-use crate::graph::{Action, Plan};
+use crate::graph::Plan;
 use crate::model::{Computed, NodeDecl, Notebook, Origin, Role};
 use crate::quantities::{
     Dimension, Expression, Unit, last_place, show_apart, show_operand, show_quantity, show_thrice,
@@ -29,24 +29,49 @@ pub(super) fn units(notebook: &Notebook, plan: &Plan, dimensions: &[Dimension]) 
                 matches!(node.role, Role::Step(Computed::Formula { .. } | Computed::Procedure { .. }));
             units.push(match node.sort {
                 Some(sort) if prefer => notebook.front.units.unit_for(sort, &node.unit),
-                // A side of a comparison that is worked: the usual unit of its dimension.
-                None if node.hidden && node.unit.is_one() => usual_unit(notebook, dimensions[units.len()]),
                 _ => node.unit.clone(),
             });
         }
     }
-    // What only takes a value over shows it as it stands there.
-    for action in &plan.actions {
-        let Action::Resolve(global) = action else { continue };
+    // What takes a value over, or works with others, keeps the unit of the first that is of its dimension: a torque
+    // per pressure has the dimension of a volume, and is none.
+    for global in &plan.order {
         let (block, index) = plan.local(*global);
-        if let Role::Field(Origin::Reference(resolved)) = &notebook.blocks[block].nodes[index].role
-            && resolved.expression.as_name().is_some()
-            && let Some(target) = plan.targets[*global].first()
-        {
-            units[*global] = units[*target].clone();
+        let node = &notebook.blocks[block].nodes[index];
+        let taken = match &node.role {
+            Role::Field(Origin::Reference(resolved)) if resolved.expression.as_name().is_some() => {
+                plan.targets[*global].first().copied()
+            }
+            Role::Field(Origin::Reference(_)) => like(plan, dimensions, *global),
+            Role::Step(Computed::Engine { expression, .. }) if node.hidden && node.unit.is_one() => {
+                let like = like(plan, dimensions, *global);
+                if like.is_none() {
+                    units[*global] = worked_unit(notebook, expression, dimensions[*global]);
+                }
+                like
+            }
+            _ => None,
+        };
+        if let Some(target) = taken {
+            units[*global] = units[target].clone();
         }
     }
     units
+}
+
+/// The first value of the same dimension that a value is worked from.
+fn like(plan: &Plan, dimensions: &[Dimension], global: usize) -> Option<usize> {
+    let same = |need: &usize| dimensions[*need].same(dimensions[global]) && !dimensions[global].is_plain();
+    plan.needs(global).find(same)
+}
+
+/// The unit of a worked side of a comparison: that of a number in it, else the coherent one.
+fn worked_unit(notebook: &Notebook, expression: &Expression, dimension: Dimension) -> Unit {
+    match expression.literal_unit() {
+        Some(unit) if unit.dimension.same(dimension) => unit,
+        _ if expression.names().is_empty() => usual_unit(notebook, dimension),
+        _ => Unit::coherent(dimension),
+    }
 }
 
 /// The unit that a value of that dimension is usually shown in.
@@ -196,18 +221,17 @@ impl Results {
         let nodes = &notebook.blocks[block].nodes;
         let index = |name: &crate::quantities::Name| uses.get(name.place).map_or(0, |at| *at as usize);
         let symbols = expression.show(&mut |name| nodes[index(name)].label());
+        let last_digit = self.last_digit(global);
         let values = expression.show(&mut |name| {
             let operand = plan.first[block] + index(name);
-            self.operand(notebook, plan, operand, global)
+            self.operand((&nodes[index(name)], operand), (global, last_digit))
         });
         if symbols == values { symbols } else { format!("{symbols} = {values}") }
     }
 
     /// An operand with two digits more than its result, and of its own kind with two places more: whoever works
     /// the line again gets the result's digits.
-    fn operand(&self, notebook: &Notebook, plan: &Plan, operand: usize, result: usize) -> String {
-        let (block, index) = plan.local(operand);
-        let node = &notebook.blocks[block].nodes[index];
+    fn operand(&self, (node, operand): (&NodeDecl, usize), (result, last_digit): (usize, f64)) -> String {
         if self.curves[operand].is_some() {
             return node.label();
         }
@@ -216,7 +240,6 @@ impl Results {
             return show_operand(self.values[operand], unit, TYPED);
         }
         let own = unit.value_of(self.values[operand]);
-        let last_digit = self.last_digit(result);
         let mut digits = places_for(self.units[result].value_of(self.values[result]), last_digit) + 2;
         if unit.dimension.same(self.units[result].dimension) {
             // The place of the result's last digit, in the operand's unit.

@@ -3,8 +3,9 @@
 
 use std::collections::BTreeMap;
 
-use super::replay::{Fixed, Reaches, Replay};
+use super::replay::{Fixed, Reach, Reaches, Replay, Search};
 use crate::model::{Leaf, NodeDecl};
+use crate::parallel;
 
 /// An uncertain leaf.
 #[derive(Clone, Copy, Debug)]
@@ -28,6 +29,9 @@ pub(crate) struct Budget {
 /// A share of a leaf's standard uncertainty that is small against it and large against rounding.
 const NUDGE: f64 = 0.01;
 
+/// How many leaves a core takes at once. A leaf may move whole drive cycles, or one sum.
+const SHARE: usize = 8;
+
 impl Budget {
     pub(super) fn work(fixed: Fixed<'_>) -> Budget {
         let leaves = uncertain(&fixed);
@@ -35,41 +39,17 @@ impl Budget {
         if leaves.is_empty() {
             return Budget { leaves, parts, correlations: BTreeMap::new() };
         }
-        let mut reaches = Reaches::new(&fixed);
-        let mut replay = Replay::new(fixed);
-        for (number, leaf) in leaves.iter().enumerate() {
-            let number = number as u32;
-            parts[leaf.global].push((number, leaf.standard));
-            let reach = reaches.of(&fixed, &[leaf.global]);
-            let nominal = fixed.nominal[leaf.global];
-            let step = NUDGE * leaf.standard;
-            let range = node(&fixed, leaf.global).range;
-            let mut run = |value: f64| {
-                if !range.holds(value) {
-                    return None;
-                }
-                replay.values[leaf.global] = value;
-                replay.work(&reach.actions);
-                let found: Vec<f64> = reach.values.iter().map(|global| replay.values[*global]).collect();
-                replay.restore(&reach.values);
-                replay.values[leaf.global] = nominal;
-                Some(found)
-            };
-            let up = run(nominal + step);
-            let down = run(nominal - step);
-            for (at, global) in reach.values.iter().enumerate() {
-                let side = |found: &Option<Vec<f64>>| {
-                    found.as_ref().map(|found| found[at]).filter(|value| value.is_finite())
-                };
-                let part = match (side(&up), side(&down)) {
-                    (Some(up), Some(down)) => (up - down) / (2.0 * NUDGE),
-                    (Some(up), None) => (up - fixed.nominal[*global]) / NUDGE,
-                    (None, Some(down)) => (fixed.nominal[*global] - down) / NUDGE,
-                    (None, None) => 0.0,
-                };
-                if part != 0.0 {
-                    parts[*global].push((number, part));
-                }
+        let reaches = Reaches::new(&fixed);
+        let begin = || (Search::new(fixed, &reaches), Replay::new(fixed));
+        // Each leaf is nudged alone, so that it makes no difference on which core.
+        let moved = parallel::each_with(leaves.len(), SHARE, begin, |(search, replay), number| {
+            let leaf = leaves[number];
+            nudged(&fixed, leaf, &search.of(&[leaf.global]), replay)
+        });
+        for (number, (leaf, moved)) in leaves.iter().zip(moved).enumerate() {
+            parts[leaf.global].push((number as u32, leaf.standard));
+            for (global, part) in moved {
+                parts[global].push((number as u32, part));
             }
         }
         let correlations = correlations(&fixed, &leaves);
@@ -96,7 +76,8 @@ impl Budget {
 
     /// Parts stand in the order of their leaves.
     fn combine(&self, parts: &[(u32, f64)]) -> f64 {
-        let mut variance: f64 = parts.iter().map(|(_, part)| part * part).sum();
+        // `sum` of nothing is -0, and the larger of -0 and 0 is either.
+        let mut variance = parts.iter().fold(0.0, |sum, (_, part)| sum + part * part);
         for ((first, second), correlation) in &self.correlations {
             variance += 2.0 * correlation * part_of(parts, *first) * part_of(parts, *second);
         }
@@ -135,6 +116,42 @@ impl Budget {
         shares.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()).then(a.0.global.cmp(&b.0.global)));
         shares
     }
+}
+
+/// What a leaf's nudges move, and by how much for each of its standard uncertainties.
+fn nudged(fixed: &Fixed<'_>, leaf: Uncertain, reach: &Reach, replay: &mut Replay<'_>) -> Vec<(usize, f64)> {
+    let nominal = fixed.nominal[leaf.global];
+    let step = NUDGE * leaf.standard;
+    let range = node(fixed, leaf.global).range;
+    let mut run = |value: f64| {
+        if !range.holds(value) {
+            return None;
+        }
+        replay.values[leaf.global] = value;
+        replay.work(&reach.actions);
+        let found: Vec<f64> = reach.values.iter().map(|global| replay.values[*global]).collect();
+        replay.restore(&reach.values);
+        replay.values[leaf.global] = nominal;
+        Some(found)
+    };
+    let up = run(nominal + step);
+    let down = run(nominal - step);
+    let mut moved = Vec::with_capacity(reach.values.len());
+    for (at, global) in reach.values.iter().enumerate() {
+        let side = |found: &Option<Vec<f64>>| {
+            found.as_ref().map(|found| found[at]).filter(|value| value.is_finite())
+        };
+        let part = match (side(&up), side(&down)) {
+            (Some(up), Some(down)) => (up - down) / (2.0 * NUDGE),
+            (Some(up), None) => (up - fixed.nominal[*global]) / NUDGE,
+            (None, Some(down)) => (fixed.nominal[*global] - down) / NUDGE,
+            (None, None) => 0.0,
+        };
+        if part != 0.0 {
+            moved.push((*global, part));
+        }
+    }
+    moved
 }
 
 /// 0 for a leaf that has no part.
@@ -205,6 +222,13 @@ fn correlations(fixed: &Fixed<'_>, leaves: &[Uncertain]) -> BTreeMap<(u32, u32),
 mod tests {
     use super::{Budget, Uncertain};
     use std::collections::BTreeMap;
+
+    #[test]
+    fn what_is_exact_has_an_uncertainty_of_plain_zero() {
+        let budget = Budget { leaves: Vec::new(), parts: vec![Vec::new()], correlations: BTreeMap::new() };
+        assert_eq!(budget.standard(0).to_bits(), 0.0f64.to_bits());
+        assert_eq!(budget.of_difference(0, 0).to_bits(), 0.0f64.to_bits());
+    }
 
     /// JCGM 100:2008, H.2, table H.3 and H.4: V, I, φ with the printed correlations; R = V/I cos φ and the like.
     #[test]

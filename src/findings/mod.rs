@@ -4,6 +4,7 @@ pub(crate) mod codes;
 mod terminal;
 
 use crate::source::Span;
+use crate::words::Words;
 
 pub(crate) use terminal::{Ink, print};
 
@@ -30,12 +31,12 @@ pub(crate) struct Finding {
     pub code: &'static Code,
     /// `None` only for what concerns no place (an empty folder).
     pub span: Option<Span>,
-    /// The block that it concerns, as `kind name`; put in by the model, empty outside blocks.
-    pub block: String,
+    /// The number of the block that it concerns among the notebook's titles; `None` outside blocks.
+    pub block: Option<u32>,
     /// One phrase, lower case, no full stop: what was found and what was expected.
-    pub message: String,
+    pub message: Words,
     /// What to do, worth reading with greasy hands: what to type.
-    pub help: String,
+    pub help: Words,
 }
 
 impl Severity {
@@ -52,27 +53,30 @@ impl Finding {
     pub(crate) fn new(
         code: &'static Code,
         span: Span,
-        message: impl Into<String>,
-        help: impl Into<String>,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
     ) -> Finding {
-        Finding { code, span: Some(span), block: String::new(), message: message.into(), help: help.into() }
+        Finding { code, span: Some(span), block: None, message: message.into(), help: help.into() }
     }
 
     /// A finding that no place in the journal belongs to.
     pub(crate) fn placeless(
         code: &'static Code,
-        message: impl Into<String>,
-        help: impl Into<String>,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
     ) -> Finding {
-        Finding { code, span: None, block: String::new(), message: message.into(), help: help.into() }
+        Finding { code, span: None, block: None, message: message.into(), help: help.into() }
     }
 
     #[must_use]
-    pub(crate) fn in_block(mut self, block: &str) -> Finding {
-        if self.block.is_empty() {
-            self.block = block.to_owned();
-        }
+    pub(crate) fn in_block(mut self, number: usize) -> Finding {
+        self.block = Some(number as u32);
         self
+    }
+
+    /// What that block is called; empty outside blocks.
+    pub(crate) fn title<'a>(&self, titles: &'a [String]) -> &'a str {
+        self.block.and_then(|number| titles.get(number as usize)).map_or("", String::as_str)
     }
 
     pub(crate) fn is_error(&self) -> bool {

@@ -15,11 +15,12 @@ pub(crate) enum Ink {
 /// Longest stretch of a quoted line, in scalars.
 const WIDE: usize = 96;
 
-/// All findings as text, in the order given, and a last line that counts them.
-pub(crate) fn print(findings: &[Finding], sources: &Sources, ink: Ink) -> String {
+/// All findings as text, in the order given, and a last line that counts them. `from` are the files and what the blocks
+/// are called.
+pub(crate) fn print(findings: &[Finding], from: (&Sources, &[String]), ink: Ink) -> String {
     let mut text = String::new();
     for finding in findings {
-        one(&mut text, finding, sources, ink);
+        one(&mut text, finding, from, ink);
     }
     let count = |severity| findings.iter().filter(|finding| finding.code.severity == severity).count();
     let parts: Vec<String> = [Severity::Error, Severity::Warning, Severity::Note]
@@ -37,7 +38,7 @@ pub(crate) fn print(findings: &[Finding], sources: &Sources, ink: Ink) -> String
     text.replace('\u{a0}', " ")
 }
 
-fn one(text: &mut String, finding: &Finding, sources: &Sources, ink: Ink) {
+fn one(text: &mut String, finding: &Finding, (sources, titles): (&Sources, &[String]), ink: Ink) {
     let place = match finding.span {
         Some(span) => {
             let at = sources.place(span);
@@ -45,7 +46,10 @@ fn one(text: &mut String, finding: &Finding, sources: &Sources, ink: Ink) {
         }
         None => "journal".to_owned(),
     };
-    let block = if finding.block.is_empty() { String::new() } else { format!("  in {}", finding.block) };
+    let block = match finding.title(titles) {
+        "" => String::new(),
+        title => format!("  in {title}"),
+    };
     let word = paint(ink, finding.code.severity, finding.code.severity.word());
     let _ = writeln!(text, "{place}{block}");
     let _ = writeln!(text, "  {word} {}: {}", finding.code.name, finding.message);
@@ -97,9 +101,9 @@ mod tests {
     fn a_finding_shows_its_place_its_line_and_what_to_do() {
         let sources = Sources(vec![Source::new("a.md", "x\ntyre: 0 in\n")]);
         let span = Span::new(FileId(0), 8, 12);
-        let finding = Finding::new(&codes::OUT_OF_RANGE, span, "a tyre of `0 in`", "type its diameter")
-            .in_block("ratio-chain drive");
+        let finding =
+            Finding::new(&codes::OUT_OF_RANGE, span, "a tyre of `0 in`", "type its diameter").in_block(0);
         let expected = "a.md:2:7  in ratio-chain drive\n  error out-of-range: a tyre of `0 in`\n    tyre: 0 in\n          ~~~~\n  do: type its diameter\n\n1 error\n";
-        assert_eq!(print(&[finding], &sources, Ink::Plain), expected);
+        assert_eq!(print(&[finding], (&sources, &["ratio-chain drive".to_owned()]), Ink::Plain), expected);
     }
 }

@@ -49,11 +49,12 @@ pub(crate) trait Block: Send + Sync {
 pub(crate) struct Bench<'a> {
     values: &'a mut [f64],
     curves: &'a [Option<Arc<Curve>>],
+    not_there: Vec<usize>,
 }
 
 impl<'a> Bench<'a> {
     pub(crate) fn new(values: &'a mut [f64], curves: &'a [Option<Arc<Curve>>]) -> Bench<'a> {
-        Bench { values, curves }
+        Bench { values, curves, not_there: Vec::new() }
     }
 
     /// The value in a slot, NaN where it is not known.
@@ -63,6 +64,18 @@ impl<'a> Bench<'a> {
 
     pub(crate) fn set<T: Measure>(&mut self, slot: Slot<T>, value: T) {
         self.values[slot.index()] = value.si();
+    }
+
+    /// A result that this vehicle does not have: a sprint that is not reached, an axle that never locks. The block's
+    /// other results stay; `present` says why ([`Page::not_there`]).
+    pub(crate) fn not_there<T: Measure>(&mut self, slot: Slot<T>) {
+        self.values[slot.index()] = f64::NAN;
+        self.not_there.push(slot.index());
+    }
+
+    /// The results that are not there, by index.
+    pub(crate) fn gone(&self) -> &[usize] {
+        &self.not_there
     }
 
     /// A curve's points and the scale that its values are multiplied by.

@@ -6,22 +6,23 @@ use super::notebook::{BlockEntry, Notebook};
 use crate::findings::{Finding, codes, suggest};
 use crate::quantities::Basis;
 use crate::source::Span;
+use crate::words::words;
 
 /// Every source that a value names must be there.
 pub(super) fn known(notebook: &Notebook, findings: &mut Vec<Finding>) {
     let mut told = HashSet::new();
-    for block in &notebook.blocks {
+    for (number, block) in notebook.blocks.iter().enumerate() {
         for (id, span) in named_by(block) {
             if notebook.sources.contains_key(id) || !told.insert(*span) {
                 continue;
             }
             let help = match suggest(id, notebook.sources.keys().map(String::as_str)) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("add `{id}: {{title: …}}` to a `sources` block"),
+                Some(near) => words!("did you mean `{}`?", near),
+                None => words!("add `{}: {}` to a `sources` block", id, "{title: …}"),
             };
-            let message = format!("no source is named `{id}`");
+            let message = words!("no source is named `{}`", id);
             let finding = Finding::new(&codes::UNKNOWN_REFERENCE, *span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            findings.push(finding.in_block(number));
         }
     }
 }
@@ -39,10 +40,10 @@ pub(super) fn unused(notebook: &Notebook, findings: &mut Vec<Finding>) {
             if used.contains(source.id.as_str()) || source.file.as_ref().is_some_and(|(path, _)| read(path)) {
                 continue;
             }
-            let message = format!("no value names the source `{}`", source.id);
-            let help = format!("type `(measured {})` or the like behind a value, or take it out", source.id);
+            let message = words!("no value names the source `{}`", source.id);
+            let help = words!("type `(measured {})` or the like behind a value, or take it out", source.id);
             let finding = Finding::new(&codes::UNUSED_SOURCE, source.span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            findings.push(finding.in_block(number));
         }
     }
 }
@@ -56,7 +57,7 @@ fn named_by(block: &BlockEntry) -> impl Iterator<Item = &(String, Span)> {
 /// A datasheet or publication that a value rests on has a name. One finding a block: it mostly has one cause, the
 /// block's own `basis`.
 pub(super) fn missing(notebook: &Notebook, findings: &mut Vec<Finding>) {
-    for block in &notebook.blocks {
+    for (number, block) in notebook.blocks.iter().enumerate() {
         let mut bare = block.nodes.iter().filter(|node| {
             let leaf = node.leaf().filter(|leaf| !leaf.default && !leaf.stated && leaf.source.is_none());
             leaf.is_some_and(|leaf| matches!(leaf.basis, Some(Basis::Datasheet | Basis::Published)))
@@ -65,12 +66,12 @@ pub(super) fn missing(notebook: &Notebook, findings: &mut Vec<Finding>) {
         let basis = first.leaf().map_or("", |leaf| leaf.basis().word());
         let more = match bare.count() {
             0 => String::new(),
-            1 => ", and so is one more value".to_owned(),
+            1 => ", and so is one more value".into(),
             more => format!(", and so are {more} more values"),
         };
-        let message = format!("`{}` is `{basis}` without the source that it is from{more}", first.name);
-        let help = format!("type `({basis} ID)`, ID being one of a `sources` block");
+        let message = words!("`{}` is `{}` without the source that it is from{}", first.name, basis, more);
+        let help = words!("type `({} ID)`, ID being one of a `sources` block", basis);
         let finding = Finding::new(&codes::MISSING_SOURCE, first.span, message, help);
-        findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+        findings.push(finding.in_block(number));
     }
 }

@@ -8,6 +8,7 @@ use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Curve, Unit, read_expression, read_unit};
 use crate::source::Span;
+use crate::words::words;
 
 impl Form<'_, '_> {
     /// A curve: a list of points, a CSV file, or the name of another block's curve.
@@ -75,10 +76,10 @@ impl Form<'_, '_> {
                 Some(key) if KEYS.contains(&key) => long.push((name.clone(), value.clone())),
                 Some(key) => {
                     let help = match suggest(key, KEYS) {
-                        Some(near) => format!("did you mean `{near}`?"),
-                        None => format!("the keys of a curve are `{}`", KEYS.join("`, `")),
+                        Some(near) => words!("did you mean `{}`?", near),
+                        None => words!("the keys of a curve are `{}`", KEYS.join("`, `")),
                     };
-                    self.report(&codes::UNKNOWN_KEY, name.span, format!("a curve has no key `{key}`"), help);
+                    self.report(&codes::UNKNOWN_KEY, name.span, words!("a curve has no key `{}`", key), help);
                     return None;
                 }
                 None => {}
@@ -191,7 +192,10 @@ impl Form<'_, '_> {
             _ => {
                 let header =
                     rows.first().map(|row| row.iter().collect::<Vec<_>>().join("`, `")).unwrap_or_default();
-                self.bad_csv(&file, &format!("its header has no `{x_title}` and `{y_title}` but `{header}`"));
+                self.bad_csv(
+                    &file,
+                    &words!("its header has no `{}` and `{}` but `{}`", x_title, y_title, header),
+                );
                 return None;
             }
         };
@@ -223,7 +227,7 @@ impl Form<'_, '_> {
                 None
             }
             None => {
-                let message = format!("the column `{title}` names no unit");
+                let message = words!("the column `{}` names no unit", title);
                 self.report(&codes::BAD_CSV, span, message, "write the unit in brackets: `speed (rpm)`");
                 None
             }

@@ -15,7 +15,7 @@ pub(crate) enum EvidenceFault {
 }
 
 /// Files of the journal folder by their path relative to it, with `/`.
-pub(crate) trait Evidence {
+pub(crate) trait Evidence: Sync {
     fn read(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault>;
 }
 

@@ -9,12 +9,14 @@ use super::form_findings::list_names;
 use super::kind::{FieldDoc, Kind, Needed, Range, Takes};
 use super::leaf::Leaf;
 use super::node::{NodeDecl, Origin, Requirement, Role};
+use super::row::Case;
 use super::scalar;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
 use crate::quantities::{Basis, Curve, Expression, Sort, Unit, read_expression, read_literal};
 use crate::source::Span;
+use crate::words::{Words, words};
 
 /// What is being gathered of one block.
 pub(crate) struct Draft<'n> {
@@ -55,12 +57,14 @@ pub(crate) struct Form<'d, 'n> {
     pub(super) pattern: String,
     /// Where a field is missing from.
     pub(super) place: Span,
+    /// The item of a list that is read.
+    pub(super) item: Option<Case>,
 }
 
 impl<'d, 'n> Form<'d, 'n> {
     pub(super) fn new(draft: &'d mut Draft<'n>, entries: Vec<(Node, Node)>, place: Span) -> Form<'d, 'n> {
         let used = vec![false; entries.len()];
-        Form { draft, entries, used, prefix: String::new(), pattern: String::new(), place }
+        Form { draft, entries, used, prefix: String::new(), pattern: String::new(), place, item: None }
     }
 
     pub(super) fn inner<'s>(&'s mut self, entries: Vec<(Node, Node)>, place: Span) -> Form<'s, 'n> {
@@ -72,6 +76,7 @@ impl<'d, 'n> Form<'d, 'n> {
             prefix: self.prefix.clone(),
             pattern: self.pattern.clone(),
             place,
+            item: self.item.clone(),
         }
     }
 
@@ -91,6 +96,14 @@ impl<'d, 'n> Form<'d, 'n> {
         let value = self.take(key)?;
         let range = self.doc(key).range;
         Some(self.quantity(key, &value, Some(T::SORT), range))
+    }
+
+    /// The same as a place that stays empty where it is left out: what needs it is then not there.
+    pub(crate) fn if_given<T: Measure>(&mut self, key: &str) -> Slot<T> {
+        match self.optional(key) {
+            Some(slot) => slot,
+            None => self.absent(key),
+        }
     }
 
     /// A quantity with a default, which is an assumption in the dossier.
@@ -113,6 +126,13 @@ impl<'d, 'n> Form<'d, 'n> {
         self.declare(key, self.place, sort, unit, Role::Field(Origin::Leaf(Box::new(leaf))))
     }
 
+    pub(crate) fn count_if_given(&mut self, key: &str) -> Slot<f64> {
+        match self.count(key) {
+            Some(slot) => slot,
+            None => self.absent(key),
+        }
+    }
+
     /// A whole number of at least one.
     pub(crate) fn count(&mut self, key: &str) -> Option<Slot<f64>> {
         let value = self.take(key)?;
@@ -126,7 +146,7 @@ impl<'d, 'n> Form<'d, 'n> {
                 slot.index(),
                 &codes::BAD_VALUE,
                 value.span,
-                format!("`{text}` where a whole number is expected"),
+                words!("`{}` where a whole number is expected", text),
                 "type a whole number, without a unit",
             );
         }
@@ -199,16 +219,52 @@ impl<'d, 'n> Form<'d, 'n> {
         Some(result)
     }
 
+    /// A mapping that must be there; the finding is made where it is not.
+    pub(crate) fn required_group<R>(
+        &mut self,
+        key: &str,
+        read: impl FnOnce(&mut Form<'_, 'n>) -> R,
+    ) -> Option<R> {
+        if !self.has(key) {
+            self.missing(key);
+            return None;
+        }
+        self.group(key, read)
+    }
+
+    /// Which one of several keys stands here. Findings are made where it is none, or more than one: then the first is
+    /// taken, and the others are passed over.
+    pub(crate) fn one_of<'k>(&mut self, keys: &[&'k str]) -> Option<&'k str> {
+        let there: Vec<&'k str> = keys.iter().copied().filter(|key| self.has(key)).collect();
+        match there.as_slice() {
+            [] => {
+                let place = self.place;
+                let message = words!("one of {} is missing", Words::names(keys.iter().copied()));
+                self.report(&codes::MISSING_FIELD, place, message, words!("type `{}: …`", keys[0]));
+                None
+            }
+            [only] => Some(only),
+            [first, others @ ..] => {
+                let at = self.place_of(others[0]);
+                let message =
+                    words!("both {}", Words::joined(there.iter().map(|key| Words::name(key)), " and "));
+                self.report(&codes::BAD_VALUE, at, message, "keep one of them");
+                others.iter().for_each(|key| drop(self.take(key)));
+                Some(first)
+            }
+        }
+    }
+
     /// One of several words. The finding is made where it is none of them.
     pub(crate) fn choice(&mut self, key: &str, words: &[&'static str]) -> Option<&'static str> {
         let (text, span) = self.text(key)?;
         let found = words.iter().find(|word| **word == text).copied();
         if found.is_none() {
             let help = match suggest(&text, words.iter().copied()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("type one of {}", list_names(words)),
+                Some(near) => words!("did you mean `{}`?", near),
+                None => words!("type one of {}", list_names(words)),
             };
-            self.report(&codes::BAD_VALUE, span, format!("`{key}` is `{text}`"), help);
+            self.report(&codes::BAD_VALUE, span, words!("`{}` is `{}`", key, text), help);
         }
         found
     }
@@ -315,8 +371,12 @@ impl<'d, 'n> Form<'d, 'n> {
     pub(super) fn doc(&self, key: &str) -> &'static FieldDoc {
         // A name of the author's own has no documentation.
         static UNKNOWN: FieldDoc = FieldDoc::new("", Takes::Special, "");
-        let full = format!("{}{key}", self.pattern);
-        self.draft.kind.fields.iter().find(|doc| doc.name == full).unwrap_or(&UNKNOWN)
+        self.known_doc(key).unwrap_or(&UNKNOWN)
+    }
+
+    fn known_doc(&self, key: &str) -> Option<&'static FieldDoc> {
+        let fits = |doc: &&FieldDoc| doc.name.strip_prefix(self.pattern.as_str()) == Some(key);
+        self.draft.kind.fields.iter().find(fits)
     }
 
     /// Declares a value of this block. A second one of the same name is `duplicate-name`.
@@ -336,16 +396,36 @@ impl<'d, 'n> Form<'d, 'n> {
             self.report(
                 &codes::DUPLICATE_NAME,
                 span,
-                format!("`{name}` is there twice"),
+                words!("`{}` is there twice", name),
                 "give one of them another name",
             );
         }
-        self.draft.nodes.push(NodeDecl { name, span, sort, unit, range, role, hidden: false, count: false });
+        let doc = if field { self.known_doc(key) } else { None };
+        self.draft.nodes.push(NodeDecl {
+            name,
+            span,
+            sort,
+            unit,
+            range,
+            role,
+            hidden: false,
+            count: false,
+            row: None,
+            doc,
+            case: if field { self.item.clone() } else { None },
+        });
         Slot::new(index)
     }
 
     fn failed<T: Measure>(&mut self, key: &str) -> Slot<T> {
         self.declare(key, self.place, Some(T::SORT), T::SORT.display_unit(), Role::Field(Origin::Failed))
+    }
+
+    fn absent<T: Measure>(&mut self, key: &str) -> Slot<T> {
+        let (sort, unit) = (Some(T::SORT), T::SORT.display_unit());
+        let slot: Slot<T> = self.declare(key, self.place, sort, unit, Role::Field(Origin::Absent));
+        self.draft.nodes[slot.index()].hidden = true;
+        slot
     }
 
     /// A curve with what is known of its scale.

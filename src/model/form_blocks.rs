@@ -6,8 +6,9 @@ use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::{codes, suggest};
 use crate::journal::NodeValue;
 use crate::quantities::si::Measure;
-use crate::quantities::{Unit, read_expression};
+use crate::quantities::{Unit, read_formula};
 use crate::source::Span;
+use crate::words::words;
 
 /// A block that a field names, and where.
 #[derive(Clone)]
@@ -34,10 +35,10 @@ impl Form<'_, '_> {
         if !self.draft.directory.contains_key(name.as_str()) {
             let near = suggest(&name, self.draft.directory.keys().copied());
             let help = match near {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => "type the name of a block of this journal".to_owned(),
+                Some(near) => words!("did you mean `{}`?", near),
+                None => "type the name of a block of this journal".into(),
             };
-            self.report(&codes::UNKNOWN_REFERENCE, value.span, format!("no block is named `{name}`"), help);
+            self.report(&codes::UNKNOWN_REFERENCE, value.span, words!("no block is named `{}`", name), help);
             self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
             return Some(self.no_block(key, value.span));
         }
@@ -80,7 +81,7 @@ impl Form<'_, '_> {
         result: &str,
     ) -> Option<Slot<T>> {
         let entry = self.draft.directory.get(block?.name.as_str())?;
-        let there = entry.keys.contains(&result) || entry.kind.results.iter().any(|doc| doc.name == result);
+        let there = entry.keys.contains(&result) || entry.kind.gives(result);
         let local = local_name(block, result);
         there.then(|| self.of_block_as(&local, block, result, Wanted::KindIfThere))
     }
@@ -106,7 +107,7 @@ impl Form<'_, '_> {
 pub(super) fn taken_from(block: Option<&BlockName>, result: &str, wanted: Wanted) -> Origin {
     let Some(block) = block.filter(|block| !block.name.is_empty()) else { return Origin::Failed };
     let full = format!("{}.{result}", block.name);
-    let expression = read_expression(&full).expect("a block's and a field's name make an expression");
+    let expression = read_formula(&full).expect("a block's and a field's name make an expression");
     Origin::Reference(Resolved { expression, text: None, wanted, whole_curve: false, otherwise: None })
 }
 

@@ -6,17 +6,17 @@ use crate::findings::{Code, Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::Fault;
 use crate::source::Span;
+use crate::words::{Words, words};
 
 impl Form<'_, '_> {
     pub(crate) fn report(
         &mut self,
         code: &'static Code,
         span: Span,
-        message: impl Into<String>,
-        help: impl Into<String>,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
     ) {
-        let block = format!("{} {}", self.draft.kind.name, self.draft.name);
-        self.draft.findings.push(Finding::new(code, span, message, help).in_block(block.trim_end()));
+        self.draft.findings.push(Finding::new(code, span, message, help));
     }
 
     /// A required field that is not there.
@@ -27,7 +27,7 @@ impl Form<'_, '_> {
             &codes::MISSING_FIELD,
             self.place,
             missing_message(&self.prefix, key),
-            format!("type `{key}: …`, {takes}: {about}"),
+            words!("type `{}: …`, {}: {}", key, takes, about),
         );
     }
 
@@ -36,8 +36,8 @@ impl Form<'_, '_> {
         index: usize,
         code: &'static Code,
         span: Span,
-        message: String,
-        help: &str,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
     ) {
         self.report(code, span, message, help);
         self.draft.nodes[index].role = Role::Field(Origin::Failed);
@@ -49,7 +49,8 @@ impl Form<'_, '_> {
         self.report(fault.code, at, fault.message, fault.help);
     }
 
-    pub(super) fn wrong_shape(&mut self, key: &str, value: &Node, expected: &str) {
+    pub(super) fn wrong_shape(&mut self, key: &str, value: &Node, expected: impl Into<Words>) {
+        let expected: Words = expected.into();
         let found = match &value.value {
             NodeValue::Scalar { .. } => "a single value",
             NodeValue::Sequence(_) => "a list",
@@ -59,8 +60,8 @@ impl Form<'_, '_> {
         self.report(
             &codes::WRONG_SHAPE,
             value.span,
-            format!("`{key}` is {found} where {expected} is expected"),
-            format!("write {expected} after `{key}:`"),
+            words!("`{}` is {} where {} is expected", key, found, expected),
+            words!("write {} after `{}:`", expected, key),
         );
     }
 
@@ -93,20 +94,20 @@ impl Form<'_, '_> {
                 self.draft.findings.retain(|finding| finding.message != missing);
             }
             let help = match near {
-                Some(near) => format!("did you mean `{near}`?"),
-                None if known.is_empty() => "take it away".to_owned(),
-                None => format!("the keys here are {}", list_names(&known)),
+                Some(near) => words!("did you mean `{}`?", near),
+                None if known.is_empty() => Words::from("take it away"),
+                None => words!("the keys here are {}", list_names(&known)),
             };
-            let message = format!("`{}` has no key `{text}`", self.draft.kind.name);
+            let message = words!("`{}` has no key `{}`", self.draft.kind.name, text);
             self.report(&codes::UNKNOWN_KEY, key.span, message, help);
         }
     }
 }
 
-fn missing_message(prefix: &str, key: &str) -> String {
-    format!("`{prefix}{key}` is missing")
+fn missing_message(prefix: &str, key: &str) -> Words {
+    words!("`{}{}` is missing", prefix, key)
 }
 
-pub(super) fn list_names(names: &[&str]) -> String {
-    names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+pub(super) fn list_names(names: &[&str]) -> Words {
+    Words::names(names.iter().copied())
 }

@@ -8,6 +8,7 @@ use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
 use crate::quantities::slug;
 use crate::source::Span;
+use crate::words::words;
 
 impl Form<'_, '_> {
     /// The quantities of a list, each a value `KEY.SLUG` of this block with the slug of its number and unit.
@@ -31,8 +32,8 @@ impl Form<'_, '_> {
         let mut entries = Vec::new();
         for (text, span) in self.plain_items(key, &format!("{example} to {example}")) {
             let Some((from, to)) = text.split_once(" to ") else {
-                let message = format!("`{text}` where one value to another is expected");
-                let help = format!("type the lower value, `to`, and the higher one, each like `{example}`");
+                let message = words!("`{}` where one value to another is expected", text);
+                let help = words!("type the lower value, `to`, and the higher one, each like `{}`", example);
                 self.report(&codes::BAD_VALUE, span, message, help);
                 continue;
             };
@@ -64,14 +65,14 @@ impl Form<'_, '_> {
     fn plain_items(&mut self, key: &str, example: &str) -> Vec<(String, Span)> {
         let Some(value) = self.take(key) else { return Vec::new() };
         let NodeValue::Sequence(items) = &value.value else {
-            self.wrong_shape(key, &value, &format!("a list like `[{example}]`"));
+            self.wrong_shape(key, &value, &words!("a list like `[{}]`", example));
             return Vec::new();
         };
         let mut texts = Vec::new();
         for item in items {
             match item.text() {
                 Some(text) if !text.trim().is_empty() => texts.push((text.trim().to_owned(), item.span)),
-                _ => self.wrong_shape(key, item, &format!("a value like `{example}`")),
+                _ => self.wrong_shape(key, item, &words!("a value like `{}`", example)),
             }
         }
         texts
@@ -80,7 +81,7 @@ impl Form<'_, '_> {
     fn fresh_slug<R>(&mut self, key: &str, title: &str, span: Span, so_far: &[Entry<R>]) -> Option<String> {
         let slug = slug(title);
         if so_far.iter().any(|entry| entry.slug == slug) {
-            let message = format!("`{slug}` is in `{key}` twice");
+            let message = words!("`{}` is in `{}` twice", slug, key);
             self.report(&codes::DUPLICATE_NAME, span, message, "leave one of them out");
             return None;
         }

@@ -12,6 +12,7 @@ use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
 use crate::quantities::{Basis, Sort, sort};
 use crate::source::Span;
+use crate::words::words;
 
 impl<'n> Form<'_, 'n> {
     /// An optional quantity of a sort that is known only at run time.
@@ -85,6 +86,15 @@ impl<'n> Form<'_, 'n> {
         Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
     }
 
+    /// One of several words, where one must stand.
+    pub(crate) fn required_choice(&mut self, key: &str, words: &[&'static str]) -> Option<&'static str> {
+        if !self.has(key) {
+            self.missing(key);
+            return None;
+        }
+        self.choice(key, words)
+    }
+
     /// Whether something stands under that key of another block.
     pub(crate) fn block_has(&self, block: Option<&BlockName>, key: &str) -> bool {
         let body =
@@ -104,10 +114,10 @@ impl<'n> Form<'_, 'n> {
     }
 
     /// A list that must not be empty; the finding is made where it is.
-    pub(crate) fn needs_items<R>(&mut self, key: &str, items: &[Entry<R>], help: &str) {
+    pub(crate) fn needs_items<R>(&mut self, key: &str, items: &[Entry<R>], help: &'static str) {
         if items.is_empty() && self.has(key) && !self.has_findings() {
             let at = self.place_of(key);
-            self.report(&codes::MISSING_FIELD, at, format!("`{key}` has no items"), help);
+            self.report(&codes::MISSING_FIELD, at, words!("`{}` has no items", key), help);
         }
     }
 
@@ -176,10 +186,10 @@ impl<'n> Form<'_, 'n> {
             let Some(name) = key.text() else { continue };
             if !known.contains(&name) {
                 let help = match suggest(name, known.iter().copied()) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("the keys here are `{}`", known.join("`, `")),
+                    Some(near) => words!("did you mean `{}`?", near),
+                    None => words!("the keys here are `{}`", known.join("`, `")),
                 };
-                self.report(&codes::UNKNOWN_KEY, key.span, format!("there is no key `{name}` here"), help);
+                self.report(&codes::UNKNOWN_KEY, key.span, words!("there is no key `{}` here", name), help);
                 continue;
             }
             if matches!(value.value, NodeValue::Empty) {
@@ -216,13 +226,13 @@ impl<'n> Form<'_, 'n> {
             for (name, _) in entries {
                 let Some(text) = name.text().filter(|text| !known.contains(text)) else { continue };
                 let help = match suggest(text, known.iter().copied()) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("the keys here are `{}`", known.join("`, `")),
+                    Some(near) => words!("did you mean `{}`?", near),
+                    None => words!("the keys here are `{}`", known.join("`, `")),
                 };
                 self.report(
                     &codes::UNKNOWN_KEY,
                     name.span,
-                    format!("an item of `{key}` has no key `{text}`"),
+                    words!("an item of `{}` has no key `{}`", key, text),
                     help,
                 );
             }
@@ -237,8 +247,8 @@ impl<'n> Form<'_, 'n> {
             self.report(
                 &codes::MISSING_FIELD,
                 item.span,
-                format!("an item without `{key}`"),
-                format!("type `{key}: …` in it"),
+                words!("an item without `{}`", key),
+                words!("type `{}: …` in it", key),
             );
             return None;
         };

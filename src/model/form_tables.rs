@@ -1,5 +1,6 @@
 //! Tables of numbers in files of the journal folder: columns with units in their titles, and speed traces.
 
+use crate::words::{Words, words};
 use std::sync::Arc;
 
 use super::form::Form;
@@ -49,9 +50,8 @@ impl Table {
         self.rows.get(row).map_or(0, |row| row.line)
     }
 
-    fn titles(&self) -> String {
-        let titles: Vec<String> = self.columns.iter().map(|column| format!("`{}`", column.title)).collect();
-        titles.join(", ")
+    fn titles(&self) -> Words {
+        Words::names(self.columns.iter().map(|column| column.title.as_str()))
     }
 }
 
@@ -80,7 +80,7 @@ impl Form<'_, '_> {
                     let title = table.columns.get(at).map_or("", |column| column.title.as_str());
                     self.bad_table(
                         table,
-                        &format!("line {} has no number under `{title}`", row.line),
+                        &words!("line {} has no number under `{}`", row.line, title),
                         "one header line, then one line each, a number in each cell",
                     );
                     return None;
@@ -140,7 +140,7 @@ impl Form<'_, '_> {
                     0 => String::new(),
                     line => format!(" in line {line}"),
                 };
-                let message = format!("`{}`: {}{at}", table.path, fault.what);
+                let message = words!("`{}`: {}{}", table.path, fault.what, at);
                 let help = "a speed trace has one row for each sample: a later time than before, and a speed of 0 or more";
                 self.report(&codes::BAD_TRACE, table.span, message, help);
                 return None;
@@ -161,7 +161,7 @@ impl Form<'_, '_> {
             .map(|(from, to)| format!("from {} s to {} s", thousandths(*from), thousandths(*to)))
             .collect();
         let more = if gaps.len() > named.len() { ", and more" } else { "" };
-        let message = format!("`{}` has no samples {}{more}", table.path, named.join(", "));
+        let message = words!("`{}` has no samples {}{}", table.path, named.join(", "), more);
         let help = "the speed is taken as a straight line across: fill the gap if the vehicle did otherwise";
         self.report(&codes::TRACE_GAP, table.span, message, help);
     }
@@ -171,7 +171,7 @@ impl Form<'_, '_> {
     fn trace_columns(&mut self, table: &Table) -> Option<((usize, Unit), (usize, Unit))> {
         if let Some(fault) = table.columns.iter().find_map(|column| column.unit.as_ref()?.as_ref().err()) {
             let fault = fault.clone();
-            self.report(fault.code, table.span, format!("`{}`: {}", table.path, fault.message), fault.help);
+            self.report(fault.code, table.span, words!("`{}`: {}", table.path, fault.message), fault.help);
             return None;
         }
         let unit = |at: usize| match &table.columns[at].unit {
@@ -192,7 +192,7 @@ impl Form<'_, '_> {
             return Some(((0, seconds), (1, miles)));
         }
         let what = match table.titles() {
-            titles if bare && titles.is_empty() => "it has no header".to_owned(),
+            titles if bare && titles.is_empty() => "it has no header".into(),
             titles if bare => format!("its header names no units: {titles}"),
             titles => format!("its header has no time and speed: {titles}"),
         };
@@ -200,8 +200,8 @@ impl Form<'_, '_> {
         None
     }
 
-    pub(crate) fn bad_table(&mut self, table: &Table, what: &str, help: &str) {
-        let message = format!("`{}` can't be read: {what}", table.path);
+    pub(crate) fn bad_table(&mut self, table: &Table, what: impl Into<Words>, help: impl Into<Words>) {
+        let message = words!("`{}` can't be read: {}", table.path, what.into());
         self.report(&codes::BAD_CSV, table.span, message, help);
     }
 

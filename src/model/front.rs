@@ -4,6 +4,7 @@ use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::Preferences;
 use crate::source::Span;
+use crate::words::words;
 
 /// What the first file's front matter says; everything may be left out.
 #[derive(Default)]
@@ -73,10 +74,10 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
             "follow" => front.follow = names(name, value, &mut findings),
             other => {
                 let help = match suggest(other, KEYS) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("the keys of the front matter are {}", KEYS.join(", ")),
+                    Some(near) => words!("did you mean `{}`?", near),
+                    None => words!("the keys of the front matter are {}", KEYS.join(", ")),
                 };
-                let message = format!("the front matter has no key `{other}`");
+                let message = words!("the front matter has no key `{}`", other);
                 findings.push(Finding::new(&codes::UNKNOWN_KEY, key.span, message, help));
             }
         }
@@ -85,8 +86,8 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
 }
 
 fn bad(span: Span, found: &str, key: &str, expected: &str) -> Finding {
-    let message = format!("`{key}` is `{found}` where `{expected}` is expected");
-    Finding::new(&codes::BAD_VALUE, span, message, format!("type `{key}: …` with one of them"))
+    let message = words!("`{}` is `{}` where `{}` is expected", key, found, expected);
+    Finding::new(&codes::BAD_VALUE, span, message, words!("type `{}: …` with one of them", key))
 }
 
 fn scalar(key: &str, value: &Node, findings: &mut Vec<Finding>) -> Option<String> {
@@ -94,7 +95,7 @@ fn scalar(key: &str, value: &Node, findings: &mut Vec<Finding>) -> Option<String
         NodeValue::Scalar { text, .. } => Some(text.trim().to_owned()).filter(|text| !text.is_empty()),
         NodeValue::Empty => None,
         _ => {
-            let message = format!("`{key}` is a list or mapping where text is expected");
+            let message = words!("`{}` is a list or mapping where text is expected", key);
             findings.push(Finding::new(&codes::WRONG_SHAPE, value.span, message, "write it on one line"));
             None
         }

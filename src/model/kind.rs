@@ -2,6 +2,7 @@
 
 use super::block::Block;
 use super::form::Form;
+use super::row::{RequirementRow, ResultRow, Stage, TakenRow};
 use crate::findings::Code;
 use crate::quantities::Sort;
 
@@ -14,6 +15,11 @@ pub(crate) struct Kind {
     pub subsystem: &'static str,
     pub fields: &'static [FieldDoc],
     pub results: &'static [ResultDoc],
+    /// Every result, each variant of one as a row of its own.
+    pub rows: &'static [&'static ResultRow],
+    /// What it takes from blocks that its fields name.
+    pub takes: &'static [&'static TakenRow],
+    pub requires: &'static [&'static RequirementRow],
     pub example: Example,
     /// Where its formulas come from.
     pub sources: &'static [&'static str],
@@ -33,8 +39,31 @@ pub(crate) struct FieldDoc {
     pub takes: Takes,
     pub range: Range,
     pub about: &'static str,
+    /// What people say, without capital; empty for its name in words.
+    pub label: &'static str,
     /// Of a list: whether an item may be a bare name.
     pub names: bool,
+    /// What kind of statement its value is, which decides what it is worth without a tolerance.
+    pub sort: FieldSort,
+    /// When in the life of a journal it is due.
+    pub due: Stage,
+    /// It stands in the inspector's summary.
+    pub principal: bool,
+}
+
+/// What kind of statement a field's value is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum FieldSort {
+    /// What is to be met, a wanted speed: exact, basis `target` if none is said.
+    Choice,
+    /// The state in which something is judged, a load or an ambient temperature: exact unless a tolerance is written.
+    Condition,
+    /// Chosen, but what it does has the device's accuracy: a trip, a charger's end voltage.
+    Setting,
+    /// A rating, a plate, a limit, a price: exact, basis `stated` if none is said.
+    Stated,
+    /// A property of a thing, which is never known exactly.
+    Physical,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -50,12 +79,16 @@ pub(crate) enum Needed {
 #[derive(Clone, Copy)]
 pub(crate) enum Takes {
     Quantity(&'static Sort),
+    /// A list of them.
+    Quantities(&'static Sort),
     /// A whole number of things.
     Count,
     Text,
     /// The name of another block.
     BlockName,
     List,
+    /// A list of plain values.
+    Quantities(&'static Sort),
     Group,
     /// Names of the author's own, each with a quantity, an expression or a comparison.
     Named,
@@ -88,9 +121,37 @@ pub(crate) struct Example {
     pub expected: &'static [(&'static str, &'static str)],
 }
 
+impl Kind {
+    /// Whether a result has that name.
+    pub(crate) fn gives(&self, name: &str) -> bool {
+        self.rows.iter().any(|row| row.name == name) || self.results.iter().any(|doc| doc.name == name)
+    }
+
+    /// Names of the fields and results that an inspector looks at first, in order.
+    pub(crate) fn shown_first(&self) -> Vec<&'static str> {
+        let fields = self.fields.iter().filter(|doc| doc.principal).map(|doc| doc.name);
+        let rows = self.rows.iter().filter(|row| row.principal).map(|row| row.name);
+        let mut names: Vec<&'static str> = self.inspector.iter().copied().chain(fields).chain(rows).collect();
+        // Variants of one result share its name.
+        names.dedup();
+        names
+    }
+}
+
 impl FieldDoc {
     pub(crate) const fn new(name: &'static str, takes: Takes, about: &'static str) -> FieldDoc {
-        FieldDoc { name, needed: Needed::Required, takes, range: Range::Any, about, names: false }
+        FieldDoc {
+            name,
+            needed: Needed::Required,
+            takes,
+            range: Range::Any,
+            about,
+            label: "",
+            names: false,
+            sort: FieldSort::Physical,
+            due: Stage::Plan,
+            principal: false,
+        }
     }
 
     pub(crate) const fn optional(mut self) -> FieldDoc {
@@ -114,6 +175,26 @@ impl FieldDoc {
         self
     }
 
+    pub(crate) const fn label(mut self, label: &'static str) -> FieldDoc {
+        self.label = label;
+        self
+    }
+
+    pub(crate) const fn sort(mut self, sort: FieldSort) -> FieldDoc {
+        self.sort = sort;
+        self
+    }
+
+    pub(crate) const fn due(mut self, stage: Stage) -> FieldDoc {
+        self.due = stage;
+        self
+    }
+
+    pub(crate) const fn principal(mut self) -> FieldDoc {
+        self.principal = true;
+        self
+    }
+
     pub(crate) const fn range(mut self, range: Range) -> FieldDoc {
         self.range = range;
         self
@@ -125,10 +206,12 @@ impl Takes {
     pub(crate) fn words(self) -> String {
         match self {
             Takes::Quantity(sort) => sort.words(),
+            Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Count => "a whole number".to_owned(),
             Takes::Text => "text".to_owned(),
             Takes::BlockName => "the name of a block".to_owned(),
             Takes::List => "a list".to_owned(),
+            Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Group => "a mapping".to_owned(),
             Takes::Named => "a mapping from names of your own".to_owned(),
             Takes::Special => "see its text".to_owned(),

@@ -4,16 +4,25 @@ use std::sync::Arc;
 
 use super::evidence::{EvidenceFault, sha_256};
 use super::form::Form;
+use super::row::Case;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::slug;
 use crate::source::Span;
+use crate::words::{Words, words};
 
 /// One item of a list: what it is called, and its slug in references.
 pub(crate) struct Entry<R> {
     pub title: String,
     pub slug: String,
     pub read: R,
+}
+
+impl<R> Entry<R> {
+    /// This item as a case of results over the list.
+    pub(crate) fn case(&self) -> Case {
+        Case { slug: self.slug.clone(), title: self.title.clone() }
+    }
 }
 
 impl<'n> Form<'_, 'n> {
@@ -34,14 +43,14 @@ impl<'n> Form<'_, 'n> {
                 continue;
             };
             let Some((title, at)) = name_of(&fields, naming) else {
-                let message = format!("an item of `{key}` has no `{}`", naming[0]);
-                let help = format!("type `{}: …` in it", naming[0]);
+                let message = words!("an item of `{}` has no `{}`", key, naming[0]);
+                let help = words!("type `{}: …` in it", naming[0]);
                 self.report(&codes::MISSING_FIELD, item.span, message, help);
                 continue;
             };
             let slug = slug(&title);
             if entries.iter().any(|entry| entry.slug == slug) {
-                let message = format!("two items of `{key}` are named `{slug}`");
+                let message = words!("two items of `{}` are named `{}`", key, slug);
                 self.report(&codes::DUPLICATE_NAME, at, message, "give one of them another name");
                 continue;
             }
@@ -50,10 +59,27 @@ impl<'n> Form<'_, 'n> {
             let mut form = self.inner(fields, item.span);
             form.prefix = prefix;
             form.pattern = pattern;
+            form.item = Some(Case { slug: slug.clone(), title: title.clone() });
             let result = read(&mut form, &slug);
             form.finish();
             entries.push(Entry { title, slug, read: result });
         }
+        entries
+    }
+
+    /// A list that must be there and have items; `help` says what to type.
+    pub(crate) fn required_list<R>(
+        &mut self,
+        (key, help): (&str, &'static str),
+        naming: &[&str],
+        read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
+    ) -> Vec<Entry<R>> {
+        if !self.has(key) {
+            self.missing(key);
+            return Vec::new();
+        }
+        let entries = self.list(key, naming, read);
+        self.needs_items(key, &entries, help);
         entries
     }
 
@@ -133,13 +159,13 @@ impl<'n> Form<'_, 'n> {
             Err(fault) => {
                 let (code, why) = match fault {
                     EvidenceFault::Missing => {
-                        (&codes::FILE_UNREADABLE, format!("no file `{path}` in the journal folder"))
+                        (&codes::FILE_UNREADABLE, words!("no file `{}` in the journal folder", path))
                     }
                     EvidenceFault::Outside => {
-                        (&codes::FILE_OUTSIDE, format!("`{path}` is not in the journal folder"))
+                        (&codes::FILE_OUTSIDE, words!("`{}` is not in the journal folder", path))
                     }
                     EvidenceFault::Unreadable(why) => {
-                        (&codes::FILE_UNREADABLE, format!("`{path}` can't be read: {why}"))
+                        (&codes::FILE_UNREADABLE, words!("`{}` can't be read: {}", path, why))
                     }
                 };
                 self.report(
@@ -153,8 +179,8 @@ impl<'n> Form<'_, 'n> {
         }
     }
 
-    pub(super) fn bad_csv(&mut self, file: &NamedFile, what: &str) {
-        let message = format!("`{}` can't be read as a table: {what}", file.path);
+    pub(super) fn bad_csv(&mut self, file: &NamedFile, what: impl Into<Words>) {
+        let message = words!("`{}` can't be read as a table: {}", file.path, what.into());
         self.report(
             &codes::BAD_CSV,
             file.span,

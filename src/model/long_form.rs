@@ -6,6 +6,7 @@ use crate::findings::{Code, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Basis, Literal, Shape, Sort, read_tolerance, show_number};
 use crate::source::Span;
+use crate::words::words;
 
 impl Form<'_, '_> {
     /// `{value, tolerance, shape, coverage, basis, source, remark}` or `{readings, together, basis, source, remark}`.
@@ -24,10 +25,10 @@ impl Form<'_, '_> {
                 && !KEYS.contains(&text.as_str())
             {
                 let help = match suggest(text, KEYS) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings` and `together`".to_owned(),
+                    Some(near) => words!("did you mean `{}`?", near),
+                    None => "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings` and `together`".into(),
                 };
-                self.report(&codes::UNKNOWN_KEY, name.span, format!("a value has no key `{text}`"), help);
+                self.report(&codes::UNKNOWN_KEY, name.span, words!("a value has no key `{}`", text), help);
                 sound = false;
             }
         }
@@ -39,12 +40,12 @@ impl Form<'_, '_> {
             }
             (None, Some(readings)) => self.readings(readings, find("together"), sort)?,
             (Some(_), Some(readings)) => {
-                let message = format!("`{key}` has both `value` and `readings`");
+                let message = words!("`{}` has both `value` and `readings`", key);
                 self.report(&codes::BAD_VALUE, readings.span, message, "keep one of them");
                 return None;
             }
             (None, None) => {
-                let message = format!("`{key}` has no `value`");
+                let message = words!("`{}` has no `value`", key);
                 self.report(&codes::MISSING_FIELD, span, message, "type `value: …`, or `readings: [ … ]`");
                 return None;
             }
@@ -67,10 +68,10 @@ impl Form<'_, '_> {
                 Some(basis) => leaf.basis = Some(basis),
                 None => {
                     let help = match suggest(&text, Basis::ALL.map(Basis::word)) {
-                        Some(near) => format!("did you mean `{near}`?"),
-                        None => format!("a basis is one of {}", Basis::ALL.map(Basis::word).join(", ")),
+                        Some(near) => words!("did you mean `{}`?", near),
+                        None => words!("a basis is one of {}", Basis::ALL.map(Basis::word).join(", ")),
                     };
-                    self.report(&codes::BAD_VALUE, node.span, format!("`{text}` is no basis"), help);
+                    self.report(&codes::BAD_VALUE, node.span, words!("`{}` is no basis", text), help);
                     sound = false;
                 }
             }
@@ -142,7 +143,7 @@ impl Form<'_, '_> {
                         self.report(
                             &codes::BAD_VALUE,
                             node.span,
-                            format!("`{text}` as a coverage factor"),
+                            words!("`{}` as a coverage factor", text),
                             "type a number above 0, usually 2",
                         );
                         return None;
@@ -155,10 +156,10 @@ impl Form<'_, '_> {
         let text = self.text_of("shape", node)?;
         let Some(shape) = Shape::read(text.trim(), factor) else {
             let help = match suggest(text.trim(), ["rectangular", "triangular", "normal"]) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => "a shape is `rectangular`, `triangular` or `normal`".to_owned(),
+                Some(near) => words!("did you mean `{}`?", near),
+                None => "a shape is `rectangular`, `triangular` or `normal`".into(),
             };
-            let message = format!("`{}` is no shape of a tolerance", text.trim());
+            let message = words!("`{}` is no shape of a tolerance", text.trim());
             self.report(&codes::BAD_VALUE, node.span, message, help);
             return None;
         };

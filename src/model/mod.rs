@@ -20,12 +20,18 @@ mod kind;
 mod leaf;
 mod list;
 mod long_form;
+mod lookup;
 mod node;
 mod notebook;
+mod outcomes;
 mod page;
 mod pictures;
+mod row;
 mod scalar;
 mod together;
+
+#[cfg(test)]
+mod tests;
 
 pub(crate) use block::{Bench, Block, Slot};
 pub(crate) use evidence::{Evidence, EvidenceFault};
@@ -33,14 +39,18 @@ pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
 pub(crate) use form_results::{Limit, OwnStep, Visibility};
 pub(crate) use form_tables::Table;
-pub(crate) use kind::{Example, FieldDoc, Kind, Needed, Range, ResultDoc, Takes};
+pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultDoc, Takes};
 pub(crate) use leaf::{Leaf, Readings};
 pub(crate) use list::Entry;
 pub(crate) use node::{
     Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital, label,
 };
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
+pub(crate) use outcomes::Outcomes;
 pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, picture_path, pictures_in};
+#[cfg(test)]
+pub(crate) use row::fill;
+pub(crate) use row::{Case, Family, Filled, RequirementRow, ResultRow, Row, Stage, Taken, TakenRow, Way};

@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
-use super::kind::Range;
+use super::kind::{FieldDoc, Range};
 use super::leaf::Leaf;
+use super::row::{Case, RequirementRow, ResultRow};
 use crate::quantities::{Curve, Expression, Sort, Unit};
 use crate::source::Span;
 
@@ -22,6 +23,12 @@ pub(crate) struct NodeDecl {
     pub hidden: bool,
     /// Whole numbers; never nudged.
     pub count: bool,
+    /// Of a result: all that is known of it without a journal.
+    pub row: Option<&'static ResultRow>,
+    /// Of a field.
+    pub doc: Option<&'static FieldDoc>,
+    /// The item that a field belongs to, the case that a result is of.
+    pub case: Option<Case>,
 }
 
 pub(crate) enum Role {
@@ -39,8 +46,10 @@ pub(crate) enum Origin {
         leaf: Option<Box<Leaf>>,
     },
     Text(String),
-    /// It could not be read, or is not there; the finding has been made.
+    /// It could not be read; the finding has been made.
     Failed,
+    /// The author need not give it, and did not.
+    Absent,
 }
 
 /// An expression over values of the journal, its names in the order of [`Expression::names`].
@@ -81,14 +90,17 @@ pub(crate) enum Computed {
 /// A limit on a value of this block. `actual`, `low` and `high` are indices of nodes.
 pub(crate) struct Requirement {
     pub name: String,
+    /// `None` for an author's own.
+    pub row: Option<&'static RequirementRow>,
+    pub case: Option<Case>,
     pub kind: RequirementKind,
     pub actual: u32,
     pub low: Option<u32>,
     pub high: Option<u32>,
+    /// Where one of these is not there, nothing is required.
+    pub optional: Vec<u32>,
     /// Equality with the limit misses it (`<`, `>`).
     pub strict: bool,
-    /// `actual` is a truth: it must hold.
-    pub truth: bool,
     pub span: Span,
     /// Where the limit comes from, in words.
     pub source: String,
@@ -139,10 +151,47 @@ impl Status {
     }
 }
 
+impl Requirement {
+    /// The words for a reader.
+    pub(crate) fn label(&self, nodes: &[NodeDecl]) -> String {
+        let Some(row) = self.row else { return label(&self.name) };
+        let of = match row.label {
+            "" => nodes[self.actual as usize].bare_label(),
+            own => own.to_owned(),
+        };
+        match &self.case {
+            Some(case) => format!("{of}, {}", case.title),
+            None => of,
+        }
+    }
+}
+
 impl NodeDecl {
-    /// The words for a reader: `gearbox ratio`, `wheel speed`.
+    /// The words for a reader: `gearbox ratio`, `wheel speed`, `consumption, WLTC class 3b`.
     pub(crate) fn label(&self) -> String {
-        label(&self.name)
+        let (label, title) = (self.bare_label(), self.case.as_ref().map(|case| case.title.as_str()));
+        match (self.row, title) {
+            (Some(_), Some(title)) => format!("{label}, {title}"),
+            (None, Some(title)) if self.doc.is_some() => format!("{title} {label}"),
+            _ => label,
+        }
+    }
+
+    /// The same without the item or case that it is of.
+    pub(crate) fn bare_label(&self) -> String {
+        match (self.row, self.doc) {
+            (Some(row), _) => row.label.to_owned(),
+            (None, Some(doc)) if !doc.label.is_empty() => doc.label.to_owned(),
+            (None, Some(doc)) if self.case.is_some() => {
+                label(doc.name.rsplit('.').next().unwrap_or(doc.name))
+            }
+            _ => label(&self.name),
+        }
+    }
+
+    /// Whether other blocks may name it: what is shown, and results that are not there.
+    pub(crate) fn has_a_name(&self) -> bool {
+        !self.hidden || self.row.is_some()
     }
 
     pub(crate) fn is_result(&self) -> bool {

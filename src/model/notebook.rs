@@ -14,14 +14,18 @@ use super::pictures;
 use super::together;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Fence, Journal, Node, NodeValue, Word};
+use crate::parallel;
 use crate::quantities::{Unit, read_unit};
 use crate::source::{Sources, Span};
+use crate::words::{Words, words};
 
 /// Everything that the author wrote, typed.
 pub(crate) struct Notebook {
     pub front: Front,
     pub blocks: Vec<BlockEntry>,
     pub live: Vec<LiveEntry>,
+    /// What each block is called in findings, `kind name`. Behind those that are read stand second ones of a name.
+    pub titles: Vec<String>,
     /// By id; the block that makes them known is the second.
     pub sources: HashMap<String, SourceEntry>,
     /// For each journal file and each of its fences: the block it is, or `None` for prose and what can't be read.
@@ -59,6 +63,9 @@ pub(crate) struct LiveEntry {
     pub span: Span,
 }
 
+/// How many blocks a core reads at once.
+const SHARE: usize = 32;
+
 /// Reads all journals, in their order.
 pub(crate) fn read(
     (journals, sources): (&[Journal], &Sources),
@@ -70,6 +77,7 @@ pub(crate) fn read(
         front: Front::default(),
         blocks: Vec::new(),
         live: Vec::new(),
+        titles: Vec::new(),
         sources: HashMap::new(),
         fences: Vec::new(),
         prose_fences: Vec::new(),
@@ -80,7 +88,8 @@ pub(crate) fn read(
         notebook.front = read;
         findings.extend(found);
     }
-    let mut chosen: Vec<(usize, usize, &'static Kind, String, Span)> = Vec::new();
+    let mut chosen: Vec<Chosen> = Vec::new();
+    let mut second: Vec<(String, Finding)> = Vec::new();
     let mut directory: Directory<'_> = HashMap::new();
     for (file, journal) in journals.iter().enumerate() {
         notebook.fences.push(vec![None; journal.fences.len()]);
@@ -95,10 +104,10 @@ pub(crate) fn read(
             };
             let Some(name) = name_of(fence, kind, &mut findings) else { continue };
             if directory.contains_key(name.text.as_str()) || notebook.broken.contains(&name.text) {
-                let message = format!("a second block is named `{}`", name.text);
+                let message = words!("a second block is named `{}`", name.text);
                 let help = "give it another name: names are unique in the whole journal";
                 let finding = Finding::new(&codes::DUPLICATE_NAME, name.span, message, help);
-                findings.push(finding.in_block(&format!("{} {}", kind.name, name.text)));
+                second.push((title(kind, &name.text), finding));
                 continue;
             }
             let Some(body) = &fence.body else {
@@ -106,20 +115,30 @@ pub(crate) fn read(
                 continue;
             };
             directory.insert(name.text.as_str(), DirectoryEntry { kind, keys: keys_of(body), body });
-            chosen.push((file, number, kind, name.text.clone(), name.span));
+            chosen.push(Chosen { file, number, kind, name: name.text.clone(), span: name.span });
         }
     }
-    for (file, number, kind, name, span) in chosen {
-        let fence = &journals[file].fences[number];
-        let entry = block(Chosen { kind, name, span }, fence, &directory, evidence, &mut findings);
-        notebook.fences[file][number] = Some(notebook.blocks.len());
+    notebook.titles = chosen.iter().map(|chosen| title(chosen.kind, &chosen.name)).collect();
+    for (title, finding) in second {
+        findings.push(finding.in_block(notebook.titles.len()));
+        notebook.titles.push(title);
+    }
+    let read = parallel::each(chosen.len(), SHARE, |at| {
+        let Chosen { file, number, .. } = chosen[at];
+        block(&chosen[at], &journals[file].fences[number], &directory, evidence)
+    });
+    for (Chosen { file, number, .. }, (entry, found)) in chosen.iter().zip(read) {
+        let (file, number) = (*file, *number);
+        let own = notebook.blocks.len();
+        findings.extend(found.into_iter().map(|finding| finding.in_block(own)));
+        notebook.fences[file][number] = Some(own);
         for source in entry.block.sources() {
             let second = notebook.sources.insert(source.id.clone(), source.clone());
             if second.is_some() {
-                let message = format!("a second source is named `{}`", source.id);
+                let message = words!("a second source is named `{}`", source.id);
                 let finding =
                     Finding::new(&codes::DUPLICATE_NAME, source.span, message, "give it another id");
-                findings.push(finding.in_block(&format!("{} {}", entry.kind.name, entry.name)));
+                findings.push(finding.in_block(own));
             }
         }
         notebook.blocks.push(entry);
@@ -139,7 +158,11 @@ pub(crate) fn read(
     (notebook, findings)
 }
 
+/// A fence that is a block.
 struct Chosen {
+    file: usize,
+    /// Its number in the file's list.
+    number: usize,
     kind: &'static Kind,
     name: String,
     span: Span,
@@ -161,36 +184,38 @@ fn choose(
         return None;
     }
     let help = match near {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => format!(
+        Some(near) => words!("did you mean `{}`?", near),
+        None => words!(
             "the kinds are {}; a fence that says only `yaml` is prose",
-            kinds.iter().map(|kind| format!("`{}`", kind.name)).collect::<Vec<_>>().join(", ")
+            Words::names(kinds.iter().map(|kind| kind.name))
         ),
     };
-    let message = format!("no kind of block is named `{}`", fence.kind.text);
+    let message = words!("no kind of block is named `{}`", fence.kind.text);
     findings.push(Finding::new(&codes::UNKNOWN_KIND, fence.kind.span, message, help));
     None
 }
 
+fn title(kind: &Kind, name: &str) -> String {
+    format!("{} {name}", kind.name)
+}
+
 fn name_of<'f>(fence: &'f Fence, kind: &Kind, findings: &mut Vec<Finding>) -> Option<&'f Word> {
-    let help = format!(
-        "type ```yaml {} NAME, NAME in lower-case letters, digits and `_`, a letter first",
-        kind.name
-    );
+    let help =
+        words!("type ```yaml {} NAME, NAME in lower-case letters, digits and `_`, a letter first", kind.name);
     let Some(name) = &fence.name else {
-        let message = format!("a `{}` block without a name", kind.name);
+        let message = words!("a `{}` block without a name", kind.name);
         findings.push(Finding::new(&codes::BAD_NAME, fence.kind.span, message, help));
         return None;
     };
     let good = name.text.starts_with(|first: char| first.is_ascii_lowercase())
         && name.text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
     if !good {
-        let message = format!("`{}` is no name for a block", name.text);
+        let message = words!("`{}` is no name for a block", name.text);
         findings.push(Finding::new(&codes::BAD_NAME, name.span, message, help));
         return None;
     }
     if let Some(extra) = fence.extra.first() {
-        let message = format!("`{}` stands after the block's name", extra.text);
+        let message = words!("`{}` stands after the block's name", extra.text);
         findings.push(Finding::new(&codes::BAD_NAME, extra.span, message, help));
         return None;
     }
@@ -211,12 +236,11 @@ fn keys_of(body: &Node) -> Vec<&str> {
 }
 
 fn block(
-    chosen: Chosen,
+    chosen: &Chosen,
     fence: &Fence,
     directory: &Directory<'_>,
     evidence: &dyn Evidence,
-    findings: &mut Vec<Finding>,
-) -> BlockEntry {
+) -> (BlockEntry, Vec<Finding>) {
     let mut draft = Draft {
         kind: chosen.kind,
         name: chosen.name.clone(),
@@ -235,10 +259,10 @@ fn block(
         Some(NodeValue::Mapping(entries)) => entries.clone(),
         Some(NodeValue::Empty) | None => Vec::new(),
         Some(_) => {
-            let message = format!("a `{}` block is one mapping, `key: value` on each line", chosen.kind.name);
+            let message = words!("a `{}` block is one mapping, `key: value` on each line", chosen.kind.name);
             let span = fence.body.as_ref().map_or(chosen.span, |body| body.span);
             let finding = Finding::new(&codes::WRONG_SHAPE, span, message, "type `key: value` lines");
-            draft.findings.push(finding.in_block(&format!("{} {}", chosen.kind.name, chosen.name)));
+            draft.findings.push(finding);
             Vec::new()
         }
     };
@@ -255,10 +279,10 @@ fn block(
         draft.findings.truncate(shapeless);
     }
     let faulty = draft.findings.iter().any(Finding::is_error);
-    findings.append(&mut draft.findings);
-    BlockEntry {
+    draft.nodes.shrink_to_fit();
+    let entry = BlockEntry {
         kind: chosen.kind,
-        name: chosen.name,
+        name: draft.name,
         name_span: chosen.span,
         engine: engine_steps(&draft.nodes),
         nodes: draft.nodes,
@@ -267,7 +291,8 @@ fn block(
         requirements: draft.requirements,
         block,
         faulty,
-    }
+    };
+    (entry, draft.findings)
 }
 
 fn live_value(file: usize, index: usize, address: &Word, findings: &mut Vec<Finding>) -> Option<LiveEntry> {

@@ -4,10 +4,12 @@ use std::sync::Arc;
 
 use super::block::Slot;
 use super::node::NodeDecl;
+use super::row::Stage;
 use crate::findings::{Code, Finding};
 use crate::quantities::si::Measure;
-use crate::quantities::{Curve, Unit, read_literal};
+use crate::quantities::{Curve, Unit};
 use crate::source::Span;
+use crate::words::{Shown, Words};
 
 /// A document that the journal's values can name as their source.
 #[derive(Clone, Debug)]
@@ -95,6 +97,8 @@ pub(crate) struct Page<'a> {
     pub(crate) nodes: &'a [NodeDecl],
     pub(crate) show: &'a dyn Fn(usize) -> Option<String>,
     pub(crate) show_as: &'a dyn Fn(usize, f64) -> String,
+    /// The unit that each value is shown in.
+    pub(crate) units: &'a [Unit],
     pub(crate) values: &'a [f64],
     pub(crate) known: &'a [bool],
     pub(crate) curves: &'a [Option<Arc<Curve>>],
@@ -102,22 +106,33 @@ pub(crate) struct Page<'a> {
     pub(crate) said: Said,
 }
 
+/// What a kind knows of a requirement beyond its numbers.
+#[derive(Clone, Debug)]
+pub(crate) struct Held {
+    pub requirement: String,
+    /// `None` where it is only `close`; else `open`, and this is when it is due.
+    pub due: Option<Stage>,
+    pub reason: Words,
+}
+
 /// What was said.
 #[derive(Default)]
 pub(crate) struct Said {
     /// The outcome in one sentence: what stands in bold, and the rest.
-    pub sentence: (String, String),
+    pub sentence: (Words, Words),
     /// The results that matter most, by slot.
     pub headline: Vec<usize>,
     pub texts: Vec<(usize, String)>,
     pub cautions: Vec<Caution>,
-    pub notes: Vec<String>,
+    pub notes: Vec<Words>,
     pub findings: Vec<Finding>,
     pub chart: Option<Chart>,
     /// Pictures that stand under the first one.
     pub more_charts: Vec<Chart>,
-    /// Requirements that can't be judged, by name, with the reason: an invalid test.
-    pub open: Vec<(String, String)>,
+    /// Requirements whose verdict is no better than that, for a reason that the kind knows.
+    pub held: Vec<Held>,
+    /// Results that this vehicle does not have, by slot, with the reason.
+    pub not_there: Vec<(usize, Words)>,
     /// Procedures by slot, each with the residual of its own check and what it may be.
     pub checks: Vec<(usize, f64, f64)>,
 }
@@ -145,10 +160,19 @@ impl Page<'_> {
         (self.show_as)(slot.index(), si)
     }
 
-    /// The unit that a slot's values are shown in: what is printed is read back.
-    pub(crate) fn unit_of<T: Measure>(&self, slot: Slot<T>) -> Unit {
-        let shown = self.shown_as(slot, 1.0);
-        read_literal(&shown).map_or_else(|_| T::SORT.display_unit(), |literal| literal.unit)
+    /// The same as a run of a sentence.
+    pub(crate) fn value<T>(&self, slot: Slot<T>) -> Shown {
+        Shown(self.shown(slot))
+    }
+
+    /// Another value (SI) in a slot's unit, as a run of a sentence.
+    pub(crate) fn value_as<T>(&self, slot: Slot<T>, si: f64) -> Shown {
+        Shown(self.shown_as(slot, si))
+    }
+
+    /// The unit that a slot's values are shown in.
+    pub(crate) fn unit_of<T>(&self, slot: Slot<T>) -> Unit {
+        self.units[slot.index()].clone()
     }
 
     /// A share as a percentage with one decimal.
@@ -157,7 +181,7 @@ impl Page<'_> {
     }
 
     /// The opening sentence: `bold` says the outcome, `rest` goes on in the same sentence.
-    pub(crate) fn sentence(&mut self, bold: impl Into<String>, rest: impl Into<String>) {
+    pub(crate) fn sentence(&mut self, bold: impl Into<Words>, rest: impl Into<Words>) {
         self.said.sentence = (bold.into(), rest.into());
     }
 
@@ -171,7 +195,7 @@ impl Page<'_> {
         self.said.texts.push((slot.index(), text.into()));
     }
 
-    pub(crate) fn note(&mut self, text: impl Into<String>) {
+    pub(crate) fn note(&mut self, text: impl Into<Words>) {
         self.said.notes.push(text.into());
     }
 
@@ -182,9 +206,25 @@ impl Page<'_> {
         }
     }
 
-    /// The requirement of that name can't be judged, whatever its value: its verdict is `open`.
-    pub(crate) fn hold_open(&mut self, requirement: &str, reason: impl Into<String>) {
-        self.said.open.push((requirement.to_owned(), reason.into()));
+    /// The requirement of that name can't be judged, whatever its value: its verdict is `open`. `due` is the stage at
+    /// which what is missing has to be there.
+    pub(crate) fn hold_open(&mut self, requirement: &str, due: Stage, reason: impl Into<Words>) {
+        self.said.held.push(Held {
+            requirement: requirement.to_owned(),
+            due: Some(due),
+            reason: reason.into(),
+        });
+    }
+
+    /// The requirement of that name is at best `close`, for a reason that the kind knows: its method, a time without a
+    /// source.
+    pub(crate) fn hold_close(&mut self, requirement: &str, reason: impl Into<Words>) {
+        self.said.held.push(Held { requirement: requirement.to_owned(), due: None, reason: reason.into() });
+    }
+
+    /// Why this vehicle does not have a result: `the sprint is not reached: the motor's limit comes first`.
+    pub(crate) fn not_there<T>(&mut self, slot: Slot<T>, reason: impl Into<Words>) {
+        self.said.not_there.push((slot.index(), reason.into()));
     }
 
     /// The check that a procedure makes of itself: closure, a residual put back, half the mesh. A `residual` (a share
@@ -196,12 +236,23 @@ impl Page<'_> {
     }
 
     /// A finding at a field's place; a result's stands at the block's name.
-    pub(crate) fn find(&mut self, code: &'static Code, at: usize, message: String, help: &str) {
+    pub(crate) fn find(
+        &mut self,
+        code: &'static Code,
+        at: usize,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
+    ) {
         self.said.findings.push(Finding::new(code, self.nodes[at].span, message, help));
     }
 
     /// A finding about the block as a whole.
-    pub(crate) fn find_here(&mut self, code: &'static Code, message: String, help: &str) {
+    pub(crate) fn find_here(
+        &mut self,
+        code: &'static Code,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
+    ) {
         self.said.findings.push(Finding::new(code, self.span, message, help));
     }
 }

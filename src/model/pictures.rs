@@ -4,6 +4,7 @@ use super::evidence::Evidence;
 use crate::findings::{Finding, codes};
 use crate::journal::{Block, BlockForm, Inline, Journal};
 use crate::source::{Sources, Span};
+use crate::words::words;
 
 /// A picture in a line of prose.
 pub(crate) struct PictureName<'a> {
@@ -62,7 +63,7 @@ pub(super) fn missing(journals: &[Journal], sources: &Sources, evidence: &dyn Ev
             if bytes.is_some_and(|bytes| is_picture(&bytes)) {
                 continue;
             }
-            let message = format!("`{}` is no PNG or JPEG picture in the journal folder", name.address);
+            let message = words!("`{}` is no PNG or JPEG picture in the journal folder", name.address);
             let help = "put the picture into the journal folder and type its path from this file";
             findings.push(Finding::new(&codes::MISSING_PICTURE, name.span, message, help));
         }

@@ -9,6 +9,7 @@ use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Literal, Sort, Unit, looks_like_number, read_expression, read_literal, read_note};
 use crate::source::Span;
+use crate::words::words;
 
 /// A leaf from a literal, its note taken over.
 pub(super) fn leaf(literal: Literal, span: Span) -> Leaf {
@@ -81,13 +82,13 @@ impl Form<'_, '_> {
             return (None, self.reference(trimmed, span, 0));
         }
         let expected = sort.map_or_else(|| "a value with its unit".to_owned(), Sort::words);
-        let example = sort.map_or_else(|| "`64 kg`".to_owned(), |sort| format!("`{}`", sort.example));
+        let example = sort.map_or_else(|| "`64 kg`".into(), |sort| words!("`{}`", sort.example));
         if !self.value_was_cut(trimmed, span) {
             self.report(
                 &codes::BAD_VALUE,
                 span,
-                format!("`{}` where {expected} is expected for `{key}`", shorten(trimmed)),
-                format!("type a number with its unit, like {example}, or `from block.result`"),
+                words!("`{}` where {} is expected for `{}`", shorten(trimmed), expected, key),
+                words!("type a number with its unit, like {}, or `from block.result`", example),
             );
         }
         (None, Origin::Failed)
@@ -99,7 +100,7 @@ impl Form<'_, '_> {
             self.report(
                 &codes::YAML_CUT_VALUE,
                 span,
-                format!("`{}` is cut off: YAML ends a value at a comma, ` #` or `: `", shorten(text)),
+                words!("`{}` is cut off: YAML ends a value at a comma, ` #` or `: `", shorten(text)),
                 "put the whole value in quotes",
             );
         }
@@ -199,11 +200,13 @@ impl Form<'_, '_> {
             |value: f64| range.holds(value) || range.holds(value + slack) || range.holds(value - slack);
         let name = node.label();
         if !range.holds(si) {
-            let message = format!("{name} of `{written}`, where it must be {}", range.words());
+            let message = words!("{} of `{}`, where it must be {}", name, written, range.words());
             self.fail(index, &codes::OUT_OF_RANGE, span, message, "look at the number and its unit");
         } else if !bearable(si - half) || !bearable(si + half) {
-            let message = format!(
-                "{name} of `{written}` may be a value that is impossible: it must be {}",
+            let message = words!(
+                "{} of `{}` may be a value that is impossible: it must be {}",
+                name,
+                written,
                 range.words()
             );
             self.fail(

@@ -6,6 +6,7 @@ use super::leaf::Readings;
 use super::node::{NodeDecl, Origin, Role};
 use super::notebook::Notebook;
 use crate::findings::{Finding, codes, suggest};
+use crate::words::words;
 
 /// A list of another length than the first one of its name fails, for their covariance can't be worked. A name that
 /// stands once is told.
@@ -26,11 +27,11 @@ pub(super) fn check(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
         for (at, length) in members.iter().zip(&lengths).filter(|(_, length)| **length != lengths[0]) {
             let (block, node) = (&mut notebook.blocks[at.0], at.1);
             let Some(span) = readings(&block.nodes[node]).map(|readings| readings.span) else { continue };
-            let message = format!("{length} readings where the first list of `{name}` has {}", lengths[0]);
+            let message = words!("{} readings where the first list of `{}` has {}", length, name, lengths[0]);
             let help =
                 "give lists that were taken together a reading for each moment, or take `together` away";
             let finding = Finding::new(&codes::BAD_VALUE, span, message, help);
-            findings.push(finding.in_block(&format!("{} {}", block.kind.name, block.name)));
+            findings.push(finding.in_block(at.0));
             block.nodes[node].role = Role::Field(Origin::Failed);
             block.faulty = true;
         }
@@ -39,19 +40,20 @@ pub(super) fn check(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
 
 fn alone<'a>(
     notebook: &Notebook,
-    (block, node): (usize, usize),
+    (number, node): (usize, usize),
     names: impl Iterator<Item = &'a String>,
 ) -> Option<Finding> {
-    let block = &notebook.blocks[block];
+    let block = &notebook.blocks[number];
     let (name, span) = readings(&block.nodes[node])?.together.as_ref()?;
     let help = match suggest(name, names.filter(|other| *other != name).map(String::as_str)) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => "give the list that was read at the same moments the same name, or take `together` away"
-            .to_owned(),
+        Some(near) => words!("did you mean `{}`?", near),
+        None => {
+            "give the list that was read at the same moments the same name, or take `together` away".into()
+        }
     };
-    let message = format!("no other list of readings was taken together as `{name}`");
+    let message = words!("no other list of readings was taken together as `{}`", name);
     let finding = Finding::new(&codes::TOGETHER_ALONE, *span, message, help);
-    Some(finding.in_block(&format!("{} {}", block.kind.name, block.name)))
+    Some(finding.in_block(number))
 }
 
 fn readings(node: &NodeDecl) -> Option<&Readings> {

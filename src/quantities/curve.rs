@@ -6,6 +6,7 @@ use super::quantity::Quantity;
 use super::tolerance::Tolerance;
 use super::unit::Unit;
 use crate::findings::codes;
+use crate::words::{Words, words};
 
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Curve {
@@ -24,19 +25,20 @@ const SLACK: f64 = 1e-9;
 impl Curve {
     /// From points in SI. Errors: `bad-curve`, without a place.
     pub(crate) fn new(points: Vec<(f64, f64)>, x: Unit, y: Unit) -> Result<Curve, Fault> {
-        let fault = |message: String, help: &str| Err(Fault::new(&codes::BAD_CURVE, 0..0, message, help));
+        let fault =
+            |message: Words, help: &'static str| Err(Fault::new(&codes::BAD_CURVE, 0..0, message, help));
         if points.len() < 2 {
-            return fault(format!("a curve of {} points", points.len()), "give two points at least");
+            return fault(words!("a curve of {} points", points.len()), "give two points at least");
         }
         if points.iter().any(|(x, y)| !(x.is_finite() && y.is_finite())) {
-            return fault("a curve with a point that is no finite number".to_owned(), "check its points");
+            return fault("a curve with a point that is no finite number".into(), "check its points");
         }
         if let Some(pair) = points.windows(2).find(|pair| pair[1].0 <= pair[0].0) {
             let (first, second) = (show_operand(pair[0].0, &x, 9), show_operand(pair[1].0, &x, 9));
             return match pair[0].0 == pair[1].0 {
-                true => fault(format!("a curve with two points at `{first}`"), "leave one of them out"),
+                true => fault(words!("a curve with two points at `{}`", first), "leave one of them out"),
                 false => fault(
-                    format!("a curve whose `{second}` follows `{first}`"),
+                    words!("a curve whose `{}` follows `{}`", second, first),
                     "put its points in rising order",
                 ),
             };
@@ -61,7 +63,7 @@ impl Curve {
         let slack = SLACK * (last.0 - first.0).max(first.0.abs()).max(last.0.abs());
         if !(x >= first.0 - slack && x <= last.0 + slack) {
             let show = |si: f64| show_operand(si, &self.x, 6);
-            let message = format!(
+            let message = words!(
                 "`{}` is outside the curve, which runs from `{}` to `{}`",
                 show(x),
                 show(first.0),
@@ -101,7 +103,7 @@ mod tests {
         torque()
             .read(&x)
             .map(|y| (y.si * 1e9).round() / 1e9)
-            .map_err(|fault| (fault.code.name, fault.message))
+            .map_err(|fault| (fault.code.name, fault.message.to_string()))
     }
 
     #[test]

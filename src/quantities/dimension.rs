@@ -1,5 +1,6 @@
 //! The dimension of a quantity: exponents of length, mass, time, current, temperature, angle and money.
 
+use crate::words::{Part, Run, Words};
 use std::fmt::{Display, Formatter, Result as Written, Write};
 
 /// Exponents in half units, so that the square root of a length has one.
@@ -143,7 +144,7 @@ impl Dimension {
 
 /// The letters of a currency, or nothing.
 pub(crate) fn currency_text(currency: [u8; 3]) -> &'static str {
-    super::unit_table::CURRENCIES.iter().find(|code| code.as_bytes() == currency).copied().unwrap_or("")
+    super::unit::table::CURRENCIES.iter().find(|code| code.as_bytes() == currency).copied().unwrap_or("")
 }
 
 fn add(a: i8, b: i8) -> Result<i8, Clash> {
@@ -250,6 +251,12 @@ pub(crate) fn superscript(number: i32) -> String {
         .chars()
         .map(|digit| digit.to_digit(10).map_or('⁻', |digit| DIGITS[digit as usize]))
         .collect()
+}
+
+impl Part for Dimension {
+    fn put(&self, words: &mut Words) {
+        words.push(Run::Text(self.to_string().into()));
+    }
 }
 
 #[cfg(test)]

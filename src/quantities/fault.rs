@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use crate::findings::Code;
+use crate::words::Words;
 
 /// One mistake in a text that was given to this room.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -11,17 +12,17 @@ pub(crate) struct Fault {
     /// Bytes within the text that was given; `0..0` for a computed quantity, which has no text.
     pub at: Range<usize>,
     /// One phrase, lower case, no full stop: what was found and what was expected.
-    pub message: String,
+    pub message: Words,
     /// What to type.
-    pub help: String,
+    pub help: Words,
 }
 
 impl Fault {
     pub(crate) fn new(
         code: &'static Code,
         at: Range<usize>,
-        message: impl Into<String>,
-        help: impl Into<String>,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
     ) -> Fault {
         Fault { code, at, message: message.into(), help: help.into() }
     }

@@ -1,5 +1,7 @@
 //! Numbers and quantities as the dossier prints them; everything printed here is read back by the readers of this room.
 
+use std::borrow::Cow;
+
 use super::number::{MINUS, NO_BREAK, group_digits};
 use super::unit::Unit;
 
@@ -13,14 +15,18 @@ const MOST_DIGITS: i32 = 10;
 
 impl Unit {
     /// The symbol, kept together.
-    pub(crate) fn printed(&self) -> String {
-        self.symbol.replace(' ', "\u{a0}")
+    pub(crate) fn printed(&self) -> Cow<'static, str> {
+        match self.symbol.contains(' ') {
+            true => Cow::Owned(self.symbol.replace(' ', "\u{a0}")),
+            false => Cow::Borrowed(self.symbol),
+        }
     }
 
     /// The symbol after this number: days and weeks have a plural.
-    pub(super) fn printed_after(&self, number: &str) -> String {
-        match &*self.symbol {
-            word @ ("day" | "week") if number != "1" => format!("{word}s"),
+    pub(super) fn printed_after(&self, number: &str) -> Cow<'static, str> {
+        match self.symbol {
+            "day" if number != "1" => Cow::Borrowed("days"),
+            "week" if number != "1" => Cow::Borrowed("weeks"),
             _ => self.printed(),
         }
     }
@@ -67,7 +73,7 @@ pub(crate) fn show_operand(si: f64, unit: &Unit, significant: usize) -> String {
 
 /// A number with at most so many significant digits, trailing zeros after the point left out.
 pub(crate) fn show_operand_number(value: f64, significant: usize) -> String {
-    let shown = show_number(value, significant);
+    let mut shown = show_number(value, significant);
     let (number, power) = match shown.find('e') {
         Some(at) => shown.split_at(at),
         None => (&*shown, ""),
@@ -75,7 +81,13 @@ pub(crate) fn show_operand_number(value: f64, significant: usize) -> String {
     if !number.contains('.') {
         return shown;
     }
-    format!("{}{power}", number.trim_end_matches('0').trim_end_matches('.'))
+    let kept = number.trim_end_matches('0').trim_end_matches('.');
+    if power.is_empty() {
+        let length = kept.len();
+        shown.truncate(length);
+        return shown;
+    }
+    format!("{kept}{power}")
 }
 
 /// A value with its expanded uncertainty, both to the same place: `142 ± 3 kg`, `12 133 ± 62 rpm`.
@@ -103,7 +115,7 @@ pub(crate) fn show_thrice(si: f64, expanded_si: f64, unit: &Unit) -> Option<(Str
 }
 
 fn both(shown: &str, width: &str, unit: &Unit) -> String {
-    match &*unit.symbol {
+    match unit.symbol {
         "1" => format!("{shown} ± {width}"),
         // After a share, a bare tolerance means points; with `%` it would be a part of the value.
         "%" => format!("{shown}{NO_BREAK}% ± {width}"),
@@ -118,13 +130,25 @@ pub(crate) fn last_place(si: f64, expanded_si: f64, unit: &Unit) -> Option<i32> 
     if expanded == 0.0 || !expanded.is_finite() || !value.is_finite() {
         return None;
     }
-    let two = format!("{expanded:.1e}");
-    let (mantissa, power) = two.split_once('e').unwrap_or((&two, "0"));
-    let power: i32 = power.parse().unwrap_or(0);
-    let place = power + 1 - if mantissa.starts_with(['1', '2']) { 2 } else { 1 };
+    let (power, one_or_two) = leading(expanded);
+    let place = power + 1 - if one_or_two { 2 } else { 1 };
     // What is finer than any value is shown is no uncertainty but the rounding of the arithmetic.
     let top = if value == 0.0 { power } else { power_of(value).max(power) };
     (place > top - MOST_DIGITS).then_some(place)
+}
+
+/// The power of ten of a number rounded to two digits, and whether its first digit is then a 1 or a 2.
+fn leading(value: f64) -> (i32, bool) {
+    let power = power_of(value);
+    let mantissa = value / 10f64.powi(power);
+    // Beside what rounds up, its own digits decide.
+    let plain = |limit: f64| (mantissa - limit).abs() > 1e-6;
+    if (-12..15).contains(&power) && plain(2.95) && plain(9.95) {
+        return if mantissa < 9.95 { (power, mantissa < 2.95) } else { (power + 1, true) };
+    }
+    let two = format!("{value:.1e}");
+    let (mantissa, power) = two.split_once('e').unwrap_or((&two, "0"));
+    (power.parse().unwrap_or(0), mantissa.starts_with(['1', '2']))
 }
 
 /// Value and uncertainty in the unit, as numbers rounded to one place.
@@ -140,19 +164,21 @@ fn rounded(si: f64, expanded_si: f64, unit: &Unit) -> Option<(String, String)> {
     })
 }
 
-fn with_unit(number: String, unit: &Unit) -> String {
+fn with_unit(mut number: String, unit: &Unit) -> String {
     if unit.is_one() {
         return number;
     }
     let symbol = unit.printed_after(&number);
-    [&number, "\u{a0}", &symbol].concat()
+    number.push(NO_BREAK);
+    number.push_str(&symbol);
+    number
 }
 
 fn money(value: f64, unit: &Unit) -> String {
     // Yen and its like have no smaller coin.
     let whole = value.fract().abs() < 0.005 || value.fract().abs() > 0.995;
     let coinless =
-        matches!(&*unit.symbol, "JPY" | "KRW" | "CLP" | "ISK" | "VND" | "XAF" | "XOF" | "PYG" | "UGX");
+        matches!(unit.symbol, "JPY" | "KRW" | "CLP" | "ISK" | "VND" | "XAF" | "XOF" | "PYG" | "UGX");
     if value.abs() >= LARGE {
         show_number(value, 6)
     } else {
@@ -169,8 +195,11 @@ fn fixed(value: f64, decimals: usize) -> String {
 fn grouped(value: f64, text: &str) -> String {
     let (whole, rest) = text.split_at(text.find('.').unwrap_or(text.len()));
     let nothing = text.bytes().all(|byte| matches!(byte, b'0' | b'.'));
-    let whole = group_digits(whole);
-    [if nothing { "" } else { sign(value) }, &whole, rest].concat()
+    let mut shown = String::with_capacity(2 * text.len() + 8);
+    shown.push_str(if nothing { "" } else { sign(value) });
+    group_digits(&mut shown, whole);
+    shown.push_str(rest);
+    shown
 }
 
 /// A number in powers of ten whose last digit stands at 10^`place`.

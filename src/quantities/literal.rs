@@ -10,6 +10,7 @@ use super::sort::Sort;
 use super::tolerance::{Tolerance, after_sign};
 use super::unit::{Unit, read_unit};
 use crate::findings::codes;
+use crate::words::words;
 
 /// `NUMBER [UNIT] [± NUMBER [UNIT or %]] [NOTE]`.
 #[derive(Clone, Debug, PartialEq)]
@@ -138,12 +139,12 @@ fn read_value_unit(body: &str, at: Range<usize>, number_end: usize) -> Result<Un
     let text = &body[at.clone()];
     let first = text.chars().next().unwrap_or(' ');
     if first.is_ascii_digit() && !text.starts_with("1/") && text != "1" {
-        let message = format!("`{}` goes on with `{text}`", body[..number_end].trim());
+        let message = words!("`{}` goes on with `{}`", body[..number_end].trim(), text);
         let help = "digits are grouped in exact threes, each after one space, as in `12 000`";
         return Err(Fault::new(&codes::BAD_VALUE, at, message, help));
     }
     if first == ',' || first == '.' {
-        let message = format!("`{}` after a number", text.chars().take(20).collect::<String>());
+        let message = words!("`{}` after a number", text.chars().take(20).collect::<String>());
         let help = "type a number and its unit, for example `64 kg`";
         return Err(Fault::new(&codes::BAD_VALUE, at, message, help));
     }

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::fault::Fault;
 use crate::findings::{codes, suggest};
+use crate::words::words;
 
 /// How a value is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -73,8 +74,8 @@ pub(crate) fn read_note(text: &str) -> Result<Note, Fault> {
         return Err(Fault::new(
             &codes::BAD_VALUE,
             from..head.trim_end().len().max(from),
-            format!("`{extra}` after the source of a note"),
-            format!(
+            words!("`{}` after the source of a note", extra),
+            words!(
                 "put a remark after a semicolon: `({} {}; …)`",
                 basis.word(),
                 source.unwrap_or("").trim_end_matches(',')
@@ -89,12 +90,12 @@ fn no_basis(word: &str, at: Range<usize>) -> Fault {
     let words = Basis::ALL.map(Basis::word);
     let help = match suggest(word, words) {
         Some(near) => {
-            format!("type `{near}`, if that is meant; a note begins with one of `{}`", words.join("` `"))
+            words!("type `{}`, if that is meant; a note begins with one of `{}`", near, words.join("` `"))
         }
-        None => format!("a note begins with one of `{}`", words.join("` `")),
+        None => words!("a note begins with one of `{}`", words.join("` `")),
     };
     let shown: String = word.chars().take(40).collect();
     let message =
-        if shown.is_empty() { "a note without a basis".to_owned() } else { format!("`{shown}` is no basis") };
+        if shown.is_empty() { "a note without a basis".into() } else { words!("`{}` is no basis", shown) };
     Fault::new(&codes::BAD_VALUE, at, message, help)
 }

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::fault::Fault;
 use crate::findings::codes;
+use crate::words::words;
 
 /// Keeps a group of digits, or a number and its unit, together.
 pub(crate) const NO_BREAK: char = '\u{a0}';
@@ -119,9 +120,8 @@ impl<'a> Scan<'a> {
     /// Puts group marks into the digits shown so far.
     fn regroup(&mut self) {
         let sign = if self.shown.starts_with(MINUS) { MINUS.len_utf8() } else { 0 };
-        let grouped = group_digits(&self.shown[sign..]);
-        self.shown.truncate(sign);
-        self.shown.push_str(&grouped);
+        let digits = self.shown.split_off(sign);
+        group_digits(&mut self.shown, &digits);
     }
 
     fn decimals(&mut self, start: usize) -> Result<(), Fault> {
@@ -192,9 +192,11 @@ impl<'a> Scan<'a> {
         Err(Fault::new(
             &codes::NUMBER_COMMA,
             start..end,
-            format!("`{written}` could be `{decimal}` or `{grouped}`"),
-            format!(
-                "type `{decimal}` or `{grouped}`: decimals follow a point, and digits may be grouped by a space"
+            words!("`{}` could be `{}` or `{}`", written, decimal, grouped),
+            words!(
+                "type `{}` or `{}`: decimals follow a point, and digits may be grouped by a space",
+                decimal,
+                grouped
             ),
         ))
     }
@@ -206,15 +208,13 @@ fn is_group_mark(c: char) -> bool {
 }
 
 /// Digits in groups of three from the right, from four digits on.
-pub(super) fn group_digits(digits: &str) -> String {
-    let mut grouped = String::with_capacity(digits.len() + digits.len() / 2);
+pub(super) fn group_digits(grouped: &mut String, digits: &str) {
     for (i, digit) in digits.chars().enumerate() {
         if i > 0 && (digits.len() - i).is_multiple_of(3) {
             grouped.push(NO_BREAK);
         }
         grouped.push(digit);
     }
-    grouped
 }
 
 fn no_number(text: &str, start: usize) -> Fault {
@@ -223,12 +223,12 @@ fn no_number(text: &str, start: usize) -> Fault {
     let at = start..start + text[start..].trim_end().len();
     if rest.trim_start_matches(['+', '-', MINUS]).starts_with('.') {
         let help = "put a 0 before the point, for example `0.5`";
-        return Fault::new(&codes::BAD_VALUE, at, format!("`{shown}` begins with a point"), help);
+        return Fault::new(&codes::BAD_VALUE, at, words!("`{}` begins with a point", shown), help);
     }
     let message = if shown.is_empty() {
-        "nothing where a number is expected".to_owned()
+        "nothing where a number is expected".into()
     } else {
-        format!("`{shown}` where a number is expected")
+        words!("`{}` where a number is expected", shown)
     };
     Fault::new(&codes::BAD_VALUE, at, message, "type a number and its unit, for example `64 kg`")
 }
@@ -276,7 +276,11 @@ mod tests {
         ] {
             let fault = read_number(text, 0).expect_err(text);
             assert_eq!(fault.code, &codes::NUMBER_COMMA);
-            assert!(fault.message.contains(&format!("`{decimal}` or `{grouped}`")), "{}", fault.message);
+            assert!(
+                fault.message.to_string().contains(&format!("`{decimal}` or `{grouped}`")),
+                "{}",
+                fault.message
+            );
         }
     }
 

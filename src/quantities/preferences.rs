@@ -5,6 +5,7 @@ use super::quantity::accept_unit;
 use super::sort::{DISTANCE, Group, Sort};
 use super::unit::{Unit, read_unit};
 use crate::findings::{codes, suggest};
+use crate::words::words;
 
 /// A display unit for each group, or none where that of the result stays.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -64,13 +65,13 @@ impl Preferences {
         let Some(group) = Group::ALL.into_iter().find(|group| group.name() == group_name) else {
             let names = Group::ALL.map(Group::name);
             let help = match suggest(group_name, names) {
-                Some(near) => format!("type `{near}`, if that is meant"),
-                None => format!("units are chosen for `{}`", names.join("` `")),
+                Some(near) => words!("type `{}`, if that is meant", near),
+                None => words!("units are chosen for `{}`", names.join("` `")),
             };
             return Err(Fault::new(
                 &codes::UNKNOWN_KEY,
                 0..0,
-                format!("`{group_name}` has no display unit"),
+                words!("`{}` has no display unit", group_name),
                 help,
             ));
         };
@@ -87,7 +88,7 @@ impl Preferences {
         let chosen = |group: Group| self.chosen[group as usize].as_ref();
         if sort == &DISTANCE {
             let Some(length) = chosen(Group::Length) else { return default.clone() };
-            let miles = CUSTOMARY_LENGTHS.contains(&&*length.symbol);
+            let miles = CUSTOMARY_LENGTHS.contains(&length.symbol);
             return read_unit(if miles { "mi" } else { "km" }).unwrap_or_else(|_| default.clone());
         }
         match sort.group.and_then(chosen) {
@@ -138,7 +139,10 @@ mod tests {
     fn a_wrong_group_or_unit_is_refused() {
         let mut own = Preferences::default();
         let code = |result: Result<(), crate::quantities::Fault>| result.expect_err("refused").code.name;
-        assert_eq!(own.read("sped", "km/h").expect_err("refused").help, "type `speed`, if that is meant");
+        assert_eq!(
+            own.read("sped", "km/h").expect_err("refused").help.to_string(),
+            "type `speed`, if that is meant"
+        );
         assert_eq!(code(own.read("speed", "kg")), "unit-mismatch");
         assert_eq!(code(own.read("speed", "kmh")), "unknown-unit");
         assert_eq!(code(own.read("torque", "J")), "unit-mismatch");

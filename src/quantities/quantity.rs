@@ -5,6 +5,7 @@ use super::fault::Fault;
 use super::sort::{EnergyNames, Sort};
 use super::unit::Unit;
 use crate::findings::codes;
+use crate::words::{Words, words};
 
 /// A number with meaning.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -45,11 +46,7 @@ impl Quantity {
         let expected = Expected { dimension: sort.dimension, point: Some(sort.point), words: sort.words() };
         self.meet(
             &expected,
-            &format!(
-                "check what it is worked out from; {} is, for example, `{}`",
-                sort.words(),
-                sort.example
-            ),
+            &words!("check what it is worked out from; {} is, for example, `{}`", sort.words(), sort.example),
         )
     }
 
@@ -59,10 +56,46 @@ impl Quantity {
         // K shows temperatures and differences, °C and °F temperatures alone.
         let point = unit.is_point().then_some(true);
         let expected = Expected { dimension: unit.dimension, point, words };
-        self.meet(&expected, &format!("check what it is worked out from, and the unit `{}`", unit.symbol))
+        self.meet(&expected, &words!("check what it is worked out from, and the unit `{}`", unit.symbol))
     }
 
-    fn meet(&self, expected: &Expected, help: &str) -> Result<f64, Fault> {
+    /// Whether it can be held against a limit. `literal` is the unit of a limit that is a number alone: 0 without a
+    /// unit goes with anything but a temperature, and K with temperatures and differences alike. The fault has no
+    /// place.
+    ///
+    /// Errors: `unit-mismatch`, `currency-mix`, `angle-ambiguous`.
+    pub(crate) fn against(&self, limit: &Quantity, literal: Option<&Unit>) -> Result<(), Fault> {
+        let bare = literal.is_some_and(Unit::is_one);
+        if bare && limit.si == 0.0 && !self.point {
+            return Ok(());
+        }
+        let two = || words!("{} against {}", self.words(), limit.words());
+        if self.dimension.differs_in_currency(limit.dimension) {
+            return Err(Fault::new(&codes::CURRENCY_MIX, 0..0, two(), "give all money in one currency"));
+        }
+        if !self.dimension.same(limit.dimension) {
+            let help =
+                if self.point { "give the limit its unit: `0 °C`" } else { "give both sides one dimension" };
+            return Err(Fault::new(&codes::UNIT_MISMATCH, 0..0, two(), help));
+        }
+        let angles = [self.dimension, limit.dimension].map(|dimension| dimension.has_angle());
+        let turning = turns_of_time(self.dimension) || turns_of_time(limit.dimension);
+        if turning && angles[0] != angles[1] {
+            let message = "a rate in 1/s against an angular speed: it could mean radians or turns";
+            let help =
+                "type `rpm`, `rev/s` or `rad/s`, or multiply by `1 rad` or `1 rev`, whichever is meant";
+            return Err(Fault::new(&codes::ANGLE_AMBIGUOUS, 0..0, message, help));
+        }
+        let kelvin = literal.is_some_and(|unit| !unit.is_point());
+        if self.point != limit.point && !(kelvin && self.point) {
+            let message = words!("{} against {}", self.words(), limit.words());
+            let help = "a difference is in K, for example `10 K`; a temperature in °C";
+            return Err(Fault::new(&codes::UNIT_MISMATCH, 0..0, message, help));
+        }
+        Ok(())
+    }
+
+    fn meet(&self, expected: &Expected, help: impl Into<Words>) -> Result<f64, Fault> {
         if self.dimension.differs_in_currency(expected.dimension) {
             let message = format!("{} where {} is expected", self.words(), expected.words);
             return Err(Fault::new(&codes::CURRENCY_MIX, 0..0, message, "give all money in one currency"));
@@ -109,77 +142,77 @@ fn turns_of_time(dimension: Dimension) -> bool {
 /// place. Errors as for [`Quantity::expect`], but stricter: what is written must say what is meant.
 pub(super) fn accept_unit(unit: &Unit, sort: &Sort, found: &str) -> Result<(), Fault> {
     let expected = sort.words();
-    let mismatch = |found: String, help: String| {
+    let mismatch = |found: Words, help: Words| {
         Err(Fault::new(&codes::UNIT_MISMATCH, 0..0, format!("{found} where {expected} is expected"), help))
     };
-    let usual = format!("type {expected}, for example `{}`", sort.example);
+    let usual = words!("type {}, for example `{}`", expected, sort.example);
     if unit.dimension.differs_in_currency(sort.dimension) {
-        let message = format!("`{found}` is {}, and {expected} is expected", unit.dimension.words());
+        let message = words!("`{}` is {}, and {} is expected", found, unit.dimension.words(), expected);
         return Err(Fault::new(&codes::CURRENCY_MIX, 0..0, message, "give all money in one currency"));
     }
     if !unit.dimension.same(sort.dimension) {
         if unit.is_one() {
             return mismatch(
-                format!("`{found}` without a unit"),
-                format!("add its unit, for example `{}`", sort.example),
+                words!("`{}` without a unit", found),
+                words!("add its unit, for example `{}`", sort.example),
             );
         }
         let help = likely_unit(unit, sort, found).unwrap_or(usual);
-        return mismatch(format!("`{found}`, {},", Quantity::in_unit(1.0, unit).words()), help);
+        return mismatch(words!("`{}`, {},", found, Quantity::in_unit(1.0, unit).words()), help);
     }
     let (has, wants) = (unit.dimension.has_angle(), sort.dimension.has_angle());
     if turns_of_time(sort.dimension) && !has {
-        let message = format!("`{found}` could mean radians or turns where {expected} is expected");
+        let message = words!("`{}` could mean radians or turns where {} is expected", found, expected);
         let help = "type `rpm`, `rev/s` or `rad/s`";
         return Err(Fault::new(&codes::ANGLE_AMBIGUOUS, 0..0, message, help));
     }
     if unit.dimension.is_plain() && wants && !has {
         return mismatch(
-            format!("`{found}` without a unit"),
-            format!("add its unit, for example `{}`", sort.example),
+            words!("`{}` without a unit", found),
+            words!("add its unit, for example `{}`", sort.example),
         );
     }
     let only_angle = sort.dimension.is_plain() || sort.dimension == super::sort::FREQUENCY.dimension;
     if only_angle && has && !wants {
-        return mismatch(format!("`{found}`, {},", unit.dimension.words()), usual);
+        return mismatch(words!("`{}`, {},", found, unit.dimension.words()), usual);
     }
     if unit.is_point() && !sort.point {
         return mismatch(
-            format!("`{found}`, a temperature,"),
-            "a difference of temperatures is in K, for example `5 K`".to_owned(),
+            words!("`{}`, a temperature,", found),
+            "a difference of temperatures is in K, for example `5 K`".into(),
         );
     }
     match sort.energy {
-        EnergyNames::Refused if unit.names_energy => mismatch(format!("`{found}`, an energy,"), usual),
+        EnergyNames::Refused if unit.names_energy => mismatch(words!("`{}`, an energy,", found), usual),
         EnergyNames::Needed if !unit.names_energy => {
-            mismatch(format!("`{found}`, which names no energy,"), usual)
+            mismatch(words!("`{}`, which names no energy,", found), usual)
         }
         _ => Ok(()),
     }
 }
 
 /// Mistakes that are made often enough to know what is meant.
-fn likely_unit(unit: &Unit, sort: &Sort, found: &str) -> Option<String> {
+fn likely_unit(unit: &Unit, sort: &Sort, found: &str) -> Option<Words> {
     let has = |dimension: [i8; 6]| unit.dimension == Dimension::of(dimension);
     let number = found.strip_suffix(&unit.symbol).unwrap_or("").trim_end();
     if unit.symbol == "g" && sort.name == "acceleration" {
-        return Some(format!("standard gravity is `g_n`: type `{number} g_n`"));
+        return Some(words!("standard gravity is `g_n`: type `{} g_n`", number));
     }
     match sort.name {
         "torque" if has([1, 1, 0, 0, 0, 0]) => {
-            Some(format!("pounds of force are `lbf`: type `{number} lbf ft`"))
+            Some(words!("pounds of force are `lbf`: type `{} lbf ft`", number))
         }
-        "torque" if unit.symbol == "nm" => Some(format!("`nm` are nanometres: type `{number} N m`")),
-        "force" if unit.symbol == "lb" => Some(format!("pounds of force are `lbf`: type `{number} lbf`")),
-        "force" if unit.symbol == "kg" => Some("a force is in `N`: 1 kg weighs 9.80665 N".to_owned()),
+        "torque" if unit.symbol == "nm" => Some(words!("`nm` are nanometres: type `{} N m`", number)),
+        "force" if unit.symbol == "lb" => Some(words!("pounds of force are `lbf`: type `{} lbf`", number)),
+        "force" if unit.symbol == "kg" => Some("a force is in `N`: 1 kg weighs 9.80665 N".into()),
         "energy" if has([2, 1, -3, 0, 0, 0]) => {
-            Some("a power times its time is an energy: type `kWh`".to_owned())
+            Some("a power times its time is an energy: type `kWh`".into())
         }
         "power" if has([2, 1, -2, 0, 0, 0]) => {
-            Some("type a power, for example `kW`; `kWh` is an energy".to_owned())
+            Some("type a power, for example `kW`; `kWh` is an energy".into())
         }
-        "charge" if has([0, 0, 0, 1, 0, 0]) => Some(format!("a capacity is in `Ah`: type `{number} Ah`")),
-        "current" if has([0, 0, 1, 1, 0, 0]) => Some(format!("a current is in `A`: type `{number} A`")),
+        "charge" if has([0, 0, 0, 1, 0, 0]) => Some(words!("a capacity is in `Ah`: type `{} Ah`", number)),
+        "current" if has([0, 0, 1, 1, 0, 0]) => Some(words!("a current is in `A`: type `{} A`", number)),
         _ => None,
     }
 }

@@ -24,7 +24,7 @@ use super::sort;
 use super::sort::Sort;
 
 /// A type of quantity that fields can have: its sort, and the way to and from SI.
-pub(crate) trait Measure: Copy {
+pub(crate) trait Measure: Copy + 'static {
     const SORT: &'static Sort;
 
     /// From a value in the coherent SI unit.

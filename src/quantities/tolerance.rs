@@ -5,6 +5,7 @@ use super::literal::Literal;
 use super::number::{NO_BREAK, Number, read_number};
 use super::unit::{Unit, read_unit};
 use crate::findings::codes;
+use crate::words::{Words, words};
 
 /// What is known about where the true value lies within a tolerance.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -65,13 +66,13 @@ pub(crate) fn read_tolerance(text: &str, value: &Literal) -> Result<Tolerance, F
 pub(super) fn after_sign(text: &str, start: usize, value: &Literal) -> Result<Tolerance, Fault> {
     let number = read_number(text, start)?;
     let unit_text = text[number.at.end..].trim();
-    let fault = |message: String, help: String| {
+    let fault = |message: Words, help: Words| {
         Err(Fault::new(&codes::BAD_TOLERANCE, start..text.trim_end().len(), message, help))
     };
     if number.value < 0.0 {
         return fault(
-            "a negative tolerance".to_owned(),
-            "a tolerance is half of the width, without a sign".to_owned(),
+            "a negative tolerance".into(),
+            "a tolerance is half of the width, without a sign".into(),
         );
     }
     let unit_at = number.at.end + text[number.at.end..].len() - text[number.at.end..].trim_start().len();
@@ -82,10 +83,11 @@ pub(super) fn after_sign(text: &str, start: usize, value: &Literal) -> Result<To
         if value.unit.is_point() {
             let unit = &value.unit.symbol;
             return fault(
-                format!("a tolerance in % on a temperature in {unit}"),
-                format!(
-                    "type the tolerance as a difference, for example `{} {unit} ± 2 K`",
-                    value.number_text
+                words!("a tolerance in % on a temperature in {}", unit),
+                words!(
+                    "type the tolerance as a difference, for example `{} {} ± 2 K`",
+                    value.number_text,
+                    unit
                 ),
             );
         }
@@ -108,10 +110,8 @@ pub(super) fn after_sign(text: &str, start: usize, value: &Literal) -> Result<To
     {
         let message =
             format!("a tolerance of {} on {}", unit.dimension.words(), value.unit.dimension.words());
-        let help = format!(
-            "give it in the unit of the value, for example `± {} {}`",
-            number.text, value.unit.symbol
-        );
+        let help =
+            words!("give it in the unit of the value, for example `± {} {}`", number.text, value.unit.symbol);
         return Err(Fault::new(&codes::UNIT_MISMATCH, start..text.trim_end().len(), message, help));
     }
     Ok(of_width(&number, given.as_ref().unwrap_or(&value.unit), value))
@@ -138,9 +138,13 @@ fn percent_of_percent(
         &codes::BAD_TOLERANCE,
         at,
         "a tolerance in % on a value in % can mean points or a part of the value",
-        format!(
-            "type `{share} % ± {}` for points, or `{share} % ± {points}` for {} % of it",
-            number.text, number.text
+        words!(
+            "type `{} % ± {}` for points, or `{} % ± {}` for {} % of it",
+            share,
+            number.text,
+            share,
+            points,
+            number.text
         ),
     ))
 }
@@ -177,7 +181,7 @@ mod tests {
         let value = read_literal("90 %").expect("a share");
         let fault = read_tolerance("2 %", &value).expect_err("two readings");
         assert_eq!(fault.code, &codes::BAD_TOLERANCE);
-        assert!(fault.help.contains("`90 % ± 2` for points, or `90 % ± 1.8`"), "{}", fault.help);
+        assert!(fault.help.to_string().contains("`90 % ± 2` for points, or `90 % ± 1.8`"), "{}", fault.help);
     }
 
     #[test]

@@ -33,7 +33,8 @@ pub(crate) struct Source {
 }
 
 /// How a source was obtained.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Later ones are worth less.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Standing {
     /// The text, or an official extract of it, was read.
     Read,

@@ -5,16 +5,19 @@ use crate::journal::neutral_line;
 /// The body of a region as it is written: plain spaces, no spaces at the ends of lines, and no line that
 /// could be taken for a mark.
 pub(super) fn body_text(body: &str) -> String {
-    let plain = body.replace('\u{a0}', " ").replace("\r\n", "\n").replace('\r', "\n");
-    let lines: Vec<String> = plain
-        .trim_end()
-        .split('\n')
-        .map(|line| match line.trim_end() {
-            line if neutral_line(line) => line.to_owned(),
-            line => line.replace("<!--", "&lt;!--"),
-        })
-        .collect();
-    lines.join("\n")
+    let body = body.trim_end();
+    let mut text = String::with_capacity(body.len());
+    let lines = body.split('\n').flat_map(|line| line.strip_suffix('\r').unwrap_or(line).split('\r'));
+    for (at, line) in lines.enumerate() {
+        if at > 0 {
+            text.push('\n');
+        }
+        match line.trim_end().replace('\u{a0}', " ") {
+            line if neutral_line(&line) => text.push_str(&line),
+            line => text.push_str(&line.replace("<!--", "&lt;!--")),
+        }
+    }
+    text
 }
 
 /// The text of a link as a reader sees it, and as it is typed between the brackets.

@@ -7,8 +7,10 @@ use std::ops::Range;
 
 use crate::findings::{Finding, codes};
 use crate::journal::{Fence, Journal, Region, RegionState, body_hash, can_be_marked, region_body};
+use crate::parallel;
 use crate::source::Source;
 
+use crate::words::words;
 use escape::{body_text, link_text};
 pub(crate) use region::region;
 
@@ -59,6 +61,9 @@ struct Edit {
     text: String,
 }
 
+/// How many regions a core writes at once.
+const SHARE: usize = 64;
+
 /// What stands in a region whose block could not be worked.
 pub(crate) const NOT_WORKED: &str = "not worked: see findings";
 
@@ -73,7 +78,8 @@ pub(crate) fn edits(source: &Source, journal: &Journal, wanted: &Wanted) -> (Opt
         return (None, findings);
     }
     let text: &str = &source.text;
-    let regions = wanted.regions.iter().filter_map(|(number, body)| {
+    let regions = parallel::each(wanted.regions.len(), SHARE, |at| {
+        let (number, body) = &wanted.regions[at];
         let fence = journal.fences.get(*number)?;
         match (&fence.region, body) {
             (RegionState::Whole(region), body) => rewritten(text, journal.regions.get(*region)?, fence, body),
@@ -94,7 +100,7 @@ pub(crate) fn edits(source: &Source, journal: &Journal, wanted: &Wanted) -> (Opt
         .iter()
         .filter(|region| region.fence.is_none() && wanted.orphans == Orphans::Drop)
         .map(|region| Edit { range: whole_lines(text, region), text: String::new() });
-    let mut edits: Vec<Edit> = regions.chain(live).chain(dropped).collect();
+    let mut edits: Vec<Edit> = regions.into_iter().flatten().chain(live).chain(dropped).collect();
     edits.sort_by_key(|edit| (edit.range.start, edit.range.end));
     edits.dedup_by(|later, earlier| {
         let overlap = later.range.start < earlier.range.end || later.range == earlier.range;
@@ -140,7 +146,7 @@ fn kept(journal: &Journal, orphans: Orphans) -> Vec<Finding> {
             Finding::new(
                 &codes::EDITED_REGION,
                 region.name.span,
-                format!(
+                words!(
                     "the results region of `{}` was edited by hand, so this file is not written",
                     region.name.text
                 ),

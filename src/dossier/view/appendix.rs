@@ -19,7 +19,7 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
         let mut told: Vec<(String, Vec<Run>)> = Vec::new();
         for input in report.inputs.iter().filter(|input| input.basis == Basis::Assumed.word()) {
             let why = if input.assumed {
-                format!("nothing was written; the default of `{}`", report.kind)
+                format!("nothing was written; the default of {}", report.kind)
             } else {
                 input.remark.clone().unwrap_or_else(|| "the builder's, without a basis".to_owned())
             };
@@ -37,7 +37,7 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
         rows.extend(told.into_iter().map(|(why, values)| {
             let name = rich::link(report.name.clone(), block_id(&report.name));
             let mut row = row(vec![name, Rich(values)]);
-            row.log = vec![Rich(rich::quoted(&why))];
+            row.log = vec![Rich::plain(why)];
             row
         }));
     }
@@ -86,8 +86,8 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
     ];
     items.push(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })));
     items.push(said(&match without_source {
-        0 => "Each measured, datasheet or published input names its source.".to_owned(),
-        1 => "One measured, datasheet or published input names no source.".to_owned(),
+        0 => "Each measured, datasheet or published input names its source.".into(),
+        1 => "One measured, datasheet or published input names no source.".into(),
         many => format!("{many} measured, datasheet or published inputs name no source."),
     }));
     let movers = movers(scene);
@@ -96,12 +96,8 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
             "The inputs that decide most: the sum of their shares in the variance of all requirements.",
         ));
         let rows = movers.into_iter().map(|(name, sum)| {
-            let shown = worked
-                .plan
-                .names
-                .get(&name)
-                .and_then(|global| worked.told().shown(*global))
-                .unwrap_or_default();
+            let global = worked.plan.find(&worked.notebook, &name);
+            let shown = global.and_then(|global| worked.told().shown(global)).unwrap_or_default();
             row(vec![
                 rich::link(name.clone(), anchor(&name)),
                 Rich::plain(shown),
@@ -264,11 +260,11 @@ pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
                     let at = scene.given.sources.place(span);
                     format!("{}, line {}", scene.path(span.file), at.line)
                 }
-                None => "the journal".to_owned(),
+                None => "the journal".into(),
             };
-            let mut what = rich::quoted(&finding.message);
+            let mut what = rich::set(&finding.message, Face::Plain);
             what.push(text(". ", Face::Plain));
-            what.extend(rich::quoted(&finding.help));
+            what.extend(rich::set(&finding.help, Face::Plain));
             Row {
                 id: None,
                 cells: vec![Rich::plain(finding.code.severity.word()), Rich::plain(place), Rich(what)],

@@ -5,11 +5,12 @@ use super::super::piece::{
     Align, Column, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target,
 };
 use super::given::{anchor, inputs, words};
-use super::outcome::{results, short, whole_percent};
+use super::outcome::{families, results, short, whole_percent};
 use super::rich::{self, block_id};
 use super::{Scene, item};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
 use crate::report::{BlockReport, RequirementRow};
+use crate::words::{self, Words};
 
 /// All items of a block.
 pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
@@ -32,6 +33,7 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     }
     items.extend(inputs(report));
     if report.worked {
+        items.extend(families(report));
         items.extend(results(report));
         items.extend(requirements(&report.requirements, Blocks::Own));
         items.extend(report.charts.iter().map(chart));
@@ -57,7 +59,7 @@ fn sentence(report: &BlockReport) -> Rich {
     if states && report.inputs.iter().any(|input| !input.text) {
         return rich::one(format!("{bold}."), Face::Strong);
     }
-    rich::join([rich::one(bold.clone(), Face::Strong), Rich::plain(rest.clone())])
+    rich::join([Rich(rich::set(bold, Face::Strong)), Rich(rich::set(rest, Face::Plain))])
 }
 
 fn headline(scene: &Scene<'_>, report: &BlockReport) -> Option<Item> {
@@ -138,15 +140,14 @@ fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
     }
 }
 
-/// A reason with its names, which stand in backticks, as links to their values.
-fn reason(words: &str, block: &str) -> Vec<Run> {
-    let parts = words.split('`').enumerate().filter(|(_, part)| !part.is_empty());
-    parts
-        .flat_map(|(at, part)| match at % 2 {
-            0 => vec![rich::text(part, Face::Plain)],
-            _ => rich::link(short(part, block), anchor(part)).0,
-        })
-        .collect()
+/// A reason with the names of values as links to them.
+fn reason(words: &Words, block: &str) -> Vec<Run> {
+    let run = |run: &words::Run| match run {
+        words::Run::Name(name) if name.contains('.') => rich::link(short(name, block), anchor(name)).0,
+        words::Run::Name(name) => vec![rich::text(name.as_str(), Face::Code)],
+        words::Run::Text(_) | words::Run::Value(_) => vec![rich::text(run.text(), Face::Plain)],
+    };
+    words.runs().iter().flat_map(run).collect()
 }
 
 fn chart(chart: &Chart) -> Item {
@@ -182,7 +183,7 @@ fn notes(report: &BlockReport) -> impl Iterator<Item = Item> {
     report
         .notes
         .iter()
-        .map(|note| item(Piece::Paragraph { style: Style::Small, text: Rich(rich::quoted(note)) }))
+        .map(|note| item(Piece::Paragraph { style: Style::Small, text: Rich(rich::set(note, Face::Plain)) }))
 }
 
 /// One line that leads to the cautions, which stand in full before the journal.

@@ -13,7 +13,9 @@ pub(super) fn words(report: &BlockReport) -> Rich {
     let mut line = Vec::new();
     for input in report.inputs.iter().filter(|input| input.text) {
         let names_an_item = input.name.ends_with(".name") || input.name.ends_with(".item");
-        if names_an_item && input.label.contains(&input.shown) {
+        // Its table names it.
+        let listed = || report.inputs.iter().any(|other| !other.text && other.item == input.item);
+        if names_an_item && input.item.as_ref() == Some(&input.shown) && listed() {
             continue;
         }
         if !line.is_empty() {
@@ -86,7 +88,8 @@ fn list_table(report: &BlockReport, inputs: &[&InputRow], list: &str) -> Item {
             .iter()
             .filter(|input| item_of(&input.name).is_some_and(|(of, item, _)| of == list && item == *name))
             .collect();
-        let mut cells = vec![Rich::plain(name.replace('_', " "))];
+        let title = of_item.iter().find_map(|input| input.item.clone());
+        let mut cells = vec![Rich::plain(title.unwrap_or_else(|| name.replace('_', " ")))];
         for field in &fields {
             let found =
                 of_item.iter().find(|input| item_of(&input.name).is_some_and(|(_, _, own)| own == *field));
@@ -97,7 +100,14 @@ fn list_table(report: &BlockReport, inputs: &[&InputRow], list: &str) -> Item {
     });
     let rows = rows.collect();
     let mut columns = vec![column(&capital(&list.replace('_', " ")), Align::Left, 4)];
-    let heads = fields.iter().map(|field| column(&field.replace(['_', '.'], " "), Align::Decimal, 3));
+    let head = |field: &&str| {
+        let own =
+            |input: &&&InputRow| item_of(&input.name).is_some_and(|(of, _, own)| of == list && own == *field);
+        let known = inputs.iter().find(own).filter(|input| input.item.is_some());
+        let label = known.map_or_else(|| field.replace(['_', '.'], " "), |input| input.field.clone());
+        column(&label, Align::Decimal, 3)
+    };
+    let heads = fields.iter().map(head);
     columns.extend(heads);
     item(Piece::Table(Table { columns, rows, caption: None }))
 }

@@ -3,8 +3,32 @@
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Table, Working};
 use super::block::column;
 use super::given::anchor;
-use super::rich;
-use crate::report::{BlockReport, Nature, ResultRow};
+use super::{item, rich};
+use crate::model::capital;
+use crate::report::{BlockReport, FamilyColumn, FamilyTable, Nature, ResultRow};
+
+/// Results over a list: a case in each row, each value leading to where it was worked.
+pub(super) fn families(report: &BlockReport) -> Vec<Item> {
+    report.families.iter().map(|table| family(report, table)).collect()
+}
+
+fn family(report: &BlockReport, table: &FamilyTable) -> Item {
+    let mut columns = vec![column(table.family.label, Align::Left, 4)];
+    columns.extend(table.columns.iter().map(|of| column(&capital(of.label), Align::Decimal, 3)));
+    let rows = table.cases.iter().enumerate().map(|(at, case)| {
+        let cell = |of: &FamilyColumn| match of.cells[at].map(|at| &report.results[at]) {
+            Some(result) => {
+                let id = anchor(&format!("{}.{}", report.name, result.name));
+                rich::link(result.shown.clone(), id)
+            }
+            None => Rich::default(),
+        };
+        let cells = std::iter::once(Rich::plain(case.title.clone())).chain(table.columns.iter().map(cell));
+        Row { id: None, cells: cells.collect(), log: Vec::new(), strong: false }
+    });
+    let rows = rows.collect();
+    item(Piece::Table(Table { columns, rows, caption: None }))
+}
 
 /// Values with their expanded uncertainty apart, so that both line up, and what each was worked from.
 pub(super) fn results(report: &BlockReport) -> Option<Item> {

@@ -2,6 +2,7 @@
 
 use super::super::piece::{Face, Mark, Rich, Run, Target};
 use crate::evaluate::Verdict;
+use crate::words::{self, Words};
 
 pub(super) fn text(text: impl Into<String>, face: Face) -> Run {
     Run::Text { text: text.into(), face }
@@ -44,12 +45,11 @@ pub(super) fn block_id(name: &str) -> String {
     format!("block.{name}")
 }
 
-/// Text with names in backticks, as runs.
-pub(super) fn quoted(words: &str) -> Vec<Run> {
-    words
-        .split('`')
-        .enumerate()
-        .filter(|(_, part)| !part.is_empty())
-        .map(|(at, part)| text(part, if at % 2 == 1 { Face::Code } else { Face::Plain }))
-        .collect()
+/// Words as runs, names as what is typed.
+pub(super) fn set(words: &Words, face: Face) -> Vec<Run> {
+    let run = |run: &words::Run| match run {
+        words::Run::Name(name) => text(name.as_str(), Face::Code),
+        words::Run::Text(_) | words::Run::Value(_) => text(run.text(), face),
+    };
+    words.runs().iter().map(run).collect()
 }

@@ -69,7 +69,7 @@ fn figures(scene: &Scene<'_>) -> Option<Item> {
             (0..blocks.len()).filter(|number| blocks[*number].kind.name == block.kind.name).collect();
         let Some((last, earlier)) = same.split_last() else { continue };
         let report = &scene.reports[*last];
-        let rows = rows(report, block.kind.inspector);
+        let rows = rows(report, &block.kind.shown_first());
         if rows.is_empty() {
             continue;
         }
@@ -91,14 +91,15 @@ fn figures(scene: &Scene<'_>) -> Option<Item> {
 fn lines(scene: &Scene<'_>) -> Option<Item> {
     let blocks = &scene.given.worked.notebook.blocks;
     let told = |(number, block): (usize, &BlockEntry)| {
-        if WHOLE.contains(&block.kind.name) || block.kind.inspector.is_empty() {
+        if WHOLE.contains(&block.kind.name) || block.kind.shown_first().is_empty() {
             return None;
         }
         let report = &scene.reports[number];
         if report.requirements.is_empty() {
             return None;
         }
-        let results = block.kind.inspector.iter().filter_map(|name| {
+        let first = block.kind.shown_first();
+        let results = first.iter().filter_map(|name| {
             let row = report.results.iter().find(|row| row.name == *name)?;
             Some(format!("{} {}", row.label, row.shown))
         });

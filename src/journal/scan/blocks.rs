@@ -1,5 +1,6 @@
 //! Code blocks: ours with their YAML and results regions, and all others.
 
+use crate::words::{Words, words};
 use std::collections::HashSet;
 use std::ops::Range;
 
@@ -8,8 +9,20 @@ use crate::findings::codes;
 use crate::journal::fence::{self, Fence};
 use crate::journal::lines::line_at;
 use crate::journal::marks::{self, Found, RegionState};
+use crate::journal::offsets::Offsets;
 use crate::journal::prose::BlockForm;
 use crate::journal::yaml;
+use crate::parallel;
+
+/// How many fences a core reads at once.
+const SHARE: usize = 64;
+
+/// The YAML of a fence, not yet read.
+pub(super) struct Body {
+    fence: usize,
+    text: String,
+    offsets: Offsets,
+}
 
 impl Walk<'_> {
     pub(super) fn end_code(&mut self, code: OpenCode, range: Range<usize>) {
@@ -26,7 +39,6 @@ impl Walk<'_> {
         };
         let geometry = fence::geometry(self.text, range, code.end);
         let number = self.fences.len();
-        let mut body = None;
         let mut region = RegionState::None;
         if !geometry.closed {
             let (line, _) = line_at(self.text, geometry.span.start);
@@ -34,13 +46,12 @@ impl Walk<'_> {
             let words = opening.trim_start_matches(['`', '~']);
             let fence = &opening[..opening.len() - words.len()];
             let message = "a fence that is opened here and never closed".to_owned();
-            let help = format!("type `{fence}` on a line of its own after the block, indented like this one");
+            let help =
+                words!("type `{}` on a line of its own after the block, indented like this one", fence);
             self.find(&codes::UNCLOSED_FENCE, &line, &message, &help);
         } else {
-            let (node, findings) = yaml::read(&code.text, &code.offsets);
-            body = node;
+            self.bodies.push(Body { fence: number, text: code.text, offsets: code.offsets });
             if let Some(name) = &words.name {
-                self.findings.extend(findings);
                 region = self.region_after(&geometry, number, &name.text);
             }
         }
@@ -50,7 +61,7 @@ impl Walk<'_> {
             extra: words.extra,
             span: self.span(&geometry.span),
             body_span: self.span(&geometry.body),
-            body,
+            body: None,
             closed: geometry.closed,
             prefix: self.text[geometry.prefix].to_owned(),
             line_end: geometry.line_end,
@@ -58,6 +69,20 @@ impl Walk<'_> {
             region,
         });
         self.tree.block(BlockForm::Fence(number), span);
+    }
+
+    /// Reads the YAML of all fences.
+    pub(super) fn read_bodies(&mut self) {
+        let bodies = std::mem::take(&mut self.bodies);
+        let read =
+            parallel::each(bodies.len(), SHARE, |at| yaml::read(&bodies[at].text, &bodies[at].offsets));
+        for (body, (node, findings)) in bodies.iter().zip(read) {
+            let fence = &mut self.fences[body.fence];
+            fence.body = node;
+            if fence.name.is_some() {
+                self.findings.extend(findings);
+            }
+        }
     }
 
     fn region_after(&mut self, geometry: &fence::Geometry, fence: usize, name: &str) -> RegionState {
@@ -114,16 +139,16 @@ impl Walk<'_> {
             .collect();
         for (name, range) in orphans {
             if owned.contains(&name) {
-                self.damage(&range, &format!("a second results region of `{name}`"));
+                self.damage(&range, &words!("a second results region of `{}`", name));
             } else {
-                let message = format!("a results region of `{name}`, and no such block stands above it");
+                let message = words!("a results region of `{}`, and no such block stands above it", name);
                 let help = "run with `--drop-orphans` to remove it, or put the block back";
                 self.find(&codes::ORPHAN_REGION, &range, &message, help);
             }
         }
     }
 
-    pub(super) fn damage(&mut self, range: &Range<usize>, message: &str) {
+    pub(super) fn damage(&mut self, range: &Range<usize>, message: impl Into<Words>) {
         self.damaged = true;
         let help = "remove what is left of this results region, from `<!-- worked:` to the last `-->`; it is written anew";
         self.find(&codes::DAMAGED_REGION, range, message, help);

@@ -1,5 +1,6 @@
 //! Links and pictures: live values, addresses that are safe, and those that are dropped.
 
+use crate::words::{Words, words};
 use std::ops::Range;
 
 use pulldown_cmark::LinkType;
@@ -38,10 +39,10 @@ impl Walk<'_> {
         }
     }
 
-    fn live_form(&mut self, range: &Range<usize>, message: &str, result: &str) {
+    fn live_form(&mut self, range: &Range<usize>, message: impl Into<Words>, result: &str) {
         let address =
             if result.contains(' ') { format!("<result:{result}>") } else { format!("result:{result}") };
-        let help = format!("type `[…]({address})`");
+        let help = words!("type `[…]({})`", address);
         self.find(&codes::LIVE_VALUE_FORM, range, message, &help);
     }
 
@@ -49,7 +50,7 @@ impl Walk<'_> {
         let safe = safe_address(address);
         if safe.is_none() {
             let shown: String = address.chars().filter(|c| !c.is_control()).take(40).collect();
-            let message = format!("a link to `{shown}`, which is not put into the dossier");
+            let message = words!("a link to `{}`, which is not put into the dossier", shown);
             let help = "link to http, https, mailto, or a file in the journal folder by its relative path";
             self.find(&codes::UNSAFE_LINK, range, &message, help);
         }

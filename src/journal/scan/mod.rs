@@ -19,6 +19,8 @@ use crate::journal::prose::{self, Align, BlockForm, Inline};
 use crate::journal::tree::{Frame, Tree};
 use crate::journal::{Journal, Part, PartForm};
 use crate::source::{FileId, Source, Span};
+use crate::words::Words;
+use blocks::Body;
 
 /// Reads one file. Never fails: what can't be read is a finding, and the rest is read all the same.
 pub(crate) fn scan(file: FileId, position: Position, source: &Source) -> (Journal, Vec<Finding>) {
@@ -40,6 +42,7 @@ struct Walk<'a> {
     text: &'a str,
     tree: Tree,
     fences: Vec<Fence>,
+    bodies: Vec<Body>,
     regions: Vec<Region>,
     live: Vec<LiveValue>,
     findings: Vec<Finding>,
@@ -74,6 +77,7 @@ impl<'a> Walk<'a> {
             text,
             tree: Tree::new(Span::new(file, 0, text.len())),
             fences: Vec::new(),
+            bodies: Vec::new(),
             regions: Vec::new(),
             live: Vec::new(),
             findings: Vec::new(),
@@ -227,7 +231,13 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn find(&mut self, code: &'static Code, range: &Range<usize>, message: &str, help: &str) {
+    fn find(
+        &mut self,
+        code: &'static Code,
+        range: &Range<usize>,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
+    ) {
         let span = self.span(range);
         self.findings.push(Finding::new(code, span, message, help));
     }
@@ -237,6 +247,7 @@ impl<'a> Walk<'a> {
     }
 
     fn finish(mut self, front: Front) -> (Journal, Vec<Finding>) {
+        self.read_bodies();
         self.orphans();
         let mut parts = Vec::new();
         let fences = self

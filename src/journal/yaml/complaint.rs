@@ -1,5 +1,6 @@
 //! What is wrong with broken YAML, in our own words, at the place that the author must change.
 
+use crate::words::{Words, words};
 use std::ops::Range;
 
 use serde_yaml::granit_parser::{ErrorKind, ScanError};
@@ -105,8 +106,8 @@ impl Context<'_> {
         Some(Finding::new(
             &codes::YAML_BROKEN,
             self.here(flow),
-            format!("`{}` is opened here, and what follows can't be read within it", bracket.0),
-            format!("close it with `{}`, and put one comma between entries", bracket.1),
+            words!("`{}` is opened here, and what follows can't be read within it", bracket.0),
+            words!("close it with `{}`, and put one comma between entries", bracket.1),
         ))
     }
 }
@@ -129,13 +130,14 @@ fn comment(line: &str) -> Option<usize> {
     None
 }
 
-fn words(kind: &ErrorKind, context: &Context<'_>, at: usize) -> (String, &'static str) {
+fn words(kind: &ErrorKind, context: &Context<'_>, at: usize) -> (Words, &'static str) {
     use ErrorKind as E;
-    let plain = |message: &str, help: &'static str| (message.to_owned(), help);
+    let plain = |message: &'static str, help: &'static str| (Words::from(message), help);
     match kind {
-        E::UnexpectedCharacter { character } => {
-            (format!("a value can't begin with `{}`", character.escape_default()), "put the value in quotes")
-        }
+        E::UnexpectedCharacter { character } => (
+            words!("a value can't begin with `{}`", character.escape_default().to_string()),
+            "put the value in quotes",
+        ),
         E::TabNotAllowed | E::TabInBlockIndentation | E::TabInIndentation | E::TabInPlainScalar => {
             plain("a tab where YAML expects spaces", "indent with spaces")
         }
@@ -162,7 +164,7 @@ fn words(kind: &ErrorKind, context: &Context<'_>, at: usize) -> (String, &'stati
             "give each `{` its `}` and each `[` its `]`; text with brackets goes in quotes",
         ),
         E::UnclosedFlowCollection { open } => {
-            (format!("`{open}` is never closed"), "type the closing bracket at the end of the entries")
+            (words!("`{}` is never closed", open), "type the closing bracket at the end of the entries")
         }
         E::DirectiveDisallowed => {
             plain("a YAML directive", "remove the line; a value that begins with `%` goes in quotes")

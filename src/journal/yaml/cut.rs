@@ -3,6 +3,7 @@
 use super::{Node, NodeValue, Quoted};
 use crate::findings::{Finding, codes};
 use crate::source::Span;
+use crate::words::words;
 
 /// Says where a value was cut, and how it is kept whole.
 pub(super) fn cut_value(span: Span, at: &str) -> Finding {
@@ -10,7 +11,7 @@ pub(super) fn cut_value(span: Span, at: &str) -> Finding {
     Finding::new(
         &codes::YAML_CUT_VALUE,
         span,
-        format!("YAML ends a value at `{at}`, and this one goes on after it"),
+        words!("YAML ends a value at `{}`, and this one goes on after it", at),
         format!("put it in quotes{number}"),
     )
 }

@@ -11,6 +11,7 @@ use super::{Node, NodeValue, Quoted};
 use crate::findings::{Finding, codes};
 use crate::journal::offsets::Offsets;
 use crate::source::Span;
+use crate::words::words;
 
 /// Lists and mappings within each other; a journal needs about six.
 const DEEPEST: usize = 30;
@@ -207,7 +208,7 @@ impl<'a> Reader<'a> {
                         Some(text) if !seen.insert(text.to_owned()) => self.findings.push(Finding::new(
                             &codes::DUPLICATE_KEY,
                             name.span,
-                            format!("`{text}` stands twice in one mapping"),
+                            words!("`{}` stands twice in one mapping", text),
                             "keep one of the two",
                         )),
                         Some(_) => {}
@@ -226,7 +227,7 @@ impl<'a> Reader<'a> {
             self.findings.push(Finding::new(
                 &codes::YAML_ALIAS,
                 self.offsets.span(range),
-                format!("`{shown}` is a YAML anchor, alias or tag, and a journal has none"),
+                words!("`{}` is a YAML anchor, alias or tag, and a journal has none", shown),
                 "write the value out here, or refer to a result by its name; if it is text, put it in quotes",
             ));
         }

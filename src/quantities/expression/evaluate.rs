@@ -1,5 +1,6 @@
 //! Works an expression out, checking the dimensions of every operation.
 
+use crate::words::words;
 use std::f64::consts::PI;
 use std::ops::Range;
 
@@ -7,7 +8,7 @@ use super::super::dimension::{Clash, Dimension, currency_text};
 use super::super::fault::Fault;
 use super::super::quantity::Quantity;
 use super::function::Function;
-use super::{Comparator, Expression, Factor, Kind, Name, Node, Scope, Sign, Value};
+use super::{Expression, Factor, Kind, Name, Node, Scope, Sign};
 use crate::findings::{codes, suggest};
 
 impl Expression {
@@ -15,35 +16,17 @@ impl Expression {
     ///
     /// Errors: `unit-mismatch`, `currency-mix`, `unknown-reference` for a name that the scope does not have,
     /// `outside-curve`, `not-finite`, `expression-too-deep` never (that was found when it was read).
-    pub(crate) fn evaluate(&self, scope: &dyn Scope) -> Result<Value, Fault> {
-        if self.root.is_truth() {
-            return truth(&self.root, scope).map(Value::Truth);
-        }
-        work(&self.root, scope).map(|worked| Value::Quantity(worked.quantity))
+    pub(crate) fn evaluate(&self, scope: &dyn Scope) -> Result<Quantity, Fault> {
+        work(&self.0.root, scope).map(|worked| worked.quantity)
     }
 
     /// The value, and the size of what it was worked out from: the largest operand that a rounding error of the result
     /// is in proportion to. For a sum its largest term; for a product its own size, or more where a factor is a
     /// difference of larger terms.
     ///
-    /// Errors: as for `evaluate`; `bad-expression` for a comparison.
+    /// Errors: as for `evaluate`.
     pub(crate) fn evaluate_scaled(&self, scope: &dyn Scope) -> Result<(Quantity, f64), Fault> {
-        if self.root.is_truth() {
-            let at = self.root.at.clone();
-            let help = "type an expression that gives a number";
-            return Err(Fault::new(
-                &codes::BAD_EXPRESSION,
-                at,
-                "a comparison where a number is expected",
-                help,
-            ));
-        }
-        work(&self.root, scope).map(|worked| (worked.quantity, worked.scale))
-    }
-
-    /// The size that belongs to the value, as `evaluate_scaled` gives it; 0 where there is no value.
-    pub(crate) fn magnitude(&self, scope: &dyn Scope) -> f64 {
-        self.evaluate_scaled(scope).map_or(0.0, |(_, scale)| scale)
+        work(&self.0.root, scope).map(|worked| (worked.quantity, worked.scale))
     }
 }
 
@@ -71,29 +54,6 @@ impl Worked {
     }
 }
 
-fn truth(node: &Node, scope: &dyn Scope) -> Result<bool, Fault> {
-    match &node.kind {
-        Kind::Compare(left, comparator, right) => compare(left, *comparator, right, scope),
-        Kind::Not(inner) => truth(inner, scope).map(|holds| !holds),
-        // Every side is worked, so that a fault does not depend on values.
-        Kind::All(nodes) => nodes.iter().try_fold(true, |all, node| Ok(truth(node, scope)? && all)),
-        Kind::Any(nodes) => nodes.iter().try_fold(false, |any, node| Ok(truth(node, scope)? || any)),
-        _ => Err(Fault::new(
-            &codes::BAD_EXPRESSION,
-            node.at.clone(),
-            "a number where a comparison is expected",
-            "compare it",
-        )),
-    }
-}
-
-fn compare(left: &Node, comparator: Comparator, right: &Node, scope: &dyn Scope) -> Result<bool, Fault> {
-    let (a, b) = (work(left, scope)?.quantity, work(right, scope)?.quantity);
-    let at = left.at.start..right.at.end;
-    comparable((left, &a), (right, &b), comparator.text(), &at)?;
-    Ok(comparator.holds(a.si, b.si))
-}
-
 /// Two values of one dimension; a bare 0 goes with any but a temperature.
 fn comparable(
     a: (&Node, &Quantity),
@@ -106,9 +66,10 @@ fn comparable(
         return Ok(());
     }
     if zero {
-        let message = format!(
-            "{} and a bare 0 on the two sides of `{sign}`",
-            if a.1.point { a.1 } else { b.1 }.words()
+        let message = words!(
+            "{} and a bare 0 on the two sides of `{}`",
+            if a.1.point { a.1 } else { b.1 }.words(),
+            sign
         );
         return Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, "give the 0 its unit: `0 °C`"));
     }
@@ -120,10 +81,10 @@ fn same_dimension(a: &Quantity, b: &Quantity, sign: &str, at: &Range<usize>) -> 
         return Ok(());
     }
     if a.dimension.differs_in_currency(b.dimension) {
-        let message = format!("{} and {} on the two sides of `{sign}`", a.words(), b.words());
+        let message = words!("{} and {} on the two sides of `{}`", a.words(), b.words(), sign);
         return Err(Fault::new(&codes::CURRENCY_MIX, at.clone(), message, "give all money in one currency"));
     }
-    let message = format!("{} and {} on the two sides of `{sign}`", a.words(), b.words());
+    let message = words!("{} and {} on the two sides of `{}`", a.words(), b.words(), sign);
     let help = "both sides need one dimension: check the formula, and the unit of each number";
     Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help))
 }
@@ -141,10 +102,6 @@ fn work(node: &Node, scope: &dyn Scope) -> Result<Worked, Fault> {
         }
         Kind::Minus(inner) => minus(work(inner, scope)?, &node.at)?,
         Kind::Power(base, exponent) => power(work(base, scope)?, work(exponent, scope)?.quantity, &node.at)?,
-        Kind::Compare(..) | Kind::Not(_) | Kind::All(_) | Kind::Any(_) => {
-            let message = "a comparison where a number is expected";
-            return Err(Fault::new(&codes::BAD_EXPRESSION, node.at.clone(), message, "type a number"));
-        }
     };
     if worked.quantity.si.is_finite() {
         return Ok(worked);
@@ -155,7 +112,7 @@ fn work(node: &Node, scope: &dyn Scope) -> Result<Worked, Fault> {
 }
 
 fn unknown(name: &Name) -> Fault {
-    let message = format!("no value has the name `{}`", name.text());
+    let message = words!("no value has the name `{}`", name.text());
     let help = "type the block and the result, for example `drive.motor_speed`";
     Fault::new(&codes::UNKNOWN_REFERENCE, name.at.clone(), message, help)
 }
@@ -164,10 +121,10 @@ fn curve(name: &Name, inner: &Node, scope: &dyn Scope) -> Result<Worked, Fault> 
     let Some(curve) = scope.curve(name) else {
         let text = name.text();
         let help = match suggest(&text, Function::names()) {
-            Some(near) if name.path.len() == 1 => format!("type `{near}`, if that is meant"),
-            _ => "type the part and its curve, for example `edu.torque_curve(3000 rpm)`".to_owned(),
+            Some(near) if name.is_one_word() => words!("type `{}`, if that is meant", near),
+            _ => "type the part and its curve, for example `edu.torque_curve(3000 rpm)`".into(),
         };
-        let message = format!("no curve or function has the name `{text}`");
+        let message = words!("no curve or function has the name `{}`", text);
         return Err(Fault::new(&codes::UNKNOWN_REFERENCE, name.at.clone(), message, help));
     };
     let x = work(inner, scope)?;
@@ -300,8 +257,11 @@ fn product<'a>(
         };
         dimension = next.map_err(|clash| no_product(clash, at))?;
     }
-    if points == 1 && dimensioned == 1 && count > 1 {
-        let message = "a temperature that is multiplied or divided by a plain number";
+    if points >= 2 || points == 1 && dimensioned == 1 && count > 1 {
+        let message = match points {
+            1 => "a temperature that is multiplied or divided by a plain number",
+            _ => "a product or quotient of temperatures, which has no meaning",
+        };
         let help = "take a difference first, for example `(t - 20 °C) * 2`";
         return Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help));
     }
@@ -325,8 +285,9 @@ fn minus(mut worked: Worked, at: &Range<usize>) -> Result<Worked, Fault> {
 }
 
 fn power(base: Worked, exponent: Quantity, at: &Range<usize>) -> Result<Worked, Fault> {
-    let mismatch =
-        |message: String, help: &str| Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help));
+    let mismatch = |message: String, help: &'static str| {
+        Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help))
+    };
     if !exponent.dimension.is_plain() {
         return mismatch(format!("a power of {}", exponent.words()), "a power is a plain number");
     }

@@ -6,6 +6,7 @@ use super::super::dimension::Dimension;
 use super::super::fault::Fault;
 use super::super::quantity::Quantity;
 use crate::findings::codes;
+use crate::words::words;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Function {
@@ -72,7 +73,7 @@ impl Function {
             if value.dimension.is_plain() {
                 return Ok(Quantity::plain(function(value.si)));
             }
-            let message = format!("`{}` of {}, where a plain number is expected", self.name(), value.words());
+            let message = words!("`{}` of {}, where a plain number is expected", self.name(), value.words());
             let help = "divide by a value of the same unit first, so that a plain number is left";
             Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help))
         };
@@ -83,7 +84,7 @@ impl Function {
             Function::Sqrt => match value.dimension.pow(0.5) {
                 Some(dimension) => Ok(Quantity::new(value.si.sqrt(), dimension)),
                 None => {
-                    let message = format!("`sqrt` of {} has no dimension", value.words());
+                    let message = words!("`sqrt` of {} has no dimension", value.words());
                     Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, "check the formula"))
                 }
             },

@@ -5,16 +5,17 @@ use std::ops::Range;
 use super::super::fault::Fault;
 use super::super::number::read_number;
 use super::super::quantity::Quantity;
+use super::super::unit::reader::{is_unit_letter, superscript_digit};
 use super::super::unit::{Unit, read_unit};
-use super::super::unit_reader::{is_unit_letter, superscript_digit};
 use super::{Comparator, Number};
 use crate::findings::codes;
+use crate::words::words;
 
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Token {
     Number(Box<Number>),
-    /// A name of one or more segments.
-    Name(Vec<String>),
+    /// A name of one or more segments, with its points.
+    Name(Box<str>),
     Plus,
     Minus,
     Times,
@@ -26,9 +27,8 @@ pub(super) enum Token {
     Close,
     Comma,
     Compare(Comparator),
-    And,
-    Or,
-    Not,
+    /// `and`, `or`, `not`, which the language does not have.
+    Joining(&'static str),
     End,
 }
 
@@ -73,7 +73,7 @@ impl<'a> Lexer<'a> {
         let limit = if self.calls > 0 { comma_between(self.text, start) } else { self.text.len() };
         let number = read_number(&self.text[..limit], start).map_err(|mut fault| {
             if self.calls > 0 && fault.code == &codes::NUMBER_COMMA {
-                fault.help.push_str("; between two values put a space after the comma");
+                fault.help.append("; between two values put a space after the comma".into());
             }
             fault
         })?;
@@ -120,18 +120,18 @@ impl<'a> Lexer<'a> {
         }
         let number = self.text[self.at..at].trim();
         if rest[word.len()..].starts_with('.') {
-            let message = format!("`{word}…` follows a number");
-            let help = format!("there is no multiplication without a sign: type `{number} * {word}…`");
+            let message = words!("`{}…` follows a number", word);
+            let help = words!("there is no multiplication without a sign: type `{} * {}…`", number, word);
             return Err(Fault::new(&codes::BAD_EXPRESSION, from..from + word.len(), message, help));
         }
         let length = unit_length(rest);
         let unit = read_unit(&rest[..length]).map_err(|fault| {
             let mut fault = fault.shifted(from);
             let other = match rest[..length].contains('/') && read_unit(word).is_ok() {
-                true => format!("; to divide, put spaces around the sign: `{number} {word} / …`"),
-                false => format!("; to multiply, type `{number} * {word}`"),
+                true => words!("; to divide, put spaces around the sign: `{} {} / …`", number, word),
+                false => words!("; to multiply, type `{} * {}`", number, word),
             };
-            fault.help.push_str(&other);
+            fault.help.append(other.into());
             fault
         })?;
         Ok(Some((unit, from + length)))
@@ -139,7 +139,6 @@ impl<'a> Lexer<'a> {
 
     fn name(&mut self) -> Result<Token, Fault> {
         let start = self.at;
-        let mut path = Vec::new();
         loop {
             let rest = &self.text[self.at..];
             let length = segment_length(rest);
@@ -148,19 +147,14 @@ impl<'a> Lexer<'a> {
                 let help = "complete it, for example `drive.motor_speed`";
                 return Err(Fault::new(&codes::BAD_EXPRESSION, start..self.at, message, help));
             }
-            path.push(rest[..length].to_owned());
             self.at += length;
             if !self.text[self.at..].starts_with('.') {
                 break;
             }
             self.at += 1;
         }
-        if path.len() == 1
-            && let Some(token) = keyword(&path[0])
-        {
-            return Ok(token);
-        }
-        Ok(Token::Name(path))
+        let name = &self.text[start..self.at];
+        Ok(keyword(name).unwrap_or_else(|| Token::Name(name.into())))
     }
 
     fn raised(&mut self) -> Result<Token, Fault> {
@@ -182,9 +176,9 @@ impl<'a> Lexer<'a> {
 
 fn keyword(word: &str) -> Option<Token> {
     match word {
-        "and" => Some(Token::And),
-        "or" => Some(Token::Or),
-        "not" => Some(Token::Not),
+        "and" => Some(Token::Joining("and")),
+        "or" => Some(Token::Joining("or")),
+        "not" => Some(Token::Joining("not")),
         _ => None,
     }
 }
@@ -231,7 +225,7 @@ fn stray(rest: &str, start: usize) -> Fault {
         _ => "an expression holds numbers with units, names, `+ - * / ^`, parentheses and functions",
     };
     let at = start..start + first.len_utf8();
-    Fault::new(&codes::BAD_EXPRESSION, at, format!("`{first}` where it can't be read"), help)
+    Fault::new(&codes::BAD_EXPRESSION, at, words!("`{}` where it can't be read", first), help)
 }
 
 /// Where a number in a call ends at the latest: at a comma that is no group mark.

@@ -8,16 +8,22 @@ mod show;
 
 use std::collections::HashMap;
 use std::ops::Range;
+use std::sync::{Arc, LazyLock, PoisonError, RwLock};
 
 use super::curve::Curve;
 use super::fault::Fault;
 use super::quantity::Quantity;
 use super::unit::Unit;
+use crate::findings::codes;
+use crate::words::words;
 use function::Function;
 
-/// An expression as it was read.
+/// An expression as it was read; what is cloned is shared.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Expression {
+pub(crate) struct Expression(Arc<Read>);
+
+#[derive(Debug, PartialEq)]
+struct Read {
     root: Node,
     /// In order of first use, each once.
     names: Vec<Name>,
@@ -26,7 +32,7 @@ pub(crate) struct Expression {
 /// A name in an expression: `block.result`, `block.list.item.field`, or one word.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(crate) struct Name {
-    pub path: Vec<String>,
+    text: Box<str>,
     /// Where it stands in the text of the expression.
     pub at: Range<usize>,
     /// Its number among [`Expression::names`].
@@ -44,11 +50,17 @@ pub(crate) trait Scope {
     }
 }
 
-/// What an expression gives.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Value {
-    Quantity(Quantity),
-    Truth(bool),
+/// A comparison as it was read: two sides, or a value between two limits.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Comparison {
+    One(Expression, Comparator, Expression),
+    /// `low <= x <= high`, also as it is typed the other way round. With `strict` equality misses both limits.
+    Between {
+        low: Expression,
+        x: Expression,
+        high: Expression,
+        strict: bool,
+    },
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -78,10 +90,6 @@ enum Kind {
     Product(Vec<(Factor, Node)>),
     Minus(Box<Node>),
     Power(Box<Node>, Box<Node>),
-    Compare(Box<Node>, Comparator, Box<Node>),
-    Not(Box<Node>),
-    All(Vec<Node>),
-    Any(Vec<Node>),
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -111,27 +119,68 @@ pub(crate) fn read_expression(text: &str) -> Result<Expression, Fault> {
     parser::parse(text).map(Expression::new)
 }
 
+/// A formula of the program's own: each text is read once, however many blocks have it.
+///
+/// Errors: as for [`read_expression`].
+pub(crate) fn read_formula(text: &str) -> Result<Expression, Fault> {
+    static READ: LazyLock<RwLock<HashMap<Box<str>, Expression>>> = LazyLock::new(RwLock::default);
+    // A panic elsewhere leaves a map that holds whole entries.
+    if let Some(known) = READ.read().unwrap_or_else(PoisonError::into_inner).get(text) {
+        return Ok(known.clone());
+    }
+    let read = read_expression(text)?;
+    READ.write().unwrap_or_else(PoisonError::into_inner).insert(text.into(), read.clone());
+    Ok(read)
+}
+
+/// Reads a comparison.
+///
+/// Errors: `bad-expression` where there is none, and those of expressions.
+pub(crate) fn read_comparison(text: &str) -> Result<Comparison, Fault> {
+    let (first, rest) = parser::sides(text)?;
+    let mut sides = vec![Expression::new(*first)];
+    let signs: Vec<Comparator> = rest.iter().map(|(sign, ..)| *sign).collect();
+    let last = rest.last().map(|(_, _, at)| at.clone());
+    sides.extend(rest.into_iter().map(|(_, node, _)| Expression::new(*node)));
+    let bad = |message, help| {
+        Err(Fault::new(&codes::BAD_EXPRESSION, last.clone().unwrap_or(0..text.len()), message, help))
+    };
+    match (<[Expression; 2]>::try_from(sides), signs.as_slice()) {
+        (Ok([left, right]), [sign]) => Ok(Comparison::One(left, *sign, right)),
+        (Err(sides), [first, second]) if first == second && !first.is_equal() => {
+            let [one, x, other] = <[Expression; 3]>::try_from(sides).expect("three sides of two signs");
+            let (low, high) = if first.is_less() { (one, other) } else { (other, one) };
+            Ok(Comparison::Between { low, x, high, strict: first.is_strict() })
+        }
+        (_, []) => bad(
+            words!("`{}` is no comparison", text.trim()),
+            "type a result, `<=` or `>=`, and the limit: `drive.geared_top_speed >= 110 km/h`",
+        ),
+        (_, [_, _]) => bad(
+            "two signs that don't point the same way".into(),
+            "a value between two limits is `LOW <= x <= HIGH`, with the same sign twice",
+        ),
+        _ => bad("a comparison of more than three sides".into(), "type a line of its own for each"),
+    }
+}
+
 impl Name {
     /// As it is typed.
+    pub(crate) fn as_str(&self) -> &str {
+        &self.text
+    }
+
+    /// The same, to keep.
     pub(crate) fn text(&self) -> String {
-        self.path.join(".")
+        self.text.to_string()
+    }
+
+    fn is_one_word(&self) -> bool {
+        !self.text.contains('.')
     }
 }
 
 impl Comparator {
-    /// Whether it holds between two SI values; they are equal within 1e-9 of the larger one.
-    pub(crate) fn holds(self, left: f64, right: f64) -> bool {
-        let equal = left == right || (left - right).abs() <= 1e-9 * left.abs().max(right.abs());
-        match self {
-            Comparator::Less => left < right && !equal,
-            Comparator::LessEqual => left <= right || equal,
-            Comparator::Greater => left > right && !equal,
-            Comparator::GreaterEqual => left >= right || equal,
-            Comparator::Equal => equal,
-        }
-    }
-
-    /// As it is typed.
     /// `<` or `<=`: the right side is an upper limit.
     pub(crate) fn is_less(self) -> bool {
         matches!(self, Comparator::Less | Comparator::LessEqual)
@@ -160,26 +209,26 @@ impl Comparator {
 impl Expression {
     fn new(mut root: Node) -> Expression {
         let mut names: Vec<Name> = Vec::new();
-        let mut places: HashMap<Vec<String>, usize> = HashMap::new();
+        let mut places: HashMap<Box<str>, usize> = HashMap::new();
         root.visit(&mut |node| {
             if let Kind::Name(name) | Kind::Curve(name, _) = &mut node.kind {
-                name.place = *places.entry(name.path.clone()).or_insert(names.len());
+                name.place = *places.entry(name.text.clone()).or_insert(names.len());
                 if name.place == names.len() {
                     names.push(name.clone());
                 }
             }
         });
-        Expression { root, names }
+        Expression(Arc::new(Read { root, names }))
     }
 
     /// The names that it uses, curves among them, in order of first use, each once.
     pub(crate) fn names(&self) -> &[Name] {
-        &self.names
+        &self.0.names
     }
 
     /// Its name, if it is nothing else.
     pub(crate) fn as_name(&self) -> Option<&Name> {
-        match &self.root.kind {
+        match &self.0.root.kind {
             Kind::Name(name) => Some(name),
             _ => None,
         }
@@ -187,29 +236,14 @@ impl Expression {
 
     /// The unit of a number that stands alone.
     pub(crate) fn literal_unit(&self) -> Option<Unit> {
-        match &self.root.kind {
+        match &self.0.root.kind {
             Kind::Number(number) => number.unit.clone(),
             _ => None,
         }
     }
-
-    /// Whether it gives true or false.
-    pub(crate) fn is_truth(&self) -> bool {
-        self.root.is_truth()
-    }
-
-    /// Left side, comparator and right side, if it is one comparison.
-    pub(crate) fn as_comparison(&self) -> Option<(Expression, Comparator, Expression)> {
-        let Kind::Compare(left, comparator, right) = &self.root.kind else { return None };
-        Some((Expression::new((**left).clone()), *comparator, Expression::new((**right).clone())))
-    }
 }
 
 impl Node {
-    fn is_truth(&self) -> bool {
-        matches!(self.kind, Kind::Compare(..) | Kind::Not(_) | Kind::All(_) | Kind::Any(_))
-    }
-
     /// A 0 without a unit.
     fn is_bare_zero(&self) -> bool {
         match &self.kind {
@@ -224,13 +258,11 @@ impl Node {
         see(self);
         match &mut self.kind {
             Kind::Number(_) | Kind::Pi | Kind::Name(_) => {}
-            Kind::Curve(_, inner) | Kind::Minus(inner) | Kind::Not(inner) => inner.visit(see),
-            Kind::Call(_, nodes) | Kind::All(nodes) | Kind::Any(nodes) => {
-                nodes.iter_mut().for_each(|node| node.visit(see));
-            }
+            Kind::Curve(_, inner) | Kind::Minus(inner) => inner.visit(see),
+            Kind::Call(_, nodes) => nodes.iter_mut().for_each(|node| node.visit(see)),
             Kind::Sum(terms) => terms.iter_mut().for_each(|(_, node)| node.visit(see)),
             Kind::Product(factors) => factors.iter_mut().for_each(|(_, node)| node.visit(see)),
-            Kind::Power(left, right) | Kind::Compare(left, _, right) => {
+            Kind::Power(left, right) => {
                 left.visit(see);
                 right.visit(see);
             }

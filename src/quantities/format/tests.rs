@@ -174,3 +174,16 @@ fn every_power_of_ten_is_found() {
         }
     }
 }
+
+#[test]
+fn the_leading_digits_are_those_of_a_number_rounded_to_two() {
+    let close =
+        [295.0, 2.95, 0.002_95, 294.999_999, 9.95, 995.0, 9.949_999_999_9, 1.0, 10.0, 2.0, 9.999_99, 3.0e-13];
+    let spread = (0..20_000).map(|i| 1.7e-14 * 1.003_7f64.powi(i));
+    for value in close.into_iter().chain(spread) {
+        let two = format!("{value:.1e}");
+        let (mantissa, power) = two.split_once('e').expect("a power");
+        let expected = (power.parse().expect("a power"), mantissa.starts_with(['1', '2']));
+        assert_eq!(super::leading(value), expected, "{value}");
+    }
+}

@@ -79,7 +79,7 @@ fn digits_that_count_are_counted() {
 fn refused(text: &str, code: &str, marked: &str, help: &str) {
     let fault = read_literal(text).expect_err(text);
     assert_eq!((fault.code.name, &text[fault.at.clone()]), (code, marked), "{text}: {}", fault.message);
-    assert!(fault.help.contains(help), "{text}: {}", fault.help);
+    assert!(fault.help.to_string().contains(help), "{text}: {}", fault.help);
 }
 
 #[test]
@@ -149,7 +149,7 @@ fn expected(text: &str, sort: &Sort) -> Result<f64, (&'static str, String, Strin
     let literal = read_literal(text).expect(text);
     literal.expect(sort).map_err(|fault| {
         assert_eq!(fault.at, literal.at, "the fault covers number and unit");
-        (fault.code.name, fault.message.replace('\u{a0}', " "), fault.help)
+        (fault.code.name, fault.message.to_string().replace('\u{a0}', " "), fault.help.to_string())
     })
 }
 

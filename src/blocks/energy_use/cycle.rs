@@ -1,0 +1,462 @@
+//! A speed trace driven against a road load: energy at the wheels and at the battery, in closed form between samples.
+
+use super::cuts::Cuts;
+use super::map::Efficiency;
+use crate::quantities::Trace;
+
+/// Stretches of a trace on which the speed is a straight line, standstill left out.
+pub(super) struct Course {
+    stretches: Vec<Stretch>,
+    /// In s, standstill included.
+    pub duration: f64,
+    /// In m.
+    pub distance: f64,
+    standstill: f64,
+}
+
+/// In s, m/s, m/s².
+#[derive(Clone, Copy)]
+pub(super) struct Stretch {
+    pub(super) lasts: f64,
+    pub(super) from: f64,
+    pub(super) to: f64,
+    pub(super) rate: f64,
+    /// Since the course began, at its end.
+    pub(super) ends: f64,
+    /// Whether two points of the quadrature will do.
+    pub(super) fine: bool,
+}
+
+/// f0 + f1 v + f2 v² (N, m/s) and the mass that has to be accelerated, rotating parts included (kg).
+#[derive(Clone, Copy)]
+pub(super) struct Load {
+    pub f0: f64,
+    pub f1: f64,
+    pub f2: f64,
+    pub mass: f64,
+}
+
+/// At the wheels over a course: J driving, J braking (positive), largest driving power in W.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Wheel {
+    pub driving: f64,
+    pub braking: f64,
+    pub peak: f64,
+}
+
+/// What stands between wheels and cells. Powers in W, voltage in V, resistance in Ω.
+pub(super) struct Drive<'a> {
+    pub efficiency: Efficiency<'a>,
+    pub regeneration: Option<Regeneration>,
+    pub auxiliary: f64,
+    pub voltage: f64,
+    pub resistance: f64,
+}
+
+/// Braking power that comes back: a share of it, less losses, above a speed (m/s), never more than a power (W) at the
+/// battery.
+#[derive(Clone, Copy)]
+pub(super) struct Regeneration {
+    pub share: f64,
+    pub efficiency: f64,
+    pub power_limit: f64,
+    pub minimum_speed: f64,
+}
+
+/// At the battery over a course: J drawn by the drive, J recovered, A² s of its current with the auxiliaries'.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Battery {
+    pub drawn: f64,
+    pub recovered: f64,
+    pub current_squared: f64,
+}
+
+/// The longest stretch, in m/s of change: on it three points of the quadrature are good to 1e-9.
+const LONGEST: f64 = 2.0;
+/// Up to this change two points are as good.
+const FINE: f64 = 0.5;
+/// Gauss's two points on −1…1 and their weights over the whole: exact for the third power, as all energies are.
+const FEW: [(f64, f64); 2] = [(-0.577_350_269_189_625_8, 0.5), (0.577_350_269_189_625_8, 0.5)];
+/// His three points: exact for the fifth power.
+const MANY: [(f64, f64); 3] =
+    [(-0.774_596_669_241_483_4, 5.0 / 18.0), (0.0, 8.0 / 18.0), (0.774_596_669_241_483_4, 5.0 / 18.0)];
+
+/// Of one stretch: the time at its end (s), and J by cause: the three parts of the resistance, losses of the drive, the
+/// brakes with what is lost in recovering.
+pub(super) struct Causes {
+    pub time: f64,
+    pub energies: [f64; 5],
+}
+
+impl Load {
+    pub(super) fn force(&self, speed: f64) -> f64 {
+        self.f0 + speed * (self.f1 + self.f2 * speed)
+    }
+
+    /// With the resistance times a factor; the mass stays.
+    pub(super) fn times(&self, factor: f64) -> Load {
+        Load { f0: self.f0 * factor, f1: self.f1 * factor, f2: self.f2 * factor, mass: self.mass }
+    }
+}
+
+impl Drive<'_> {
+    /// The power at the battery's terminals that the drive draws (positive) or gives back, without auxiliaries.
+    fn power(&self, speed: f64, force: f64) -> f64 {
+        let wheel = force * speed;
+        if wheel > 0.0 {
+            return wheel / self.efficiency.at(speed, force);
+        }
+        match &self.regeneration {
+            Some(back) if speed >= back.minimum_speed => -back.power(-wheel),
+            _ => 0.0 * wheel,
+        }
+    }
+
+    fn current(&self, power: f64) -> f64 {
+        let root = (self.voltage * self.voltage - 4.0 * self.resistance * power).sqrt();
+        2.0 * power / (self.voltage + root)
+    }
+}
+
+impl Regeneration {
+    fn power(&self, braking: f64) -> f64 {
+        let back = self.share * self.efficiency * braking;
+        if back > self.power_limit { self.power_limit } else { back }
+    }
+}
+
+impl Course {
+    pub(super) fn new(trace: &Trace) -> Course {
+        let samples = trace.samples();
+        let mut course = Course {
+            stretches: Vec::with_capacity(samples.len()),
+            duration: 0.0,
+            distance: 0.0,
+            standstill: 0.0,
+        };
+        for pair in samples.windows(2) {
+            let (lasts, from, to) = (pair[1].0 - pair[0].0, pair[0].1, pair[1].1);
+            course.duration += lasts;
+            course.distance += lasts * (from + to) / 2.0;
+            if from == 0.0 && to == 0.0 {
+                course.standstill += lasts;
+                continue;
+            }
+            let parts = ((to - from).abs() / LONGEST).ceil().clamp(1.0, 1000.0);
+            let rate = (to - from) / lasts;
+            let fine = (to - from).abs() <= FINE;
+            for part in 0..parts as usize {
+                let at = |part: usize| from + (to - from) * (part as f64 / parts);
+                let ends = course.duration - lasts * (1.0 - (part + 1) as f64 / parts);
+                let (from, to) = (at(part), at(part + 1));
+                course.stretches.push(Stretch { lasts: lasts / parts, from, to, rate, ends, fine });
+            }
+        }
+        course
+    }
+
+    /// The work against the resistance and the change of kinetic energy: what driving less braking must come to.
+    pub(super) fn net(&self, load: &Load) -> f64 {
+        let mut sum = 0.0;
+        for stretch in self.stretches.iter().rev() {
+            sum += stretch.energy(load.f0, load);
+        }
+        let first = self.stretches.first().map_or(0.0, |stretch| stretch.from);
+        let last = self.stretches.last().map_or(0.0, |stretch| stretch.to);
+        sum + load.mass * (last * last - first * first) / 2.0
+    }
+
+    /// The distance by a sum in the other direction.
+    pub(super) fn distance_again(&self) -> f64 {
+        self.stretches.iter().rev().map(|stretch| stretch.lasts * (stretch.from + stretch.to) / 2.0).sum()
+    }
+
+    pub(super) fn wheel(&self, load: &Load) -> Wheel {
+        let mut wheel = Wheel::default();
+        let monotone = load.f1 >= 0.0 && load.f2 >= 0.0;
+        for stretch in &self.stretches {
+            let constant = load.f0 + load.mass * stretch.rate;
+            let first = constant + stretch.from * (load.f1 + load.f2 * stretch.from);
+            let last = constant + stretch.to * (load.f1 + load.f2 * stretch.to);
+            wheel.peak = wheel.peak.max(first * stretch.from).max(last * stretch.to);
+            if monotone && (first >= 0.0) == (last >= 0.0) {
+                wheel.take(stretch.energy(constant, load));
+                continue;
+            }
+            let mut cuts = Cuts::of(stretch);
+            cuts.add_zeros(constant, load);
+            if !monotone {
+                cuts.add_turns(constant, load);
+            }
+            cuts.each(|piece| {
+                wheel.take(piece.energy(constant, load));
+                if !monotone {
+                    let force = constant + piece.to * (load.f1 + load.f2 * piece.to);
+                    wheel.peak = wheel.peak.max(force * piece.to);
+                }
+            });
+        }
+        // A load that is not known gives nothing that is.
+        wheel.braking += 0.0 * wheel.driving;
+        wheel.peak += 0.0 * wheel.driving;
+        wheel
+    }
+
+    pub(super) fn battery(&self, load: &Load, drive: &Drive<'_>) -> Battery {
+        let mut battery = Battery::default();
+        let monotone = load.f1 >= 0.0 && load.f2 >= 0.0;
+        for stretch in &self.stretches {
+            let constant = load.f0 + load.mass * stretch.rate;
+            if stretch.from == stretch.to {
+                let speed = stretch.from;
+                battery.take(
+                    drive,
+                    stretch.lasts,
+                    drive.power(speed, constant + load.force(speed) - load.f0),
+                );
+                continue;
+            }
+            let first = constant + stretch.from * (load.f1 + load.f2 * stretch.from);
+            let last = constant + stretch.to * (load.f1 + load.f2 * stretch.to);
+            if monotone && first >= 0.0 && last >= 0.0 {
+                battery.take_piece(drive, stretch, (constant, load));
+                continue;
+            }
+            let mut cuts = Cuts::of(stretch);
+            cuts.add_zeros(constant, load);
+            if let Some(back) = &drive.regeneration {
+                cuts.add(back.minimum_speed);
+                cuts.add_limit(constant, load, back);
+            }
+            cuts.each(|piece| battery.take_piece(drive, piece, (constant, load)));
+        }
+        battery.take(drive, self.standstill, 0.0);
+        // A load that is not known gives nothing that is.
+        battery.recovered += 0.0 * battery.drawn;
+        battery
+    }
+
+    /// The same by the midpoint rule with that many steps to a stretch, nothing split: the check of the above.
+    pub(super) fn by_midpoints(&self, load: &Load, drive: &Drive<'_>, steps: usize) -> (Wheel, Battery) {
+        let (mut wheel, mut battery) = (Wheel::default(), Battery::default());
+        for stretch in &self.stretches {
+            let inertia = load.mass * stretch.rate;
+            for step in 0..steps {
+                let share = (step as f64 + 0.5) / steps as f64;
+                let speed = stretch.from + (stretch.to - stretch.from) * share;
+                let force = load.force(speed) + inertia;
+                let lasts = stretch.lasts / steps as f64;
+                wheel.take(force * speed * lasts);
+                battery.take(drive, lasts, drive.power(speed, force));
+            }
+            for speed in [stretch.from, stretch.to] {
+                wheel.peak = wheel.peak.max((load.force(speed) + inertia) * speed);
+            }
+        }
+        battery.take(drive, self.standstill, 0.0);
+        (wheel, battery)
+    }
+
+    /// What the energy of each stretch goes to, auxiliaries aside.
+    pub(super) fn causes(&self, load: &Load, drive: &Drive<'_>) -> impl Iterator<Item = Causes> {
+        let only = |f0: f64, f1: f64, f2: f64| Load { f0, f1, f2, mass: 0.0 };
+        let parts = [only(load.f0, 0.0, 0.0), only(0.0, load.f1, 0.0), only(0.0, 0.0, load.f2)];
+        self.stretches.iter().map(move |stretch| {
+            let one = Course { stretches: vec![*stretch], duration: 0.0, distance: 0.0, standstill: 0.0 };
+            let (wheel, battery) = (one.wheel(load), one.battery(load, drive));
+            let [first, second, third] = parts.map(|part| stretch.energy(part.f0, &part));
+            let losses = battery.drawn - wheel.driving;
+            let brakes = wheel.braking - battery.recovered;
+            Causes { time: stretch.ends, energies: [first, second, third, losses, brakes] }
+        })
+    }
+
+    /// Speed and force at both ends of each stretch, for what a map must hold.
+    pub(super) fn ends(&self, load: &Load) -> impl Iterator<Item = (f64, f64)> {
+        self.stretches.iter().flat_map(move |stretch| {
+            let force = |speed: f64| load.force(speed) + load.mass * stretch.rate;
+            [(stretch.from, force(stretch.from)), (stretch.to, force(stretch.to))]
+        })
+    }
+}
+
+impl Wheel {
+    fn take(&mut self, energy: f64) {
+        if energy < 0.0 {
+            self.braking -= energy;
+        } else {
+            self.driving += energy;
+        }
+    }
+}
+
+impl Battery {
+    /// A piece on which nothing begins or ends. The rule is chosen by the trace alone, never by what is nudged.
+    fn take_piece(&mut self, drive: &Drive<'_>, piece: &Stretch, (constant, load): (f64, &Load)) {
+        let points = if piece.fine { FEW.as_slice() } else { MANY.as_slice() };
+        let (middle, half) = ((piece.from + piece.to) / 2.0, (piece.to - piece.from) / 2.0);
+        for (at, weight) in points {
+            let speed = middle + at * half;
+            let force = constant + speed * (load.f1 + load.f2 * speed);
+            self.take(drive, weight * piece.lasts, drive.power(speed, force));
+        }
+    }
+
+    fn take(&mut self, drive: &Drive<'_>, lasts: f64, power: f64) {
+        if power < 0.0 {
+            self.recovered -= power * lasts;
+        } else {
+            self.drawn += power * lasts;
+        }
+        let current = drive.current(power + drive.auxiliary);
+        self.current_squared += current * current * lasts;
+    }
+}
+
+impl Stretch {
+    /// ∫ (constant + f1 v + f2 v²) v dt in J.
+    fn energy(&self, constant: f64, load: &Load) -> f64 {
+        let (v, w) = (self.from, self.to);
+        let first = (v + w) / 2.0;
+        let second = (v * v + v * w + w * w) / 3.0;
+        let third = (v + w) * (v * v + w * w) / 4.0;
+        self.lasts * (constant * first + load.f1 * second + load.f2 * third)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Course, Drive, Load, Regeneration};
+    use crate::blocks::energy_use::map::Efficiency;
+    use crate::quantities::Trace;
+    use crate::rules::cycles;
+
+    const COMPACT: Load = Load { f0: 58.86, f1: 0.0, f2: 0.236, mass: 750.0 };
+    const FULL: Load = Load { f0: 176.58, f1: 0.0, f2: 0.413, mass: 1500.0 };
+
+    fn course(name: &str) -> Course {
+        Course::new(&cycles::cycle(name).expect(name).trace)
+    }
+
+    fn drive(regeneration: Regeneration) -> Drive<'static> {
+        Drive {
+            efficiency: Efficiency::Constant(0.88),
+            regeneration: Some(regeneration),
+            auxiliary: 300.0,
+            voltage: 370.0,
+            resistance: 0.06,
+        }
+    }
+
+    const PLAIN: Regeneration =
+        Regeneration { share: 0.6, efficiency: 0.85, power_limit: f64::INFINITY, minimum_speed: 0.0 };
+
+    #[track_caller]
+    fn near(found: f64, expected: f64, within: f64) {
+        assert!((found - expected).abs() <= within * expected.abs(), "{found}, not {expected}");
+    }
+
+    /// kWh driving, kWh braking, peak kW, Wh/km at the battery: rule L (speed linear between samples, power in closed
+    /// form), computed apart from this program on the published traces.
+    #[track_caller]
+    fn check(load: Load, name: &str, expected: [f64; 4]) {
+        let course = course(name);
+        let (wheel, battery) = (course.wheel(&load), course.battery(&load, &drive(PLAIN)));
+        near(wheel.driving / 3.6e6, expected[0], 2e-6);
+        near(wheel.braking / 3.6e6, expected[1], 4e-6);
+        near(wheel.peak / 1000.0, expected[2], 1e-5);
+        let used = battery.drawn - battery.recovered + 300.0 * course.duration;
+        near(used / course.distance / 3.6, expected[3], 1e-6);
+    }
+
+    #[test]
+    fn energies_are_those_of_an_independent_integration() {
+        check(COMPACT, "nedc", [0.63526, 0.193651, 17.6472, 65.5084]);
+        check(COMPACT, "wltc-3b", [1.60917, 0.443693, 21.1378, 75.3158]);
+        check(COMPACT, "wltc-2", [1.362337, 0.302299, 17.1392, 68.1676]);
+        check(COMPACT, "wltc-1", [0.39465, 0.103356, 5.1138, 46.379]);
+        check(FULL, "nedc", [1.366512, 0.368615, 35.0712, 132.8583]);
+        check(FULL, "wltc-3b", [3.346242, 0.831154, 42.2759, 151.6641]);
+        check(FULL, "wltc-2", [2.870184, 0.552226, 34.3577, 138.1924]);
+        check(FULL, "wltc-1", [0.916497, 0.17318, 10.9403, 95.1552]);
+    }
+
+    #[test]
+    fn driving_less_braking_is_the_work_against_the_resistance_whatever_the_inertia() {
+        for name in cycles::names() {
+            let course = course(name);
+            for mass in [0.0, 1500.0, 3000.0] {
+                let load = Load { f1: 3.1, mass, ..FULL };
+                let wheel = course.wheel(&load);
+                near(wheel.driving - wheel.braking, course.net(&Load { mass: 0.0, ..load }), 1e-9);
+            }
+        }
+    }
+
+    /// Every split and limit against a rule that has none.
+    #[track_caller]
+    fn midpoints_agree(load: Load, back: Regeneration) {
+        let course = course("wltc-3b");
+        let drive = drive(back);
+        let (wheel, battery) = (course.wheel(&load), course.battery(&load, &drive));
+        let (wheel_again, again) = course.by_midpoints(&load, &drive, 400);
+        near(wheel.driving, wheel_again.driving, 1e-5);
+        near(wheel.braking, wheel_again.braking, 2e-5);
+        near(wheel.peak, wheel_again.peak, 1e-3);
+        near(battery.drawn, again.drawn, 1e-5);
+        near(battery.recovered, again.recovered, 1e-4);
+        near(battery.current_squared, again.current_squared, 1e-5);
+    }
+
+    #[test]
+    fn limits_and_odd_loads_are_split_where_they_begin() {
+        midpoints_agree(FULL, PLAIN);
+        midpoints_agree(FULL, Regeneration { power_limit: 4000.0, ..PLAIN });
+        midpoints_agree(FULL, Regeneration { minimum_speed: 4.0, power_limit: 2500.0, ..PLAIN });
+        let downhill = Load { f0: -250.0, f1: -2.0, f2: 0.6, mass: 1500.0 };
+        midpoints_agree(downhill, Regeneration { power_limit: 3000.0, ..PLAIN });
+    }
+
+    #[test]
+    fn recovered_energy_moves_smoothly_with_its_limits() {
+        let course = course("nedc");
+        let recovered = |power_limit: f64| {
+            course.battery(&FULL, &drive(Regeneration { power_limit, minimum_speed: 3.0, ..PLAIN })).recovered
+        };
+        let slope = |step: f64| (recovered(5000.0 + step) - recovered(5000.0 - step)) / (2.0 * step);
+        near(slope(0.01), slope(1.0), 1e-4);
+    }
+
+    #[test]
+    fn what_is_not_known_gives_nothing_that_is() {
+        let course = course("nedc");
+        for load in
+            [Load { f0: f64::NAN, ..FULL }, Load { f1: f64::NAN, ..FULL }, Load { mass: f64::NAN, ..FULL }]
+        {
+            let (wheel, battery) = (course.wheel(&load), course.battery(&load, &drive(PLAIN)));
+            let all = [
+                wheel.driving,
+                wheel.braking,
+                wheel.peak,
+                battery.drawn,
+                battery.recovered,
+                battery.current_squared,
+            ];
+            assert!(all.iter().all(|value| value.is_nan()), "{all:?}");
+        }
+    }
+
+    #[test]
+    fn a_pack_too_weak_has_no_current() {
+        let weak = Drive { resistance: 5.0, ..drive(PLAIN) };
+        assert!(course("nedc").battery(&FULL, &weak).current_squared.is_nan());
+    }
+
+    #[test]
+    fn a_constant_speed_needs_its_resistance_alone() {
+        let trace = Trace::new(vec![(0.0, 25.0), (100.0, 25.0)]).expect("a trace");
+        let wheel = Course::new(&trace).wheel(&FULL);
+        near(wheel.driving, 2500.0 * FULL.force(25.0), 1e-12);
+        assert_eq!(wheel.braking, 0.0);
+    }
+}

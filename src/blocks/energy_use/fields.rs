@@ -1,0 +1,128 @@
+//! What an energy-use block takes and gives.
+
+use crate::model::{FieldDoc, FieldSort, Range, Takes};
+use crate::quantities::sort;
+
+pub(super) static FIELDS: &[FieldDoc] = &[
+    FieldDoc::new(
+        "road",
+        Takes::BlockName,
+        "a road-load block, or any block with `f0`, `f1`, `f2` and `effective_mass`",
+    ),
+    FieldDoc::new(
+        "pack",
+        Takes::BlockName,
+        "a pack-layout block, or any block with `usable_energy`, `nominal_voltage` and `resistance`",
+    ),
+    FieldDoc::new(
+        "drive_efficiency",
+        Takes::Quantity(&sort::RATIO),
+        "from battery to wheel, driving; or `efficiency_map`",
+    )
+    .either()
+    .range(Range::Share),
+    FieldDoc::new(
+        "efficiency_map",
+        Takes::Special,
+        "instead of `drive_efficiency`: a CSV file of motor speed, torque and efficiency (battery to motor shaft), a full grid, with units in its header: `speed (rpm),torque (N m),efficiency (%)`; below its lowest speed or torque its edge is taken",
+    )
+    .either(),
+    FieldDoc::new(
+        "chain",
+        Takes::BlockName,
+        "a ratio-chain block; needed with `efficiency_map`, else it tells class 3a of the WLTC from 3b",
+    )
+    .optional(),
+    FieldDoc::new(
+        "motor",
+        Takes::BlockName,
+        "a part with `peak_power`, for the class of the WLTC; without it the pack's power through the drive is taken",
+    )
+    .optional(),
+    FieldDoc::new("regeneration", Takes::Group, "braking that charges the battery").optional(),
+    FieldDoc::new(
+        "regeneration.share",
+        Takes::Quantity(&sort::RATIO),
+        "of the braking energy at the wheels that goes to the drive; the brakes take the rest",
+    )
+    .range(Range::Share),
+    FieldDoc::new(
+        "regeneration.efficiency",
+        Takes::Quantity(&sort::RATIO),
+        "from wheel to battery, braking",
+    )
+    .range(Range::Share),
+    FieldDoc::new(
+        "regeneration.power_limit",
+        Takes::Quantity(&sort::POWER),
+        "the most that goes back, at the battery",
+    )
+    .optional()
+    .sort(FieldSort::Setting)
+    .range(Range::Positive),
+    FieldDoc::new(
+        "regeneration.minimum_speed",
+        Takes::Quantity(&sort::SPEED),
+        "below it the brakes work alone",
+    )
+    .optional()
+    .sort(FieldSort::Setting)
+    .range(Range::NotNegative),
+    FieldDoc::new(
+        "auxiliary_power",
+        Takes::Quantity(&sort::POWER),
+        "what pumps, lights and electronics draw all the time",
+    )
+    .range(Range::NotNegative),
+    FieldDoc::new(
+        "heater_power",
+        Takes::Quantity(&sort::POWER),
+        "what the heater draws in winter, on top; it enters the winter results only",
+    )
+    .optional()
+    .range(Range::NotNegative),
+    FieldDoc::new("cold", Takes::Group, "what winter does").optional(),
+    FieldDoc::new(
+        "cold.energy_share",
+        Takes::Quantity(&sort::RATIO),
+        "of the usable energy that a cold pack gives",
+    )
+    .range(Range::Share),
+    FieldDoc::new(
+        "cold.load_increase",
+        Takes::Quantity(&sort::RATIO),
+        "of the road load (denser air, stiffer tyres and grease), added to all of `f0`, `f1`, `f2`",
+    )
+    .range(Range::NotNegative),
+    FieldDoc::new(
+        "life_share",
+        Takes::Quantity(&sort::RATIO),
+        "of the usable energy that is left at the end of the pack's life",
+    )
+    .optional()
+    .range(Range::Share),
+    FieldDoc::new(
+        "cycles",
+        Takes::List,
+        "what is driven: `wltc-1`, `wltc-2`, `wltc-3a`, `wltc-3b`, `nedc`, or cycles of your own, `{name: commute, file: evidence/commute.csv}`",
+    )
+    .or_names()
+    .optional(),
+    FieldDoc::new("cycles.name", Takes::Text, "of a published cycle, or of one of your own"),
+    FieldDoc::new(
+        "cycles.file",
+        Takes::Text,
+        "a CSV file whose header names units, `time (s),speed (km/h)`, at any step; or text in two columns (`.txt`) as the schedules of the US EPA, taken as seconds and miles per hour",
+    )
+    .optional(),
+    FieldDoc::new(
+        "cycles.points",
+        Takes::Special,
+        "instead of a file: a list of points `[[0 s, 0 km/h], [12 s, 50 km/h]]`, straight lines between",
+    )
+    .optional(),
+    FieldDoc::new("speeds", Takes::Quantities(&sort::SPEED), "steady speeds: `[80 km/h, 110 km/h]`")
+        .optional()
+        .sort(FieldSort::Choice)
+        .range(Range::Positive),
+];

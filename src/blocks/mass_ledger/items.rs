@@ -1,0 +1,128 @@
+//! The items of a mass ledger: what they weigh, where they are, and the donor that they come from and go to.
+
+use super::results::{DRIVER, FUEL};
+use crate::model::{Bench, Entry, Form, Outcomes, Slot, Taken};
+use crate::quantities::si::{Length, Mass, MassMoment, Measure};
+
+/// An item of a list: mass of one, how many, where.
+pub(super) struct Item {
+    pub(super) title: String,
+    pub(super) mass: Slot<Mass>,
+    pub(super) count: Option<Slot<f64>>,
+    pub(super) x: Slot<Length>,
+    pub(super) z: Slot<Length>,
+    /// The keys that give its position, and which of them stand there.
+    pub(super) keys: [(&'static str, bool); 2],
+}
+
+/// What of an item's position.
+#[derive(Clone, Copy)]
+pub(super) enum Along {
+    X,
+    Z,
+}
+
+pub(super) struct Donor {
+    pub(super) mass: Slot<Mass>,
+    pub(super) front: Option<Slot<Mass>>,
+    pub(super) rear: Option<Slot<Mass>>,
+    pub(super) cg_height: Option<Slot<Length>>,
+    /// Driver and fuel at the weighing.
+    pub(super) aboard: Vec<Item>,
+}
+
+pub(super) static PART_MASS: Taken<Mass> = Taken::new("part", "mass").stands_for("mass");
+
+pub(super) fn read_donor(form: &mut Form<'_, '_>) -> Donor {
+    let mass = form.required("mass");
+    let front = form.optional("front_axle");
+    let rear = form.optional("rear_axle");
+    let cg_height = form.optional("cg_height");
+    let mut aboard = Vec::new();
+    for (key, [x_key, z_key], title) in
+        [("driver_aboard", ["driver_x", "driver_z"], DRIVER), ("fuel_aboard", ["fuel_x", "fuel_z"], FUEL)]
+    {
+        let keys = [(x_key, form.has(x_key)), (z_key, form.has(z_key))];
+        let (x, z) = (form.if_given(x_key), form.if_given(z_key));
+        if let Some(mass) = form.optional(key) {
+            aboard.push(Item { title: title.to_owned(), mass, count: None, x, z, keys });
+        }
+    }
+    Donor { mass, front, rear, cg_height, aboard }
+}
+
+pub(super) fn read_items(form: &mut Form<'_, '_>, key: &str) -> Vec<Item> {
+    let entries: Vec<Entry<Item>> = form.list(key, &["item", "part"], read_item);
+    entries.into_iter().map(|entry| Item { title: entry.title, ..entry.read }).collect()
+}
+
+fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
+    form.text("item");
+    let mass = match form.has("part") {
+        true => {
+            let part = form.block_name("part");
+            form.own_or_taken("mass", &PART_MASS, part.as_ref())
+        }
+        false => form.required("mass"),
+    };
+    let count = form.count("count");
+    let keys = [("x", form.has("x")), ("z", form.has("z"))];
+    Item { title: slug.to_owned(), mass, count, x: form.if_given("x"), z: form.if_given("z"), keys }
+}
+
+/// Mass of all of an item.
+pub(super) fn mass_of(bench: &Bench<'_>, item: &Item) -> Mass {
+    match item.count {
+        Some(count) => bench.get(count) * bench.get(item.mass),
+        None => bench.get(item.mass),
+    }
+}
+
+pub(super) fn add_up(bench: &Bench<'_>, items: &[Item]) -> Mass {
+    items.iter().fold(Mass::from_si(0.0), |sum, item| sum + mass_of(bench, item))
+}
+
+pub(super) fn moment(bench: &Bench<'_>, items: &[Item], along: Along) -> MassMoment {
+    items.iter().fold(MassMoment::from_si(0.0), |sum, item| {
+        sum + mass_of(bench, item) * bench.get(item.position(along))
+    })
+}
+
+/// `2 * a.mass + b.mass` in the names of the block; `0 kg` for an empty list.
+pub(super) fn masses(out: &Outcomes<'_, '_, '_>, items: &[Item]) -> String {
+    sum(items.iter().map(|item| term(out, item)), "0 kg")
+}
+
+/// The same, each times its position.
+pub(super) fn moments(out: &Outcomes<'_, '_, '_>, items: &[Item], along: Along) -> String {
+    let terms =
+        items.iter().map(|item| format!("{} * {}", term(out, item), out.name_of(item.position(along))));
+    sum(terms, "0 [kg m]")
+}
+
+fn term(out: &Outcomes<'_, '_, '_>, item: &Item) -> String {
+    match item.count {
+        Some(count) => format!("{} * {}", out.name_of(count), out.name_of(item.mass)),
+        None => out.name_of(item.mass),
+    }
+}
+
+fn sum(terms: impl Iterator<Item = String>, nothing: &str) -> String {
+    let terms: Vec<String> = terms.collect();
+    if terms.is_empty() { nothing.to_owned() } else { terms.join(" + ") }
+}
+
+impl Item {
+    fn position(&self, along: Along) -> Slot<Length> {
+        match along {
+            Along::X => self.x,
+            Along::Z => self.z,
+        }
+    }
+
+    /// The key of its position, where that is not there.
+    pub(super) fn lacks(&self, along: Along) -> Option<&'static str> {
+        let (key, there) = self.keys[along as usize];
+        (!there).then_some(key)
+    }
+}

@@ -1,0 +1,254 @@
+//! What comes out, what goes in, and what that does to mass, axles and centre of gravity.
+
+mod axles;
+mod items;
+mod remarks;
+mod results;
+
+use self::axles::{Axles, Heights};
+use self::items::{Donor, Item, PART_MASS, add_up, masses, read_donor, read_items};
+use self::results::{
+    ABOARD_TOTAL, CONVERTED_MASS, CONVERTED_WITHOUT, GROSS_ROOM, INSTALLED_TOTAL, LADEN_MASS,
+    LADEN_WITH_LOAD, LOAD_TOTAL, MASS_ROOM, NET_CHANGE, REMOVED_TOTAL, REQUIRES, ROWS,
+};
+use crate::findings::{Code, Severity};
+use crate::model::{
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Slot, Stage, Takes,
+};
+use crate::quantities::si::{Length, Mass, Measure};
+use crate::quantities::sort;
+use crate::words::{Shown, words};
+
+pub(super) static AXLE_GAP: Code = Code {
+    name: "axle-gap",
+    severity: Severity::Warning,
+    about: "the donor's axle loads don't add up to its mass",
+};
+
+pub(super) static MISSING_POSITION: Code = Code {
+    name: "missing-position",
+    severity: Severity::Note,
+    about: "an item has no position, so axle loads or the height of the centre of gravity can't be worked",
+};
+
+pub(super) static COUNTED_TWICE: Code = Code {
+    name: "counted-twice",
+    severity: Severity::Note,
+    about: "fuel was aboard at the weighing and a full tank is removed: the fuel may be counted twice",
+};
+
+#[rustfmt::skip] // One field a line: a table.
+static FIELDS: &[FieldDoc] = &[
+    FieldDoc::new("donor", Takes::Group, "the vehicle as it was weighed"),
+    FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").optional().range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").optional().range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.cg_height", Takes::Quantity(&sort::LENGTH), "of the centre of gravity above ground").optional().range(Range::Positive).due(Stage::Build),
+    FieldDoc::new("donor.fuel_aboard", Takes::Quantity(&sort::MASS), "mass of the fuel at the weighing, taken off").optional().range(Range::NotNegative).due(Stage::Build),
+    FieldDoc::new("donor.fuel_x", Takes::Quantity(&sort::LENGTH), "where that fuel was, behind the front axle").optional().due(Stage::Build),
+    FieldDoc::new("donor.fuel_z", Takes::Quantity(&sort::LENGTH), "how high that fuel was, above ground").optional().due(Stage::Build),
+    FieldDoc::new("donor.driver_aboard", Takes::Quantity(&sort::MASS), "mass of who sat in it, taken off").optional().range(Range::NotNegative).due(Stage::Build),
+    FieldDoc::new("donor.driver_x", Takes::Quantity(&sort::LENGTH), "where they sat, behind the front axle").optional().due(Stage::Build),
+    FieldDoc::new("donor.driver_z", Takes::Quantity(&sort::LENGTH), "how high they sat, above ground").optional().due(Stage::Build),
+    FieldDoc::new("wheelbase", Takes::Quantity(&sort::LENGTH), "between the axles").optional().range(Range::Positive).due(Stage::Build),
+    FieldDoc::new("removed", Takes::List, "what comes out; a list, or a CSV file"),
+    FieldDoc::new("installed", Takes::List, "what goes in; a list, or a CSV file"),
+    FieldDoc::new("load", Takes::List, "people and cargo").optional(),
+    FieldDoc::new("removed.item", Takes::Text, "what it is, or `part`").either(),
+    FieldDoc::new("removed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
+    FieldDoc::new("removed.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
+    FieldDoc::new("removed.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
+    FieldDoc::new("removed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional().due(Stage::Build),
+    FieldDoc::new("removed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional().due(Stage::Build),
+    FieldDoc::new("installed.item", Takes::Text, "what it is, or `part`").either(),
+    FieldDoc::new("installed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
+    FieldDoc::new("installed.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
+    FieldDoc::new("installed.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
+    FieldDoc::new("installed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional().due(Stage::Build),
+    FieldDoc::new("installed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional().due(Stage::Build),
+    FieldDoc::new("load.item", Takes::Text, "what it is, or `part`").either(),
+    FieldDoc::new("load.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
+    FieldDoc::new("load.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative).sort(FieldSort::Condition),
+    FieldDoc::new("load.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
+    FieldDoc::new("load.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional().due(Stage::Build),
+    FieldDoc::new("load.z", Takes::Quantity(&sort::LENGTH), "above ground").optional().due(Stage::Build),
+    FieldDoc::new("limits", Takes::Group, "the vehicle's limits").optional(),
+    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").optional().range(Range::Positive).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").optional().range(Range::Positive).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").optional().range(Range::Positive).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed").optional().range(Range::Positive).sort(FieldSort::Stated),
+];
+
+pub(super) static KIND: Kind = Kind {
+    name: "mass-ledger",
+    summary: "what the vehicle weighs after the conversion, on each axle, against its limits",
+    subsystem: "mass",
+    fields: FIELDS,
+    rows: ROWS,
+    takes: &[&PART_MASS.row],
+    requires: REQUIRES,
+    results: &[],
+    example: Example {
+        journal: "\
+```yaml mass-ledger kerb
+donor: {mass: 940 kg, front_axle: 560 kg}
+wheelbase: 2 200 mm
+removed:
+  - {item: engine, mass: 130 kg, x: 100 mm}
+installed:
+  - {item: motor, mass: 60 kg, x: 100 mm}
+  - {item: pack, mass: 105 kg, x: 300 mm}
+limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
+```
+",
+        expected: &[("kerb.converted_mass", "975 kg"), ("kerb.front_axle", "583.863636 kg")],
+    },
+    sources: &[
+        "statics of a beam on two supports: an item of mass m at x puts m x / wheelbase on the rear axle",
+    ],
+    inspector: &[],
+    limits: &["side to side loads, springs, brakes and the strength of the body"],
+    codes: &[&AXLE_GAP, &MISSING_POSITION, &COUNTED_TWICE],
+    read,
+};
+
+struct MassLedger {
+    given: Given,
+    totals: Totals,
+    axles: Axles,
+    heights: Option<Heights>,
+}
+
+/// What the author gave.
+struct Given {
+    donor: Donor,
+    wheelbase: Slot<Length>,
+    removed: Vec<Item>,
+    installed: Vec<Item>,
+    load: Vec<Item>,
+    limits: Limits,
+    not_above: Slot<Mass>,
+}
+
+#[derive(Clone, Copy)]
+struct Limits {
+    gross: Slot<Mass>,
+    front_axle: Slot<Mass>,
+    rear_axle: Slot<Mass>,
+}
+
+struct Totals {
+    removed: Slot<Mass>,
+    installed: Slot<Mass>,
+    net_change: Slot<Mass>,
+    aboard: Option<Slot<Mass>>,
+    converted: Slot<Mass>,
+    mass_room: Slot<Mass>,
+    load: Option<Slot<Mass>>,
+    laden: Slot<Mass>,
+    gross_room: Slot<Mass>,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let donor = form.required_group("donor", read_donor);
+    let donor = donor.unwrap_or_else(|| Donor {
+        mass: form.if_given("donor.mass"),
+        front: None,
+        rear: None,
+        cg_height: None,
+        aboard: Vec::new(),
+    });
+    let wheelbase = form.if_given("wheelbase");
+    for key in ["removed", "installed"] {
+        if !form.has(key) {
+            form.missing(key);
+        }
+    }
+    let [removed, installed, load] = ["removed", "installed", "load"].map(|key| read_items(form, key));
+    let limits = form.group("limits", |form| Limits {
+        gross: form.if_given("gross"),
+        front_axle: form.if_given("front_axle"),
+        rear_axle: form.if_given("rear_axle"),
+    });
+    let limits = limits.unwrap_or_else(|| Limits {
+        gross: form.if_given("limits.gross"),
+        front_axle: form.if_given("limits.front_axle"),
+        rear_axle: form.if_given("limits.rear_axle"),
+    });
+    let not_above = form.if_given("not_above");
+    let given = Given { donor, wheelbase, removed, installed, load, limits, not_above };
+    let mut out = form.outcomes();
+    let totals = declare(&mut out, &given);
+    let axles = Axles::declare(&mut out, &given);
+    let heights = Heights::declare(&mut out, &given);
+    REQUIRES.iter().for_each(|row| out.require(*row));
+    Box::new(MassLedger { given, totals, axles, heights })
+}
+
+fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Totals {
+    let aboard = &given.donor.aboard;
+    let (weighed_empty, unladen) = (aboard.is_empty(), given.load.is_empty());
+    Totals {
+        removed: out.result(REMOVED_TOTAL.with("EACH", masses(out, &given.removed))),
+        installed: out.result(INSTALLED_TOTAL.with("EACH", masses(out, &given.installed))),
+        net_change: out.result(&NET_CHANGE),
+        aboard: (!weighed_empty).then(|| out.result(ABOARD_TOTAL.with("EACH", masses(out, aboard)))),
+        converted: out.result(if weighed_empty { &CONVERTED_MASS } else { &CONVERTED_WITHOUT }),
+        mass_room: out.result(&MASS_ROOM),
+        load: (!unladen).then(|| out.result(LOAD_TOTAL.with("EACH", masses(out, &given.load)))),
+        laden: out.result(if unladen { &LADEN_MASS } else { &LADEN_WITH_LOAD }),
+        gross_room: out.result(&GROSS_ROOM),
+    }
+}
+
+impl Block for MassLedger {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let (given, totals) = (&self.given, &self.totals);
+        let removed = add_up(bench, &given.removed);
+        let installed = add_up(bench, &given.installed);
+        let aboard = add_up(bench, &given.donor.aboard);
+        bench.set(totals.removed, removed);
+        bench.set(totals.installed, installed);
+        bench.set(totals.net_change, installed - removed);
+        if let Some(slot) = totals.aboard {
+            bench.set(slot, aboard);
+        }
+        let converted = bench.get(given.donor.mass) + (installed - removed) - aboard;
+        bench.set(totals.converted, converted);
+        bench.set(totals.mass_room, bench.get(given.not_above) - converted);
+        let load = add_up(bench, &given.load);
+        if let Some(slot) = totals.load {
+            bench.set(slot, load);
+        }
+        let laden = converted + load;
+        bench.set(totals.laden, laden);
+        bench.set(totals.gross_room, bench.get(given.limits.gross) - laden);
+        self.axles.evaluate(bench, given);
+        if let Some(heights) = &self.heights {
+            heights.evaluate(bench, given, converted);
+        }
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        let totals = &self.totals;
+        let mut rest = match page.get(totals.net_change).map(Measure::si) {
+            None => words!(""),
+            Some(0.0) => words!(": as much went in as came out"),
+            Some(change) => {
+                let word = if change < 0.0 { "less" } else { "more" };
+                words!(": {} {} went in than came out", page.value_as(totals.net_change, change.abs()), word)
+            }
+        };
+        if page.get(self.given.limits.gross).is_some() {
+            let (laden, gross): (Shown, Shown) =
+                (page.value(totals.laden), page.value(self.given.limits.gross));
+            rest.append(words!("; laden {} of {} gross", laden, gross));
+        }
+        rest.append(words!("."));
+        page.sentence(words!("Converted mass {}", page.value(totals.converted)), rest);
+        self.gap(page);
+        self.positions(page);
+        self.fuel_twice(page);
+        self.draw(page);
+    }
+}

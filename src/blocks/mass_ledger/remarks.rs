@@ -1,0 +1,115 @@
+//! What a mass ledger remarks: axles that don't add up, positions that are missing, fuel counted twice; and its picture.
+
+use super::items::{Along, Item};
+use super::results::FUEL;
+use super::{AXLE_GAP, COUNTED_TWICE, MISSING_POSITION, MassLedger};
+use crate::model::{Chart, Page, capital};
+use crate::quantities::si::Measure;
+use crate::words::{Words, words};
+
+impl MassLedger {
+    /// Axles that miss the mass by more than their tolerances and a thousandth of it are told.
+    pub(super) fn gap(&self, page: &mut Page<'_>) {
+        let (Some(front), Some(rear)) = (self.given.donor.front, self.given.donor.rear) else { return };
+        let (Some(mass), Some(front_mass), Some(rear_mass)) =
+            (page.get(self.given.donor.mass), page.get(front), page.get(rear))
+        else {
+            return;
+        };
+        let gap = mass - front_mass - rear_mass;
+        let tolerance: f64 = [self.given.donor.mass.index(), front.index(), rear.index()]
+            .iter()
+            .filter_map(|index| {
+                page.nodes[*index].leaf()?.literal.tolerance.as_ref().map(|t| t.half_width_si)
+            })
+            .sum();
+        if gap.si().abs() <= tolerance.max(mass.si() * 1e-3) {
+            return;
+        }
+        let message = words!(
+            "the axles, {} and {}, miss the donor's {} by {}",
+            page.value(front),
+            page.value(rear),
+            page.value(self.given.donor.mass),
+            page.value_as(self.given.donor.mass, gap.si().abs())
+        );
+        page.find(
+            &AXLE_GAP,
+            self.given.donor.mass.index(),
+            message,
+            "weigh the axles and the whole again, on one day and one scale",
+        );
+    }
+
+    /// The items that lack a position which something is worked from.
+    pub(super) fn positions(&self, page: &mut Page<'_>) {
+        let given = &self.given;
+        let donor = &given.donor;
+        let axles = donor.front.is_some() || donor.rear.is_some();
+        let lists = [&donor.aboard, &given.removed, &given.installed, &given.load];
+        let lacking = |lists: &[&Vec<Item>], along| -> Vec<(usize, &'static str, String)> {
+            let items = lists.iter().flat_map(|list| list.iter());
+            let of = |item: &Item| Some((item.mass.index(), item.lacks(along)?, item.title.clone()));
+            items.filter_map(of).collect()
+        };
+        let without_x = lacking(&lists, Along::X);
+        let without_z = lacking(&lists[..3], Along::Z);
+        let (found, what, from) = if page.get(given.wheelbase).is_some() && axles && !without_x.is_empty() {
+            (without_x, "axle loads are", "measured behind the front axle")
+        } else if donor.cg_height.is_some() && !without_z.is_empty() {
+            (without_z, "the height of the centre of gravity is", "measured above ground")
+        } else {
+            return;
+        };
+        let names = Words::names(found.iter().map(|(_, _, title)| title.as_str()));
+        let verb = if found.len() == 1 { "lacks" } else { "lack" };
+        let (at, key, _) = found[0];
+        let message = words!("{} not worked: {} {} `{}`", what, names, verb, key);
+        page.find(&MISSING_POSITION, at, message, words!("type `{}: …`, {}", key, from));
+    }
+
+    pub(super) fn fuel_twice(&self, page: &mut Page<'_>) {
+        let Some(fuel) = self.given.donor.aboard.iter().find(|item| item.title == FUEL) else { return };
+        let tank = self.given.removed.iter().find(|item| {
+            let title = item.title.to_lowercase();
+            title.contains("fuel")
+                || title.contains("tank")
+                || title.contains("petrol")
+                || title.contains("diesel")
+        });
+        if let Some(tank) = tank {
+            let message = words!(
+                "fuel aboard is taken off, and `{}` is removed too: is the fuel counted twice",
+                tank.title
+            );
+            page.find(
+                &COUNTED_TWICE,
+                fuel.mass.index(),
+                message,
+                "weigh the tank empty, or leave `fuel_aboard` out",
+            );
+        }
+    }
+
+    pub(super) fn draw(&self, page: &mut Page<'_>) {
+        let bars = |page: &Page<'_>, items: &[Item]| -> Option<Vec<(String, String, f64)>> {
+            items
+                .iter()
+                .map(|item| {
+                    let count = item.count.map_or(Some(1.0), |count| page.get(count))?;
+                    let mass = page.get(item.mass)? * count;
+                    Some((capital(&item.title), page.shown_as(self.totals.removed, mass.si()), mass.si()))
+                })
+                .collect()
+        };
+        if let (Some(out), Some(r#in)) = (bars(page, &self.given.removed), bars(page, &self.given.installed))
+            && (!out.is_empty() || !r#in.is_empty())
+        {
+            let totals = [
+                ("out".to_owned(), page.shown(self.totals.removed)),
+                ("in".to_owned(), page.shown(self.totals.installed)),
+            ];
+            page.said.chart = Some(Chart::OutAndIn { out, r#in, totals });
+        }
+    }
+}

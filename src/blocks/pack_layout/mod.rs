@@ -1,0 +1,271 @@
+//! Cells in series and parallel: voltage, energy, mass, and what the pack can give before its voltage falls too far.
+
+mod curve;
+mod remarks;
+mod results;
+
+use self::curve::OpenCircuit;
+use self::results::{
+    CELL_CAPACITY, CELL_RESISTANCE, CONTINUOUS_DISCHARGE, CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL,
+    FULL_IN_WINDOW, Housing, MASS_OF_CELL, NOMINAL, PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES,
+    ROWS, Results, TAKES, WORST_IN_WINDOW, WORST_RATING, declare,
+};
+use crate::model::{
+    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes,
+};
+use crate::quantities::si::{
+    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Mass, Power, Ratio,
+};
+use crate::quantities::sort;
+use crate::words::words;
+
+#[rustfmt::skip] // One field a line: a table.
+static FIELDS: &[FieldDoc] = &[
+    FieldDoc::new("cell", Takes::BlockName, "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`, and if known `open_circuit_curve` (voltage against state of charge, from 0 % to 100 %)"),
+    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series").range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("parallel", Takes::Count, "cells in parallel").range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("modules", Takes::Count, "into how many equal modules the cells are built").optional().range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("string_resistance", Takes::Quantity(&sort::RESISTANCE), "links, contactors and fuse, added to the cells'").assumed("0 Ω").range(Range::NotNegative),
+    FieldDoc::new("usable_share", Takes::Quantity(&sort::RATIO), "of the energy").assumed("0.9").range(Range::Share),
+    FieldDoc::new("housing_mass", Takes::Quantity(&sort::MASS), "boxes, links, sensors; or `housing_share`").either().range(Range::NotNegative),
+    FieldDoc::new("housing_share", Takes::Quantity(&sort::RATIO), "of the cells' mass, instead of `housing_mass`").either().range(Range::NotNegative),
+    FieldDoc::new("shares", Takes::Quantities(&sort::SHARE), "states of charge at which `open_circuit_at_SHARE` is read off the cell's `open_circuit_curve`; 20 %, 50 % and 80 % if left out").optional().range(Range::NotNegative).sort(FieldSort::Condition),
+    FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
+    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").range(Range::NotNegative).sort(FieldSort::Stated),
+    FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears").range(Range::Positive).sort(FieldSort::Stated),
+    FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").optional().range(Range::NotNegative).sort(FieldSort::Choice),
+    FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").optional().range(Range::NotNegative).sort(FieldSort::Choice),
+    FieldDoc::new("worst", Takes::Group, "the lowest charge and temperature at which the peak is still asked").optional(),
+    FieldDoc::new("worst.cell_voltage", Takes::Quantity(&sort::VOLTAGE), "open circuit, of a cell so far down").range(Range::Positive).sort(FieldSort::Condition),
+    FieldDoc::new("worst.resistance_factor", Takes::Quantity(&sort::RATIO), "of the cells' resistance, against the datasheet's").range(Range::Positive),
+];
+
+pub(super) static KIND: Kind = Kind {
+    name: "pack-layout",
+    summary: "what a pack of cells in series and parallel holds, weighs and can give",
+    subsystem: "battery",
+    fields: FIELDS,
+    rows: ROWS,
+    takes: TAKES,
+    requires: REQUIRES,
+    results: &[],
+    example: Example {
+        journal: "\
+```yaml part cell
+role: cell
+nominal_voltage: 3.909 V
+full_voltage: 4.2 V
+empty_voltage: 2.5 V
+capacity: 4.2 Ah
+resistance: 2 mΩ
+mass: 70 g
+continuous_discharge: 8 A
+peak_discharge: 150 A
+```
+
+```yaml pack-layout pack
+cell: cell
+series: 96
+parallel: 2
+string_resistance: 10 mΩ
+housing_share: 25 %
+peak_power: 80 kW
+```
+",
+        expected: &[
+            ("pack.resistance", "106 mΩ"),
+            ("pack.peak_current", "227.847411 A"),
+            ("pack.voltage_at_peak", "351.112174 V"),
+            ("pack.collapse_power", "332.129881 kW"),
+        ],
+    },
+    sources: &[
+        "current at constant power from a source with resistance: I = (E − √(E² − 4 R P))/(2 R), written so that R may be 0; closed form",
+        "high voltage above 60 V DC: FMVSS 305 S3 (read); working voltage is the highest that can occur: UN R100 (read)",
+    ],
+    inspector: &[],
+    limits: &[
+        "the sag of minutes at high power: it is worked with a constant resistance, a short-pulse model",
+        "how cells share current, and how the pack ages",
+    ],
+    codes: &[],
+    read,
+};
+
+struct PackLayout {
+    cell: Cell,
+    series: Slot<f64>,
+    parallel: Slot<f64>,
+    modules: Slot<f64>,
+    string_resistance: Slot<ElectricalResistance>,
+    usable_share: Slot<Ratio>,
+    housing: Housing,
+    peak_power: Slot<Power>,
+    continuous_power: Slot<Power>,
+    worst: Option<WorstState>,
+    open_circuit: Option<OpenCircuit>,
+    results: Results,
+}
+
+struct Cell {
+    nominal_voltage: Slot<ElectricPotential>,
+    full_voltage: Slot<ElectricPotential>,
+    empty_voltage: Slot<ElectricPotential>,
+    capacity: Slot<ElectricCharge>,
+    resistance: Slot<ElectricalResistance>,
+    mass: Slot<Mass>,
+    peak_discharge: Slot<ElectricCurrent>,
+}
+
+/// The lowest charge and temperature at which the peak is still asked.
+struct WorstState {
+    cell_voltage: Slot<ElectricPotential>,
+    resistance_factor: Slot<Ratio>,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let name = form.required_block("cell");
+    let cell = read_cell(form, name.as_ref());
+    let series = form.required_count("series");
+    let parallel = form.required_count("parallel");
+    let modules = form.count_if_given("modules");
+    let string_resistance = form.assumed("string_resistance");
+    let usable_share = form.assumed("usable_share");
+    let housing = match form.one_of(&["housing_mass", "housing_share"]) {
+        Some("housing_share") => Housing::Share(form.required("housing_share")),
+        _ => Housing::Mass(form.if_given("housing_mass")),
+    };
+    form.group("window", |form| {
+        form.required::<ElectricPotential>("low");
+        form.required::<ElectricPotential>("high");
+    });
+    let peak_power = form.if_given("peak_power");
+    let continuous_power = form.if_given("continuous_power");
+    let worst = form.group("worst", |form| WorstState {
+        cell_voltage: form.required("cell_voltage"),
+        resistance_factor: form.required("resistance_factor"),
+    });
+    let open_circuit = OpenCircuit::read(form, name.as_ref(), series);
+    let results = declare(form, housing, open_circuit.as_ref());
+    let out = &mut form.outcomes();
+    out.require(&FULL_IN_WINDOW);
+    out.require(if worst.is_some() { &WORST_IN_WINDOW } else { &PEAK_IN_WINDOW });
+    out.require(if worst.is_some() { &WORST_RATING } else { &PEAK_RATING });
+    out.require(&CONTINUOUS_RATING);
+    out.require(&EQUAL_MODULES);
+    Box::new(PackLayout {
+        cell,
+        series,
+        parallel,
+        modules,
+        string_resistance,
+        usable_share,
+        housing,
+        peak_power,
+        continuous_power,
+        worst,
+        open_circuit,
+        results,
+    })
+}
+
+fn read_cell(form: &mut Form<'_, '_>, name: Option<&BlockName>) -> Cell {
+    let mut lookup = form.lookup();
+    lookup.taken(&CONTINUOUS_DISCHARGE, name);
+    Cell {
+        nominal_voltage: lookup.taken(&NOMINAL, name),
+        full_voltage: lookup.taken(&FULL, name),
+        empty_voltage: lookup.taken(&EMPTY, name),
+        capacity: lookup.taken(&CELL_CAPACITY, name),
+        resistance: lookup.taken(&CELL_RESISTANCE, name),
+        mass: lookup.taken(&MASS_OF_CELL, name),
+        peak_discharge: lookup.taken(&PEAK_DISCHARGE, name),
+    }
+}
+
+/// I from P = (E − R I) I; NaN where the source can't give P.
+fn current_at(power: Power, voltage: ElectricPotential, resistance: ElectricalResistance) -> ElectricCurrent {
+    let root = (voltage * voltage - 4.0 * resistance * power).sqrt();
+    2.0 * power / (voltage + root)
+}
+
+impl Block for PackLayout {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let (series, parallel) = (bench.get(self.series), bench.get(self.parallel));
+        let cell = &self.cell;
+        let r = &self.results;
+        let nominal = series * bench.get(cell.nominal_voltage);
+        let cells = series * parallel;
+        bench.set(r.cell_count, cells);
+        bench.set(r.nominal_voltage, nominal);
+        bench.set(r.full_voltage, series * bench.get(cell.full_voltage));
+        bench.set(r.empty_voltage, series * bench.get(cell.empty_voltage));
+        let capacity = parallel * bench.get(cell.capacity);
+        bench.set(r.capacity, capacity);
+        let mean = self.open_circuit.as_ref().map_or(nominal, |open| series * open.evaluate(bench));
+        let energy: Energy = mean * capacity;
+        bench.set(r.energy, energy);
+        bench.set(r.usable_energy, bench.get(self.usable_share) * energy);
+        let cell_mass = cells * bench.get(cell.mass);
+        bench.set(r.cell_mass, cell_mass);
+        let mass = match self.housing {
+            Housing::Mass(slot) => cell_mass + bench.get(slot),
+            Housing::Share(slot) => cell_mass + cell_mass * bench.get(slot),
+        };
+        bench.set(r.mass, mass);
+        bench.set(r.specific_energy, energy / mass);
+        let modules = bench.get(self.modules);
+        bench.set(r.cells_left_over, cells - modules * (cells / modules).round());
+
+        let of_cells = bench.get(cell.resistance) * series / parallel;
+        let string = bench.get(self.string_resistance);
+        let resistance = of_cells + string;
+        bench.set(r.resistance, resistance);
+        let rated = parallel * bench.get(cell.peak_discharge);
+        bench.set(r.rated_power, (nominal - rated * resistance) * rated);
+        bench.set(r.collapse_power, nominal * nominal / (4.0 * resistance));
+
+        let peak_power = bench.get(self.peak_power);
+        let current = current_at(peak_power, nominal, resistance);
+        let sag = current * resistance;
+        bench.set(r.peak.current, current);
+        bench.set(r.peak.sag, sag);
+        bench.set(r.peak.voltage, nominal - sag);
+        bench.set(r.peak.c_rate, current / capacity);
+        bench.set(r.peak.heat, current * current * resistance);
+        bench.set(r.continuous_current, current_at(bench.get(self.continuous_power), nominal, resistance));
+        if let Some(worst) = &self.worst {
+            let voltage = series * bench.get(worst.cell_voltage);
+            let resistance = bench.get(worst.resistance_factor) * of_cells + string;
+            let current = current_at(peak_power, voltage, resistance);
+            bench.set(r.worst.voltage, voltage);
+            bench.set(r.worst.resistance, resistance);
+            bench.set(r.worst.current, current);
+            bench.set(r.worst.voltage_at_peak, voltage - current * resistance);
+        }
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        let r = &self.results;
+        page.sentence(
+            words!(
+                "{} at {} nominal, {} full",
+                page.value(r.energy),
+                page.value(r.nominal_voltage),
+                page.value(r.full_voltage)
+            ),
+            words!(": {} cells, {} with housing.", page.value(r.cell_count), page.value(r.mass)),
+        );
+        if let Some(open) = &self.open_circuit {
+            open.present(page);
+        }
+        self.class(page);
+        self.too_weak(page);
+        if page.get(self.peak_power).is_some() {
+            page.note("Sag is worked with a constant resistance, which is a short-pulse model: after minutes at high power the voltage is lower.");
+            if self.worst.is_none() {
+                page.note("Lowest charge and cold were not judged: give `worst` for them.");
+            }
+        }
+    }
+}

@@ -1,0 +1,353 @@
+//! What the road and the air hold against a vehicle: force and power at a speed, on a grade, against the wind.
+
+mod air;
+mod fields;
+
+use self::air::Air;
+use self::fields::{FIELDS, RESULTS};
+use crate::blocks::shared::gravity::GRAVITY;
+use crate::findings::codes;
+use crate::model::{
+    Axis, Bench, Block, BlockName, Chart, Entry, Example, Form, Kind, LinesChart, Page, Series, Slot,
+};
+use crate::quantities::Unit;
+use crate::quantities::si::{
+    Acceleration, Angle, Area, Force, ForcePerSpeed, ForcePerSpeedSquared, Mass, Measure, Power, Ratio,
+    Velocity, ratio,
+};
+
+pub(super) static KIND: Kind = Kind {
+    name: "road-load",
+    summary: "what force and power rolling, air and grade take at a speed",
+    subsystem: "drive",
+    fields: FIELDS,
+    rows: &[],
+    takes: &[],
+    requires: &[],
+    results: RESULTS,
+    example: Example {
+        journal: "\
+```yaml road-load road
+mass: 1 500 kg
+drag_coefficient: 0.35
+frontal_area: 2 m^2
+rolling_coefficient: 0.012
+air_density: 1.2 kg/m^3
+speeds: [50 km/h, 80 km/h, 100 km/h]
+```
+",
+        // Computed apart from the program, in closed form.
+        expected: &[
+            ("road.force_at_50_km_h", "257.5382189 N"),
+            ("road.power_at_50_km_h", "3.576919707 kW"),
+            ("road.force_at_80_km_h", "383.9271074 N"),
+            ("road.force_at_100_km_h", "500.5937741 N"),
+        ],
+    },
+    sources: &[
+        "road load f0 cos θ + f1 v + f2 (v + w)|v + w| + m g sin θ with θ = atan(grade), w the headwind; common practice, no source",
+        "f0 = m g × rolling coefficient, f2 = air density × drag coefficient × area / 2: Newton's drag law and Coulomb's rolling law; common practice, no source",
+        "density of the air: ISO 2533, standard atmosphere, its formulas and constants; second-hand, through tables made of it",
+        "standard gravity 9.80665 m/s²: NIST SP 811 (read)",
+    ],
+    inspector: &["mass", "effective_mass", "air_density", "f0", "f1", "f2"],
+    limits: &[
+        "moist air (up to about 1 % thinner), wind from the side, curves, and rolling resistance that changes with temperature and tyre pressure are not calculated",
+        "the standard atmosphere is that of its lowest layer, up to 11 000 m",
+        "drag and rolling coefficients from a table are good to about 10 %; a coast-down of the vehicle itself is better",
+    ],
+    codes: &[],
+    read,
+};
+
+struct RoadLoad {
+    mass: Slot<Mass>,
+    rotating_share: Slot<Ratio>,
+    resistance: Resistance,
+    air: Option<Air>,
+    headwind: Slot<Velocity>,
+    grade: Slot<Ratio>,
+    slope: Slot<Angle>,
+    f0: Slot<Force>,
+    f1: Slot<ForcePerSpeed>,
+    f2: Slot<ForcePerSpeedSquared>,
+    effective_mass: Slot<Mass>,
+    speeds: Vec<AtSpeed>,
+}
+
+/// What the coefficients come from.
+enum Resistance {
+    Derived { drag_coefficient: Slot<Ratio>, frontal_area: Slot<Area>, rolling_coefficient: Slot<Ratio> },
+    Given { f0: Slot<Force>, f1: Slot<ForcePerSpeed>, f2: Slot<ForcePerSpeedSquared> },
+}
+
+struct AtSpeed {
+    speed: Slot<Velocity>,
+    force: Slot<Force>,
+    power: Slot<Power>,
+}
+
+/// The force at a speed by its causes, all positive when they hold the vehicle back.
+#[derive(Clone, Copy)]
+struct Causes {
+    rolling: Force,
+    air: Force,
+    climbing: Force,
+}
+
+/// The nominal values that the pictures are drawn from.
+struct Road {
+    f0: Force,
+    f1: ForcePerSpeed,
+    f2: ForcePerSpeedSquared,
+    mass: Mass,
+    slope: Angle,
+    headwind: Velocity,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let mass = form.required("mass");
+    let given = form.has("coefficients");
+    let resistance = if given { read_coefficients(form) } else { read_parts(form) };
+    let rotating_share = form.assumed("rotating_share");
+    let headwind = form.assumed("headwind");
+    let grade = form.assumed("grade");
+    let written: Vec<Entry<Slot<Velocity>>> = form.quantities("speeds");
+    let air = Air::read(form, given);
+
+    let slope = form.step("slope", "deg", "atan(grade)");
+    let (f0, f1, f2) = match &resistance {
+        Resistance::Derived { .. } => (
+            form.step("f0", "N", "mass * 9.80665 m/s^2 * rolling_coefficient"),
+            form.step("f1", "N/(km/h)", "0 [N/(km/h)]"),
+            form.step("f2", "N/(km/h)^2", "air_density * drag_coefficient * frontal_area / 2"),
+        ),
+        Resistance::Given { .. } => (
+            form.step("f0", "N", "coefficients.f0"),
+            form.step("f1", "N/(km/h)", "coefficients.f1"),
+            form.step("f2", "N/(km/h)^2", "coefficients.f2"),
+        ),
+    };
+    let effective_mass = form.step("effective_mass", "kg", "mass * (1 + rotating_share)");
+    let speeds = written.iter().map(|entry| declare_speed(form, entry)).collect();
+    Box::new(RoadLoad {
+        mass,
+        rotating_share,
+        resistance,
+        air,
+        headwind,
+        grade,
+        slope,
+        f0,
+        f1,
+        f2,
+        effective_mass,
+        speeds,
+    })
+}
+
+fn declare_speed(form: &mut Form<'_, '_>, entry: &Entry<Slot<Velocity>>) -> AtSpeed {
+    let speed = form.name_of(entry.read);
+    let force = format!("force_at_{}", entry.slug);
+    let formula = format!(
+        "f0 * cos(slope) + f1 * {speed} + f2 * ({speed} + headwind) * abs({speed} + headwind) + mass * 9.80665 m/s^2 * sin(slope)"
+    );
+    let force_slot = form.step(&force, "N", &formula);
+    let power = form.step(&format!("power_at_{}", entry.slug), "kW", &format!("{force} * {speed}"));
+    AtSpeed { speed: entry.read, force: force_slot, power }
+}
+
+fn read_parts(form: &mut Form<'_, '_>) -> Resistance {
+    Resistance::Derived {
+        drag_coefficient: form.required("drag_coefficient"),
+        frontal_area: form.required("frontal_area"),
+        rolling_coefficient: form.required("rolling_coefficient"),
+    }
+}
+
+fn read_coefficients(form: &mut Form<'_, '_>) -> Resistance {
+    let other =
+        ["drag_coefficient", "frontal_area", "rolling_coefficient"].into_iter().find(|key| form.has(key));
+    if let Some(key) = other {
+        let message = format!("both `coefficients` and `{key}`");
+        form.report(&codes::BAD_VALUE, form.place(), message, "keep one way of giving the resistance");
+    }
+    form.optional::<Ratio>("drag_coefficient");
+    form.optional::<Area>("frontal_area");
+    form.optional::<Ratio>("rolling_coefficient");
+    if form.raw("coefficients").is_some() {
+        let block: Option<BlockName> = form.block_name("coefficients");
+        let block = block.as_ref();
+        return Resistance::Given {
+            f0: form.of_block(block, "f0"),
+            f1: form.of_block(block, "f1"),
+            f2: form.of_block(block, "f2"),
+        };
+    }
+    let given = form.group("coefficients", |form| Resistance::Given {
+        f0: form.required("f0"),
+        f1: form.assumed("f1"),
+        f2: form.required("f2"),
+    });
+    given.unwrap_or_else(|| Resistance::Given {
+        f0: form.unknown_step("coefficients.f0"),
+        f1: form.unknown_step("coefficients.f1"),
+        f2: form.unknown_step("coefficients.f2"),
+    })
+}
+
+impl Road {
+    fn at(&self, speed: Velocity) -> Causes {
+        let wind = speed + self.headwind;
+        let gravity = Acceleration::from_si(GRAVITY);
+        Causes {
+            rolling: self.f0 * self.slope.cos() + self.f1 * speed,
+            air: self.f2 * wind * wind.abs(),
+            climbing: self.mass * gravity * self.slope.sin(),
+        }
+    }
+}
+
+impl Causes {
+    fn sum(self) -> Force {
+        self.rolling + self.air + self.climbing
+    }
+}
+
+impl Block for RoadLoad {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let mass = bench.get(self.mass);
+        let density = self.air.as_ref().map(|air| air.evaluate(bench));
+        let (f0, f1, f2) = match &self.resistance {
+            Resistance::Derived { drag_coefficient, frontal_area, rolling_coefficient } => {
+                let Some(density) = density else { return };
+                let f0: Force = mass * Acceleration::from_si(GRAVITY) * bench.get(*rolling_coefficient);
+                let f2 = density * bench.get(*drag_coefficient) * bench.get(*frontal_area) / 2.0;
+                (f0, ForcePerSpeed::from_si(0.0), f2)
+            }
+            Resistance::Given { f0, f1, f2 } => (bench.get(*f0), bench.get(*f1), bench.get(*f2)),
+        };
+        bench.set(self.f0, f0);
+        bench.set(self.f1, f1);
+        bench.set(self.f2, f2);
+        bench.set(self.effective_mass, mass * (ratio(1.0) + bench.get(self.rotating_share)));
+        let slope = bench.get(self.grade).atan();
+        bench.set(self.slope, slope);
+        let road = Road { f0, f1, f2, mass, slope, headwind: bench.get(self.headwind) };
+        for at in &self.speeds {
+            let speed = bench.get(at.speed);
+            let force = road.at(speed).sum();
+            bench.set(at.force, force);
+            bench.set(at.power, force * speed);
+        }
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        if let Some(air) = &self.air {
+            air.present(page);
+        }
+        let Some(road) = self.nominal(page) else { return };
+        match self.speeds.last() {
+            Some(last) => self.tell_speed(page, &road, last),
+            None => page.sentence(
+                format!("{} at a crawl", page.shown_as(self.f0, road.at(Velocity::from_si(0.0)).sum().si())),
+                format!(", and {} more with the square of the speed.", page.shown(self.f2)),
+            ),
+        }
+        for at in &self.speeds {
+            page.headline(at.force);
+            page.headline(at.power);
+        }
+        if road.slope.si() != 0.0 {
+            page.note("f0, f1 and f2 are those of the level road; the grade is in the forces at each speed.");
+        }
+        if matches!(self.resistance, Resistance::Given { .. }) && self.air.is_some() {
+            page.note("f2 is taken as it is given: the density of the air does not change it.");
+        }
+        self.draw(page, &road);
+    }
+}
+
+impl RoadLoad {
+    fn nominal(&self, page: &Page<'_>) -> Option<Road> {
+        Some(Road {
+            f0: page.get(self.f0)?,
+            f1: page.get(self.f1)?,
+            f2: page.get(self.f2)?,
+            mass: page.get(self.mass)?,
+            slope: page.get(self.slope)?,
+            headwind: page.get(self.headwind)?,
+        })
+    }
+
+    fn tell_speed(&self, page: &mut Page<'_>, road: &Road, last: &AtSpeed) {
+        let Some(speed) = page.get(last.speed) else { return };
+        let causes = road.at(speed);
+        let total = causes.sum();
+        let shares = [("air", causes.air), ("rolling", causes.rolling), ("climbing", causes.climbing)];
+        let parts: Vec<String> = shares
+            .iter()
+            .filter(|(_, force)| force.si() != 0.0 && total.si() > 0.0)
+            .map(|(name, force)| format!("{name} {}", page.percent(force.si() / total.si())))
+            .collect();
+        let rest = if parts.is_empty() { ".".to_owned() } else { format!(": {}.", parts.join(", ")) };
+        let bold = format!("{} and {}", page.shown(last.force), page.shown(last.power));
+        page.sentence(bold, format!(" at the wheels at {}{rest}", page.shown(last.speed)));
+    }
+
+    /// Force and power against speed, each cause on the one before it.
+    fn draw(&self, page: &mut Page<'_>, road: &Road) {
+        /// A speed that most roads allow, where the journal asks for none.
+        const USUAL: f64 = 36.0;
+        const POINTS: usize = 60;
+        let asked = self.speeds.iter().filter_map(|at| page.get(at.speed)).map(Measure::si);
+        let top = asked.fold(0.0, f64::max);
+        let top = if top > 0.0 { top * 1.1 } else { USUAL };
+        let speed_unit = match self.speeds.first() {
+            Some(at) => page.unit_of(at.speed),
+            None => page.unit_of(self.headwind),
+        };
+        let speeds: Vec<f64> = (0..=POINTS).map(|at| top * at as f64 / POINTS as f64).collect();
+        let force_unit = page.unit_of(self.f0);
+        let power_unit =
+            self.speeds.first().map_or_else(|| Power::SORT.display_unit(), |at| page.unit_of(at.power));
+        let chart = |caption: &str, y: Axis, value: &dyn Fn(f64, Force) -> f64| {
+            let layers = |count: usize| {
+                let points = speeds.iter().map(|speed| {
+                    let causes = road.at(Velocity::from_si(*speed));
+                    let parts = [causes.climbing, causes.rolling, causes.air];
+                    let sum = parts[..=count].iter().fold(Force::from_si(0.0), |sum, part| sum + *part);
+                    (speed_unit.value_of(*speed), value(*speed, sum))
+                });
+                points.collect::<Vec<_>>()
+            };
+            let names = ["climbing", "rolling", "air"];
+            let first = usize::from(road.slope.si() == 0.0);
+            let series = (first..names.len()).map(|at| Series {
+                label: names[at].to_owned(),
+                points: layers(at),
+                dashed: false,
+            });
+            Chart::Lines(LinesChart {
+                caption: caption.to_owned(),
+                x: axis("speed", &speed_unit),
+                y,
+                series: series.collect(),
+                limits: Vec::new(),
+                stacked: true,
+            })
+        };
+        let force = chart("Force at the wheels by cause.", axis("force", &force_unit), &|_, force| {
+            force_unit.value_of(force.si())
+        });
+        let power = chart("Power at the wheels by cause.", axis("power", &power_unit), &|speed, force| {
+            power_unit.value_of(force.si() * speed)
+        });
+        page.said.chart = Some(force);
+        page.said.more_charts.push(power);
+    }
+}
+
+fn axis(label: &str, unit: &Unit) -> Axis {
+    Axis { label: label.to_owned(), unit: unit.symbol.to_owned() }
+}

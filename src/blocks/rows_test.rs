@@ -1,0 +1,209 @@
+//! Each formula of each row of each kind parses, its names are there, and its dimension is right: without a journal that
+//! takes that branch.
+
+use std::collections::HashMap;
+
+use super::KINDS;
+use crate::model::{FieldDoc, Kind, RequirementRow, ResultRow, Takes, Way, fill};
+use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Sort, Unit, read_expression, read_unit};
+
+#[test]
+fn every_formula_of_every_result_is_of_its_dimension() {
+    let mut faults = Vec::new();
+    for kind in KINDS {
+        for row in kind.rows {
+            if let Err(fault) = check_result(kind, row) {
+                faults.push(format!("{}.{}: {fault}", kind.name, row.name));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn every_limit_of_every_requirement_is_of_the_dimension_of_what_it_limits() {
+    let mut faults = Vec::new();
+    for kind in KINDS {
+        for row in kind.requires {
+            if let Err(fault) = check_requirement(kind, row) {
+                faults.push(format!("{}.{}: {fault}", kind.name, row.name));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn every_label_is_what_people_say() {
+    for kind in KINDS {
+        let fields = kind.fields.iter().map(|doc| doc.label).filter(|label| !label.is_empty());
+        let labels = kind
+            .rows
+            .iter()
+            .map(|row| row.label)
+            .chain(fields)
+            .chain(kind.requires.iter().map(|row| row.label));
+        for label in labels {
+            let bad = label.contains(['_', '`']) || label.contains("1khz") || label.contains("g_n");
+            assert!(!bad, "{}: `{label}`", kind.name);
+        }
+        for row in kind.rows {
+            assert!(!row.label.is_empty(), "{}.{} has no label", kind.name, row.name);
+        }
+    }
+}
+
+#[test]
+fn a_wrong_name_and_a_wrong_dimension_are_found() {
+    let kind = KINDS.iter().find(|kind| kind.name == "fuse").expect("a kind");
+    let row = |formula| ResultRow {
+        name: "trial",
+        label: "trial",
+        about: "",
+        sort: Some(&crate::quantities::sort::CURRENT),
+        unit: "A",
+        way: Way::Formula(formula),
+        when: "",
+        principal: false,
+        count: false,
+        family: None,
+        each: &[],
+    };
+    assert!(check_result(kind, &row("rated_current * ambient_factor")).is_ok());
+    assert!(check_result(kind, &row("rated_curent * ambient_factor")).is_err());
+    assert!(check_result(kind, &row("rated_current * rated_voltage")).is_err());
+    assert!(check_result(kind, &row("rated_current *")).is_err());
+}
+
+fn check_result(kind: &Kind, row: &ResultRow) -> Result<(), String> {
+    let Some(sort) = row.sort else { return Ok(()) };
+    let unit = read_unit(row.unit).map_err(|fault| fault.message.to_string())?;
+    if !unit.dimension.same(sort.dimension) {
+        return Err(format!("its unit `{}` is of another dimension", row.unit));
+    }
+    let Way::Formula(formula) = row.way else { return Ok(()) };
+    let found = quantity(kind, &fill(formula, row.each))?;
+    match found.dimension.same(sort.dimension) {
+        true => Ok(()),
+        false => Err(format!("`{formula}` comes out in {}, not in {}", found.dimension, sort.dimension)),
+    }
+}
+
+fn check_requirement(kind: &Kind, row: &RequirementRow) -> Result<(), String> {
+    let filled = |text: &str| fill(text, row.each);
+    let actual = quantity(kind, &filled(row.actual))?;
+    if row.low.is_none() && row.high.is_none() {
+        return Err("it has no limit".to_owned());
+    }
+    for limit in [row.low, row.high].into_iter().flatten() {
+        let limit = quantity(kind, &filled(limit))?;
+        if !limit.dimension.same(actual.dimension) {
+            return Err(format!("a limit in {} for a value in {}", limit.dimension, actual.dimension));
+        }
+    }
+    for name in row.optional.iter().chain(row.grounds) {
+        Known::of(kind).sort(&filled(name)).ok_or_else(|| format!("no `{name}`"))?;
+    }
+    Ok(())
+}
+
+fn quantity(kind: &Kind, formula: &str) -> Result<Quantity, String> {
+    let expression: Expression =
+        read_expression(formula).map_err(|fault| format!("`{formula}`: {}", fault.message))?;
+    let mut known = Known::of(kind);
+    for name in expression.names() {
+        let text = name.text();
+        if known.sort(&text).is_none() && !known.curves.contains_key(&text) {
+            return Err(format!("`{formula}` names `{text}`, which is not there"));
+        }
+    }
+    // A root of a difference has a value for some values only.
+    let mut tries = (0..32).map(|sample| {
+        known.sample = sample;
+        expression.evaluate(&known)
+    });
+    let first = tries.next().expect("a first try");
+    let worked = if first.is_err() { tries.find(Result::is_ok).unwrap_or(first) } else { first };
+    match worked {
+        Ok(quantity) => Ok(quantity),
+        Err(fault) => Err(format!("`{formula}`: {}", fault.message)),
+    }
+}
+
+/// What a kind's formulas may name, with what it is.
+struct Known {
+    sorts: HashMap<String, &'static Sort>,
+    curves: HashMap<String, Curve>,
+    /// The number of the sample that values are taken from.
+    sample: u32,
+}
+
+impl Known {
+    fn of(kind: &Kind) -> Known {
+        let mut sorts: HashMap<String, &'static Sort> = HashMap::new();
+        let mut curves = HashMap::new();
+        for doc in kind.fields {
+            sorts.extend(field(doc).map(|sort| (doc.name.to_owned(), sort)));
+        }
+        for row in kind.rows {
+            sorts.extend(row.sort.map(|sort| (row.name.to_owned(), sort)));
+        }
+        for taken in kind.takes {
+            let name = match taken.field {
+                "" => taken.name.to_owned(),
+                field => format!("{field}.{}", taken.name),
+            };
+            sorts.extend(taken.sort.map(|sort| (name.clone(), sort)));
+            // Under its own name in an item of a list, where it stands for a field that the author can't write.
+            if let (false, Some(sort)) = (taken.stands_for.is_empty(), taken.sort) {
+                sorts.entry(format!("*.{}", taken.stands_for)).or_insert(sort);
+            }
+            if let Some((x, y)) = taken.axes {
+                let points = vec![(-1e12, 0.7), (1e12, 0.7)];
+                let axes = (Unit::coherent(x.dimension), Unit::coherent(y.dimension));
+                curves.insert(name, Curve::new(points, axes.0, axes.1).expect("a curve"));
+            }
+        }
+        Known { sorts, curves, sample: 0 }
+    }
+
+    /// Segments and endings in capitals stand for a case: `stages.STAGE.ratio` is a stage's ratio.
+    fn sort(&self, name: &str) -> Option<&'static Sort> {
+        if let Some(sort) = self.sorts.get(name) {
+            return Some(sort);
+        }
+        let segments: Vec<&str> =
+            name.split('.').filter(|segment| segment.contains(|c: char| !c.is_ascii_uppercase())).collect();
+        let plain = segments.join(".");
+        let last = segments.len().saturating_sub(2);
+        let own = || self.sorts.get(&format!("*.{}", segments.last()?));
+        self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).or_else(own).copied()
+    }
+}
+
+/// What a field's value is; a count is a plain number.
+fn field(doc: &FieldDoc) -> Option<&'static Sort> {
+    match doc.takes {
+        Takes::Quantity(sort) | Takes::Quantities(sort) => Some(sort),
+        Takes::Count => Some(&crate::quantities::sort::RATIO),
+        _ => None,
+    }
+}
+
+impl Scope for Known {
+    fn quantity(&self, name: &Name) -> Option<Quantity> {
+        let sort = self.sort(&name.text())?;
+        // Between 0 and 1, in the first sample all the same.
+        let mix = |seed: u32, byte: u8| seed.wrapping_mul(31).wrapping_add(u32::from(byte) * self.sample);
+        let si = 0.7 + f64::from(name.text().bytes().fold(0, mix) % 100 * self.sample.min(1)) * -6e-3;
+        Some(Quantity { si, dimension: sort.dimension, point: sort.point })
+    }
+
+    fn curve(&self, name: &Name) -> Option<&Curve> {
+        self.curves.get(&name.text())
+    }
+
+    fn curve_scale(&self, _name: &Name) -> f64 {
+        1.0
+    }
+}

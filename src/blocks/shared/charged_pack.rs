@@ -1,0 +1,95 @@
+//! A pack as something that is charged: its voltages, and what its cell's sheet allows.
+
+use crate::model::{BlockName, FieldDoc, Form, RequirementRow, Slot, Taken, Takes};
+use crate::quantities::si::{
+    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Power,
+    ThermodynamicTemperature,
+};
+use crate::quantities::{Curve, sort};
+
+pub(in crate::blocks) const PACK: FieldDoc = FieldDoc::new(
+    "pack",
+    Takes::BlockName,
+    "a pack, whose cell has `continuous_charge` and `charge_temperature_low`, and best an `open_circuit_curve`",
+);
+
+pub(in crate::blocks) static SERIES: Taken<f64> = Taken::new("pack", "series");
+pub(in crate::blocks) static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
+pub(in crate::blocks) static NOMINAL_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "nominal_voltage");
+pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+pub(in crate::blocks) static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
+pub(in crate::blocks) static CAPACITY: Taken<ElectricCharge> = Taken::new("pack", "capacity");
+pub(in crate::blocks) static ENERGY: Taken<Energy> = Taken::new("pack", "energy");
+pub(in crate::blocks) static RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "resistance");
+pub(in crate::blocks) static CONTINUOUS_CHARGE: Taken<ElectricCurrent> =
+    Taken::new("cell", "continuous_charge");
+pub(in crate::blocks) static CHARGE_TEMPERATURE_LOW: Taken<ThermodynamicTemperature> =
+    Taken::new("cell", "charge_temperature_low")
+        .about("most lithium cells must not be charged below freezing");
+pub(in crate::blocks) static OPEN_CIRCUIT_CURVE: Taken<Curve> =
+    Taken::curve("cell", "open_circuit_curve", (&sort::SHARE, &sort::VOLTAGE))
+        .about("voltage at rest against the state of charge");
+
+/// The charge current is within the cell's rating.
+pub(in crate::blocks) static CURRENT: RequirementRow = RequirementRow::safety("current", "current")
+    .at_most("cell.continuous_charge * pack.parallel")
+    .source("the cell's charge rating");
+
+/// The coldest cell that is charged is not below the lowest temperature for charging.
+pub(in crate::blocks) static CELL_TEMPERATURE: RequirementRow =
+    RequirementRow::safety("cell_temperature", "cell_temperature")
+        .at_least("cell.charge_temperature_low")
+        .source("the cell's lowest charge temperature");
+
+/// Names of values taken from the pack begin with `pack.`, of its cell with `cell.`.
+pub(in crate::blocks) struct ChargedPack {
+    pub series: Slot<f64>,
+    pub nominal_voltage: Slot<ElectricPotential>,
+    pub full_voltage: Slot<ElectricPotential>,
+    pub empty_voltage: Slot<ElectricPotential>,
+    pub capacity: Slot<ElectricCharge>,
+    pub energy: Slot<Energy>,
+    pub resistance: Slot<ElectricalResistance>,
+    /// Voltage of one cell against its state of charge.
+    pub open_circuit_curve: Option<Slot<Curve>>,
+    cell: Option<BlockName>,
+}
+
+impl ChargedPack {
+    pub(in crate::blocks) fn read(form: &mut Form<'_, '_>) -> ChargedPack {
+        let pack = form.required_block("pack");
+        let cell = form.block_of(pack.as_ref(), "cell");
+        let curve = form.block_has(cell.as_ref(), "open_circuit_curve");
+        let (mut lookup, pack) = (form.lookup(), pack.as_ref());
+        lookup.taken(&PARALLEL, pack);
+        lookup.if_there(&CONTINUOUS_CHARGE, cell.as_ref());
+        lookup.if_there(&CHARGE_TEMPERATURE_LOW, cell.as_ref());
+        ChargedPack {
+            series: lookup.taken(&SERIES, pack),
+            nominal_voltage: lookup.taken(&NOMINAL_VOLTAGE, pack),
+            full_voltage: lookup.taken(&FULL_VOLTAGE, pack),
+            empty_voltage: lookup.taken(&EMPTY_VOLTAGE, pack),
+            capacity: lookup.taken(&CAPACITY, pack),
+            energy: lookup.taken(&ENERGY, pack),
+            resistance: lookup.taken(&RESISTANCE, pack),
+            open_circuit_curve: curve.then(|| lookup.curve(&OPEN_CIRCUIT_CURVE, cell.as_ref())),
+            cell,
+        }
+    }
+
+    /// The cell's curve where it must be there; the finding names the cell's part.
+    pub(in crate::blocks) fn needed_curve(&self, form: &mut Form<'_, '_>) -> Slot<Curve> {
+        let there = self.open_circuit_curve;
+        there.unwrap_or_else(|| form.lookup().curve(&OPEN_CIRCUIT_CURVE, self.cell.as_ref()))
+    }
+}
+
+/// The voltage at which a source with a resistance takes in a power: U = E/2 + √(E²/4 + R P).
+pub(in crate::blocks) fn voltage_under(
+    power: Power,
+    rest: ElectricPotential,
+    resistance: ElectricalResistance,
+) -> ElectricPotential {
+    rest / 2.0 + (rest * rest / 4.0 + resistance * power).sqrt()
+}

@@ -1,0 +1,71 @@
+//! The fields of a traction block.
+
+use crate::model::{FieldDoc, FieldSort, Range, Stage, Takes};
+use crate::quantities::sort;
+
+pub(super) const FIELDS: &[FieldDoc] = &[
+    FieldDoc::new(
+        "road",
+        Takes::BlockName,
+        "a `road-load` block; its `grade` and `headwind` hold for top speed and sprints",
+    ),
+    FieldDoc::new("chain", Takes::BlockName, "a `ratio-chain` block; its first ratios are used"),
+    FieldDoc::new(
+        "ledger",
+        Takes::BlockName,
+        "a `mass-ledger` block, for the load on the driven axle, and for a laden hill; with its `cg_height` the load transfer is worked",
+    )
+    .optional(),
+    FieldDoc::new(
+        "motor",
+        Takes::BlockName,
+        "a part with `torque_curve` (torque over motor speed, from 0), or `peak_torque`, `peak_power` and `max_speed`; and if known `max_speed`, `continuous_torque_curve` or `continuous_torque` and `continuous_power`, `peak_time`, `curve_voltage` (of the battery, for which the ratings hold), `efficiency` (of motor and inverter; 100 % is assumed)",
+    ),
+    FieldDoc::new(
+        "pack",
+        Takes::BlockName,
+        "a `pack-layout` block; where the motor has a `curve_voltage`, speed and power fall with the pack's sagged voltage",
+    )
+    .optional(),
+    FieldDoc::new("battery_power", Takes::Quantity(&sort::POWER), "the most that the battery is let give")
+        .optional()
+        .range(Range::Positive)
+        .sort(FieldSort::Setting)
+        .due(Stage::Build),
+    FieldDoc::new(
+        "adhesion",
+        Takes::Quantity(&sort::RATIO),
+        "the most force that a tyre holds over the weight on it; 0.8 is dry asphalt",
+    )
+    .assumed("0.8")
+    .range(Range::Positive),
+    FieldDoc::new("driven", Takes::Text, "which wheels: `front`, `rear` or `both`").optional(),
+    FieldDoc::new("sprints", Takes::List, "from rest or a speed to a higher one: `[0 km/h to 100 km/h]`")
+        .optional()
+        .range(Range::NotNegative)
+        .sort(FieldSort::Choice),
+    FieldDoc::new(
+        "grade_speeds",
+        Takes::Quantities(&sort::SPEED),
+        "at which the steepest grade is wanted: `[30 km/h, 80 km/h]`",
+    )
+    .optional()
+    .range(Range::NotNegative)
+    .sort(FieldSort::Choice),
+    FieldDoc::new("hill", Takes::Group, "one hill that has to be climbed").optional(),
+    FieldDoc::new("hill.grade", Takes::Quantity(&sort::RATIO), "rise over level distance")
+        .label("grade of the hill")
+        .sort(FieldSort::Condition),
+    FieldDoc::new("hill.speed", Takes::Quantity(&sort::SPEED), "held steady; left out, it is the start on it")
+        .assumed("0 km/h")
+        .range(Range::NotNegative)
+        .label("speed on the hill")
+        .sort(FieldSort::Choice),
+    FieldDoc::new("hill.laden", Takes::Text, "`yes` for the ledger's laden mass; else the road's mass")
+        .optional(),
+    FieldDoc::new("hill.time", Takes::Quantity(&sort::TIME), "how long the hill lasts")
+        .optional()
+        .range(Range::Positive)
+        .label("time on the hill")
+        .sort(FieldSort::Condition),
+];

@@ -1,0 +1,155 @@
+//! What the driven tyres hold, with the load that moves between the axles while they pull.
+
+use super::rows::{
+    ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
+};
+use super::takes::{CG_HEIGHT, LEDGER_FRONT_SHARE, WHEELBASE};
+use crate::model::{Bench, BlockName, Form, Outcomes, Slot};
+use crate::quantities::si::{Force, Length, Measure, Ratio, ratio};
+
+/// Which wheels drive, and what is known of the load on them.
+pub(super) struct Grip {
+    pub(super) adhesion: Slot<Ratio>,
+    pub(super) driven: Driven,
+    pub(super) cg_height: Option<Slot<Length>>,
+    wheelbase: Option<Slot<Length>>,
+    ledger_share: Option<Slot<Ratio>>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Driven {
+    Both,
+    Front,
+    Rear,
+    /// One axle, and no ledger tells the load on it.
+    NoLedger,
+    NotSaid,
+}
+
+/// The results about it.
+pub(super) struct Held {
+    pub(super) front_share: Slot<Ratio>,
+    height_share: Slot<Ratio>,
+    pub(super) load: Slot<Force>,
+    pub(super) force: Slot<Force>,
+}
+
+/// A vehicle on its wheels.
+pub(super) struct Stand {
+    pub(super) weight: Force,
+    /// Rolling resistance on the level.
+    pub(super) rolling: Force,
+    /// Of the weight on the front axle, on the level and at rest.
+    pub(super) front_share: Ratio,
+}
+
+/// NaN for what is not there.
+pub(super) fn known<T: Measure>(bench: &Bench<'_>, slot: Option<Slot<T>>) -> T {
+    slot.map_or(T::from_si(f64::NAN), |slot| bench.get(slot))
+}
+
+impl Driven {
+    /// One axle, on a load that a ledger tells.
+    pub(super) fn is_axle(self) -> bool {
+        matches!(self, Driven::Front | Driven::Rear)
+    }
+
+    pub(super) fn wheels(self) -> &'static str {
+        match self {
+            Driven::Front => "the front wheels",
+            Driven::Rear => "the rear wheels",
+            Driven::Both | Driven::NoLedger | Driven::NotSaid => "all wheels",
+        }
+    }
+}
+
+impl Grip {
+    pub(super) fn read(form: &mut Form<'_, '_>, ledger: Option<&BlockName>) -> Grip {
+        let adhesion = form.assumed("adhesion");
+        let driven = match (form.choice("driven", &["front", "rear", "both"]), ledger) {
+            (Some("both"), _) => Driven::Both,
+            (Some("front"), Some(_)) => Driven::Front,
+            (Some("rear"), Some(_)) => Driven::Rear,
+            (Some(_), _) => Driven::NoLedger,
+            (None, _) => Driven::NotSaid,
+        };
+        let ledger = ledger.filter(|_| driven.is_axle());
+        let mut lookup = form.lookup();
+        Grip {
+            adhesion,
+            driven,
+            cg_height: lookup.if_there(&CG_HEIGHT, ledger),
+            wheelbase: lookup.if_there(&WHEELBASE, ledger),
+            ledger_share: lookup.if_there(&LEDGER_FRONT_SHARE, ledger),
+        }
+    }
+
+    pub(super) fn declare(&self, out: &mut Outcomes<'_, '_, '_>) -> Held {
+        Held {
+            front_share: out.result(&FRONT_SHARE),
+            height_share: out.result(&HEIGHT_SHARE),
+            load: out.result(match self.driven {
+                Driven::Front => &DRIVEN_LOAD_FRONT,
+                Driven::Rear => &DRIVEN_LOAD_REAR,
+                Driven::Both | Driven::NoLedger | Driven::NotSaid => &DRIVEN_LOAD,
+            }),
+            force: out.result(&ADHESION_FORCE),
+        }
+    }
+
+    /// The results; what the tyres hold is given back.
+    pub(super) fn evaluate(
+        &self,
+        bench: &mut Bench<'_>,
+        held: &Held,
+        weight: Force,
+        rolling: Force,
+    ) -> Force {
+        let front_share = known(bench, self.ledger_share);
+        bench.set(held.front_share, front_share);
+        bench.set(held.height_share, self.height_share(bench));
+        let load = self.load(bench, &Stand { weight, rolling, front_share });
+        set(bench, held.load, load);
+        let force = self.force(bench, weight, load);
+        bench.set(held.force, force);
+        force
+    }
+
+    pub(super) fn force(&self, bench: &Bench<'_>, weight: Force, load: Option<Force>) -> Force {
+        let adhesion = bench.get(self.adhesion);
+        let load = load.unwrap_or(Force::from_si(f64::NAN));
+        // No more than the whole weight, when the front wheels leave the ground. NaN stays.
+        adhesion * if load > weight { weight } else { load }
+    }
+
+    fn height_share(&self, bench: &Bench<'_>) -> Ratio {
+        known(bench, self.cg_height) / known(bench, self.wheelbase)
+    }
+
+    /// Moments about the other axle's contact, with drag at the height of the centre of gravity: the driven axle
+    /// carries its share of the weight and h/L of what the tyres pull beyond rolling. `None` where no pull makes rear
+    /// tyres slip, for it loads them by more than they need to hold it.
+    pub(super) fn load(&self, bench: &Bench<'_>, stand: &Stand) -> Option<Force> {
+        let Stand { weight, rolling, front_share } = *stand;
+        let (adhesion, height_share) = (bench.get(self.adhesion), self.height_share(bench));
+        let one = ratio(1.0);
+        match self.driven {
+            Driven::Front => {
+                Some((front_share * weight + height_share * rolling) / (one + adhesion * height_share))
+            }
+            Driven::Rear => {
+                let room = one - adhesion * height_share;
+                (room > ratio(0.0)).then(|| ((one - front_share) * weight - height_share * rolling) / room)
+            }
+            Driven::Both | Driven::NoLedger | Driven::NotSaid => Some(weight),
+        }
+    }
+}
+
+/// A result, or that it is not there.
+pub(super) fn set<T: Measure>(bench: &mut Bench<'_>, slot: Slot<T>, value: Option<T>) {
+    match value.filter(|value| value.si().is_finite()) {
+        Some(value) => bench.set(slot, value),
+        None => bench.not_there(slot),
+    }
+}

@@ -1,0 +1,253 @@
+//! Will it climb, how fast is it, how soon: what motor, gearing, tyres and battery make of a road load.
+
+mod drive;
+mod faults;
+mod fields;
+mod given;
+mod grip;
+mod hill;
+mod present;
+mod results;
+mod rows;
+mod takes;
+mod travel;
+
+use self::fields::FIELDS;
+use self::given::{Given, Model};
+use self::grip::{Grip, Held, set};
+use self::hill::{Around, Hill, Laden, Written};
+use self::results::{AtSpeed, Pull, SprintOf, Start, Top};
+use self::rows::{PEAK_BATTERY_POWER, REQUIRES, ROWS, VOLTAGE_AT_PEAK, WEIGHT};
+use self::takes::TAKES;
+use self::travel::{Mesh, Sprint, Stop, Travel, Why, travel};
+use crate::blocks::shared::gravity::GRAVITY;
+use crate::findings::{Code, Severity};
+use crate::model::{Bench, Block, BlockName, Entry, Example, Form, Kind, Page, Slot};
+use crate::quantities::si::{Acceleration, ElectricPotential, Force, Length, Measure, Power, Time, Velocity};
+
+pub(super) static KIND: Kind = Kind {
+    name: "traction",
+    summary: "what it climbs, how fast it really gets, and how soon",
+    subsystem: "drive",
+    fields: FIELDS,
+    rows: ROWS,
+    takes: TAKES,
+    requires: REQUIRES,
+    results: &[],
+    example: Example {
+        journal: "\
+```yaml part motor
+role: drive motor
+peak_torque: 200 N m
+peak_power: 80 kW
+max_speed: 12 000 rpm
+efficiency: 92 %
+```
+
+```yaml road-load road
+mass: 1 700 kg
+drag_coefficient: 0.4
+frontal_area: 2 m^2
+rolling_coefficient: 0.013
+rotating_share: 5 %
+air_density: 1.2 kg/m^3
+```
+
+```yaml ratio-chain drive
+wanted_speed: 100 km/h
+tyre: 0.62 m
+stages:
+  - {name: gear, ratio: 8.06}
+motor: motor
+```
+
+```yaml traction go
+road: road
+chain: drive
+motor: motor
+sprints: [0 mi/h to 60 mi/h, 0 km/h to 100 km/h]
+grade_speeds: [50 km/h]
+```
+",
+        // Computed apart from the program: the integrals of m dv/(F − R) by adaptive quadrature, the rest in closed form.
+        expected: &[
+            ("go.launch_force", "5200 N"),
+            ("go.sprint_0_60_mi_h", "11.70690476 s"),
+            ("go.sprint_0_100_km_h", "12.43085656 s"),
+            ("go.sprint_distance_0_100_km_h", "196.5142617 m"),
+            ("go.peak_battery_power", "86.95652174 kW"),
+        ],
+    },
+    sources: &[
+        "steady climbing F = m g sin θ + f0 cos θ + drag, solved exactly: θ = asin(X/√((m g)² + f0²)) − atan(f0/(m g)); closed form",
+        "what a driven axle holds, with load transfer: statics of the vehicle on its two axles, rolling resistance at the ground and drag at the height of the centre of gravity; closed form",
+        "time and distance at full drive: dt = m dv/(F − R), ds = v dt, worked by a Gauss-Legendre rule on a fixed mesh",
+        "torque at a lower voltage: the speed axis of the motor's curve shrinks as the voltage does (back-EMF is in proportion to speed); common practice, no source",
+    ],
+    inspector: &[],
+    limits: &[
+        "the driver's and the inverter's delay, changes of gear, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
+        "a motor or inverter that turns its power back when it is hot is not calculated; the time on a hill is rough, as it knows only the two ratings",
+        "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; a low charge is slower",
+        "where a sagged curve ends before the motor's last speed, its last power is taken to go on",
+    ],
+    codes: &[
+        &CANNOT_START,
+        &SPEED_NOT_REACHED,
+        &HILL_NOT_CLIMBED,
+        &PACK_COLLAPSES,
+        &PACK_TOO_WEAK,
+        &HIGH_ADHESION,
+    ],
+    read,
+};
+
+static CANNOT_START: Code = Code {
+    name: "cannot-start",
+    severity: Severity::Error,
+    about: "at standstill the drive gives no more than the road takes",
+};
+static SPEED_NOT_REACHED: Code = Code {
+    name: "speed-not-reached",
+    severity: Severity::Warning,
+    about: "a sprint, or the speed of a grade, goes beyond what the drive reaches: it has no result",
+};
+static HILL_NOT_CLIMBED: Code = Code {
+    name: "hill-not-climbed",
+    severity: Severity::Warning,
+    about: "the hill asks more than the motor gives or the tyres hold",
+};
+static PACK_COLLAPSES: Code = Code {
+    name: "pack-collapses",
+    severity: Severity::Error,
+    about: "the drive asks so much that the pack's voltage collapses",
+};
+static PACK_TOO_WEAK: Code = Code {
+    name: "pack-too-weak",
+    severity: Severity::Warning,
+    about: "the drive asks more than the pack's cells are rated for",
+};
+static HIGH_ADHESION: Code = Code {
+    name: "high-adhesion",
+    severity: Severity::Warning,
+    about: "an adhesion that road tyres don't have",
+};
+
+struct Traction {
+    given: Given,
+    grip: Grip,
+    weight: Slot<Force>,
+    held: Held,
+    start: Start,
+    grades: Vec<AtSpeed>,
+    peak_battery_power: Slot<Power>,
+    voltage_at_peak: Slot<ElectricPotential>,
+    top: Top,
+    sprints: Vec<SprintOf>,
+    hill: Option<Hill>,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let given = Given::read(form);
+    let ledger: Option<BlockName> = form.block_name("ledger");
+    let ledger = ledger.as_ref();
+    let grip = Grip::read(form, ledger);
+    let sprints: Vec<Entry<(Slot<Velocity>, Slot<Velocity>)>> = form.stretches("sprints");
+    let grade_speeds: Vec<Entry<Slot<Velocity>>> = form.quantities("grade_speeds");
+    let hill = Written::read(form).map(|written| {
+        let laden = Laden::read(form, (&written, grip.driven), ledger);
+        (written, laden)
+    });
+
+    let mut out = form.outcomes();
+    let weight = out.result(&WEIGHT);
+    let held = grip.declare(&mut out);
+    let start = Start::declare(&mut out, &given);
+    let grades = grade_speeds.iter().map(|entry| AtSpeed::declare(&mut out, &given, entry)).collect();
+    let mut uses = given.uses();
+    let peak_battery_power = out.procedure(&PEAK_BATTERY_POWER, &uses);
+    let voltage_at_peak = out.result(&VOLTAGE_AT_PEAK);
+    uses.extend(given.road.uses());
+    uses.push(held.force.index());
+    let top = Top::declare(&mut out, &given, &uses);
+    uses.push(given.road.effective_mass.index());
+    let sprints = sprints.into_iter().map(|entry| SprintOf::declare(&mut out, &uses, entry)).collect();
+    let around = Around { given: &given, grip: &grip };
+    let hill = hill.map(|hill| Hill::declare(&mut out, hill, &around));
+    REQUIRES.iter().for_each(|row| out.require(*row));
+    Box::new(Traction {
+        given,
+        grip,
+        weight,
+        held,
+        start,
+        grades,
+        peak_battery_power,
+        voltage_at_peak,
+        top,
+        sprints,
+        hill,
+    })
+}
+
+impl Block for Traction {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let road = &self.given.road;
+        let weight = bench.get(road.mass) * Acceleration::from_si(GRAVITY);
+        bench.set(self.weight, weight);
+        let rolling = bench.get(road.f0);
+        let adhesion = self.grip.evaluate(bench, &self.held, weight, rolling);
+        let model = self.given.model(bench, adhesion);
+        let pull = Pull { weight, rolling, adhesion, drag: Force::from_si(0.0) };
+        self.start.evaluate(bench, &self.given, &pull);
+        for at in &self.grades {
+            at.evaluate(bench, &self.given, (&pull, &model));
+        }
+        let power = model.free.as_ref().map_or(f64::NAN, |drive| drive.battery_power());
+        bench.set(self.peak_battery_power, Power::from_si(power));
+        if let Some(pack) = &self.given.pack {
+            let open = bench.get(pack.nominal_voltage);
+            let lost = 4.0 * bench.get(pack.resistance) * Power::from_si(power);
+            set(bench, self.voltage_at_peak, Some((open + (open * open - lost).sqrt()) / 2.0));
+        }
+        bench.set(self.top.speed, Velocity::from_si(reached(model.top())));
+        if let Some(slot) = self.top.continuous {
+            set(bench, slot, Some(Velocity::from_si(reached(model.continuous_top()))));
+        }
+        for sprint in &self.sprints {
+            let found = self.travel_of(bench, sprint, &model, Mesh::Full);
+            set(bench, sprint.time, Some(Time::from_si(found.time)));
+            set(bench, sprint.distance, Some(Length::from_si(found.distance)));
+        }
+        if let Some(hill) = &self.hill {
+            let front_share = bench.get(self.held.front_share);
+            hill.evaluate(bench, &Around { given: &self.given, grip: &self.grip }, (&model, front_share));
+        }
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        self.tell(page);
+    }
+}
+
+/// NaN where it does not even start.
+fn reached(stop: Option<Stop>) -> f64 {
+    match stop {
+        Some(Stop { why: Why::NoStart, .. }) | None => f64::NAN,
+        Some(stop) => stop.speed,
+    }
+}
+
+impl Traction {
+    /// NaN for a sprint that is not reached.
+    fn travel_of(&self, bench: &Bench<'_>, sprint: &SprintOf, model: &Model, mesh: Mesh) -> Travel {
+        let never = Travel { time: f64::NAN, distance: f64::NAN };
+        let (from, to) = (bench.get(sprint.from).si(), bench.get(sprint.to).si());
+        let Ok(drive) = &model.held else { return never };
+        if !model.reaches(from, to) {
+            return never;
+        }
+        let effective_mass = bench.get(self.given.road.effective_mass).si();
+        travel(drive, &model.road, &Sprint { from, to, effective_mass }, mesh)
+    }
+}

@@ -1,0 +1,262 @@
+//! What a traction block says of itself: the outcome, its notes, its own checks and its picture.
+
+use super::Traction;
+use super::drive::{Drive, End};
+use super::given::Model;
+use super::grip::Driven;
+use super::hill::Hill;
+use super::results::SprintOf;
+use super::travel::{Mesh, Road, Stop, Why};
+use crate::model::{Axis, Bench, Chart, LinesChart, Page, Series};
+use crate::quantities::si::Measure;
+use crate::words::{Words, words};
+
+impl Traction {
+    pub(super) fn tell(&self, page: &mut Page<'_>) {
+        let mut values = page.values.to_vec();
+        let bench = Bench::new(&mut values, page.curves);
+        let model = self.given.model(&bench, bench.get(self.held.force));
+        // What is known is checked, whatever else waits.
+        self.check(page, &bench, &model);
+        let needed = self.given.uses().into_iter().chain(self.given.road.uses());
+        if needed.chain([self.grip.adhesion.index()]).any(|index| !page.known[index]) {
+            return;
+        }
+        if page.get(self.held.force).is_none() {
+            return self.tell_no_grip(page);
+        }
+        let Some(stop) = self.starts(page, &model) else { return };
+        self.look(page, &bench, &model);
+        page.say(self.top.limit, limit_words(&model, stop));
+        page.say(self.start.limit, self.launch_words(page));
+        self.outcome(page, &model, stop);
+        self.notes(page, &model);
+        self.draw(page, &model);
+    }
+
+    /// A ledger without axle loads or the height of the centre of gravity, or rear tyres that no pull makes slip.
+    fn tell_no_grip(&self, page: &mut Page<'_>) {
+        let reason: Words = match self.grip.cg_height.is_some_and(|height| page.get(height).is_some()) {
+            true => "what the driven tyres hold is not known: look at the wheelbase and the axle loads of the ledger, and at `adhesion`".into(),
+            false => "what the driven tyres hold is not known without the height of the centre of gravity: give the ledger's items their `z`".into(),
+        };
+        page.not_there(self.held.load, &reason);
+        page.sentence("Neither top speed nor grades", words!(": {}.", reason));
+    }
+
+    fn launch_words(&self, page: &Page<'_>) -> String {
+        match (page.get(self.start.motor_force), page.get(self.start.force)) {
+            (Some(motor), Some(force)) if force < motor => {
+                format!("adhesion of {}", self.grip.driven.wheels())
+            }
+            _ => "motor torque".to_owned(),
+        }
+    }
+
+    fn outcome(&self, page: &mut Page<'_>, model: &Model, stop: Stop) {
+        let mut rest = words!(", ended by the {}", limit_words(model, stop));
+        for sprint in self.sprints.iter().filter(|sprint| page.get(sprint.time).is_some()) {
+            rest.append(words!("; {} in {}", sprint.title, page.value(sprint.time)));
+        }
+        if page.get(self.start.grade).is_some() {
+            rest.append(words!("; it starts on a grade of {}", page.value(self.start.grade)));
+        }
+        rest.append(".".into());
+        page.sentence(words!("Top speed {}", page.value(self.top.speed)), rest);
+    }
+
+    fn notes(&self, page: &mut Page<'_>, model: &Model) {
+        if self.given.motor.efficiency_is_assumed {
+            page.note("The efficiency of the motor is not known: losses of motor and inverter are left out, and the battery has to give more than is worked here.");
+        }
+        match self.grip.driven {
+            Driven::Both | Driven::Front | Driven::Rear => {}
+            Driven::NoLedger => page.note("The load on the driven axle is not known without a ledger: the limit of adhesion is that of the whole weight, which is too high."),
+            Driven::NotSaid => page.note("Which wheels drive was not said: the limit of adhesion is that of the whole weight, which is too high for one driven axle."),
+        }
+        if model.free.as_ref().is_ok_and(|drive| drive.pieces.iter().any(|piece| piece.sags)) {
+            page.note("The pack's sagged voltage is under the one that the motor's ratings hold for: its corner speed and power fall with it. The sag is that of a constant resistance, a short-pulse model.");
+        }
+        if self.hill.as_ref().is_some_and(|hill| page.get(hill.heating).is_some()) {
+            page.note(
+                "The time on the hill is rough: it knows the two ratings of the motor and no temperature.",
+            );
+        }
+    }
+
+    /// Each procedure against another way to it.
+    fn check(&self, page: &mut Page<'_>, bench: &Bench<'_>, model: &Model) {
+        for at in &self.grades {
+            let speed = bench.get(at.speed).si();
+            if let Some(force) = page.get(at.drive) {
+                page.checked(at.drive, put_back(model, speed, force.si() / model.motor.gear.force), 1e-9);
+            }
+            if let Some(slot) = at.continuous.as_ref().map(|at| at.force)
+                && let Some(force) = page.get(slot)
+            {
+                page.checked(slot, rated(model, speed, force.si() / model.motor.gear.force), 1e-9);
+            }
+        }
+        if let (Some(power), Ok(drive)) = (page.get(self.peak_battery_power), &model.free) {
+            page.checked(self.peak_battery_power, 1.0 - scanned_power(model, drive) / power.si(), 1e-5);
+        }
+        if let (Some(speed), Ok(drive)) = (page.get(self.top.speed), &model.held) {
+            page.checked(
+                self.top.speed,
+                balance(&model.road, speed.si(), (drive.force_at(speed.si()), drive.last_speed())),
+                1e-9,
+            );
+        }
+        if let Some(slot) = self.top.continuous
+            && let (Some(speed), Ok(drive)) = (page.get(slot), &model.held)
+            && let Some(Ok(rated)) = &model.continuous
+        {
+            let force = drive.force_at(speed.si()).min(rated.force_at(speed.si()));
+            let last = drive.last_speed().min(rated.last_speed());
+            page.checked(slot, balance(&model.road, speed.si(), (force, last)), 1e-9);
+        }
+        for sprint in &self.sprints {
+            self.check_sprint(page, bench, (sprint, model));
+        }
+        if let Some(hill) = &self.hill {
+            check_hill(page, bench, hill, model);
+        }
+    }
+
+    fn check_sprint(&self, page: &mut Page<'_>, bench: &Bench<'_>, (sprint, model): (&SprintOf, &Model)) {
+        let half = self.travel_of(bench, sprint, model, Mesh::Half);
+        if let Some(time) = page.get(sprint.time) {
+            page.checked(sprint.time, half.time / time.si() - 1.0, 1e-6);
+        }
+        if let Some(distance) = page.get(sprint.distance) {
+            page.checked(sprint.distance, half.distance / distance.si() - 1.0, 1e-6);
+        }
+    }
+
+    /// Tractive force, peak and continuous, with the road load on 0, 10, 20 and 30 %.
+    fn draw(&self, page: &mut Page<'_>, model: &Model) {
+        const POINTS: usize = 120;
+        let (Ok(drive), Some(mass), Some(f0)) =
+            (&model.held, page.get(self.given.road.mass), page.get(self.given.road.f0))
+        else {
+            return;
+        };
+        let (speed_unit, force_unit) = (page.unit_of(self.top.speed), page.unit_of(self.start.force));
+        let last = drive.last_speed();
+        // Corners are drawn where they lie.
+        let mut speeds: Vec<f64> = (0..=POINTS).map(|at| last * at as f64 / POINTS as f64).collect();
+        speeds.extend(drive.pieces.iter().map(|piece| drive.speed(piece, piece.to)));
+        speeds.sort_by(f64::total_cmp);
+        let curve = |label: &str, dashed, force: &dyn Fn(f64) -> f64| Series {
+            label: label.to_owned(),
+            points: speeds
+                .iter()
+                .map(|speed| (speed_unit.value_of(*speed), force_unit.value_of(force(*speed))))
+                .filter(|(_, force)| force.is_finite())
+                .collect(),
+            dashed,
+        };
+        let mut series = vec![curve("peak", false, &|speed| drive.force_at(speed))];
+        if let Some(Ok(rated)) = &model.continuous {
+            series
+                .push(curve("continuous", false, &|speed| rated.force_at(speed).min(drive.force_at(speed))));
+        }
+        for percent in [0.0, 10.0, 20.0, 30.0] {
+            let slope = f64::atan(percent / 100.0);
+            let constant =
+                f0.si() * slope.cos() + mass.si() * crate::blocks::shared::gravity::GRAVITY * slope.sin();
+            let road = Road { constant, ..model.road };
+            series.push(curve(&format!("{percent} %"), true, &|speed| road.force(speed)));
+        }
+        page.said.chart = Some(Chart::Lines(LinesChart {
+            caption: "Force at the wheels, and what the road takes on grades of 0, 10, 20 and 30 %."
+                .to_owned(),
+            x: Axis { label: "speed".to_owned(), unit: speed_unit.symbol.to_owned() },
+            y: Axis { label: "force".to_owned(), unit: force_unit.symbol.to_owned() },
+            series,
+            limits: Vec::new(),
+            stacked: false,
+        }));
+    }
+}
+
+/// What ends the top speed, in the words of `top_speed_limit`.
+pub(super) fn limit_words(model: &Model, stop: Stop) -> &'static str {
+    match (stop.why, &model.held) {
+        (Why::LastSpeed, Ok(drive)) => match drive.end {
+            End::Motor => "speed limit of the motor",
+            End::Curve => "end of the torque curve",
+            End::Chain => "speed limit of the motor in the chain",
+        },
+        _ => "balance of drive force and road load",
+    }
+}
+
+/// The residual of a speed where drive and road balance, as a share of the force; or where the drive ends, of the speed.
+fn balance(road: &Road, speed: f64, (force, last): (f64, f64)) -> f64 {
+    let surplus = force - road.force(speed);
+    let of_force = surplus / force;
+    if surplus > 0.0 && of_force > 1e-9 { speed / last - 1.0 } else { of_force }
+}
+
+/// A torque put back: the battery's power, from it the voltage, from that the curve's torque.
+fn put_back(model: &Model, road_speed: f64, torque: f64) -> f64 {
+    let motor = &model.motor;
+    let turning = road_speed / motor.gear.way;
+    let voltage_share = motor.sag.map_or(1.0, |sag| {
+        let power = torque * turning / motor.efficiency;
+        let open = sag.open_voltage;
+        let voltage = f64::midpoint(open, (open * open - 4.0 * sag.resistance * power).sqrt());
+        (voltage / sag.curve_voltage).min(1.0)
+    });
+    let x = turning / voltage_share;
+    let within = motor.pieces.iter().find(|piece| x <= piece.to * (1.0 + 1e-12));
+    let on_curve = match (within, motor.pieces.last()) {
+        (Some(piece), _) => piece.shape.torque(x),
+        (None, Some(last)) => last.shape.torque(last.to) * last.to / x,
+        (None, None) => f64::NAN,
+    };
+    let expected = on_curve.min(motor.efficiency * model.battery / turning);
+    let scale =
+        torque.abs().max(1e-9 * motor.pieces.first().map_or(0.0, |piece| piece.shape.torque(piece.to)));
+    (expected - torque) / scale
+}
+
+/// A continuous torque: the rating's own, or the peak's put back.
+fn rated(model: &Model, road_speed: f64, torque: f64) -> f64 {
+    let own = match &model.continuous {
+        Some(Ok(drive)) => drive.force_at(road_speed) / model.motor.gear.force,
+        _ => return f64::NAN,
+    };
+    if torque < own { put_back(model, road_speed, torque) } else { own / torque - 1.0 }
+}
+
+/// The most battery power on a grid of road speeds, and on a finer one beside the greatest of it.
+fn scanned_power(model: &Model, drive: &Drive) -> f64 {
+    const POINTS: usize = 2000;
+    let power = |speed: f64| {
+        drive.force_at(speed) / model.motor.gear.force * (speed / model.motor.gear.way)
+            / model.motor.efficiency
+    };
+    let scan = |low: f64, high: f64| {
+        let speeds = (1..=POINTS).map(|at| low + (high - low) * at as f64 / POINTS as f64);
+        speeds
+            .map(|speed| (power(speed), speed))
+            .fold((0.0, low), |best, next| if next.0 > best.0 { next } else { best })
+    };
+    let last = drive.last_speed();
+    let step = last / POINTS as f64;
+    let (most, at) = scan(0.0, last);
+    most.max(scan(at - step, (at + step).min(last)).0)
+}
+
+fn check_hill(page: &mut Page<'_>, bench: &Bench<'_>, hill: &Hill, model: &Model) {
+    let speed = bench.get(hill.written.speed).si();
+    // At standstill there is no power: the torque is the curve's first.
+    if let Some(peak) = page.get(hill.peak_torque) {
+        page.checked(hill.peak_torque, put_back(model, speed, peak.si()), 1e-9);
+    }
+    if let Some(continuous) = page.get(hill.continuous_torque) {
+        page.checked(hill.continuous_torque, rated(model, speed, continuous.si()), 1e-9);
+    }
+}

@@ -1,0 +1,225 @@
+//! The results of a traction block: start, top speed, grades and sprints.
+
+use super::given::{Given, Model, ShapeOf};
+use super::grip::set;
+use super::rows::{
+    AIR_SPEED, CLIMBING_FORCE, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_FORCE, CONTINUOUS_GRADE,
+    CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE, GRADE, GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT,
+    LAUNCH_TORQUE, LAUNCH_TORQUE_OF_CURVE, MOTOR_LAUNCH_FORCE, ROLLING_RADIUS, ROLLING_SLOPE, SPRINT,
+    SPRINT_DISTANCE, START_FORCE, START_GRADE, TOP_SPEED, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE,
+    TYRE_SLOPE_AT, TYRE_SURPLUS,
+};
+use crate::model::{Bench, Entry, Outcomes, Slot};
+use crate::quantities::si::{Angle, Force, Length, Measure, Ratio, Time, Torque, Velocity, force_at};
+
+pub(super) struct Start {
+    radius: Slot<Length>,
+    torque: Slot<Torque>,
+    pub(super) motor_force: Slot<Force>,
+    pub(super) force: Slot<Force>,
+    pub(super) limit: Slot<String>,
+    rolling_slope: Slot<Angle>,
+    ground_force: Slot<Force>,
+    tyre_surplus: Slot<Force>,
+    tyre_reach: Slot<Force>,
+    drag: Slot<Force>,
+    tyre_slope: Slot<Angle>,
+    climbing_force: Slot<Force>,
+    pub(super) grade: Slot<Ratio>,
+}
+
+pub(super) struct AtSpeed {
+    pub(super) speed: Slot<Velocity>,
+    air_speed: Slot<Velocity>,
+    drag: Slot<Force>,
+    pub(super) drive: Slot<Force>,
+    tyre_slope: Slot<Angle>,
+    climbing_force: Slot<Force>,
+    pub(super) grade: Slot<Ratio>,
+    pub(super) continuous: Option<ContinuousAt>,
+}
+
+pub(super) struct ContinuousAt {
+    pub(super) force: Slot<Force>,
+    climbing_force: Slot<Force>,
+    grade: Slot<Ratio>,
+}
+
+pub(super) struct Top {
+    pub(super) speed: Slot<Velocity>,
+    pub(super) limit: Slot<String>,
+    pub(super) continuous: Option<Slot<Velocity>>,
+}
+
+pub(super) struct SprintOf {
+    pub(super) title: String,
+    pub(super) from: Slot<Velocity>,
+    pub(super) to: Slot<Velocity>,
+    pub(super) time: Slot<Time>,
+    pub(super) distance: Slot<Length>,
+}
+
+/// What is weighed against each other on a slope: the tyres hold `adhesion` on the level.
+#[derive(Clone, Copy)]
+pub(super) struct Pull {
+    pub(super) weight: Force,
+    pub(super) rolling: Force,
+    pub(super) adhesion: Force,
+    pub(super) drag: Force,
+}
+
+impl Pull {
+    /// Rolling resistance on the slope is f0 cos θ: with the weight it makes one force, turned by this angle.
+    fn rolling_slope(&self) -> Angle {
+        Ratio::from(self.rolling / self.weight).atan()
+    }
+
+    fn with_weight(&self, across: Force) -> Force {
+        (self.weight * self.weight + across * across).sqrt()
+    }
+
+    /// The slope on which the tyres hold just what it takes; NaN where the drag alone is more.
+    pub(super) fn tyre_slope(&self) -> Angle {
+        let surplus = self.adhesion - self.rolling;
+        let drag = Ratio::from(self.drag / self.with_weight(surplus));
+        Ratio::from(surplus / self.weight).atan() - drag.asin()
+    }
+
+    /// The smaller of what the drive gives and what the tyres hold on their steepest slope.
+    pub(super) fn climbing_force(&self, drive: Force) -> Force {
+        let held = self.adhesion * self.tyre_slope().cos();
+        // NaN stays.
+        if drive > held { held } else { drive }
+    }
+
+    /// The steepest grade on which a force at the wheels is enough; NaN where the drag alone is too much for any.
+    pub(super) fn grade(&self, force: Force) -> Ratio {
+        let share = Ratio::from((force - self.drag) / self.with_weight(self.rolling));
+        (share.asin() - self.rolling_slope()).tan()
+    }
+}
+
+impl Start {
+    pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Start {
+        let radius = out.result(&ROLLING_RADIUS);
+        let torque = out.result(match given.motor.shape {
+            ShapeOf::Curve(_) => &LAUNCH_TORQUE_OF_CURVE,
+            ShapeOf::Peak { .. } => &LAUNCH_TORQUE,
+        });
+        let motor_force = out.result(&MOTOR_LAUNCH_FORCE);
+        let force = out.result(&LAUNCH_FORCE);
+        Start {
+            radius,
+            torque,
+            motor_force,
+            force,
+            limit: out.words(&LAUNCH_LIMIT, &[force.index()]),
+            rolling_slope: out.result(&ROLLING_SLOPE),
+            ground_force: out.result(&GROUND_FORCE),
+            tyre_surplus: out.result(&TYRE_SURPLUS),
+            tyre_reach: out.result(&TYRE_REACH),
+            drag: out.result(&DRAG_AT_REST),
+            tyre_slope: out.result(&TYRE_SLOPE),
+            climbing_force: out.result(&START_FORCE),
+            grade: out.result(&START_GRADE),
+        }
+    }
+
+    /// `pull` is without a headwind.
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, pull: &Pull) {
+        let arm: Length = bench.get(given.chain.circumference) / std::f64::consts::TAU;
+        bench.set(self.radius, arm);
+        let torque = given.motor.launch_torque(bench);
+        bench.set(self.torque, torque);
+        let geared = bench.get(given.chain.overall_ratio) * bench.get(given.chain.efficiency);
+        let force = force_at((torque * geared).into(), arm);
+        bench.set(self.motor_force, force);
+        let held = pull.adhesion * bench.get(given.road.slope).cos();
+        bench.set(self.force, if force > held { held } else { force });
+        bench.set(self.rolling_slope, pull.rolling_slope());
+        bench.set(self.ground_force, pull.with_weight(pull.rolling));
+        let surplus = pull.adhesion - pull.rolling;
+        bench.set(self.tyre_surplus, surplus);
+        bench.set(self.tyre_reach, pull.with_weight(surplus));
+        let drag = given.road.drag(bench, Velocity::from_si(0.0));
+        bench.set(self.drag, drag);
+        let pull = Pull { drag, ..*pull };
+        set(bench, self.tyre_slope, Some(pull.tyre_slope()));
+        let climbing = pull.climbing_force(force);
+        set(bench, self.climbing_force, Some(climbing));
+        set(bench, self.grade, Some(pull.grade(climbing)));
+    }
+}
+
+impl AtSpeed {
+    pub(super) fn declare(
+        out: &mut Outcomes<'_, '_, '_>,
+        given: &Given,
+        entry: &Entry<Slot<Velocity>>,
+    ) -> AtSpeed {
+        let (case, speed) = (entry.case(), entry.read);
+        let mut uses = given.uses();
+        uses.push(speed.index());
+        let air_speed = out.result(AIR_SPEED.of(&case));
+        let drag = out.result(DRAG.of(&case));
+        let drive = out.procedure(DRIVE_FORCE.of(&case), &uses);
+        let tyre_slope = out.result(TYRE_SLOPE_AT.of(&case));
+        let climbing_force = out.result(CLIMBING_FORCE.of(&case));
+        let grade = out.result(GRADE.of(&case));
+        let continuous = given.motor.continuous.map(|_| {
+            uses.extend(given.continuous_uses());
+            ContinuousAt {
+                force: out.procedure(CONTINUOUS_FORCE.of(&case), &uses),
+                climbing_force: out.result(CONTINUOUS_CLIMBING_FORCE.of(&case)),
+                grade: out.result(CONTINUOUS_GRADE.of(&case)),
+            }
+        });
+        AtSpeed { speed, air_speed, drag, drive, tyre_slope, climbing_force, grade, continuous }
+    }
+
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, (pull, model): (&Pull, &Model)) {
+        let speed = bench.get(self.speed);
+        bench.set(self.air_speed, speed + bench.get(given.road.headwind));
+        let drag = given.road.drag(bench, speed);
+        bench.set(self.drag, drag);
+        let pull = Pull { drag, ..*pull };
+        set(bench, self.tyre_slope, Some(pull.tyre_slope()));
+        let mut climb = |force: Slot<Force>, climbing_force: Slot<Force>, grade: Slot<Ratio>, drive: f64| {
+            let drive = Force::from_si(drive);
+            set(bench, force, Some(drive));
+            let climbing = pull.climbing_force(drive);
+            set(bench, climbing_force, Some(climbing));
+            set(bench, grade, Some(pull.grade(climbing)));
+        };
+        climb(self.drive, self.climbing_force, self.grade, model.force_at(speed.si()));
+        if let Some(at) = &self.continuous {
+            climb(at.force, at.climbing_force, at.grade, model.continuous_force_at(speed.si()));
+        }
+    }
+}
+
+impl Top {
+    pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given, uses: &[usize]) -> Top {
+        let speed = out.procedure(&TOP_SPEED, uses);
+        let limit = out.words(&TOP_SPEED_LIMIT, &[speed.index()]);
+        let continuous = given.motor.continuous.map(|_| {
+            let uses: Vec<usize> = uses.iter().copied().chain(given.continuous_uses()).collect();
+            out.procedure(&CONTINUOUS_TOP_SPEED, &uses)
+        });
+        Top { speed, limit, continuous }
+    }
+}
+
+impl SprintOf {
+    pub(super) fn declare(
+        out: &mut Outcomes<'_, '_, '_>,
+        uses: &[usize],
+        entry: Entry<(Slot<Velocity>, Slot<Velocity>)>,
+    ) -> SprintOf {
+        let (case, (from, to)) = (entry.case(), entry.read);
+        let uses: Vec<usize> = uses.iter().copied().chain([from.index(), to.index()]).collect();
+        let time = out.procedure(SPRINT.of(&case), &uses);
+        let distance = out.procedure(SPRINT_DISTANCE.of(&case), &uses);
+        SprintOf { title: entry.title, from, to, time, distance }
+    }
+}

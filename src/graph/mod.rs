@@ -1,0 +1,299 @@
+//! Knows names and edges, never values: in what order everything is worked, what loops, and what is not there.
+
+mod lists;
+mod names;
+
+use crate::findings::{Finding, codes, suggest};
+use crate::model::{Notebook, Origin, Resolved, Role, Wanted};
+use crate::source::Span;
+use crate::words::{Words, words};
+
+pub(crate) use lists::Lists;
+use lists::{components, loop_from};
+use names::Names;
+
+/// The order of work, and where each value of the journal stands in one flat table.
+pub(crate) struct Plan {
+    /// Where each block's values begin in the table; one more entry says where the last one's end.
+    pub first: Vec<usize>,
+    /// The block of each value.
+    blocks: Vec<u32>,
+    names: Names,
+    /// What each value depends on directly.
+    needs: Lists,
+    /// For a field that refers to other values: those, in the order of its expression's names.
+    pub targets: Vec<Vec<usize>>,
+    pub actions: Vec<Action>,
+    /// Every value, each after those that it needs.
+    pub order: Vec<usize>,
+    /// Values that can't be had, their finding made.
+    pub failed: Vec<bool>,
+    /// Values that are optional where they would come from, and are not there.
+    pub absent: Vec<bool>,
+    /// For each live value of the notebook: what it shows.
+    pub live: Vec<Option<usize>>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Action {
+    /// Take over or work out a field that refers to other values.
+    Resolve(usize),
+    /// Work a block as far as its known inputs reach.
+    Run(usize),
+}
+
+/// Finds the order of work.
+pub(crate) fn plan(notebook: &Notebook) -> (Plan, Vec<Finding>) {
+    let mut first = vec![0];
+    let mut blocks = Vec::new();
+    for (number, block) in notebook.blocks.iter().enumerate() {
+        blocks.resize(blocks.len() + block.nodes.len(), number as u32);
+        first.push(blocks.len());
+    }
+    let total = blocks.len();
+    let mut plan = Plan {
+        first,
+        blocks,
+        names: Names::new(notebook),
+        needs: Lists::default(),
+        targets: vec![Vec::new(); total],
+        actions: Vec::new(),
+        order: Vec::new(),
+        failed: vec![false; total],
+        absent: vec![false; total],
+        live: Vec::new(),
+    };
+    let mut findings = Vec::new();
+    plan.link(notebook, &mut findings);
+    plan.needs = plan.direct(notebook);
+    let order = plan.order(notebook, &mut findings);
+    plan.schedule(notebook, &order);
+    plan.order = order;
+    (plan, findings)
+}
+
+impl Plan {
+    pub(crate) fn block_of(&self, global: usize) -> usize {
+        self.blocks[global] as usize
+    }
+
+    /// The block and the index in it.
+    pub(crate) fn local(&self, global: usize) -> (usize, usize) {
+        let block = self.block_of(global);
+        (block, global - self.first[block])
+    }
+
+    pub(crate) fn len(&self) -> usize {
+        self.targets.len()
+    }
+
+    /// What a value depends on directly.
+    pub(crate) fn needs(&self, global: usize) -> impl DoubleEndedIterator<Item = usize> {
+        self.needs.of(global).iter().map(|need| *need as usize)
+    }
+
+    /// The other way round: what depends directly on each value.
+    pub(crate) fn needed_by(&self) -> Lists {
+        self.needs.turned(self.len())
+    }
+
+    /// The value of that full name, `block.name`.
+    pub(crate) fn find(&self, notebook: &Notebook, name: &str) -> Option<usize> {
+        let (block, rest) = name.split_once('.')?;
+        self.find_in(notebook, *self.names.blocks.get(block)?, rest)
+    }
+
+    /// `block.name` of every value that can be named, in the order of the journal.
+    pub(crate) fn names(&self, notebook: &Notebook) -> Vec<String> {
+        let all = notebook.blocks.iter().flat_map(|block| block.nodes.iter().map(move |node| (block, node)));
+        let shown = all.filter(|(_, node)| !node.hidden);
+        shown.map(|(block, node)| format!("{}.{}", block.name, node.name)).collect()
+    }
+
+    /// The value of that name in one block.
+    fn find_in(&self, notebook: &Notebook, number: usize, name: &str) -> Option<usize> {
+        let index = self.names.index(number, &notebook.blocks[number].nodes, name)?;
+        Some(self.first[number] + index)
+    }
+
+    fn direct(&self, notebook: &Notebook) -> Lists {
+        let mut needs = Lists::default();
+        for (number, block) in notebook.blocks.iter().enumerate() {
+            let start = self.first[number];
+            for (index, node) in block.nodes.iter().enumerate() {
+                match &node.role {
+                    Role::Field(_) => {
+                        needs.push(self.targets[start + index].iter().map(|target| *target as u32))
+                    }
+                    Role::Step(_) => needs.push(node.uses().iter().map(|used| start as u32 + used)),
+                }
+            }
+        }
+        needs
+    }
+
+    fn link(&mut self, notebook: &Notebook, findings: &mut Vec<Finding>) {
+        for (number, block) in notebook.blocks.iter().enumerate() {
+            for (index, node) in block.nodes.iter().enumerate() {
+                let Role::Field(Origin::Reference(resolved)) = &node.role else { continue };
+                let global = self.first[number] + index;
+                for name in resolved.expression.names() {
+                    let text = name.text();
+                    let otherwise = resolved.otherwise.map(|index| self.first[number] + index as usize);
+                    // A bare name is one of the block's own.
+                    let found = if text.contains('.') {
+                        self.find(notebook, &text)
+                    } else {
+                        self.find_in(notebook, number, &text)
+                    };
+                    match found.or(otherwise) {
+                        Some(target) => self.targets[global].push(target),
+                        None if resolved.wanted == Wanted::KindIfThere => self.absent[global] = true,
+                        None => {
+                            self.failed[global] = true;
+                            let at = resolved
+                                .text
+                                .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
+                            let finding = self.not_there(notebook, resolved, &text, at);
+                            findings.extend(finding.map(|finding| finding.in_block(number)));
+                        }
+                    }
+                }
+            }
+        }
+        for live in &notebook.live {
+            let target = self.find(notebook, &live.name);
+            if target.is_none() {
+                findings.extend(self.unknown(notebook, &live.name, live.span));
+            }
+            self.live.push(target);
+        }
+    }
+
+    fn not_there(&self, notebook: &Notebook, resolved: &Resolved, name: &str, at: Span) -> Option<Finding> {
+        let (block, field) = name.split_once('.').unwrap_or((name, ""));
+        if resolved.wanted == Wanted::Author {
+            return self.unknown(notebook, name, at);
+        }
+        if notebook.broken.contains(block) {
+            return None;
+        }
+        let kind = self.names.blocks.get(block).map(|number| notebook.blocks[*number].kind);
+        let message = words!(
+            "`{} {}` has no `{}`, which is needed here",
+            kind.map_or("", |kind| kind.name),
+            block,
+            field
+        );
+        let worked = kind.filter(|kind| kind.gives(field));
+        let help = match worked {
+            Some(kind) => words!("`voltwright kinds {}` says which of its fields that needs", kind.name),
+            None => words!("type `{}: …` in `{}`, or name a block that has it", field, block),
+        };
+        Some(Finding::new(&codes::MISSING_FIELD, at, message, help))
+    }
+
+    fn unknown(&self, notebook: &Notebook, name: &str, at: Span) -> Option<Finding> {
+        let block = name.split('.').next().unwrap_or(name);
+        if notebook.broken.contains(block) {
+            return None;
+        }
+        let help = match self.names.blocks.get(block).map(|number| &notebook.blocks[*number]) {
+            Some(entry) => {
+                let shown = entry.nodes.iter().filter(|node| !node.hidden).map(|node| node.name.as_str());
+                let rest = name.split_once('.').map_or("", |(_, rest)| rest);
+                match suggest(rest, shown) {
+                    Some(near) => words!("did you mean `{}.{}`?", block, near),
+                    None => words!(
+                        "`voltwright kinds {}` lists what such a block gives, and with which fields",
+                        entry.kind.name
+                    ),
+                }
+            }
+            None => match suggest(block, notebook.blocks.iter().map(|entry| entry.name.as_str())) {
+                Some(near) if self.find(notebook, &name.replacen(block, near, 1)).is_some() => {
+                    words!("did you mean `{}`?", name.replacen(block, near, 1))
+                }
+                Some(near) => words!("did you mean the block `{}`?", near),
+                None => "type the name of a block and of its field or result: `drive.motor_speed`".into(),
+            },
+        };
+        Some(Finding::new(&codes::UNKNOWN_REFERENCE, at, words!("there is no `{}`", name), help))
+    }
+
+    /// All values, each after those it needs; the members of a loop fail.
+    fn order(&mut self, notebook: &Notebook, findings: &mut Vec<Finding>) -> Vec<usize> {
+        let mut order = Vec::with_capacity(self.len());
+        let mut loops = Vec::new();
+        components(&self.needs, |component| {
+            if component.len() > 1 || self.needs.of(component[0]).contains(&(component[0] as u32)) {
+                loops.push(component.to_vec());
+            }
+            order.extend_from_slice(component);
+        });
+        for component in loops {
+            for member in &component {
+                self.failed[*member] = true;
+            }
+            findings.push(self.cycle(notebook, &component));
+        }
+        order
+    }
+
+    fn cycle(&self, notebook: &Notebook, component: &[usize]) -> Finding {
+        let named = |global: usize| {
+            let (block, index) = self.local(global);
+            let entry = &notebook.blocks[block];
+            (format!("{}.{}", entry.name, entry.nodes[index].name), &entry.nodes[index])
+        };
+        // Begin at a value that the author wrote, so that the finding stands where it can be mended.
+        let referring = |global: &&usize| matches!(named(**global).1.role, Role::Field(Origin::Reference(_)));
+        let start = component.iter().filter(referring).min().or(component.iter().min()).copied().unwrap_or(0);
+        let path = loop_from(start, &self.needs, component);
+        let shown = path.iter().filter(|global| !named(**global).1.hidden);
+        let mut words: Vec<Words> = shown.map(|global| words!("`{}`", named(*global).0)).collect();
+        if words.is_empty() {
+            words = path.iter().map(|global| words!("`{}`", named(*global).0)).collect();
+        }
+        // What only refers to a value may have its name.
+        words.dedup();
+        words.push(words[0].clone());
+        Finding::new(
+            &codes::CYCLE,
+            named(start).1.span,
+            words!("values need each other in a loop: {}", Words::joined(words, " needs ")),
+            "give one of them a value of its own, or take it from something that does not need it",
+        )
+        .in_block(self.block_of(start))
+    }
+
+    /// Turns the order of values into work: a block runs when a value of it is needed, and once at the end.
+    fn schedule(&mut self, notebook: &Notebook, order: &[usize]) {
+        let mut seen: Vec<Vec<usize>> = vec![Vec::new(); notebook.blocks.len()];
+        let mut covered = vec![false; self.len()];
+        for global in order {
+            let (block, index) = self.local(*global);
+            match &notebook.blocks[block].nodes[index].role {
+                Role::Field(Origin::Reference(_)) => {
+                    for at in 0..self.targets[*global].len() {
+                        let target = self.targets[*global][at];
+                        let (from, at) = self.local(target);
+                        let step = matches!(notebook.blocks[from].nodes[at].role, Role::Step(_));
+                        if step && !covered[target] {
+                            self.actions.push(Action::Run(from));
+                            for done in seen[from].drain(..) {
+                                covered[done] = true;
+                            }
+                        }
+                    }
+                    self.actions.push(Action::Resolve(*global));
+                }
+                Role::Field(_) => {}
+                Role::Step(_) => seen[block].push(*global),
+            }
+        }
+        let rest = seen.iter().enumerate().filter(|(_, steps)| !steps.is_empty());
+        let rest: Vec<Action> = rest.map(|(block, _)| Action::Run(block)).collect();
+        self.actions.extend(rest);
+    }
+}

@@ -1,0 +1,450 @@
+//! What is known of results, of what is taken from other blocks, and of requirements before any journal is read.
+//!
+//! One static row is all there is of each: documentation, schema, reference, slots, labels, formulas and the summary
+//! come from it, and tests check each formula of each row without a journal.
+
+use std::marker::PhantomData;
+
+use super::node::RequirementKind;
+use crate::quantities::si::Measure;
+use crate::quantities::{Curve, Sort};
+
+/// A result of a kind. Capitals in its name and formula stand for names of the author's (`speed_into_STAGE`), and for
+/// what the kind puts in when it reads a block ([`ResultRow::each`]).
+pub(crate) struct ResultRow {
+    /// As it is typed in references.
+    pub name: &'static str,
+    /// What people say, without capital: `short-circuit current`.
+    pub label: &'static str,
+    /// What a reader needs beyond the label; empty where that says it.
+    pub about: &'static str,
+    /// `None` for words.
+    pub sort: Option<&'static Sort>,
+    /// What it is shown in where nobody chose another.
+    pub unit: &'static str,
+    pub way: Way,
+    /// When it exists, in words: `with peak_power`; empty where it always does.
+    pub when: &'static str,
+    /// It stands in the region and in the inspector's summary.
+    pub principal: bool,
+    /// It counts things and is never nudged.
+    pub count: bool,
+    pub family: Option<&'static Family>,
+    /// For tests: what stands for each word in capitals that is no case of the family.
+    pub each: &'static [(&'static str, &'static str)],
+}
+
+/// How a result is worked.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Way {
+    /// In Rust, and again by this formula of fields, of what is taken from other blocks and of earlier results.
+    Formula(&'static str),
+    /// In Rust by a method that no one-line formula states, told in words; `present` gives a check of it.
+    Procedure(&'static str),
+    /// Words that `present` finds.
+    Words,
+}
+
+/// Results over a list: one row of data, a table with one row a case.
+#[derive(PartialEq, Eq)]
+pub(crate) struct Family {
+    /// In the register, after the block's name: `cycles`.
+    pub name: &'static str,
+    /// The head of the column that names the cases: `Cycle`.
+    pub label: &'static str,
+    /// The word in capitals that stands for a case: `CYCLE`.
+    pub case: &'static str,
+}
+
+/// One case of a family, as the author named it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Case {
+    pub slug: String,
+    pub title: String,
+}
+
+/// A result's row with the type of its values.
+pub(crate) struct Row<T> {
+    pub row: ResultRow,
+    kind: PhantomData<fn() -> T>,
+}
+
+/// A value that a kind takes from a block that a field of its own names.
+pub(crate) struct TakenRow {
+    /// The field that names the block, the last word of it: `pack`, `part`. Empty for a value of this block that a word
+    /// of the author's stands for, a size or a class: it comes from the rules, under `name` alone.
+    pub field: &'static str,
+    /// The field or result of that block; capitals stand for a name of the author's (`CYCLE_duration`).
+    pub name: &'static str,
+    /// `None` for a curve.
+    pub sort: Option<&'static Sort>,
+    /// Of a curve.
+    pub axes: Option<(&'static Sort, &'static Sort)>,
+    /// What it is for, where that is not plain.
+    pub about: &'static str,
+    /// The name of the field of this block that it stands for; empty where it is `FIELD.NAME`.
+    pub stands_for: &'static str,
+}
+
+/// The same with the type of its values.
+pub(crate) struct Taken<T> {
+    pub row: TakenRow,
+    kind: PhantomData<fn() -> T>,
+}
+
+/// When in the life of a journal an input is due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Stage {
+    /// Design inputs.
+    Plan,
+    /// Weighings, positions, settings.
+    Build,
+    /// Records of tests, trips.
+    Test,
+    /// Evidence and signatures.
+    Show,
+}
+
+/// A requirement of a kind. Where something that it names is not there it is `open`, and says so; only without one of
+/// the names in `optional` there is no requirement.
+pub(crate) struct RequirementRow {
+    /// Capitals stand for a case, as with results.
+    pub name: &'static str,
+    /// Without capital; empty for the label of what it judges.
+    pub label: &'static str,
+    pub kind: RequirementKind,
+    /// A name of this block.
+    pub actual: &'static str,
+    /// Formulas of this block's names.
+    pub low: Option<&'static str>,
+    pub high: Option<&'static str>,
+    /// Equality misses the limit: `under 0.1 Ω`.
+    pub strict: bool,
+    /// Where the limit comes from, in words; empty where it is a rule's.
+    pub source: &'static str,
+    /// Names of values of the rules that the limit stands by, where they are not in its formula.
+    pub grounds: &'static [&'static str],
+    /// Names that an author need not give; without them nothing is required.
+    pub optional: &'static [&'static str],
+    /// When its inputs are due.
+    pub stage: Stage,
+    pub family: Option<&'static Family>,
+    pub each: &'static [(&'static str, &'static str)],
+}
+
+/// A row with what a block puts into its words in capitals.
+pub(crate) struct Filled<R: 'static> {
+    pub row: &'static R,
+    pub case: Option<Case>,
+    pub each: Vec<(&'static str, String)>,
+}
+
+impl<T: Measure> Row<T> {
+    /// A result worked in Rust and again by its formula. `unit` is what it is shown in.
+    pub(crate) const fn formula(
+        name: &'static str,
+        label: &'static str,
+        unit: &'static str,
+        formula: &'static str,
+    ) -> Row<T> {
+        Row::new(name, label, (Some(T::SORT), unit), Way::Formula(formula))
+    }
+
+    /// A result worked in Rust by a method that no one-line formula states.
+    pub(crate) const fn procedure(
+        name: &'static str,
+        label: &'static str,
+        unit: &'static str,
+        method: &'static str,
+    ) -> Row<T> {
+        Row::new(name, label, (Some(T::SORT), unit), Way::Procedure(method))
+    }
+
+    /// The same result by another formula: a variant, which is listed as a row of its own.
+    pub(crate) const fn by(&self, formula: &'static str) -> Row<T> {
+        let row = &self.row;
+        Row {
+            row: ResultRow {
+                name: row.name,
+                label: row.label,
+                about: row.about,
+                sort: row.sort,
+                unit: row.unit,
+                way: Way::Formula(formula),
+                when: row.when,
+                principal: row.principal,
+                count: row.count,
+                family: row.family,
+                each: row.each,
+            },
+            kind: PhantomData,
+        }
+    }
+}
+
+impl Row<String> {
+    /// Words that `present` finds.
+    pub(crate) const fn words(name: &'static str, label: &'static str) -> Row<String> {
+        Row::new(name, label, (None, "1"), Way::Words)
+    }
+}
+
+impl<T> Row<T> {
+    const fn new(
+        name: &'static str,
+        label: &'static str,
+        (sort, unit): (Option<&'static Sort>, &'static str),
+        way: Way,
+    ) -> Row<T> {
+        let row = ResultRow {
+            name,
+            label,
+            about: "",
+            sort,
+            unit,
+            way,
+            when: "",
+            principal: false,
+            count: false,
+            family: None,
+            each: &[],
+        };
+        Row { row, kind: PhantomData }
+    }
+
+    pub(crate) const fn about(mut self, about: &'static str) -> Row<T> {
+        self.row.about = about;
+        self
+    }
+
+    pub(crate) const fn when(mut self, when: &'static str) -> Row<T> {
+        self.row.when = when;
+        self
+    }
+
+    pub(crate) const fn principal(mut self) -> Row<T> {
+        self.row.principal = true;
+        self
+    }
+
+    pub(crate) const fn count(mut self) -> Row<T> {
+        self.row.count = true;
+        self
+    }
+
+    pub(crate) const fn family(mut self, family: &'static Family) -> Row<T> {
+        self.row.family = Some(family);
+        self
+    }
+
+    /// For tests: a name, or several, that may stand for a word in capitals of the formula.
+    pub(crate) const fn each(mut self, each: &'static [(&'static str, &'static str)]) -> Row<T> {
+        self.row.each = each;
+        self
+    }
+
+    /// This row for one case of its family.
+    pub(crate) fn of(&'static self, case: &Case) -> Filled<Row<T>> {
+        Filled::from(self).of(case)
+    }
+
+    /// This row with something in the place of a word in capitals.
+    pub(crate) fn with(&'static self, hole: &'static str, what: impl Into<String>) -> Filled<Row<T>> {
+        Filled::from(self).with(hole, what)
+    }
+}
+
+impl<R> Filled<R> {
+    pub(crate) fn of(mut self, case: &Case) -> Filled<R> {
+        self.case = Some(case.clone());
+        self
+    }
+
+    pub(crate) fn with(mut self, hole: &'static str, what: impl Into<String>) -> Filled<R> {
+        self.each.push((hole, what.into()));
+        self
+    }
+}
+
+impl<R> From<&'static R> for Filled<R> {
+    fn from(row: &'static R) -> Filled<R> {
+        Filled { row, case: None, each: Vec::new() }
+    }
+}
+
+impl<T: Measure> Taken<T> {
+    /// `name` of the block that `field` names; in formulas it is `field.name`.
+    pub(crate) const fn new(field: &'static str, name: &'static str) -> Taken<T> {
+        Taken { row: TakenRow::of(field, name, Some(T::SORT), None), kind: PhantomData }
+    }
+}
+
+impl Taken<Curve> {
+    pub(crate) const fn curve(
+        field: &'static str,
+        name: &'static str,
+        axes: (&'static Sort, &'static Sort),
+    ) -> Taken<Curve> {
+        Taken { row: TakenRow::of(field, name, None, Some(axes)), kind: PhantomData }
+    }
+}
+
+impl<T> Taken<T> {
+    pub(crate) const fn about(mut self, about: &'static str) -> Taken<T> {
+        self.row.about = about;
+        self
+    }
+
+    /// It stands for a field of this block, under whose name formulas know it.
+    pub(crate) const fn stands_for(mut self, field: &'static str) -> Taken<T> {
+        self.row.stands_for = field;
+        self
+    }
+
+    /// This value with something in the place of a word in capitals of its name.
+    pub(crate) fn with(&'static self, hole: &'static str, what: impl Into<String>) -> Filled<Taken<T>> {
+        Filled::from(self).with(hole, what)
+    }
+}
+
+impl TakenRow {
+    const fn of(
+        field: &'static str,
+        name: &'static str,
+        sort: Option<&'static Sort>,
+        axes: Option<(&'static Sort, &'static Sort)>,
+    ) -> TakenRow {
+        TakenRow { field, name, sort, axes, about: "", stands_for: "" }
+    }
+}
+
+impl RequirementRow {
+    /// A limit that guards life and limb.
+    pub(crate) const fn safety(name: &'static str, actual: &'static str) -> RequirementRow {
+        RequirementRow::new(RequirementKind::Safety, name, actual)
+    }
+
+    /// A limit of the law or of the vehicle's papers.
+    pub(crate) const fn legal(name: &'static str, actual: &'static str) -> RequirementRow {
+        RequirementRow::new(RequirementKind::Legal, name, actual)
+    }
+
+    pub(crate) const fn wish(name: &'static str, actual: &'static str) -> RequirementRow {
+        RequirementRow::new(RequirementKind::Wish, name, actual)
+    }
+
+    const fn new(kind: RequirementKind, name: &'static str, actual: &'static str) -> RequirementRow {
+        RequirementRow {
+            name,
+            label: "",
+            kind,
+            actual,
+            low: None,
+            high: None,
+            strict: false,
+            source: "",
+            grounds: &[],
+            optional: &[],
+            stage: Stage::Plan,
+            family: None,
+            each: &[],
+        }
+    }
+
+    pub(crate) const fn at_least(mut self, low: &'static str) -> RequirementRow {
+        self.low = Some(low);
+        self
+    }
+
+    pub(crate) const fn at_most(mut self, high: &'static str) -> RequirementRow {
+        self.high = Some(high);
+        self
+    }
+
+    /// Equality misses it.
+    pub(crate) const fn strictly(mut self) -> RequirementRow {
+        self.strict = true;
+        self
+    }
+
+    /// Where the limit comes from, in words: `the pack's full voltage`.
+    pub(crate) const fn source(mut self, source: &'static str) -> RequirementRow {
+        self.source = source;
+        self
+    }
+
+    /// Names of values of the rules that the limit stands by, where they are not in its formula: a proof stress behind
+    /// `at most 1`.
+    pub(crate) const fn by_rule(mut self, grounds: &'static [&'static str]) -> RequirementRow {
+        self.grounds = grounds;
+        self
+    }
+
+    pub(crate) const fn label(mut self, label: &'static str) -> RequirementRow {
+        self.label = label;
+        self
+    }
+
+    /// Without one of these nothing is required; without anything else that it names it is `open`.
+    pub(crate) const fn only_with(mut self, optional: &'static [&'static str]) -> RequirementRow {
+        self.optional = optional;
+        self
+    }
+
+    pub(crate) const fn due(mut self, stage: Stage) -> RequirementRow {
+        self.stage = stage;
+        self
+    }
+
+    pub(crate) const fn family(mut self, family: &'static Family) -> RequirementRow {
+        self.family = Some(family);
+        self
+    }
+
+    pub(crate) const fn each(mut self, each: &'static [(&'static str, &'static str)]) -> RequirementRow {
+        self.each = each;
+        self
+    }
+
+    pub(crate) fn of(&'static self, case: &Case) -> Filled<RequirementRow> {
+        Filled::from(self).of(case)
+    }
+
+    pub(crate) fn with(&'static self, hole: &'static str, what: impl Into<String>) -> Filled<RequirementRow> {
+        Filled::from(self).with(hole, what)
+    }
+}
+
+/// A text of a row with its words in capitals replaced: whole words only.
+pub(crate) fn fill(template: &str, each: &[(&str, &str)]) -> String {
+    let word = |c: char| c.is_ascii_uppercase();
+    let mut text = String::with_capacity(template.len() + 16);
+    let mut rest = template;
+    while let Some(start) = rest.find(word) {
+        text.push_str(&rest[..start]);
+        let end = rest[start..].find(|c| !word(c)).map_or(rest.len(), |at| start + at);
+        let hole = &rest[start..end];
+        match each.iter().find(|(name, _)| *name == hole) {
+            Some((_, what)) => text.push_str(what),
+            None => text.push_str(hole),
+        }
+        rest = &rest[end..];
+    }
+    text.push_str(rest);
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fill;
+
+    #[test]
+    fn words_in_capitals_are_replaced_whole() {
+        assert_eq!(
+            fill("speed_into_STAGE * stages.STAGE.ratio", &[("STAGE", "box")]),
+            "speed_into_box * stages.box.ratio"
+        );
+        assert_eq!(fill("max(EACH)", &[("EACH", "a, b")]), "max(a, b)");
+        assert_eq!(fill("STAGES", &[("STAGE", "x")]), "STAGES");
+    }
+}

@@ -1,0 +1,69 @@
+//! Dossiers that are printed for the tests.
+
+use std::fs;
+use std::path::PathBuf;
+use std::sync::OnceLock;
+
+use serde_json::Value;
+
+use crate::copied::copy_of;
+use crate::program::{Folder, Run, program};
+
+/// How many cells are in series, and what the dossier of such a pack warns of.
+pub(crate) const CAUTIONS: [(usize, &[&str]); 2] = [
+    (18, &["lethal", "competent", "prove", "discharge", "protective", "local", "inspector"]),
+    (14, &["short", "phase"]),
+];
+
+/// A journal of one pack, worked and printed.
+#[track_caller]
+pub(crate) fn pack_of(series: usize) -> Folder {
+    let journal = Folder::new();
+    let text = format!(
+        "```yaml part cell\nrole: cell\nnominal_voltage: 3.3 V\nfull_voltage: 4.2 V\nempty_voltage: 2.5 V\ncapacity: 50 Ah\n\
+         resistance: 1 mohm\nmass: 1 kg\ncontinuous_discharge: 100 A\npeak_discharge: 200 A\n```\n\n\
+         ```yaml pack-layout pack\ncell: cell\nseries: {series}\nparallel: 1\nhousing_mass: 1 kg\n```\n"
+    );
+    journal.write("journal.md", text);
+    let run = journal.run(&["dossier"]);
+    assert_eq!(run.status, 0, "{}", run.err);
+    journal
+}
+
+/// Prints the journal into a folder with a fixed date.
+#[track_caller]
+pub(crate) fn make(journal: &Folder, out: &Folder) {
+    let mut command = program(&["dossier", "--out"]);
+    let run = Run::of(
+        command
+            .args([&out.path, &journal.path])
+            .env("SOURCE_DATE_EPOCH", "1767225600")
+            .output()
+            .expect("the program"),
+    );
+    assert!(run.status <= 1, "{}", run.err);
+}
+
+/// A file of the demo's dossier, which is printed once for all tests.
+pub(crate) fn demo(name: &str) -> PathBuf {
+    static DEMO: OnceLock<Folder> = OnceLock::new();
+    let out = DEMO.get_or_init(|| {
+        let (journal, out) = (copy_of("notebooks-demo/pickup"), Folder::new());
+        make(&journal, &out);
+        out
+    });
+    out.path.join(name)
+}
+
+/// Name and shown text of each result of the demo.
+pub(crate) fn shown() -> Vec<(String, String)> {
+    let register: Value =
+        serde_json::from_slice(&fs::read(demo("register.json")).expect("a register")).expect("JSON");
+    let results = register["results"].as_object().expect("results");
+    assert!(results.len() > 200, "only {} results", results.len());
+    let one = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    results
+        .iter()
+        .map(|(name, entry)| (name.clone(), one(entry["shown"].as_str().expect("a text"))))
+        .collect()
+}

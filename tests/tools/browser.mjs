@@ -1,0 +1,327 @@
+// Opens a printed page in Chromium and checks what only a browser can tell.
+//
+//   node tests/tools/browser.mjs PAGE.html… [--pictures FOLDER] [--paper FOLDER]
+//
+// One line a check; exit status 0 if all hold, 1 if one does not, 2 if the browser could not be driven.
+// CHROMIUM names the browser (default `chromium`). Needs Node 18 and nothing else: the browser is driven
+// through the pipe of its DevTools protocol. `--pictures` keeps a PNG of each width, `--paper` a PDF.
+
+import { spawn } from "node:child_process";
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { basename, join, resolve } from "node:path";
+import { pathToFileURL } from "node:url";
+
+const WIDTHS = [360, 768, 1400];
+const PATIENCE = 60_000;
+
+const options = readArguments(process.argv.slice(2));
+if (options.pages.length === 0) {
+  console.error("usage: node tests/tools/browser.mjs PAGE.html… [--pictures FOLDER] [--paper FOLDER]");
+  process.exit(2);
+}
+
+let failed = 0;
+const profile = mkdtempSync(join(tmpdir(), "voltwright-browser-"));
+const browser = startBrowser(profile);
+try {
+  for (const page of options.pages) await checkPage(browser, page);
+} catch (error) {
+  console.error(`the browser could not be driven: ${error.message}`);
+  process.exitCode = 2;
+} finally {
+  await browser.close();
+  rmSync(profile, { recursive: true, force: true, maxRetries: 5 });
+}
+if (process.exitCode === undefined) process.exitCode = failed > 0 ? 1 : 0;
+
+function readArguments(words) {
+  const found = { pages: [], pictures: null, paper: null };
+  for (let at = 0; at < words.length; at += 1) {
+    if (words[at] === "--pictures") found.pictures = words[(at += 1)];
+    else if (words[at] === "--paper") found.paper = words[(at += 1)];
+    else found.pages.push(words[at]);
+  }
+  return found;
+}
+
+function report(page, claim, faults) {
+  const name = basename(page);
+  if (faults.length === 0) {
+    console.log(`ok    ${name}: ${claim}`);
+    return;
+  }
+  failed += 1;
+  console.log(`FAIL  ${name}: ${claim}`);
+  for (const fault of faults.slice(0, 10)) console.log(`      ${fault}`);
+  if (faults.length > 10) console.log(`      and ${faults.length - 10} more`);
+}
+
+async function checkPage(browser, page) {
+  const address = pathToFileURL(resolve(page)).href;
+  const tab = await browser.open();
+  const messages = [];
+  const requests = [];
+  tab.on("Runtime.consoleAPICalled", (event) => messages.push(`console.${event.type}`));
+  tab.on("Runtime.exceptionThrown", (event) => messages.push(event.exceptionDetails.text));
+  tab.on("Log.entryAdded", (event) => messages.push(`${event.entry.level}: ${event.entry.text}`));
+  tab.on("Network.requestWillBeSent", (event) => requests.push(event.request.url));
+  tab.on("Page.javascriptDialogOpening", () => messages.push("a dialog opened"));
+  for (const domain of ["Page", "Runtime", "Log", "Network"]) await tab.send(`${domain}.enable`);
+
+  await tab.load(address);
+  for (const width of WIDTHS) {
+    await tab.send("Emulation.setDeviceMetricsOverride", {
+      width,
+      height: 900,
+      deviceScaleFactor: 1,
+      mobile: width < 500,
+    });
+    report(page, `no sideways scroll at ${width} px`, await tab.evaluate(sidewaysScroll));
+    if (options.pictures) await keepPicture(tab, options.pictures, page, width);
+  }
+  report(page, "every inner link lands on an element", await tab.evaluate(lostLinks));
+  report(page, "no id stands twice", await tab.evaluate(doubleIds));
+  report(page, "the style sheet applies", await tab.evaluate(missingStyle));
+  report(page, "no element has a style or an event attribute", await tab.evaluate(liveAttributes));
+  report(page, "pictures, tables, headings and landmarks have what readers of speech need", await tab.evaluate(deafSpots));
+  report(page, "text contrasts with its paper by 4.5 to 1", await tab.evaluate(faintText));
+  report(page, "no script ran", await tab.evaluate(scriptTraces));
+  if (options.paper) await keepPaper(tab, options.paper, page);
+  // Pictures in data addresses are part of the file.
+  const outside = requests.filter((url) => url !== address && !url.startsWith("data:"));
+  report(page, "no request but the file itself", outside);
+  report(page, "nothing in the console", messages);
+  await tab.close();
+}
+
+async function keepPicture(tab, folder, page, width) {
+  mkdirSync(folder, { recursive: true });
+  const { data } = await tab.send("Page.captureScreenshot", { format: "png", captureBeyondViewport: true });
+  const name = `${basename(page, ".html")}-${width}.png`;
+  writeFileSync(join(folder, name), Buffer.from(data, "base64"));
+}
+
+async function keepPaper(tab, folder, page) {
+  mkdirSync(folder, { recursive: true });
+  const { data } = await tab.send("Page.printToPDF", { preferCSSPageSize: true, printBackground: true });
+  writeFileSync(join(folder, `${basename(page, ".html")}.pdf`), Buffer.from(data, "base64"));
+}
+
+// What follows runs in the page; each gives a list of faults. ----------------------------------------------
+
+function sidewaysScroll() {
+  const room = document.documentElement.clientWidth;
+  const needed = Math.max(document.documentElement.scrollWidth, document.body.scrollWidth);
+  const faults = needed > room ? [`${needed} px in ${room} px`] : [];
+  // A container may hide its overflow from the page's width, so each element is looked at too; what stands in a
+  // box that scrolls by itself can be reached.
+  const scrolls = (element) => element !== null && (getComputedStyle(element).overflowX !== "visible" || scrolls(element.parentElement));
+  for (const element of document.querySelectorAll("body *")) {
+    const { right, width, height } = element.getBoundingClientRect();
+    if (right > room + 1 && width > 0 && height > 0 && !scrolls(element.parentElement)) {
+      faults.push(`reaches ${Math.round(right)} px: ${element.outerHTML.slice(0, 100)}`);
+    }
+  }
+  return faults;
+}
+
+function lostLinks() {
+  const links = [...document.querySelectorAll('a[href^="#"]')].map((link) => link.getAttribute("href"));
+  return links.filter((to) => document.getElementById(decodeURIComponent(to.slice(1))) === null);
+}
+
+function doubleIds() {
+  const seen = new Set();
+  const ids = [...document.querySelectorAll("[id]")].map((element) => element.id);
+  return ids.filter((id) => seen.has(id) || !seen.add(id));
+}
+
+function missingStyle() {
+  const faults = [];
+  if (document.styleSheets.length !== 1) faults.push(`${document.styleSheets.length} style sheets apply`);
+  if (document.querySelectorAll("style").length !== 1) faults.push("not one `style` element");
+  return faults;
+}
+
+function liveAttributes() {
+  const live = (element) => element.getAttributeNames().some((name) => name === "style" || name.startsWith("on"));
+  return [...document.querySelectorAll("*")].filter(live).map((element) => element.outerHTML.slice(0, 100));
+}
+
+function deafSpots() {
+  const faults = [];
+  const need = (selector, holds, claim) => {
+    for (const element of document.querySelectorAll(selector)) {
+      if (!holds(element)) faults.push(`${claim}: ${element.outerHTML.slice(0, 80)}`);
+    }
+  };
+  if (!document.documentElement.lang) faults.push("no language");
+  if (document.title === "") faults.push("no title");
+  if (document.querySelectorAll("main").length !== 1) faults.push("not one `main`");
+  need("img", (image) => image.hasAttribute("alt"), "a picture without alternative text");
+  need("svg", (image) => image.ariaHidden === "true" || (image.getAttribute("role") === "img" && image.ariaLabel !== null), "a drawing without a name");
+  need("th", (head) => head.scope !== "", "a head without scope");
+  need("a", (link) => link.textContent.trim() !== "" || link.ariaLabel, "a link without a name");
+  let last = 0;
+  for (const heading of document.querySelectorAll("h1, h2, h3, h4, h5, h6")) {
+    const level = Number(heading.tagName[1]);
+    if (level > last + 1) faults.push(`a heading of level ${level} after ${last}`);
+    last = level;
+  }
+  return faults;
+}
+
+function faintText() {
+  // Colours are read through a canvas, which knows every notation.
+  const pen = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
+  const known = new Map();
+  const read = (colour) => {
+    if (!known.has(colour)) {
+      pen.clearRect(0, 0, 1, 1);
+      pen.fillStyle = colour;
+      pen.fillRect(0, 0, 1, 1);
+      known.set(colour, [...pen.getImageData(0, 0, 1, 1).data]);
+    }
+    return known.get(colour);
+  };
+  const light = ([red, green, blue]) => {
+    const linear = [red, green, blue].map((part) => {
+      const share = part / 255;
+      return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
+    });
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2];
+  };
+  const ground = (element) => {
+    for (let at = element; at; at = at.parentElement) {
+      const colour = read(getComputedStyle(at).backgroundColor);
+      if (colour[3] === 255) return colour;
+    }
+    return [255, 255, 255, 255];
+  };
+  const faults = new Set();
+  for (const element of document.body.querySelectorAll("*")) {
+    const own = [...element.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim() !== "");
+    if (!own || element.tagName === "SCRIPT" || element.closest(".paper")) continue;
+    const style = getComputedStyle(element);
+    const colour = read(element instanceof SVGElement ? style.fill : style.color);
+    const [lighter, darker] = [light(colour), light(ground(element))].sort((a, b) => b - a);
+    const contrast = (lighter + 0.05) / (darker + 0.05);
+    if (contrast < 4.5) faults.add(`${contrast.toFixed(2)}: <${element.tagName.toLowerCase()} class="${element.getAttribute("class") ?? ""}">`);
+  }
+  return [...faults];
+}
+
+function scriptTraces() {
+  const faults = [];
+  // A page of the tests tries to set this by every way it knows.
+  if (window.__hit !== undefined) faults.push(`window.__hit is ${window.__hit}`);
+  if (document.scripts.length > 0) faults.push(`${document.scripts.length} script elements`);
+  return faults;
+}
+
+// The browser. -----------------------------------------------------------------------------------------------
+
+function startBrowser(profile) {
+  const program = process.env.CHROMIUM || "chromium";
+  const child = spawn(
+    program,
+    [
+      "--headless",
+      "--no-sandbox",
+      "--disable-gpu",
+      "--disable-quic",
+      "--disable-sync",
+      "--disable-component-update",
+      "--disable-background-networking",
+      "--no-first-run",
+      "--hide-scrollbars",
+      "--remote-debugging-pipe",
+      `--user-data-dir=${profile}`,
+      "about:blank",
+    ],
+    { stdio: ["ignore", "ignore", "ignore", "pipe", "pipe"] },
+  );
+  const ended = new Promise((done) => child.once("close", done));
+  const waiting = new Map();
+  const listeners = new Map();
+  let number = 0;
+  let broken = null;
+
+  const breakAll = (error) => {
+    broken ??= error;
+    for (const { fail } of waiting.values()) fail(broken);
+    waiting.clear();
+  };
+  child.once("error", (error) => breakAll(new Error(`${program}: ${error.message}`)));
+  child.once("close", () => breakAll(new Error(`${program} ended`)));
+  child.stdio[3].on("error", breakAll);
+
+  // Messages are JSON, each ended by a zero byte.
+  let pending = Buffer.alloc(0);
+  child.stdio[4].on("data", (piece) => {
+    pending = Buffer.concat([pending, piece]);
+    for (let end = pending.indexOf(0); end >= 0; end = pending.indexOf(0)) {
+      receive(JSON.parse(pending.subarray(0, end).toString("utf8")));
+      pending = pending.subarray(end + 1);
+    }
+  });
+
+  function receive(message) {
+    if (message.id !== undefined) {
+      const { keep, fail, method } = waiting.get(message.id) ?? {};
+      waiting.delete(message.id);
+      if (message.error) fail?.(new Error(`${method}: ${message.error.message}`));
+      else keep?.(message.result);
+      return;
+    }
+    for (const hear of listeners.get(`${message.sessionId} ${message.method}`) ?? []) hear(message.params);
+  }
+
+  function send(method, params = {}, sessionId = undefined) {
+    if (broken) return Promise.reject(broken);
+    number += 1;
+    const id = number;
+    return new Promise((keep, fail) => {
+      const timer = setTimeout(() => fail(new Error(`${method}: no answer`)), PATIENCE);
+      const stop = (pass) => (value) => (clearTimeout(timer), pass(value));
+      waiting.set(id, { keep: stop(keep), fail: stop(fail), method });
+      child.stdio[3].write(`${JSON.stringify({ id, method, params, sessionId })}\0`);
+    });
+  }
+
+  async function open() {
+    const { targetId } = await send("Target.createTarget", { url: "about:blank" });
+    const { sessionId } = await send("Target.attachToTarget", { targetId, flatten: true });
+    const on = (method, hear) => {
+      const key = `${sessionId} ${method}`;
+      listeners.set(key, [...(listeners.get(key) ?? []), hear]);
+    };
+    const tab = {
+      on,
+      send: (method, params) => send(method, params, sessionId),
+      close: () => send("Target.closeTarget", { targetId }),
+      async load(url) {
+        const loaded = new Promise((done) => on("Page.loadEventFired", done));
+        const { errorText } = await tab.send("Page.navigate", { url });
+        if (errorText) throw new Error(`${url}: ${errorText}`);
+        const late = new Promise((_, fail) => setTimeout(() => fail(new Error(`${url}: not loaded`)), PATIENCE).unref());
+        await Promise.race([loaded, late]);
+      },
+      async evaluate(check) {
+        const expression = `(${check})()`;
+        const answer = await tab.send("Runtime.evaluate", { expression, returnByValue: true });
+        if (answer.exceptionDetails) throw new Error(answer.exceptionDetails.exception?.description ?? "a check failed to run");
+        return answer.result.value;
+      },
+    };
+    return tab;
+  }
+
+  async function close() {
+    await send("Browser.close").catch(() => child.kill());
+    await ended;
+  }
+
+  return { open, close };
+}

@@ -1,0 +1,33 @@
+//! What only a browser can tell of the printed pages: links, scrolling, contrast, that nothing is loaded and no script runs.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use crate::copied::copy_of;
+use crate::printed::{demo, make};
+use crate::program::Folder;
+
+#[test]
+fn a_browser_finds_nothing_wrong_with_the_demo() {
+    browse(&[demo("dossier.html"), demo("summary.html")]);
+}
+
+#[test]
+fn a_browser_finds_nothing_wrong_with_a_hostile_journal() {
+    let (journal, out) = (copy_of("tests/data/hostile"), Folder::new());
+    make(&journal, &out);
+    browse(&["dossier.html", "summary.html"].map(|name| out.path.join(name)));
+}
+
+/// The browser's own checks of printed pages.
+#[track_caller]
+fn browse(pages: &[PathBuf]) {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/tools/browser.mjs");
+    let output = Command::new("node").arg(script).args(pages).output();
+    let output =
+        output.unwrap_or_else(|fault| panic!("node: {fault}; `bash tests/run --install` installs it"));
+    let text =
+        format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
+    assert!(output.status.success(), "{text}");
+    assert!(text.lines().filter(|line| line.starts_with("ok ")).count() >= 10 * pages.len(), "{text}");
+}

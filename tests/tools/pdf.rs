@@ -1,0 +1,116 @@
+//! What other people's programs say of the PDFs: sound, fonts embedded, every result extracted as it is shown.
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use crate::copied::copy_of;
+use crate::printed::{CAUTIONS, demo, make, pack_of, shown};
+use crate::program::Folder;
+use crate::programs::{text_of, tool};
+
+#[test]
+fn every_result_is_in_the_pdf_as_it_is_shown() {
+    let text = text_of(&demo("dossier.pdf"));
+    let missing: Vec<String> = shown()
+        .into_iter()
+        .filter(|(_, shown)| !text.contains(shown))
+        .map(|(name, shown)| format!("{name}: {shown}"))
+        .collect();
+    assert!(missing.is_empty(), "{} are missing:\n{}", missing.len(), missing.join("\n"));
+}
+
+#[test]
+fn the_pdfs_are_sound_and_their_fonts_are_embedded_subsets() {
+    for name in ["dossier.pdf", "summary.pdf"] {
+        let pdf = demo(name);
+        tool("qpdf", &["--check"], &pdf);
+        let fonts = tool("pdffonts", &[], &pdf);
+        let mut count = 0;
+        for line in fonts.lines().skip(2) {
+            // … emb sub uni object generation
+            let words: Vec<&str> = line.split_whitespace().rev().collect();
+            assert_eq!(
+                words[2..5],
+                ["yes", "yes", "yes"],
+                "not embedded, subset and mapped to Unicode: {line}"
+            );
+            count += 1;
+        }
+        assert!(count > 0, "{name} has no fonts");
+    }
+}
+
+#[test]
+fn the_last_page_is_numbered_with_the_page_count() {
+    let pdf = demo("dossier.pdf");
+    let information = tool("pdfinfo", &[], &pdf);
+    let field = |name: &str| {
+        information.lines().find_map(|line| line.strip_prefix(name)).unwrap_or("").trim().to_owned()
+    };
+    let pages: usize = field("Pages:").parse().expect("a count");
+    assert!(text_of(&pdf).contains(&format!("{pages} of {pages}")), "no page is {pages} of {pages}");
+    assert!(field("Page size:").contains("A4"), "{information}");
+    assert!(!field("Title:").is_empty(), "{information}");
+    assert_eq!(field("Tagged:"), "yes", "{information}");
+    assert!(!information.contains("Syntax Error"), "{information}");
+}
+
+#[test]
+fn the_summary_fits_on_two_pages_and_can_be_signed() {
+    let pdf = demo("summary.pdf");
+    let information = tool("pdfinfo", &[], &pdf);
+    let pages = information.lines().find_map(|line| line.strip_prefix("Pages:")).expect("a count").trim();
+    assert!(["1", "2"].contains(&pages), "{pages} pages");
+    let text = text_of(&pdf).to_lowercase();
+    for needed in ["declared by", "approved by", "not an approval"] {
+        assert!(text.contains(needed), "`{needed}` is missing");
+    }
+}
+
+#[test]
+fn letter_paper_is_letter() {
+    let journal = Folder::new();
+    journal.write("journal.md", "---\npaper: letter\n---\n\n# A page\n");
+    assert_eq!(journal.run(&["dossier"]).status, 0);
+    let information = tool("pdfinfo", &[], &journal.path.join("dossier/dossier.pdf"));
+    assert!(information.contains("(letter)"), "{information}");
+}
+
+#[test]
+fn high_voltage_brings_its_cautions_and_low_voltage_its_own() {
+    for (series, words) in CAUTIONS {
+        let journal = pack_of(series);
+        for place in ["dossier.pdf", "summary.pdf"] {
+            let text = text_of(&journal.path.join("dossier").join(place)).to_lowercase();
+            for word in words {
+                assert!(text.contains(word), "{series} cells: `{word}` is missing in {place}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_hostile_journal_leaves_only_links_in_the_pdf() {
+    let (journal, out) = (copy_of("tests/data/hostile"), Folder::new());
+    make(&journal, &out);
+    let pdf = out.path.join("dossier.pdf");
+    tool("qpdf", &["--check"], &pdf);
+    // Links to its own places and to web addresses.
+    let objects = uncompressed(&pdf);
+    for banned in
+        ["/JavaScript", "/JS ", "/Launch", "/EmbeddedFile", "/AA ", "(javascript:", "(file:", "(data:"]
+    {
+        assert!(!objects.contains(banned), "the PDF has {banned}");
+    }
+}
+
+/// The objects of a PDF as text.
+#[track_caller]
+fn uncompressed(pdf: &Path) -> String {
+    let plain = pdf.with_extension("plain");
+    let words = ["--qdf", "--object-streams=disable"];
+    let output = Command::new("qpdf").args(words).arg(pdf).arg(&plain).output().expect("qpdf starts");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8_lossy(&fs::read(plain).expect("objects")).into_owned()
+}

@@ -1,0 +1,93 @@
+//! Plausible but wrong, incomplete or milder inputs, and the verdict that each must get: nothing earns `meets` by being
+//! left out, swapped or half typed.
+//!
+//! Each file of `data/verdicts` is a journal, named `KIND-what-is-tried.md`. The comments in it are what must come out:
+//! `<!-- expect-verdict: BLOCK.REQUIREMENT VERDICT [words of its reason] -->`, where VERDICT may be `none` for a
+//! requirement that must not be there, and `<!-- expect-code: CODE -->` for a finding. Errors that are not expected are
+//! faults.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+
+#[path = "support/copied.rs"]
+mod copied;
+#[path = "support/program.rs"]
+mod program;
+#[path = "support/register.rs"]
+mod register;
+
+use program::Folder;
+use register::register;
+
+#[test]
+fn no_wrong_input_earns_an_undeserved_verdict() {
+    let mut faults = Vec::new();
+    let mut paths: Vec<_> =
+        fs::read_dir(folder()).expect("the journals").map(|entry| entry.expect("one").path()).collect();
+    paths.retain(|path| path.extension().is_some_and(|ending| ending == "md"));
+    paths.sort();
+    for path in &paths {
+        let text = fs::read_to_string(path).expect("a journal");
+        let folder = Folder::new();
+        // Files that journals name lie with those of the bad journals.
+        let evidence = copied::copy_of("tests/data/bad/evidence");
+        copied::copy(&evidence.path, &folder.path.join("evidence"));
+        folder.write("journal.md", &text);
+        let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+        faults.extend(
+            differences(&text, &register(&folder)).into_iter().map(|fault| format!("{name}: {fault}")),
+        );
+    }
+    assert!(!paths.is_empty());
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+fn folder() -> std::path::PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/verdicts")
+}
+
+fn differences(text: &str, found: &Value) -> Vec<String> {
+    let mut faults = Vec::new();
+    let verdicts = expected(text, "expect-verdict");
+    let codes = expected(text, "expect-code");
+    if verdicts.is_empty() && codes.is_empty() {
+        faults.push("nothing is expected of it".to_owned());
+    }
+    let requirements = found["requirements"].as_array().expect("requirements");
+    for line in verdicts {
+        let mut words = line.splitn(3, ' ');
+        let (name, verdict, reason) =
+            (words.next().unwrap_or(""), words.next().unwrap_or(""), words.next().unwrap_or(""));
+        let own = |one: &&Value| {
+            format!("{}.{}", one["block"].as_str().unwrap_or(""), one["name"].as_str().unwrap_or("")) == name
+        };
+        let Some(one) = requirements.iter().find(own) else {
+            if verdict != "none" {
+                faults.push(format!("there is no requirement `{name}`"));
+            }
+            continue;
+        };
+        let (is, why) = (one["verdict"].as_str().unwrap_or(""), one["reason"].as_str().unwrap_or(""));
+        if is != verdict || !why.contains(reason) {
+            faults.push(format!("`{name}` is `{is}` ({why}), not `{verdict}` ({reason})"));
+        }
+    }
+    let findings = found["findings"].as_array().expect("findings");
+    let has = |code: &str| findings.iter().any(|one| one["code"] == code);
+    faults.extend(codes.iter().filter(|code| !has(code)).map(|code| format!("no finding `{code}`")));
+    for finding in findings.iter().filter(|one| one["severity"] == "error") {
+        let code = finding["code"].as_str().unwrap_or("");
+        if !codes.contains(&code) {
+            faults.push(format!("{code}: {}", finding["message"].as_str().unwrap_or("")));
+        }
+    }
+    faults
+}
+
+/// What stands behind a mark in the journal's comments.
+fn expected<'t>(text: &'t str, mark: &str) -> Vec<&'t str> {
+    let open = format!("<!-- {mark}: ");
+    text.split(open.as_str()).skip(1).filter_map(|rest| rest.split(" -->").next()).map(str::trim).collect()
+}

@@ -164,7 +164,7 @@ impl Writer<'_> {
         });
         self.state.pen_at = at;
         let mut items: Vec<DictItem> = words.parts.iter().map(|part| self.item(words.font, part)).collect();
-        // The library's own operation takes twice the time and the room: it looks every character up again.
+        // The library's own operation looks every character up again and takes twice the room.
         let (key, value) = match items.as_slice() {
             [DictItem::String { .. }] => ("Tj", items.remove(0)),
             _ => ("TJ", DictItem::Array(items)),

@@ -16,6 +16,30 @@ impl Form<'_, '_> {
         self.draft.nodes[slot.index()].leaf()
     }
 
+    /// The blocks of the journal that name this one under a key, by their names; the name of each stands for the field
+    /// that formulas know it by: `main_fuse.rated_voltage`.
+    pub(crate) fn blocks_with(&self, key: &str, block: Option<&BlockName>, kinds: &[&str]) -> Vec<BlockName> {
+        let Some(block) = block.filter(|block| !block.name.is_empty()) else { return Vec::new() };
+        let names = |body: &Node| {
+            let text = body.get(key).and_then(Node::text).unwrap_or_default().trim();
+            text.strip_prefix("from ").map_or(text, str::trim) == block.name
+        };
+        let found = self
+            .draft
+            .directory
+            .iter()
+            .filter(|(_, entry)| kinds.contains(&entry.kind.name) && names(entry.body));
+        let mut found: Vec<BlockName> = found
+            .map(|(name, _)| BlockName {
+                name: (*name).to_owned(),
+                span: block.span,
+                field: (*name).to_owned(),
+            })
+            .collect();
+        found.sort_by(|a, b| a.name.cmp(&b.name));
+        found
+    }
+
     /// An optional quantity that has another name in this block than the key that it is typed under.
     pub(crate) fn optional_as<T: Measure>(&mut self, key: &str, name: &str) -> Option<Slot<T>> {
         let value = self.take(key)?;

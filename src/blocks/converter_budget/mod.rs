@@ -1,96 +1,20 @@
 //! What hangs on the 12 V side, the converter that has to feed it, and how long the battery holds without it.
 
+mod fields;
 mod rows;
 
+use self::fields::FIELDS;
 use crate::blocks::shared::high_voltage::{caution_dc, is_high_dc};
 use crate::findings::codes;
-use crate::model::{
-    Bench, Block, Case, Entry, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Slot, Takes,
-};
+use crate::model::{Bench, Block, Case, Entry, Example, Form, Kind, Outcomes, Page, Slot};
 use crate::quantities::si::{ElectricCharge, ElectricCurrent, ElectricPotential, Power, Ratio, Time};
-use crate::quantities::sort;
 use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "converter-budget",
     summary: "what the 12 V loads draw, what converter they need, and how long the battery holds the essential ones",
     subsystem: "low voltage",
-    fields: &[
-        FieldDoc::new("bus_voltage", Takes::Quantity(&sort::VOLTAGE), "with the converter running: `13.8 V`")
-            .sort(FieldSort::Setting)
-            .label("bus voltage")
-            .range(Range::Positive),
-        FieldDoc::new("rated_current", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
-            .sort(FieldSort::Stated)
-            .principal()
-            .range(Range::Positive),
-        FieldDoc::new(
-            "surge_rating",
-            Takes::Quantity(&sort::CURRENT),
-            "that converter and battery together give for a moment; needed where a load has a `surge`",
-        )
-        .optional()
-        .sort(FieldSort::Stated)
-        .range(Range::Positive),
-        FieldDoc::new("loads", Takes::List, "all that the bus feeds"),
-        FieldDoc::new("loads.item", Takes::Text, "what it is"),
-        FieldDoc::new("loads.current", Takes::Quantity(&sort::CURRENT), "at the bus voltage, or `power`")
-            .either()
-            .range(Range::NotNegative),
-        FieldDoc::new("loads.power", Takes::Quantity(&sort::POWER), "at the bus voltage, or `current`")
-            .either()
-            .range(Range::NotNegative),
-        FieldDoc::new(
-            "loads.surge",
-            Takes::Quantity(&sort::CURRENT),
-            "that it draws for a moment as it starts, at the bus voltage",
-        )
-        .optional()
-        .range(Range::Positive),
-        FieldDoc::new("loads.duty", Takes::Quantity(&sort::SHARE), "the share of the time that it is on")
-            .label("share of the time that it is on")
-            .optional()
-            .range(Range::Share),
-        FieldDoc::new(
-            "loads.essential",
-            Takes::Text,
-            "`yes` where it has to go on after the converter has failed",
-        )
-        .optional(),
-        FieldDoc::new(
-            "loading_limit",
-            Takes::Quantity(&sort::SHARE),
-            "to what share of its rating the converter may be loaded",
-        )
-        .sort(FieldSort::Choice)
-        .assumed("80 %")
-        .range(Range::Share),
-        FieldDoc::new("efficiency", Takes::Quantity(&sort::SHARE), "of the converter")
-            .optional()
-            .range(Range::Share),
-        FieldDoc::new("pack", Takes::BlockName, "the pack that feeds the converter").optional(),
-        FieldDoc::new("battery_capacity", Takes::Quantity(&sort::CHARGE), "of the 12 V battery")
-            .label("capacity of the 12 V battery")
-            .optional()
-            .range(Range::Positive),
-        FieldDoc::new(
-            "battery_usable_share",
-            Takes::Quantity(&sort::SHARE),
-            "how much of the capacity may be counted on: of an old or cold battery a small part",
-        )
-        .label("share of the battery that may be counted on")
-        .optional()
-        .range(Range::Share),
-        FieldDoc::new(
-            "hold_up",
-            Takes::Quantity(&sort::TIME),
-            "that the battery must feed the essential loads",
-        )
-        .optional()
-        .sort(FieldSort::Choice)
-        .label("time that the battery must hold")
-        .range(Range::Positive),
-    ],
+    fields: FIELDS,
     rows: &[
         &rows::PEAK_CURRENT.row,
         &rows::NEEDED_RATING.row,
@@ -216,7 +140,7 @@ struct Results {
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let bus_voltage = form.required("bus_voltage");
     let rated_current = form.required("rated_current");
-    form.optional::<ElectricCurrent>("surge_rating");
+    let surge_rating: Option<Slot<ElectricCurrent>> = form.optional("surge_rating");
     let help = "type what the bus feeds: `loads: [{item: lamps, current: 12 A}]`";
     let entries = form.required_list(("loads", help), &["item"], |form, _| read_load(form));
     let loading_limit = form.assumed("loading_limit");
@@ -237,7 +161,12 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let cases: Vec<Case> = entries.iter().map(Entry::case).collect();
     let mut loads: Vec<Load> = entries.into_iter().map(|entry| declare_load(&mut out, entry)).collect();
     let results = declare(&mut out, (&mut loads, &cases));
-    KIND.requires.iter().for_each(|row| out.require(*row));
+    out.require(&rows::PEAK_AGAINST_RATING);
+    out.require(&rows::LOADING);
+    if surge_rating.is_some() || loads.iter().any(|load| load.written.surge.is_some()) {
+        out.require(&rows::SURGE);
+    }
+    out.require(&rows::HOLD_UP);
     Box::new(ConverterBudget {
         bus_voltage,
         rated_current,

@@ -88,8 +88,7 @@ pub(super) static LOADING: RequirementRow = RequirementRow::safety("load_share",
     .source("the loading that the converter is kept under");
 pub(super) static SURGE: RequirementRow = RequirementRow::safety("surge_current", "surge_current")
     .at_most("surge_rating")
-    .source("what converter and battery give for a moment")
-    .only_with(&["surge_current"]);
+    .source("what converter and battery give for a moment");
 pub(super) static HOLD_UP: RequirementRow = RequirementRow::safety("hold_up_time", "hold_up_time")
     .at_least("hold_up")
     .source("the time that the battery must hold")

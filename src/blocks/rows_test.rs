@@ -5,9 +5,7 @@ use std::collections::HashMap;
 
 use super::KINDS;
 use crate::model::{FieldDoc, Kind, RequirementRow, ResultRow, Takes, Way, fill};
-use crate::quantities::{
-    Curve, Expression, Name, Quantity, Scope, Sort, Unit, Value, read_expression, read_unit,
-};
+use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Sort, Unit, read_expression, read_unit};
 
 #[test]
 fn every_formula_of_every_result_is_of_its_dimension() {
@@ -127,8 +125,7 @@ fn quantity(kind: &Kind, formula: &str) -> Result<Quantity, String> {
     let first = tries.next().expect("a first try");
     let worked = if first.is_err() { tries.find(Result::is_ok).unwrap_or(first) } else { first };
     match worked {
-        Ok(Value::Quantity(quantity)) => Ok(quantity),
-        Ok(Value::Truth(_)) => Err(format!("`{formula}` is a comparison")),
+        Ok(quantity) => Ok(quantity),
         Err(fault) => Err(format!("`{formula}`: {}", fault.message)),
     }
 }
@@ -187,7 +184,7 @@ impl Known {
 /// What a field's value is; a count is a plain number.
 fn field(doc: &FieldDoc) -> Option<&'static Sort> {
     match doc.takes {
-        Takes::Quantity(sort) => Some(sort),
+        Takes::Quantity(sort) | Takes::Quantities(sort) => Some(sort),
         Takes::Count => Some(&crate::quantities::sort::RATIO),
         _ => None,
     }

@@ -184,13 +184,15 @@ static SWITCHED: RequirementRow = RequirementRow::safety("SWITCH", "highest_volt
     .family(&switchgear::SWITCHES)
     .each(switchgear::SAMPLE);
 static CHARGER_ENDS: RequirementRow = RequirementRow::safety("charger_end_voltage", "charger_end_voltage")
+    .at_least("pack.empty_voltage")
     .at_most("pack.full_voltage")
-    .source("the pack's full voltage")
+    .source("the pack, empty and full")
     .due(Stage::Build)
     .only_with(&["charger_end_voltage"]);
 static PART_ENDS: RequirementRow = RequirementRow::safety("PART_charge_end", "parts.PART.charge_end_voltage")
+    .at_least("pack.empty_voltage")
     .at_most("pack.full_voltage")
-    .source("the pack's full voltage")
+    .source("the pack, empty and full")
     .due(Stage::Build)
     .only_with(&["parts.PART.charge_end_voltage"])
     .family(&PARTS);

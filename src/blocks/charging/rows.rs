@@ -70,8 +70,9 @@ pub(super) static CHARGER_POWER: RequirementRow =
 /// `END` is the charger's own end, or the limit of `constant_voltage`.
 pub(super) static CHARGE_END: RequirementRow = RequirementRow::safety("charge_end_voltage", "END")
     .label("voltage that the charger ends at")
+    .at_least("pack.empty_voltage")
     .at_most("pack.full_voltage")
-    .source("the pack's full voltage")
+    .source("the pack, empty and full")
     .due(Stage::Build)
     .each(&[("END", "charge_end_voltage")]);
 pub(super) static CHARGE_END_SWITCHED: RequirementRow = RequirementRow::safety("charge_end_at_SWITCH", "END")

@@ -1,8 +1,9 @@
 //! What comes out of the wall: the least of what the station, the cable and the charger allow.
 
+use super::rows::INTO_THE_PACK;
 use super::signals::{Cables, Pilot};
 use crate::findings::{Code, Severity, codes};
-use crate::model::{Bench, BlockName, Form, Page, RequirementRow, Row, Slot, Status, Taken};
+use crate::model::{Bench, BlockName, Form, Page, RequirementRow, Row, Slot, Stage, Status, Taken};
 use crate::quantities::si::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Power, Ratio,
 };
@@ -319,6 +320,10 @@ impl Mains {
         let between = page.value_as(self.phase_voltage, voltage.si() / 3f64.sqrt());
         let help = words!("if it was measured between two phases, type {}", between);
         page.find(&PHASE_VOLTAGE, self.phase_voltage.index(), message, help);
+        // With too small a voltage the current into the pack comes out too small; with too large a one it is only harsher.
+        if table.rows.iter().all(|row| voltage.si() < si(row, "from")) {
+            page.hold_open(INTO_THE_PACK.name, Stage::Plan, "the voltage of a phase is not usual");
+        }
     }
 
     fn present_station(&self, page: &mut Page<'_>) {

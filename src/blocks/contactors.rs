@@ -57,7 +57,13 @@ pub(super) static KIND: Kind = Kind {
         .principal(),
     ],
     rows: &[],
-    takes: &[&FULL_VOLTAGE.row, &PEAK_CURRENT.row, &WORST_PEAK_CURRENT.row, &CONTINUOUS_CURRENT.row],
+    takes: &[
+        &FULL_VOLTAGE.row,
+        &PEAK_CURRENT.row,
+        &WORST_PEAK_CURRENT.row,
+        &CONTINUOUS_CURRENT.row,
+        &WORST_CONTINUOUS_CURRENT.row,
+    ],
     requires: &[&RATED_VOLTAGE, &MAKING, &BREAKING, &CONTINUOUS],
     results: &[],
     example: Example {
@@ -110,6 +116,8 @@ static PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "peak_current")
 static WORST_PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "worst_peak_current");
 static CONTINUOUS_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "continuous_current");
 
+static WORST_CONTINUOUS_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "worst_continuous_current");
+
 static RATED_VOLTAGE: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
     .at_least("pack.full_voltage")
     .source("the pack's full voltage");
@@ -122,7 +130,8 @@ static BREAKING: RequirementRow = RequirementRow::safety("breaking", "breaking")
     .each(&[("LARGEST", "pack.peak_current")])
     .source("the pack's worst current");
 static CONTINUOUS: RequirementRow = RequirementRow::safety("continuous", "continuous")
-    .at_least("pack.continuous_current")
+    .at_least("LARGEST")
+    .each(&[("LARGEST", "pack.continuous_current")])
     .source("the pack's continuous current");
 
 struct Contactors {
@@ -146,25 +155,25 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     }
     let weld_check = form.text("weld_check").map(|(text, _)| text);
     let pack = pack.as_ref();
-    let largest = match form.block_has(pack, "worst") {
-        true => &WORST_PEAK_CURRENT,
-        false => &PEAK_CURRENT,
-    };
+    let worst = form.block_has(pack, "worst");
     let stated = (form.block_has(pack, "peak_power"), form.block_has(pack, "continuous_power"));
     let mut lookup = form.lookup();
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack);
-    let slot = stated.0.then(|| lookup.taken(largest, pack));
-    if stated.1 {
-        lookup.taken(&CONTINUOUS_CURRENT, pack);
-    }
+    let peak = if worst { &WORST_PEAK_CURRENT } else { &PEAK_CURRENT };
+    let peak = stated.0.then(|| lookup.taken(peak, pack));
+    let continuous = if worst && stated.1 { lookup.if_there(&WORST_CONTINUOUS_CURRENT, pack) } else { None };
+    let continuous = stated.1.then(|| continuous.unwrap_or_else(|| lookup.taken(&CONTINUOUS_CURRENT, pack)));
     let mut out = form.outcomes();
     out.require(&RATED_VOLTAGE);
-    // A pack that states no peak power leaves these two open: its continuous current is milder.
-    let name = slot.map_or_else(|| "pack.peak_current".to_owned(), |slot| out.name_of(slot));
-    out.require(MAKING.with("LARGEST", name.as_str()));
-    out.require(BREAKING.with("LARGEST", name));
-    out.require(&CONTINUOUS);
-    Box::new(Contactors { full_voltage, rated_voltage, poles, weld_check, largest: slot })
+    // A pack that states no peak power leaves the first two open: its continuous current is milder.
+    let name = |slot: Option<Slot<ElectricCurrent>>, none: &str| {
+        slot.map_or_else(|| none.to_owned(), |slot| out.name_of(slot))
+    };
+    let (largest, carried) = (name(peak, "pack.peak_current"), name(continuous, "pack.continuous_current"));
+    out.require(MAKING.with("LARGEST", largest.as_str()));
+    out.require(BREAKING.with("LARGEST", largest));
+    out.require(CONTINUOUS.with("LARGEST", carried));
+    Box::new(Contactors { full_voltage, rated_voltage, poles, weld_check, largest: peak })
 }
 
 impl Block for Contactors {

@@ -51,7 +51,6 @@ pub(super) static KIND: Kind = Kind {
         &CURRENT.row,
         &VOLTAGE.row,
         &WORST_VOLTAGE.row,
-        &WORST_RESISTANCE.row,
         &OPEN_CIRCUIT_VOLTAGE.row,
         &ON_A_STRAIGHT_LINE.row,
     ],
@@ -68,7 +67,7 @@ pub(super) static KIND: Kind = Kind {
         &charged_pack::CHARGE_TEMPERATURE_LOW.row,
         &charged_pack::CHARGE_TEMPERATURE_HIGH.row,
         &charged_pack::OPEN_CIRCUIT_CURVE.row,
-        &RESISTANCE_FACTOR.row,
+        &WORST_RESISTANCE.row,
         &POWER_LIMIT.row,
     ],
     requires: &[
@@ -133,7 +132,7 @@ cell_temperature_high: 40 °C
     read,
 };
 
-static RESISTANCE_FACTOR: Taken<Ratio> = Taken::new("pack", "worst.resistance_factor");
+static WORST_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "worst_resistance");
 /// In formulas `NAME.regeneration.power_limit`, with the name of the block that works with it.
 static POWER_LIMIT: Taken<Power> = Taken::new("use", "regeneration.power_limit")
     .about("that a block on the energy used brakes that pack with");
@@ -154,16 +153,8 @@ static WORST_VOLTAGE: Row<ElectricPotential> = Row::formula(
     "worst_voltage",
     "voltage while braking, with the pack in its worst state",
     "V",
-    "open_circuit_voltage / 2 + sqrt(open_circuit_voltage^2 / 4 + worst_resistance * power)",
+    "open_circuit_voltage / 2 + sqrt(open_circuit_voltage^2 / 4 + pack.worst_resistance * power)",
 )
-.when("where the pack has `worst`");
-static WORST_RESISTANCE: Row<ElectricalResistance> = Row::formula(
-    "worst_resistance",
-    "resistance of the pack in its worst state",
-    "mΩ",
-    "pack.worst.resistance_factor * pack.resistance",
-)
-.about("links and contactors counted as if they were cells, so rather too much")
 .when("where the pack has `worst`");
 static OPEN_CIRCUIT_VOLTAGE: Row<ElectricPotential> = Row::formula(
     "open_circuit_voltage",
@@ -182,7 +173,7 @@ static FULL_VOLTAGE: RequirementRow = RequirementRow::safety("voltage", "voltage
 static FULL_VOLTAGE_AT_WORST: RequirementRow = RequirementRow::safety("worst_voltage", "worst_voltage")
     .at_most("pack.full_voltage")
     .source("the full voltage of the cell")
-    .only_with(&["pack.worst.resistance_factor"]);
+    .only_with(&["pack.worst_resistance"]);
 static POWER_ELSEWHERE: RequirementRow = RequirementRow::safety("power_of_USE", "power")
     .label("braking power that is checked")
     .at_least("USE.regeneration.power_limit")
@@ -198,14 +189,9 @@ struct RegenerationCheck {
     open_circuit_voltage: Slot<ElectricPotential>,
     current: Slot<ElectricCurrent>,
     voltage: Slot<ElectricPotential>,
-    worst: Option<Worst>,
-}
-
-/// The pack in the worst state that it names: cold, and nearly empty.
-struct Worst {
-    factor: Slot<Ratio>,
-    resistance: Slot<ElectricalResistance>,
-    voltage: Slot<ElectricPotential>,
+    /// Of the pack in the worst state that it names, cold and nearly empty.
+    worst_resistance: Option<Slot<ElectricalResistance>>,
+    worst_voltage: Slot<ElectricPotential>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -214,9 +200,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let state_of_charge = form.required("state_of_charge");
     let cell_temperature = form.required("cell_temperature");
     form.optional::<ThermodynamicTemperature>("cell_temperature_high");
-    let factor = form
-        .block_has(pack.name.as_ref(), "worst.resistance_factor")
-        .then(|| form.lookup().taken(&RESISTANCE_FACTOR, pack.name.as_ref()));
+    let worst_resistance = form
+        .block_has(pack.name.as_ref(), "worst")
+        .then(|| form.lookup().taken(&WORST_RESISTANCE, pack.name.as_ref()));
     let uses = read_uses(form, &pack);
     let mut out = form.outcomes();
     let open_circuit_voltage = match pack.open_circuit_curve {
@@ -225,10 +211,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     };
     let voltage = out.result(&VOLTAGE);
     let current = out.result(&CURRENT);
-    let worst = factor.map(|factor| {
-        let resistance = out.result(&WORST_RESISTANCE);
-        Worst { factor, resistance, voltage: out.result(&WORST_VOLTAGE) }
-    });
+    let worst_voltage = out.result(&WORST_VOLTAGE);
     out.require(&charged_pack::CURRENT);
     pack.require_temperatures(&mut out);
     out.require(&FULL_VOLTAGE);
@@ -242,7 +225,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         open_circuit_voltage,
         current,
         voltage,
-        worst,
+        worst_resistance,
+        worst_voltage,
     })
 }
 
@@ -273,10 +257,9 @@ impl Block for RegenerationCheck {
         bench.set(self.open_circuit_voltage, rest);
         bench.set(self.voltage, voltage);
         bench.set(self.current, power / voltage);
-        if let Some(worst) = &self.worst {
-            let resistance = bench.get(worst.factor) * bench.get(self.pack.resistance);
-            bench.set(worst.resistance, resistance);
-            bench.set(worst.voltage, charged_pack::voltage_under(power, rest, resistance));
+        if let Some(resistance) = self.worst_resistance {
+            let voltage = charged_pack::voltage_under(power, rest, bench.get(resistance));
+            bench.set(self.worst_voltage, voltage);
         }
     }
 

@@ -11,11 +11,6 @@ use crate::quantities::{Curve, Dimension, Literal, Sort, Unit, read_literal, rea
 use crate::rules::{Table, literal};
 
 impl Form<'_, '_> {
-    /// What the author wrote into a field: its basis and source. `None` for a reference.
-    pub(crate) fn leaf_of<T>(&self, slot: Slot<T>) -> Option<&Leaf> {
-        self.draft.nodes[slot.index()].leaf()
-    }
-
     /// The blocks of the journal that name this one under a key, by their names; the name of each stands for the field
     /// that formulas know it by: `main_fuse.rated_voltage`.
     pub(crate) fn blocks_with(&self, key: &str, block: Option<&BlockName>, kinds: &[&str]) -> Vec<BlockName> {

@@ -1,6 +1,7 @@
 //! Whether the main contactors make, carry and break what the pack can ask of them.
 
 use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::switchgear;
 use crate::findings::{Code, Severity};
 use crate::model::{
     Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Slot, Taken, Takes,
@@ -63,8 +64,9 @@ pub(super) static KIND: Kind = Kind {
         &WORST_PEAK_CURRENT.row,
         &CONTINUOUS_CURRENT.row,
         &WORST_CONTINUOUS_CURRENT.row,
+        &switchgear::END_VOLTAGE.row,
     ],
-    requires: &[&RATED_VOLTAGE, &MAKING, &BREAKING, &CONTINUOUS],
+    requires: &[&RATED_VOLTAGE, &RATED_FOR_CHARGING, &MAKING, &BREAKING, &CONTINUOUS],
     results: &[],
     example: Example {
         journal: "\
@@ -121,6 +123,10 @@ static WORST_CONTINUOUS_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "wo
 static RATED_VOLTAGE: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
     .at_least("pack.full_voltage")
     .source("the pack's full voltage");
+static RATED_FOR_CHARGING: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
+    .at_least("max(pack.full_voltage, EACH)")
+    .source("the full pack, or a charger that ends above it")
+    .each(&[("EACH", "charge.end_voltage")]);
 static MAKING: RequirementRow = RequirementRow::safety("making", "making")
     .at_least("LARGEST")
     .each(&[("LARGEST", "pack.peak_current")])
@@ -163,8 +169,12 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let peak = stated.0.then(|| lookup.taken(peak, pack));
     let continuous = if worst && stated.1 { lookup.if_there(&WORST_CONTINUOUS_CURRENT, pack) } else { None };
     let continuous = stated.1.then(|| continuous.unwrap_or_else(|| lookup.taken(&CONTINUOUS_CURRENT, pack)));
+    let ends = switchgear::charge_ends(form, pack);
     let mut out = form.outcomes();
-    out.require(&RATED_VOLTAGE);
+    match out.names_of(ends) {
+        none if none.is_empty() => out.require(&RATED_VOLTAGE),
+        each => out.require(RATED_FOR_CHARGING.with("EACH", each)),
+    }
     // A pack that states no peak power leaves the first two open: its continuous current is milder.
     let name = |slot: Option<Slot<ElectricCurrent>>, none: &str| {
         slot.map_or_else(|| none.to_owned(), |slot| out.name_of(slot))

@@ -38,6 +38,8 @@ pub(super) static KIND: Kind = Kind {
         &rows::PACK_POWER.row,
         &rows::PACK_POWER_OF_CURRENT.row,
         &rows::PACK_POWER_AT_FULL.row,
+        &rows::END_VOLTAGE.row,
+        &rows::END_VOLTAGE_HELD.row,
         &rows::VOLTAGE_AT_START.row,
         &rows::CHARGING_VOLTAGE_AT_START.row,
         &rows::PACK_CURRENT.row,
@@ -172,7 +174,9 @@ struct Charging {
     range: Slot<Velocity>,
     /// Of a direct current.
     power_at_full: Option<Slot<Power>>,
+    /// The block's own, or that of the charger's part.
     charge_end: Option<Slot<ElectricPotential>>,
+    end_voltage: Slot<ElectricPotential>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -221,15 +225,12 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         out.require(&charged_pack::CURRENT);
     }
     pack.require_temperatures(&mut out);
-    let end = match (charge_end, &held) {
-        (Some(end), _) => out.name_of(end),
-        (None, Some(held)) => out.name_of(held.limit()),
-        (None, None) => "charge_end_voltage".to_owned(),
+    let end_voltage = match (charge_end, &held) {
+        (None, Some(_)) => out.result(&rows::END_VOLTAGE_HELD),
+        _ => out.result(&rows::END_VOLTAGE),
     };
-    out.require(rows::CHARGE_END.with("END", end.as_str()));
-    for case in &switches {
-        out.require(rows::CHARGE_END_SWITCHED.of(case).with("END", end.as_str()));
-    }
+    out.require(&rows::CHARGE_END);
+    switches.iter().for_each(|case| out.require(rows::CHARGE_END_SWITCHED.of(case)));
     out.require(&held::LIMIT);
     Box::new(Charging {
         supply,
@@ -249,6 +250,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         range,
         power_at_full,
         charge_end,
+        end_voltage,
     })
 }
 
@@ -265,9 +267,8 @@ impl Charging {
 
     /// The slot of the highest voltage that occurs: of the full pack, or of the charger's end.
     fn highest(&self, page: &Page<'_>) -> Slot<ElectricPotential> {
-        let full = page.get(self.pack.full_voltage);
-        let above = |end: &Slot<ElectricPotential>| page.get(*end) > full;
-        self.charge_end.filter(above).unwrap_or(self.pack.full_voltage)
+        let above = page.get(self.end_voltage) > page.get(self.pack.full_voltage);
+        if above { self.end_voltage } else { self.pack.full_voltage }
     }
 
     /// A charge that ends no fuller than it begins is told once, at its end.
@@ -289,6 +290,9 @@ impl Block for Charging {
         bench.set(self.pack_power, power);
         if let Some(slot) = self.power_at_full {
             bench.set(slot, bench.get(self.supply.current()) * bench.get(self.pack.full_voltage));
+        }
+        if let Some(end) = self.charge_end.or(self.held.as_ref().map(Held::limit)) {
+            bench.set(self.end_voltage, bench.get(end));
         }
         let (from, to) = (bench.get(self.from), bench.get(self.to));
         let start = self.pack.open_circuit_curve.map(|curve| {

@@ -12,6 +12,10 @@ pub(super) static PACK_POWER: Row<Power> =
     Row::formula("pack_power", "power into the pack", "kW", "wall_power * charger.efficiency")
         .about("until a limit voltage is reached");
 pub(super) static PACK_POWER_OF_CURRENT: Row<Power> = PACK_POWER.by("current * pack.nominal_voltage");
+pub(super) static END_VOLTAGE: Row<ElectricPotential> =
+    Row::formula("end_voltage", "voltage that the charger ends at", "V", "charge_end_voltage")
+        .when("with `charge_end_voltage`, here or in the charger, or with `constant_voltage`");
+pub(super) static END_VOLTAGE_HELD: Row<ElectricPotential> = END_VOLTAGE.by("constant_voltage.limit");
 pub(super) static PACK_POWER_AT_FULL: Row<Power> =
     Row::formula("pack_power_at_full", "power into the full pack", "kW", "current * pack.full_voltage")
         .about("the most that the charger has to give")
@@ -67,21 +71,18 @@ pub(super) static CHARGER_POWER: RequirementRow =
     RequirementRow::safety("pack_power_at_full", "pack_power_at_full")
         .at_most("charger.power_limit")
         .source("the charger's rating");
-/// `END` is the charger's own end, or the limit of `constant_voltage`.
-pub(super) static CHARGE_END: RequirementRow = RequirementRow::safety("charge_end_voltage", "END")
-    .label("voltage that the charger ends at")
+pub(super) static CHARGE_END: RequirementRow = RequirementRow::safety("charge_end_voltage", "end_voltage")
     .at_least("pack.empty_voltage")
     .at_most("pack.full_voltage")
     .source("the pack, empty and full")
-    .due(Stage::Build)
-    .each(&[("END", "charge_end_voltage")]);
-pub(super) static CHARGE_END_SWITCHED: RequirementRow = RequirementRow::safety("charge_end_at_SWITCH", "END")
-    .label("voltage that the charger ends at")
-    .at_most("SWITCH.rated_voltage")
-    .source("what the fuse or the contactors are rated for")
-    .due(Stage::Build)
-    .family(&switchgear::SWITCHES)
-    .each(&[("SWITCH", "switch"), ("END", "charge_end_voltage")]);
+    .due(Stage::Build);
+pub(super) static CHARGE_END_SWITCHED: RequirementRow =
+    RequirementRow::safety("charge_end_at_SWITCH", "end_voltage")
+        .at_most("SWITCH.rated_voltage")
+        .source("what the fuse or the contactors are rated for")
+        .due(Stage::Build)
+        .family(&switchgear::SWITCHES)
+        .each(switchgear::SAMPLE);
 pub(super) static INTO_THE_PACK: RequirementRow = RequirementRow::safety("pack_current", "pack_current")
     .at_most("cell.continuous_charge * pack.parallel")
     .source("the cell's charge rating");

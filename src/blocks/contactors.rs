@@ -1,6 +1,6 @@
 //! Whether the main contactors make, carry and break what the pack can ask of them.
 
-use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::high_voltage::caution_highest;
 use crate::blocks::shared::switchgear;
 use crate::findings::{Code, Severity};
 use crate::model::{
@@ -147,6 +147,8 @@ struct Contactors {
     weld_check: Option<String>,
     /// The pack's largest current, where it states one.
     largest: Option<Slot<ElectricCurrent>>,
+    /// What the pack's charges end at.
+    ends: Vec<Slot<ElectricPotential>>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -171,7 +173,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let continuous = stated.1.then(|| continuous.unwrap_or_else(|| lookup.taken(&CONTINUOUS_CURRENT, pack)));
     let ends = switchgear::charge_ends(form, pack);
     let mut out = form.outcomes();
-    match out.names_of(ends) {
+    match out.names_of(ends.iter().copied()) {
         none if none.is_empty() => out.require(&RATED_VOLTAGE),
         each => out.require(RATED_FOR_CHARGING.with("EACH", each)),
     }
@@ -183,7 +185,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(MAKING.with("LARGEST", largest.as_str()));
     out.require(BREAKING.with("LARGEST", largest));
     out.require(CONTINUOUS.with("LARGEST", carried));
-    Box::new(Contactors { full_voltage, rated_voltage, poles, weld_check, largest: peak })
+    Box::new(Contactors { full_voltage, rated_voltage, poles, weld_check, largest: peak, ends })
 }
 
 impl Block for Contactors {
@@ -210,6 +212,6 @@ impl Block for Contactors {
             let help = "open both poles: with one closed, a single fault to the body makes the vehicle live";
             page.find(&ONE_POLE, self.poles.index(), message, help);
         }
-        caution_dc(page, self.full_voltage);
+        caution_highest(page, self.ends.iter().copied().chain([self.full_voltage]));
     }
 }

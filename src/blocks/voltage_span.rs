@@ -175,6 +175,7 @@ static BORNE: RequirementRow = RequirementRow::safety("PART", "highest_voltage")
     .source("what the part bears")
     .family(&PARTS);
 static WORKS_AT_EMPTY: RequirementRow = RequirementRow::safety("PART_at_empty", "pack.empty_voltage")
+    .label("voltage of the empty pack")
     .at_least("parts.PART.voltage_low")
     .source("the lowest voltage that the part works at")
     .family(&PARTS);
@@ -190,6 +191,7 @@ static CHARGER_ENDS: RequirementRow = RequirementRow::safety("charger_end_voltag
     .due(Stage::Build)
     .only_with(&["charger_end_voltage"]);
 static PART_ENDS: RequirementRow = RequirementRow::safety("PART_charge_end", "parts.PART.charge_end_voltage")
+    .label("voltage that it ends at")
     .at_least("pack.empty_voltage")
     .at_most("pack.full_voltage")
     .source("the pack, empty and full")

@@ -25,7 +25,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     .range(Range::NotNegative),
     FieldDoc::new("supply.current", Takes::Quantity(&sort::CURRENT), "of each phase, instead of `duty`")
         .sort(FieldSort::Setting)
-        .label("current of each phase")
+        .label("current that is set")
         .either()
         .range(Range::Positive),
     FieldDoc::new(

@@ -11,7 +11,7 @@ use self::fields::FIELDS;
 use self::held::{Given, Held};
 use self::supply::{CABLE_CODE, Charger, PHASE_VOLTAGE, PILOT_DUTY, Supply};
 use crate::blocks::shared::charged_pack::{self, ChargedPack};
-use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::high_voltage::caution_highest;
 use crate::blocks::shared::switchgear;
 use crate::findings::codes;
 use crate::model::{Bench, Block, Example, Form, Kind, Page, Slot};
@@ -265,12 +265,6 @@ impl Charging {
         }
     }
 
-    /// The slot of the highest voltage that occurs: of the full pack, or of the charger's end.
-    fn highest(&self, page: &Page<'_>) -> Slot<ElectricPotential> {
-        let above = page.get(self.end_voltage) > page.get(self.pack.full_voltage);
-        if above { self.end_voltage } else { self.pack.full_voltage }
-    }
-
     /// A charge that ends no fuller than it begins is told once, at its end.
     fn backwards(&self, page: &mut Page<'_>) {
         let (Some(from), Some(to)) = (page.get(self.from), page.get(self.to)) else { return };
@@ -343,7 +337,7 @@ impl Block for Charging {
                 page.value(self.wall_energy)
             ),
         );
-        caution_dc(page, self.highest(page));
+        caution_highest(page, [self.pack.full_voltage, self.end_voltage]);
         self.charger.present(page);
         self.supply.present(page);
         self.backwards(page);

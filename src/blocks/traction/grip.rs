@@ -1,11 +1,13 @@
 //! What the driven tyres hold, with the load that moves between the axles while they pull.
 
+use super::given::RoadOf;
 use super::rows::{
     ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
 };
-use super::takes::{CG_HEIGHT, LEDGER_FRONT_SHARE, WHEELBASE};
-use crate::model::{Bench, BlockName, Form, Outcomes, Slot};
-use crate::quantities::si::{Force, Length, Measure, Ratio, ratio};
+use super::takes::{CG_HEIGHT, CONVERTED_MASS, FRONT_AXLE, LADEN_FRONT_AXLE, LADEN_MASS, WHEELBASE};
+use crate::blocks::shared::gravity::GRAVITY;
+use crate::model::{Bench, BlockName, Form, Outcomes, Page, Slot};
+use crate::quantities::si::{Acceleration, Force, Length, Mass, Measure, Ratio, ratio};
 
 /// Which wheels drive, and what is known of the load on them.
 pub(super) struct Grip {
@@ -13,7 +15,23 @@ pub(super) struct Grip {
     pub(super) driven: Driven,
     pub(super) cg_height: Option<Slot<Length>>,
     wheelbase: Option<Slot<Length>>,
-    ledger_share: Option<Slot<Ratio>>,
+    /// `None` without a ledger.
+    pub(super) masses: Option<Masses>,
+    pub(super) axles: Option<Axles>,
+}
+
+/// Of a ledger's vehicle.
+#[derive(Clone, Copy)]
+pub(super) struct Masses {
+    pub(super) converted: Slot<Mass>,
+    pub(super) laden: Slot<Mass>,
+}
+
+/// What its front axle carries.
+#[derive(Clone, Copy)]
+pub(super) struct Axles {
+    converted: Slot<Mass>,
+    pub(super) laden: Slot<Mass>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -73,20 +91,35 @@ impl Grip {
             (Some(_), _) => Driven::NoLedger,
             (None, _) => Driven::NotSaid,
         };
-        let ledger = ledger.filter(|_| driven.is_axle());
         let mut lookup = form.lookup();
+        let converted = lookup.if_there(&CONVERTED_MASS, ledger);
+        let masses = converted
+            .zip(lookup.if_there(&LADEN_MASS, ledger))
+            .map(|(converted, laden)| Masses { converted, laden });
+        let ledger = ledger.filter(|_| driven.is_axle());
+        let front = lookup.if_there(&FRONT_AXLE, ledger);
+        let axles = front
+            .zip(lookup.if_there(&LADEN_FRONT_AXLE, ledger))
+            .map(|(converted, laden)| Axles { converted, laden });
         Grip {
             adhesion,
             driven,
             cg_height: lookup.if_there(&CG_HEIGHT, ledger),
             wheelbase: lookup.if_there(&WHEELBASE, ledger),
-            ledger_share: lookup.if_there(&LEDGER_FRONT_SHARE, ledger),
+            masses,
+            axles,
         }
     }
 
-    pub(super) fn declare(&self, out: &mut Outcomes<'_, '_, '_>) -> Held {
+    pub(super) fn declare(&self, out: &mut Outcomes<'_, '_, '_>, road_mass: Slot<Mass>) -> Held {
         Held {
-            front_share: out.result(&FRONT_SHARE),
+            front_share: match self.masses.zip(self.axles) {
+                Some((masses, axles)) => {
+                    let uses = [masses.converted, masses.laden, axles.converted, axles.laden, road_mass];
+                    out.procedure(&FRONT_SHARE, &uses.map(Slot::index))
+                }
+                None => out.unknown(&FRONT_SHARE),
+            },
             height_share: out.result(&HEIGHT_SHARE),
             load: out.result(match self.driven {
                 Driven::Front => &DRIVEN_LOAD_FRONT,
@@ -98,15 +131,11 @@ impl Grip {
     }
 
     /// The results; what the tyres hold is given back.
-    pub(super) fn evaluate(
-        &self,
-        bench: &mut Bench<'_>,
-        held: &Held,
-        weight: Force,
-        rolling: Force,
-    ) -> Force {
-        let front_share = known(bench, self.ledger_share);
-        bench.set(held.front_share, front_share);
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, held: &Held, road: &RoadOf) -> Force {
+        let (mass, rolling) = (bench.get(road.mass), bench.get(road.f0));
+        let weight = mass * Acceleration::from_si(GRAVITY);
+        let front_share = self.front_share(bench, mass).unwrap_or(ratio(f64::NAN));
+        set(bench, held.front_share, Some(front_share));
         bench.set(held.height_share, self.height_share(bench));
         let load = self.load(bench, &Stand { weight, rolling, front_share });
         set(bench, held.load, load);
@@ -120,6 +149,33 @@ impl Grip {
         let load = load.unwrap_or(Force::from_si(f64::NAN));
         // No more than the whole weight, when the front wheels leave the ground. NaN stays.
         adhesion * if load > weight { weight } else { load }
+    }
+
+    /// On the front axle of the vehicle at that mass: each part of the load lies as the whole. `None` without a ledger.
+    fn front_share(&self, bench: &Bench<'_>, mass: Mass) -> Option<Ratio> {
+        let (masses, axles) = self.masses.zip(self.axles)?;
+        let (empty, laden) = (bench.get(masses.converted), bench.get(masses.laden));
+        let (front, laden_front) = (bench.get(axles.converted), bench.get(axles.laden));
+        let part = match laden > empty {
+            true => Ratio::from((mass - empty) / (laden - empty)).si().clamp(0.0, 1.0),
+            false => 0.0,
+        };
+        Some(Ratio::from((front + part * (laden_front - front)) / (empty + part * (laden - empty))))
+    }
+
+    /// The share put back: the moments of the empty vehicle and of the part of the load about the rear axle.
+    pub(super) fn check(&self, page: &mut Page<'_>, held: &Held, mass: f64) {
+        let (Some(share), Some((masses, axles))) = (page.get(held.front_share), self.masses.zip(self.axles))
+        else {
+            return;
+        };
+        let of = |slot: Slot<Mass>| page.values[slot.index()];
+        let (empty, laden) = (of(masses.converted), of(masses.laden));
+        let (front, laden_front) = (of(axles.converted), of(axles.laden));
+        let mass = mass.clamp(empty, laden.max(empty));
+        let load = mass - empty;
+        let load_share = if laden > empty { (laden_front - front) / (laden - empty) } else { 0.0 };
+        page.checked(held.front_share, (front + load_share * load) / (share.si() * mass) - 1.0, 1e-9);
     }
 
     fn height_share(&self, bench: &Bench<'_>) -> Ratio {

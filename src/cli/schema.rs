@@ -148,10 +148,10 @@ fn field(branch: &Branch) -> Schema {
         doc.name.rsplit('.').next().is_some_and(|name| name.starts_with(|c: char| c.is_ascii_uppercase()));
     let mut schema = match doc.takes {
         Takes::Quantity(_) => reference("value"),
+        Takes::Quantities(_) => list(reference("value")),
         Takes::Count => reference("count"),
         Takes::Text => texts(),
         Takes::BlockName => reference("block"),
-        Takes::Quantities(_) => list(reference("value")),
         Takes::List if branch.under.is_empty() => list(reference("value")),
         Takes::List if doc.names => any([list(any([mapping(branch), texts_only()])), reference("csv")]),
         Takes::List => any([list(mapping(branch)), reference("csv")]),

@@ -2,7 +2,8 @@
 
 use super::block::Block;
 use super::form::Form;
-use super::row::{RequirementRow, ResultRow, Stage, TakenRow};
+use super::requirement_row::{RequirementRow, Stage};
+use super::row::{ResultRow, TakenRow};
 use crate::findings::Code;
 use crate::quantities::Sort;
 
@@ -79,14 +80,14 @@ pub(crate) enum Needed {
 #[derive(Clone, Copy)]
 pub(crate) enum Takes {
     Quantity(&'static Sort),
+    /// A list of them.
+    Quantities(&'static Sort),
     /// A whole number of things.
     Count,
     Text,
     /// The name of another block.
     BlockName,
     List,
-    /// A list of plain values.
-    Quantities(&'static Sort),
     Group,
     /// Names of the author's own, each with a quantity, an expression or a comparison.
     Named,
@@ -204,11 +205,11 @@ impl Takes {
     pub(crate) fn words(self) -> String {
         match self {
             Takes::Quantity(sort) => sort.words(),
+            Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Count => "a whole number".to_owned(),
             Takes::Text => "text".to_owned(),
             Takes::BlockName => "the name of a block".to_owned(),
             Takes::List => "a list".to_owned(),
-            Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Group => "a mapping".to_owned(),
             Takes::Named => "a mapping from names of your own".to_owned(),
             Takes::Special => "see its text".to_owned(),

@@ -70,15 +70,20 @@ impl Traction {
         let (most_torque, most_power) = (most(|_, torque| torque), most(|speed, torque| speed * torque));
         let torque = torque.filter(|slot| page.get(*slot).is_some_and(|it| most_torque > ROUNDED * it.si()));
         let power = power.filter(|slot| page.get(*slot).is_some_and(|it| most_power > ROUNDED * it.si()));
-        let found = match (torque, power) {
-            (Some(slot), _) => Some((page.value_as(slot, most_torque), page.value(slot))),
-            (None, Some(slot)) => Some((page.value_as(slot, most_power), page.value(slot))),
-            (None, None) => None,
-        };
-        if let Some((most, rating)) = found {
-            let message =
-                words!("the torque curve goes up to {}, and the rating beside it is {}", most, rating);
-            let help = "look at both in the motor's part: the smaller one is used";
+        if let Some(slot) = torque {
+            let (most, rating) = (page.value_as(slot, most_torque), page.value(slot));
+            let message = words!("the torque curve goes up to {}, beside a peak torque of {}", most, rating);
+            let help = "look at both in the motor's part, and take the wrong one away";
+            page.find(&CURVE_ABOVE_RATING, curve.index(), message, help);
+            page.unfit(curve, "the motor's torque curve goes above its peak torque");
+        } else if let Some(slot) = power {
+            let (most, rating) = (page.value_as(slot, most_power), page.value(slot));
+            let message = words!(
+                "the torque curve goes up to {}, beside a peak power of {}, which caps it",
+                most,
+                rating
+            );
+            let help = "look at both in the motor's part, and take the wrong one away";
             page.find(&CURVE_ABOVE_RATING, curve.index(), message, help);
         }
     }

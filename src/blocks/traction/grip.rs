@@ -9,6 +9,9 @@ use crate::blocks::shared::gravity::GRAVITY;
 use crate::model::{Bench, BlockName, Form, Outcomes, Page, Slot};
 use crate::quantities::si::{Acceleration, Force, Length, Mass, Measure, Ratio, ratio};
 
+/// Within this share of each other two masses are one.
+const SAME_MASS: f64 = 0.005;
+
 /// Which wheels drive, and what is known of the load on them.
 pub(super) struct Grip {
     pub(super) adhesion: Slot<Ratio>,
@@ -151,31 +154,35 @@ impl Grip {
         adhesion * if load > weight { weight } else { load }
     }
 
-    /// On the front axle of the vehicle at that mass: each part of the load lies as the whole. `None` without a ledger.
+    /// On the front axle of the vehicle at that mass. `None` without a ledger. Between the converted and the laden mass
+    /// nobody knows where the part of the load lies that is aboard: the share that leaves less on the driven axle is
+    /// taken.
     fn front_share(&self, bench: &Bench<'_>, mass: Mass) -> Option<Ratio> {
         let (masses, axles) = self.masses.zip(self.axles)?;
         let (empty, laden) = (bench.get(masses.converted), bench.get(masses.laden));
-        let (front, laden_front) = (bench.get(axles.converted), bench.get(axles.laden));
-        let part = match laden > empty {
-            true => Ratio::from((mass - empty) / (laden - empty)).si().clamp(0.0, 1.0),
-            false => 0.0,
-        };
-        Some(Ratio::from((front + part * (laden_front - front)) / (empty + part * (laden - empty))))
+        let converted_share = Ratio::from(bench.get(axles.converted) / empty);
+        let laden_share = Ratio::from(bench.get(axles.laden) / laden);
+        let front_is_less = laden_share < converted_share;
+        Some(if mass >= laden * (1.0 - SAME_MASS) {
+            laden_share
+        } else if mass <= empty * (1.0 + SAME_MASS) || front_is_less != (self.driven == Driven::Front) {
+            converted_share
+        } else {
+            laden_share
+        })
     }
 
-    /// The share put back: the moments of the empty vehicle and of the part of the load about the rear axle.
-    pub(super) fn check(&self, page: &mut Page<'_>, held: &Held, mass: f64) {
+    /// The share put back: one of the two front axle loads comes out.
+    pub(super) fn check(&self, page: &mut Page<'_>, held: &Held) {
         let (Some(share), Some((masses, axles))) = (page.get(held.front_share), self.masses.zip(self.axles))
         else {
             return;
         };
-        let of = |slot: Slot<Mass>| page.values[slot.index()];
-        let (empty, laden) = (of(masses.converted), of(masses.laden));
-        let (front, laden_front) = (of(axles.converted), of(axles.laden));
-        let mass = mass.clamp(empty, laden.max(empty));
-        let load = mass - empty;
-        let load_share = if laden > empty { (laden_front - front) / (laden - empty) } else { 0.0 };
-        page.checked(held.front_share, (front + load_share * load) / (share.si() * mass) - 1.0, 1e-9);
+        let of = |mass: Slot<Mass>, axle: Slot<Mass>| {
+            share.si() * page.values[mass.index()] / page.values[axle.index()] - 1.0
+        };
+        let (converted, laden) = (of(masses.converted, axles.converted), of(masses.laden, axles.laden));
+        page.checked(held.front_share, if converted.abs() < laden.abs() { converted } else { laden }, 1e-9);
     }
 
     fn height_share(&self, bench: &Bench<'_>) -> Ratio {

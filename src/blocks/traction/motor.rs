@@ -22,7 +22,7 @@ pub(super) struct MotorOf {
 
 #[derive(Clone, Copy)]
 pub(super) enum ShapeOf {
-    /// With the ratings that cap it, where the part states them too.
+    /// With the ratings beside it, where the part states them too. The power caps it.
     Curve {
         curve: Slot<Curve>,
         torque: Option<Slot<Torque>>,
@@ -96,9 +96,8 @@ impl MotorOf {
     pub(super) fn uses(&self) -> Vec<usize> {
         let mut uses = vec![self.efficiency.index()];
         match self.shape {
-            ShapeOf::Curve { curve, torque, power } => {
+            ShapeOf::Curve { curve, power, .. } => {
                 uses.push(curve.index());
-                uses.extend(torque.map(Slot::index));
                 uses.extend(power.map(Slot::index));
             }
             ShapeOf::Peak { torque, power, max_speed } => {
@@ -122,38 +121,36 @@ impl MotorOf {
 
     /// The names that a formula has for all that holds the torque at standstill, of which the least is given.
     pub(super) fn launch_names(&self) -> Vec<&'static str> {
-        let stall = self.stall_torque.map(|_| "motor.stall_torque");
         let of_shape = match self.shape {
-            ShapeOf::Curve { torque, .. } => {
-                [Some("motor.torque_curve(0 rpm)"), torque.map(|_| "motor.peak_torque")]
-            }
-            ShapeOf::Peak { .. } => [Some("motor.peak_torque"), None],
+            ShapeOf::Curve { .. } => "motor.torque_curve(0 rpm)",
+            ShapeOf::Peak { .. } => "motor.peak_torque",
         };
-        of_shape.into_iter().chain([stall]).flatten().collect()
+        let stall = self.stall_torque.map(|_| "motor.stall_torque");
+        [of_shape].into_iter().chain(stall).collect()
     }
 
     /// At standstill.
     pub(super) fn launch_torque(&self, bench: &Bench<'_>) -> Torque {
         let rated = match self.shape {
-            ShapeOf::Curve { curve, torque, .. } => {
+            ShapeOf::Curve { curve, .. } => {
                 let fits = bench.curve(curve).is_some_and(|(points, _)| curve_fault(points).is_none());
-                let first = if fits { bench.read_curve(curve, 0.0) } else { f64::NAN };
-                least(Torque::from_si(first), torque.map(|slot| bench.get(slot)))
+                Torque::from_si(if fits { bench.read_curve(curve, 0.0) } else { f64::NAN })
             }
             ShapeOf::Peak { torque, .. } => bench.get(torque),
         };
-        least(rated, self.stall_torque.map(|slot| bench.get(slot)))
+        match self.stall_torque.map(|slot| bench.get(slot)) {
+            // NaN stays.
+            Some(stall) if stall < rated || stall.is_nan() => stall,
+            _ => rated,
+        }
     }
 
     pub(super) fn pieces(&self, bench: &Bench<'_>) -> Vec<Piece> {
         match self.shape {
-            ShapeOf::Curve { curve, torque, power } => {
-                let torque = torque.map_or(f64::INFINITY, |slot| bench.get(slot).si());
+            ShapeOf::Curve { curve, power, .. } => {
                 let power = power.map_or(f64::INFINITY, |slot| bench.get(slot).si());
-                match torque > 0.0 && power > 0.0 {
-                    true => capped(&curve_pieces(bench, curve), torque, power),
-                    false => Vec::new(),
-                }
+                let pieces = curve_pieces(bench, curve);
+                if power > 0.0 { capped(&pieces, f64::INFINITY, power) } else { Vec::new() }
             }
             ShapeOf::Peak { torque, power, max_speed } => {
                 let (torque, power) = (bench.get(torque).si(), bench.get(power).si());
@@ -197,14 +194,6 @@ impl ContinuousOf {
                 rating_pieces(torque, power, last)
             }
         }
-    }
-}
-
-/// NaN stays.
-fn least(torque: Torque, other: Option<Torque>) -> Torque {
-    match other {
-        Some(other) if other < torque || other.is_nan() => other,
-        _ => torque,
     }
 }
 

@@ -88,7 +88,7 @@ impl Traction {
 
     /// Each procedure against another way to it.
     fn check(&self, page: &mut Page<'_>, bench: &Bench<'_>, (model, worst): (&Model, &Model)) {
-        self.grip.check(page, &self.held, bench.get(self.given.road.mass).si());
+        self.grip.check(page, &self.held);
         for at in &self.grades {
             let speed = bench.get(at.speed).si();
             if let Some(force) = page.get(at.drive) {

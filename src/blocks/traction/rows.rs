@@ -19,7 +19,7 @@ pub(super) static FRONT_SHARE: Row<Ratio> =
         "front_share",
         "share of the weight on the front axle",
         "%",
-        "the ledger's front axle load over its mass: converted where the road's mass is the converted one, laden where it is the laden one, in between with that part of the load, which lies as the whole",
+        "the ledger's front axle load over its mass: laden where the road's mass is the laden one (within 0.5 %) or more, converted where it is the converted one or less, in between the one that leaves less on the driven axle",
     )
     .when(ONE_AXLE);
 pub(super) static HEIGHT_SHARE: Row<Ratio> = Row::formula(
@@ -55,9 +55,8 @@ pub(super) static LAUNCH_TORQUE: Row<Torque> =
     Row::formula("launch_torque", "launch torque", "N·m", "motor.peak_torque")
         .about("of the motor at standstill");
 pub(super) static LAUNCH_TORQUE_OF_CURVE: Row<Torque> = LAUNCH_TORQUE.by("motor.torque_curve(0 rpm)");
-pub(super) static LAUNCH_TORQUE_LEAST: Row<Torque> = LAUNCH_TORQUE
-    .by("min(EACH)")
-    .each(&[("EACH", "motor.torque_curve(0 rpm), motor.peak_torque, motor.stall_torque")]);
+pub(super) static LAUNCH_TORQUE_LEAST: Row<Torque> =
+    LAUNCH_TORQUE.by("min(EACH)").each(&[("EACH", "motor.torque_curve(0 rpm), motor.stall_torque")]);
 pub(super) static MOTOR_LAUNCH_FORCE: Row<Force> = Row::formula(
     "motor_launch_force",
     "launch force of the motor",

@@ -96,6 +96,14 @@ impl Traction {
                 "type in the motor's part the battery voltage that its sheet holds for: `curve_voltage: …`";
             page.find(&NO_CURVE_VOLTAGE, pack.nominal_voltage.index(), message, help);
         }
+        if pack.cell_current.is_none() {
+            let reason = "what the pack bears for long is not known: `continuous_discharge` of its cell";
+            let grades = self.grades.iter().filter_map(|at| at.continuous.as_ref());
+            grades.for_each(|at| page.unfit(at.force, reason));
+            if let Some(slot) = self.top.continuous {
+                page.unfit(slot, reason);
+            }
+        }
         let fits = page.get(self.battery.power).zip(page.get(pack.rated_power));
         if self.given.motor.efficiency_is_assumed && fits.is_some_and(|(power, rated)| power <= rated) {
             let reason = "the motor states no `efficiency`, and with its losses the battery has to give more";

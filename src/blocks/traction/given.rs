@@ -124,10 +124,14 @@ impl Given {
         uses
     }
 
-    /// The same with the pack at its worst; `None` where no such state is known, or it does not matter.
+    /// Whether the drive is another one with the pack at its worst.
+    pub(super) fn has_worst(&self) -> bool {
+        self.motor.curve_voltage.is_some() && self.pack.as_ref().is_some_and(|pack| pack.worst.is_some())
+    }
+
+    /// The same with the pack at its worst; `None` where that is no other drive.
     pub(super) fn worst_uses(&self) -> Option<Vec<usize>> {
-        self.motor.curve_voltage?;
-        let (voltage, resistance) = self.pack.as_ref()?.worst?;
+        let (voltage, resistance) = self.pack.as_ref().filter(|_| self.has_worst())?.worst?;
         let mut uses = self.uses();
         uses.extend([voltage.index(), resistance.index()]);
         Some(uses)
@@ -164,8 +168,9 @@ impl Given {
             let rated = Motor { pieces, sag: None, ..motor.clone() };
             Some(rated.drive(Caps { torque: f64::INFINITY, battery }))
         };
-        let mut continuous = rated(self.continuous_battery_power(bench).map_or(f64::INFINITY, Measure::si));
-        let rated = rated(f64::INFINITY);
+        let of_pack = self.continuous_battery_power(bench).map(Measure::si);
+        let mut continuous = rated(of_pack.unwrap_or(f64::INFINITY));
+        let rated = if of_pack.is_some() { rated(f64::INFINITY) } else { continuous.clone() };
         for drive in [Some(&mut held), continuous.as_mut()].into_iter().flatten().flatten() {
             road.corner(drive);
         }

@@ -90,7 +90,7 @@ grade_speeds: [50 km/h]
     limits: &[
         "the driver's and the inverter's delay, changes of gear, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
         "a motor or inverter that turns its power back when it is hot is not calculated; the time on a hill is rough, as it knows only the two ratings",
-        "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; a low charge is slower",
+        "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; low charge and cold are looked at where the pack has a `worst`, by top speed and hill alone",
         "where a sagged curve ends before the motor's last speed, its last power is taken to go on",
     ],
     codes: &[
@@ -178,7 +178,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let grade_speeds: Vec<Entry<Slot<Velocity>>> = form.quantities("grade_speeds");
     let hill = Written::read(form, ledger);
 
-    let worst = given.worst_uses().is_some();
+    let worst = given.has_worst();
     let starts_on_hill = hill.as_ref().is_some_and(|hill| form.literal_of(hill.speed) == Some(0.0));
     let mut out = form.outcomes();
     let weight = out.result(&WEIGHT);
@@ -214,13 +214,14 @@ impl Block for Traction {
         let rolling = bench.get(road.f0);
         let adhesion = self.grip.evaluate(bench, &self.held, road);
         let model = self.given.model(bench, (adhesion, Charge::Nominal));
-        let worst = self.given.model(bench, (adhesion, Charge::Worst));
+        let worst = self.given.has_worst().then(|| self.given.model(bench, (adhesion, Charge::Worst)));
+        let worst = worst.as_ref().unwrap_or(&model);
         let pull = Pull { weight, rolling, adhesion, drag: Force::from_si(0.0) };
         self.start.evaluate(bench, &self.given, &pull);
         for at in &self.grades {
             at.evaluate(bench, &self.given, (&pull, &model));
         }
-        self.battery.evaluate(bench, &self.given, (&model, &worst));
+        self.battery.evaluate(bench, &self.given, (&model, worst));
         bench.set(self.top.speed, Velocity::from_si(reached(model.top())));
         if let Some(slot) = self.top.worst {
             set(bench, slot, Some(Velocity::from_si(reached(worst.top()))));
@@ -234,7 +235,7 @@ impl Block for Traction {
             set(bench, sprint.distance, Some(Length::from_si(found.distance)));
         }
         if let Some(hill) = &self.hill {
-            let around = Around { given: &self.given, grip: &self.grip, worst: &worst };
+            let around = Around { given: &self.given, grip: &self.grip, worst };
             let front_share = bench.get(self.held.front_share);
             hill.evaluate(bench, &around, (&model, front_share));
         }

@@ -126,6 +126,11 @@ impl Traction {
             let reason = "what the motor bears at standstill is not known: `stall_torque`";
             page.hold_close("hill_motor_torque", reason);
         }
+        let sags = self.given.pack.is_some() && self.given.motor.curve_voltage.is_some();
+        if self.given.motor.efficiency_is_assumed && (sags || self.given.battery_power.is_some()) {
+            let reason = "the motor states no `efficiency`, and with its losses the battery gives it less";
+            page.hold_close("hill_motor_torque", reason);
+        }
         if self.given.pack.is_some() && self.given.motor.curve_voltage.is_none() {
             let reason = "the motor states no `curve_voltage`, so the pack's sag is left out";
             page.hold_close("hill_motor_torque", reason);

@@ -23,7 +23,7 @@ pub(super) static ROLLING: Row<Force> =
         .when(ON_A_HILL);
 pub(super) static ROLLING_LADEN: Row<Force> = ROLLING.by("road.f0 * ledger.laden_mass / road.mass");
 pub(super) static FRONT_SHARE: Row<Ratio> =
-    Row::formula("hill_front_share", "share of the weight on the front axle on the hill", "%", "front_share")
+    Row::formula("hill_front_share", "front axle share on the hill", "%", "front_share")
         .about("as on the level and at rest")
         .when(ON_ONE_AXLE);
 pub(super) static FRONT_SHARE_LADEN: Row<Ratio> =
@@ -39,20 +39,16 @@ pub(super) static DRIVEN_LOAD_REAR: Row<Force> = DRIVEN_LOAD.by(
 );
 pub(super) static ADHESION_FORCE: Row<Force> = Row::formula(
     "hill_adhesion_force",
-    "force that the driven tyres hold, as on the level",
+    "grip on the hill as on the level",
     "N",
     "adhesion * min(hill_weight, hill_driven_load)",
 )
 .when(ON_A_HILL);
-pub(super) static HELD_FORCE: Row<Force> = Row::formula(
-    "hill_held_force",
-    "force that the driven tyres hold on the hill",
-    "N",
-    "hill_adhesion_force * cos(atan(hill.grade))",
-)
-.when(ON_A_HILL);
+pub(super) static HELD_FORCE: Row<Force> =
+    Row::formula("hill_held_force", "grip on the hill", "N", "hill_adhesion_force * cos(atan(hill.grade))")
+        .when(ON_A_HILL);
 pub(super) static AIR_SPEED: Row<Velocity> =
-    Row::formula("hill_air_speed", "speed through the air on the hill", "km/h", "hill.speed + road.headwind")
+    Row::formula("hill_air_speed", "air speed on the hill", "km/h", "hill.speed + road.headwind")
         .when(ON_A_HILL);
 pub(super) static DRAG: Row<Force> = Row::formula(
     "hill_drag",
@@ -72,7 +68,7 @@ pub(super) static FORCE: Row<Force> = Row::formula(
 .when(ON_A_HILL);
 pub(super) static MOTOR_TORQUE: Row<Torque> = Row::formula(
     "hill_motor_torque",
-    "torque of the motor on the hill",
+    "motor torque on the hill",
     "N·m",
     "hill_force * rolling_radius / (chain.overall_ratio * chain.efficiency)",
 )
@@ -108,15 +104,15 @@ pub(super) static CONTINUOUS_TORQUE: Row<Torque> = Row::procedure(
 .when(RATED);
 pub(super) static HEATING: Row<Time> = Row::formula(
     "hill_heating",
-    "heat of the hill beyond the continuous torque",
+    "heat of the hill",
     "s",
     "hill.time * (hill_motor_torque^2 - hill_continuous_torque^2) / hill_peak_torque^2",
 )
-.about("as time at the peak torque, whose loss grows with the square of torque; below 0 the motor cools")
+.about("beyond the continuous torque, as time at the peak torque: loss grows with the square of torque; below 0 the motor cools")
 .when("with a `hill.time` and a continuous rating of the motor");
 pub(super) static HEAT_ROOM: Row<Time> = Row::formula(
     "hill_heat_room",
-    "heat that the motor bears beyond the continuous torque",
+    "heat that the motor bears",
     "s",
     "motor.peak_time * (1 - hill_continuous_torque^2 / hill_peak_torque^2)",
 )
@@ -148,7 +144,7 @@ pub(super) static TYRES_HOLD: RequirementRow = RequirementRow::wish("hill_force"
     .only_with(&["hill.grade"]);
 pub(super) static LASTS: RequirementRow = RequirementRow::wish("hill_time", "hill_heating")
     .at_most("hill_heat_room")
-    .label("heat of the motor on the hill")
+    .label("heat of the hill")
     .source("the motor's peak torque for its peak time")
     .only_with(&["hill.time"]);
 

@@ -79,6 +79,16 @@ impl Traction {
         if model.free.as_ref().is_ok_and(|drive| drive.pieces.iter().any(|piece| piece.sags)) {
             page.note("The pack's sagged voltage is under the one that the motor's ratings hold for: its corner speed and power fall with it. The sag is that of a constant resistance, a short-pulse model.");
         }
+        if let Some((hill, masses)) = self.hill.as_ref().zip(self.grip.masses)
+            && !hill.written.laden
+            && page.get(masses.laden).zip(page.get(self.given.road.mass)).is_some_and(|(it, road)| it > road)
+        {
+            page.note(words!(
+                "The hill is climbed with the road's mass of {}, and laden the vehicle has {}: `laden: yes` looks at that.",
+                page.value(self.given.road.mass),
+                page.value(masses.laden)
+            ));
+        }
         if self.hill.as_ref().is_some_and(|hill| page.get(hill.heating).is_some()) {
             page.note(
                 "The time on the hill is rough: it knows the two ratings of the motor and no temperature.",

@@ -17,18 +17,18 @@ pub(super) static WEIGHT: Row<Force> =
 pub(super) static FRONT_SHARE: Row<Ratio> =
     Row::procedure(
         "front_share",
-        "share of the weight on the front axle",
+        "front axle share",
         "%",
         "the ledger's front axle load over its mass: laden where the road's mass is the laden one (within 0.5 %) or more, converted where it is the converted one or less, in between the one that leaves less on the driven axle",
     )
     .when(ONE_AXLE);
 pub(super) static HEIGHT_SHARE: Row<Ratio> = Row::formula(
     "height_share",
-    "height of the centre of gravity over the wheelbase",
+    "height over wheelbase",
     "1",
     "ledger.cg_height / ledger.wheelbase",
 )
-.about("so much of what the tyres pull goes from the front axle to the rear one")
+.about("of the centre of gravity: so much of what the tyres pull goes from the front axle to the rear one")
 .when(ONE_AXLE);
 pub(super) static DRIVEN_LOAD: Row<Force> =
     Row::formula("driven_load", "load on the driven wheels", "N", "weight")
@@ -37,13 +37,9 @@ pub(super) static DRIVEN_LOAD_FRONT: Row<Force> =
     DRIVEN_LOAD.by("(front_share * weight + height_share * road.f0) / (1 + adhesion * height_share)");
 pub(super) static DRIVEN_LOAD_REAR: Row<Force> =
     DRIVEN_LOAD.by("((1 - front_share) * weight - height_share * road.f0) / (1 - adhesion * height_share)");
-pub(super) static ADHESION_FORCE: Row<Force> = Row::formula(
-    "adhesion_force",
-    "force that the driven tyres hold",
-    "N",
-    "adhesion * min(weight, driven_load)",
-)
-.about("on the level, with the load transfer that it makes itself");
+pub(super) static ADHESION_FORCE: Row<Force> =
+    Row::formula("adhesion_force", "grip of the driven tyres", "N", "adhesion * min(weight, driven_load)")
+        .about("on the level, with the load transfer that it makes itself");
 
 pub(super) static ROLLING_RADIUS: Row<Length> = Row::formula(
     "rolling_radius",
@@ -74,27 +70,15 @@ pub(super) static LAUNCH_FORCE: Row<Force> = Row::formula(
 pub(super) static LAUNCH_LIMIT: Row<String> =
     Row::words("launch_limit", "limit of the launch").about("the motor or the tyres");
 
-pub(super) static ROLLING_SLOPE: Row<Angle> = Row::formula(
-    "rolling_slope",
-    "slope as steep as the rolling resistance",
-    "deg",
-    "atan(road.f0 / weight)",
-);
-pub(super) static GROUND_FORCE: Row<Force> = Row::formula(
-    "ground_force",
-    "weight and rolling resistance at right angles",
-    "N",
-    "sqrt(weight^2 + road.f0^2)",
-);
-pub(super) static TYRE_SURPLUS: Row<Force> = Row::formula(
-    "tyre_surplus",
-    "what the driven tyres hold beyond rolling",
-    "N",
-    "adhesion_force - road.f0",
-);
+pub(super) static ROLLING_SLOPE: Row<Angle> =
+    Row::formula("rolling_slope", "slope of the rolling resistance", "deg", "atan(road.f0 / weight)");
+pub(super) static GROUND_FORCE: Row<Force> =
+    Row::formula("ground_force", "weight and rolling at right angles", "N", "sqrt(weight^2 + road.f0^2)");
+pub(super) static TYRE_SURPLUS: Row<Force> =
+    Row::formula("tyre_surplus", "grip beyond rolling", "N", "adhesion_force - road.f0");
 pub(super) static TYRE_REACH: Row<Force> = Row::formula(
     "tyre_reach",
-    "weight and that surplus at right angles",
+    "weight and that grip at right angles",
     "N",
     "sqrt(weight^2 + tyre_surplus^2)",
 );
@@ -103,13 +87,13 @@ pub(super) static DRAG_AT_REST: Row<Force> =
         .about("of the headwind alone");
 pub(super) static TYRE_SLOPE: Row<Angle> = Row::formula(
     "tyre_slope",
-    "steepest slope that the tyres hold",
+    "steepest slope by grip",
     "deg",
     "atan(tyre_surplus / weight) - asin(drag_at_rest / tyre_reach)",
 );
 pub(super) static START_FORCE: Row<Force> = Row::formula(
     "start_force",
-    "force at the wheels on the steepest grade",
+    "force on the steepest grade",
     "N",
     "min(motor_launch_force, adhesion_force * cos(tyre_slope))",
 );
@@ -122,7 +106,7 @@ pub(super) static START_GRADE: Row<Ratio> = Row::formula(
 .principal();
 
 pub(super) static AIR_SPEED: Row<Velocity> =
-    Row::formula("air_speed_at_SPEED", "speed through the air", "km/h", "grade_speeds.SPEED + road.headwind")
+    Row::formula("air_speed_at_SPEED", "air speed", "km/h", "grade_speeds.SPEED + road.headwind")
         .family(&SPEEDS);
 pub(super) static DRAG: Row<Force> = Row::formula(
     "drag_at_SPEED",
@@ -142,14 +126,14 @@ pub(super) static DRIVE_FORCE: Row<Force> = Row::procedure(
 .family(&SPEEDS);
 pub(super) static TYRE_SLOPE_AT: Row<Angle> = Row::formula(
     "tyre_slope_at_SPEED",
-    "steepest slope that the tyres hold",
+    "steepest slope by grip",
     "deg",
     "atan(tyre_surplus / weight) - asin(drag_at_SPEED / tyre_reach)",
 )
 .family(&SPEEDS);
 pub(super) static CLIMBING_FORCE: Row<Force> = Row::formula(
     "climbing_force_at_SPEED",
-    "force at the wheels on the steepest grade",
+    "force on the steepest grade",
     "N",
     "min(drive_force_at_SPEED, adhesion_force * cos(tyre_slope_at_SPEED))",
 )
@@ -174,7 +158,7 @@ pub(super) static CONTINUOUS_FORCE: Row<Force> = Row::procedure(
 .family(&SPEEDS);
 pub(super) static CONTINUOUS_CLIMBING_FORCE: Row<Force> = Row::formula(
     "continuous_climbing_force_at_SPEED",
-    "continuous force at the wheels on the steepest grade",
+    "continuous force on the steepest grade",
     "N",
     "min(continuous_force_at_SPEED, adhesion_force * cos(tyre_slope_at_SPEED))",
 )

@@ -177,8 +177,10 @@ impl Known {
             name.split('.').filter(|segment| segment.contains(|c: char| !c.is_ascii_uppercase())).collect();
         let plain = segments.join(".");
         let last = segments.len().saturating_sub(2);
-        let found = self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).copied();
-        found.or_else(|| self.any_case(name))
+        let own = || self.sorts.get(&format!("*.{}", segments.last()?));
+        let found =
+            self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).or_else(own);
+        found.copied().or_else(|| self.any_case(name))
     }
 
     /// Where the cases are fields: `accelerations.DIRECTION` is as `accelerations.forward`.

@@ -209,9 +209,7 @@ impl Told<'_> {
         let all = &self.results.judged;
         let own = all.partition_point(|judged| judged.block < number)..;
         let judged = all[own].iter().take_while(|judged| judged.block == number);
-        let rows = block.nodes.iter().enumerate();
-        let principal = rows.filter(|(_, node)| node.row.is_some_and(|row| row.principal));
-        let headline = said.headline.iter().copied().chain(principal.map(|(index, _)| index));
+        let headline = said.headline.iter().copied().chain(principal(block));
         let headline = headline.map(|index| start + index);
         BlockReport {
             kind: block.kind.name,
@@ -422,18 +420,12 @@ impl Told<'_> {
             (None, Some(high)) => format!("{most} {}", show(high)),
             (None, None) => String::new(),
         };
-        let holds = self.results.values[judged.actual] == 1.0;
-        let (actual, limit) = match (requirement.truth, holds) {
-            (false, _) => (show(judged.actual), limit),
-            (true, true) => ("holds".to_owned(), "must hold".to_owned()),
-            (true, false) => ("does not hold".to_owned(), "must hold".to_owned()),
-        };
         RequirementRow {
             block: block.name.clone(),
             name: requirement.name.clone(),
             label: requirement.label(&block.nodes),
             kind: judged.kind,
-            actual,
+            actual: show(judged.actual),
             limit,
             margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
             margin_shown: self.margin_shown(judged),
@@ -465,4 +457,17 @@ impl Told<'_> {
             None => String::new(),
         }
     }
+}
+
+/// The principal results, in the reading order of the kind.
+fn principal(block: &BlockEntry) -> Vec<usize> {
+    let place = |node: &NodeDecl| {
+        let row = node.row.filter(|row| row.principal)?;
+        block.kind.rows.iter().position(|known| std::ptr::eq(*known, row))
+    };
+    let nodes = block.nodes.iter().enumerate();
+    let mut found: Vec<(usize, usize)> =
+        nodes.filter_map(|(index, node)| Some((place(node)?, index))).collect();
+    found.sort_unstable();
+    found.into_iter().map(|(_, index)| index).collect()
 }

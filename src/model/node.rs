@@ -101,8 +101,6 @@ pub(crate) struct Requirement {
     pub optional: Vec<u32>,
     /// Equality with the limit misses it (`<`, `>`).
     pub strict: bool,
-    /// `actual` is a truth: it must hold.
-    pub truth: bool,
     pub span: Span,
     /// Where the limit comes from, in words.
     pub source: String,

@@ -103,7 +103,6 @@ impl Outcomes<'_, '_, '_> {
             high,
             optional,
             strict: row.strict,
-            truth: false,
             span,
             source,
             status,

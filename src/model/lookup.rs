@@ -57,6 +57,15 @@ impl Lookup<'_, '_, '_> {
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 
+    /// The same with a slot in any case: what needs it is not there without it.
+    pub(crate) fn if_given<T: Measure>(
+        &mut self,
+        taken: &'static Taken<T>,
+        block: Option<&BlockName>,
+    ) -> Slot<T> {
+        self.take((&taken.row, taken.row.name), block, Wanted::KindIfThere)
+    }
+
     /// A value that may be missing there, with what stands in for it then: a load transfer without a height is one
     /// with the height 0 m. The stand-in is no assumption of the author's and is not listed as one.
     pub(crate) fn or_stand_in<T: Measure>(

@@ -58,6 +58,11 @@ fn traction_climbs_and_sprints_as_the_closed_forms() {
 }
 
 #[test]
+fn coast_downs_give_back_what_they_were_made_of() {
+    check("coast-down.md", 10);
+}
+
+#[test]
 fn energy_over_the_published_cycles_is_that_of_an_independent_integration() {
     check("energy-use.md", 88);
 }

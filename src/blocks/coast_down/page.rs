@@ -70,6 +70,10 @@ impl CoastDown {
             if runs == 1 { "" } else { "s" },
             page.value(self.results.residual),
         ));
+        page.note(match found.repeated {
+            true => "The ± covers what the runs show from one to the next.",
+            false => "No run was repeated: what wind and road change from one run to the next is not in the ±. Let it roll three times each way.",
+        });
         if let [Some(out), Some(back)] = found.directions
             && let Some(mass) = page.get(self.results.effective_mass)
         {

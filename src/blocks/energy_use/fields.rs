@@ -97,9 +97,9 @@ pub(super) static FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "cold.regeneration_share",
         Takes::Quantity(&sort::SHARE),
-        "of what is recovered that a cold pack takes",
+        "of what is recovered that a cold pack takes; nothing if left out",
     )
-    .assumed("0 %")
+    .optional()
     .range(Range::NotNegative),
     FieldDoc::new(
         "model_factor",

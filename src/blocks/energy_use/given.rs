@@ -26,7 +26,7 @@ pub(super) fn read_efficiency(form: &mut Form<'_, '_>, chain: Option<Chain>) -> 
 pub(super) fn read_winter(form: &mut Form<'_, '_>) -> Option<Winter> {
     let heater = form.optional("heater_power");
     let cold = form.group("cold", |form| {
-        (form.required("energy_share"), form.required("load_increase"), form.assumed("regeneration_share"))
+        (form.required("energy_share"), form.required("load_increase"), form.optional("regeneration_share"))
     });
     if heater.is_none() && cold.is_none() {
         return None;
@@ -35,7 +35,7 @@ pub(super) fn read_winter(form: &mut Form<'_, '_>) -> Option<Winter> {
     Some(Winter {
         energy_share: cold.map(|cold| cold.0),
         load_increase: cold.map(|cold| cold.1),
-        regeneration_share: cold.map(|cold| cold.2),
+        regeneration_share: cold.and_then(|cold| cold.2),
         heater,
         power: match heater {
             Some(_) => out.result(&rows::WINTER_POWER),

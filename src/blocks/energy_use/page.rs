@@ -306,8 +306,14 @@ impl EnergyUse {
         if matches!(self.efficiency, DriveEfficiency::Map(..)) {
             page.note("Below the map's lowest speed and torque its edge is taken.");
         }
-        let back = self.regeneration.as_ref();
-        if !self.cycles.is_empty() && back.is_none() {
+        let cold = self
+            .winter
+            .as_ref()
+            .is_some_and(|winter| winter.energy_share.is_some() && winter.regeneration_share.is_none());
+        if !self.cycles.is_empty() && self.regeneration.is_some() && cold {
+            page.note("In winter nothing is recovered in braking: a cold pack may refuse it. Give `cold.regeneration_share` where it is known.");
+        }
+        if !self.cycles.is_empty() && self.regeneration.is_none() {
             page.note("Nothing is recovered in braking: give `regeneration` for it.");
         }
     }

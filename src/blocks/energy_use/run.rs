@@ -57,7 +57,8 @@ impl EnergyUse {
         let or =
             |slot: Option<Slot<Ratio>>, otherwise: f64| slot.map_or(otherwise, |slot| value(slot.index()));
         let heater = winter.heater.map_or(0.0, |slot| value(slot.index()));
-        let kept = or(winter.regeneration_share, 1.0);
+        // A cold pack takes nothing back where nobody says that it does.
+        let kept = or(winter.regeneration_share, if winter.energy_share.is_some() { 0.0 } else { 1.0 });
         let regeneration = drive.regeneration.map(|back| Regeneration { share: back.share * kept, ..back });
         let cold = Drive { regeneration, auxiliary: drive.auxiliary + heater, ..*drive };
         (load.times(1.0 + or(winter.load_increase, 0.0)), cold)

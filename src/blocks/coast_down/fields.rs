@@ -17,7 +17,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             "of the mass, for wheels and what turns with them in neutral",
         )
         .assumed("4 %")
-        .range(Range::NotNegative),
+        .range(Range::ShareOrNone),
         FieldDoc::new("runs", Takes::List, "the runs, each `{file: evidence/run_1.csv, direction: out}`")
             .due(Stage::Test),
         FieldDoc::new("runs.name", Takes::Text, "what the run is called; else its file").optional(),

@@ -296,6 +296,12 @@ impl Course {
         })
     }
 
+    /// The most of something over speed and force at the ends of the stretches; NaN where any is.
+    pub(super) fn most(&self, load: &Load, of: impl Fn(f64, f64) -> f64) -> f64 {
+        let all = self.moments(load).map(|(_, speed, force)| of(speed, force));
+        all.fold(f64::NEG_INFINITY, |most, it| if it > most || it.is_nan() { it } else { most })
+    }
+
     /// Time, speed and force at both ends of each stretch.
     pub(super) fn moments(&self, load: &Load) -> impl Iterator<Item = (f64, f64, f64)> {
         self.stretches.iter().flat_map(move |stretch| {

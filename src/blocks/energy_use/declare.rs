@@ -100,6 +100,10 @@ impl EnergyUse {
         };
         let peak_power = of.procedure(&rows::PEAK_POWER, Some(&load));
         let pack = [self.pack.voltage.index(), self.pack.resistance.index(), self.auxiliary.index()];
+        let battery_power = match &self.efficiency {
+            DriveEfficiency::Constant(_) => of.result(&rows::BATTERY_POWER),
+            _ => of.procedure(&rows::BATTERY_POWER_BY_MAP, with(&pack[2..]).as_deref()),
+        };
         let electric = with(&[pack.as_slice(), &self.limits.uses()].concat());
         let rms_current = of.procedure(&rows::RMS_CURRENT, electric.as_deref());
         let pack_loss = of.result(&rows::PACK_LOSS);
@@ -131,6 +135,7 @@ impl EnergyUse {
             pack_loss,
             consumption,
             peak_power,
+            battery_power,
             rms_current,
             in_winter,
             ranges,

@@ -100,7 +100,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         "of what is recovered that a cold pack takes; nothing if left out",
     )
     .optional()
-    .range(Range::NotNegative),
+    .range(Range::ShareOrNone),
     FieldDoc::new(
         "model_factor",
         Takes::Quantity(&sort::RATIO),

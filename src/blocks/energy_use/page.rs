@@ -91,6 +91,13 @@ impl EnergyUse {
         if let Some(peak) = page.get(cycle.peak_power) {
             page.checked(cycle.peak_power, relative(peak.si(), wheel.peak), AGREE);
         }
+        if let (true, Some(power)) = (by_map, page.get(cycle.battery_power)) {
+            let again = course.most(load, |speed, force| match force > 0.0 {
+                true => force * speed / drive.efficiency.again(speed, force) + drive.auxiliary,
+                false => drive.auxiliary,
+            });
+            page.checked(cycle.battery_power, relative(power.si(), again), CLOSE);
+        }
         if let Some(current) = page.get(cycle.rms_current) {
             let again = (battery.current_squared / course.duration).sqrt();
             page.checked(cycle.rms_current, relative(current.si(), again), AGREE);
@@ -280,9 +287,30 @@ impl EnergyUse {
         );
     }
 
+    /// The cycle that asks most, beside what there is.
+    fn tell_peak(&self, page: &mut Page<'_>) {
+        let peak = |it: &&OverCycle| page.get(it.peak_power).map_or(0.0, Measure::si);
+        let Some(cycle) = self.cycles.iter().max_by(|a, b| peak(a).total_cmp(&peak(b))) else { return };
+        let known = |slot: Option<Slot<Power>>| slot.filter(|slot| page.get(*slot).is_some());
+        let motor = known(self.limits.motor_power);
+        let motor = motor.map_or_else(Words::default, |slot| words!(" (the motor has {})", page.value(slot)));
+        let pack = known(self.limits.pack_power);
+        let pack =
+            pack.map_or_else(Words::default, |slot| words!(" (its cells may give {})", page.value(slot)));
+        page.note(words!(
+            "{} asks most: {} at the wheels{}, {} at the battery's terminals{}.",
+            cycle.title,
+            page.value(cycle.peak_power),
+            motor,
+            page.value(cycle.battery_power),
+            pack
+        ));
+    }
+
     fn notes(&self, page: &mut Page<'_>) {
         page.note("Consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS. The ± of `model_factor` is that, and consumption and range carry it.");
         page.note("The pack's own loss, current squared times resistance, is in consumption and range. It is worked with a constant resistance at nominal voltage, which is a short-pulse model.");
+        self.tell_peak(page);
         match (self.limits.motor_power, self.limits.chain) {
             (Some(_), Some(_)) => {}
             (Some(_), None) => page

@@ -1,7 +1,7 @@
 //! Capacitors that are discharged when the vehicle is switched off, by a resistor or by an active circuit.
 
 use crate::blocks::shared::high_voltage::caution_dc;
-use crate::blocks::shared::working_voltage;
+use crate::blocks::shared::working_voltage::{self, WorkingVoltage};
 use crate::findings::codes;
 use crate::model::{
     Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
@@ -69,8 +69,8 @@ pub(super) static KIND: Kind = Kind {
         &RESIDUAL_ENERGY.row,
         &Y_ENERGY.row,
     ],
-    takes: &[&working_voltage::FULL_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
-    requires: &[&TIME_WITHIN, &Y_ENERGY_LOW],
+    takes: &[&working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
+    requires: &[&working_voltage::NOT_UNDER_PACK, &TIME_WITHIN, &Y_ENERGY_LOW],
     results: &[],
     example: Example {
         journal: "\
@@ -95,7 +95,7 @@ LETTER: {title: Letter of the inspecting office}
     },
     sources: &[
         "discharge of a capacitor: through a resistor t = R C ln(V/v), at constant power t = C (V² − v²)/(2 P); closed forms",
-        "60 V DC: FMVSS 305 S3 (read); the time that is allowed differs between documents: 5 s in Formula SAE 2024 EV.8.4.2 (read), 60 s elsewhere (from memory)",
+        "60 V DC: FMVSS 305 S3 (read); the time that is allowed differs between documents: 5 s in Formula SAE 2024 EV.8.4.2 (read), 60 s in UN R94, series 04 (second-hand)",
         "energy of the capacitors to the chassis after a crash under 0.2 J: ISO 6469-4:2015, 5.2.3 (read; that it is worked as C V²/2 is our own reading)",
     ],
     inspector: &[],
@@ -144,12 +144,15 @@ static Y_ENERGY_LOW: RequirementRow = RequirementRow::safety("y_energy", "y_ener
     .only_with(&["y_capacitance"]);
 
 struct Discharge {
-    voltage: Slot<ElectricPotential>,
+    working: WorkingVoltage,
     capacitance: Slot<Capacitance>,
     /// `None` where it could not be read.
     way: Option<Way>,
     down_to: Slot<ElectricPotential>,
     within: Option<Slot<Time>>,
+    /// Whether the time that is allowed names its document.
+    documented: bool,
+    low_voltage: Slot<ElectricPotential>,
     y_capacitance: Option<Slot<Capacitance>>,
     time: Slot<Time>,
     largest_resistance: Slot<ElectricalResistance>,
@@ -166,7 +169,7 @@ enum Way {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let voltage = working_voltage::read(form);
+    let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
     let capacitance = form.required("capacitance");
     let way = form.one_of(&["resistance", "power"]).map(|key| match key {
         "power" => Way::Active(form.required(key)),
@@ -174,17 +177,21 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     });
     let down_to = form.assumed("down_to");
     let within = form.optional("within");
+    let documented = within.is_some_and(|within| form.has_document(within));
+    let low_voltage = form.limit("low_voltage", "high_voltage_dc");
     let y_capacitance = form.optional("y_capacitance");
     if y_capacitance.is_some() {
         form.limit::<Energy>("y_energy_limit", "post_crash_energy");
     }
     let mut out = form.outcomes();
     let discharge = Discharge {
-        voltage,
+        working,
         capacitance,
         way,
         down_to,
         within,
+        documented,
+        low_voltage,
         y_capacitance,
         time: match way {
             Some(Way::Active(_)) => out.result(&TIME_BY_POWER),
@@ -202,7 +209,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 impl Block for Discharge {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let (voltage, down_to) = (bench.get(self.voltage), bench.get(self.down_to));
+        let (voltage, down_to) = (bench.get(self.working.slot), bench.get(self.down_to));
         let capacitance = bench.get(self.capacitance);
         let fall: Ratio = (voltage / down_to).ln();
         let time: Time = match self.way {
@@ -237,19 +244,31 @@ impl Block for Discharge {
             words!("{} to fall to {}", page.value(self.time), page.value(self.down_to)),
             words!(
                 " from {}; {} are then left in the capacitors.",
-                page.value(self.voltage),
+                page.value(self.working.slot),
                 page.value(self.residual_energy)
             ),
         );
-        caution_dc(page, self.voltage);
+        caution_dc(page, self.working.slot);
         self.nothing_to_do(page);
-        match self.within {
-            None => page.note("The time was not judged: documents differ, so give the `within` of the one that holds for this vehicle, with its source."),
-            Some(within) if page.nodes[within.index()].leaf().is_some_and(|leaf| leaf.source.is_none()) => {
-                page.note("`within` names no document: 5 s and 60 s come from different rules, so say which one holds, as in `5 s (published RULES)`.");
-            }
-            Some(_) => {}
+        if self.within.is_none() {
+            page.note("The time was not judged: documents differ, so give the `within` of the one that holds for this vehicle, with its source.");
+        } else if !self.documented {
+            page.hold_close(
+                "time",
+                "`within` names no document: 5 s and 60 s come from different rules, so say which one holds, as in `5 s (published RULES)`",
+            );
         }
+        if let (Some(down_to), Some(low)) = (page.get(self.down_to), page.get(self.low_voltage))
+            && down_to > low * (1.0 + 1e-9)
+        {
+            let reason = words!(
+                "{} is still high voltage, which begins above {}",
+                page.value(self.down_to),
+                page.value(self.low_voltage)
+            );
+            page.hold_close("time", reason);
+        }
+        self.working.hold(page, ["time", "y_energy"]);
         page.note("A time proves nothing: measure before touching anything, also when the light says that it is safe.");
         self.draw(page);
     }
@@ -257,23 +276,25 @@ impl Block for Discharge {
 
 impl Discharge {
     fn nothing_to_do(&self, page: &mut Page<'_>) {
-        let (Some(voltage), Some(down_to)) = (page.get(self.voltage), page.get(self.down_to)) else { return };
+        let (Some(voltage), Some(down_to)) = (page.get(self.working.slot), page.get(self.down_to)) else {
+            return;
+        };
         if voltage > down_to {
             return;
         }
         let message = words!(
             "{} is not above {}: there is nothing to discharge",
-            page.value(self.voltage),
+            page.value(self.working.slot),
             page.value(self.down_to)
         );
         let help = "give a lower `down_to`, or take this block away";
-        page.find(&codes::OUT_OF_RANGE, self.voltage.index(), message, help);
+        page.find(&codes::OUT_OF_RANGE, self.working.slot.index(), message, help);
     }
 
     /// The voltage until somewhat after it has come down.
     fn draw(&self, page: &mut Page<'_>) {
         const POINTS: u32 = 60;
-        let (Some(voltage), Some(time)) = (page.get(self.voltage), page.get(self.time)) else { return };
+        let (Some(voltage), Some(time)) = (page.get(self.working.slot), page.get(self.time)) else { return };
         let (Some(down_to), Some(capacitance)) = (page.get(self.down_to), page.get(self.capacitance)) else {
             return;
         };

@@ -84,7 +84,11 @@ impl Isolation {
 
     /// Whether another reading of the same says something else.
     fn contradicted(&self, page: &Page<'_>, reading: &Entry<Reading>) -> Vec<Doubt> {
-        let known = |reading: &Entry<Reading>| page.get(reading.read.resistance).map(Measure::si);
+        let value = |slot: usize| if page.known[slot] { page.values[slot] } else { f64::NAN };
+        let known = |reading: &Entry<Reading>| {
+            let valid = reading.read.fault(&self.against, &value).is_none();
+            page.get(reading.read.resistance).filter(|_| valid).map(Measure::si)
+        };
         let Some(own) = known(reading) else { return Vec::new() };
         let other = self.readings.iter().map(|(other, _)| other).find(|other| {
             let same_limit = (other.read.bus == Some(Bus::Inlet)) == (reading.read.bus == Some(Bus::Inlet));

@@ -58,7 +58,8 @@ impl Taken {
     /// Whether two readings of the same cannot both be right: one is more than so many times the other. A part may
     /// have any more than the whole that it belongs to.
     pub(super) fn contradicts(&self, other: &Taken, (own, others): (f64, f64), times: f64) -> bool {
-        if !self.state.same(other.state) || !self.overlaps(other) {
+        let said = !self.covers.is_empty() && !other.covers.is_empty();
+        if !said || !self.state.same(other.state) || !self.overlaps(other) {
             return false;
         }
         let more = own > times * others * (1.0 + 1e-9);

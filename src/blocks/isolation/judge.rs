@@ -8,9 +8,6 @@ use crate::quantities::si::{ElectricalResistance, Measure};
 use crate::rules::limit;
 use crate::words::{Words, words};
 
-/// Two readings of the same differ by more than that: a tester sees both poles in parallel, the two-voltage method one.
-const TIMES: f64 = 2.0;
-
 /// What keeps a verdict from being a plain one.
 enum Doubt {
     Open(Words),
@@ -47,7 +44,7 @@ impl Isolation {
         self.judge_whole(page, of_whole, &invalid);
         let names = self.readings.iter().map(|(reading, _)| reading.slug.as_str());
         self.working.hold(page, names.chain(["whole"]));
-        if self.readings.len() > 0 && page.get(self.lowest).is_none() {
+        if !self.readings.is_empty() && page.get(self.lowest).is_none() {
             page.not_there(self.lowest, "no reading proves anything");
         }
         self.check(page);
@@ -89,17 +86,21 @@ impl Isolation {
             let valid = reading.read.fault(&self.against, &value).is_none();
             page.get(reading.read.resistance).filter(|_| valid).map(Measure::si)
         };
-        let Some(own) = known(reading) else { return Vec::new() };
+        let (Some(own), Some(times)) = (known(reading), page.get(self.most_difference)) else {
+            return Vec::new();
+        };
         let other = self.readings.iter().map(|(other, _)| other).find(|other| {
             let same_limit = (other.read.bus == Some(Bus::Inlet)) == (reading.read.bus == Some(Bus::Inlet));
             let value = known(other).filter(|_| same_limit && other.slug != reading.slug);
-            value.is_some_and(|value| reading.read.taken.contradicts(&other.read.taken, (own, value), TIMES))
+            value.is_some_and(|value| {
+                reading.read.taken.contradicts(&other.read.taken, (own, value), times.si())
+            })
         });
         let other = other.map(|other| {
             words!(
                 "it and `{}` differ by more than {} times: measure again what they have in common",
                 other.title,
-                TIMES
+                page.value(self.most_difference)
             )
         });
         other.map(Doubt::Open).into_iter().collect()

@@ -106,10 +106,10 @@ working_voltage: 400 V
 buses: separate
 instrument: insulation meter of 10 MΩ
 date: 2026-03-02
-state: contactors closed, charger unplugged, dry
+state: contactors open, charger unplugged, dry
 readings:
-  - {place: battery, v1: 210 V, v2: 190 V, shunt: 200 kohm, shunt_side: negative, v_shunted: 150 V}
-  - {place: heater, resistance: 2.4 Mohm, test_voltage: 500 V}
+  - {place: battery, covers: [battery], v1: 210 V, v2: 190 V, shunt: 200 kohm, shunt_side: negative, v_shunted: 150 V}
+  - {place: heater, covers: [heater], resistance: 2.4 Mohm, test_voltage: 500 V}
 ```
 ",
         expected: &[
@@ -117,11 +117,14 @@ readings:
             ("bus.resistance_battery", "152.380952381 kΩ"),
             ("bus.lowest", "152.380952381 kΩ"),
             ("bus.lowest_per_volt", "380.952380952 Ω/V"),
+            ("bus.whole", "143.283582089552 kΩ"),
+            ("bus.whole_per_volt", "358.208955223881 Ω/V"),
         ],
     },
     sources: &[
-        "limits: UN R100, 5.1.3.1 and 5.1.3.2 (read)",
-        "two-voltage method, Ri = Ro (Vb/V′ − Vb/V) with the shunt on the pole that shows the larger voltage: UN R100, revision 2, 1.2.3.4 (read); written here with the larger of both voltages in the divisor, so that a shunt on the wrong pole never gives more than the weaker pole has",
+        "limits: UN R100, 5.1.3.1 and 5.1.3.2 (read; of series 03 an unofficial copy); of the inlet: draft of an R100-type national text (read)",
+        "two-voltage method, Ri = Ro (Vb/V′ − Vb/V) with the shunt on the pole that shows the larger voltage: UN R100, revision 2, 1.2.3.4 (read)",
+        "sections in parallel: Ohm's law; that readings of one section may differ by twice, for a tester sees both poles in parallel and the two-voltage method one: common practice, no source",
         "test voltage: AS ISO 6469.3 (2014), 8.2.2 (read)",
     ],
     inspector: &[],
@@ -147,6 +150,7 @@ struct Isolation {
     required: Slot<ElectricalResistance>,
     share: Slot<Ratio>,
     least_fall: Slot<Ratio>,
+    most_difference: Slot<Ratio>,
     /// With the limit of each.
     readings: Vec<(Entry<Reading>, Slot<ElectricalResistance>)>,
     lowest: Slot<ElectricalResistance>,
@@ -181,6 +185,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let least_share = form.limit("least_test_share", "isolation_test_voltage_least");
     let share = form.limit("test_share", "isolation_test_voltage");
     let least_fall = form.limit("least_fall", "isolation_least_fall");
+    let most_difference = form.limit("most_difference", "isolation_difference");
     let against = Against { working: working.slot, empty, least_share };
     let mut readings = read_readings(form);
     let parts = KnownPart::all(form);
@@ -245,6 +250,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         required,
         share,
         least_fall,
+        most_difference,
         readings: readings.into_iter().zip(limits).collect(),
         lowest,
         lowest_per_volt,

@@ -25,7 +25,8 @@ impl State {
         let text = texts.into_iter().collect::<Vec<_>>().join(" ").to_lowercase();
         let words: Vec<&str> =
             text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
-        let has = |wanted: &str| words.contains(&wanted);
+        let denied = |at: usize| at > 0 && ["not", "never", "no"].contains(&words[at - 1]);
+        let has = |wanted: &str| (0..words.len()).any(|at| words[at] == wanted && !denied(at));
         let wet = match (has("wet"), has("dry")) {
             (true, false) => Some(true),
             (false, true) => Some(false),
@@ -192,6 +193,7 @@ mod tests {
         assert!(read("main contactors were closed").contactors_closed);
         assert!(!read("contactors open, lid closed, dry").contactors_closed);
         assert_eq!(read("washed").wet, None);
+        assert_eq!(read("not dry yet").wet, None);
     }
 
     #[test]

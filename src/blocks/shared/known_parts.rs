@@ -5,6 +5,7 @@ use crate::model::Form;
 /// A part that is fitted to the vehicle, as far as a ledger's list of what was installed says so.
 pub(in crate::blocks) struct KnownPart {
     pub name: String,
+    /// The last word of its role: `motor` of `drive motor`.
     pub role: String,
     /// What the part says of its `case`, in small letters.
     case: String,
@@ -24,7 +25,7 @@ impl KnownPart {
         fitted
             .map(|part| KnownPart {
                 name: part.name.to_owned(),
-                role: part.text("role").to_lowercase(),
+                role: last_word(&part.text("role").to_lowercase()).to_owned(),
                 case: part.text("case").to_lowercase(),
             })
             .collect()
@@ -42,4 +43,8 @@ impl KnownPart {
             false => !says(&["plastic", "insulat", "non-conductive", "not conductive", "glass"]),
         }
     }
+}
+
+fn last_word(text: &str) -> &str {
+    text.rsplit(|c: char| !c.is_alphanumeric()).find(|word| !word.is_empty()).unwrap_or_default()
 }

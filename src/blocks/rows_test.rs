@@ -5,9 +5,8 @@ use std::collections::HashMap;
 
 use super::KINDS;
 use crate::model::{FieldDoc, Kind, RequirementRow, ResultRow, Takes, Way, fill};
-use crate::quantities::{
-    Curve, Expression, Name, Quantity, Scope, Sort, Unit, Value, read_expression, read_unit,
-};
+use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Sort, Unit, read_expression, read_unit};
+use crate::rules::{literal, rules};
 
 #[test]
 fn every_formula_of_every_result_is_of_its_dimension() {
@@ -115,7 +114,7 @@ fn quantity(kind: &Kind, formula: &str) -> Result<Quantity, String> {
     let mut known = Known::of(kind);
     for name in expression.names() {
         let text = name.text();
-        if known.sort(&text).is_none() && !known.curves.contains_key(&text) {
+        if known.quantity(name).is_none() && !known.curves.contains_key(&text) {
             return Err(format!("`{formula}` names `{text}`, which is not there"));
         }
     }
@@ -127,8 +126,7 @@ fn quantity(kind: &Kind, formula: &str) -> Result<Quantity, String> {
     let first = tries.next().expect("a first try");
     let worked = if first.is_err() { tries.find(Result::is_ok).unwrap_or(first) } else { first };
     match worked {
-        Ok(Value::Quantity(quantity)) => Ok(quantity),
-        Ok(Value::Truth(_)) => Err(format!("`{formula}` is a comparison")),
+        Ok(quantity) => Ok(quantity),
         Err(fault) => Err(format!("`{formula}`: {}", fault.message)),
     }
 }
@@ -157,6 +155,10 @@ impl Known {
                 field => format!("{field}.{}", taken.name),
             };
             sorts.extend(taken.sort.map(|sort| (name.clone(), sort)));
+            // Under its own name in an item of a list, where it stands for a field that the author can't write.
+            if let (false, Some(sort)) = (taken.stands_for.is_empty(), taken.sort) {
+                sorts.entry(format!("*.{}", taken.stands_for)).or_insert(sort);
+            }
             if let Some((x, y)) = taken.axes {
                 let points = vec![(-1e12, 0.7), (1e12, 0.7)];
                 let axes = (Unit::coherent(x.dimension), Unit::coherent(y.dimension));
@@ -175,14 +177,32 @@ impl Known {
             name.split('.').filter(|segment| segment.contains(|c: char| !c.is_ascii_uppercase())).collect();
         let plain = segments.join(".");
         let last = segments.len().saturating_sub(2);
-        self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).copied()
+        let own = || self.sorts.get(&format!("*.{}", segments.last()?));
+        let found =
+            self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).or_else(own);
+        found.copied().or_else(|| self.any_case(name))
+    }
+
+    /// Where the cases are fields: `accelerations.DIRECTION` is as `accelerations.forward`.
+    fn any_case(&self, name: &str) -> Option<&'static Sort> {
+        let (before, after) = name.split_once(|c: char| c.is_ascii_uppercase())?;
+        let after = after.trim_start_matches(|c: char| c.is_ascii_uppercase());
+        let fits =
+            |known: &&String| before.ends_with('.') && known.starts_with(before) && known.ends_with(after);
+        self.sorts.get(self.sorts.keys().filter(fits).min()?).copied()
+    }
+
+    /// A limit of the rules, which kinds take under its own name.
+    fn ruled(name: &str) -> Option<Quantity> {
+        let rule = rules().limits.iter().find(|rule| rule.name == name)?;
+        Some(literal(&rule.value).quantity)
     }
 }
 
 /// What a field's value is; a count is a plain number.
 fn field(doc: &FieldDoc) -> Option<&'static Sort> {
     match doc.takes {
-        Takes::Quantity(sort) => Some(sort),
+        Takes::Quantity(sort) | Takes::Quantities(sort) => Some(sort),
         Takes::Count => Some(&crate::quantities::sort::RATIO),
         _ => None,
     }
@@ -190,7 +210,7 @@ fn field(doc: &FieldDoc) -> Option<&'static Sort> {
 
 impl Scope for Known {
     fn quantity(&self, name: &Name) -> Option<Quantity> {
-        let sort = self.sort(&name.text())?;
+        let Some(sort) = self.sort(&name.text()) else { return Known::ruled(&name.text()) };
         // Between 0 and 1, in the first sample all the same.
         let mix = |seed: u32, byte: u8| seed.wrapping_mul(31).wrapping_add(u32::from(byte) * self.sample);
         let si = 0.7 + f64::from(name.text().bytes().fold(0, mix) % 100 * self.sample.min(1)) * -6e-3;

@@ -98,6 +98,14 @@ impl<'d, 'n> Form<'d, 'n> {
         Some(self.quantity(key, &value, Some(T::SORT), range))
     }
 
+    /// The same as a place that stays empty where it is left out: what needs it is then not there.
+    pub(crate) fn if_given<T: Measure>(&mut self, key: &str) -> Slot<T> {
+        match self.optional(key) {
+            Some(slot) => slot,
+            None => self.absent(key),
+        }
+    }
+
     /// A quantity with a default, which is an assumption in the dossier.
     pub(crate) fn assumed<T: Measure>(&mut self, key: &str) -> Slot<T> {
         if let Some(slot) = self.optional(key) {
@@ -116,6 +124,13 @@ impl<'d, 'n> Form<'d, 'n> {
         leaf.default = true;
         let unit = leaf.literal.unit.clone();
         self.declare(key, self.place, sort, unit, Role::Field(Origin::Leaf(Box::new(leaf))))
+    }
+
+    pub(crate) fn count_if_given(&mut self, key: &str) -> Slot<f64> {
+        match self.count(key) {
+            Some(slot) => slot,
+            None => self.absent(key),
+        }
     }
 
     /// A whole number of at least one.
@@ -404,6 +419,13 @@ impl<'d, 'n> Form<'d, 'n> {
 
     fn failed<T: Measure>(&mut self, key: &str) -> Slot<T> {
         self.declare(key, self.place, Some(T::SORT), T::SORT.display_unit(), Role::Field(Origin::Failed))
+    }
+
+    fn absent<T: Measure>(&mut self, key: &str) -> Slot<T> {
+        let (sort, unit) = (Some(T::SORT), T::SORT.display_unit());
+        let slot: Slot<T> = self.declare(key, self.place, sort, unit, Role::Field(Origin::Absent));
+        self.draft.nodes[slot.index()].hidden = true;
+        slot
     }
 
     /// A curve with what is known of its scale.

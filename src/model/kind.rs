@@ -2,7 +2,8 @@
 
 use super::block::Block;
 use super::form::Form;
-use super::row::{RequirementRow, ResultRow, Stage, TakenRow};
+use super::requirement_row::{RequirementRow, Stage};
+use super::row::{ResultRow, TakenRow};
 use crate::findings::Code;
 use crate::quantities::Sort;
 
@@ -79,6 +80,8 @@ pub(crate) enum Needed {
 #[derive(Clone, Copy)]
 pub(crate) enum Takes {
     Quantity(&'static Sort),
+    /// A list of them.
+    Quantities(&'static Sort),
     /// A whole number of things.
     Count,
     Text,
@@ -202,6 +205,7 @@ impl Takes {
     pub(crate) fn words(self) -> String {
         match self {
             Takes::Quantity(sort) => sort.words(),
+            Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Count => "a whole number".to_owned(),
             Takes::Text => "text".to_owned(),
             Takes::BlockName => "the name of a block".to_owned(),

@@ -27,6 +27,7 @@ mod notebook;
 mod outcomes;
 mod page;
 mod pictures;
+mod requirement_row;
 mod row;
 mod scalar;
 mod together;
@@ -53,6 +54,9 @@ pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, picture_path, pictures_in};
+pub(crate) use requirement_row::{RequirementRow, Stage};
+#[cfg(test)]
+pub(crate) use row::Way;
 #[cfg(test)]
 pub(crate) use row::fill;
-pub(crate) use row::{Case, Family, Filled, RequirementRow, ResultRow, Row, Stage, Taken, TakenRow, Way};
+pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow};

@@ -58,46 +58,6 @@ impl Form<'_, '_> {
         BlockName { name: String::new(), span, field: format!("{}{key}", self.prefix) }
     }
 
-    /// A value that this kind needs from a block that the author named; unknown where there is no such block.
-    pub(crate) fn of_block<T: Measure>(&mut self, block: Option<&BlockName>, result: &str) -> Slot<T> {
-        let local = local_name(block, result);
-        self.of_block_as(&local, block, result, Wanted::Kind)
-    }
-
-    /// The same under a name of its own in this block: an item's `mass` from `part: edu`.
-    pub(crate) fn of_block_named<T: Measure>(
-        &mut self,
-        local: &str,
-        block: Option<&BlockName>,
-        result: &str,
-    ) -> Slot<T> {
-        self.of_block_as(local, block, result, Wanted::Kind)
-    }
-
-    /// The same for a value that may be missing there. `None` where the author's block can't have it.
-    pub(crate) fn of_block_if_there<T: Measure>(
-        &mut self,
-        block: Option<&BlockName>,
-        result: &str,
-    ) -> Option<Slot<T>> {
-        let entry = self.draft.directory.get(block?.name.as_str())?;
-        let there = entry.keys.contains(&result) || entry.kind.gives(result);
-        let local = local_name(block, result);
-        there.then(|| self.of_block_as(&local, block, result, Wanted::KindIfThere))
-    }
-
-    fn of_block_as<T: Measure>(
-        &mut self,
-        local: &str,
-        block: Option<&BlockName>,
-        result: &str,
-        wanted: Wanted,
-    ) -> Slot<T> {
-        let origin = taken_from(block, result, wanted);
-        let span = block.map_or(self.place, |block| block.span);
-        self.declare(local, span, Some(T::SORT), T::SORT.display_unit(), Role::Field(origin))
-    }
-
     pub(crate) fn kind_of(&self, block: &BlockName) -> &'static str {
         self.draft.directory.get(block.name.as_str()).map_or("", |entry| entry.kind.name)
     }

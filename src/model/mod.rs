@@ -10,11 +10,9 @@ mod form_findings;
 mod form_known;
 mod form_lists;
 mod form_named;
-mod form_results;
 mod form_rules;
 mod form_scatter;
 mod form_tables;
-mod form_taken;
 mod form_texts;
 mod front;
 mod kind;
@@ -25,6 +23,7 @@ mod lookup;
 mod node;
 mod notebook;
 mod outcomes;
+mod own;
 mod page;
 mod pictures;
 mod requirement_row;
@@ -39,7 +38,6 @@ pub(crate) use block::{Bench, Block, Slot};
 pub(crate) use evidence::{Evidence, EvidenceFault};
 pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
-pub(crate) use form_results::{Limit, OwnStep, Visibility};
 pub(crate) use form_tables::Table;
 pub(crate) use form_texts::Other;
 pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultDoc, Takes};
@@ -50,6 +48,7 @@ pub(crate) use node::{
 };
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
 pub(crate) use outcomes::Outcomes;
+pub(crate) use own::{OwnStep, Visibility};
 pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };

@@ -129,7 +129,7 @@ impl Isolation {
         let wanted: Vec<&str> = self.wanted.iter().map(String::as_str).collect();
         let missing = sections.missing(&taken, &wanted);
         let missing = (!missing.is_empty()).then(|| {
-            words!("in no state were all sections measured: {} is not covered", Words::names(missing))
+            words!("in no state were all sections measured; not covered: {}", Words::names(missing))
         });
         for doubt in missing.map(Doubt::Open).into_iter().chain(doubts) {
             hold(page, "whole", (self.whole, self.whole_limit), &doubt);

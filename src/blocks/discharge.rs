@@ -52,13 +52,21 @@ pub(super) static KIND: Kind = Kind {
         .label("time that it may take")
         .principal(),
         FieldDoc::new(
-            "y_capacitance",
+            Y_BOTH,
             Takes::Quantity(&sort::CAPACITANCE),
-            "of both poles to the chassis together, which no contactor parts from what is behind it",
+            "of both poles to the chassis together, where no sheet parts them; no contactor parts it from what is behind it",
         )
         .optional()
         .range(Range::Positive)
         .label("capacitance to the chassis"),
+        FieldDoc::new(Y_POSITIVE, Takes::Quantity(&sort::CAPACITANCE), "of the positive pole alone, with the other one")
+            .optional()
+            .range(Range::NotNegative)
+            .label("capacitance of the positive pole to the chassis"),
+        FieldDoc::new(Y_NEGATIVE, Takes::Quantity(&sort::CAPACITANCE), "of the negative pole alone, with the other one")
+            .optional()
+            .range(Range::NotNegative)
+            .label("capacitance of the negative pole to the chassis"),
     ],
     rows: &[
         &TIME_BY_RESISTOR.row,
@@ -68,6 +76,8 @@ pub(super) static KIND: Kind = Kind {
         &STORED_ENERGY.row,
         &RESIDUAL_ENERGY.row,
         &Y_ENERGY.row,
+        &Y_ENERGY_BY_POLES.row,
+        &Y_ENERGY_BALANCED.row,
     ],
     takes: &[&working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
     requires: &[&working_voltage::NOT_UNDER_PACK, &TIME_WITHIN, &Y_ENERGY_LOW],
@@ -106,6 +116,10 @@ LETTER: {title: Letter of the inspecting office}
     read,
 };
 
+const Y_BOTH: &str = "y_capacitance";
+const Y_POSITIVE: &str = "y_capacitance_positive";
+const Y_NEGATIVE: &str = "y_capacitance_negative";
+
 static Y_ENERGY_LIMIT: Taken<Energy> = Taken::new("", "y_energy_limit");
 
 static TIME_BY_RESISTOR: Row<Time> =
@@ -133,15 +147,25 @@ static RESIDUAL_ENERGY: Row<Energy> =
         .principal();
 static Y_ENERGY: Row<Energy> =
     Row::formula("y_energy", "energy in the capacitors to the chassis", "J", "y_capacitance * voltage^2 / 2")
-        .about("at the full voltage")
-        .when("with `y_capacitance`");
+        .about("with the whole voltage across it, as an insulation fault puts it there")
+        .when("with a capacitance to the chassis");
+static Y_ENERGY_BY_POLES: Row<Energy> =
+    Y_ENERGY.by("max(y_capacitance_positive, y_capacitance_negative) * voltage^2 / 2");
+static Y_ENERGY_BALANCED: Row<Energy> = Row::formula(
+    "y_energy_balanced",
+    "energy to the chassis without a fault",
+    "J",
+    "(y_capacitance_positive + y_capacitance_negative) * voltage^2 / 8",
+)
+.about("half of the voltage across each pole's")
+.when("with the capacitance of each pole");
 
 static TIME_WITHIN: RequirementRow =
     RequirementRow::safety("time", "time").at_most("within").only_with(&["within"]);
 static Y_ENERGY_LOW: RequirementRow = RequirementRow::safety("y_energy", "y_energy")
     .at_most("y_energy_limit")
     .strictly()
-    .only_with(&["y_capacitance"]);
+    .only_with(&["y_energy_limit"]);
 
 struct Discharge {
     working: WorkingVoltage,
@@ -153,13 +177,23 @@ struct Discharge {
     /// Whether the time that is allowed names its document.
     documented: bool,
     low_voltage: Slot<ElectricPotential>,
-    y_capacitance: Option<Slot<Capacitance>>,
+    y: Y,
     time: Slot<Time>,
     largest_resistance: Slot<ElectricalResistance>,
     standing_loss: Slot<Power>,
     stored_energy: Slot<Energy>,
     residual_energy: Slot<Energy>,
     y_energy: Slot<Energy>,
+    y_energy_balanced: Slot<Energy>,
+}
+
+/// The capacitors to the chassis.
+#[derive(Clone, Copy)]
+enum Y {
+    Nothing,
+    Together(Slot<Capacitance>),
+    /// What is not given leaves the results out.
+    Poles(Option<(Slot<Capacitance>, Slot<Capacitance>)>),
 }
 
 #[derive(Clone, Copy)]
@@ -179,10 +213,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let within = form.optional("within");
     let documented = within.is_some_and(|within| form.has_document(within));
     let low_voltage = form.limit("low_voltage", "high_voltage_dc");
-    let y_capacitance = form.optional("y_capacitance");
-    if y_capacitance.is_some() {
-        form.limit::<Energy>("y_energy_limit", "post_crash_energy");
-    }
+    let y = read_y(form);
     let mut out = form.outcomes();
     let discharge = Discharge {
         working,
@@ -192,7 +223,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         within,
         documented,
         low_voltage,
-        y_capacitance,
+        y,
         time: match way {
             Some(Way::Active(_)) => out.result(&TIME_BY_POWER),
             _ => out.result(&TIME_BY_RESISTOR),
@@ -201,10 +232,29 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         standing_loss: out.result(&STANDING_LOSS),
         stored_energy: out.result(&STORED_ENERGY),
         residual_energy: out.result(&RESIDUAL_ENERGY),
-        y_energy: out.result(&Y_ENERGY),
+        y_energy: out.result(if matches!(y, Y::Poles(_)) { &Y_ENERGY_BY_POLES } else { &Y_ENERGY }),
+        y_energy_balanced: out.result(&Y_ENERGY_BALANCED),
     };
     KIND.requires.iter().for_each(|row| out.require(*row));
     Box::new(discharge)
+}
+
+fn read_y(form: &mut Form<'_, '_>) -> Y {
+    let poles = form.has(Y_POSITIVE) || form.has(Y_NEGATIVE);
+    if form.has(Y_BOTH) && poles {
+        let at = form.place_of(Y_BOTH);
+        let message = "both the capacitance of each pole and of both together";
+        form.report(&codes::BAD_VALUE, at, message, "keep that of each pole");
+    }
+    let together = form.optional(Y_BOTH);
+    let of_poles = (form.optional(Y_POSITIVE), form.optional(Y_NEGATIVE));
+    let y = match together {
+        _ if poles => Y::Poles(of_poles.0.zip(of_poles.1)),
+        Some(both) => Y::Together(both),
+        None => return Y::Nothing,
+    };
+    form.limit::<Energy>("y_energy_limit", "post_crash_energy");
+    y
 }
 
 impl Block for Discharge {
@@ -234,8 +284,15 @@ impl Block for Discharge {
         }
         bench.set(self.stored_energy, capacitance * voltage * voltage / 2.0);
         bench.set(self.residual_energy, capacitance * down_to * down_to / 2.0);
-        if let Some(capacitance) = self.y_capacitance {
-            bench.set(self.y_energy, bench.get(capacitance) * voltage * voltage / 2.0);
+        match self.y {
+            Y::Nothing | Y::Poles(None) => {}
+            Y::Together(both) => bench.set(self.y_energy, bench.get(both) * voltage * voltage / 2.0),
+            Y::Poles(Some((positive, negative))) => {
+                let (positive, negative) = (bench.get(positive), bench.get(negative));
+                let larger = if positive >= negative { positive } else { negative };
+                bench.set(self.y_energy, larger * voltage * voltage / 2.0);
+                bench.set(self.y_energy_balanced, (positive + negative) * voltage * voltage / 8.0);
+            }
         }
     }
 

@@ -39,7 +39,6 @@ pub(crate) use evidence::{Evidence, EvidenceFault};
 pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
 pub(crate) use form_tables::Table;
-pub(crate) use form_texts::Other;
 pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultDoc, Takes};
 pub(crate) use leaf::{Leaf, Readings};
 pub(crate) use list::Entry;

@@ -30,11 +30,11 @@ pub(super) static KIND: Kind = Kind {
     summary: "whether the measured isolation of the high-voltage bus is enough for its working voltage",
     subsystem: "tests",
     fields: &[
-        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`")
+        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`, beside which it is held against the pack's full voltage")
             .either()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
-        FieldDoc::new("pack", Takes::BlockName, "whose full voltage is the working voltage").either(),
+        FieldDoc::new("pack", Takes::BlockName, "whose full voltage is the working voltage where none is typed").either(),
         FieldDoc::new(
             "buses",
             Takes::Text,
@@ -137,8 +137,7 @@ readings:
 };
 
 const COVERS: &str = "names of what was connected: `[pack]`. Readings of disjoint sections lie in parallel; without it the whole is open";
-const BUS: &str =
-    "`dc` or `ac`, of separate buses, or `inlet`; left out, the higher limit of both buses holds";
+const BUS: &str = "`dc` or `ac`, of separate buses, or `inlet`, which a place of that name is; left out, the higher limit of both buses holds";
 const STATE: &str =
     "text or a list of words: `wet` or `dry`, `contactors-closed` or `contactors-open`, `charging`";
 
@@ -290,7 +289,7 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
     };
     form.text("serial");
     let help = "type one `{place: …, resistance: …}` for each place";
-    form.required_list(("readings", help), &["place"], |form, _| read_reading(form, &test))
+    form.required_list(("readings", help), &["place"], |form, slug| read_reading(form, slug, &test))
 }
 
 /// The sections of all readings but those of the inlet; `None` where one does not say what it covers.

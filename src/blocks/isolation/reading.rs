@@ -88,13 +88,15 @@ pub(super) struct Test {
     pub state: Vec<String>,
 }
 
-pub(super) fn read_reading(form: &mut Form<'_, '_>, test: &Test) -> Reading {
+pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) -> Reading {
     form.text("place");
-    let bus = form.choice("bus", &["dc", "ac", "inlet"]).map(|word| match word {
-        "ac" => Bus::Ac,
-        "inlet" => Bus::Inlet,
-        _ => Bus::Dc,
-    });
+    let bus = match form.choice("bus", &["dc", "ac", "inlet"]) {
+        Some("dc") => Some(Bus::Dc),
+        Some("ac") => Some(Bus::Ac),
+        Some(_) => Some(Bus::Inlet),
+        // The severe limit is not lost with a word.
+        None => place.split('_').any(|word| word == "inlet").then_some(Bus::Inlet),
+    };
     let by_voltages = ["v1", "v2", "shunt", "shunt_side", "v_shunted"].iter().any(|key| form.has(key));
     if by_voltages && form.has("resistance") {
         let message = "a reading with `resistance` and with the voltages of the two-voltage method";

@@ -62,7 +62,9 @@ pub(super) fn judge(
     findings: &mut Vec<Finding>,
 ) -> Vec<Judged> {
     let mut judged = Vec::new();
-    for (number, block) in notebook.blocks.iter().enumerate() {
+    // What is replaced is no longer required.
+    let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
+    for (number, block) in notebook.blocks.iter().enumerate().filter(current) {
         for (at, requirement) in block.requirements.iter().enumerate() {
             let start = plan.first[number];
             let global = |index: u32| start + index as usize;

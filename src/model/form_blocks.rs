@@ -32,8 +32,8 @@ impl Form<'_, '_> {
         let name = text.trim();
         let name = name.strip_prefix("from ").map_or(name, str::trim).to_owned();
         let field = format!("{}{key}", self.prefix);
-        if !self.draft.directory.contains_key(name.as_str()) {
-            let near = suggest(&name, self.draft.directory.keys().copied());
+        let Some(known) = self.draft.directory.get(&name).map(|entry| entry.name.clone()) else {
+            let near = suggest(&name, self.draft.directory.names.keys().map(String::as_str));
             let help = match near {
                 Some(near) => words!("did you mean `{}`?", near),
                 None => "type the name of a block of this journal".into(),
@@ -41,9 +41,9 @@ impl Form<'_, '_> {
             self.report(&codes::UNKNOWN_REFERENCE, value.span, words!("no block is named `{}`", name), help);
             self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
             return Some(self.no_block(key, value.span));
-        }
-        self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Text(name.clone())));
-        Some(BlockName { name, span: value.span, field })
+        };
+        self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Text(name)));
+        Some(BlockName { name: known, span: value.span, field })
     }
 
     pub(crate) fn required_block(&mut self, key: &str) -> Option<BlockName> {

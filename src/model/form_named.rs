@@ -57,7 +57,7 @@ impl<'n> Form<'_, 'n> {
         let entry = self.draft.directory.get(block.name.as_str());
         let text = entry.and_then(|entry| entry.body.get(field)?.text()).unwrap_or_default().trim();
         let name = text.strip_prefix("from ").map_or(text, str::trim);
-        let name = if self.draft.directory.contains_key(name) { name } else { "" };
+        let name = self.draft.directory.get(name).map_or("", |entry| entry.name.as_str());
         Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
     }
 

@@ -26,6 +26,7 @@ mod outcomes;
 mod own;
 mod page;
 mod pictures;
+mod replaced;
 mod requirement_row;
 mod row;
 mod scalar;

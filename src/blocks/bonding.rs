@@ -107,8 +107,9 @@ struct Bonding {
     least_current: Slot<ElectricCurrent>,
     limit: Slot<ElectricalResistance>,
     highest: Slot<ElectricalResistance>,
-    /// Names of the parts that are known to have a conductive case.
-    cased: Vec<String>,
+    /// Whether the journal knows any part with a conductive case, and those that no reading is of.
+    knows_parts: bool,
+    left: Vec<String>,
     not_measured: Option<Slot<String>>,
 }
 
@@ -141,6 +142,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         .filter(KnownPart::has_conductive_case)
         .map(|part| part.name)
         .collect();
+    let measured: Vec<&str> = readings.iter().map(|entry| form.known_as(&entry.slug)).collect();
+    let left: Vec<String> = cased.iter().filter(|name| !measured.contains(&name.as_str())).cloned().collect();
     let mut out = form.outcomes();
     for entry in &mut readings {
         let case = entry.case();
@@ -161,9 +164,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         out.require(BONDED.of(&entry.case()).with("READING", reading));
     }
     out.require(&EVERY_PART);
-    let measured = |name: &String| readings.iter().any(|entry| entry.slug == *name);
-    let not_measured = cased.iter().any(|name| !measured(name)).then(|| out.words(&NOT_MEASURED, &[]));
-    Box::new(Bonding { readings, least_current, limit, highest, cased, not_measured })
+    let not_measured = (!left.is_empty()).then(|| out.words(&NOT_MEASURED, &[]));
+    let knows_parts = !cased.is_empty();
+    Box::new(Bonding { readings, least_current, limit, highest, knows_parts, left, not_measured })
 }
 
 fn read_reading(form: &mut Form<'_, '_>) -> Reading {
@@ -284,10 +287,8 @@ impl Bonding {
 
     /// All parts, not the measured ones alone.
     fn judge_all(&self, page: &mut Page<'_>, invalid: usize) {
-        let measured = |name: &&String| self.readings.iter().any(|entry| entry.slug == **name);
-        let left: Vec<&str> = self.cased.iter().filter(|name| !measured(name)).map(String::as_str).collect();
         if let Some(slot) = self.not_measured {
-            page.say(slot, left.join(", "));
+            page.say(slot, self.left.join(", "));
         }
         let (highest, limit) = (page.get(self.highest), page.get(self.limit));
         if highest.is_none() {
@@ -298,14 +299,14 @@ impl Bonding {
             return;
         }
         let unresolved = page.said.held.len() > invalid;
-        let reason = match left.as_slice() {
+        let reason = match self.left.as_slice() {
             [] if invalid > 0 => words!("{} of the readings prove nothing", invalid),
             [] if unresolved => words!("a reading of 0 Ω proves nothing"),
-            [] if self.cased.is_empty() => {
+            [] if !self.knows_parts => {
                 words!("the journal knows no part with a conductive case, so nobody can say which are left")
             }
             [] => return,
-            left => words!("not measured: {}", Words::names(left.iter().copied())),
+            left => words!("not measured: {}", Words::names(left.iter().map(String::as_str))),
         };
         page.hold_open("every_part", Stage::Test, reason);
     }

@@ -72,13 +72,22 @@ impl<'n> Form<'_, 'n> {
         words
     }
 
-    /// All blocks of the journal, by name.
+    /// All blocks of the journal that no other one replaces, by name.
     pub(crate) fn other_blocks(&self) -> Vec<Other<'n>> {
-        let entries = self.draft.directory.iter();
-        let mut all: Vec<_> =
-            entries.map(|(name, entry)| Other { name, kind: entry.kind.name, body: entry.body }).collect();
+        let entries = self.draft.directory.entries.iter().filter(|entry| !entry.name.contains('@'));
+        let mut all: Vec<_> = entries
+            .map(|entry| Other { name: &entry.name, kind: entry.kind.name, body: entry.body })
+            .collect();
         all.sort_unstable_by_key(|other| other.name);
         all
+    }
+
+    /// What a block is known by, whichever of its names stands there; a text that names none as it is.
+    pub(crate) fn known_as<'t>(&self, text: &'t str) -> &'t str
+    where
+        'n: 't,
+    {
+        self.draft.directory.get(text).map_or(text, |entry| &entry.name)
     }
 
     /// The one block of a kind, as if a field of this block had named it; `None` where there are none or several.

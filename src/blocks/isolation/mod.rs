@@ -308,7 +308,7 @@ fn wanted(
     (readings, parts): (&[Entry<Reading>], &[KnownPart]),
 ) -> Vec<String> {
     let blocks = form.other_blocks();
-    let mut wanted: Vec<String> = working.pack.iter().map(|pack| slug(&pack.name)).collect();
+    let mut wanted: Vec<String> = working.pack.iter().map(|pack| slug(form.known_as(&pack.name))).collect();
     wanted.extend(readings.iter().flat_map(|reading| reading.read.taken.covers.iter().cloned()));
     // Words such as `bus` may stand for several parts.
     let plain = wanted.iter().all(|name| blocks.iter().any(|other| other.name == name));

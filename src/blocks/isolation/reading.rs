@@ -121,7 +121,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
         }
     }
     form.text("serial");
-    let covers = form.words_of("covers").iter().map(|(name, _)| slug(name)).collect();
+    let covers = form.words_of("covers").iter().map(|(name, _)| slug(form.known_as(name))).collect();
     let own: Vec<String> = form.words_of("state").into_iter().map(|(text, _)| text).collect();
     if own.is_empty() && test.state.is_empty() && !form.has("state") {
         form.missing("state");

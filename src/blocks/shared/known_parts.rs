@@ -19,7 +19,8 @@ impl KnownPart {
     pub(in crate::blocks) fn all(form: &Form<'_, '_>) -> Vec<KnownPart> {
         let blocks = form.other_blocks();
         let ledgers = || blocks.iter().filter(|other| other.kind == "mass-ledger");
-        let installed: Vec<&str> = ledgers().flat_map(|ledger| ledger.names("installed")).collect();
+        let installed: Vec<&str> =
+            ledgers().flat_map(|ledger| ledger.names("installed")).map(|name| form.known_as(name)).collect();
         let parts = blocks.iter().filter(|other| other.kind == "part");
         let fitted = parts.filter(|part| installed.is_empty() || installed.contains(&part.name));
         fitted

@@ -12,7 +12,6 @@ use crate::source::Span;
 #[derive(Clone, Copy)]
 pub(crate) struct Other<'n> {
     pub name: &'n str,
-    pub kind: &'static str,
     body: &'n Node,
 }
 
@@ -72,14 +71,15 @@ impl<'n> Form<'_, 'n> {
         words
     }
 
-    /// All blocks of the journal that no other one replaces, by name.
-    pub(crate) fn other_blocks(&self) -> Vec<Other<'n>> {
-        let entries = self.draft.directory.entries.iter().filter(|entry| !entry.name.contains('@'));
-        let mut all: Vec<_> = entries
-            .map(|entry| Other { name: &entry.name, kind: entry.kind.name, body: entry.body })
-            .collect();
-        all.sort_unstable_by_key(|other| other.name);
-        all
+    /// All blocks of a kind that no other one replaces.
+    pub(crate) fn blocks_of_kind(&self, kind: &str) -> Vec<Other<'n>> {
+        let directory = self.draft.directory;
+        let entries = directory.of_kind.get(kind).into_iter().flatten().map(|at| &directory.entries[*at]);
+        entries.map(|entry| Other { name: &entry.name, body: entry.body }).collect()
+    }
+
+    pub(crate) fn is_block(&self, name: &str) -> bool {
+        self.draft.directory.get(name).is_some()
     }
 
     /// What a block is known by, whichever of its names stands there; a text that names none as it is.
@@ -92,10 +92,8 @@ impl<'n> Form<'_, 'n> {
 
     /// The one block of a kind, as if a field of this block had named it; `None` where there are none or several.
     pub(crate) fn only_block(&self, kind: &str, field: &str) -> Option<BlockName> {
-        let all = self.other_blocks();
-        let mut found = all.iter().filter(|other| other.kind == kind);
-        match (found.next(), found.next()) {
-            (Some(only), None) => {
+        match self.blocks_of_kind(kind).as_slice() {
+            [only] => {
                 Some(BlockName { name: only.name.to_owned(), span: self.place(), field: field.to_owned() })
             }
             _ => None,

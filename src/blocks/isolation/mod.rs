@@ -307,11 +307,10 @@ fn wanted(
     working: &WorkingVoltage,
     (readings, parts): (&[Entry<Reading>], &[KnownPart]),
 ) -> Vec<String> {
-    let blocks = form.other_blocks();
     let mut wanted: Vec<String> = working.pack.iter().map(|pack| slug(form.known_as(&pack.name))).collect();
     wanted.extend(readings.iter().flat_map(|reading| reading.read.taken.covers.iter().cloned()));
     // Words such as `bus` may stand for several parts.
-    let plain = wanted.iter().all(|name| blocks.iter().any(|other| other.name == name));
+    let plain = wanted.iter().all(|name| form.is_block(name));
     let live = parts.iter().filter(|part| plain && part.carries_high_voltage());
     wanted.extend(live.map(|part| part.name.clone()));
     wanted.sort_unstable();

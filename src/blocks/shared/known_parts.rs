@@ -17,12 +17,11 @@ const CASED: [&str; 6] = ["motor", "inverter", "charger", "converter", "heater",
 impl KnownPart {
     /// All parts of the journal; where a ledger lists what was installed, those alone.
     pub(in crate::blocks) fn all(form: &Form<'_, '_>) -> Vec<KnownPart> {
-        let blocks = form.other_blocks();
-        let ledgers = || blocks.iter().filter(|other| other.kind == "mass-ledger");
-        let installed: Vec<&str> =
-            ledgers().flat_map(|ledger| ledger.names("installed")).map(|name| form.known_as(name)).collect();
-        let parts = blocks.iter().filter(|other| other.kind == "part");
-        let fitted = parts.filter(|part| installed.is_empty() || installed.contains(&part.name));
+        let ledgers = form.blocks_of_kind("mass-ledger");
+        let listed = ledgers.iter().flat_map(|ledger| ledger.names("installed"));
+        let installed: Vec<&str> = listed.map(|name| form.known_as(name)).collect();
+        let parts = form.blocks_of_kind("part");
+        let fitted = parts.iter().filter(|part| installed.is_empty() || installed.contains(&part.name));
         fitted
             .map(|part| KnownPart {
                 name: part.name.to_owned(),

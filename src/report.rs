@@ -420,18 +420,12 @@ impl Told<'_> {
             (None, Some(high)) => format!("{most} {}", show(high)),
             (None, None) => String::new(),
         };
-        let holds = self.results.values[judged.actual] == 1.0;
-        let (actual, limit) = match (requirement.truth, holds) {
-            (false, _) => (show(judged.actual), limit),
-            (true, true) => ("holds".to_owned(), "must hold".to_owned()),
-            (true, false) => ("does not hold".to_owned(), "must hold".to_owned()),
-        };
         RequirementRow {
             block: block.name.clone(),
             name: requirement.name.clone(),
             label: requirement.label(&block.nodes),
             kind: judged.kind,
-            actual,
+            actual: show(judged.actual),
             limit,
             margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
             margin_shown: self.margin_shown(judged),

@@ -1,10 +1,12 @@
 //! Holds results against limits.
 
 use super::{Results, State};
-use crate::findings::{Finding, codes};
+use crate::findings::Finding;
 use crate::graph::Plan;
-use crate::model::{Notebook, Origin, Requirement, RequirementKind, Role, Status, percent};
-use crate::quantities::Dimension;
+use crate::model::{
+    BlockEntry, Computed, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
+};
+use crate::quantities::{Fault, Quantity};
 use crate::words::{Words, words};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,7 +59,6 @@ pub(super) fn judge(
     notebook: &Notebook,
     plan: &Plan,
     results: &Results,
-    dimensions: &[Dimension],
     findings: &mut Vec<Finding>,
 ) -> Vec<Judged> {
     let mut judged = Vec::new();
@@ -93,7 +94,7 @@ pub(super) fn judge(
                     results.said[number].held.iter().filter(|held| held.requirement == requirement.name);
                 let open = held.clone().find(|held| held.due.is_some());
                 let close = held.clone().find(|held| held.due.is_none());
-                match comparable(results, dimensions, &one) {
+                match comparable(block, start, results, &one) {
                     _ if open.is_some() => {
                         one.reason = open.map_or_else(Words::default, |held| held.reason.clone());
                     }
@@ -103,9 +104,11 @@ pub(super) fn judge(
                             (one.verdict, one.reason) = (Verdict::Close, close.reason.clone());
                         }
                     }
-                    Err((found, expected)) => {
-                        findings.push(unlike(requirement, found, expected).in_block(number));
-                        one.reason = "actual and limit are of unlike dimensions".into();
+                    Err(fault) => {
+                        let message = words!("`{}` compares {}", requirement.name, fault.message);
+                        let finding = Finding::new(fault.code, requirement.span, message, fault.help);
+                        findings.push(finding.in_block(number));
+                        one.reason = "its value and its limit are not of one kind".into();
                     }
                 }
             } else if let Some(missing) = missing {
@@ -119,26 +122,25 @@ pub(super) fn judge(
     judged
 }
 
-/// A bare 0 compares with any dimension.
-fn comparable(
-    results: &Results,
-    dimensions: &[Dimension],
-    one: &Judged,
-) -> Result<(), (Dimension, Dimension)> {
-    let actual = dimensions[one.actual];
+/// Whether value and limits can be held against each other.
+fn comparable(block: &BlockEntry, start: usize, results: &Results, one: &Judged) -> Result<(), Fault> {
+    let quantity = |global: usize| Quantity {
+        si: results.values[global],
+        dimension: results.dimensions[global],
+        point: results.points[global],
+    };
+    let actual = quantity(one.actual);
     for limit in [one.low, one.high].into_iter().flatten() {
-        let zero = results.values[limit] == 0.0 && dimensions[limit] == Dimension::NONE;
-        if !zero && !dimensions[limit].same(actual) {
-            return Err((dimensions[limit], actual));
-        }
+        let node = &block.nodes[limit - start];
+        let literal = match &node.role {
+            Role::Step(Computed::Engine { expression, .. }) if expression.names().is_empty() => {
+                Some(&node.unit)
+            }
+            _ => None,
+        };
+        actual.against(&quantity(limit), literal)?;
     }
     Ok(())
-}
-
-fn unlike(requirement: &Requirement, found: Dimension, expected: Dimension) -> Finding {
-    let message = words!("the limit of `{}` is in {}, its value in {}", requirement.name, found, expected);
-    let help = "give the limit a unit of the value's dimension";
-    Finding::new(&codes::UNIT_MISMATCH, requirement.span, message, help)
 }
 
 /// What a requirement is decided from.
@@ -153,15 +155,6 @@ impl Judged {
     /// JCGM 106:2012: met nominally is not enough where the value may as well miss its limit.
     fn decide(&mut self, case: &Case<'_>) {
         let results = case.results;
-        if case.requirement.truth {
-            let holds = results.values[self.actual] == 1.0;
-            (self.verdict, self.reason) = match (holds, self.doubt(case)) {
-                (false, _) => (Verdict::Fails, "it does not hold".into()),
-                (true, Some(reason)) => (Verdict::Close, reason),
-                (true, None) => (Verdict::Meets, "it holds".into()),
-            };
-            return;
-        }
         let actual = results.values[self.actual];
         let low = self.low.map(|limit| results.values[limit]);
         let high = self.high.map(|limit| results.values[limit]);

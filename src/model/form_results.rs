@@ -3,12 +3,12 @@
 use super::block::Slot;
 use super::form::Form;
 use super::node::{Computed, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted};
-use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
-use crate::quantities::{Comparator, Expression, Unit, read_expression, read_formula, read_unit};
+use crate::quantities::{
+    Comparator, Comparison, Expression, Unit, read_comparison, read_expression, read_formula, read_unit,
+};
 use crate::source::Span;
-use crate::words::words;
 
 /// A step of the author's own.
 pub(crate) struct OwnStep {
@@ -131,7 +131,6 @@ impl Form<'_, '_> {
             low,
             high,
             strict: equality == Equality::Misses,
-            truth: false,
             span: wanted.span.unwrap_or(self.draft.name_span),
             source: wanted.source.to_owned(),
             status: wanted.status,
@@ -158,10 +157,16 @@ impl Form<'_, '_> {
         Requirement { strict: comparator.is_strict(), ..self.wished(name, (actual, low, high), span) }
     }
 
-    /// Comparisons joined by `and`, `or`, `not`: they hold, or they don't.
-    fn truth(&mut self, name: &str, expression: Expression, span: Span) -> Requirement {
-        let actual = self.side(name, expression, span);
-        Requirement { truth: true, ..self.wished(name, (actual, None, None), span) }
+    /// A value between two limits.
+    fn between(
+        &mut self,
+        name: &str,
+        [low, x, high]: [Expression; 3],
+        (strict, span): (bool, Span),
+    ) -> Requirement {
+        let actual = self.side(name, x, span);
+        let (low, high) = (self.side(name, low, span), self.side(name, high, span));
+        Requirement { strict, ..self.wished(name, (actual, Some(low), Some(high)), span) }
     }
 
     fn wished(
@@ -180,7 +185,6 @@ impl Form<'_, '_> {
             low,
             high,
             strict: false,
-            truth: false,
             span,
             source: "the builder's own".to_owned(),
             status: Status::Stated,
@@ -204,19 +208,15 @@ impl Form<'_, '_> {
             self.wrong_shape(name, comparison, "a comparison");
             return;
         };
-        let Some(expression) = self.expression(text, comparison.span) else { return };
-        let requirement = match expression.as_comparison() {
-            Some(sides) => self.compared(name, sides, comparison.span),
-            None if expression.is_truth() => self.truth(name, expression, comparison.span),
-            None => {
-                self.report(
-                    &codes::BAD_EXPRESSION,
-                    comparison.span,
-                    words!("`{}` is no comparison", text.trim()),
-                    "type a result, `<=` or `>=`, and the limit: `drive.geared_top_speed >= 110 km/h`",
-                );
-                return;
+        let lead = text.len() - text.trim_start().len();
+        let requirement = match read_comparison(text.trim()) {
+            Ok(Comparison::One(left, sign, right)) => {
+                self.compared(name, (left, sign, right), comparison.span)
             }
+            Ok(Comparison::Between { low, x, high, strict }) => {
+                self.between(name, [low, x, high], (strict, comparison.span))
+            }
+            Err(fault) => return self.fault(fault, comparison.span, lead),
         };
         self.draft.requirements.push(requirement);
     }

@@ -87,6 +87,8 @@ pub(crate) enum Takes {
     /// The name of another block.
     BlockName,
     List,
+    /// A list of plain values.
+    Quantities(&'static Sort),
     Group,
     /// Names of the author's own, each with a quantity, an expression or a comparison.
     Named,
@@ -209,6 +211,7 @@ impl Takes {
             Takes::Text => "text".to_owned(),
             Takes::BlockName => "the name of a block".to_owned(),
             Takes::List => "a list".to_owned(),
+            Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Group => "a mapping".to_owned(),
             Takes::Named => "a mapping from names of your own".to_owned(),
             Takes::Special => "see its text".to_owned(),

@@ -101,8 +101,6 @@ pub(crate) struct Requirement {
     pub optional: Vec<u32>,
     /// Equality with the limit misses it (`<`, `>`).
     pub strict: bool,
-    /// `actual` is a truth: it must hold.
-    pub truth: bool,
     pub span: Span,
     /// Where the limit comes from, in words.
     pub source: String,
@@ -189,6 +187,11 @@ impl NodeDecl {
             }
             _ => label(&self.name),
         }
+    }
+
+    /// Whether other blocks may name it: what is shown, and results that are not there.
+    pub(crate) fn has_a_name(&self) -> bool {
+        !self.hidden || self.row.is_some()
     }
 
     pub(crate) fn is_result(&self) -> bool {

@@ -103,7 +103,6 @@ impl Outcomes<'_, '_, '_> {
             high,
             optional,
             strict: row.strict,
-            truth: false,
             span,
             source,
             status,
@@ -152,7 +151,9 @@ impl Outcomes<'_, '_, '_> {
         let failed = self.form.draft.findings.iter().any(Finding::is_error);
         let origin = if failed { Origin::Failed } else { Origin::Absent };
         let index = self.hidden_field(name, origin);
-        self.form.draft.nodes[index as usize].sort = row.sort;
+        let node = &mut self.form.draft.nodes[index as usize];
+        node.sort = row.sort;
+        node.row = Some(row);
         index
     }
 

@@ -74,7 +74,7 @@ pub(crate) struct TakenRow {
     /// The field that names the block, the last word of it: `pack`, `part`. Empty for a value of this block that a word
     /// of the author's stands for, a size or a class: it comes from the rules, under `name` alone.
     pub field: &'static str,
-    /// The field or result of that block.
+    /// The field or result of that block; capitals stand for a name of the author's (`CYCLE_duration`).
     pub name: &'static str,
     /// `None` for a curve.
     pub sort: Option<&'static Sort>,
@@ -299,6 +299,11 @@ impl<T> Taken<T> {
     pub(crate) const fn stands_for(mut self, field: &'static str) -> Taken<T> {
         self.row.stands_for = field;
         self
+    }
+
+    /// This value with something in the place of a word in capitals of its name.
+    pub(crate) fn with(&'static self, hole: &'static str, what: impl Into<String>) -> Filled<Taken<T>> {
+        Filled::from(self).with(hole, what)
     }
 }
 

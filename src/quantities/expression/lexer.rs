@@ -27,9 +27,8 @@ pub(super) enum Token {
     Close,
     Comma,
     Compare(Comparator),
-    And,
-    Or,
-    Not,
+    /// `and`, `or`, `not`, which the language does not have.
+    Joining(&'static str),
     End,
 }
 
@@ -177,9 +176,9 @@ impl<'a> Lexer<'a> {
 
 fn keyword(word: &str) -> Option<Token> {
     match word {
-        "and" => Some(Token::And),
-        "or" => Some(Token::Or),
-        "not" => Some(Token::Not),
+        "and" => Some(Token::Joining("and")),
+        "or" => Some(Token::Joining("or")),
+        "not" => Some(Token::Joining("not")),
         _ => None,
     }
 }

@@ -148,7 +148,6 @@ fn field(branch: &Branch) -> Schema {
         doc.name.rsplit('.').next().is_some_and(|name| name.starts_with(|c: char| c.is_ascii_uppercase()));
     let mut schema = match doc.takes {
         Takes::Quantity(_) => reference("value"),
-        Takes::Quantities(_) => list(reference("value")),
         Takes::Count => reference("count"),
         Takes::Text => texts(),
         Takes::BlockName => reference("block"),

@@ -116,6 +116,18 @@ impl Check<'_> {
                 }
             }
             Role::Step(Computed::Procedure { .. }) => {
+                // Worked from the uncertainty of the difference, and again from those of the two values.
+                if node.row.is_some_and(|row| row.normalised) {
+                    let difference = node.uses()[0] as usize;
+                    let global = |index: u32| start + index as usize;
+                    let [left, right] = block.nodes[difference].uses() else { return None };
+                    let again = 2.0 * results.budget.of_difference(global(*left), global(*right));
+                    let value = results.values[start + index] * again;
+                    let residual = value / results.values[start + difference] - 1.0;
+                    self.routes.procedures += 1;
+                    debug_assert!(residual.abs() < 1e-6 || value == 0.0, "{}: {residual:e}", node.name);
+                    return None;
+                }
                 let check = results.said[self.number].checks.iter().find(|(slot, ..)| *slot == index);
                 let what = match check {
                     Some((_, residual, allowed)) if residual.abs() <= *allowed => {

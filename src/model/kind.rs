@@ -79,8 +79,6 @@ pub(crate) enum Needed {
 #[derive(Clone, Copy)]
 pub(crate) enum Takes {
     Quantity(&'static Sort),
-    /// A list of them.
-    Quantities(&'static Sort),
     /// A whole number of things.
     Count,
     Text,
@@ -206,7 +204,6 @@ impl Takes {
     pub(crate) fn words(self) -> String {
         match self {
             Takes::Quantity(sort) => sort.words(),
-            Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Count => "a whole number".to_owned(),
             Takes::Text => "text".to_owned(),
             Takes::BlockName => "the name of a block".to_owned(),

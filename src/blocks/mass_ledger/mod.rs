@@ -207,7 +207,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let heights = Heights::declare(&mut out, &given);
     let weighed = ticket.map(|ticket| Weighed::declare(&mut out, ticket, beside));
     let with_axles = weighed.as_ref().is_some_and(|weighed| weighed.axles.is_some());
-    let allowance = (!with_axles).then(|| (share, out.result(&ALLOWANCE)));
+    let allowance = (!with_axles).then(|| (share, out.result(ALLOWANCE.with("SHARE", "unlisted_share"))));
     let by_mass = weighed.is_some();
     out.require(if by_mass { &CONVERTED_BY_HEAVIER } else { &CONVERTED_BOUND });
     out.require(if by_mass { &GROSS_BY_HEAVIER } else { &GROSS_LIMIT });

@@ -225,14 +225,11 @@ pub(super) static LADEN_CG_HEIGHT: Row<Length> = Row::formula(
 .about("above ground, with the load")
 .when("with `donor.cg_height` and `load`");
 
-pub(super) static ALLOWANCE: Row<Mass> = Row::formula(
-    "unlisted_allowance",
-    "allowance for what no item names",
-    "kg",
-    "unlisted_share * installed_total",
-)
-.about("held on top of legal verdicts until the finished vehicle is weighed")
-.when("until all that is limited is `weighed`");
+pub(super) static ALLOWANCE: Row<Mass> =
+    Row::formula("unlisted_allowance", "allowance for what no item names", "kg", "SHARE * installed_total")
+        .each(&[("SHARE", "front_share")])
+        .about("held on top of legal verdicts until the finished vehicle is weighed")
+        .when("until all that is limited is `weighed`");
 pub(super) static WEIGHED_DIFFERENCE: Row<Mass> =
     Row::formula("weighed_difference", "weighed less calculated", "kg", "weighed.mass - converted_mass")
         .about("the ticket against the ledger")

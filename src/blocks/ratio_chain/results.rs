@@ -1,7 +1,7 @@
 //! The results and requirements of a ratio chain.
 
 use crate::model::{Family, RequirementRow, ResultRow, Row};
-use crate::quantities::si::{AngularVelocity, Length, Ratio, Velocity};
+use crate::quantities::si::{AngularVelocity, Length, Ratio, Torque, Velocity};
 
 pub(super) static ROWS: &[&ResultRow] = &[
     &MOTOR_SPEED.row,
@@ -12,13 +12,18 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &TYRE_DIAMETER.row,
     &DIAMETER_BY_SIZE.row,
     &ROLLING_CIRCUMFERENCE.row,
+    &BY_TURNS.row,
     &WHEEL_SPEED.row,
     &SPEED_INTO.row,
+    &GREATEST_TORQUE.row,
+    &TORQUE_OF_CURVE.row,
+    &TORQUE_INTO.row,
+    &TORQUE_INTO_LAST.row,
     &OVERALL_RATIO_IN.row,
     &GEARED_TOP_SPEED_IN.row,
 ];
 
-pub(super) static REQUIRES: &[&RequirementRow] = &[&MOTOR_LIMIT, &STAGE_LIMIT];
+pub(super) static REQUIRES: &[&RequirementRow] = &[&MOTOR_LIMIT, &STAGE_LIMIT, &TORQUE_LIMIT];
 
 pub(super) static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
 pub(super) static RANGES: Family = Family { name: "ranges", label: "Ratio", case: "RANGE" };
@@ -37,6 +42,8 @@ pub(super) static ROLLING_CIRCUMFERENCE: Row<Length> = Row::formula(
     "pi * rolling_factor * tyre_diameter",
 )
 .about("the way of one turn of the wheel");
+pub(super) static BY_TURNS: Row<Length> =
+    ROLLING_CIRCUMFERENCE.by("rolled.distance / rolled.turns").when("with `rolled`");
 pub(super) static WHEEL_SPEED: Row<AngularVelocity> =
     Row::formula("wheel_speed", "wheel speed", "rpm", "wanted_speed / (rolling_circumference / 1 rev)")
         .about("at the wanted speed");
@@ -45,6 +52,25 @@ pub(super) static SPEED_INTO: Row<AngularVelocity> =
         .each(&[("BEFORE", "wheel_speed"), ("RATIO", "stages.STAGE.ratio")])
         .about("on the motor's side of it")
         .family(&STAGES);
+pub(super) static GREATEST_TORQUE: Row<Torque> =
+    Row::formula("greatest_torque", "greatest torque of the motor", "N m", "motor_torque")
+        .when("with `motor_torque`, or a motor with `peak_torque`");
+pub(super) static TORQUE_OF_CURVE: Row<Torque> = Row::procedure(
+    "greatest_torque",
+    "greatest torque of the motor",
+    "N m",
+    "the greatest value of the motor's torque curve, and its `peak_torque` where that is more",
+)
+.when("with a motor with `torque_curve`");
+pub(super) static TORQUE_INTO: Row<Torque> =
+    Row::formula("torque_into_STAGE", "torque into the stage", "N m", "AFTER * RATIO")
+        .each(&[("AFTER", "greatest_torque"), ("RATIO", "stages.STAGE.ratio")])
+        .about(
+            "on the motor's side of it, at the motor's greatest torque in the lowest gear, losses left out",
+        )
+        .when("with a torque of the motor")
+        .family(&STAGES);
+pub(super) static TORQUE_INTO_LAST: Row<Torque> = TORQUE_INTO.by("greatest_torque");
 pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "EACH")
     .each(&[("EACH", "stages.STAGE.ratio * stages.STAGE.ratio")])
     .about("motor turns for one of the wheel, with the first ratio named")
@@ -89,3 +115,9 @@ pub(super) static STAGE_LIMIT: RequirementRow =
         .source("the stage's speed limit")
         .family(&STAGES)
         .only_with(&["stages.STAGE.speed_limit"]);
+pub(super) static TORQUE_LIMIT: RequirementRow =
+    RequirementRow::safety("torque_into_STAGE", "torque_into_STAGE")
+        .at_most("stages.STAGE.torque_limit")
+        .source("the stage's torque limit")
+        .family(&STAGES)
+        .only_with(&["stages.STAGE.torque_limit"]);

@@ -3,12 +3,13 @@
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, BlockName, Example, FieldDoc, Form, Kind, Limit, Page, RequirementKind, ResultDoc, Slot,
-    Stage, Status, Takes,
+    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, RequirementRow, Row, Slot,
+    Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, Measure, ThermodynamicTemperature};
 use crate::quantities::sort;
 use crate::source::Span;
+use crate::words::{Words, words};
 
 /// The documentation of all fields: a trip has the same four, but for their sort.
 macro_rules! fields {
@@ -22,18 +23,23 @@ macro_rules! fields {
                     Takes::Quantity(&sort::$sort),
                     "where the driver is warned",
                 )
-                .optional(),
+                .optional()
+                .sort(FieldSort::Setting)
+                .due(Stage::Build),
                 FieldDoc::new(
                     concat!($name, ".cut"),
                     Takes::Quantity(&sort::$sort),
                     "where the contactors open, or the current is stopped",
-                ),
+                )
+                .sort(FieldSort::Setting)
+                .due(Stage::Build),
                 FieldDoc::new(
                     concat!($name, ".tested"),
                     Takes::Text,
                     "the date on which this trip was tried: `2025-06-14`",
                 )
-                .optional(),
+                .optional()
+                .due(Stage::Test),
             )*
         ]
     };
@@ -59,13 +65,39 @@ pub(super) static KIND: Kind = Kind {
     summary: "whether the battery management warns and cuts within the cell's sheet, and whether each trip was tested",
     subsystem: "battery",
     fields: FIELDS,
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc { name: "trips", about: "how many are set" },
-        ResultDoc { name: "tested", about: "how many of them were tried, with a date" },
+    rows: &[&TRIPS.row, &TESTED.row],
+    takes: &[
+        &FULL_VOLTAGE.row,
+        &PARALLEL.row,
+        &CELL_VOLTAGE_HIGH.sheet.row,
+        &CELL_VOLTAGE_LOW.sheet.row,
+        &TEMPERATURE_HIGH.sheet.row,
+        &TEMPERATURE_LOW.sheet.row,
+        &CHARGE_TEMPERATURE_HIGH.sheet.row,
+        &CHARGE_TEMPERATURE_LOW.sheet.row,
+        &DISCHARGE_CURRENT.sheet.row,
+        &CHARGE_CURRENT.sheet.row,
     ],
+    requires: &[
+        &CELL_VOLTAGE_HIGH.cut,
+        &CELL_VOLTAGE_HIGH.warn,
+        &CELL_VOLTAGE_LOW.cut,
+        &CELL_VOLTAGE_LOW.warn,
+        &TEMPERATURE_HIGH.cut,
+        &TEMPERATURE_HIGH.warn,
+        &TEMPERATURE_LOW.cut,
+        &TEMPERATURE_LOW.warn,
+        &CHARGE_TEMPERATURE_HIGH.cut,
+        &CHARGE_TEMPERATURE_HIGH.warn,
+        &CHARGE_TEMPERATURE_LOW.cut,
+        &CHARGE_TEMPERATURE_LOW.warn,
+        &DISCHARGE_CURRENT.cut,
+        &DISCHARGE_CURRENT.warn,
+        &CHARGE_CURRENT.cut,
+        &CHARGE_CURRENT.warn,
+        &EACH_TESTED,
+    ],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -105,7 +137,7 @@ charge_current: {cut: 90 A, tested: 2025-06-15}
     sources: &[
         "the limits are those of the cell's sheet; that each trip is tried is good practice, no source",
     ],
-    inspector: &["cell_voltage_high.cut", "cell_voltage_low.cut", "trips", "tested"],
+    inspector: &[],
     limits: &[
         "a setting is no protection by itself: how the management measures, how fast it acts and whether it fails safe is not calculated",
         "a software limit never replaces a fuse",
@@ -114,88 +146,95 @@ charge_current: {cut: 90 A, tested: 2025-06-15}
     read,
 };
 
-/// What one trip is held against.
-struct Trip {
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
+
+static TRIPS: Row<f64> =
+    Row::formula("trips", "trips that are set", "1", "EACH").each(&[("EACH", "1 + 1")]).count();
+static TESTED: Row<f64> = Row::formula("tested", "trips that were tried", "1", "EACH")
+    .about("with a date")
+    .each(&[("EACH", "1 + 1")])
+    .count()
+    .principal();
+
+static EACH_TESTED: RequirementRow = RequirementRow::safety("tested", "tested")
+    .at_least("trips")
+    .source("good practice: each trip is tried once")
+    .due(Stage::Test);
+
+/// One trip: what it is called where it is not set, and what it is held against.
+struct Trip<T> {
     name: &'static str,
-    side: Side,
-    /// The value of the cell's sheet.
-    sheet: &'static str,
-    /// Its limit as a formula.
-    limit: &'static str,
-    /// What it is called where it is not set.
     words: &'static str,
+    sheet: Taken<T>,
+    cut: RequirementRow,
+    warn: RequirementRow,
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Side {
-    AtMost,
-    AtLeast,
+const fn cut(name: &'static str) -> RequirementRow {
+    RequirementRow::safety(name, name).source("the cell's sheet").due(Stage::Build)
 }
 
-const VOLTAGES: [Trip; 2] = [
-    Trip {
-        name: "cell_voltage_high",
-        side: Side::AtMost,
-        sheet: "full_voltage",
-        limit: "cell.full_voltage",
-        words: "a full cell",
-    },
-    Trip {
-        name: "cell_voltage_low",
-        side: Side::AtLeast,
-        sheet: "empty_voltage",
-        limit: "cell.empty_voltage",
-        words: "an empty cell",
-    },
-];
+const fn warn(name: &'static str) -> RequirementRow {
+    RequirementRow::safety(name, name).source("a warning comes before the cut").due(Stage::Build)
+}
 
-const TEMPERATURES: [Trip; 4] = [
-    Trip {
-        name: "temperature_high",
-        side: Side::AtMost,
-        sheet: "temperature_high",
-        limit: "cell.temperature_high",
-        words: "a hot cell",
-    },
-    Trip {
-        name: "temperature_low",
-        side: Side::AtLeast,
-        sheet: "temperature_low",
-        limit: "cell.temperature_low",
-        words: "a cold cell",
-    },
-    Trip {
-        name: "charge_temperature_high",
-        side: Side::AtMost,
-        sheet: "charge_temperature_high",
-        limit: "cell.charge_temperature_high",
-        words: "charging a hot cell",
-    },
-    Trip {
-        name: "charge_temperature_low",
-        side: Side::AtLeast,
-        sheet: "charge_temperature_low",
-        limit: "cell.charge_temperature_low",
-        words: "charging a cold cell",
-    },
-];
-
-const CURRENTS: [Trip; 2] = [
-    Trip {
-        name: "discharge_current",
-        side: Side::AtMost,
-        sheet: "peak_discharge",
-        limit: "cell.peak_discharge * pack.parallel",
-        words: "too much current out of the pack",
-    },
-    Trip {
-        name: "charge_current",
-        side: Side::AtMost,
-        sheet: "continuous_charge",
-        limit: "cell.continuous_charge * pack.parallel",
-        words: "too much current into the pack",
-    },
-];
+static CELL_VOLTAGE_HIGH: Trip<ElectricPotential> = Trip {
+    name: "cell_voltage_high",
+    words: "a full cell",
+    sheet: Taken::new("cell", "full_voltage"),
+    cut: cut("cell_voltage_high.cut").at_most("cell.full_voltage"),
+    warn: warn("cell_voltage_high.warn").at_most("cell_voltage_high.cut"),
+};
+static CELL_VOLTAGE_LOW: Trip<ElectricPotential> = Trip {
+    name: "cell_voltage_low",
+    words: "an empty cell",
+    sheet: Taken::new("cell", "empty_voltage"),
+    cut: cut("cell_voltage_low.cut").at_least("cell.empty_voltage"),
+    warn: warn("cell_voltage_low.warn").at_least("cell_voltage_low.cut"),
+};
+static TEMPERATURE_HIGH: Trip<ThermodynamicTemperature> = Trip {
+    name: "temperature_high",
+    words: "a hot cell",
+    sheet: Taken::new("cell", "temperature_high"),
+    cut: cut("temperature_high.cut").at_most("cell.temperature_high"),
+    warn: warn("temperature_high.warn").at_most("temperature_high.cut"),
+};
+static TEMPERATURE_LOW: Trip<ThermodynamicTemperature> = Trip {
+    name: "temperature_low",
+    words: "a cold cell",
+    sheet: Taken::new("cell", "temperature_low"),
+    cut: cut("temperature_low.cut").at_least("cell.temperature_low"),
+    warn: warn("temperature_low.warn").at_least("temperature_low.cut"),
+};
+static CHARGE_TEMPERATURE_HIGH: Trip<ThermodynamicTemperature> = Trip {
+    name: "charge_temperature_high",
+    words: "charging a hot cell",
+    sheet: Taken::new("cell", "charge_temperature_high"),
+    cut: cut("charge_temperature_high.cut").at_most("cell.charge_temperature_high"),
+    warn: warn("charge_temperature_high.warn").at_most("charge_temperature_high.cut"),
+};
+static CHARGE_TEMPERATURE_LOW: Trip<ThermodynamicTemperature> = Trip {
+    name: "charge_temperature_low",
+    words: "charging a cold cell",
+    sheet: Taken::new("cell", "charge_temperature_low"),
+    cut: cut("charge_temperature_low.cut").at_least("cell.charge_temperature_low"),
+    warn: warn("charge_temperature_low.warn").at_least("charge_temperature_low.cut"),
+};
+static DISCHARGE_CURRENT: Trip<ElectricCurrent> = Trip {
+    name: "discharge_current",
+    words: "too much current out of the pack",
+    sheet: Taken::new("cell", "peak_discharge"),
+    cut: cut("discharge_current.cut").at_most("cell.peak_discharge * pack.parallel"),
+    warn: warn("discharge_current.warn").at_most("discharge_current.cut"),
+};
+static CHARGE_CURRENT: Trip<ElectricCurrent> = Trip {
+    name: "charge_current",
+    words: "too much current into the pack",
+    sheet: Taken::new("cell", "continuous_charge"),
+    cut: cut("charge_current.cut").at_most("cell.continuous_charge * pack.parallel"),
+    warn: warn("charge_current.warn").at_most("charge_current.cut"),
+};
 
 struct BatteryLimits {
     full_voltage: Slot<ElectricPotential>,
@@ -205,61 +244,39 @@ struct BatteryLimits {
     tested: Slot<f64>,
     counts: (f64, f64),
     unset: Vec<&'static str>,
-    unjudged: Vec<String>,
+    unjudged: Vec<Words>,
     untested: Vec<String>,
-}
-
-/// A trip as it is written.
-struct Written {
-    tested: bool,
-    cut: usize,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let pack = form.required_block("pack");
     let cell = form.block_of(pack.as_ref(), "cell");
-    form.of_block::<f64>(pack.as_ref(), "parallel");
-    let full_voltage = form.of_block(pack.as_ref(), "full_voltage");
-    for trip in &VOLTAGES {
-        if !form.has(trip.name) {
-            form.missing(trip.name);
+    let mut lookup = form.lookup();
+    lookup.taken(&PARALLEL, pack.as_ref());
+    let full_voltage = lookup.taken(&FULL_VOLTAGE, pack.as_ref());
+    for name in [CELL_VOLTAGE_HIGH.name, CELL_VOLTAGE_LOW.name] {
+        if !form.has(name) {
+            form.missing(name);
         }
     }
     let mut all = All { cell, ..All::default() };
-    let [over, under] = VOLTAGES.map(|trip| all.read::<ElectricPotential>(form, &trip));
-    TEMPERATURES.iter().for_each(|trip| {
-        all.read::<ThermodynamicTemperature>(form, trip);
-    });
-    CURRENTS.iter().for_each(|trip| {
-        all.read::<ElectricCurrent>(form, trip);
-    });
-
+    let over = all.read(form, &CELL_VOLTAGE_HIGH);
+    let under = all.read(form, &CELL_VOLTAGE_LOW);
+    for trip in [&TEMPERATURE_HIGH, &TEMPERATURE_LOW, &CHARGE_TEMPERATURE_HIGH, &CHARGE_TEMPERATURE_LOW] {
+        all.read(form, trip);
+    }
+    for trip in [&DISCHARGE_CURRENT, &CHARGE_CURRENT] {
+        all.read(form, trip);
+    }
     let count = |of: usize| if of == 0 { "0".to_owned() } else { vec!["1"; of].join(" + ") };
-    let trips = form.count_step("trips", &count(all.set));
-    let tested = form.count_step("tested", &count(all.set - all.untested.len()));
-    form.require(Limit {
-        name: "tested",
-        kind: RequirementKind::Safety,
-        actual: "tested",
-        low: Some("trips"),
-        high: None,
-        source: "good practice: each trip is tried once",
-        status: Status::Derived,
-        span: None,
-    });
+    let mut out = form.outcomes();
+    let trips = out.result(TRIPS.with("EACH", count(all.set)));
+    let tested = out.result(TESTED.with("EACH", count(all.set - all.untested.len())));
+    out.require(&EACH_TESTED);
     #[allow(clippy::cast_precision_loss)]
     let counts = (all.set as f64, (all.set - all.untested.len()) as f64);
-    Box::new(BatteryLimits {
-        full_voltage,
-        over: over.map(|written| Slot::new(written.cut)),
-        under: under.map(|written| Slot::new(written.cut)),
-        trips,
-        tested,
-        counts,
-        unset: all.unset,
-        unjudged: all.unjudged,
-        untested: all.untested,
-    })
+    let All { unset, unjudged, untested, .. } = all;
+    Box::new(BatteryLimits { full_voltage, over, under, trips, tested, counts, unset, unjudged, untested })
 }
 
 /// What is gathered over all trips.
@@ -268,52 +285,40 @@ struct All {
     cell: Option<BlockName>,
     set: usize,
     unset: Vec<&'static str>,
-    unjudged: Vec<String>,
+    unjudged: Vec<Words>,
     untested: Vec<String>,
 }
 
 impl All {
-    fn read<T: Measure>(&mut self, form: &mut Form<'_, '_>, trip: &Trip) -> Option<Written> {
+    /// Where the trip cuts, if it is set.
+    fn read<T: Measure>(&mut self, form: &mut Form<'_, '_>, trip: &'static Trip<T>) -> Option<Slot<T>> {
         if !form.has(trip.name) {
             self.unset.push(trip.words);
             return None;
         }
-        let written = form.group(trip.name, |form| {
-            let warn = form.optional::<T>("warn").is_some();
-            let cut = form.required::<T>("cut").index();
+        let (warns, cut, tested) = form.group(trip.name, |form| {
+            let warns = form.optional::<T>("warn").is_some();
+            let cut = form.required::<T>("cut");
             let tested = form.text("tested");
             if let Some((text, span)) = &tested {
                 date(form, text, *span);
             }
-            (warn, Written { tested: tested.is_some(), cut })
-        });
-        let (warn, written) = written?;
+            (warns, cut, tested.is_some())
+        })?;
         self.set += 1;
         let label = trip.name.replace('_', " ");
-        if !written.tested {
+        if !tested {
             self.untested.push(label.clone());
         }
-        let cut = format!("{}.cut", trip.name);
-        if form.of_block_if_there::<T>(self.cell.as_ref(), trip.sheet).is_some() {
-            form.require(trip.limit(&cut, trip.limit, "the cell's sheet"));
+        if form.lookup().if_there(&trip.sheet, self.cell.as_ref()).is_some() {
+            form.outcomes().require(&trip.cut);
         } else {
-            self.unjudged.push(format!("{label} (the cell has no `{}`)", trip.sheet));
+            self.unjudged.push(words!("{} (the cell has no `{}`)", label, trip.sheet.row.name));
         }
-        if warn {
-            form.require(trip.limit(&format!("{}.warn", trip.name), &cut, "a warning comes before the cut"));
+        if warns {
+            form.outcomes().require(&trip.warn);
         }
-        Some(written)
-    }
-}
-
-impl Trip {
-    fn limit<'a>(&self, actual: &'a str, against: &'a str, source: &'a str) -> Limit<'a> {
-        let (low, high) = match self.side {
-            Side::AtMost => (None, Some(against)),
-            Side::AtLeast => (Some(against), None),
-        };
-        let (kind, status) = (RequirementKind::Safety, Status::Stated);
-        Limit { name: actual, kind, actual, low, high, source, status, span: None }
+        Some(cut)
     }
 }
 
@@ -325,7 +330,7 @@ fn date(form: &mut Form<'_, '_>, text: &str, span: Span) {
         .collect();
     let sound = text.len() == 10 && matches!(parts.as_slice(), [Some(1900..), Some(1..=12), Some(1..=31)]);
     if !sound {
-        let message = format!("`{text}` where a date is expected");
+        let message = words!("`{}` where a date is expected", text);
         form.report(&codes::BAD_VALUE, span, message, "type it as year-month-day: `2025-06-14`");
     }
 }
@@ -338,22 +343,21 @@ impl Block for BatteryLimits {
 
     fn present(&self, page: &mut Page<'_>) {
         let shown = |page: &Page<'_>, slot: Option<Slot<ElectricPotential>>| {
-            slot.map_or_else(|| "not set".to_owned(), |slot| page.shown(slot))
+            slot.map_or_else(|| "not set".into(), |slot| words!("{}", page.value(slot)))
         };
         page.sentence(
-            format!("Cells cut at {} and {}", shown(page, self.under), shown(page, self.over)),
-            format!("; {} of {} trips tested.", page.shown(self.tested), page.shown(self.trips)),
+            words!("Cells cut at {} and {}", shown(page, self.under), shown(page, self.over)),
+            words!("; {} of {} trips tested.", page.value(self.tested), page.value(self.trips)),
         );
-        page.headline(self.tested);
         caution_dc(page, self.full_voltage);
         if !self.untested.is_empty() {
-            page.hold_open("tested", Stage::Test, format!("not tested yet: {}", self.untested.join(", ")));
+            page.hold_open("tested", Stage::Test, words!("not tested yet: {}", self.untested.join(", ")));
         }
         if !self.unset.is_empty() {
-            page.note(format!("No trip is set here for {}.", self.unset.join(", ")));
+            page.note(words!("No trip is set here for {}.", self.unset.join(", ")));
         }
         if !self.unjudged.is_empty() {
-            page.note(format!("Not judged: {}.", self.unjudged.join(", ")));
+            page.note(words!("Not judged: {}.", Words::joined(self.unjudged.iter().cloned(), ", ")));
         }
         page.note("These are settings of software. They are no fuse, and no verdict on a fuse or a cable rests on them.");
     }

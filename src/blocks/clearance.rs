@@ -2,38 +2,45 @@
 
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Caution, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc,
-    Slot, Status, Takes,
+    Bench, Block, Case, Caution, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row,
+    Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::Length;
 use crate::quantities::sort;
 use crate::rules::{Table, table};
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "clearance",
     summary: "whether the battery is far enough from the front, rear and sides of the body",
     subsystem: "battery",
     fields: &[
-        FieldDoc::new("rule", Takes::Text, "`un-r100` or `leaflet-764`"),
+        FieldDoc::new("rule", Takes::Text, "`un-r100` or `leaflet-764`").principal(),
         FieldDoc::new(
             "front",
             Takes::Quantity(&sort::LENGTH),
             "from the battery to the front edge of the body",
         )
-        .range(Range::NotNegative),
-        FieldDoc::new("rear", Takes::Quantity(&sort::LENGTH), "to its rear edge").range(Range::NotNegative),
+        .range(Range::NotNegative)
+        .label("distance to the front")
+        .due(Stage::Build)
+        .principal(),
+        FieldDoc::new("rear", Takes::Quantity(&sort::LENGTH), "to its rear edge")
+            .range(Range::NotNegative)
+            .label("distance to the rear")
+            .due(Stage::Build)
+            .principal(),
         FieldDoc::new("side", Takes::Quantity(&sort::LENGTH), "to the nearer side; not judged by `un-r100`")
             .optional()
-            .range(Range::NotNegative),
+            .range(Range::NotNegative)
+            .label("distance to the nearer side")
+            .due(Stage::Build)
+            .principal(),
     ],
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc { name: "front_room", about: "distance − limit" },
-        ResultDoc { name: "rear_room", about: "distance − limit" },
-        ResultDoc { name: "side_room", about: "distance − limit" },
-    ],
+    rows: &[&ROOM.row],
+    takes: &[&LIMIT.row],
+    requires: &[&FAR_ENOUGH],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml clearance place
@@ -53,13 +60,28 @@ side: 380 mm
         "front over 420 mm, rear over 300 mm, side over 200 mm: VdTUV leaflet 764, 5.2 (second-hand)",
         "420 mm behind the front, 300 mm ahead of the rear: UN R100, revision 2, component crush route (read)",
     ],
-    inspector: &["rule", "front", "rear", "side"],
+    inspector: &[],
     limits: &["what the structure around the battery does in a crash is not calculated"],
     codes: &[],
     read,
 };
 
-const SIDES: [&str; 3] = ["front", "rear", "side"];
+static SIDES: Family = Family { name: "sides", label: "Side", case: "SIDE" };
+
+/// What the rule asks, the name of a row of its table before `_limit`.
+static LIMIT: Taken<Length> = Taken::new("", "front_limit");
+
+static ROOM: Row<Length> = Row::formula("SIDE_room", "room beyond the limit", "mm", "SIDE - SIDE_limit")
+    .family(&SIDES)
+    .each(&[("SIDE", "front")])
+    .principal();
+
+static FAR_ENOUGH: RequirementRow = RequirementRow::safety("SIDE", "SIDE")
+    .at_least("SIDE_limit")
+    .strictly()
+    .family(&SIDES)
+    .each(&[("SIDE", "front")])
+    .due(Stage::Build);
 
 struct Clearance {
     sides: Vec<Side>,
@@ -69,6 +91,7 @@ struct Clearance {
 }
 
 struct Side {
+    name: &'static str,
     distance: Slot<Length>,
     limit: Slot<Length>,
     room: Slot<Length>,
@@ -78,31 +101,21 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let rule = read_rule(form);
     let mut sides = Vec::new();
     let mut unjudged = false;
-    for key in SIDES {
-        let row = rule.and_then(|rule| rule.row(key).map(|row| rule.cell(row, "distance")));
-        let at = form.place_of(key);
+    for name in ["front", "rear", "side"] {
+        let asked = rule.and_then(|rule| Some((rule, rule.cell(rule.row(name)?, "distance"))));
+        let at = form.place_of(name);
         // Without a rule nothing is asked of the side, and its absence not told.
-        let asked = row.is_some() || key != "side";
-        let distance = if asked { Some(form.required(key)) } else { form.optional(key) };
-        let (Some(distance), Some(rule)) = (distance, rule) else { continue };
-        let Some(text) = row else {
-            unjudged = true;
+        if asked.is_none() && name == "side" {
+            unjudged = form.optional::<Length>(name).is_some();
             continue;
-        };
-        let limit = form.ruled(&format!("{key}_limit"), text, (&rule.source, at));
-        let room = form.step(&format!("{key}_room"), "mm", &format!("{key} - {key}_limit"));
-        let low = format!("{key}_limit");
-        form.require_strictly(Limit {
-            name: key,
-            kind: RequirementKind::Safety,
-            actual: key,
-            low: Some(&low),
-            high: None,
-            source: &rule.source.words(),
-            status: Status::from(rule.source.standing),
-            span: None,
-        });
-        sides.push(Side { distance, limit, room });
+        }
+        let distance = form.required(name);
+        let Some((rule, text)) = asked else { continue };
+        let limit = form.ruled(&format!("{name}_limit"), text, (&rule.source, at));
+        let case = Case { slug: name.to_owned(), title: name.to_owned() };
+        let mut out = form.outcomes();
+        sides.push(Side { name, distance, limit, room: out.result(ROOM.of(&case)) });
+        out.require(FAR_ENOUGH.of(&case));
     }
     Box::new(Clearance { sides, rule, unjudged })
 }
@@ -118,7 +131,7 @@ fn read_rule(form: &mut Form<'_, '_>) -> Option<&'static Table> {
         "leaflet764" | "vdtuv764" | "vdtuvleaflet764" | "764" => Some(table("clearance_leaflet_764")),
         _ => {
             let help = "type `un-r100` or `leaflet-764`";
-            form.report(&codes::BAD_VALUE, at, format!("`{text}` is no rule of clearance"), help);
+            form.report(&codes::BAD_VALUE, at, words!("`{}` is no rule of clearance", text), help);
             None
         }
     }
@@ -138,12 +151,10 @@ impl Block for Clearance {
             .filter_map(|side| Some((side, page.get(side.room)?)))
             .min_by(|a, b| a.1.value.total_cmp(&b.1.value));
         if let (Some((side, _)), Some(rule)) = (least, self.rule) {
-            let which = page.nodes[side.distance.index()].label();
             page.sentence(
-                format!("Least room at the {which}: {}", page.shown(side.room)),
-                format!(" beyond what {} asks.", rule.source.words()),
+                words!("Least room at the {}: {}", side.name, page.value(side.room)),
+                words!(" beyond what {} asks.", rule.source.words()),
             );
-            page.headline(side.room);
         }
         if self.unjudged {
             page.note("The rule asks nothing of the side.");

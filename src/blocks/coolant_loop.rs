@@ -2,8 +2,8 @@
 
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
-    Status, Takes,
+    Bench, Block, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row, Slot,
+    Taken, Takes,
 };
 use crate::quantities::Curve;
 use crate::quantities::si::{
@@ -12,6 +12,7 @@ use crate::quantities::si::{
 };
 use crate::quantities::sort;
 use crate::rules::table;
+use crate::words::words;
 
 /// The fluids that the rules know, as they are typed, each with its table.
 const FLUIDS: [(&str, &str); 2] = [("water", "water"), ("glycol 50 %", "glycol_50")];
@@ -29,58 +30,58 @@ pub(super) static KIND: Kind = Kind {
         .either(),
         FieldDoc::new("density", Takes::Quantity(&sort::DENSITY), "of the coolant, instead of `fluid`")
             .either()
-            .range(Range::Positive),
+            .range(Range::Positive).label("density of the coolant"),
         FieldDoc::new(
             "heat_capacity",
             Takes::Quantity(&sort::SPECIFIC_HEAT),
             "of the coolant, instead of `fluid`",
         )
         .either()
-        .range(Range::Positive),
+        .range(Range::Positive).label("heat capacity of the coolant"),
         FieldDoc::new("flow", Takes::Quantity(&sort::VOLUME_FLOW), "through all parts, one after the other")
-            .range(Range::Positive),
-        FieldDoc::new("inlet", Takes::Quantity(&sort::TEMPERATURE), "where the coolant enters the first part"),
+            .range(Range::Positive).principal(),
+        FieldDoc::new("inlet", Takes::Quantity(&sort::TEMPERATURE), "where the coolant enters the first part").sort(FieldSort::Condition).label("inlet temperature").principal(),
         FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow"),
         FieldDoc::new("heat.item", Takes::Text, "the part's name"),
         FieldDoc::new("heat.loss", Takes::Quantity(&sort::POWER), "its heat, or `power` and `efficiency`")
             .either()
-            .range(Range::NotNegative),
+            .range(Range::NotNegative).label("heat of the part"),
         FieldDoc::new("heat.power", Takes::Quantity(&sort::POWER), "that the part gives; with `efficiency`")
             .either()
-            .range(Range::NotNegative),
+            .range(Range::NotNegative).sort(FieldSort::Condition).label("power of the part"),
         FieldDoc::new("heat.efficiency", Takes::Quantity(&sort::SHARE), "power out over power in")
             .either()
-            .range(Range::Share),
+            .range(Range::Share).label("efficiency of the part"),
         FieldDoc::new(
             "heat.limit",
             Takes::Quantity(&sort::TEMPERATURE),
             "the warmest that the coolant may leave the part",
         )
-        .optional(),
+        .optional().sort(FieldSort::Stated).label("temperature limit behind the part"),
         FieldDoc::new(
             "radiator",
             Takes::Quantity(&sort::THERMAL_CONDUCTANCE),
             "the heat that it lets go for each kelvin between the coolant that leaves it and the air that meets it",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive).label("heat of the radiator for each kelvin"),
         FieldDoc::new("ambient", Takes::Quantity(&sort::TEMPERATURE), "of the air that meets the radiator")
-            .optional(),
+            .optional().sort(FieldSort::Condition).label("air temperature at the radiator"),
     ],
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc { name: "density", about: "of the fluid at the inlet" },
-        ResultDoc { name: "heat_capacity", about: "of the fluid at the inlet" },
-        ResultDoc { name: "loss_ITEM", about: "of a part given by power and efficiency: power × (1/efficiency − 1)" },
-        ResultDoc { name: "heat_total", about: "of all parts" },
-        ResultDoc { name: "heat_per_kelvin", about: "what the flow takes up for each kelvin" },
-        ResultDoc { name: "after_ITEM", about: "the coolant's temperature behind each part" },
-        ResultDoc { name: "outlet", about: "behind the last part" },
-        ResultDoc { name: "rise", about: "from inlet to outlet" },
-        ResultDoc { name: "settled_inlet", about: "where the radiator holds the inlet; with `radiator` and `ambient`" },
+    rows: &[
+        &DENSITY.row,
+        &HEAT_CAPACITY.row,
+        &LOSS.row,
+        &HEAT_TOTAL.row,
+        &HEAT_PER_KELVIN.row,
+        &AFTER.row,
+        &RISE.row,
+        &OUTLET.row,
+        &SETTLED_INLET.row,
     ],
+    takes: &[&FLUID_DENSITY.row, &FLUID_HEAT_CAPACITY.row],
+    requires: &[&COOL_ENOUGH, &SETTLES],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml coolant-loop cooling
@@ -107,7 +108,7 @@ ambient: 35 °C
         "heat taken up by a flow: P = ρ V̇ c ΔT; steady state",
         "water and glycol by temperature: computed with CoolProp 8.0.0 (second-hand)",
     ],
-    inspector: &["flow", "heat_total", "inlet", "outlet", "settled_inlet"],
+    inspector: &[],
     limits: &[
         "steady state: what the parts and the coolant store, and short peaks, are not calculated",
         "the temperature within a part, the pump's flow against the loop's resistance, air and dirt in it are not calculated",
@@ -116,22 +117,75 @@ ambient: 35 °C
     read,
 };
 
+/// The table of the fluid, read at the inlet.
+static FLUID_DENSITY: Taken<Curve> = Taken::curve("", "fluid_density", (&sort::TEMPERATURE, &sort::DENSITY));
+static FLUID_HEAT_CAPACITY: Taken<Curve> =
+    Taken::curve("", "fluid_heat_capacity", (&sort::TEMPERATURE, &sort::SPECIFIC_HEAT));
+
+static PARTS: Family = Family { name: "parts", label: "Part", case: "ITEM" };
+
+static DENSITY: Row<MassDensity> =
+    Row::formula("density", "density of the coolant", "kg/m³", "fluid_density(inlet)")
+        .about("at the inlet")
+        .when("with `fluid`");
+static HEAT_CAPACITY: Row<SpecificHeatCapacity> =
+    Row::formula("heat_capacity", "heat capacity of the coolant", "J/(kg·K)", "fluid_heat_capacity(inlet)")
+        .about("at the inlet")
+        .when("with `fluid`");
+static LOSS: Row<Power> =
+    Row::formula("loss_ITEM", "heat of the part", "W", "heat.ITEM.power * (1 / heat.ITEM.efficiency - 1)")
+        .when("with `power` and `efficiency`")
+        .family(&PARTS);
+static HEAT_TOTAL: Row<Power> = Row::formula("heat_total", "heat of all parts", "kW", "EACH")
+    .each(&[("EACH", "heat.ITEM.loss + loss_ITEM")])
+    .principal();
+static HEAT_PER_KELVIN: Row<ThermalConductance> = Row::formula(
+    "heat_per_kelvin",
+    "heat that the flow takes up for each kelvin",
+    "W/K",
+    "density * flow * heat_capacity",
+);
+static AFTER: Row<ThermodynamicTemperature> =
+    Row::formula("after_ITEM", "coolant behind the part", "°C", "BEFORE + LOSS / heat_per_kelvin")
+        .family(&PARTS)
+        .each(&[("BEFORE", "inlet"), ("LOSS", "loss_ITEM")])
+        .principal();
+static RISE: Row<TemperatureInterval> =
+    Row::formula("rise", "rise from inlet to outlet", "K", "heat_total / heat_per_kelvin");
+static OUTLET: Row<ThermodynamicTemperature> =
+    Row::formula("outlet", "coolant behind the last part", "°C", "inlet + rise").principal();
+static SETTLED_INLET: Row<ThermodynamicTemperature> =
+    Row::formula("settled_inlet", "inlet where the loop settles", "°C", "ambient + heat_total / radiator")
+        .about("held there by the radiator")
+        .when("with `radiator` and `ambient`")
+        .principal();
+
+static COOL_ENOUGH: RequirementRow = RequirementRow::safety("after_ITEM", "after_ITEM")
+    .at_most("heat.ITEM.limit")
+    .source("the part's limit")
+    .family(&PARTS)
+    .only_with(&["heat.ITEM.limit"]);
+static SETTLES: RequirementRow = RequirementRow::safety("settled_inlet", "settled_inlet")
+    .at_most("inlet")
+    .source("the inlet that this block reckons with");
+
 struct CoolantLoop {
     fluid: Fluid,
     density: Slot<MassDensity>,
     heat_capacity: Slot<SpecificHeatCapacity>,
     flow: Slot<VolumeRate>,
     inlet: Slot<ThermodynamicTemperature>,
+    radiator: Slot<ThermalConductance>,
+    ambient: Slot<ThermodynamicTemperature>,
     parts: Vec<Part>,
-    radiator: Option<Slot<ThermalConductance>>,
-    ambient: Option<Slot<ThermodynamicTemperature>>,
     heat_total: Slot<Power>,
     heat_per_kelvin: Slot<ThermalConductance>,
     outlet: Slot<ThermodynamicTemperature>,
     rise: Slot<TemperatureInterval>,
-    settled_inlet: Option<Slot<ThermodynamicTemperature>>,
+    settled_inlet: Slot<ThermodynamicTemperature>,
 }
 
+/// Where the coolant's values come from.
 enum Fluid {
     /// Its name, and its values against temperature.
     Known {
@@ -139,85 +193,70 @@ enum Fluid {
         density: Slot<Curve>,
         heat_capacity: Slot<Curve>,
     },
-    Stated,
+    Stated(Slot<MassDensity>, Slot<SpecificHeatCapacity>),
+    /// The finding has been made.
+    Unknown,
 }
 
 struct Part {
     heat: Heat,
+    loss: Slot<Power>,
     after: Slot<ThermodynamicTemperature>,
 }
 
+/// A part's heat as it is written.
 #[derive(Clone, Copy)]
 enum Heat {
-    Loss(Slot<Power>),
-    Efficiency { power: Slot<Power>, efficiency: Slot<Ratio>, loss: Slot<Power> },
-}
-
-/// A part as it is written.
-struct Written {
-    heat: WrittenHeat,
-    limit: Option<String>,
-}
-
-#[derive(Clone, Copy)]
-enum WrittenHeat {
     Loss(Slot<Power>),
     Efficiency(Slot<Power>, Slot<Ratio>),
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let written_fluid = read_fluid(form);
+    let fluid = read_fluid(form);
     let flow = form.required("flow");
     let inlet = form.required("inlet");
-    if !form.has("heat") {
-        form.missing("heat");
-    }
-    let written = form.list("heat", &["item"], |form, _| read_part(form));
-    let radiator = form.optional("radiator");
-    let ambient = form.optional("ambient");
+    let help = "name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`";
+    let heats = form.required_list(("heat", help), &["item"], |form, _| read_heat(form));
+    let radiator = form.if_given("radiator");
+    let ambient = form.if_given("ambient");
 
-    let (fluid, density, heat_capacity) = match written_fluid {
-        WrittenFluid::Known(name, rows) => {
-            let density = form.ruled_curve("fluid_density", table(rows), "density");
-            let capacity = form.ruled_curve("fluid_heat_capacity", table(rows), "heat_capacity");
-            let fluid = Fluid::Known { name, density, heat_capacity: capacity };
-            let density = form.step("density", "kg/m³", "fluid_density(inlet)");
-            (fluid, density, form.step("heat_capacity", "J/(kg·K)", "fluid_heat_capacity(inlet)"))
-        }
-        WrittenFluid::Stated(density, heat_capacity) => (Fluid::Stated, density, heat_capacity),
-        WrittenFluid::Unknown => {
-            (Fluid::Stated, form.unknown_step("density"), form.unknown_step("heat_capacity"))
-        }
+    let mut out = form.outcomes();
+    let (density, heat_capacity) = match fluid {
+        Fluid::Stated(density, heat_capacity) => (density, heat_capacity),
+        Fluid::Known { .. } | Fluid::Unknown => (out.result(&DENSITY), out.result(&HEAT_CAPACITY)),
     };
-    let heats: Vec<(Heat, String)> = written.iter().map(|entry| declare_heat(form, entry)).collect();
-    let names: Vec<&str> = heats.iter().map(|(_, name)| name.as_str()).collect();
-    let sum = if names.is_empty() { "0 W".to_owned() } else { names.join(" + ") };
-    let heat_total = form.step("heat_total", "kW", &sum);
-    let heat_per_kelvin = form.step("heat_per_kelvin", "W/K", "density * flow * heat_capacity");
-    let mut before = "inlet".to_owned();
+    let losses: Vec<Slot<Power>> = heats
+        .iter()
+        .map(|entry| match entry.read {
+            Heat::Loss(slot) => slot,
+            Heat::Efficiency(..) => out.result(LOSS.of(&entry.case())),
+        })
+        .collect();
+    let names: Vec<String> = losses.iter().map(|loss| out.name_of(*loss)).collect();
+    let heat_total = out.result(HEAT_TOTAL.with("EACH", names.join(" + ")));
+    let heat_per_kelvin = out.result(&HEAT_PER_KELVIN);
+    let mut before = out.name_of(inlet);
     let mut parts = Vec::new();
-    for (entry, (heat, loss)) in written.iter().zip(&heats) {
-        let name = format!("after_{}", entry.slug);
-        let after = form.step(&name, "°C", &format!("{before} + {loss} / heat_per_kelvin"));
-        parts.push(Part { heat: *heat, after });
-        before = name;
+    for (entry, loss) in heats.iter().zip(losses) {
+        let row = AFTER.of(&entry.case()).with("BEFORE", before).with("LOSS", out.name_of(loss));
+        let after = out.result(row);
+        before = out.name_of(after);
+        out.require(COOL_ENOUGH.of(&entry.case()));
+        parts.push(Part { heat: entry.read, loss, after });
     }
-    let rise = form.step("rise", "K", "heat_total / heat_per_kelvin");
-    let outlet = form.step("outlet", "°C", "inlet + rise");
-    let settled_inlet = match (radiator, ambient) {
-        (Some(_), Some(_)) => Some(form.step("settled_inlet", "°C", "ambient + heat_total / radiator")),
-        _ => None,
-    };
-    require(form, &written, settled_inlet.is_some());
+    let rise = out.result(&RISE);
+    let outlet = out.result(&OUTLET);
+    let settled_inlet = out.result(&SETTLED_INLET);
+    out.require(&SETTLES);
     Box::new(CoolantLoop {
         fluid,
         density,
         heat_capacity,
         flow,
         inlet,
-        parts,
         radiator,
         ambient,
+        parts,
         heat_total,
         heat_per_kelvin,
         outlet,
@@ -226,79 +265,39 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     })
 }
 
-/// Where the coolant's values come from.
-enum WrittenFluid {
-    /// A fluid of the rules, with its table.
-    Known(&'static str, &'static str),
-    Stated(Slot<MassDensity>, Slot<SpecificHeatCapacity>),
-    /// The finding has been made.
-    Unknown,
-}
-
-fn read_fluid(form: &mut Form<'_, '_>) -> WrittenFluid {
+fn read_fluid(form: &mut Form<'_, '_>) -> Fluid {
     let stated = form.has("density") || form.has("heat_capacity");
     match (form.has("fluid"), stated) {
         (true, true) => {
-            let message = "both `fluid` and values of its own";
             let help = "keep `fluid`, or `density` and `heat_capacity`";
-            form.report(&codes::BAD_VALUE, form.place(), message, help);
-            WrittenFluid::Unknown
+            form.report(&codes::BAD_VALUE, form.place(), "both `fluid` and values of its own", help);
+            Fluid::Unknown
         }
-        (false, true) => WrittenFluid::Stated(form.required("density"), form.required("heat_capacity")),
+        (false, true) => Fluid::Stated(form.required("density"), form.required("heat_capacity")),
         (true, false) => {
             let word = form.choice("fluid", &FLUIDS.map(|(word, _)| word));
-            let found = FLUIDS.into_iter().find(|(known, _)| Some(*known) == word);
-            found.map_or(WrittenFluid::Unknown, |(name, rows)| WrittenFluid::Known(name, rows))
+            let Some((name, rows)) = FLUIDS.into_iter().find(|(known, _)| Some(*known) == word) else {
+                return Fluid::Unknown;
+            };
+            let density = form.ruled_curve("fluid_density", table(rows), "density");
+            let heat_capacity = form.ruled_curve("fluid_heat_capacity", table(rows), "heat_capacity");
+            Fluid::Known { name, density, heat_capacity }
         }
         (false, false) => {
             form.missing("fluid");
-            WrittenFluid::Unknown
+            Fluid::Unknown
         }
     }
 }
 
-fn read_part(form: &mut Form<'_, '_>) -> Written {
+fn read_heat(form: &mut Form<'_, '_>) -> Heat {
     form.text("item");
-    let heat = match (form.has("loss"), form.has("power")) {
-        (false, true) => WrittenHeat::Efficiency(form.required("power"), form.required("efficiency")),
-        (both, _) => {
-            if both && form.has("power") {
-                let message = "a part with both `loss` and `power`";
-                form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
-            }
-            WrittenHeat::Loss(form.required("loss"))
-        }
+    let heat = match form.one_of(&["loss", "power"]) {
+        Some("power") => Heat::Efficiency(form.required("power"), form.required("efficiency")),
+        _ => Heat::Loss(form.if_given("loss")),
     };
-    let limit = form.optional::<ThermodynamicTemperature>("limit");
-    Written { heat, limit: limit.map(|slot| form.name_of(slot)) }
-}
-
-/// The part's heat, and the name of it in formulas.
-fn declare_heat(form: &mut Form<'_, '_>, entry: &Entry<Written>) -> (Heat, String) {
-    match entry.read.heat {
-        WrittenHeat::Loss(slot) => (Heat::Loss(slot), form.name_of(slot)),
-        WrittenHeat::Efficiency(power, efficiency) => {
-            let name = format!("loss_{}", entry.slug);
-            let formula = format!("{} * (1 / {} - 1)", form.name_of(power), form.name_of(efficiency));
-            let loss = form.step(&name, "W", &formula);
-            (Heat::Efficiency { power, efficiency, loss }, name)
-        }
-    }
-}
-
-fn require(form: &mut Form<'_, '_>, written: &[Entry<Written>], settles: bool) {
-    for entry in written {
-        let Some(high) = &entry.read.limit else { continue };
-        form.require(at_most(&format!("after_{}", entry.slug), high, "the part's limit"));
-    }
-    if settles {
-        form.require(at_most("settled_inlet", "inlet", "the inlet that this block reckons with"));
-    }
-}
-
-fn at_most<'a>(name: &'a str, high: &'a str, source: &'a str) -> Limit<'a> {
-    let (kind, status) = (RequirementKind::Safety, Status::Stated);
-    Limit { name, kind, actual: name, low: None, high: Some(high), source, status, span: None }
+    form.optional::<ThermodynamicTemperature>("limit");
+    heat
 }
 
 impl Block for CoolantLoop {
@@ -318,9 +317,9 @@ impl Block for CoolantLoop {
         for part in &self.parts {
             let loss = match part.heat {
                 Heat::Loss(slot) => bench.get(slot),
-                Heat::Efficiency { power, efficiency, loss } => {
+                Heat::Efficiency(power, efficiency) => {
                     let heat = bench.get(power) * (ratio(1.0) / bench.get(efficiency) - ratio(1.0));
-                    bench.set(loss, heat);
+                    bench.set(part.loss, heat);
                     heat
                 }
             };
@@ -332,26 +331,21 @@ impl Block for CoolantLoop {
         bench.set(self.heat_total, total);
         bench.set(self.rise, rise);
         bench.set(self.outlet, inlet + rise);
-        if let (Some(radiator), Some(ambient), Some(settled)) =
-            (self.radiator, self.ambient, self.settled_inlet)
-        {
-            let above: TemperatureInterval = total / bench.get(radiator);
-            bench.set(settled, bench.get(ambient) + above);
-        }
+        let above: TemperatureInterval = total / bench.get(self.radiator);
+        bench.set(self.settled_inlet, bench.get(self.ambient) + above);
     }
 
     fn present(&self, page: &mut Page<'_>) {
         page.sentence(
-            format!("{} warm the coolant by {}", page.shown(self.heat_total), page.shown(self.rise)),
-            format!(", from {} to {}.", page.shown(self.inlet), page.shown(self.outlet)),
+            words!("{} warm the coolant by {}", page.value(self.heat_total), page.value(self.rise)),
+            words!(", from {} to {}.", page.value(self.inlet), page.value(self.outlet)),
         );
-        page.headline(self.heat_total);
-        page.headline(self.outlet);
         self.outside(page);
-        match (self.radiator, self.ambient) {
-            (Some(_), Some(_)) => page.note("The radiator is reckoned from the coolant that leaves it. A sheet that reckons from the coolant that enters it promises as much heat at a larger difference, so this is on the safe side."),
-            (Some(_), None) => page.note("Where the loop settles was not worked: give `ambient`, the warmest air that meets the radiator."),
-            (None, _) => page.note("Whether the heat is let go again was not judged: give `radiator` and `ambient`."),
+        if page.get(self.settled_inlet).is_some() {
+            page.note("The radiator is reckoned from the coolant that leaves it. A sheet that reckons from the coolant that enters it promises as much heat at a larger difference, so this is on the safe side.");
+        } else {
+            let reason = "whether the heat is let go again needs `radiator` and `ambient`, the warmest air that meets it";
+            page.not_there(self.settled_inlet, reason);
         }
     }
 }
@@ -365,11 +359,12 @@ impl CoolantLoop {
         }
         let Some((curve, _)) = page.curve(density) else { return };
         let (first, last) = (curve.points()[0].0, curve.points()[curve.points().len() - 1].0);
-        let message = format!(
-            "{} is outside the table of {name}, which runs from {} to {}",
-            page.shown(self.inlet),
-            page.shown_as(self.inlet, first),
-            page.shown_as(self.inlet, last)
+        let message = words!(
+            "{} is outside the table of {}, which runs from {} to {}",
+            page.value(self.inlet),
+            name,
+            page.value_as(self.inlet, first),
+            page.value_as(self.inlet, last)
         );
         let help = "look at the temperature, or give `density` and `heat_capacity` instead of `fluid`";
         page.find(&codes::OUT_OF_RANGE, self.inlet.index(), message, help);

@@ -3,7 +3,7 @@
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::model::{
     Bench, Block, BlockName, Entry, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow,
-    Row, Slot, Taken, Takes,
+    Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio};
 use crate::quantities::sort;
@@ -19,15 +19,15 @@ pub(super) static KIND: Kind = Kind {
             .sort(FieldSort::Stated)
             .principal(),
         FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "its DC rating")
-            .range(Range::Positive),
+            .range(Range::Positive).sort(FieldSort::Stated).principal(),
         FieldDoc::new(
             "interrupting_rating",
             Takes::Quantity(&sort::CURRENT),
             "the largest DC current that it clears",
         )
-        .range(Range::Positive),
+        .range(Range::Positive).sort(FieldSort::Stated).principal(),
         FieldDoc::new("load_current", Takes::Quantity(&sort::CURRENT), "that it must carry")
-            .range(Range::Positive),
+            .range(Range::Positive).sort(FieldSort::Condition),
         FieldDoc::new(
             "protects",
             Takes::List,
@@ -39,7 +39,7 @@ pub(super) static KIND: Kind = Kind {
             .either(),
         FieldDoc::new("protects.rating", Takes::Quantity(&sort::CURRENT), "what it carries continuously")
             .either()
-            .range(Range::Positive),
+            .range(Range::Positive).sort(FieldSort::Stated),
         FieldDoc::new("pack", Takes::BlockName, "the battery pack that feeds it"),
         FieldDoc::new(
             "ambient_factor",
@@ -47,35 +47,35 @@ pub(super) static KIND: Kind = Kind {
             "what is left of the rated current where the fuse sits",
         )
         .assumed("1")
-        .range(Range::Positive),
+        .range(Range::Positive).sort(FieldSort::Condition).label("share of the rated current where the fuse sits"),
         FieldDoc::new(
             "clears_at",
             Takes::Quantity(&sort::CURRENT),
             "the current that blows it within the time that its sheet promises",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive).sort(FieldSort::Stated).label("current that clears it in time"),
         FieldDoc::new(
             "pulse_share",
             Takes::Quantity(&sort::RATIO),
             "of the cell's pulse resistance that limits a short circuit, where the cell states no `resistance_1khz`",
         )
         .assumed("0.5")
-        .range(Range::Share),
+        .range(Range::Share).label("share of the pulse resistance"),
         FieldDoc::new(
             "old_cold_factor",
             Takes::Quantity(&sort::RATIO),
             "how much more resistance the pack has when old and cold; the pack's own `worst` where it has one",
         )
         .assumed("3")
-        .range(Range::AtLeastOne),
+        .range(Range::AtLeastOne).label("resistance of an old, cold pack against a new one"),
         FieldDoc::new(
             "software_limit",
             Takes::Quantity(&sort::CURRENT),
             "a current limit in software, if any: it is named and never counted as protection",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive).sort(FieldSort::Setting).due(Stage::Build),
     ],
     rows: &[
         &SHORT_AT_1KHZ.row,
@@ -147,7 +147,7 @@ pack: pack
     sources: &[
         "DC rating above the highest voltage, interrupting rating above the prospective short circuit, rating at most that of the weakest part: Formula Student rules, EV3.2 (second-hand)",
     ],
-    inspector: &["rated_current", "rated_voltage", "interrupting_rating", "short_circuit_current", "weakest_part"],
+    inspector: &[],
     limits: &[
         "the fuse's time-current curve is not calculated: whether the cable outlives the fuse's clearing time needs both curves",
         "links, contactors and arcs, which lower a short circuit, are left out of the highest one",

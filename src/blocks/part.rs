@@ -1,8 +1,9 @@
 //! A component from a datasheet or a weighing.
 
 use crate::findings::codes;
-use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, Range, Takes, capital};
+use crate::model::{Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Takes, capital};
 use crate::quantities::sort;
+use crate::words::{Shown, Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "part",
@@ -17,17 +18,21 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("approval", Takes::Text, "its approval mark or certificate").optional(),
         FieldDoc::new("price", Takes::Quantity(&sort::MONEY), "what one costs")
             .optional()
+            .sort(FieldSort::Stated)
             .range(Range::NotNegative),
         FieldDoc::new("lead_time", Takes::Quantity(&sort::TIME), "from order to delivery")
             .optional()
+            .sort(FieldSort::Stated)
             .range(Range::NotNegative),
         FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of one").optional().range(Range::Positive),
         FieldDoc::new("size", Takes::List, "length, width and height").optional(),
         FieldDoc::new("voltage_low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage that it works at")
             .optional()
+            .sort(FieldSort::Stated)
             .range(Range::NotNegative),
         FieldDoc::new("voltage_high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage that it bears")
             .optional()
+            .sort(FieldSort::Stated)
             .range(Range::Positive),
         FieldDoc::new("NAME", Takes::Named, "any other quantity, or a curve, under a name of your own")
             .optional(),
@@ -81,7 +86,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         let Some(name) = key.text() else { continue };
         if name.is_empty() || !name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
         {
-            let message = format!("`{name}` is no name for a value");
+            let message = words!("`{}` is no name for a value", name);
             form.report(
                 &codes::UNKNOWN_KEY,
                 key.span,
@@ -105,13 +110,11 @@ impl Block for Part {
     fn evaluate(&self, _bench: &mut Bench<'_>) {}
 
     fn present(&self, page: &mut Page<'_>) {
-        let shown: Vec<String> = self
-            .about
-            .iter()
-            .take(4)
-            .filter_map(|index| Some(format!("{} {}", page.nodes[*index].label(), (page.show)(*index)?)))
-            .collect();
-        let rest = if shown.is_empty() { ".".to_owned() } else { format!(": {}.", shown.join("; ")) };
+        let shown = self.about.iter().take(4).filter_map(|index| {
+            Some(words!("{} {}", page.nodes[*index].label(), Shown((page.show)(*index)?)))
+        });
+        let shown = Words::joined(shown, "; ");
+        let rest = if shown.is_empty() { ".".into() } else { words!(": {}.", shown) };
         page.sentence(self.name.clone(), rest);
     }
 }

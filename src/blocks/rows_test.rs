@@ -6,6 +6,7 @@ use std::collections::HashMap;
 use super::KINDS;
 use crate::model::{FieldDoc, Kind, RequirementRow, ResultRow, Takes, Way, fill};
 use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Sort, Unit, read_expression, read_unit};
+use crate::rules::{literal, rules};
 
 #[test]
 fn every_formula_of_every_result_is_of_its_dimension() {
@@ -114,7 +115,7 @@ fn quantity(kind: &Kind, formula: &str) -> Result<Quantity, String> {
     let mut known = Known::of(kind);
     for name in expression.names() {
         let text = name.text();
-        if known.sort(&text).is_none() && !known.curves.contains_key(&text) {
+        if known.quantity(name).is_none() && !known.curves.contains_key(&text) {
             return Err(format!("`{formula}` names `{text}`, which is not there"));
         }
     }
@@ -178,7 +179,24 @@ impl Known {
         let plain = segments.join(".");
         let last = segments.len().saturating_sub(2);
         let own = || self.sorts.get(&format!("*.{}", segments.last()?));
-        self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).or_else(own).copied()
+        let found =
+            self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).or_else(own);
+        found.copied().or_else(|| self.any_case(name))
+    }
+
+    /// Where the cases are fields: `accelerations.DIRECTION` is as `accelerations.forward`.
+    fn any_case(&self, name: &str) -> Option<&'static Sort> {
+        let (before, after) = name.split_once(|c: char| c.is_ascii_uppercase())?;
+        let after = after.trim_start_matches(|c: char| c.is_ascii_uppercase());
+        let fits =
+            |known: &&String| before.ends_with('.') && known.starts_with(before) && known.ends_with(after);
+        self.sorts.get(self.sorts.keys().filter(fits).min()?).copied()
+    }
+
+    /// A limit of the rules, which kinds take under its own name.
+    fn ruled(name: &str) -> Option<Quantity> {
+        let rule = rules().limits.iter().find(|rule| rule.name == name)?;
+        Some(literal(&rule.value).quantity)
     }
 }
 
@@ -193,7 +211,7 @@ fn field(doc: &FieldDoc) -> Option<&'static Sort> {
 
 impl Scope for Known {
     fn quantity(&self, name: &Name) -> Option<Quantity> {
-        let sort = self.sort(&name.text())?;
+        let Some(sort) = self.sort(&name.text()) else { return Known::ruled(&name.text()) };
         // Between 0 and 1, in the first sample all the same.
         let mix = |seed: u32, byte: u8| seed.wrapping_mul(31).wrapping_add(u32::from(byte) * self.sample);
         let si = 0.7 + f64::from(name.text().bytes().fold(0, mix) % 100 * self.sample.min(1)) * -6e-3;

@@ -2,6 +2,7 @@
 
 use crate::findings::codes;
 use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, SourceEntry, Takes};
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "sources",
@@ -74,7 +75,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             "publisher" => entry.details.push(("publisher", text)),
             "link" if text.starts_with("https://") || text.starts_with("http://") => entry.link = Some(text),
             "link" => {
-                let message = format!("`{text}` is no web address");
+                let message = words!("`{}` is no web address", text);
                 form.report(&codes::UNSAFE_LINK, span, message, "type an address that begins with https://");
             }
             _ => {
@@ -84,7 +85,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             }
         });
         if entry.title.is_empty() && value.is_mapping() {
-            let message = format!("source `{id}` has no `title`");
+            let message = words!("source `{}` has no `title`", id);
             form.report(&codes::MISSING_FIELD, key.span, message, "type `title: …`, what the document is");
         }
         entries.push(entry);
@@ -98,8 +99,8 @@ impl Block for Sources {
     fn present(&self, page: &mut Page<'_>) {
         let n = self.entries.len();
         let files = self.entries.iter().filter(|entry| entry.file.is_some()).count();
-        let bold = format!("{n} source{}", if n == 1 { "" } else { "s" });
-        page.sentence(bold, format!(", {files} of them with a file in the journal folder."));
+        let bold = words!("{} source{}", n, if n == 1 { "" } else { "s" });
+        page.sentence(bold, words!(", {} of them with a file in the journal folder.", files));
     }
 
     fn sources(&self) -> &[SourceEntry] {

@@ -1,6 +1,7 @@
 //! The builder's own wishes, each a comparison.
 
 use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, Takes};
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "targets",
@@ -45,7 +46,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let wishes = form.rest();
     for (key, value) in &wishes {
         if let Some(name) = key.text() {
-            form.wish(name, value);
+            form.outcomes().wish(name, value);
         }
     }
     Box::new(Targets { count: wishes.len() })
@@ -57,7 +58,7 @@ impl Block for Targets {
     fn present(&self, page: &mut Page<'_>) {
         let plural = if self.count == 1 { "" } else { "s" };
         page.sentence(
-            format!("{} target{plural}", self.count),
+            words!("{} target{}", self.count, plural),
             ", held against the results of other blocks.",
         );
     }

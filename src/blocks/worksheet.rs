@@ -5,6 +5,7 @@ use crate::model::{
     Bench, Block, Example, FieldDoc, Form, Kind, OwnStep, Page, Slot, Takes, Visibility, capital,
 };
 use crate::quantities::read_unit;
+use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "worksheet",
@@ -53,7 +54,7 @@ checks:
 
 struct Worksheet {
     steps: Vec<Slot<f64>>,
-    notes: Vec<String>,
+    notes: Vec<Words>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -71,7 +72,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         let Some((unit, unit_span)) = form.part_of(&step, "unit") else { continue };
         if !name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_') || name.is_empty()
         {
-            let message = format!("`{name}` is no name for a step");
+            let message = words!("`{}` is no name for a step", name);
             form.report(
                 &codes::BAD_NAME,
                 name_span,
@@ -89,13 +90,13 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         };
         let Some(expression) = form.expression(&is, is_span) else { continue };
         let own = OwnStep { expression, unit, span: is_span, visibility: Visibility::Shown };
-        steps.push(form.own_step(&name, own));
+        steps.push(form.outcomes().own_step(&name, own));
         if let Some(note) = step.get("note").and_then(|note| note.text()) {
-            notes.push(format!("{}: {note}", name.replace('_', " ")));
+            notes.push(words!("{}: {}", name.replace('_', " "), note));
         }
     }
     for (name, comparison) in form.named("checks") {
-        form.wish(&name, &comparison);
+        form.outcomes().wish(&name, &comparison);
     }
     Box::new(Worksheet { steps, notes })
 }
@@ -105,16 +106,14 @@ impl Block for Worksheet {
 
     fn present(&self, page: &mut Page<'_>) {
         if let Some(last) = self.steps.last() {
-            let bold = format!("{} {}", capital(&page.nodes[last.index()].label()), page.shown(*last));
+            let bold = words!("{} {}", capital(&page.nodes[last.index()].label()), page.value(*last));
             let rest = match self.steps.len() {
-                1 => ".".to_owned(),
-                steps => format!(", worked in {steps} steps."),
+                1 => ".".into(),
+                steps => words!(", worked in {} steps.", steps),
             };
             page.sentence(bold, rest);
             page.headline(*last);
         }
-        for note in &self.notes {
-            page.note(note.clone());
-        }
+        self.notes.iter().for_each(|note| page.note(note));
     }
 }

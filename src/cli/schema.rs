@@ -151,7 +151,6 @@ fn field(branch: &Branch) -> Schema {
         Takes::Count => reference("count"),
         Takes::Text => texts(),
         Takes::BlockName => reference("block"),
-        Takes::Quantities(_) => list(reference("value")),
         Takes::List if branch.under.is_empty() => list(reference("value")),
         Takes::List if doc.names => any([list(any([mapping(branch), texts_only()])), reference("csv")]),
         Takes::List => any([list(mapping(branch)), reference("csv")]),

@@ -11,11 +11,6 @@ use crate::quantities::{Curve, Dimension, Literal, Sort, Unit, read_literal, rea
 use crate::rules::{Table, literal};
 
 impl Form<'_, '_> {
-    /// What the author wrote into a field: its basis and source. `None` for a reference.
-    pub(crate) fn leaf_of<T>(&self, slot: Slot<T>) -> Option<&Leaf> {
-        self.draft.nodes[slot.index()].leaf()
-    }
-
     /// An optional quantity that has another name in this block than the key that it is typed under.
     pub(crate) fn optional_as<T: Measure>(&mut self, key: &str, name: &str) -> Option<Slot<T>> {
         let value = self.take(key)?;

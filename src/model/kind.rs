@@ -2,7 +2,8 @@
 
 use super::block::Block;
 use super::form::Form;
-use super::row::{RequirementRow, ResultRow, Stage, TakenRow};
+use super::requirement_row::{RequirementRow, Stage};
+use super::row::{ResultRow, TakenRow};
 use crate::findings::Code;
 use crate::quantities::Sort;
 
@@ -85,8 +86,6 @@ pub(crate) enum Takes {
     /// The name of another block.
     BlockName,
     List,
-    /// A list of plain values.
-    Quantities(&'static Sort),
     Group,
     /// Names of the author's own, each with a quantity, an expression or a comparison.
     Named,
@@ -208,7 +207,6 @@ impl Takes {
             Takes::Text => "text".to_owned(),
             Takes::BlockName => "the name of a block".to_owned(),
             Takes::List => "a list".to_owned(),
-            Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Group => "a mapping".to_owned(),
             Takes::Named => "a mapping from names of your own".to_owned(),
             Takes::Special => "see its text".to_owned(),

@@ -57,6 +57,15 @@ impl Lookup<'_, '_, '_> {
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 
+    /// The same with a slot in any case: what needs it is not there without it.
+    pub(crate) fn if_given<T: Measure>(
+        &mut self,
+        taken: &'static Taken<T>,
+        block: Option<&BlockName>,
+    ) -> Slot<T> {
+        self.take((&taken.row, taken.row.name), block, Wanted::KindIfThere)
+    }
+
     /// A value that may be missing there, with what stands in for it then: a load transfer without a height is one
     /// with the height 0 m. The stand-in is no assumption of the author's and is not listed as one.
     pub(crate) fn or_stand_in<T: Measure>(
@@ -82,18 +91,26 @@ impl Lookup<'_, '_, '_> {
         slot
     }
 
-    /// A curve that the kind needs from a block, taken whole. One whose dimensions don't fit stays unknown in silence:
-    /// the block that it belongs to tells of it.
+    /// A curve that the kind needs from a block, taken whole.
     pub(crate) fn curve(&mut self, taken: &'static Taken<Curve>, block: Option<&BlockName>) -> Slot<Curve> {
         let slot: Slot<Curve> = self.take((&taken.row, taken.row.name), block, Wanted::Kind);
-        let fits = match (taken.row.axes, block) {
-            (Some(axes), Some(block)) => self.form.curve_fits((block, taken.row.name), axes),
-            _ => true,
-        };
-        match &mut self.form.draft.nodes[slot.index()].role {
-            role if !fits => *role = Role::Field(Origin::Failed),
-            Role::Field(Origin::Reference(resolved)) => resolved.whole_curve = true,
-            _ => {}
+        if let Role::Field(Origin::Reference(resolved)) = &mut self.form.draft.nodes[slot.index()].role {
+            resolved.whole_curve = true;
+        }
+        slot
+    }
+
+    /// The same of a curve that another kind tells of where its dimensions don't fit: it stays unknown in silence.
+    pub(crate) fn curve_that_fits(
+        &mut self,
+        taken: &'static Taken<Curve>,
+        block: Option<&BlockName>,
+    ) -> Slot<Curve> {
+        let slot = self.curve(taken, block);
+        if let (Some(axes), Some(block)) = (taken.row.axes, block)
+            && !self.form.curve_fits((block, taken.row.name), axes)
+        {
+            self.form.draft.nodes[slot.index()].role = Role::Field(Origin::Failed);
         }
         slot
     }

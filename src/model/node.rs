@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use super::kind::{FieldDoc, Range};
 use super::leaf::Leaf;
-use super::row::{Case, RequirementRow, ResultRow};
+use super::requirement_row::RequirementRow;
+use super::row::{Case, ResultRow};
 use crate::quantities::{Curve, Expression, Sort, Unit};
 use crate::source::Span;
 

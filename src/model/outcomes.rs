@@ -3,7 +3,8 @@
 use super::block::Slot;
 use super::form::Form;
 use super::node::{Computed, Origin, Requirement, Role, Status};
-use super::row::{Case, Filled, RequirementRow, ResultRow, Row, Way, fill};
+use super::requirement_row::RequirementRow;
+use super::row::{Case, Filled, ResultRow, Row, Way, fill};
 use crate::findings::Finding;
 use crate::quantities::si::Measure;
 use crate::quantities::{Expression, Unit, read_formula, read_unit};

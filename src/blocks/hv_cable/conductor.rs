@@ -1,10 +1,11 @@
 //! The conductor of a cable: its area and its resistance for each length, by table, by gauge or by its sheet.
 
 use crate::findings::codes;
-use crate::model::{Bench, Form, Slot};
+use crate::model::{Bench, Form, Row, Slot, Taken};
 use crate::quantities::si::{Area, ElectricalResistivity, Length, Measure, Ratio, ResistancePerLength};
 use crate::rules::table;
 use crate::source::Span;
+use crate::words::{Words, words};
 
 /// How the conductor's resistance at 20 °C is known.
 pub(super) enum Conductor {
@@ -31,100 +32,103 @@ pub(super) struct Wire {
     area: Slot<Area>,
 }
 
-/// Reads `area` or `gauge`, and `conductor_resistance`. The notes are for the reader.
-pub(super) fn read_conductor(form: &mut Form<'_, '_>) -> (Conductor, Vec<String>) {
-    let mut notes = Vec::new();
-    if form.has("area") && form.has("gauge") {
-        form.report(&codes::BAD_VALUE, form.place(), "both `area` and `gauge`", "keep one of them");
-    }
-    if form.has("gauge") && !form.has("area") {
-        return (read_gauge(form, &mut notes), notes);
+pub(super) static AREA: Row<Area> = Row::formula(
+    "area",
+    "area of one conductor",
+    "mm²",
+    "pi / 4 * (gauge_36_diameter * gauge_ratio^((36 - gauge_number) / 39))^2",
+)
+.when("with `gauge`");
+pub(super) static CONDUCTOR_RESISTANCE: Row<ResistancePerLength> = Row::formula(
+    "conductor_resistance",
+    "resistance of one conductor for its length",
+    "mΩ/m",
+    "copper_resistivity * stranding_factor / area",
+)
+.about("at 20 °C")
+.when("with `gauge`");
+
+/// The number that a gauge's name stands for.
+pub(super) static GAUGE_NUMBER: Taken<f64> = Taken::new("", "gauge_number");
+
+/// Reads `area` or `gauge`, and `conductor_resistance`. The note is for the reader.
+pub(super) fn read_conductor(form: &mut Form<'_, '_>) -> (Conductor, Option<Words>) {
+    if form.one_of(&["area", "gauge"]) == Some("gauge") {
+        return read_gauge(form);
     }
     let at = form.place_of("area");
-    let area = form.required::<Area>("area");
-    if form.has("gauge") {
-        form.text("gauge");
-    }
-    if let Some(slot) = form.optional("conductor_resistance") {
-        return (Conductor::Stated(slot), notes);
-    }
-    (Conductor::Stated(tabled(form, area, at)), notes)
+    let area = form.optional::<Area>("area");
+    let resistance = match (form.optional("conductor_resistance"), area) {
+        (Some(own), _) => own,
+        (None, Some(area)) => tabled(form, area, at),
+        (None, None) => form.outcomes().unknown(&CONDUCTOR_RESISTANCE),
+    };
+    (Conductor::Stated(resistance), None)
 }
 
 /// The table's resistance of a standard area. Between two of them nothing is made up.
 fn tabled(form: &mut Form<'_, '_>, area: Slot<Area>, at: Span) -> Slot<ResistancePerLength> {
     let class_5 = table("iec_60228_class_5");
     let Some(si) = form.literal_of(area) else {
-        if form.has("area") && !form.is_failed(area) {
+        if !form.is_failed(area) {
             let message = "the area is taken from elsewhere, so its resistance can't be looked up";
             form.report(&codes::BAD_VALUE, at, message, "type the area, or give `conductor_resistance`");
         }
-        return form.unknown_step("conductor_resistance");
+        return form.outcomes().unknown(&CONDUCTOR_RESISTANCE);
     };
-    match class_5.row_of(si) {
-        Some(row) => {
-            form.ruled("conductor_resistance", class_5.cell(row, "resistance"), (&class_5.source, at))
-        }
-        None => {
-            let near = match class_5.neighbours(si) {
-                (Some(below), Some(above)) => format!("its neighbours are `{below}` and `{above}`"),
-                (Some(last), None) => format!("the largest one is `{last}`"),
-                (None, Some(first)) => format!("the smallest one is `{first}`"),
-                (None, None) => "it has no sizes".to_owned(),
-            };
-            let message = format!("the area is no size of {}: {near}", class_5.source.document);
-            let help = "type a size of the table, or give the cable's own `conductor_resistance`";
-            form.report(&codes::NOT_IN_TABLE, at, message, help);
-            form.unknown_step("conductor_resistance")
-        }
+    if let Some(row) = class_5.row_of(si) {
+        return form.ruled("conductor_resistance", class_5.cell(row, "resistance"), (&class_5.source, at));
     }
+    let near = match class_5.neighbours(si) {
+        (Some(below), Some(above)) => words!("its neighbours are `{}` and `{}`", below, above),
+        (Some(last), None) => words!("the largest one is `{}`", last),
+        (None, Some(first)) => words!("the smallest one is `{}`", first),
+        (None, None) => "it has no sizes".into(),
+    };
+    let message = words!("the area is no size of {}: {}", class_5.source.document, near);
+    let help = "type a size of the table, or give the cable's own `conductor_resistance`";
+    form.report(&codes::NOT_IN_TABLE, at, message, help);
+    form.outcomes().unknown(&CONDUCTOR_RESISTANCE)
 }
 
-fn read_gauge(form: &mut Form<'_, '_>, notes: &mut Vec<String>) -> Conductor {
+fn read_gauge(form: &mut Form<'_, '_>) -> (Conductor, Option<Words>) {
     let (text, at) = form.text("gauge").unwrap_or_else(|| (String::new(), form.place()));
-    let number = gauge_number(&text);
-    if number.is_none() && !text.is_empty() {
-        let message = format!("`{text}` is no gauge");
-        let help = "type an AWG size as it is printed: `4/0` to `1/0`, or `1` to `40`";
-        form.report(&codes::NOT_IN_TABLE, at, message, help);
-    }
     let own = form.optional::<ResistancePerLength>("conductor_resistance");
-    let Some(number) = number else {
-        form.unknown_step::<Area>("area");
-        let unknown = own.unwrap_or_else(|| form.unknown_step("conductor_resistance"));
-        return Conductor::Stated(unknown);
+    let Some(number) = gauge_number(&text) else {
+        if !text.is_empty() {
+            let help = "type an AWG size as it is printed: `4/0` to `1/0`, or `1` to `40`";
+            form.report(&codes::NOT_IN_TABLE, at, words!("`{}` is no gauge", text), help);
+        }
+        let mut out = form.outcomes();
+        out.unknown(&AREA);
+        return (Conductor::Stated(own.unwrap_or_else(|| out.unknown(&CONDUCTOR_RESISTANCE))), None);
     };
-    if !form.has("rated_ampacity") {
-        notes.extend(building_wire(&text));
-    }
+    let note = if form.has("rated_ampacity") { None } else { building_wire(&text) };
     let wire = Wire {
         number: form.stated("gauge_number", &number.to_string(), at),
         diameter_36: form.limit("gauge_36_diameter", "gauge_36_diameter"),
         ratio: form.limit("gauge_ratio", "gauge_ratio"),
-        area: form.step(
-            "area",
-            "mm²",
-            "pi / 4 * (gauge_36_diameter * gauge_ratio^((36 - gauge_number) / 39))^2",
-        ),
+        area: form.outcomes().result(&AREA),
     };
     if let Some(own) = own {
-        return Conductor::Sheet(wire, own);
+        return (Conductor::Sheet(wire, own), note);
     }
-    Conductor::Gauge(Gauge {
+    let gauge = Gauge {
         wire,
         resistivity: form.limit("copper_resistivity", "copper_resistivity"),
         stranding: form.assumed("stranding_factor"),
-        per_length: form.step("conductor_resistance", "mΩ/m", "copper_resistivity * stranding_factor / area"),
-    })
+        per_length: form.outcomes().result(&CONDUCTOR_RESISTANCE),
+    };
+    (Conductor::Gauge(gauge), note)
 }
 
 /// What building wire of that gauge may carry, for a reader who has no sheet yet.
-fn building_wire(text: &str) -> Option<String> {
+fn building_wire(text: &str) -> Option<Words> {
     let ampacities = table("nec_310_16");
     let row = ampacities.row(text)?;
     let columns = ampacities.columns.iter().zip(row).skip(1);
     let values: Vec<String> = columns.map(|(title, cell)| format!("{cell} at {title}")).collect();
-    Some(format!(
+    Some(words!(
         "As building wire this gauge is rated {} of the insulation, in 30 °C ({}, {}); give the cable's own `rated_ampacity`.",
         values.join(", "),
         ampacities.source.words(),

@@ -2,18 +2,19 @@
 
 mod conductor;
 
-use self::conductor::{Conductor, read_conductor};
+use self::conductor::{AREA, CONDUCTOR_RESISTANCE, Conductor, GAUGE_NUMBER, read_conductor};
 use crate::blocks::shared::high_voltage::{is_high_ac, is_high_dc};
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Caution, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc,
-    Slot, Status, Takes,
+    Bench, Block, Caution, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row, Slot,
+    Takes,
 };
 use crate::quantities::si::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Power, Ratio,
     ThermodynamicTemperature,
 };
 use crate::quantities::sort;
+use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "hv-cable",
@@ -21,15 +22,15 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "high voltage",
     fields: &[
         FieldDoc::new("current", Takes::Quantity(&sort::CURRENT), "continuous; rms with three phases")
-            .range(Range::Positive),
-        FieldDoc::new("length", Takes::Quantity(&sort::LENGTH), "one way").range(Range::Positive),
+            .range(Range::Positive).sort(FieldSort::Condition).principal(),
+        FieldDoc::new("length", Takes::Quantity(&sort::LENGTH), "one way").range(Range::Positive).principal(),
         FieldDoc::new(
             "area",
             Takes::Quantity(&sort::AREA),
             "of one conductor: a size of the table of flexible copper conductors; or `gauge`",
         )
         .either()
-        .range(Range::Positive),
+        .range(Range::Positive).sort(FieldSort::Stated).label("area of one conductor").principal(),
         FieldDoc::new("gauge", Takes::Text, "AWG, as it is printed: `2/0`, `4`; instead of `area`").either(),
         FieldDoc::new(
             "conductor_resistance",
@@ -37,7 +38,7 @@ pub(super) static KIND: Kind = Kind {
             "of one conductor at 20 °C from the cable's sheet, instead of the table's",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive).label("resistance of one conductor for its length"),
         FieldDoc::new(
             "stranding_factor",
             Takes::Quantity(&sort::RATIO),
@@ -53,30 +54,30 @@ pub(super) static KIND: Kind = Kind {
         .optional(),
         FieldDoc::new("peak_current", Takes::Quantity(&sort::CURRENT), "for some seconds")
             .optional()
-            .range(Range::Positive),
+            .range(Range::Positive).sort(FieldSort::Condition),
         FieldDoc::new(
             "conductor_temperature",
             Takes::Quantity(&sort::TEMPERATURE),
             "of the copper at that current",
         )
-        .assumed("70 °C"),
+        .assumed("70 °C").sort(FieldSort::Condition).label("conductor temperature"),
         FieldDoc::new("ambient", Takes::Quantity(&sort::TEMPERATURE), "where the cable lies, at its hottest")
-            .optional(),
+            .optional().sort(FieldSort::Condition).label("ambient temperature"),
         FieldDoc::new(
             "rated_ampacity",
             Takes::Quantity(&sort::CURRENT),
             "from the cable's sheet, at `rated_ambient`",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive).sort(FieldSort::Stated),
         FieldDoc::new("rated_ambient", Takes::Quantity(&sort::TEMPERATURE), "that the ampacity is rated in")
-            .assumed("30 °C"),
+            .assumed("30 °C").sort(FieldSort::Stated).label("ambient temperature of the rating"),
         FieldDoc::new(
             "insulation_limit",
             Takes::Quantity(&sort::TEMPERATURE),
             "the conductor temperature that the ampacity is rated for",
         )
-        .optional(),
+        .optional().sort(FieldSort::Stated).label("temperature limit of the insulation"),
         FieldDoc::new(
             "bundle_factor",
             Takes::Quantity(&sort::RATIO),
@@ -90,30 +91,33 @@ pub(super) static KIND: Kind = Kind {
             "between the conductors; rms with three phases",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive).sort(FieldSort::Condition),
         FieldDoc::new(
             "drop_limit",
             Takes::Quantity(&sort::SHARE),
             "the builder's own, of the system voltage",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive).sort(FieldSort::Choice),
     ],
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc { name: "area", about: "of one conductor" },
-        ResultDoc { name: "conductor_resistance", about: "of one conductor at 20 °C, for its length" },
-        ResultDoc { name: "resistance_20", about: "of the loop (of one phase) at 20 °C" },
-        ResultDoc { name: "resistance", about: "of the loop (of one phase) at the conductor's temperature" },
-        ResultDoc { name: "voltage_drop", about: "over the loop; with three phases along one of them" },
-        ResultDoc { name: "peak_voltage_drop", about: "the same at the peak current" },
-        ResultDoc { name: "drop_share", about: "of the system voltage" },
-        ResultDoc { name: "loss", about: "heat of all conductors" },
-        ResultDoc { name: "ampacity_here", about: "in this ambient and bundle" },
-        ResultDoc { name: "ampacity_room", about: "ampacity here − current" },
+    rows: &[
+        &AREA.row,
+        &CONDUCTOR_RESISTANCE.row,
+        &RESISTANCE_20.row,
+        &PHASE_RESISTANCE_20.row,
+        &RESISTANCE.row,
+        &VOLTAGE_DROP.row,
+        &PEAK_VOLTAGE_DROP.row,
+        &DROP_SHARE.row,
+        &CHAINED_DROP_SHARE.row,
+        &LOSS.row,
+        &LOSS_OF_PHASES.row,
+        &AMPACITY_HERE.row,
+        &AMPACITY_ROOM.row,
     ],
+    takes: &[&GAUGE_NUMBER.row],
+    requires: &[&AMPACITY, &TEMPERATURE, &DROP],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml hv-cable main
@@ -142,7 +146,7 @@ drop_limit: 1 %
         "copper against temperature, R2 = R20 (234.5 + T)/254.5: FAA AC 43.13-1B, 11-66 (read)",
         "ampacity against ambient: the heat that flows off is in proportion to the rise, I² ∝ T − T_ambient",
     ],
-    inspector: &["current", "area", "length", "voltage_drop", "loss", "ampacity_here"],
+    inspector: &[],
     limits: &[
         "the temperature that a cable really reaches, terminals and crimps, skin effect, and short peaks against its heat capacity are not calculated",
         "ratings of building wire hold for building wire: the cable maker's sheet comes first",
@@ -151,21 +155,72 @@ drop_limit: 1 %
     read,
 };
 
-pub(super) struct HvCable {
+static RESISTANCE_20: Row<ElectricalResistance> =
+    Row::formula("resistance_20", "resistance at 20 °C", "mΩ", "2 * length * conductor_resistance")
+        .about("of the loop, or of one phase");
+static PHASE_RESISTANCE_20: Row<ElectricalResistance> = RESISTANCE_20.by("length * conductor_resistance");
+static RESISTANCE: Row<ElectricalResistance> = Row::formula(
+    "resistance",
+    "resistance when warm",
+    "mΩ",
+    "resistance_20 * (conductor_temperature - copper_zero) / (copper_reference - copper_zero)",
+)
+.about("of the loop, or of one phase, at the conductor's temperature");
+static VOLTAGE_DROP: Row<ElectricPotential> =
+    Row::formula("voltage_drop", "voltage drop", "V", "current * resistance")
+        .about("over the loop; with three phases along one of them")
+        .principal();
+static PEAK_VOLTAGE_DROP: Row<ElectricPotential> =
+    Row::formula("peak_voltage_drop", "voltage drop at the peak", "V", "peak_current * resistance")
+        .when("with `peak_current`");
+static DROP_SHARE: Row<Ratio> = Row::formula(
+    "drop_share",
+    "share of the system voltage that is lost",
+    "%",
+    "voltage_drop / system_voltage",
+)
+.when("with `system_voltage`");
+static CHAINED_DROP_SHARE: Row<Ratio> = DROP_SHARE.by("sqrt(3) * voltage_drop / system_voltage");
+static LOSS: Row<Power> =
+    Row::formula("loss", "heat of all conductors", "W", "current^2 * resistance").principal();
+static LOSS_OF_PHASES: Row<Power> = LOSS.by("3 * current^2 * resistance");
+static AMPACITY_HERE: Row<ElectricCurrent> = Row::formula(
+    "ampacity_here",
+    "current that the cable may carry",
+    "A",
+    "rated_ampacity * bundle_factor * sqrt((insulation_limit - ambient) / (insulation_limit - rated_ambient))",
+)
+.about("in this ambient and bundle")
+.when("with `rated_ampacity`, `insulation_limit` and `ambient`")
+.principal();
+static AMPACITY_ROOM: Row<ElectricCurrent> =
+    Row::formula("ampacity_room", "current that is left", "A", "ampacity_here - current")
+        .when("with `rated_ampacity`, `insulation_limit` and `ambient`");
+
+static AMPACITY: RequirementRow = RequirementRow::safety("ampacity_here", "ampacity_here")
+    .at_least("current")
+    .source("the current of this cable");
+static TEMPERATURE: RequirementRow = RequirementRow::safety("conductor_temperature", "conductor_temperature")
+    .at_most("insulation_limit")
+    .source("the cable's insulation")
+    .only_with(&["insulation_limit"]);
+static DROP: RequirementRow = RequirementRow::wish("drop_share", "drop_share")
+    .at_most("drop_limit")
+    .source("the builder's own")
+    .only_with(&["drop_limit"]);
+
+struct HvCable {
     circuit: Circuit,
     current: Slot<ElectricCurrent>,
+    peak_current: Slot<ElectricCurrent>,
     length: Slot<Length>,
     conductor: Conductor,
     temperature: Slot<ThermodynamicTemperature>,
     copper: [Slot<ThermodynamicTemperature>; 2],
-    resistance_20: Slot<ElectricalResistance>,
-    resistance: Slot<ElectricalResistance>,
-    voltage_drop: Slot<ElectricPotential>,
-    loss: Slot<Power>,
-    peak: Option<(Slot<ElectricCurrent>, Slot<ElectricPotential>)>,
-    system: Option<(Slot<ElectricPotential>, Slot<Ratio>)>,
-    ampacity: Option<Ampacity>,
-    notes: Vec<String>,
+    system_voltage: Slot<ElectricPotential>,
+    ampacity: Ampacity,
+    results: Results,
+    note: Option<Words>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -174,14 +229,24 @@ enum Circuit {
     ThreePhase,
 }
 
+/// What the cable's sheet rates it for, and where it lies.
 struct Ampacity {
     rated: Slot<ElectricCurrent>,
     rated_ambient: Slot<ThermodynamicTemperature>,
     insulation_limit: Slot<ThermodynamicTemperature>,
     ambient: Slot<ThermodynamicTemperature>,
     bundle_factor: Slot<Ratio>,
-    here: Slot<ElectricCurrent>,
-    room: Slot<ElectricCurrent>,
+}
+
+struct Results {
+    resistance_20: Slot<ElectricalResistance>,
+    resistance: Slot<ElectricalResistance>,
+    voltage_drop: Slot<ElectricPotential>,
+    peak_voltage_drop: Slot<ElectricPotential>,
+    drop_share: Slot<Ratio>,
+    loss: Slot<Power>,
+    ampacity_here: Slot<ElectricCurrent>,
+    ampacity_room: Slot<ElectricCurrent>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -191,189 +256,137 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     };
     let current = form.required("current");
     let length = form.required("length");
-    let (conductor, mut notes) = read_conductor(form);
+    let (conductor, note) = read_conductor(form);
     let own_temperature = form.has("conductor_temperature");
     let temperature = form.assumed("conductor_temperature");
     let copper =
         [form.limit("copper_zero", "copper_zero"), form.limit("copper_reference", "copper_reference")];
-    let (of_loop, heat) = match circuit {
-        Circuit::Dc => ("2 * length * conductor_resistance", "current^2 * resistance"),
-        Circuit::ThreePhase => ("length * conductor_resistance", "3 * current^2 * resistance"),
+    let peak_current = form.if_given("peak_current");
+    let system_voltage = form.if_given("system_voltage");
+    form.if_given::<Ratio>("drop_limit");
+    let ampacity = read_ampacity(form);
+    let mut out = form.outcomes();
+    let phases = circuit == Circuit::ThreePhase;
+    let results = Results {
+        resistance_20: out.result(if phases { &PHASE_RESISTANCE_20 } else { &RESISTANCE_20 }),
+        resistance: out.result(&RESISTANCE),
+        voltage_drop: out.result(&VOLTAGE_DROP),
+        peak_voltage_drop: out.result(&PEAK_VOLTAGE_DROP),
+        drop_share: out.result(if phases { &CHAINED_DROP_SHARE } else { &DROP_SHARE }),
+        loss: out.result(if phases { &LOSS_OF_PHASES } else { &LOSS }),
+        ampacity_here: out.result(&AMPACITY_HERE),
+        ampacity_room: out.result(&AMPACITY_ROOM),
     };
-    let resistance_20 = form.step("resistance_20", "mΩ", of_loop);
-    let warm = "resistance_20 * (conductor_temperature - copper_zero) / (copper_reference - copper_zero)";
-    let resistance = form.step("resistance", "mΩ", warm);
-    let voltage_drop = form.step("voltage_drop", "V", "current * resistance");
-    let peak = form
-        .optional("peak_current")
-        .map(|peak| (peak, form.step("peak_voltage_drop", "V", "peak_current * resistance")));
-    let system = form.optional("system_voltage").map(|voltage| {
-        let share = match circuit {
-            Circuit::Dc => "voltage_drop / system_voltage",
-            Circuit::ThreePhase => "sqrt(3) * voltage_drop / system_voltage",
-        };
-        (voltage, form.step("drop_share", "%", share))
-    });
-    let loss = form.step("loss", "W", heat);
-    let ambient = form.optional("ambient");
-    let insulation_limit = form.optional("insulation_limit");
-    let ampacity = read_ampacity(form, (ambient, insulation_limit), &mut notes);
-    if own_temperature && insulation_limit.is_some() {
-        let high = Some("insulation_limit");
-        form.require(Limit { high, source: "the cable's insulation", status: Status::Stated, ..TEMPERATURE });
+    out.require(&AMPACITY);
+    // The assumed temperature is for the resistance; nobody says that the cable stays at it.
+    if own_temperature {
+        out.require(&TEMPERATURE);
     }
-    match (form.optional::<Ratio>("drop_limit"), &system) {
-        (Some(_), Some(_)) => form.require(DROP),
-        (Some(_), None) => {
-            notes.push("The drop was not held against its limit: give `system_voltage` for that.".to_owned());
-        }
-        (None, _) => {}
-    }
+    out.require(&DROP);
     Box::new(HvCable {
         circuit,
         current,
+        peak_current,
         length,
         conductor,
         temperature,
         copper,
-        resistance_20,
-        resistance,
-        voltage_drop,
-        loss,
-        peak,
-        system,
+        system_voltage,
         ampacity,
-        notes,
+        results,
+        note,
     })
 }
 
-const TEMPERATURE: Limit<'static> = Limit {
-    name: "conductor_temperature",
-    kind: RequirementKind::Safety,
-    actual: "conductor_temperature",
-    low: None,
-    high: None,
-    source: "",
-    status: Status::Stated,
-    span: None,
-};
-
-const DROP: Limit<'static> = Limit {
-    name: "drop_share",
-    kind: RequirementKind::Wish,
-    actual: "drop_share",
-    high: Some("drop_limit"),
-    source: "the builder's own",
-    ..TEMPERATURE
-};
-
-fn read_ampacity(
-    form: &mut Form<'_, '_>,
-    (ambient, insulation_limit): (
-        Option<Slot<ThermodynamicTemperature>>,
-        Option<Slot<ThermodynamicTemperature>>,
-    ),
-    notes: &mut Vec<String>,
-) -> Option<Ampacity> {
-    let rated = form.optional("rated_ampacity")?;
-    let (Some(ambient), Some(insulation_limit)) = (ambient, insulation_limit) else {
-        notes.push(
-            "What the cable may carry here was not worked: give `ambient` and `insulation_limit` with its rated ampacity."
-                .to_owned(),
-        );
-        return None;
-    };
-    let rated_ambient = form.assumed("rated_ambient");
-    let bundle_factor = form.assumed("bundle_factor");
-    let formula = "rated_ampacity * bundle_factor * sqrt((insulation_limit - ambient) / (insulation_limit - rated_ambient))";
-    let here = form.step("ampacity_here", "A", formula);
-    let room = form.step("ampacity_room", "A", "ampacity_here - current");
-    form.require(Limit {
-        name: "ampacity_here",
-        actual: "ampacity_here",
-        low: Some("current"),
-        source: "the current of this cable",
-        status: Status::Derived,
-        ..TEMPERATURE
-    });
-    Some(Ampacity { rated, rated_ambient, insulation_limit, ambient, bundle_factor, here, room })
+/// Without a rating nothing is assumed of where it holds.
+fn read_ampacity(form: &mut Form<'_, '_>) -> Ampacity {
+    let rated = form.has("rated_ampacity");
+    Ampacity {
+        rated: form.if_given("rated_ampacity"),
+        ambient: form.if_given("ambient"),
+        insulation_limit: form.if_given("insulation_limit"),
+        rated_ambient: if rated { form.assumed("rated_ambient") } else { form.if_given("rated_ambient") },
+        bundle_factor: if rated { form.assumed("bundle_factor") } else { form.if_given("bundle_factor") },
+    }
 }
 
 impl Block for HvCable {
     fn evaluate(&self, bench: &mut Bench<'_>) {
+        let results = &self.results;
+        let (ways, conductors, chained) = match self.circuit {
+            Circuit::Dc => (2.0, 1.0, 1.0),
+            Circuit::ThreePhase => (1.0, 3.0, 3f64.sqrt()),
+        };
         let per_length = self.conductor.evaluate(bench);
-        let length = bench.get(self.length);
-        let ways = if self.circuit == Circuit::Dc { 2.0 } else { 1.0 };
-        let resistance_20: ElectricalResistance = ways * length * per_length;
-        bench.set(self.resistance_20, resistance_20);
+        let resistance_20: ElectricalResistance = ways * bench.get(self.length) * per_length;
+        bench.set(results.resistance_20, resistance_20);
         // All three are points of one scale, in kelvins.
         let [zero, reference] = self.copper.map(|slot| bench.get(slot).si());
         let resistance = resistance_20 * ((bench.get(self.temperature).si() - zero) / (reference - zero));
-        bench.set(self.resistance, resistance);
+        bench.set(results.resistance, resistance);
         let current = bench.get(self.current);
         let drop = current * resistance;
-        bench.set(self.voltage_drop, drop);
-        if let Some((peak, drop)) = self.peak {
-            bench.set(drop, bench.get(peak) * resistance);
-        }
-        let (conductors, chained) = if self.circuit == Circuit::Dc { (1.0, 1.0) } else { (3.0, 3f64.sqrt()) };
-        if let Some((voltage, share)) = self.system {
-            bench.set(share, chained * drop / bench.get(voltage));
-        }
-        bench.set(self.loss, conductors * current * drop);
-        if let Some(ampacity) = &self.ampacity {
-            let hot = bench.get(ampacity.insulation_limit).si();
-            let rise = hot - bench.get(ampacity.ambient).si();
-            let rated_rise = hot - bench.get(ampacity.rated_ambient).si();
-            let factor = bench.get(ampacity.bundle_factor).si() * (rise / rated_rise).sqrt();
-            let here = bench.get(ampacity.rated) * factor;
-            bench.set(ampacity.here, here);
-            bench.set(ampacity.room, here - current);
-        }
+        bench.set(results.voltage_drop, drop);
+        bench.set(results.peak_voltage_drop, bench.get(self.peak_current) * resistance);
+        bench.set(results.drop_share, chained * drop / bench.get(self.system_voltage));
+        bench.set(results.loss, conductors * current * drop);
+        let here = self.ampacity.here(bench);
+        bench.set(results.ampacity_here, here);
+        bench.set(results.ampacity_room, here - current);
     }
 
     fn present(&self, page: &mut Page<'_>) {
-        let what = if self.circuit == Circuit::Dc { "the loop" } else { "each phase" };
+        let results = &self.results;
+        let of = if self.circuit == Circuit::Dc { "the loop" } else { "each phase" };
         page.sentence(
-            format!("{} lost along {what}, {} of heat", page.shown(self.voltage_drop), page.shown(self.loss)),
-            format!(
+            words!(
+                "{} lost along {}, {} of heat",
+                page.value(results.voltage_drop),
+                of,
+                page.value(results.loss)
+            ),
+            words!(
                 " at {}: {} with the conductor at {}.",
-                page.shown(self.current),
-                page.shown(self.resistance),
-                page.shown(self.temperature)
+                page.value(self.current),
+                page.value(results.resistance),
+                page.value(self.temperature)
             ),
         );
-        page.headline(self.voltage_drop);
-        page.headline(self.loss);
-        for note in &self.notes {
-            page.note(note.clone());
-        }
-        if let Some((voltage, _)) = self.system
-            && let Some(volts) = page.get(voltage)
-            && (if self.circuit == Circuit::Dc { is_high_dc(volts) } else { is_high_ac(volts) })
-        {
+        self.note.iter().for_each(|note| page.note(note));
+        let high = page.get(self.system_voltage).is_some_and(|volts| match self.circuit {
+            Circuit::Dc => is_high_dc(volts),
+            Circuit::ThreePhase => is_high_ac(volts),
+        });
+        if high {
             page.caution(Caution::HighVoltage);
         }
-        self.too_hot(page);
+        self.ampacity.too_hot(page);
     }
 }
 
-impl HvCable {
+impl Ampacity {
+    fn here(&self, bench: &Bench<'_>) -> ElectricCurrent {
+        let hot = bench.get(self.insulation_limit).si();
+        let rise = hot - bench.get(self.ambient).si();
+        let rated_rise = hot - bench.get(self.rated_ambient).si();
+        bench.get(self.rated) * bench.get(self.bundle_factor).si() * (rise / rated_rise).sqrt()
+    }
+
     fn too_hot(&self, page: &mut Page<'_>) {
-        let Some(ampacity) = &self.ampacity else { return };
-        let Some(hot) = page.get(ampacity.insulation_limit).map(Measure::si) else { return };
-        for slot in [ampacity.ambient, ampacity.rated_ambient] {
-            if page.get(slot).is_some_and(|ambient| ambient.si() >= hot) {
-                let message = format!(
-                    "{} of {}, where the insulation bears {}",
-                    page.nodes[slot.index()].label(),
-                    page.shown(slot),
-                    page.shown(ampacity.insulation_limit)
-                );
-                let help = "the cable can't shed heat there: look at both temperatures, or choose a better insulation";
-                page.find(&codes::OUT_OF_RANGE, slot.index(), message, help);
-                return;
-            }
+        let Some(hot) = page.get(self.insulation_limit) else { return };
+        let hotter = [self.ambient, self.rated_ambient]
+            .into_iter()
+            .find(|slot| page.get(*slot).is_some_and(|ambient| ambient.si() >= hot.si()));
+        if let Some(slot) = hotter {
+            let message = words!(
+                "{} of {}, where the insulation bears {}",
+                page.nodes[slot.index()].label(),
+                page.value(slot),
+                page.value(self.insulation_limit)
+            );
+            let help =
+                "the cable can't shed heat there: look at both temperatures, or choose a better insulation";
+            page.find(&codes::OUT_OF_RANGE, slot.index(), message, help);
         }
     }
 }

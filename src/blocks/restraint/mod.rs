@@ -2,15 +2,16 @@
 
 mod fasteners;
 
-use self::fasteners::{Fasteners, read_fasteners};
+use self::fasteners::{DIAMETER, Fasteners, PITCH, PROOF_LOAD, PROOF_STRESS, STRESS_AREA, read_fasteners};
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Caution, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc,
-    Slot, Takes,
+    Bench, Block, Case, Caution, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
+    RequirementRow, Row, Slot, Takes,
 };
 use crate::quantities::si::{Acceleration, Force, Length, Mass, Measure, Ratio};
 use crate::quantities::sort;
 use crate::rules::limit;
+use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "restraint",
@@ -18,69 +19,83 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "battery",
     fields: &[
         FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of all that is held, boxes and cooling too")
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .principal(),
         FieldDoc::new("accelerations", Takes::Group, "what must be held, each with its source"),
         FieldDoc::new("accelerations.forward", Takes::Quantity(&sort::ACCELERATION), "as in a frontal crash")
             .optional()
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Choice),
         FieldDoc::new(
             "accelerations.rear",
             Takes::Quantity(&sort::ACCELERATION),
             "as in a crash from behind",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive)
+        .sort(FieldSort::Choice),
         FieldDoc::new("accelerations.sideways", Takes::Quantity(&sort::ACCELERATION), "to either side")
             .optional()
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Choice),
         FieldDoc::new("accelerations.up", Takes::Quantity(&sort::ACCELERATION), "off its base")
             .optional()
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Choice),
         FieldDoc::new(
             "accelerations.down",
             Takes::Quantity(&sort::ACCELERATION),
             "taken as if the battery hung on its fasteners",
         )
         .optional()
-        .range(Range::Positive),
+        .range(Range::Positive)
+        .sort(FieldSort::Choice),
         FieldDoc::new(
             "cg_above_base",
             Takes::Quantity(&sort::LENGTH),
             "height of the centre of gravity above the plane of the fasteners",
         )
         .optional()
-        .range(Range::NotNegative),
+        .range(Range::NotNegative)
+        .label("height of the centre of gravity above the fasteners"),
         FieldDoc::new("row_spacing", Takes::Group, "between the outer rows of fasteners").optional(),
         FieldDoc::new("row_spacing.along", Takes::Quantity(&sort::LENGTH), "in the length of the vehicle")
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .label("row spacing along the vehicle"),
         FieldDoc::new("row_spacing.across", Takes::Quantity(&sort::LENGTH), "in its width")
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .label("row spacing across the vehicle"),
         FieldDoc::new("fasteners", Takes::Group, "of one kind, all alike"),
-        FieldDoc::new("fasteners.count", Takes::Count, "of all of them").range(Range::AtLeastOne),
-        FieldDoc::new("fasteners.size", Takes::Text, "metric, coarse thread: `M8`"),
-        FieldDoc::new("fasteners.class", Takes::Text, "the property class on the head: `8.8`"),
+        FieldDoc::new("fasteners.count", Takes::Count, "of all of them")
+            .range(Range::AtLeastOne)
+            .label("number of fasteners")
+            .principal(),
+        FieldDoc::new("fasteners.size", Takes::Text, "metric, coarse thread: `M8`")
+            .label("size of the fasteners")
+            .principal(),
+        FieldDoc::new("fasteners.class", Takes::Text, "the property class on the head: `8.8`")
+            .label("property class of the fasteners")
+            .principal(),
         FieldDoc::new("fasteners.rows", Takes::Count, "in how many rows, seen from any side")
             .assumed("2")
-            .range(Range::AtLeastOne),
+            .range(Range::AtLeastOne)
+            .label("rows of fasteners"),
     ],
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc { name: "stress_area", about: "of one fastener's thread" },
-        ResultDoc { name: "proof_load", about: "that one fastener bears without lasting stretch" },
-        ResultDoc { name: "force_DIRECTION", about: "on the whole battery: `force_forward` and so on" },
-        ResultDoc { name: "shear_DIRECTION", about: "on each fastener, friction not counted" },
-        ResultDoc {
-            name: "tension_DIRECTION",
-            about: "on the worst fastener; from overturning, or pulled straight",
-        },
-        ResultDoc {
-            name: "utilisation_DIRECTION",
-            about: "of the worst fastener's proof load, tension and shear together",
-        },
-        ResultDoc { name: "worst", about: "the direction that takes most of them" },
+    rows: &[
+        &STRESS_AREA.row,
+        &PROOF_LOAD.row,
+        &FORCE.row,
+        &SHEAR.row,
+        &TENSION_ALONG.row,
+        &TENSION_ACROSS.row,
+        &TENSION_STRAIGHT.row,
+        &UTILISATION.row,
+        &UTILISATION_STRAIGHT.row,
+        &WORST.row,
     ],
+    takes: &[&DIAMETER.row, &PITCH.row, &PROOF_STRESS.row],
+    requires: &[&HELD],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml restraint hold
@@ -105,7 +120,7 @@ fasteners: {count: 4, size: M10, class: 8.8}
         "force = mass × acceleration, overturning about the outer row: statics; tension and shear together by von Mises, √(σ² + 3 τ²)",
         "stress area π/4 ((d2 + d3)/2)² with the diameters of ISO 724; proof stress by ISO 898-1 (both second-hand)",
     ],
-    inspector: &["mass", "fasteners.count", "fasteners.size", "fasteners.class", "worst"],
+    inspector: &[],
     limits: &[
         "the brackets, and the sheet, frame or body that they are bolted to, are not calculated: they are as often what gives way",
         "preload, friction, prying, bending of fasteners, fatigue and thread engagement are not calculated",
@@ -115,173 +130,172 @@ fasteners: {count: 4, size: M10, class: 8.8}
     read,
 };
 
-/// Directions: the key, and between which rows the battery would tip over.
-const DIRECTIONS: [(&str, Tips); 5] = [
-    ("forward", Tips::Along),
-    ("rear", Tips::Along),
-    ("sideways", Tips::Across),
-    ("up", Tips::Not),
-    ("down", Tips::Not),
-];
+static DIRECTIONS: Family = Family { name: "directions", label: "Direction", case: "DIRECTION" };
 
+static FORCE: Row<Force> =
+    Row::formula("force_DIRECTION", "force on the battery", "N", "mass * accelerations.DIRECTION")
+        .family(&DIRECTIONS)
+        .principal();
+static SHEAR: Row<Force> =
+    Row::formula("shear_DIRECTION", "shear of each fastener", "N", "force_DIRECTION / fasteners.count")
+        .about("friction not counted")
+        .family(&DIRECTIONS);
+static TENSION_ALONG: Row<Force> = Row::formula(
+    "tension_DIRECTION",
+    "tension of the worst fastener",
+    "N",
+    "force_DIRECTION * cg_above_base / row_spacing.along / (fasteners.count / fasteners.rows)",
+)
+.about("from overturning, or pulled straight")
+.family(&DIRECTIONS);
+static TENSION_ACROSS: Row<Force> = TENSION_ALONG
+    .by("force_DIRECTION * cg_above_base / row_spacing.across / (fasteners.count / fasteners.rows)");
+static TENSION_STRAIGHT: Row<Force> = TENSION_ALONG.by("force_DIRECTION / fasteners.count");
+static UTILISATION: Row<Ratio> = Row::formula(
+    "utilisation_DIRECTION",
+    "share of the proof load",
+    "%",
+    "sqrt(tension_DIRECTION^2 + 3 * shear_DIRECTION^2) / proof_load",
+)
+.about("of the worst fastener, tension and shear together")
+.family(&DIRECTIONS)
+.principal();
+static UTILISATION_STRAIGHT: Row<Ratio> = UTILISATION.by("tension_DIRECTION / proof_load");
+static WORST: Row<String> = Row::words("worst", "direction that takes most of the fasteners").principal();
+
+static HELD: RequirementRow = RequirementRow::safety("utilisation_DIRECTION", "utilisation_DIRECTION")
+    .at_most("1")
+    .by_rule(&["fasteners.proof_stress"])
+    .family(&DIRECTIONS);
+
+/// How the fasteners are loaded in a direction.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Tips {
+enum Load {
+    /// The battery would tip over a row along the vehicle.
     Along,
     Across,
     /// Pulled straight on all fasteners.
-    Not,
+    Straight,
 }
+
+const LOADS: [(&str, Load); 5] = [
+    ("forward", Load::Along),
+    ("rear", Load::Along),
+    ("sideways", Load::Across),
+    ("up", Load::Straight),
+    ("down", Load::Straight),
+];
 
 struct Restraint {
     mass: Slot<Mass>,
-    cg: Option<Lever>,
+    cg_above_base: Slot<Length>,
+    /// Along and across.
+    row_spacing: Option<(Slot<Length>, Slot<Length>)>,
     fasteners: Fasteners,
     directions: Vec<Direction>,
     worst: Slot<String>,
 }
 
-struct Lever {
-    height: Slot<Length>,
-    along: Slot<Length>,
-    across: Slot<Length>,
-}
-
 struct Direction {
-    key: &'static str,
-    tips: Tips,
+    name: &'static str,
+    load: Load,
     acceleration: Slot<Acceleration>,
     force: Slot<Force>,
     shear: Option<Slot<Force>>,
-    /// Tension and utilisation.
-    hold: Option<(Slot<Force>, Slot<Ratio>)>,
+    tension: Slot<Force>,
+    utilisation: Slot<Ratio>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mass = form.required("mass");
     let at = form.place_of("accelerations");
-    if !form.has("accelerations") {
-        form.missing("accelerations");
-    }
-    let given = form.group("accelerations", |form| {
-        DIRECTIONS.map(|(key, tips)| form.optional(key).map(|acceleration| (key, tips, acceleration)))
+    let given = form.required_group("accelerations", |form| {
+        LOADS.map(|(name, load)| form.optional(name).map(|acceleration| (name, load, acceleration)))
     });
     let given: Vec<_> = given.into_iter().flatten().flatten().collect();
     if given.is_empty() && form.has("accelerations") {
         let help = "type what must be held: `accelerations: {forward: 20 g_n (published GUIDE)}`";
         form.report(&codes::MISSING_FIELD, at, "no acceleration is given", help);
     }
-    let height = form.optional("cg_above_base");
-    let spacing = form.group("row_spacing", |form| (form.required("along"), form.required("across")));
-    let cg = height.zip(spacing).map(|(height, (along, across))| Lever { height, along, across });
+    let cg_above_base = form.if_given("cg_above_base");
+    let row_spacing = form.group("row_spacing", |form| (form.required("along"), form.required("across")));
     let fasteners = read_fasteners(form);
-    let (source, status) = fasteners.grounds(form);
-    let directions: Vec<Direction> = given
-        .into_iter()
-        .map(|(key, tips, acceleration)| declare(form, (key, tips, acceleration), cg.is_some()))
-        .collect();
-    for direction in directions.iter().filter(|direction| direction.hold.is_some()) {
-        let name = format!("utilisation_{}", direction.key);
-        form.require(Limit {
-            name: &name,
-            kind: RequirementKind::Safety,
-            actual: &name,
-            low: None,
-            high: Some("1"),
-            source: &source,
-            status,
-            span: None,
-        });
-    }
-    let uses: Vec<usize> =
-        directions.iter().filter_map(|direction| Some(direction.hold?.1.index())).collect();
-    let worst = form.text_step("worst", &uses);
-    Box::new(Restraint { mass, cg, fasteners, directions, worst })
+    let directions: Vec<Direction> = given.into_iter().map(|given| declare(form, given)).collect();
+    let uses: Vec<usize> = directions.iter().map(|direction| direction.utilisation.index()).collect();
+    let worst = form.outcomes().words(&WORST, &uses);
+    Box::new(Restraint { mass, cg_above_base, row_spacing, fasteners, directions, worst })
 }
 
 fn declare(
     form: &mut Form<'_, '_>,
-    (key, tips, acceleration): (&'static str, Tips, Slot<Acceleration>),
-    lever: bool,
+    (name, load, acceleration): (&'static str, Load, Slot<Acceleration>),
 ) -> Direction {
-    let force = form.step(&format!("force_{key}"), "N", &format!("mass * accelerations.{key}"));
-    let spacing = if tips == Tips::Across { "across" } else { "along" };
-    let straight = tips == Tips::Not;
-    let shear = (!straight)
-        .then(|| form.step(&format!("shear_{key}"), "N", &format!("force_{key} / fasteners.count")));
-    let tension = if straight {
-        format!("force_{key} / fasteners.count")
-    } else {
-        format!("force_{key} * cg_above_base / row_spacing.{spacing} / (fasteners.count / fasteners.rows)")
+    let case = Case { slug: name.to_owned(), title: name.to_owned() };
+    let straight = load == Load::Straight;
+    let tension = match load {
+        Load::Along => &TENSION_ALONG,
+        Load::Across => &TENSION_ACROSS,
+        Load::Straight => &TENSION_STRAIGHT,
     };
-    let utilisation = if straight {
-        format!("tension_{key} / proof_load")
-    } else {
-        format!("sqrt(tension_{key}^2 + 3 * shear_{key}^2) / proof_load")
+    let mut out = form.outcomes();
+    let direction = Direction {
+        name,
+        load,
+        acceleration,
+        force: out.result(FORCE.of(&case)),
+        shear: (!straight).then(|| out.result(SHEAR.of(&case))),
+        tension: out.result(tension.of(&case)),
+        utilisation: out.result(if straight { &UTILISATION_STRAIGHT } else { &UTILISATION }.of(&case)),
     };
-    let hold = (straight || lever).then(|| {
-        (
-            form.step(&format!("tension_{key}"), "N", &tension),
-            form.step(&format!("utilisation_{key}"), "%", &utilisation),
-        )
-    });
-    Direction { key, tips, acceleration, force, shear, hold }
+    out.require(HELD.of(&case));
+    direction
 }
 
 impl Block for Restraint {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let proof_load = self.fasteners.evaluate(bench);
-        let count = bench.get(self.fasteners.count);
-        let in_row = count / bench.get(self.fasteners.rows);
+        let bears = self.fasteners.evaluate(bench);
         for direction in &self.directions {
             let force: Force = bench.get(self.mass) * bench.get(direction.acceleration);
             bench.set(direction.force, force);
-            let each = force / count;
-            if let Some(shear) = direction.shear {
-                bench.set(shear, each);
-            }
-            let Some((tension, utilisation)) = direction.hold else { continue };
-            let (pull, shear) = match (&self.cg, direction.tips) {
-                (Some(lever), Tips::Along | Tips::Across) => {
-                    let arm = if direction.tips == Tips::Along { lever.along } else { lever.across };
-                    (force * (bench.get(lever.height) / bench.get(arm)) / in_row, each)
+            let Some(bears) = &bears else { continue };
+            let each = force / bears.count;
+            let shear = match direction.shear {
+                Some(slot) => {
+                    bench.set(slot, each);
+                    each
                 }
-                _ => (each, each * 0.0),
+                None => each * 0.0,
             };
-            bench.set(tension, pull);
-            bench.set(utilisation, (pull * pull + 3.0 * shear * shear).sqrt() / proof_load);
+            let tension = self.arm(bench, direction.load).map_or(each, |arm| force * arm / bears.in_row);
+            bench.set(direction.tension, tension);
+            let together = (tension * tension + 3.0 * shear * shear).sqrt();
+            bench.set(direction.utilisation, together / bears.proof_load);
         }
     }
 
     fn present(&self, page: &mut Page<'_>) {
-        let used = |direction: &Direction| page.get(direction.hold?.1).map(Measure::si);
+        let used = |direction: &&Direction| page.get(direction.utilisation).map(Measure::si);
         let worst = self
             .directions
             .iter()
-            .filter_map(|direction| Some((direction, used(direction)?)))
+            .filter_map(|direction| Some((direction, used(&direction)?)))
             .max_by(|a, b| a.1.total_cmp(&b.1));
         match worst {
             Some((direction, share)) => {
                 let share = page.percent(share);
-                page.say(self.worst, format!("{}: {share} of a fastener's proof load", direction.key));
+                page.say(self.worst, format!("{}: {share} of a fastener's proof load", direction.name));
                 page.sentence(
-                    format!("Worst {}: {share} of a fastener's proof load", direction.key),
-                    format!(", from {} on the battery.", page.shown(direction.force)),
+                    words!("Worst {}: {} of a fastener's proof load", direction.name, share),
+                    words!(", from {} on the battery.", page.value(direction.force)),
                 );
             }
             None => {
-                let forces: Vec<String> = self
+                let forces = self
                     .directions
                     .iter()
-                    .map(|direction| format!("{} {}", direction.key, page.shown(direction.force)))
-                    .collect();
-                page.sentence("Forces on the battery", format!(": {}.", forces.join(", ")));
+                    .map(|direction| words!("{} {}", direction.name, page.value(direction.force)));
+                page.sentence("Forces on the battery", words!(": {}.", Words::joined(forces, ", ")));
             }
-        }
-        for direction in &self.directions {
-            page.headline(direction.force);
-        }
-        if self.cg.is_none() && self.directions.iter().any(|direction| direction.hold.is_none()) {
-            page.note("Overturning was not worked, so the fasteners were not judged against forces along and across: give `cg_above_base` and `row_spacing`.");
         }
         self.guide(page);
         page.note("The bracket, and what it is bolted to, are not calculated.");
@@ -290,15 +304,28 @@ impl Block for Restraint {
 }
 
 impl Restraint {
+    /// The height of the centre of gravity over the distance of the rows; `None` where it is pulled straight.
+    fn arm(&self, bench: &Bench<'_>, load: Load) -> Option<Ratio> {
+        let (along, across) = self.row_spacing?;
+        let spacing = match load {
+            Load::Along => along,
+            Load::Across => across,
+            Load::Straight => return None,
+        };
+        Some(bench.get(self.cg_above_base) / bench.get(spacing))
+    }
+
     /// What a guide asks, where the journal asks less.
     fn guide(&self, page: &mut Page<'_>) {
         let guide = limit("restraint_guide");
         let all = self.directions.iter().filter_map(|direction| page.get(direction.acceleration));
         let most = all.map(Measure::si).fold(f64::NEG_INFINITY, f64::max);
-        if most.is_finite() && most < guide.si() * (1.0 - 1e-9) {
-            page.note(format!(
+        if let Some(direction) = self.directions.first()
+            && most < guide.si() * (1.0 - 1e-9)
+        {
+            page.note(words!(
                 "No direction is held at the {} that {} asks ({}).",
-                guide.value.replace(' ', "\u{a0}"),
+                page.value_as(direction.acceleration, guide.si()),
                 guide.source.words(),
                 guide.source.standing.word()
             ));

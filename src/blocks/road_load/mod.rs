@@ -2,29 +2,56 @@
 
 mod air;
 mod fields;
+mod results;
 
-use self::air::Air;
-use self::fields::{FIELDS, RESULTS};
+use self::air::{
+    AIR_DENSITY, AIR_PRESSURE, AIR_TEMPERATURE, Air, GEOPOTENTIAL_ALTITUDE, STANDARD_AIR_DENSITY,
+    TEMPERATURE_RATIO,
+};
+use self::fields::FIELDS;
+use self::results::{
+    CLIMBING_FORCE, DRAG_AT, EFFECTIVE_MASS, F0, F1, F2, FORCE_AT, GIVEN_F0, GIVEN_F1, GIVEN_F2, POWER_AT,
+    ROLLING_AT, SLOPE, TAKEN_F0, TAKEN_F1, TAKEN_F2,
+};
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;
-use crate::model::{
-    Axis, Bench, Block, BlockName, Chart, Entry, Example, Form, Kind, LinesChart, Page, Series, Slot,
-};
+use crate::model::{Axis, Bench, Block, Chart, Entry, Example, Form, Kind, LinesChart, Page, Series, Slot};
 use crate::quantities::Unit;
 use crate::quantities::si::{
     Acceleration, Angle, Area, Force, ForcePerSpeed, ForcePerSpeedSquared, Mass, Measure, Power, Ratio,
     Velocity, ratio,
 };
+use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "road-load",
     summary: "what force and power rolling, air and grade take at a speed",
     subsystem: "drive",
     fields: FIELDS,
-    rows: &[],
-    takes: &[],
+    rows: &[
+        &GEOPOTENTIAL_ALTITUDE.row,
+        &TEMPERATURE_RATIO.row,
+        &AIR_PRESSURE.row,
+        &AIR_TEMPERATURE.row,
+        &AIR_DENSITY.row,
+        &STANDARD_AIR_DENSITY.row,
+        &SLOPE.row,
+        &F0.row,
+        &GIVEN_F0.row,
+        &F1.row,
+        &GIVEN_F1.row,
+        &F2.row,
+        &GIVEN_F2.row,
+        &EFFECTIVE_MASS.row,
+        &CLIMBING_FORCE.row,
+        &ROLLING_AT.row,
+        &DRAG_AT.row,
+        &FORCE_AT.row,
+        &POWER_AT.row,
+    ],
+    takes: &[&TAKEN_F0.row, &TAKEN_F1.row, &TAKEN_F2.row],
     requires: &[],
-    results: RESULTS,
+    results: &[],
     example: Example {
         journal: "\
 ```yaml road-load road
@@ -50,7 +77,7 @@ speeds: [50 km/h, 80 km/h, 100 km/h]
         "density of the air: ISO 2533, standard atmosphere, its formulas and constants; second-hand, through tables made of it",
         "standard gravity 9.80665 m/s²: NIST SP 811 (read)",
     ],
-    inspector: &["mass", "effective_mass", "air_density", "f0", "f1", "f2"],
+    inspector: &[],
     limits: &[
         "moist air (up to about 1 % thinner), wind from the side, curves, and rolling resistance that changes with temperature and tyre pressure are not calculated",
         "the standard atmosphere is that of its lowest layer, up to 11 000 m",
@@ -72,6 +99,7 @@ struct RoadLoad {
     f1: Slot<ForcePerSpeed>,
     f2: Slot<ForcePerSpeedSquared>,
     effective_mass: Slot<Mass>,
+    climbing_force: Slot<Force>,
     speeds: Vec<AtSpeed>,
 }
 
@@ -83,6 +111,8 @@ enum Resistance {
 
 struct AtSpeed {
     speed: Slot<Velocity>,
+    rolling: Slot<Force>,
+    drag: Slot<Force>,
     force: Slot<Force>,
     power: Slot<Power>,
 }
@@ -115,21 +145,24 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let written: Vec<Entry<Slot<Velocity>>> = form.quantities("speeds");
     let air = Air::read(form, given);
 
-    let slope = form.step("slope", "deg", "atan(grade)");
-    let (f0, f1, f2) = match &resistance {
-        Resistance::Derived { .. } => (
-            form.step("f0", "N", "mass * 9.80665 m/s^2 * rolling_coefficient"),
-            form.step("f1", "N/(km/h)", "0 [N/(km/h)]"),
-            form.step("f2", "N/(km/h)^2", "air_density * drag_coefficient * frontal_area / 2"),
-        ),
-        Resistance::Given { .. } => (
-            form.step("f0", "N", "coefficients.f0"),
-            form.step("f1", "N/(km/h)", "coefficients.f1"),
-            form.step("f2", "N/(km/h)^2", "coefficients.f2"),
-        ),
+    let mut out = form.outcomes();
+    let slope = out.result(&SLOPE);
+    let f0 = out.result(if given { &GIVEN_F0 } else { &F0 });
+    let f1 = out.result(if given { &GIVEN_F1 } else { &F1 });
+    let f2 = out.result(if given { &GIVEN_F2 } else { &F2 });
+    let effective_mass = out.result(&EFFECTIVE_MASS);
+    let climbing_force = out.result(&CLIMBING_FORCE);
+    let mut at_speed = |entry: &Entry<Slot<Velocity>>| {
+        let case = entry.case();
+        AtSpeed {
+            speed: entry.read,
+            rolling: out.result(ROLLING_AT.of(&case)),
+            drag: out.result(DRAG_AT.of(&case)),
+            force: out.result(FORCE_AT.of(&case)),
+            power: out.result(POWER_AT.of(&case)),
+        }
     };
-    let effective_mass = form.step("effective_mass", "kg", "mass * (1 + rotating_share)");
-    let speeds = written.iter().map(|entry| declare_speed(form, entry)).collect();
+    let speeds = written.iter().map(&mut at_speed).collect();
     Box::new(RoadLoad {
         mass,
         rotating_share,
@@ -142,19 +175,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         f1,
         f2,
         effective_mass,
+        climbing_force,
         speeds,
     })
-}
-
-fn declare_speed(form: &mut Form<'_, '_>, entry: &Entry<Slot<Velocity>>) -> AtSpeed {
-    let speed = form.name_of(entry.read);
-    let force = format!("force_at_{}", entry.slug);
-    let formula = format!(
-        "f0 * cos(slope) + f1 * {speed} + f2 * ({speed} + headwind) * abs({speed} + headwind) + mass * 9.80665 m/s^2 * sin(slope)"
-    );
-    let force_slot = form.step(&force, "N", &formula);
-    let power = form.step(&format!("power_at_{}", entry.slug), "kW", &format!("{force} * {speed}"));
-    AtSpeed { speed: entry.read, force: force_slot, power }
 }
 
 fn read_parts(form: &mut Form<'_, '_>) -> Resistance {
@@ -169,19 +192,19 @@ fn read_coefficients(form: &mut Form<'_, '_>) -> Resistance {
     let other =
         ["drag_coefficient", "frontal_area", "rolling_coefficient"].into_iter().find(|key| form.has(key));
     if let Some(key) = other {
-        let message = format!("both `coefficients` and `{key}`");
+        let message = words!("both `coefficients` and `{}`", key);
         form.report(&codes::BAD_VALUE, form.place(), message, "keep one way of giving the resistance");
     }
     form.optional::<Ratio>("drag_coefficient");
     form.optional::<Area>("frontal_area");
     form.optional::<Ratio>("rolling_coefficient");
     if form.raw("coefficients").is_some() {
-        let block: Option<BlockName> = form.block_name("coefficients");
-        let block = block.as_ref();
+        let block = form.block_name("coefficients");
+        let (block, mut lookup) = (block.as_ref(), form.lookup());
         return Resistance::Given {
-            f0: form.of_block(block, "f0"),
-            f1: form.of_block(block, "f1"),
-            f2: form.of_block(block, "f2"),
+            f0: lookup.taken(&TAKEN_F0, block),
+            f1: lookup.taken(&TAKEN_F1, block),
+            f2: lookup.taken(&TAKEN_F2, block),
         };
     }
     let given = form.group("coefficients", |form| Resistance::Given {
@@ -190,21 +213,24 @@ fn read_coefficients(form: &mut Form<'_, '_>) -> Resistance {
         f2: form.required("f2"),
     });
     given.unwrap_or_else(|| Resistance::Given {
-        f0: form.unknown_step("coefficients.f0"),
-        f1: form.unknown_step("coefficients.f1"),
-        f2: form.unknown_step("coefficients.f2"),
+        f0: form.if_given("coefficients.f0"),
+        f1: form.if_given("coefficients.f1"),
+        f2: form.if_given("coefficients.f2"),
     })
 }
 
 impl Road {
     fn at(&self, speed: Velocity) -> Causes {
         let wind = speed + self.headwind;
-        let gravity = Acceleration::from_si(GRAVITY);
         Causes {
             rolling: self.f0 * self.slope.cos() + self.f1 * speed,
             air: self.f2 * wind * wind.abs(),
-            climbing: self.mass * gravity * self.slope.sin(),
+            climbing: self.climbing(),
         }
+    }
+
+    fn climbing(&self) -> Force {
+        self.mass * Acceleration::from_si(GRAVITY) * self.slope.sin()
     }
 }
 
@@ -234,9 +260,13 @@ impl Block for RoadLoad {
         let slope = bench.get(self.grade).atan();
         bench.set(self.slope, slope);
         let road = Road { f0, f1, f2, mass, slope, headwind: bench.get(self.headwind) };
+        bench.set(self.climbing_force, road.climbing());
         for at in &self.speeds {
             let speed = bench.get(at.speed);
-            let force = road.at(speed).sum();
+            let causes = road.at(speed);
+            bench.set(at.rolling, causes.rolling);
+            bench.set(at.drag, causes.air);
+            let force = causes.sum();
             bench.set(at.force, force);
             bench.set(at.power, force * speed);
         }
@@ -250,13 +280,9 @@ impl Block for RoadLoad {
         match self.speeds.last() {
             Some(last) => self.tell_speed(page, &road, last),
             None => page.sentence(
-                format!("{} at a crawl", page.shown_as(self.f0, road.at(Velocity::from_si(0.0)).sum().si())),
-                format!(", and {} more with the square of the speed.", page.shown(self.f2)),
+                words!("{} at a crawl", page.value_as(self.f0, road.at(Velocity::from_si(0.0)).sum().si())),
+                words!(", and {} more with the square of the speed.", page.value(self.f2)),
             ),
-        }
-        for at in &self.speeds {
-            page.headline(at.force);
-            page.headline(at.power);
         }
         if road.slope.si() != 0.0 {
             page.note("f0, f1 and f2 are those of the level road; the grade is in the forces at each speed.");
@@ -285,14 +311,16 @@ impl RoadLoad {
         let causes = road.at(speed);
         let total = causes.sum();
         let shares = [("air", causes.air), ("rolling", causes.rolling), ("climbing", causes.climbing)];
-        let parts: Vec<String> = shares
+        let parts = shares
             .iter()
             .filter(|(_, force)| force.si() != 0.0 && total.si() > 0.0)
-            .map(|(name, force)| format!("{name} {}", page.percent(force.si() / total.si())))
-            .collect();
-        let rest = if parts.is_empty() { ".".to_owned() } else { format!(": {}.", parts.join(", ")) };
-        let bold = format!("{} and {}", page.shown(last.force), page.shown(last.power));
-        page.sentence(bold, format!(" at the wheels at {}{rest}", page.shown(last.speed)));
+            .map(|(name, force)| words!("{} {}", name, page.percent(force.si() / total.si())));
+        let parts = Words::joined(parts, ", ");
+        let rest = if parts.is_empty() { ".".into() } else { words!(": {}.", parts) };
+        page.sentence(
+            words!("{} and {}", page.value(last.force), page.value(last.power)),
+            words!(" at the wheels at {}{}", page.value(last.speed), rest),
+        );
     }
 
     /// Force and power against speed, each cause on the one before it.

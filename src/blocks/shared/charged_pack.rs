@@ -73,7 +73,7 @@ impl ChargedPack {
             capacity: lookup.taken(&CAPACITY, pack),
             energy: lookup.taken(&ENERGY, pack),
             resistance: lookup.taken(&RESISTANCE, pack),
-            open_circuit_curve: curve.then(|| lookup.curve(&OPEN_CIRCUIT_CURVE, cell.as_ref())),
+            open_circuit_curve: curve.then(|| lookup.curve_that_fits(&OPEN_CIRCUIT_CURVE, cell.as_ref())),
             cell,
         }
     }
@@ -81,7 +81,7 @@ impl ChargedPack {
     /// The cell's curve where it must be there; the finding names the cell's part.
     pub(in crate::blocks) fn needed_curve(&self, form: &mut Form<'_, '_>) -> Slot<Curve> {
         let there = self.open_circuit_curve;
-        there.unwrap_or_else(|| form.lookup().curve(&OPEN_CIRCUIT_CURVE, self.cell.as_ref()))
+        there.unwrap_or_else(|| form.lookup().curve_that_fits(&OPEN_CIRCUIT_CURVE, self.cell.as_ref()))
     }
 }
 

@@ -80,6 +80,8 @@ pub(crate) enum Needed {
 #[derive(Clone, Copy)]
 pub(crate) enum Takes {
     Quantity(&'static Sort),
+    /// A list of them.
+    Quantities(&'static Sort),
     /// A whole number of things.
     Count,
     Text,
@@ -199,10 +201,16 @@ impl FieldDoc {
 }
 
 impl Takes {
+    /// Whether it is a number, or several, with a unit.
+    pub(crate) fn is_quantity(self) -> bool {
+        matches!(self, Takes::Quantity(_) | Takes::Quantities(_))
+    }
+
     /// The words for a reader: `a mass`, `a whole number`.
     pub(crate) fn words(self) -> String {
         match self {
             Takes::Quantity(sort) => sort.words(),
+            Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Count => "a whole number".to_owned(),
             Takes::Text => "text".to_owned(),
             Takes::BlockName => "the name of a block".to_owned(),

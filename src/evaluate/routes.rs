@@ -92,6 +92,22 @@ struct Check<'a> {
 }
 
 impl Check<'_> {
+    /// The check of a difference over its expanded uncertainty, which was worked from that of the difference: again
+    /// from those of the two values.
+    fn normalised(&self, index: usize) -> (usize, f64, f64) {
+        let Check { block, start, results, .. } = *self;
+        let difference = block.nodes[index].uses()[0] as usize;
+        let residual = match block.nodes[difference].uses() {
+            [left, right] => {
+                let [left, right] = [left, right].map(|value| start + *value as usize);
+                let expanded = 2.0 * results.budget.of_difference(left, right);
+                results.values[start + index] * expanded - results.values[start + difference]
+            }
+            _ => f64::NAN,
+        };
+        (index, residual, 1e-6 * results.values[start + difference].abs())
+    }
+
     /// Counts a value's second route; the finding says where it did not agree.
     fn node(&mut self, index: usize) -> Option<Finding> {
         let Check { block, start, results, .. } = *self;
@@ -116,20 +132,9 @@ impl Check<'_> {
                 }
             }
             Role::Step(Computed::Procedure { .. }) => {
-                // Worked from the uncertainty of the difference, and again from those of the two values.
-                if node.row.is_some_and(|row| row.normalised) {
-                    let difference = node.uses()[0] as usize;
-                    let global = |index: u32| start + index as usize;
-                    let [left, right] = block.nodes[difference].uses() else { return None };
-                    let again = 2.0 * results.budget.of_difference(global(*left), global(*right));
-                    let value = results.values[start + index] * again;
-                    let residual = value / results.values[start + difference] - 1.0;
-                    self.routes.procedures += 1;
-                    debug_assert!(residual.abs() < 1e-6 || value == 0.0, "{}: {residual:e}", node.name);
-                    return None;
-                }
-                let check = results.said[self.number].checks.iter().find(|(slot, ..)| *slot == index);
-                let what = match check {
+                let normalised = node.row.is_some_and(|row| row.normalised);
+                let said = results.said[self.number].checks.iter().find(|(slot, ..)| *slot == index);
+                let what = match normalised.then(|| self.normalised(index)).or(said.copied()).as_ref() {
                     Some((_, residual, allowed)) if residual.abs() <= *allowed => {
                         self.routes.procedures += 1;
                         return None;

@@ -1,10 +1,14 @@
 //! From road speed back to the motor's speed, through the tyre and every stage of the drive.
 
+mod fields;
+mod rating;
 mod results;
 mod size;
 mod torque;
 mod tyre;
 
+use self::fields::FIELDS;
+use self::rating::Rating;
 use self::results::{
     EFFICIENCY, GEARED_TOP_SPEED, GEARED_TOP_SPEED_IN, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO,
     OVERALL_RATIO_IN, REQUIRES, ROWS, SPEED_INTO, SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
@@ -13,13 +17,12 @@ use self::torque::{MotorTorque, PEAK_TORQUE, TORQUE_CURVE, Torques};
 use self::tyre::{Given, Loaded, Wheel};
 use crate::findings::{Code, Severity, codes};
 use crate::model::{
-    Bench, Block, Case, Chart, Entry, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Shaft,
-    Slot, Taken, Takes, capital,
+    Bench, Block, Case, Chart, Entry, Example, Form, Kind, Outcomes, Page, Range, Shaft, Slot, Taken, capital,
 };
 use crate::quantities::si::{
     AngularVelocity, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
 };
-use crate::quantities::{slug, sort};
+use crate::quantities::slug;
 use crate::words::words;
 
 static UNUSUAL_WHEEL: Code = Code {
@@ -32,77 +35,17 @@ pub(super) static KIND: Kind = Kind {
     name: "ratio-chain",
     summary: "how fast the motor turns at a road speed, and how fast the vehicle is at the motor's limit",
     subsystem: "drive",
-    fields: &[
-        FieldDoc::new("wanted_speed", Takes::Quantity(&sort::SPEED), "the road speed that is asked for")
-            .range(Range::Positive)
-            .sort(FieldSort::Choice)
-            .principal(),
-        FieldDoc::new(
-            "tyre",
-            Takes::Quantity(&sort::LENGTH),
-            "its diameter, or a size code as on the sidewall: `205/65R15 94H`, `LT265/75R16`, `31x10.50R15LT`, `155R13` (80 % aspect is then assumed), `5.50-12` (100 %), `190/65R390`; or `rolling_circumference`, or `rolled`",
-        )
-        .either()
-        .range(Range::Positive)
-        .principal(),
-        FieldDoc::new(
-            "rolling_factor",
-            Takes::Quantity(&sort::RATIO),
-            "rolling circumference over π × diameter; a loaded tyre has about 0.97",
-        )
-        .assumed("1")
-        .range(Range::Positive),
-        FieldDoc::new(
-            "rolling_circumference",
-            Takes::Quantity(&sort::LENGTH),
-            "the way of one turn of the laden wheel as it was measured, instead of `tyre`",
-        )
-        .either()
-        .range(Range::Positive),
-        FieldDoc::new("rolled", Takes::Group, "the same from a chalk mark: instead of `tyre`").either(),
-        FieldDoc::new("rolled.turns", Takes::Count, "of the wheel").label("turns of the wheel").range(Range::AtLeastOne),
-        FieldDoc::new("rolled.distance", Takes::Quantity(&sort::LENGTH), "that the vehicle rolled in them")
-            .label("distance rolled")
-            .range(Range::Positive),
-        FieldDoc::new("stages", Takes::List, "from the wheel to the motor"),
-        FieldDoc::new("stages.name", Takes::Text, "what the stage is called"),
-        FieldDoc::new("stages.ratio", Takes::Quantity(&sort::RATIO), "turns on the motor's side for one on the wheel's")
-            .either()
-            .range(Range::Positive),
-        FieldDoc::new(
-            "stages.ratios",
-            Takes::Group,
-            "names with ratios, instead of `ratio`; the first one is used: `{high: 1, low: 2.6}`",
-        )
-        .optional(),
-        FieldDoc::new("stages.efficiency", Takes::Quantity(&sort::RATIO), "power out over power in")
-            .assumed("1")
-            .range(Range::Share),
-        FieldDoc::new("stages.torque_limit", Takes::Quantity(&sort::TORQUE), "on its motor's side")
-            .optional()
-            .range(Range::Positive)
-            .sort(FieldSort::Stated),
-        FieldDoc::new("stages.speed_limit", Takes::Quantity(&sort::ANGULAR_SPEED), "on its motor's side")
-            .optional()
-            .range(Range::Positive)
-            .sort(FieldSort::Stated),
-        FieldDoc::new("motor_max_speed", Takes::Quantity(&sort::ANGULAR_SPEED), "the motor's limit, or `motor` instead")
-            .either()
-            .range(Range::Positive)
-            .sort(FieldSort::Stated),
-        FieldDoc::new(
-            "motor",
-            Takes::BlockName,
-            "a part with `max_speed`, instead of `motor_max_speed`; and for torque limits `peak_torque` or `torque_curve`",
-        )
-        .either(),
-        FieldDoc::new("motor_torque", Takes::Quantity(&sort::TORQUE), "the most that the motor gives, for the stages' torque limits; where no `motor` is named")
-            .optional()
-            .range(Range::Positive)
-            .sort(FieldSort::Stated),
-    ],
+    fields: FIELDS,
     rows: ROWS,
-    takes: &[&MAX_SPEED.row, &PEAK_TORQUE.row, &TORQUE_CURVE.row],
+    takes: &[
+        &MAX_SPEED.row,
+        &PEAK_TORQUE.row,
+        &TORQUE_CURVE.row,
+        &rating::FRONT.row,
+        &rating::REAR.row,
+        &rating::HEAVIER_FRONT.row,
+        &rating::HEAVIER_REAR.row,
+    ],
     requires: REQUIRES,
     results: &[],
     example: Example {
@@ -127,7 +70,11 @@ motor_max_speed: 8 000 rpm
         "rolling factor 0.95 to 0.98: makers' turns per mile (read)",
     ],
     inspector: &[],
-    limits: &["tyre growth and slip", "load index and speed symbol of a tyre", "shock loads and regeneration in torque: losses are left out instead"],
+    limits: &[
+        "tyre growth and slip",
+        "twin tyres: each axle is taken to have two",
+        "shock loads and regeneration in torque: losses are left out instead",
+    ],
     codes: &[&UNUSUAL_WHEEL],
     read,
 };
@@ -147,6 +94,7 @@ struct RatioChain {
     geared_top_speed: Slot<Velocity>,
     speed_margin: Slot<Ratio>,
     torques: Torques,
+    rating: Rating,
 }
 
 struct Stage {
@@ -185,7 +133,8 @@ impl Written {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let wanted_speed = form.required("wanted_speed");
-    let wheel = Given::read(form);
+    let (wheel, service) = Given::read(form);
+    let axles = rating::read(form, &service);
     if !form.has("stages") {
         form.missing("stages");
     }
@@ -226,6 +175,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     }
     out.require(&MOTOR_LIMIT);
     let torques = Torques::declare(&mut out, motor_torque, &written);
+    let rating = Rating::declare(&mut out, axles);
     for entry in &written {
         out.require(STAGE_LIMIT.of(&entry.case()));
         out.require(TORQUE_LIMIT.of(&entry.case()));
@@ -243,6 +193,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         geared_top_speed,
         speed_margin,
         torques,
+        rating,
     })
 }
 
@@ -315,6 +266,7 @@ impl Block for RatioChain {
         bench.set(self.speed_margin, Ratio::from(limit / motor_speed) - ratio(1.0));
 
         self.torques.evaluate(bench);
+        self.rating.evaluate(bench);
         for range in &self.ranges {
             let overall = overall / bench.get(self.stages[range.stage].ratio) * bench.get(range.ratio);
             bench.set(range.overall_ratio, overall);
@@ -342,6 +294,7 @@ impl Block for RatioChain {
             }
         }
         self.torques.present(page);
+        self.rating.present(page);
         if let Given::Tyre { loaded: Loaded::Assumed, .. } = self.wheel.given {
             page.note(
                 "The tyre is taken as unloaded. Under load it rolls about 3 % less at each turn, so the motor turns faster by as much: measure it, `rolled: {turns: 10, distance: 19.3 m}`, or give `rolling_factor`.",

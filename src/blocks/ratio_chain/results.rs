@@ -1,7 +1,7 @@
 //! The results and requirements of a ratio chain.
 
-use crate::model::{Family, RequirementRow, ResultRow, Row};
-use crate::quantities::si::{AngularVelocity, Length, Ratio, Torque, Velocity};
+use crate::model::{Family, RequirementRow, ResultRow, Row, Stage};
+use crate::quantities::si::{AngularVelocity, Length, Mass, Ratio, Torque, Velocity};
 
 pub(super) static ROWS: &[&ResultRow] = &[
     &MOTOR_SPEED.row,
@@ -19,11 +19,14 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &TORQUE_OF_CURVE.row,
     &TORQUE_INTO.row,
     &TORQUE_INTO_LAST.row,
+    &FRONT_TYRE_LOAD.row,
+    &REAR_TYRE_LOAD.row,
     &OVERALL_RATIO_IN.row,
     &GEARED_TOP_SPEED_IN.row,
 ];
 
-pub(super) static REQUIRES: &[&RequirementRow] = &[&MOTOR_LIMIT, &STAGE_LIMIT, &TORQUE_LIMIT];
+pub(super) static REQUIRES: &[&RequirementRow] =
+    &[&MOTOR_LIMIT, &STAGE_LIMIT, &TORQUE_LIMIT, &TYRE_SPEED_LIMIT, &FRONT_TYRE_LIMIT, &REAR_TYRE_LIMIT];
 
 pub(super) static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
 pub(super) static RANGES: Family = Family { name: "ranges", label: "Ratio", case: "RANGE" };
@@ -121,3 +124,28 @@ pub(super) static TORQUE_LIMIT: RequirementRow =
         .source("the stage's torque limit")
         .family(&STAGES)
         .only_with(&["stages.STAGE.torque_limit"]);
+
+pub(super) static FRONT_TYRE_LOAD: Row<Mass> =
+    Row::formula("front_tyre_load", "load on a front tyre", "kg", "AXLE / 2")
+        .each(&[("AXLE", "ledger.laden_front_axle")])
+        .about("half of the laden axle")
+        .when("with `ledger`");
+pub(super) static REAR_TYRE_LOAD: Row<Mass> =
+    Row::formula("rear_tyre_load", "load on a rear tyre", "kg", "AXLE / 2")
+        .each(&[("AXLE", "ledger.laden_rear_axle")])
+        .about("half of the laden axle")
+        .when("with `ledger`");
+pub(super) static TYRE_SPEED_LIMIT: RequirementRow = RequirementRow::safety("tyre_speed", "wanted_speed")
+    .label("speed of the tyre")
+    .at_most("tyre_speed_rating")
+    .only_with(&["tyre_speed_rating"]);
+pub(super) static FRONT_TYRE_LIMIT: RequirementRow =
+    RequirementRow::safety("front_tyre_load", "front_tyre_load")
+        .at_most("tyre_load_rating")
+        .only_with(&["tyre_load_rating"])
+        .due(Stage::Build);
+pub(super) static REAR_TYRE_LIMIT: RequirementRow =
+    RequirementRow::safety("rear_tyre_load", "rear_tyre_load")
+        .at_most("tyre_load_rating")
+        .only_with(&["tyre_load_rating"])
+        .due(Stage::Build);

@@ -35,9 +35,17 @@ const INCHES: f64 = 100.0;
 /// A section width under this is in inches (5.50-12).
 const MILLIMETRES: f64 = 30.0;
 
+/// What stands behind the size: `94H`, `110/108R`.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Service {
+    /// Of a tyre alone on its end of the axle.
+    pub(super) load_index: Option<String>,
+    pub(super) speed_symbol: Option<String>,
+}
+
 /// Reads a code, with whatever stands around it on a sidewall: letters for the vehicle in front, `C`, `LT`, `XL`, load
 /// index and speed symbol behind, spaces between.
-pub(super) fn size_code(text: &str) -> Option<SizeCode> {
+pub(super) fn size_code(text: &str) -> Option<(SizeCode, Service)> {
     let mut rest = Reader(text.trim());
     let _vehicle = ["LT", "P"].into_iter().any(|letters| rest.take(letters));
     let front = rest.number()?;
@@ -45,14 +53,13 @@ pub(super) fn size_code(text: &str) -> Option<SizeCode> {
         let _width = rest.number()?;
         rest.construction()?;
         rest.number()?;
-        return rest.service().then(|| SizeCode::Flotation { diameter: front.to_owned() });
+        let service = rest.service()?;
+        return Some((SizeCode::Flotation { diameter: front.to_owned() }, service));
     }
     let printed = if rest.take("/") { Some(rest.number()?) } else { None };
     let cross_ply = rest.construction()? == Construction::CrossPly;
     let rim = rest.number()?;
-    if !rest.service() {
-        return None;
-    }
+    let service = rest.service()?;
     let unit = |number: &str, inches: bool| format!("{number} {}", if inches { "in" } else { "mm" });
     let small = |number: &str, bound: f64| number.parse::<f64>().is_ok_and(|number| number < bound);
     let in_inches = small(front, MILLIMETRES);
@@ -64,11 +71,8 @@ pub(super) fn size_code(text: &str) -> Option<SizeCode> {
         Some(printed) => Ok(format!("{printed} %")),
         None => Err(if cross_ply { CROSS_PLY } else { RADIAL }),
     };
-    Some(SizeCode::Section(Section {
-        width: unit(front, in_inches),
-        aspect,
-        rim: unit(rim, small(rim, INCHES)),
-    }))
+    let rim = unit(rim, small(rim, INCHES));
+    Some((SizeCode::Section(Section { width: unit(front, in_inches), aspect, rim }), service))
 }
 
 /// A code has an `R`, an `x` or a `/` among its digits; a diameter is a number with a unit, or a reference.
@@ -115,18 +119,26 @@ impl<'t> Reader<'t> {
         ["-", "B", "D"].into_iter().any(|letters| self.take(letters)).then_some(Construction::CrossPly)
     }
 
-    /// Whether nothing is left but what may stand behind a size: `C`, `LT`, `XL`, `94H`, `110/108R`.
-    fn service(&mut self) -> bool {
-        let words = self.0.split_whitespace();
-        let mut words = words.map(|word| word.trim_matches(['(', ')'])).filter(|word| !word.is_empty());
-        words.all(|word| {
+    /// What may stand behind a size, and nothing else: `C`, `LT`, `XL`, `94H`, `110/108R`.
+    fn service(&mut self) -> Option<Service> {
+        let mut service = Service::default();
+        let words = self.0.split_whitespace().map(|word| word.trim_matches(['(', ')']));
+        for word in words.filter(|word| !word.is_empty()) {
             let digits = word.trim_end_matches(|c: char| c.is_ascii_uppercase());
+            let letters = &word[digits.len()..];
             let index = |text: &str| matches!(text.len(), 2 | 3) && text.bytes().all(|c| c.is_ascii_digit());
-            match (digits, word.len() - digits.len()) {
-                ("", letters) => letters <= 2,
-                (digits, letters) => letters <= 1 && digits.split('/').all(index),
+            if digits.is_empty() && letters.len() <= 2 {
+                // A letter by itself is a speed symbol only behind its load index.
+                let behind = service.load_index.is_some() && service.speed_symbol.is_none();
+                service.speed_symbol = if behind { Some(letters.to_owned()) } else { service.speed_symbol };
+            } else if letters.len() <= 1 && digits.split('/').all(index) {
+                service.load_index = digits.split('/').next().map(str::to_owned);
+                service.speed_symbol = (!letters.is_empty()).then(|| letters.to_owned());
+            } else {
+                return None;
             }
-        })
+        }
+        Some(service)
     }
 }
 
@@ -138,7 +150,7 @@ mod tests {
     fn section(text: &str, width: &str, aspect: Result<&str, &'static str>, rim: &str) {
         let section =
             Section { width: width.to_owned(), aspect: aspect.map(str::to_owned), rim: rim.to_owned() };
-        assert_eq!(size_code(text), Some(SizeCode::Section(section)), "{text}");
+        assert_eq!(size_code(text).map(|code| code.0), Some(SizeCode::Section(section)), "{text}");
     }
 
     #[test]
@@ -146,7 +158,7 @@ mod tests {
         for text in
             ["205/65R15", "205/65R15 94H", "205/65 R15", "205/65-15", "P205/65R15", "205/65ZR15 XL 94 H"]
         {
-            let read = size_code(text);
+            let read = size_code(text).map(|code| code.0);
             assert!(
                 matches!(&read, Some(SizeCode::Section(section)) if section.width == "205 mm"
                 && section.aspect == Ok("65 %".to_owned()) && section.rim == "15 in"),
@@ -171,7 +183,11 @@ mod tests {
     #[test]
     fn a_flotation_code_states_its_diameter() {
         for text in ["31x10.50R15LT", "31X10.50 R15 LT", "31x10.50R15LT 109Q"] {
-            assert_eq!(size_code(text), Some(SizeCode::Flotation { diameter: "31".to_owned() }), "{text}");
+            assert_eq!(
+                size_code(text).map(|code| code.0),
+                Some(SizeCode::Flotation { diameter: "31".to_owned() }),
+                "{text}"
+            );
         }
     }
 
@@ -181,6 +197,24 @@ mod tests {
             ["0/65R15", "205/65", "205-15", "6.00R16", "31 in", "from edu.tyre", "205/65R15 abc", "R15", ""]
         {
             assert_eq!(size_code(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn load_index_and_speed_symbol_stand_behind() {
+        for (text, index, symbol) in [
+            ("205/65R15 94H", Some("94"), Some("H")),
+            ("205/65R15 XL 94 H", Some("94"), Some("H")),
+            ("205/75R16C 110/108R", Some("110"), Some("R")),
+            ("145 R 12 C", None, None),
+            ("31x10.50R15LT", None, None),
+        ] {
+            let service = size_code(text).expect(text).1;
+            assert_eq!(
+                (service.load_index.as_deref(), service.speed_symbol.as_deref()),
+                (index, symbol),
+                "{text}"
+            );
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::UNUSUAL_WHEEL;
 use super::results::{BY_TURNS, DIAMETER_BY_SIZE, ROLLING_CIRCUMFERENCE, TYRE_DIAMETER};
-use super::size::{Section, SizeCode, looks_like_code, size_code};
+use super::size::{Section, Service, SizeCode, looks_like_code, size_code};
 use crate::findings::codes;
 use crate::model::{Bench, Form, Outcomes, Page, Slot};
 use crate::quantities::si::{Length, Measure, Ratio};
@@ -57,16 +57,17 @@ const USUAL: [f64; 2] = [0.25, 1.5];
 const FACTORS: [f64; 2] = [0.85, 1.05];
 
 impl Given {
-    pub(super) fn read(form: &mut Form<'_, '_>) -> Given {
+    pub(super) fn read(form: &mut Form<'_, '_>) -> (Given, Service) {
+        let mut service = Service::default();
         let measured = |form: &mut Form<'_, '_>| {
             if form.has("rolling_factor") {
                 let at = form.place_of("rolling_factor");
                 let message = "`rolling_factor` beside a circumference that was measured";
                 form.report(&codes::BAD_VALUE, at, message, "take it away: what was measured has it within");
-                drop(form.optional::<Ratio>("rolling_factor"));
+                form.optional::<Ratio>("rolling_factor");
             }
         };
-        match form.one_of(&["tyre", "rolling_circumference", "rolled"]) {
+        let given = match form.one_of(&["tyre", "rolling_circumference", "rolled"]) {
             Some("rolling_circumference") => {
                 measured(form);
                 Given::Circumference(form.required("rolling_circumference"))
@@ -81,10 +82,12 @@ impl Given {
             }
             Some(_) => {
                 let loaded = if form.has("rolling_factor") { Loaded::Said } else { Loaded::Assumed };
-                Given::Tyre { size: read_size(form), rolling_factor: form.assumed("rolling_factor"), loaded }
+                let size = read_size(form, &mut service);
+                Given::Tyre { size, rolling_factor: form.assumed("rolling_factor"), loaded }
             }
             None => Given::Nothing,
-        }
+        };
+        (given, service)
     }
 }
 
@@ -175,8 +178,8 @@ impl Wheel {
     }
 }
 
-/// Reads the field `tyre`; `None` after a finding.
-fn read_size(form: &mut Form<'_, '_>) -> Option<Size> {
+/// Reads the field `tyre`, and what stands behind its size; `None` after a finding.
+fn read_size(form: &mut Form<'_, '_>, service: &mut Service) -> Option<Size> {
     let raw = form.raw("tyre");
     if let Some((text, span)) = &raw
         && let Some(at) = text.find('±').or_else(|| text.find("+/-"))
@@ -190,8 +193,9 @@ fn read_size(form: &mut Form<'_, '_>) -> Option<Size> {
     }
     let Some((text, span)) = raw else { return Some(Size::Diameter(form.required("tyre"))) };
     match size_code(&text) {
-        Some(code) => {
+        Some((code, behind)) => {
             form.text("tyre");
+            *service = behind;
             Some(of_code(form, &code, span))
         }
         None if looks_like_code(&text) => {

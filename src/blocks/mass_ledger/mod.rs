@@ -112,6 +112,8 @@ removed:
 installed:
   - {item: motor, mass: 60 kg, x: 100 mm}
   - {item: pack, mass: 105 kg, x: 300 mm}
+load:
+  - {item: people, mass: 160 kg, x: 1 100 mm}
 limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
 ```
 ",

@@ -48,9 +48,9 @@ impl Axles {
         }
         let there = !donor.aboard.is_empty();
         let each = |out: &Outcomes<'_, '_, '_>, items| moments(out, items, Along::X);
-        let installed = out.result(INSTALLED_MOMENT.with("EACH", each(out, &given.installed)));
-        let removed = out.result(REMOVED_MOMENT.with("EACH", each(out, &given.removed)));
-        let aboard = there.then(|| out.result(ABOARD_MOMENT.with("EACH", each(out, &donor.aboard))));
+        let installed = out.result(INSTALLED_MOMENT.with("MOMENTS", each(out, &given.installed)));
+        let removed = out.result(REMOVED_MOMENT.with("MOMENTS", each(out, &given.removed)));
+        let aboard = there.then(|| out.result(ABOARD_MOMENT.with("MOMENTS", each(out, &donor.aboard))));
         let change = out.result(if there { &MOMENT_WITHOUT } else { &MOMENT_CHANGE });
         let front = out.result(if there { &FRONT_WITHOUT } else { &FRONT_AXLE }.with("FRONT", front));
         let rear = out.result(REAR_AXLE.with("REAR", rear));
@@ -65,7 +65,7 @@ impl Axles {
             rear,
             front_share: out.result(&FRONT_SHARE),
             cg_x: out.result(&CG_X),
-            load: loaded.then(|| out.result(LOAD_MOMENT.with("EACH", each(out, &given.load)))),
+            load: loaded.then(|| out.result(LOAD_MOMENT.with("MOMENTS", each(out, &given.load)))),
             laden_front: out.result(if loaded { &LADEN_FRONT_WITH_LOAD } else { &LADEN_FRONT }),
             laden_rear: out.result(if loaded { &LADEN_REAR_WITH_LOAD } else { &LADEN_REAR }),
             front_room: out.result(&FRONT_ROOM),
@@ -153,12 +153,12 @@ impl Heights {
         let each = |out: &Outcomes<'_, '_, '_>, items| moments(out, items, Along::Z);
         Some(Heights {
             donor,
-            installed: out.result(INSTALLED_HEIGHT.with("EACH", each(out, &given.installed))),
-            removed: out.result(REMOVED_HEIGHT.with("EACH", each(out, &given.removed))),
-            aboard: there.then(|| out.result(ABOARD_HEIGHT.with("EACH", each(out, aboard)))),
+            installed: out.result(INSTALLED_HEIGHT.with("MOMENTS", each(out, &given.installed))),
+            removed: out.result(REMOVED_HEIGHT.with("MOMENTS", each(out, &given.removed))),
+            aboard: there.then(|| out.result(ABOARD_HEIGHT.with("MOMENTS", each(out, aboard)))),
             cg_height: out.result(if there { &CG_HEIGHT_WITHOUT } else { &CG_HEIGHT }),
             laden: (!given.load.is_empty()).then(|| {
-                let load = out.result(LOAD_HEIGHT.with("EACH", each(out, &given.load)));
+                let load = out.result(LOAD_HEIGHT.with("MOMENTS", each(out, &given.load)));
                 (load, out.result(&LADEN_CG_HEIGHT))
             }),
         })

@@ -222,13 +222,13 @@ fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Totals {
     let aboard = &given.donor.aboard;
     let (weighed_empty, unladen) = (aboard.is_empty(), given.load.is_empty());
     Totals {
-        removed: out.result(REMOVED_TOTAL.with("EACH", masses(out, &given.removed))),
-        installed: out.result(INSTALLED_TOTAL.with("EACH", masses(out, &given.installed))),
+        removed: out.result(REMOVED_TOTAL.with("MASSES", masses(out, &given.removed))),
+        installed: out.result(INSTALLED_TOTAL.with("MASSES", masses(out, &given.installed))),
         net_change: out.result(&NET_CHANGE),
-        aboard: (!weighed_empty).then(|| out.result(ABOARD_TOTAL.with("EACH", masses(out, aboard)))),
+        aboard: (!weighed_empty).then(|| out.result(ABOARD_TOTAL.with("MASSES", masses(out, aboard)))),
         converted: out.result(if weighed_empty { &CONVERTED_MASS } else { &CONVERTED_WITHOUT }),
         mass_room: out.result(&MASS_ROOM),
-        load: (!unladen).then(|| out.result(LOAD_TOTAL.with("EACH", masses(out, &given.load)))),
+        load: (!unladen).then(|| out.result(LOAD_TOTAL.with("MASSES", masses(out, &given.load)))),
         laden: out.result(if unladen { &LADEN_MASS } else { &LADEN_WITH_LOAD }),
         gross_room: out.result(&GROSS_ROOM),
     }

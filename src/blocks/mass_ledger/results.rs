@@ -8,8 +8,9 @@ pub(super) const FUEL: &str = "fuel aboard";
 pub(super) const UNLISTED: &str = "unlisted";
 
 /// For tests: terms of a sum over a list.
-const MASSES: &[(&str, &str)] = &[("EACH", "installed.count * installed.mass + installed.mass")];
-const MOMENTS: &[(&str, &str)] = &[("EACH", "installed.mass * installed.x - installed.mass * installed.z")];
+const MASSES: &[(&str, &str)] = &[("MASSES", "installed.count * installed.mass + installed.mass")];
+const MOMENTS: &[(&str, &str)] =
+    &[("MOMENTS", "installed.mass * installed.x - installed.mass * installed.z")];
 
 pub(super) static ROWS: &[&ResultRow] = &[
     &CONVERTED_MASS.row,
@@ -81,14 +82,20 @@ pub(super) static REQUIRES: &[&RequirementRow] = &[
 ];
 
 pub(super) static REMOVED_TOTAL: Row<Mass> =
-    Row::formula("removed_total", "mass that comes out", "kg", "EACH").each(MASSES).principal();
+    Row::formula("removed_total", "mass that comes out", "kg", "MASSES")
+        .each(MASSES)
+        .about("the masses of its items, each times its count")
+        .principal();
 pub(super) static INSTALLED_TOTAL: Row<Mass> =
-    Row::formula("installed_total", "mass that goes in", "kg", "EACH").each(MASSES).principal();
+    Row::formula("installed_total", "mass that goes in", "kg", "MASSES")
+        .each(MASSES)
+        .about("the masses of its items, each times its count")
+        .principal();
 pub(super) static NET_CHANGE: Row<Mass> =
     Row::formula("net_change", "net change of mass", "kg", "installed_total - removed_total")
         .about("installed − removed");
 pub(super) static ABOARD_TOTAL: Row<Mass> =
-    Row::formula("aboard_total", "mass aboard at the weighing", "kg", "EACH")
+    Row::formula("aboard_total", "mass aboard at the weighing", "kg", "MASSES")
         .each(MASSES)
         .about("driver and fuel, taken off")
         .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
@@ -102,7 +109,7 @@ pub(super) static CONVERTED_WITHOUT: Row<Mass> = CONVERTED_MASS
 pub(super) static MASS_ROOM: Row<Mass> =
     Row::formula("mass_room", "room to the bound of mass", "kg", "not_above - converted_mass")
         .when("with `not_above`");
-pub(super) static LOAD_TOTAL: Row<Mass> = Row::formula("load_total", "load", "kg", "EACH")
+pub(super) static LOAD_TOTAL: Row<Mass> = Row::formula("load_total", "load", "kg", "MASSES")
     .each(MASSES)
     .about("people and cargo")
     .when("with `load`");
@@ -122,13 +129,13 @@ pub(super) static DONOR_REAR: Row<Mass> =
     Row::formula("donor_rear_axle", "rear axle of the donor", "kg", "donor.mass - donor.front_axle")
         .when("with only `donor.front_axle` weighed");
 pub(super) static INSTALLED_MOMENT: Row<MassMoment> =
-    Row::formula("installed_moment", "moment of what goes in", "kg m", "EACH")
+    Row::formula("installed_moment", "moment of what goes in", "kg m", "MOMENTS")
         .each(MOMENTS)
         .about("masses times their way behind the front axle");
 pub(super) static REMOVED_MOMENT: Row<MassMoment> =
-    Row::formula("removed_moment", "moment of what comes out", "kg m", "EACH").each(MOMENTS);
+    Row::formula("removed_moment", "moment of what comes out", "kg m", "MOMENTS").each(MOMENTS);
 pub(super) static ABOARD_MOMENT: Row<MassMoment> =
-    Row::formula("aboard_moment", "moment of what was aboard", "kg m", "EACH")
+    Row::formula("aboard_moment", "moment of what was aboard", "kg m", "MOMENTS")
         .each(MOMENTS)
         .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
 pub(super) static MOMENT_CHANGE: Row<MassMoment> =
@@ -164,7 +171,7 @@ pub(super) static CG_X: Row<Length> = Row::formula(
 )
 .when("with `wheelbase` and a donor axle");
 pub(super) static LOAD_MOMENT: Row<MassMoment> =
-    Row::formula("load_moment", "moment of the load", "kg m", "EACH").each(MOMENTS).when("with `load`");
+    Row::formula("load_moment", "moment of the load", "kg m", "MOMENTS").each(MOMENTS).when("with `load`");
 pub(super) static LADEN_FRONT: Row<Mass> =
     Row::formula("laden_front_axle", "laden front axle", "kg", "front_axle")
         .about("with the load")
@@ -187,16 +194,16 @@ pub(super) static REAR_ROOM: Row<Mass> =
         .when("with `limits.rear_axle`");
 
 pub(super) static INSTALLED_HEIGHT: Row<MassMoment> =
-    Row::formula("installed_height_moment", "height moment of what goes in", "kg m", "EACH")
+    Row::formula("installed_height_moment", "height moment of what goes in", "kg m", "MOMENTS")
         .each(MOMENTS)
         .about("masses times their height above ground")
         .when("with `donor.cg_height`");
 pub(super) static REMOVED_HEIGHT: Row<MassMoment> =
-    Row::formula("removed_height_moment", "height moment of what comes out", "kg m", "EACH")
+    Row::formula("removed_height_moment", "height moment of what comes out", "kg m", "MOMENTS")
         .each(MOMENTS)
         .when("with `donor.cg_height`");
 pub(super) static ABOARD_HEIGHT: Row<MassMoment> =
-    Row::formula("aboard_height_moment", "height moment of what was aboard", "kg m", "EACH")
+    Row::formula("aboard_height_moment", "height moment of what was aboard", "kg m", "MOMENTS")
         .each(MOMENTS)
         .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
 pub(super) static CG_HEIGHT: Row<Length> = Row::formula(
@@ -213,7 +220,7 @@ pub(super) static CG_HEIGHT_WITHOUT: Row<Length> = CG_HEIGHT
     .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
 
 pub(super) static LOAD_HEIGHT: Row<MassMoment> =
-    Row::formula("load_height_moment", "height moment of the load", "kg m", "EACH")
+    Row::formula("load_height_moment", "height moment of the load", "kg m", "MOMENTS")
         .each(MOMENTS)
         .when("with `donor.cg_height` and `load`");
 pub(super) static LADEN_CG_HEIGHT: Row<Length> = Row::formula(
@@ -310,13 +317,17 @@ pub(super) static TICKET_REAR_ALONE: Row<Mass> =
 
 /// Each by the ledger, and by the heavier of ledger and ticket.
 pub(super) static CONVERTED_BOUND: RequirementRow = bound("converted_mass");
-pub(super) static CONVERTED_BY_HEAVIER: RequirementRow = bound("heavier_converted_mass");
+pub(super) static CONVERTED_BY_HEAVIER: RequirementRow = bound("heavier_converted_mass")
+    .source("the bound that the journal states, for the heavier of ledger and ticket");
 pub(super) static GROSS_LIMIT: RequirementRow = gross("laden_mass");
-pub(super) static GROSS_BY_HEAVIER: RequirementRow = gross("heavier_laden_mass");
+pub(super) static GROSS_BY_HEAVIER: RequirementRow = gross("heavier_laden_mass")
+    .source("the vehicle's gross mass, as the journal states it, for the heavier of ledger and ticket");
 pub(super) static FRONT_LIMIT: RequirementRow = front("laden_front_axle");
-pub(super) static FRONT_BY_HEAVIER: RequirementRow = front("heavier_laden_front_axle");
+pub(super) static FRONT_BY_HEAVIER: RequirementRow =
+    front("heavier_laden_front_axle").source(RATING_FOR_HEAVIER);
 pub(super) static REAR_LIMIT: RequirementRow = rear("laden_rear_axle");
-pub(super) static REAR_BY_HEAVIER: RequirementRow = rear("heavier_laden_rear_axle");
+pub(super) static REAR_BY_HEAVIER: RequirementRow =
+    rear("heavier_laden_rear_axle").source(RATING_FOR_HEAVIER);
 
 const fn bound(actual: &'static str) -> RequirementRow {
     RequirementRow::legal("converted_mass", actual)
@@ -332,6 +343,8 @@ const fn gross(actual: &'static str) -> RequirementRow {
         .only_with(&["limits.gross"])
 }
 
+const RATING_FOR_HEAVIER: &str =
+    "the axle's rating, as the journal states it, for the heavier of ledger and ticket";
 const AXLE_RATING: &str = "the axle's rating, as the journal states it";
 
 const fn front(actual: &'static str) -> RequirementRow {

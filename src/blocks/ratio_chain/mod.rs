@@ -158,8 +158,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     };
     let ratios: Vec<Slot<Ratio>> = stages.iter().map(|stage| stage.ratio).collect();
     let efficiencies: Vec<Slot<Ratio>> = stages.iter().map(|stage| stage.efficiency).collect();
-    let overall_ratio = out.result(OVERALL_RATIO.with("EACH", product(&out, &ratios)));
-    let efficiency = out.result(EFFICIENCY.with("EACH", product(&out, &efficiencies)));
+    let overall_ratio = out.result(OVERALL_RATIO.with("RATIOS", product(&out, &ratios)));
+    let efficiency = out.result(EFFICIENCY.with("EFFICIENCIES", product(&out, &efficiencies)));
     let motor_speed = out.result(&MOTOR_SPEED);
     let geared_top_speed = out.result(&GEARED_TOP_SPEED);
     let speed_margin = out.result(&SPEED_MARGIN);
@@ -168,7 +168,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         for (case, ratio) in &entry.read.ranges {
             let mut chosen = ratios.clone();
             chosen[stage] = *ratio;
-            let overall_ratio = out.result(OVERALL_RATIO_IN.of(case).with("EACH", product(&out, &chosen)));
+            let overall_ratio = out.result(OVERALL_RATIO_IN.of(case).with("RATIOS", product(&out, &chosen)));
             let geared_top_speed = out.result(GEARED_TOP_SPEED_IN.of(case));
             ranges.push(RangeOf { stage, ratio: *ratio, overall_ratio, geared_top_speed });
         }

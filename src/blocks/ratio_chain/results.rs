@@ -74,12 +74,12 @@ pub(super) static TORQUE_INTO: Row<Torque> =
         .when("with a torque of the motor")
         .family(&STAGES);
 pub(super) static TORQUE_INTO_LAST: Row<Torque> = TORQUE_INTO.by("greatest_torque");
-pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "EACH")
-    .each(&[("EACH", "stages.STAGE.ratio * stages.STAGE.ratio")])
+pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "RATIOS")
+    .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
     .about("motor turns for one of the wheel, with the first ratio named")
     .principal();
-pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficiency", "%", "EACH")
-    .each(&[("EACH", "stages.STAGE.efficiency * stages.STAGE.efficiency")])
+pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficiency", "%", "EFFICIENCIES")
+    .each(&[("EFFICIENCIES", "stages.STAGE.efficiency * stages.STAGE.efficiency")])
     .about("of all stages together");
 pub(super) static MOTOR_SPEED: Row<AngularVelocity> =
     Row::formula("motor_speed", "motor speed", "rpm", "wheel_speed * overall_ratio")
@@ -96,8 +96,8 @@ pub(super) static SPEED_MARGIN: Row<Ratio> =
     Row::formula("speed_margin", "margin to the motor's limit", "%", "motor_max_speed / motor_speed - 1")
         .about("motor limit / motor speed − 1");
 pub(super) static OVERALL_RATIO_IN: Row<Ratio> =
-    Row::formula("overall_ratio_RANGE", "overall ratio", "1", "EACH")
-        .each(&[("EACH", "stages.STAGE.ratio * stages.STAGE.ratio")])
+    Row::formula("overall_ratio_RANGE", "overall ratio", "1", "RATIOS")
+        .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
         .when("with `ratios` in a stage")
         .family(&RANGES);
 pub(super) static GEARED_TOP_SPEED_IN: Row<Velocity> = Row::formula(

@@ -78,9 +78,11 @@ pub(super) static KIND: Kind = Kind {
         &RISE.row,
         &OUTLET.row,
         &SETTLED_INLET.row,
+        &WARMEST_INLET.row,
+        &SETTLED_AFTER.row,
     ],
     takes: &[&FLUID_DENSITY.row, &FLUID_HEAT_CAPACITY.row],
-    requires: &[&COOL_ENOUGH, &SETTLES],
+    requires: &[&COOL_ENOUGH, &COOL_WHERE_IT_SETTLES, &SETTLES],
     results: &[],
     example: Example {
         journal: "\
@@ -150,6 +152,19 @@ static AFTER: Row<ThermodynamicTemperature> =
         .family(&PARTS)
         .each(&[("BEFORE", "inlet"), ("LOSS", "loss_ITEM")])
         .principal();
+static WARMEST_INLET: Row<ThermodynamicTemperature> =
+    Row::formula("warmest_inlet", "warmest inlet", "°C", "max(inlet, settled_inlet)")
+        .about("of the one given and the one where the loop settles")
+        .when("with `radiator` and `ambient`");
+static SETTLED_AFTER: Row<ThermodynamicTemperature> = Row::formula(
+    "settled_after_ITEM",
+    "coolant behind the part where the loop settles",
+    "°C",
+    "after_ITEM + (warmest_inlet - inlet)",
+)
+.about("or at the inlet given, where that is warmer")
+.when("with `radiator` and `ambient`")
+.family(&PARTS);
 static RISE: Row<TemperatureInterval> =
     Row::formula("rise", "rise from inlet to outlet", "K", "heat_total / heat_per_kelvin");
 static OUTLET: Row<ThermodynamicTemperature> =
@@ -161,6 +176,12 @@ static SETTLED_INLET: Row<ThermodynamicTemperature> =
         .principal();
 
 static COOL_ENOUGH: RequirementRow = RequirementRow::safety("after_ITEM", "after_ITEM")
+    .at_most("heat.ITEM.limit")
+    .source("the part's limit")
+    .family(&PARTS)
+    .only_with(&["heat.ITEM.limit"]);
+/// Where the loop's own state is known a part is judged in that.
+static COOL_WHERE_IT_SETTLES: RequirementRow = RequirementRow::safety("after_ITEM", "settled_after_ITEM")
     .at_most("heat.ITEM.limit")
     .source("the part's limit")
     .family(&PARTS)
@@ -183,6 +204,7 @@ struct CoolantLoop {
     outlet: Slot<ThermodynamicTemperature>,
     rise: Slot<TemperatureInterval>,
     settled_inlet: Slot<ThermodynamicTemperature>,
+    warmest_inlet: Slot<ThermodynamicTemperature>,
 }
 
 /// Where the coolant's values come from.
@@ -202,6 +224,7 @@ struct Part {
     heat: Heat,
     loss: Slot<Power>,
     after: Slot<ThermodynamicTemperature>,
+    settled: Option<Slot<ThermodynamicTemperature>>,
 }
 
 /// A part's heat as it is written.
@@ -217,6 +240,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let inlet = form.required("inlet");
     let help = "name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`";
     let heats = form.required_list(("heat", help), &["item"], |form, _| read_heat(form));
+    let settles = form.has("radiator") && form.has("ambient");
     let radiator = form.if_given("radiator");
     let ambient = form.if_given("ambient");
 
@@ -241,13 +265,17 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         let row = AFTER.of(&entry.case()).with("BEFORE", before).with("LOSS", out.name_of(loss));
         let after = out.result(row);
         before = out.name_of(after);
-        out.require(COOL_ENOUGH.of(&entry.case()));
-        parts.push(Part { heat: entry.read, loss, after });
+        parts.push(Part { heat: entry.read, loss, after, settled: None });
     }
     let rise = out.result(&RISE);
     let outlet = out.result(&OUTLET);
     let settled_inlet = out.result(&SETTLED_INLET);
     out.require(&SETTLES);
+    let warmest_inlet = out.result(&WARMEST_INLET);
+    for (entry, part) in heats.iter().zip(&mut parts) {
+        part.settled = settles.then(|| out.result(SETTLED_AFTER.of(&entry.case())));
+        out.require(if settles { &COOL_WHERE_IT_SETTLES } else { &COOL_ENOUGH }.of(&entry.case()));
+    }
     Box::new(CoolantLoop {
         fluid,
         density,
@@ -262,6 +290,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         outlet,
         rise,
         settled_inlet,
+        warmest_inlet,
     })
 }
 
@@ -313,26 +342,31 @@ impl Block for CoolantLoop {
             bench.get(self.density) * bench.get(self.flow) * bench.get(self.heat_capacity);
         bench.set(self.heat_per_kelvin, each);
         let mut total = Power::default();
-        let mut here = inlet;
         for part in &self.parts {
-            let loss = match part.heat {
-                Heat::Loss(slot) => bench.get(slot),
-                Heat::Efficiency(power, efficiency) => {
-                    let heat = bench.get(power) * (ratio(1.0) / bench.get(efficiency) - ratio(1.0));
-                    bench.set(part.loss, heat);
-                    heat
-                }
-            };
-            total += loss;
-            here += loss / each;
-            bench.set(part.after, here);
+            if let Heat::Efficiency(power, efficiency) = part.heat {
+                let heat = bench.get(power) * (ratio(1.0) / bench.get(efficiency) - ratio(1.0));
+                bench.set(part.loss, heat);
+            }
+            total += bench.get(part.loss);
         }
-        let rise: TemperatureInterval = total / each;
         bench.set(self.heat_total, total);
+        let above: TemperatureInterval = total / bench.get(self.radiator);
+        let settled: ThermodynamicTemperature = bench.get(self.ambient) + above;
+        bench.set(self.settled_inlet, settled);
+        let warmest = if inlet.si() >= settled.si() { inlet } else { settled };
+        bench.set(self.warmest_inlet, warmest);
+        let rise: TemperatureInterval = total / each;
         bench.set(self.rise, rise);
         bench.set(self.outlet, inlet + rise);
-        let above: TemperatureInterval = total / bench.get(self.radiator);
-        bench.set(self.settled_inlet, bench.get(self.ambient) + above);
+        let warmer = TemperatureInterval::from_si(warmest.si() - inlet.si());
+        let mut here = inlet;
+        for part in &self.parts {
+            here += bench.get(part.loss) / each;
+            bench.set(part.after, here);
+            if let Some(slot) = part.settled {
+                bench.set(slot, here + warmer);
+            }
+        }
     }
 
     fn present(&self, page: &mut Page<'_>) {

@@ -35,6 +35,11 @@ impl Form<'_, '_> {
         self.declare(key, at, Some(T::SORT), unit, Role::Field(Origin::Leaf(Box::new(leaf))))
     }
 
+    /// The same where the word that it stands for is not given: what needs it is not there.
+    pub(crate) fn not_ruled<T: Measure>(&mut self, key: &str) -> Slot<T> {
+        self.absent(key)
+    }
+
     /// Where a limit comes from, in words, and its status: the rules, or the journal where the author wrote it.
     pub(crate) fn grounds<T>(&self, slot: Slot<T>) -> (String, Status) {
         match self.draft.nodes[slot.index()].leaf().and_then(|leaf| leaf.rule) {

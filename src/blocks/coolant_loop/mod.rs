@@ -1,10 +1,13 @@
 //! A coolant that takes up heat from one part after the other, and the radiator that lets it go.
 
-use crate::findings::codes;
-use crate::model::{
-    Bench, Block, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row, Slot,
-    Taken, Takes,
+mod results;
+
+use self::results::{
+    AFTER, COOL_ENOUGH, COOL_WHERE_IT_SETTLES, DENSITY, HEAT_CAPACITY, HEAT_PER_KELVIN, HEAT_TOTAL, LOSS,
+    OUTLET, REQUIREMENTS, RESULTS, RISE, SETTLED_AFTER, SETTLED_INLET, SETTLES, TAKES, WARMEST_INLET,
 };
+use crate::findings::codes;
+use crate::model::{Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes};
 use crate::quantities::Curve;
 use crate::quantities::si::{
     MassDensity, Measure, Power, Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
@@ -68,21 +71,9 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("ambient", Takes::Quantity(&sort::TEMPERATURE), "of the air that meets the radiator")
             .optional().sort(FieldSort::Condition).label("air temperature at the radiator"),
     ],
-    rows: &[
-        &DENSITY.row,
-        &HEAT_CAPACITY.row,
-        &LOSS.row,
-        &HEAT_TOTAL.row,
-        &HEAT_PER_KELVIN.row,
-        &AFTER.row,
-        &RISE.row,
-        &OUTLET.row,
-        &SETTLED_INLET.row,
-        &WARMEST_INLET.row,
-        &SETTLED_AFTER.row,
-    ],
-    takes: &[&FLUID_DENSITY.row, &FLUID_HEAT_CAPACITY.row],
-    requires: &[&COOL_ENOUGH, &COOL_WHERE_IT_SETTLES, &SETTLES],
+    rows: RESULTS,
+    takes: TAKES,
+    requires: REQUIREMENTS,
     results: &[],
     example: Example {
         journal: "\
@@ -118,77 +109,6 @@ ambient: 35 °C
     codes: &[],
     read,
 };
-
-/// The table of the fluid, read at the inlet.
-static FLUID_DENSITY: Taken<Curve> = Taken::curve("", "fluid_density", (&sort::TEMPERATURE, &sort::DENSITY));
-static FLUID_HEAT_CAPACITY: Taken<Curve> =
-    Taken::curve("", "fluid_heat_capacity", (&sort::TEMPERATURE, &sort::SPECIFIC_HEAT));
-
-static PARTS: Family = Family { name: "parts", label: "Part", case: "ITEM" };
-
-static DENSITY: Row<MassDensity> =
-    Row::formula("density", "density of the coolant", "kg/m³", "fluid_density(inlet)")
-        .about("at the inlet")
-        .when("with `fluid`");
-static HEAT_CAPACITY: Row<SpecificHeatCapacity> =
-    Row::formula("heat_capacity", "heat capacity of the coolant", "J/(kg·K)", "fluid_heat_capacity(inlet)")
-        .about("at the inlet")
-        .when("with `fluid`");
-static LOSS: Row<Power> =
-    Row::formula("loss_ITEM", "heat of the part", "W", "heat.ITEM.power * (1 / heat.ITEM.efficiency - 1)")
-        .when("with `power` and `efficiency`")
-        .family(&PARTS);
-static HEAT_TOTAL: Row<Power> = Row::formula("heat_total", "heat of all parts", "kW", "EACH")
-    .each(&[("EACH", "heat.ITEM.loss + loss_ITEM")])
-    .principal();
-static HEAT_PER_KELVIN: Row<ThermalConductance> = Row::formula(
-    "heat_per_kelvin",
-    "heat that the flow takes up for each kelvin",
-    "W/K",
-    "density * flow * heat_capacity",
-);
-static AFTER: Row<ThermodynamicTemperature> =
-    Row::formula("after_ITEM", "coolant behind the part", "°C", "BEFORE + LOSS / heat_per_kelvin")
-        .family(&PARTS)
-        .each(&[("BEFORE", "inlet"), ("LOSS", "loss_ITEM")])
-        .principal();
-static WARMEST_INLET: Row<ThermodynamicTemperature> =
-    Row::formula("warmest_inlet", "warmest inlet", "°C", "max(inlet, settled_inlet)")
-        .about("of the one given and the one where the loop settles")
-        .when("with `radiator` and `ambient`");
-static SETTLED_AFTER: Row<ThermodynamicTemperature> = Row::formula(
-    "settled_after_ITEM",
-    "coolant behind the part where the loop settles",
-    "°C",
-    "after_ITEM + (warmest_inlet - inlet)",
-)
-.about("or at the inlet given, where that is warmer")
-.when("with `radiator` and `ambient`")
-.family(&PARTS);
-static RISE: Row<TemperatureInterval> =
-    Row::formula("rise", "rise from inlet to outlet", "K", "heat_total / heat_per_kelvin");
-static OUTLET: Row<ThermodynamicTemperature> =
-    Row::formula("outlet", "coolant behind the last part", "°C", "inlet + rise").principal();
-static SETTLED_INLET: Row<ThermodynamicTemperature> =
-    Row::formula("settled_inlet", "inlet where the loop settles", "°C", "ambient + heat_total / radiator")
-        .about("held there by the radiator")
-        .when("with `radiator` and `ambient`")
-        .principal();
-
-static COOL_ENOUGH: RequirementRow = RequirementRow::safety("after_ITEM", "after_ITEM")
-    .at_most("heat.ITEM.limit")
-    .source("the part's limit")
-    .family(&PARTS)
-    .only_with(&["heat.ITEM.limit"]);
-/// Where the loop's own state is known a part is judged in that.
-static COOL_WHERE_IT_SETTLES: RequirementRow = RequirementRow::safety("after_ITEM", "settled_after_ITEM")
-    .at_most("heat.ITEM.limit")
-    .source("the part's limit")
-    .family(&PARTS)
-    .only_with(&["heat.ITEM.limit"]);
-static SETTLES: RequirementRow = RequirementRow::safety("settled_inlet", "settled_inlet")
-    .at_most("inlet")
-    .source("the inlet that this block reckons with");
 
 struct CoolantLoop {
     fluid: Fluid,

@@ -3,10 +3,11 @@
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, Slot, Status, Takes,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Slot, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential};
 use crate::quantities::sort;
+use crate::words::{Words, words};
 
 static ONE_POLE: Code = Code {
     name: "one-pole",
@@ -21,28 +22,43 @@ pub(super) static KIND: Kind = Kind {
     fields: &[
         FieldDoc::new("pack", Takes::BlockName, "the battery pack that they switch"),
         FieldDoc::new("making", Takes::Quantity(&sort::CURRENT), "the largest current that they close on")
+            .sort(FieldSort::Stated)
+            .label("making current")
             .range(Range::Positive),
         FieldDoc::new(
             "breaking",
             Takes::Quantity(&sort::CURRENT),
             "the largest current that they open, in the direction that they are wired, at the pack's voltage",
         )
+        .sort(FieldSort::Stated)
+        .label("breaking current")
+        .principal()
         .range(Range::Positive),
         FieldDoc::new("continuous", Takes::Quantity(&sort::CURRENT), "that they carry")
+            .sort(FieldSort::Stated)
+            .label("continuous current")
+            .principal()
             .range(Range::Positive),
         FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "their DC rating")
+            .sort(FieldSort::Stated)
+            .principal()
             .range(Range::Positive),
         FieldDoc::new("poles", Takes::Count, "how many poles of the battery they open")
+            .sort(FieldSort::Stated)
+            .label("poles that they open")
+            .principal()
             .range(Range::AtLeastOne),
         FieldDoc::new(
             "weld_check",
             Takes::Text,
             "how a welded contact is found: `auxiliary contact`, `none`",
-        ),
+        )
+        .label("how a welded contact is found")
+        .principal(),
     ],
     rows: &[],
-    takes: &[],
-    requires: &[],
+    takes: &[&FULL_VOLTAGE.row, &PEAK_CURRENT.row, &WORST_PEAK_CURRENT.row, &CONTINUOUS_CURRENT.row],
+    requires: &[&RATED_VOLTAGE, &MAKING, &BREAKING, &CONTINUOUS],
     results: &[],
     example: Example {
         journal: "\
@@ -80,7 +96,7 @@ weld_check: voltage behind each contact, before closing
         expected: &[("main.pack.full_voltage", "403.2 V"), ("main.pack.peak_current", "209.380499 A")],
     },
     sources: &["contactors in both poles: what an inspector expects to see in the diagram"],
-    inspector: &["poles", "rated_voltage", "continuous", "breaking", "weld_check"],
+    inspector: &[],
     limits: &[
         "how often contactors break such a current before they wear out, and their coils, are not calculated",
         "a short circuit is for the fuse to clear, not for the contactors",
@@ -89,6 +105,26 @@ weld_check: voltage behind each contact, before closing
     read,
 };
 
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "peak_current");
+static WORST_PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "worst_peak_current");
+static CONTINUOUS_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "continuous_current");
+
+static RATED_VOLTAGE: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
+    .at_least("pack.full_voltage")
+    .source("the pack's full voltage");
+static MAKING: RequirementRow = RequirementRow::safety("making", "making")
+    .at_least("LARGEST")
+    .each(&[("LARGEST", "pack.peak_current")])
+    .source("the pack's worst current");
+static BREAKING: RequirementRow = RequirementRow::safety("breaking", "breaking")
+    .at_least("LARGEST")
+    .each(&[("LARGEST", "pack.peak_current")])
+    .source("the pack's worst current");
+static CONTINUOUS: RequirementRow = RequirementRow::safety("continuous", "continuous")
+    .at_least("pack.continuous_current")
+    .source("the pack's continuous current");
+
 struct Contactors {
     full_voltage: Slot<ElectricPotential>,
     rated_voltage: Slot<ElectricPotential>,
@@ -96,7 +132,6 @@ struct Contactors {
     weld_check: Option<String>,
     /// The pack's largest current, where it states one.
     largest: Option<Slot<ElectricCurrent>>,
-    continuous: bool,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -110,71 +145,49 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.missing("weld_check");
     }
     let weld_check = form.text("weld_check").map(|(text, _)| text);
-    let full_voltage = form.of_block(pack.as_ref(), "full_voltage");
     let pack = pack.as_ref();
-    let largest = match (form.block_has(pack, "peak_power"), form.block_has(pack, "worst")) {
-        (true, true) => Some("worst_peak_current"),
-        (true, false) => Some("peak_current"),
-        (false, _) => form.block_has(pack, "continuous_power").then_some("continuous_current"),
+    let largest = match form.block_has(pack, "worst") {
+        true => &WORST_PEAK_CURRENT,
+        false => &PEAK_CURRENT,
     };
-    let continuous = form.block_has(pack, "continuous_power");
-    let slot = largest.map(|name| form.of_block(pack, name));
-    if continuous && largest != Some("continuous_current") {
-        form.of_block::<ElectricCurrent>(pack, "continuous_current");
+    let stated = (form.block_has(pack, "peak_power"), form.block_has(pack, "continuous_power"));
+    let mut lookup = form.lookup();
+    let full_voltage = lookup.taken(&FULL_VOLTAGE, pack);
+    let slot = stated.0.then(|| lookup.taken(largest, pack));
+    if stated.1 {
+        lookup.taken(&CONTINUOUS_CURRENT, pack);
     }
-    let limit = |name| Limit {
-        name,
-        kind: RequirementKind::Safety,
-        actual: name,
-        low: Some("pack.full_voltage"),
-        high: None,
-        source: "the pack's full voltage",
-        status: Status::Derived,
-        span: None,
-    };
-    form.require(limit("rated_voltage"));
-    if let Some(name) = largest {
-        let low = format!("pack.{name}");
-        let source = "the pack's worst current";
-        form.require(Limit { low: Some(&low), source, ..limit("making") });
-        form.require(Limit { low: Some(&low), source, ..limit("breaking") });
-    }
-    if continuous {
-        let source = "the pack's continuous current";
-        form.require(Limit { low: Some("pack.continuous_current"), source, ..limit("continuous") });
-    }
-    Box::new(Contactors { full_voltage, rated_voltage, poles, weld_check, largest: slot, continuous })
+    let mut out = form.outcomes();
+    out.require(&RATED_VOLTAGE);
+    // A pack that states no peak power leaves these two open: its continuous current is milder.
+    let name = slot.map_or_else(|| "pack.peak_current".to_owned(), |slot| out.name_of(slot));
+    out.require(MAKING.with("LARGEST", name.as_str()));
+    out.require(BREAKING.with("LARGEST", name));
+    out.require(&CONTINUOUS);
+    Box::new(Contactors { full_voltage, rated_voltage, poles, weld_check, largest: slot })
 }
 
 impl Block for Contactors {
     fn evaluate(&self, _bench: &mut Bench<'_>) {}
 
     fn present(&self, page: &mut Page<'_>) {
-        let largest = match self.largest {
-            Some(slot) => format!(", worst current {}", page.shown(slot)),
-            None => String::new(),
-        };
+        let largest =
+            self.largest.map_or_else(Words::default, |slot| words!(", worst current {}", page.value(slot)));
         page.sentence(
-            format!(
+            words!(
                 "Contactors of {} on a pack of {}",
-                page.shown(self.rated_voltage),
-                page.shown(self.full_voltage)
+                page.value(self.rated_voltage),
+                page.value(self.full_voltage)
             ),
-            format!("{largest}; poles opened: {}.", page.shown(self.poles)),
+            words!("{}; poles opened: {}.", largest, page.value(self.poles)),
         );
-        if self.largest.is_none() {
-            page.note("Making and breaking were not judged: the pack states neither `peak_power` nor `continuous_power`.");
-        }
-        if !self.continuous {
-            page.note("The continuous current was not judged: the pack states no `continuous_power`.");
-        }
         if let Some(check) = &self.weld_check
             && ["no", "none"].contains(&check.to_lowercase().as_str())
         {
             page.note("A welded contact is not found: with one of them welded the battery stays live when it is switched off.");
         }
         if page.get(self.poles).is_some_and(|poles| poles < 2.0) {
-            let message = "the contactors open one pole alone".to_owned();
+            let message = "the contactors open one pole alone";
             let help = "open both poles: with one closed, a single fault to the body makes the vehicle live";
             page.find(&ONE_POLE, self.poles.index(), message, help);
         }

@@ -2,13 +2,14 @@
 
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, BlockName, Example, FieldDoc, Form, Kind, Page, Range, ResultDoc, Slot, Takes,
+    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Row, Slot, Taken, Takes,
 };
 use crate::quantities::si::{
     ElectricCurrent, ElectricalResistance, Mass, Measure, Power, SpecificHeatCapacity, TemperatureInterval,
     TemperatureRate, Time,
 };
 use crate::quantities::{slug, sort};
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "pack-heat",
@@ -26,6 +27,7 @@ pub(super) static KIND: Kind = Kind {
             "root mean square, through the whole pack; or `cycle`",
         )
         .either()
+        .sort(FieldSort::Condition)
         .range(Range::NotNegative),
         FieldDoc::new(
             "cycle",
@@ -39,6 +41,7 @@ pub(super) static KIND: Kind = Kind {
             "how long; with a `cycle` its own duration if left out",
         )
         .either()
+        .sort(FieldSort::Condition)
         .range(Range::Positive),
         FieldDoc::new(
             "heat_capacity",
@@ -48,14 +51,10 @@ pub(super) static KIND: Kind = Kind {
         .assumed("1 000 J/(kg K)")
         .range(Range::Positive),
     ],
-    rows: &[],
-    takes: &[],
+    rows: &[&HEAT.row, &RISE.row, &RISE_PER_HOUR.row],
+    takes: &[&RESISTANCE.row, &CELL_MASS.row, &CYCLE_CURRENT.row, &CYCLE_DURATION.row],
     requires: &[],
-    results: &[
-        ResultDoc { name: "heat", about: "power lost in the pack's resistance" },
-        ResultDoc { name: "rise", about: "of the cells' temperature over the time, no heat leaving them" },
-        ResultDoc { name: "rise_per_hour", about: "of the cells' temperature, no heat leaving them" },
-    ],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -95,7 +94,7 @@ time: 20 min
         "heat = current² × resistance; rise = heat × time/(mass × heat capacity): Joule's law and the heat balance of a body that gives nothing off",
         "heat capacity of 1 000 J/(kg K) for lithium-ion cells: from memory, unverified",
     ],
-    inspector: &["heat", "rise", "rise_per_hour"],
+    inspector: &[],
     limits: &[
         "no heat leaves the pack: the rise is an upper bound for that heat, the same in every cell",
         "a constant resistance is a short-pulse model: over minutes, in the cold and near empty the cells' resistance, and the heat, are larger",
@@ -104,6 +103,29 @@ time: 20 min
     codes: &[],
     read,
 };
+
+static RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "resistance");
+static CELL_MASS: Taken<Mass> = Taken::new("pack", "cell_mass");
+static CYCLE_CURRENT: Taken<ElectricCurrent> = Taken::new("cycle", "CYCLE_rms_current").stands_for("current");
+static CYCLE_DURATION: Taken<Time> = Taken::new("cycle", "CYCLE_duration").stands_for("time");
+
+static HEAT: Row<Power> =
+    Row::formula("heat", "heat in the pack", "W", "current^2 * pack.resistance").principal();
+static RISE: Row<TemperatureInterval> = Row::formula(
+    "rise",
+    "rise of the cells' temperature",
+    "K",
+    "heat * time / (pack.cell_mass * heat_capacity)",
+)
+.about("over the time, no heat leaving them")
+.principal();
+static RISE_PER_HOUR: Row<TemperatureRate> = Row::formula(
+    "rise_per_hour",
+    "rise of the cells' temperature in an hour",
+    "K/h",
+    "heat / (pack.cell_mass * heat_capacity)",
+)
+.about("no heat leaving them");
 
 struct PackHeat {
     resistance: Slot<ElectricalResistance>,
@@ -119,35 +141,24 @@ struct PackHeat {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let pack = form.required_block("pack");
-    let resistance = form.of_block(pack.as_ref(), "resistance");
-    let mass = form.of_block(pack.as_ref(), "cell_mass");
-    let cycle = read_cycle(form);
-    let (current, of_current) = match (&cycle, form.has("current")) {
-        (Some(_), true) => {
-            let message = "both `current` and `cycle`";
-            form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
-            (form.required("current"), "current".to_owned())
+    let resistance = form.lookup().taken(&RESISTANCE, pack.as_ref());
+    let mass = form.lookup().taken(&CELL_MASS, pack.as_ref());
+    let (current, time) = match form.one_of(&["current", "cycle"]) {
+        Some("current") => (form.required("current"), form.required("time")),
+        _ => {
+            let (block, slug) = read_cycle(form).unzip();
+            let slug = slug.unwrap_or_default();
+            let current = form.lookup().taken(CYCLE_CURRENT.with("CYCLE", &slug), block.as_ref());
+            let duration = CYCLE_DURATION.with("CYCLE", slug);
+            (current, form.own_or_taken("time", duration, block.as_ref()))
         }
-        (None, _) if form.has("cycle") => (form.unknown_step("current"), "current".to_owned()),
-        (None, _) => (form.required("current"), "current".to_owned()),
-        (Some((block, slug)), false) => {
-            let slot: Slot<ElectricCurrent> = form.of_block(Some(block), &format!("{slug}_rms_current"));
-            (slot, form.name_of(slot))
-        }
-    };
-    let (time, of_time) = match &cycle {
-        Some((block, slug)) if !form.has("time") => {
-            let slot: Slot<Time> = form.of_block(Some(block), &format!("{slug}_duration"));
-            (slot, form.name_of(slot))
-        }
-        None if form.has("cycle") && !form.has("time") => (form.unknown_step("time"), "time".to_owned()),
-        _ => (form.required("time"), "time".to_owned()),
     };
     let from_memory = !form.has("heat_capacity");
     let heat_capacity = form.assumed("heat_capacity");
-    let heat = form.step("heat", "W", &format!("{of_current}^2 * pack.resistance"));
-    let rise = form.step("rise", "K", &format!("heat * {of_time} / (pack.cell_mass * heat_capacity)"));
-    let rise_per_hour = form.step("rise_per_hour", "K/h", "heat / (pack.cell_mass * heat_capacity)");
+    let mut out = form.outcomes();
+    let heat = out.result(&HEAT);
+    let rise = out.result(&RISE);
+    let rise_per_hour = out.result(&RISE_PER_HOUR);
     Box::new(PackHeat {
         resistance,
         mass,
@@ -167,12 +178,12 @@ fn read_cycle(form: &mut Form<'_, '_>) -> Option<(BlockName, String)> {
     let name = text.strip_prefix("from ").map_or(text.as_str(), str::trim);
     let help = "type the name of an energy-use block and of its cycle: `use.nedc`";
     let Some((block, cycle)) = name.split_once('.') else {
-        form.report(&codes::BAD_VALUE, span, format!("`{name}` names no cycle"), help);
+        form.report(&codes::BAD_VALUE, span, words!("`{}` names no cycle", name), help);
         return None;
     };
     let block = BlockName { name: block.to_owned(), span, field: "cycle".to_owned() };
     if form.kind_of(&block) != "energy-use" {
-        let message = format!("no energy-use block is named `{}`", block.name);
+        let message = words!("no energy-use block is named `{}`", block.name);
         form.report(&codes::UNKNOWN_REFERENCE, span, message, help);
         return None;
     }
@@ -193,16 +204,14 @@ impl Block for PackHeat {
     fn present(&self, page: &mut Page<'_>) {
         if page.get(self.rise).is_some() {
             page.sentence(
-                format!("The cells warm by {}", page.shown(self.rise)),
-                format!(
+                words!("The cells warm by {}", page.value(self.rise)),
+                words!(
                     " in {} at {}, if no heat leaves them.",
-                    page.shown(self.time),
-                    page.shown(self.current)
+                    page.value(self.time),
+                    page.value(self.current)
                 ),
             );
         }
-        page.headline(self.heat);
-        page.headline(self.rise);
         page.note("A constant resistance is a short-pulse model: over minutes, in the cold and near empty the heat is larger.");
         if self.from_memory {
             page.note("The heat capacity is from memory and unverified: take it from the cell's datasheet.");

@@ -1,16 +1,16 @@
 //! Braking into the pack: the current against the cell's charge rating, the voltage against a full pack.
 
-use crate::blocks::shared::charged_pack::{self, ChargedPack, Rating};
+use crate::blocks::shared::charged_pack::{self, ChargedPack};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind, ResultDoc, Slot,
-    Status, Takes,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row, Slot, Takes,
 };
 use crate::quantities::si::{
     ElectricCurrent, ElectricPotential, Measure, Power, Ratio, ThermodynamicTemperature,
 };
 use crate::quantities::sort;
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "regeneration-check",
@@ -23,27 +23,44 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::POWER),
             "that braking brings to the battery's terminals",
         )
+        .sort(FieldSort::Condition)
+        .label("braking power")
+        .principal()
         .range(Range::NotNegative),
         FieldDoc::new(
             "state_of_charge",
             Takes::Quantity(&sort::SHARE),
             "the highest at which it is still braked into",
         )
+        .sort(FieldSort::Condition)
+        .label("state of charge")
+        .principal()
         .range(Range::Share),
         FieldDoc::new(
             "cell_temperature",
             Takes::Quantity(&sort::TEMPERATURE),
             "the lowest at which it is still braked into",
-        ),
+        )
+        .sort(FieldSort::Condition)
+        .label("coldest cell")
+        .principal(),
     ],
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc { name: "open_circuit_voltage", about: "of the pack at that state of charge" },
-        ResultDoc { name: "current", about: "into the pack" },
-        ResultDoc { name: "voltage", about: "at the terminals meanwhile" },
+    rows: &[&CURRENT.row, &VOLTAGE.row, &OPEN_CIRCUIT_VOLTAGE.row, &ON_A_STRAIGHT_LINE.row],
+    takes: &[
+        &charged_pack::SERIES.row,
+        &charged_pack::PARALLEL.row,
+        &charged_pack::NOMINAL_VOLTAGE.row,
+        &charged_pack::FULL_VOLTAGE.row,
+        &charged_pack::EMPTY_VOLTAGE.row,
+        &charged_pack::CAPACITY.row,
+        &charged_pack::ENERGY.row,
+        &charged_pack::RESISTANCE.row,
+        &charged_pack::CONTINUOUS_CHARGE.row,
+        &charged_pack::CHARGE_TEMPERATURE_LOW.row,
+        &charged_pack::OPEN_CIRCUIT_CURVE.row,
     ],
+    requires: &[&charged_pack::CURRENT, &charged_pack::CELL_TEMPERATURE, &FULL_VOLTAGE],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -83,9 +100,9 @@ cell_temperature: 5 °C
         ],
     },
     sources: &[
-        "current at constant power into a source with resistance: I = (√(E² + 4 R P) − E)/(2 R), written so that R may be 0; closed form",
+        "voltage at constant power into a source with resistance: U = E/2 + √(E²/4 + R P), closed form",
     ],
-    inspector: &["power", "state_of_charge", "cell_temperature", "current", "voltage"],
+    inspector: &[],
     limits: &[
         "the resistance is that of the cell's sheet: a cold cell has more, and its voltage rises higher",
         "whether the inverter lessens its braking in time is not calculated: that is a test",
@@ -93,6 +110,30 @@ cell_temperature: 5 °C
     codes: &[],
     read,
 };
+
+static CURRENT: Row<ElectricCurrent> =
+    Row::formula("current", "current into the pack", "A", "power / voltage").principal();
+static VOLTAGE: Row<ElectricPotential> = Row::formula(
+    "voltage",
+    "voltage while braking",
+    "V",
+    "open_circuit_voltage / 2 + sqrt(open_circuit_voltage^2 / 4 + pack.resistance * power)",
+)
+.about("at the pack's terminals")
+.principal();
+static OPEN_CIRCUIT_VOLTAGE: Row<ElectricPotential> = Row::formula(
+    "open_circuit_voltage",
+    "voltage at rest",
+    "V",
+    "pack.series * cell.open_circuit_curve(state_of_charge)",
+)
+.about("of the pack at that state of charge");
+static ON_A_STRAIGHT_LINE: Row<ElectricPotential> = OPEN_CIRCUIT_VOLTAGE
+    .by("pack.empty_voltage + state_of_charge * (pack.full_voltage - pack.empty_voltage)");
+
+static FULL_VOLTAGE: RequirementRow = RequirementRow::safety("voltage", "voltage")
+    .at_most("pack.full_voltage")
+    .source("the full voltage of the cell");
 
 struct RegenerationCheck {
     pack: ChargedPack,
@@ -105,32 +146,18 @@ struct RegenerationCheck {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let pack = ChargedPack::read(form, Rating::Needed);
+    let pack = ChargedPack::read(form);
     let power = form.required("power");
     let state_of_charge = form.required("state_of_charge");
     let cell_temperature = form.required("cell_temperature");
-    let rest = match pack.open_circuit_curve {
-        Some(_) => "pack.series * cell.open_circuit_curve(state_of_charge)",
-        None => "pack.empty_voltage + state_of_charge * (pack.full_voltage - pack.empty_voltage)",
+    let mut out = form.outcomes();
+    let open_circuit_voltage = match pack.open_circuit_curve {
+        Some(_) => out.result(&OPEN_CIRCUIT_VOLTAGE),
+        None => out.result(&ON_A_STRAIGHT_LINE),
     };
-    let open_circuit_voltage = form.step("open_circuit_voltage", "V", rest);
-    let current = form.step(
-        "current",
-        "A",
-        "2 * power / (open_circuit_voltage + sqrt(open_circuit_voltage^2 + 4 * pack.resistance * power))",
-    );
-    let voltage = form.step("voltage", "V", "open_circuit_voltage + current * pack.resistance");
-    pack.require(form, "current", Some("cell_temperature"));
-    form.require(Limit {
-        name: "voltage",
-        kind: RequirementKind::Safety,
-        actual: "voltage",
-        low: None,
-        high: Some("pack.full_voltage"),
-        source: "the full voltage of the cell",
-        status: Status::Stated,
-        span: None,
-    });
+    let voltage = out.result(&VOLTAGE);
+    let current = out.result(&CURRENT);
+    KIND.requires.iter().for_each(|row| out.require(*row));
     Box::new(RegenerationCheck {
         pack,
         power,
@@ -155,28 +182,24 @@ impl Block for RegenerationCheck {
                 empty + share * (bench.get(self.pack.full_voltage) - empty)
             }
         };
-        let resistance = bench.get(self.pack.resistance);
-        let current = 2.0 * power / (rest + (rest * rest + 4.0 * resistance * power).sqrt());
+        let voltage = charged_pack::voltage_under(power, rest, bench.get(self.pack.resistance));
         bench.set(self.open_circuit_voltage, rest);
-        bench.set(self.current, current);
-        bench.set(self.voltage, rest + current * resistance);
+        bench.set(self.voltage, voltage);
+        bench.set(self.current, power / voltage);
     }
 
     fn present(&self, page: &mut Page<'_>) {
         page.sentence(
-            format!("{} into the pack at {}", page.shown(self.current), page.shown(self.voltage)),
-            format!(
+            words!("{} into the pack at {}", page.value(self.current), page.value(self.voltage)),
+            words!(
                 ", braking with {} at {} charge and {}.",
-                page.shown(self.power),
-                page.shown(self.state_of_charge),
-                page.shown(self.cell_temperature)
+                page.value(self.power),
+                page.value(self.state_of_charge),
+                page.value(self.cell_temperature)
             ),
         );
-        page.headline(self.current);
-        page.headline(self.voltage);
         caution_dc(page, self.pack.full_voltage);
         self.outside(page);
-        self.pack.note(page, true);
     }
 }
 
@@ -193,9 +216,9 @@ impl RegenerationCheck {
         if curve.at(share.value).is_ok() {
             return;
         }
-        let message = format!(
+        let message = words!(
             "a state of charge of {} is outside the cell's `open_circuit_curve`",
-            page.shown(self.state_of_charge)
+            page.value(self.state_of_charge)
         );
         let help = "add points to the curve, best from 0 % to 100 %";
         page.find(&codes::OUTSIDE_CURVE, self.state_of_charge.index(), message, help);

@@ -5,9 +5,7 @@ use std::collections::HashMap;
 
 use super::KINDS;
 use crate::model::{FieldDoc, Kind, RequirementRow, ResultRow, Takes, Way, fill};
-use crate::quantities::{
-    Curve, Expression, Name, Quantity, Scope, Sort, Unit, Value, read_expression, read_unit,
-};
+use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Sort, Unit, read_expression, read_unit};
 use crate::rules::{literal, rules};
 
 #[test]
@@ -131,8 +129,7 @@ fn quantity(kind: &Kind, formula: &str) -> Result<Quantity, String> {
     let first = tries.next().expect("a first try");
     let worked = if first.is_err() { tries.find(Result::is_ok).unwrap_or(first) } else { first };
     match worked {
-        Ok(Value::Quantity(quantity)) => Ok(quantity),
-        Ok(Value::Truth(_)) => Err(format!("`{formula}` is a comparison")),
+        Ok(quantity) => Ok(quantity),
         Err(fault) => Err(format!("`{formula}`: {}", fault.message)),
     }
 }
@@ -161,6 +158,10 @@ impl Known {
                 field => format!("{field}.{}", taken.name),
             };
             sorts.extend(taken.sort.map(|sort| (name.clone(), sort)));
+            // Under its own name in an item of a list, where it stands for a field that the author can't write.
+            if let (false, Some(sort)) = (taken.stands_for.is_empty(), taken.sort) {
+                sorts.entry(format!("*.{}", taken.stands_for)).or_insert(sort);
+            }
             if let Some((x, y)) = taken.axes {
                 let points = vec![(-1e12, 0.7), (1e12, 0.7)];
                 let axes = (Unit::coherent(x.dimension), Unit::coherent(y.dimension));
@@ -179,8 +180,10 @@ impl Known {
             name.split('.').filter(|segment| segment.contains(|c: char| !c.is_ascii_uppercase())).collect();
         let plain = segments.join(".");
         let last = segments.len().saturating_sub(2);
-        let found = self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).copied();
-        found.or_else(|| self.any_case(name))
+        let own = || self.sorts.get(&format!("*.{}", segments.last()?));
+        let found =
+            self.sorts.get(&plain).or_else(|| self.sorts.get(&segments[last..].join("."))).or_else(own);
+        found.copied().or_else(|| self.any_case(name))
     }
 
     /// Where the cases are fields: `accelerations.DIRECTION` is as `accelerations.forward`.

@@ -2,11 +2,12 @@
 
 use crate::blocks::shared::high_voltage::{caution_dc, is_high_ac};
 use crate::model::{
-    Bench, Block, Caution, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
-    ResultDoc, Slot, Status, Takes,
+    Bench, Block, Caution, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
+    RequirementRow, Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{AngularVelocity, BackEmfConstant, ElectricPotential, Measure};
 use crate::quantities::sort;
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "voltage-span",
@@ -23,6 +24,9 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("parts.part", Takes::BlockName, "a part on the bus"),
         FieldDoc::new("charger_end_voltage", Takes::Quantity(&sort::VOLTAGE), "that the charger ends at")
             .optional()
+            .sort(FieldSort::Setting)
+            .due(Stage::Build)
+            .label("voltage that the charger ends at")
             .range(Range::Positive),
         FieldDoc::new("back_emf", Takes::Group, "of a motor with permanent magnets").optional(),
         FieldDoc::new(
@@ -30,31 +34,31 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::VOLTAGE_PER_SPEED),
             "peak voltage between two phases for each of motor speed",
         )
+        .label("the motor's voltage for its speed")
         .range(Range::Positive),
         FieldDoc::new("back_emf.speed", Takes::Quantity(&sort::ANGULAR_SPEED), "the motor's highest speed")
+            .sort(FieldSort::Condition)
+            .label("the motor's highest speed")
             .range(Range::Positive),
         FieldDoc::new(
             "back_emf.motor_speed_towed",
             Takes::Quantity(&sort::ANGULAR_SPEED),
             "of the motor when the vehicle is towed on its driven wheels; 0 if it stands still then",
         )
+        .sort(FieldSort::Condition)
+        .label("the motor's speed when towed")
         .range(Range::NotNegative),
     ],
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc {
-            name: "highest_voltage",
-            about: "of the full pack, and of the charger's end where it is higher",
-        },
-        ResultDoc { name: "least_borne", about: "the lowest of what the parts bear" },
-        ResultDoc {
-            name: "back_emf_at_limit",
-            about: "peak between two phases at the motor's highest speed",
-        },
-        ResultDoc { name: "back_emf_towed", about: "peak between two phases when towed" },
+    rows: &[
+        &HIGHEST_VOLTAGE.row,
+        &HIGHEST_WITH_CHARGER.row,
+        &LEAST_BORNE.row,
+        &BACK_EMF_AT_LIMIT.row,
+        &BACK_EMF_TOWED.row,
     ],
+    takes: &[&FULL_VOLTAGE.row, &EMPTY_VOLTAGE.row, &VOLTAGE_LOW.row, &VOLTAGE_HIGH.row],
+    requires: &[&BORNE, &WORKS_AT_EMPTY, &BACK_EMF_BORNE],
+    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -98,7 +102,7 @@ back_emf: {constant: 0.03 V/rpm, speed: 12 000 rpm, motor_speed_towed: 4 000 rpm
     sources: &[
         "the working voltage is the highest that can occur, so the full and not the nominal one: UN R100, definition (read)",
     ],
-    inspector: &["highest_voltage", "least_borne", "back_emf_at_limit", "back_emf_towed"],
+    inspector: &[],
     limits: &[
         "voltage peaks of switching, of regeneration at a full pack and of contactors that open under load are not calculated",
         "what an inverter does that loses control at high speed is not calculated: the motor's own voltage is compared with what the parts bear",
@@ -106,6 +110,55 @@ back_emf: {constant: 0.03 V/rpm, speed: 12 000 rpm, motor_speed_towed: 4 000 rpm
     codes: &[],
     read,
 };
+
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
+static VOLTAGE_LOW: Taken<ElectricPotential> = Taken::new("part", "voltage_low").stands_for("voltage_low");
+static VOLTAGE_HIGH: Taken<ElectricPotential> = Taken::new("part", "voltage_high").stands_for("voltage_high");
+
+static PARTS: Family = Family { name: "parts", label: "Part", case: "PART" };
+
+static HIGHEST_VOLTAGE: Row<ElectricPotential> =
+    Row::formula("highest_voltage", "highest voltage", "V", "pack.full_voltage")
+        .about("of the full pack, and of the charger's end where it is higher")
+        .principal();
+static HIGHEST_WITH_CHARGER: Row<ElectricPotential> =
+    HIGHEST_VOLTAGE.by("max(pack.full_voltage, charger_end_voltage)");
+static LEAST_BORNE: Row<ElectricPotential> =
+    Row::formula("least_borne", "lowest of what the parts bear", "V", "min(EACH)")
+        .each(&[("EACH", "parts.ITEM.voltage_high")])
+        .principal();
+static BACK_EMF_AT_LIMIT: Row<ElectricPotential> = Row::formula(
+    "back_emf_at_limit",
+    "the motor's own voltage at its highest speed",
+    "V",
+    "back_emf.constant * back_emf.speed",
+)
+.about("peak between two phases")
+.when("with `back_emf`")
+.principal();
+static BACK_EMF_TOWED: Row<ElectricPotential> = Row::formula(
+    "back_emf_towed",
+    "the motor's own voltage when towed",
+    "V",
+    "back_emf.constant * back_emf.motor_speed_towed",
+)
+.about("peak between two phases")
+.when("with `back_emf`")
+.principal();
+
+static BORNE: RequirementRow = RequirementRow::safety("PART", "highest_voltage")
+    .at_most("parts.PART.voltage_high")
+    .source("what the part bears")
+    .family(&PARTS);
+static WORKS_AT_EMPTY: RequirementRow = RequirementRow::safety("PART_at_empty", "pack.empty_voltage")
+    .at_least("parts.PART.voltage_low")
+    .source("the lowest voltage that the part works at")
+    .family(&PARTS);
+static BACK_EMF_BORNE: RequirementRow = RequirementRow::safety("back_emf_at_limit", "back_emf_at_limit")
+    .at_most("least_borne")
+    .source("the lowest of what the parts bear")
+    .only_with(&["back_emf.constant"]);
 
 struct VoltageSpan {
     full_voltage: Slot<ElectricPotential>,
@@ -115,83 +168,64 @@ struct VoltageSpan {
     parts: Vec<Entry<Slot<ElectricPotential>>>,
     least_borne: Slot<ElectricPotential>,
     back_emf: Option<BackEmf>,
+    back_emf_at_limit: Slot<ElectricPotential>,
+    back_emf_towed: Slot<ElectricPotential>,
 }
 
 struct BackEmf {
     constant: Slot<BackEmfConstant>,
     speed: Slot<AngularVelocity>,
     towed: Slot<AngularVelocity>,
-    at_limit: Slot<ElectricPotential>,
-    when_towed: Slot<ElectricPotential>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let pack = form.required_block("pack");
-    let full_voltage = form.of_block(pack.as_ref(), "full_voltage");
-    let empty_voltage = form.of_block(pack.as_ref(), "empty_voltage");
+    let pack = pack.as_ref();
+    let full_voltage = form.lookup().taken(&FULL_VOLTAGE, pack);
+    let empty_voltage = form.lookup().taken(&EMPTY_VOLTAGE, pack);
+    let parts = read_parts(form);
+    let charger_end = form.optional("charger_end_voltage");
+    let back_emf = form.group("back_emf", |form| BackEmf {
+        constant: form.required("constant"),
+        speed: form.required("speed"),
+        towed: form.required("motor_speed_towed"),
+    });
+    let mut out = form.outcomes();
+    let highest = out.result(if charger_end.is_some() { &HIGHEST_WITH_CHARGER } else { &HIGHEST_VOLTAGE });
+    let each = out.names_of(parts.iter().map(|part| part.read));
+    let least_borne = out.result(LEAST_BORNE.with("EACH", each));
+    let back_emf_at_limit = out.result(&BACK_EMF_AT_LIMIT);
+    let back_emf_towed = out.result(&BACK_EMF_TOWED);
+    for part in &parts {
+        out.require(BORNE.of(&part.case()));
+        out.require(WORKS_AT_EMPTY.of(&part.case()));
+    }
+    out.require(&BACK_EMF_BORNE);
+    Box::new(VoltageSpan {
+        full_voltage,
+        empty_voltage,
+        charger_end,
+        highest,
+        parts,
+        least_borne,
+        back_emf,
+        back_emf_at_limit,
+        back_emf_towed,
+    })
+}
+
+fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Slot<ElectricPotential>>> {
     if !form.has("parts") {
         form.missing("parts");
     }
     let parts = form.list_or_names(("parts", "part"), &["part"], |form, _| {
         let part = form.block_name("part");
-        form.of_block_named::<ElectricPotential>("voltage_low", part.as_ref(), "voltage_low");
-        form.of_block_named("voltage_high", part.as_ref(), "voltage_high")
+        let mut lookup = form.lookup();
+        lookup.taken(&VOLTAGE_LOW, part.as_ref());
+        lookup.taken(&VOLTAGE_HIGH, part.as_ref())
     });
     form.needs_items("parts", &parts, "name the parts on the bus: `parts: [inverter, charger]`");
-    let charger_end = form.optional("charger_end_voltage");
-    let highest = match charger_end {
-        Some(_) => "max(pack.full_voltage, charger_end_voltage)",
-        None => "pack.full_voltage",
-    };
-    let highest = form.step("highest_voltage", "V", highest);
-    let names: Vec<String> = parts.iter().map(|part| form.name_of(part.read)).collect();
-    let least_borne = match names.as_slice() {
-        [] => form.unknown_step("least_borne"),
-        names => form.step("least_borne", "V", &format!("min({})", names.join(", "))),
-    };
-    for part in &parts {
-        require(form, &part.slug);
-    }
-    let given = form.group("back_emf", |form| {
-        (form.required("constant"), form.required("speed"), form.required("motor_speed_towed"))
-    });
-    let back_emf = given.map(|(constant, speed, towed)| BackEmf {
-        constant,
-        speed,
-        towed,
-        at_limit: form.step("back_emf_at_limit", "V", "back_emf.constant * back_emf.speed"),
-        when_towed: form.step("back_emf_towed", "V", "back_emf.constant * back_emf.motor_speed_towed"),
-    });
-    if back_emf.is_some() && !parts.is_empty() {
-        form.require(Limit {
-            name: "back_emf_at_limit",
-            actual: "back_emf_at_limit",
-            high: Some("least_borne"),
-            source: "the lowest of what the parts bear",
-            ..LIMIT
-        });
-    }
-    Box::new(VoltageSpan { full_voltage, empty_voltage, charger_end, highest, parts, least_borne, back_emf })
-}
-
-const LIMIT: Limit<'static> = Limit {
-    name: "",
-    kind: RequirementKind::Safety,
-    actual: "highest_voltage",
-    low: None,
-    high: None,
-    source: "what the part bears",
-    status: Status::Stated,
-    span: None,
-};
-
-/// A part bears the highest voltage, and works at the lowest.
-fn require(form: &mut Form<'_, '_>, slug: &str) {
-    let high = format!("parts.{slug}.voltage_high");
-    form.require(Limit { name: slug, high: Some(&high), ..LIMIT });
-    let (name, low) = (format!("{slug}_at_empty"), format!("parts.{slug}.voltage_low"));
-    let source = "the lowest voltage that the part works at";
-    form.require(Limit { name: &name, actual: "pack.empty_voltage", low: Some(&low), source, ..LIMIT });
+    parts
 }
 
 impl Block for VoltageSpan {
@@ -206,32 +240,28 @@ impl Block for VoltageSpan {
         bench.set(self.least_borne, ElectricPotential::from_si(least));
         if let Some(back_emf) = &self.back_emf {
             let constant = bench.get(back_emf.constant);
-            bench.set(back_emf.at_limit, constant.at(bench.get(back_emf.speed)));
-            bench.set(back_emf.when_towed, constant.at(bench.get(back_emf.towed)));
+            bench.set(self.back_emf_at_limit, constant.at(bench.get(back_emf.speed)));
+            bench.set(self.back_emf_towed, constant.at(bench.get(back_emf.towed)));
         }
     }
 
     fn present(&self, page: &mut Page<'_>) {
         page.sentence(
-            format!("The bus runs from {} to {}", page.shown(self.empty_voltage), page.shown(self.highest)),
+            words!("The bus runs from {} to {}", page.value(self.empty_voltage), page.value(self.highest)),
             match self.parts.len() {
-                1 => "; one part was held against that.".to_owned(),
-                count => format!("; {count} parts were held against that."),
+                1 => "; one part was held against that.".into(),
+                count => words!("; {} parts were held against that.", count),
             },
         );
-        page.headline(self.highest);
         caution_dc(page, self.full_voltage);
-        let Some(back_emf) = &self.back_emf else { return };
-        if let Some(peak) = page.get(back_emf.when_towed) {
-            let text = format!(
-                "Towed on its driven wheels the motor makes {} by itself.",
-                page.shown(back_emf.when_towed)
-            );
-            page.note(text);
-            // The peak of a sine wave is √2 of its rms value.
-            if is_high_ac(peak / 2f64.sqrt()) {
-                page.caution(Caution::Towing);
-            }
+        let Some(peak) = page.get(self.back_emf_towed) else { return };
+        page.note(words!(
+            "Towed on its driven wheels the motor makes {} by itself.",
+            page.value(self.back_emf_towed)
+        ));
+        // The peak of a sine wave is √2 of its rms value.
+        if is_high_ac(peak / 2f64.sqrt()) {
+            page.caution(Caution::Towing);
         }
     }
 }

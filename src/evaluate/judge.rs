@@ -1,10 +1,12 @@
 //! Holds results against limits.
 
 use super::{Results, State};
-use crate::findings::{Finding, codes};
+use crate::findings::Finding;
 use crate::graph::Plan;
-use crate::model::{Notebook, Origin, Requirement, RequirementKind, Role, Status, percent};
-use crate::quantities::Dimension;
+use crate::model::{
+    BlockEntry, Computed, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
+};
+use crate::quantities::{Fault, Quantity};
 use crate::words::{Words, words};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,11 +59,12 @@ pub(super) fn judge(
     notebook: &Notebook,
     plan: &Plan,
     results: &Results,
-    dimensions: &[Dimension],
     findings: &mut Vec<Finding>,
 ) -> Vec<Judged> {
     let mut judged = Vec::new();
-    for (number, block) in notebook.blocks.iter().enumerate() {
+    // What is replaced is no longer required.
+    let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
+    for (number, block) in notebook.blocks.iter().enumerate().filter(current) {
         for (at, requirement) in block.requirements.iter().enumerate() {
             let start = plan.first[number];
             let global = |index: u32| start + index as usize;
@@ -93,7 +96,7 @@ pub(super) fn judge(
                     results.said[number].held.iter().filter(|held| held.requirement == requirement.name);
                 let open = held.clone().find(|held| held.due.is_some());
                 let close = held.clone().find(|held| held.due.is_none());
-                match comparable(results, dimensions, &one) {
+                match comparable(block, start, results, &one) {
                     _ if open.is_some() => {
                         one.reason = open.map_or_else(Words::default, |held| held.reason.clone());
                     }
@@ -103,9 +106,11 @@ pub(super) fn judge(
                             (one.verdict, one.reason) = (Verdict::Close, close.reason.clone());
                         }
                     }
-                    Err((found, expected)) => {
-                        findings.push(unlike(requirement, found, expected).in_block(number));
-                        one.reason = "actual and limit are of unlike dimensions".into();
+                    Err(fault) => {
+                        let message = words!("`{}` compares {}", requirement.name, fault.message);
+                        let finding = Finding::new(fault.code, requirement.span, message, fault.help);
+                        findings.push(finding.in_block(number));
+                        one.reason = "its value and its limit are not of one kind".into();
                     }
                 }
             } else if let Some(missing) = missing {
@@ -119,26 +124,25 @@ pub(super) fn judge(
     judged
 }
 
-/// A bare 0 compares with any dimension.
-fn comparable(
-    results: &Results,
-    dimensions: &[Dimension],
-    one: &Judged,
-) -> Result<(), (Dimension, Dimension)> {
-    let actual = dimensions[one.actual];
+/// Whether value and limits can be held against each other.
+fn comparable(block: &BlockEntry, start: usize, results: &Results, one: &Judged) -> Result<(), Fault> {
+    let quantity = |global: usize| Quantity {
+        si: results.values[global],
+        dimension: results.dimensions[global],
+        point: results.points[global],
+    };
+    let actual = quantity(one.actual);
     for limit in [one.low, one.high].into_iter().flatten() {
-        let zero = results.values[limit] == 0.0 && dimensions[limit] == Dimension::NONE;
-        if !zero && !dimensions[limit].same(actual) {
-            return Err((dimensions[limit], actual));
-        }
+        let node = &block.nodes[limit - start];
+        let literal = match &node.role {
+            Role::Step(Computed::Engine { expression, .. }) if expression.names().is_empty() => {
+                Some(&node.unit)
+            }
+            _ => None,
+        };
+        actual.against(&quantity(limit), literal)?;
     }
     Ok(())
-}
-
-fn unlike(requirement: &Requirement, found: Dimension, expected: Dimension) -> Finding {
-    let message = words!("the limit of `{}` is in {}, its value in {}", requirement.name, found, expected);
-    let help = "give the limit a unit of the value's dimension";
-    Finding::new(&codes::UNIT_MISMATCH, requirement.span, message, help)
 }
 
 /// What a requirement is decided from.
@@ -153,15 +157,6 @@ impl Judged {
     /// JCGM 106:2012: met nominally is not enough where the value may as well miss its limit.
     fn decide(&mut self, case: &Case<'_>) {
         let results = case.results;
-        if case.requirement.truth {
-            let holds = results.values[self.actual] == 1.0;
-            (self.verdict, self.reason) = match (holds, self.doubt(case)) {
-                (false, _) => (Verdict::Fails, "it does not hold".into()),
-                (true, Some(reason)) => (Verdict::Close, reason),
-                (true, None) => (Verdict::Meets, "it holds".into()),
-            };
-            return;
-        }
         let actual = results.values[self.actual];
         let low = self.low.map(|limit| results.values[limit]);
         let high = self.high.map(|limit| results.values[limit]);
@@ -280,10 +275,10 @@ mod tests {
     use crate::graph::plan;
     use crate::journal::{Position, scan};
     use crate::model::{
-        Bench, Block, Evidence, EvidenceFault, Example, FieldDoc, Form, Kind, Limit, Page, RequirementKind,
-        Status, Takes, read,
+        Bench, Block, Evidence, EvidenceFault, Example, FieldDoc, Form, Kind, Page, RequirementRow, Takes,
+        read,
     };
-    use crate::quantities::{si::Mass, sort};
+    use crate::quantities::sort;
     use crate::source::{FileId, Source, Sources};
 
     /// JCGM 106:2012, 7.4 and table 2: the probability of conformity Φ(z) of a one-sided tolerance.
@@ -297,31 +292,38 @@ mod tests {
 
     #[test]
     fn a_verdict_is_no_better_than_the_standing_of_its_limit() {
-        check("mass: 90 kg (measured)", ["meets", "meets", "close", "open", "close"]);
+        check("value: 90 (measured)", ["meets", "meets", "close", "open", "close"]);
     }
 
     #[test]
     fn a_miss_is_told_but_not_by_a_limit_from_memory_nor_one_that_was_assumed() {
-        check("mass: 110 kg (measured)", ["fails", "fails", "fails", "open", "close"]);
+        check("value: 110 (measured)", ["fails", "fails", "fails", "open", "close"]);
         // Stated by the journal, the same limit can fail.
-        check(
-            "mass: 110 kg (measured)\nallowed: 100 kg (measured)",
-            ["fails", "fails", "fails", "open", "fails"],
-        );
+        check("value: 110 (measured)\nallowed: 100 (measured)", ["fails", "fails", "fails", "open", "fails"]);
     }
 
-    /// A kind that holds one mass against the same limit from sources of every standing.
+    static STATED: RequirementRow = RequirementRow::safety("stated", "value").at_most("100").source("a test");
+    static READ: RequirementRow =
+        RequirementRow::safety("read", "value").at_most("isolation_test_voltage * 100");
+    static SECOND_HAND: RequirementRow =
+        RequirementRow::safety("second_hand", "value").at_most("drop_other * 1000");
+    static MEMORY: RequirementRow =
+        RequirementRow::safety("memory", "value").at_most("continuous_load_share * 125");
+    static ASSUMED: RequirementRow =
+        RequirementRow::safety("assumed", "value").at_most("allowed").source("a test");
+
+    /// A kind that holds one number against the same limit from sources of every standing.
     static PROBE: Kind = Kind {
         name: "probe",
-        summary: "a mass against limits",
+        summary: "a number against limits",
         subsystem: "tests",
         fields: &[
-            FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of it"),
-            FieldDoc::new("allowed", Takes::Quantity(&sort::MASS), "at most").assumed("100 kg"),
+            FieldDoc::new("value", Takes::Quantity(&sort::RATIO), "of it"),
+            FieldDoc::new("allowed", Takes::Quantity(&sort::RATIO), "at most").assumed("100"),
         ],
         rows: &[],
         takes: &[],
-        requires: &[],
+        requires: &[&STATED, &READ, &SECOND_HAND, &MEMORY, &ASSUMED],
         results: &[],
         example: Example { journal: "", expected: &[] },
         sources: &[],
@@ -336,26 +338,13 @@ mod tests {
     struct Probe;
 
     fn read_probe(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-        form.required::<Mass>("mass");
-        form.assumed::<Mass>("allowed");
-        for (name, status, high) in [
-            ("stated", Status::Stated, "100 kg"),
-            ("read", Status::Read, "100 kg"),
-            ("second_hand", Status::SecondHand, "100 kg"),
-            ("memory", Status::Memory, "100 kg"),
-            ("assumed", Status::Stated, "allowed"),
-        ] {
-            form.require(Limit {
-                name,
-                kind: RequirementKind::Safety,
-                actual: "mass",
-                low: None,
-                high: Some(high),
-                source: "a test",
-                status,
-                span: None,
-            });
+        form.required::<f64>("value");
+        form.assumed::<f64>("allowed");
+        for rule in ["isolation_test_voltage", "drop_other", "continuous_load_share"] {
+            form.limit::<f64>(rule, rule);
         }
+        let mut out = form.outcomes();
+        PROBE.requires.iter().for_each(|row| out.require(*row));
         Box::new(Probe)
     }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
 use crate::model::{Bench, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
-use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope, Value};
+use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope};
 use crate::source::Span;
 use crate::words::words;
 
@@ -229,16 +229,7 @@ impl<'a> Machine<'a> {
         }
         let value = self.value_of(&resolved.expression, targets);
         let found = match value {
-            Ok(Value::Quantity(quantity)) => quantity,
-            Ok(Value::Truth(_)) => {
-                let message = "a comparison where a value is expected";
-                return Err(Finding::new(
-                    &codes::BAD_VALUE,
-                    node.span,
-                    message,
-                    "type an expression that gives a number",
-                ));
-            }
+            Ok(quantity) => quantity,
             Err(fault) => return Err(Finding::new(fault.code, place(&fault.at), fault.message, fault.help)),
         };
         if let Some(sort) = node.sort
@@ -268,7 +259,7 @@ impl<'a> Machine<'a> {
         self.notebook.blocks[block].nodes[index].is_text()
     }
 
-    fn value_of(&self, expression: &Expression, at: &[usize]) -> Result<Value, crate::quantities::Fault> {
+    fn value_of(&self, expression: &Expression, at: &[usize]) -> Result<Quantity, crate::quantities::Fault> {
         let scope = Names {
             at: At::Table(at),
             values: &self.values,
@@ -346,28 +337,14 @@ impl<'a> Machine<'a> {
             ));
         }
         match self.value_of(expression, uses) {
-            Ok(Value::Quantity(found)) => {
-                if !node.hidden && !found.dimension.same(node.unit.dimension) {
-                    let message = words!(
-                        "`{}` comes out in {} where its unit is `{}`",
-                        node.name,
-                        found.dimension,
-                        node.unit.symbol
-                    );
-                    return Err(Finding::new(
-                        &codes::UNIT_MISMATCH,
-                        node.span,
-                        message,
-                        "give it a unit of that dimension, or look at the expression",
-                    ));
+            Ok(found) => match found.expect_unit(&node.unit) {
+                Err(fault) if !node.hidden => {
+                    let message =
+                        words!("{}: `{}` has the unit `{}`", fault.message, node.name, node.unit.symbol);
+                    Err(Finding::new(fault.code, node.span, message, fault.help))
                 }
-                Ok(found)
-            }
-            Ok(Value::Truth(truth)) if node.hidden => Ok(Quantity::plain(f64::from(u8::from(truth)))),
-            Ok(Value::Truth(_)) => {
-                let message = "a comparison where a value is expected";
-                Err(Finding::new(&codes::BAD_VALUE, node.span, message, "comparisons stand under `checks`"))
-            }
+                _ => Ok(found),
+            },
             Err(fault) => Err(Finding::new(fault.code, place(&fault.at), fault.message, fault.help)),
         }
     }

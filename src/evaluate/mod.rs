@@ -21,7 +21,7 @@ use crate::findings::{Finding, codes};
 use crate::graph::Plan;
 use crate::model::{NodeDecl, Notebook, Origin, Page, Role, Said};
 use crate::parallel;
-use crate::quantities::{Curve, Unit};
+use crate::quantities::{Curve, Dimension, Unit};
 
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use judge::{Judged, Verdict};
@@ -44,6 +44,9 @@ pub(crate) struct Results {
     pub states: Vec<State>,
     pub texts: Vec<Option<String>>,
     pub curves: Vec<Option<Arc<Curve>>>,
+    pub dimensions: Vec<Dimension>,
+    /// Points on the temperature scale.
+    pub points: Vec<bool>,
     /// The unit that each value is shown in.
     pub units: Vec<Unit>,
     /// What each block says of itself.
@@ -80,13 +83,15 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
     let budget = Budget::work(fixed);
     let drawn = draws.map(|draws| monte_carlo::draw(fixed, &budget, draws));
     let standard = (0..plan.len()).map(|global| budget.standard(global)).collect();
-    let Machine { values, states, curves, dimensions, broke, .. } = machine;
+    let Machine { values, states, curves, dimensions, points, broke, .. } = machine;
     let mut results = Results {
         values,
         states,
         texts: vec![None; plan.len()],
         curves,
         units: show::units(notebook, plan, &dimensions),
+        dimensions,
+        points,
         said: Vec::new(),
         worked: vec![true; notebook.blocks.len()],
         judged: Vec::new(),
@@ -115,7 +120,7 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         }
     }
     results.routes = routes::check(notebook, plan, &results, &mut findings);
-    results.judged = judge::judge(notebook, plan, &results, &dimensions, &mut findings);
+    results.judged = judge::judge(notebook, plan, &results, &mut findings);
     results.compare_draws(notebook, plan, &mut findings);
     results.mark_worked(notebook, plan, &findings);
     // A block that could not be worked is judged on nothing. One that only holds others to limits (targets) loses

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::machine::{At, Names, State};
 use crate::graph::{Action, Lists, Plan};
 use crate::model::{Bench, Computed, Notebook, Origin, Role};
-use crate::quantities::{Curve, Dimension, Expression, Value};
+use crate::quantities::{Curve, Dimension, Expression};
 
 /// What never changes while leaves are nudged or drawn.
 #[derive(Clone, Copy)]
@@ -199,9 +199,8 @@ impl<'a> Replay<'a> {
             points: self.fixed.points,
         };
         match expression.evaluate(&scope) {
-            Ok(Value::Quantity(quantity)) => quantity.si,
-            // A verdict is never nudged: it keeps its nominal value.
-            Ok(Value::Truth(_)) | Err(_) => f64::NAN,
+            Ok(quantity) => quantity.si,
+            Err(_) => f64::NAN,
         }
     }
 }

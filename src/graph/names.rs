@@ -17,18 +17,20 @@ impl Names {
     const MANY: usize = 64;
 
     pub(super) fn new(notebook: &Notebook) -> Names {
-        let blocks = notebook.blocks.iter().enumerate().map(|(number, block)| (block.name.clone(), number));
-        Names { blocks: blocks.collect(), sorted: notebook.blocks.iter().map(|_| OnceLock::new()).collect() }
+        Names {
+            blocks: notebook.names.clone(),
+            sorted: notebook.blocks.iter().map(|_| OnceLock::new()).collect(),
+        }
     }
 
     /// Where the first value of that name stands in a block.
     pub(super) fn index(&self, number: usize, nodes: &[NodeDecl], name: &str) -> Option<usize> {
         if nodes.len() < Names::MANY {
-            return nodes.iter().position(|node| !node.hidden && node.name == name);
+            return nodes.iter().position(|node| node.has_a_name() && node.name == name);
         }
         let named = |index: &u32| nodes[*index as usize].name.as_str();
         let sorted = self.sorted[number].get_or_init(|| {
-            let shown = nodes.iter().enumerate().filter(|(_, node)| !node.hidden);
+            let shown = nodes.iter().enumerate().filter(|(_, node)| node.has_a_name());
             let mut sorted: Vec<u32> = shown.map(|(index, _)| index as u32).collect();
             sorted.sort_by_key(named);
             sorted

@@ -38,12 +38,25 @@ pub(crate) struct Draft<'n> {
 }
 
 /// The blocks of the journal by name, before any is read: their kind and the keys that stand in them.
-pub(crate) type Directory<'n> = HashMap<&'n str, DirectoryEntry<'n>>;
+#[derive(Default)]
+pub(crate) struct Directory<'n> {
+    pub entries: Vec<DirectoryEntry<'n>>,
+    /// Every spelling of a name.
+    pub names: HashMap<String, usize>,
+}
 
 pub(crate) struct DirectoryEntry<'n> {
+    /// What the block is known by.
+    pub name: String,
     pub kind: &'static Kind,
     pub keys: Vec<&'n str>,
     pub body: &'n Node,
+}
+
+impl<'n> Directory<'n> {
+    pub(super) fn get(&self, name: &str) -> Option<&DirectoryEntry<'n>> {
+        Some(&self.entries[*self.names.get(name)?])
+    }
 }
 
 /// One mapping of a block while it is read: the block itself, a group in it, or an item of a list.

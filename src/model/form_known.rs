@@ -2,7 +2,7 @@
 
 use super::block::Slot;
 use super::form::Form;
-use super::form_blocks::{BlockName, local_name};
+use super::form_blocks::BlockName;
 use super::leaf::Leaf;
 use super::node::{Origin, Role};
 use crate::journal::{Node, NodeValue};
@@ -11,11 +11,6 @@ use crate::quantities::{Curve, Dimension, Literal, Sort, Unit, read_literal, rea
 use crate::rules::{Table, literal};
 
 impl Form<'_, '_> {
-    /// What the author wrote into a field: its basis and source. `None` for a reference.
-    pub(crate) fn leaf_of<T>(&self, slot: Slot<T>) -> Option<&Leaf> {
-        self.draft.nodes[slot.index()].leaf()
-    }
-
     /// An optional quantity that has another name in this block than the key that it is typed under.
     pub(crate) fn optional_as<T: Measure>(&mut self, key: &str, name: &str) -> Option<Slot<T>> {
         let value = self.take(key)?;
@@ -23,21 +18,14 @@ impl Form<'_, '_> {
         Some(self.quantity(name, &value, Some(T::SORT), range))
     }
 
-    /// A curve of another block. Where its dimensions stand there plainly and don't fit it stays unknown, in silence:
-    /// the block that it belongs to tells of it.
-    pub(crate) fn curve_of_block_in(
-        &mut self,
-        block: Option<&BlockName>,
-        name: &str,
+    /// Whether a curve of another block is of these dimensions, as far as they stand there plainly.
+    pub(super) fn curve_fits(
+        &self,
+        (block, name): (&BlockName, &str),
         (x, y): (&'static Sort, &'static Sort),
-    ) -> Slot<Curve> {
-        let found = block.and_then(|block| self.curve_dimensions(block, name));
-        let fits = found.is_none_or(|found| found.0.same(x.dimension) && found.1.same(y.dimension));
-        if fits {
-            return self.curve_of_block(block, name);
-        }
-        let (local, place) = (local_name(block, name), self.place);
-        self.declare(&local, place, None, Unit::one(), Role::Field(Origin::Failed))
+    ) -> bool {
+        let found = self.curve_dimensions(block, name);
+        found.is_none_or(|found| found.0.same(x.dimension) && found.1.same(y.dimension))
     }
 
     /// The dimensions of a curve as its first point, or the titles of its columns, state them.

@@ -2,7 +2,8 @@
 
 use super::block::Block;
 use super::form::Form;
-use super::row::{RequirementRow, ResultRow, Stage, TakenRow};
+use super::requirement_row::{RequirementRow, Stage};
+use super::row::{ResultRow, TakenRow};
 use crate::findings::Code;
 use crate::quantities::Sort;
 

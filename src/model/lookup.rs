@@ -4,7 +4,7 @@ use super::block::Slot;
 use super::form::Form;
 use super::form_blocks::{BlockName, local_name, taken_from};
 use super::node::{Origin, Role, Wanted};
-use super::row::{Taken, TakenRow};
+use super::row::{Filled, Taken, TakenRow, fill};
 use super::scalar;
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Unit, read_literal};
@@ -23,7 +23,7 @@ impl<'d, 'n> Form<'d, 'n> {
     pub(crate) fn own_or_taken<T: Measure>(
         &mut self,
         key: &str,
-        taken: &'static Taken<T>,
+        taken: impl Into<Filled<Taken<T>>>,
         block: Option<&BlockName>,
     ) -> Slot<T> {
         match self.optional(key) {
@@ -37,10 +37,12 @@ impl Lookup<'_, '_, '_> {
     /// A value that the kind needs from a block that the author named; unknown where there is no such block.
     pub(crate) fn taken<T: Measure>(
         &mut self,
-        taken: &'static Taken<T>,
+        taken: impl Into<Filled<Taken<T>>>,
         block: Option<&BlockName>,
     ) -> Slot<T> {
-        self.take(&taken.row, block, Wanted::Kind)
+        let Filled { row: Taken { row, .. }, each, .. } = taken.into();
+        let each: Vec<(&str, &str)> = each.iter().map(|(hole, what)| (*hole, what.as_str())).collect();
+        self.take((row, &fill(row.name, &each)), block, Wanted::Kind)
     }
 
     /// A value that may be missing there. `None` where the author's block can't have it.
@@ -52,7 +54,7 @@ impl Lookup<'_, '_, '_> {
         let entry = self.form.draft.directory.get(block?.name.as_str())?;
         let row = &taken.row;
         let there = entry.keys.contains(&row.name) || entry.kind.gives(row.name);
-        there.then(|| self.take(row, block, Wanted::KindIfThere))
+        there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 
     /// The same with a slot in any case: what needs it is not there without it.
@@ -61,7 +63,7 @@ impl Lookup<'_, '_, '_> {
         taken: &'static Taken<T>,
         block: Option<&BlockName>,
     ) -> Slot<T> {
-        self.take(&taken.row, block, Wanted::KindIfThere)
+        self.take((&taken.row, taken.row.name), block, Wanted::KindIfThere)
     }
 
     /// A value that may be missing there, with what stands in for it then: a load transfer without a height is one
@@ -76,13 +78,13 @@ impl Lookup<'_, '_, '_> {
         let mut leaf = scalar::leaf(literal, self.form.place());
         leaf.stated = true;
         let unit = leaf.literal.unit.clone();
-        let local = self.local(&taken.row, block);
+        let local = self.local(&taken.row, taken.row.name, block);
         let origin = Origin::Leaf(Box::new(leaf));
         let place = self.form.place();
         let hidden: Slot<T> =
             self.form.declare(&format!("no {local}"), place, Some(T::SORT), unit, Role::Field(origin));
         self.form.draft.nodes[hidden.index()].hidden = true;
-        let slot: Slot<T> = self.take(&taken.row, block, Wanted::KindIfThere);
+        let slot: Slot<T> = self.take((&taken.row, taken.row.name), block, Wanted::KindIfThere);
         if let Role::Field(Origin::Reference(resolved)) = &mut self.form.draft.nodes[slot.index()].role {
             resolved.otherwise = Some(hidden.index() as u32);
         }
@@ -91,14 +93,35 @@ impl Lookup<'_, '_, '_> {
 
     /// A curve that the kind needs from a block, taken whole.
     pub(crate) fn curve(&mut self, taken: &'static Taken<Curve>, block: Option<&BlockName>) -> Slot<Curve> {
-        let slot: Slot<Curve> = self.take(&taken.row, block, Wanted::Kind);
+        let slot: Slot<Curve> = self.take((&taken.row, taken.row.name), block, Wanted::Kind);
         if let Role::Field(Origin::Reference(resolved)) = &mut self.form.draft.nodes[slot.index()].role {
             resolved.whole_curve = true;
         }
         slot
     }
 
-    fn take<T>(&mut self, row: &'static TakenRow, block: Option<&BlockName>, wanted: Wanted) -> Slot<T> {
+    /// The same of a curve that another kind tells of where its dimensions don't fit: it stays unknown in silence.
+    pub(crate) fn curve_that_fits(
+        &mut self,
+        taken: &'static Taken<Curve>,
+        block: Option<&BlockName>,
+    ) -> Slot<Curve> {
+        let slot = self.curve(taken, block);
+        if let (Some(axes), Some(block)) = (taken.row.axes, block)
+            && !self.form.curve_fits((block, taken.row.name), axes)
+        {
+            self.form.draft.nodes[slot.index()].role = Role::Field(Origin::Failed);
+        }
+        slot
+    }
+
+    /// The value is called `name` there.
+    fn take<T>(
+        &mut self,
+        (row, name): (&'static TakenRow, &str),
+        block: Option<&BlockName>,
+        wanted: Wanted,
+    ) -> Slot<T> {
         debug_assert!(
             self.form.draft.kind.takes.iter().any(|known| std::ptr::eq(*known, row)),
             "`{}.{}` is not among what `{}` takes",
@@ -106,16 +129,16 @@ impl Lookup<'_, '_, '_> {
             row.name,
             self.form.draft.kind.name
         );
-        let origin = taken_from(block, row.name, wanted);
+        let origin = taken_from(block, name, wanted);
         let span = block.map_or(self.form.place(), |block| block.span);
         let unit = row.sort.map_or_else(Unit::one, |sort| sort.display_unit());
-        let local = self.local(row, block);
+        let local = self.local(row, name, block);
         self.form.declare(&local, span, row.sort, unit, Role::Field(origin))
     }
 
-    fn local(&self, row: &TakenRow, block: Option<&BlockName>) -> String {
+    fn local(&self, row: &TakenRow, name: &str, block: Option<&BlockName>) -> String {
         match row.stands_for {
-            "" => local_name(block, row.name),
+            "" => local_name(block, name),
             own => own.to_owned(),
         }
     }

@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use super::kind::{FieldDoc, Range};
 use super::leaf::Leaf;
-use super::row::{Case, RequirementRow, ResultRow};
+use super::requirement_row::RequirementRow;
+use super::row::{Case, ResultRow};
 use crate::quantities::{Curve, Expression, Sort, Unit};
 use crate::source::Span;
 
@@ -101,8 +102,6 @@ pub(crate) struct Requirement {
     pub optional: Vec<u32>,
     /// Equality with the limit misses it (`<`, `>`).
     pub strict: bool,
-    /// `actual` is a truth: it must hold.
-    pub truth: bool,
     pub span: Span,
     /// Where the limit comes from, in words.
     pub source: String,
@@ -189,6 +188,11 @@ impl NodeDecl {
             }
             _ => label(&self.name),
         }
+    }
+
+    /// Whether other blocks may name it: what is shown, and results that are not there.
+    pub(crate) fn has_a_name(&self) -> bool {
+        !self.hidden || self.row.is_some()
     }
 
     pub(crate) fn is_result(&self) -> bool {

@@ -3,7 +3,8 @@
 use super::block::Slot;
 use super::form::Form;
 use super::node::{Computed, Origin, Requirement, Role, Status};
-use super::row::{Case, Filled, RequirementRow, ResultRow, Row, Way, fill};
+use super::requirement_row::RequirementRow;
+use super::row::{Case, Filled, ResultRow, Row, Way, fill};
 use crate::findings::Finding;
 use crate::quantities::si::Measure;
 use crate::quantities::{Expression, Unit, read_formula, read_unit};
@@ -103,7 +104,6 @@ impl Outcomes<'_, '_, '_> {
             high,
             optional,
             strict: row.strict,
-            truth: false,
             span,
             source,
             status,
@@ -152,7 +152,9 @@ impl Outcomes<'_, '_, '_> {
         let failed = self.form.draft.findings.iter().any(Finding::is_error);
         let origin = if failed { Origin::Failed } else { Origin::Absent };
         let index = self.hidden_field(name, origin);
-        self.form.draft.nodes[index as usize].sort = row.sort;
+        let node = &mut self.form.draft.nodes[index as usize];
+        node.sort = row.sort;
+        node.row = Some(row);
         index
     }
 

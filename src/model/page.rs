@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::block::Slot;
 use super::node::NodeDecl;
-use super::row::Stage;
+use super::requirement_row::Stage;
 use crate::findings::{Code, Finding};
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Unit};

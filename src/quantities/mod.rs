@@ -22,7 +22,9 @@ mod unit;
 
 pub(crate) use curve::Curve;
 pub(crate) use dimension::Dimension;
-pub(crate) use expression::{Comparator, Expression, Name, Scope, Value, read_expression, read_formula};
+pub(crate) use expression::{
+    Comparator, Comparison, Expression, Name, Scope, read_comparison, read_expression, read_formula,
+};
 pub(crate) use fault::Fault;
 pub(crate) use format::{
     last_place, show_apart, show_number, show_operand, show_quantity, show_thrice, show_with_uncertainty,

@@ -59,6 +59,42 @@ impl Quantity {
         self.meet(&expected, &words!("check what it is worked out from, and the unit `{}`", unit.symbol))
     }
 
+    /// Whether it can be held against a limit. `literal` is the unit of a limit that is a number alone: 0 without a
+    /// unit goes with anything but a temperature, and K with temperatures and differences alike. The fault has no
+    /// place.
+    ///
+    /// Errors: `unit-mismatch`, `currency-mix`, `angle-ambiguous`.
+    pub(crate) fn against(&self, limit: &Quantity, literal: Option<&Unit>) -> Result<(), Fault> {
+        let bare = literal.is_some_and(Unit::is_one);
+        if bare && limit.si == 0.0 && !self.point {
+            return Ok(());
+        }
+        let two = || words!("{} against {}", self.words(), limit.words());
+        if self.dimension.differs_in_currency(limit.dimension) {
+            return Err(Fault::new(&codes::CURRENCY_MIX, 0..0, two(), "give all money in one currency"));
+        }
+        if !self.dimension.same(limit.dimension) {
+            let help =
+                if self.point { "give the limit its unit: `0 °C`" } else { "give both sides one dimension" };
+            return Err(Fault::new(&codes::UNIT_MISMATCH, 0..0, two(), help));
+        }
+        let angles = [self.dimension, limit.dimension].map(|dimension| dimension.has_angle());
+        let turning = turns_of_time(self.dimension) || turns_of_time(limit.dimension);
+        if turning && angles[0] != angles[1] {
+            let message = "a rate in 1/s against an angular speed: it could mean radians or turns";
+            let help =
+                "type `rpm`, `rev/s` or `rad/s`, or multiply by `1 rad` or `1 rev`, whichever is meant";
+            return Err(Fault::new(&codes::ANGLE_AMBIGUOUS, 0..0, message, help));
+        }
+        let kelvin = literal.is_some_and(|unit| !unit.is_point());
+        if self.point != limit.point && !(kelvin && self.point) {
+            let message = words!("{} against {}", self.words(), limit.words());
+            let help = "a difference is in K, for example `10 K`; a temperature in °C";
+            return Err(Fault::new(&codes::UNIT_MISMATCH, 0..0, message, help));
+        }
+        Ok(())
+    }
+
     fn meet(&self, expected: &Expected, help: impl Into<Words>) -> Result<f64, Fault> {
         if self.dimension.differs_in_currency(expected.dimension) {
             let message = format!("{} where {} is expected", self.words(), expected.words);

@@ -4,9 +4,64 @@ use super::phases::{Drive, Phases};
 use super::supply::Supply;
 use crate::blocks::shared::charged_pack::ChargedPack;
 use crate::findings::codes;
-use crate::model::{Bench, Form, Limit, Page, RequirementKind, Slot, Status};
+use crate::model::{Bench, Form, Page, RequirementRow, Row, Slot};
 use crate::quantities::Curve;
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, Energy, Measure, Power, Ratio, Time};
+use crate::words::words;
+
+pub(super) static SWITCH_SHARE: Row<Ratio> = Row::procedure(
+    "switch_share",
+    "share at which the limit voltage is reached",
+    "%",
+    "where the cells' curve, with the sag of the charging current, comes to the limit voltage",
+)
+.when("with `constant_voltage`");
+pub(super) static END_SHARE: Row<Ratio> = Row::procedure(
+    "end_share",
+    "share at which the charge ends",
+    "%",
+    "the wanted share, or where the current at the limit voltage has fallen to the cut-off",
+)
+.when("with `constant_voltage`");
+pub(super) static TIME_CONSTANT_CURRENT: Row<Time> = Row::procedure(
+    "time_constant_current",
+    "time until the limit voltage",
+    "h",
+    "capacity / current, summed over the share to the limit voltage by Simpson's rule between the points of the curve",
+)
+.about("at what the charger gives: from the wall a constant power")
+.when("with `constant_voltage`");
+pub(super) static TIME_CONSTANT_VOLTAGE: Row<Time> = Row::procedure(
+    "time_constant_voltage",
+    "time at the limit voltage",
+    "h",
+    "capacity / current, with current = (limit − voltage at rest) / resistance, over the share to the end: a logarithm between the points of the curve",
+)
+.about("with a falling current")
+.when("with `constant_voltage`");
+pub(super) static ENERGY_OF_CURRENT: Row<Energy> = Row::procedure(
+    "energy_constant_current",
+    "energy until the limit voltage",
+    "kWh",
+    "the terminals' voltage over the charge, to the limit voltage",
+)
+.about("into the pack")
+.when("with `constant_voltage`");
+pub(super) static ENERGY_OF_POWER: Row<Energy> = ENERGY_OF_CURRENT.by("pack_power * time_constant_current");
+pub(super) static ENERGY_CONSTANT_VOLTAGE: Row<Energy> = Row::formula(
+    "energy_constant_voltage",
+    "energy at the limit voltage",
+    "kWh",
+    "constant_voltage.limit * pack.capacity * (end_share - switch_share)",
+)
+.about("into the pack")
+.when("with `constant_voltage`");
+
+pub(super) static LIMIT: RequirementRow =
+    RequirementRow::safety("constant_voltage.limit", "constant_voltage.limit")
+        .at_most("pack.full_voltage")
+        .source("the full voltage of the cell")
+        .only_with(&["constant_voltage.limit"]);
 
 /// Charging with a limit voltage, after the cells' curve.
 pub(super) struct Held {
@@ -18,6 +73,7 @@ pub(super) struct Held {
     time_constant_current: Slot<Time>,
     time_constant_voltage: Slot<Time>,
     energy_constant_current: Slot<Energy>,
+    energy_constant_voltage: Slot<Energy>,
 }
 
 /// The slots of a charge that this part of it works from.
@@ -40,7 +96,7 @@ pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Ends> {
 impl Held {
     pub(super) fn declare(form: &mut Form<'_, '_>, ends: Ends, given: &Given<'_>) -> Held {
         let (limit, cut_off) = ends;
-        let curve = given.pack.open_circuit_curve.unwrap_or_else(|| given.pack.missing_curve(form));
+        let curve = given.pack.needed_curve(form);
         let mut uses = vec![
             limit.index(),
             cut_off.index(),
@@ -55,36 +111,18 @@ impl Held {
             Supply::Mains(_) => given.pack_power.index(),
             Supply::Direct(current) => current.index(),
         });
-        let method =
-            "where the cells' curve, with the sag of the charging current, comes to the limit voltage";
-        let switch_share = form.procedure("switch_share", "%", method, &uses);
+        let mut out = form.outcomes();
+        let switch_share = out.procedure(&SWITCH_SHARE, &uses);
         uses.push(switch_share.index());
-        let method = "the wanted share, or where the current at the limit voltage has fallen to the cut-off";
-        let end_share = form.procedure("end_share", "%", method, &uses);
+        let end_share = out.procedure(&END_SHARE, &uses);
         uses.push(end_share.index());
-        let method = "capacity / current, summed over the share to the limit voltage by Simpson's rule between the points of the curve";
-        let time_constant_current = form.procedure("time_constant_current", "h", method, &uses);
-        let method = "capacity / current, with current = (limit − voltage at rest) / resistance, over the share to the end: a logarithm between the points of the curve";
-        let time_constant_voltage = form.procedure("time_constant_voltage", "h", method, &uses);
+        let time_constant_current = out.procedure(&TIME_CONSTANT_CURRENT, &uses);
+        let time_constant_voltage = out.procedure(&TIME_CONSTANT_VOLTAGE, &uses);
         let energy_constant_current = match given.supply {
-            Supply::Mains(_) => {
-                form.step("energy_constant_current", "kWh", "pack_power * time_constant_current")
-            }
-            Supply::Direct(_) => {
-                let method = "the terminals' voltage over the charge, to the limit voltage";
-                form.procedure("energy_constant_current", "kWh", method, &uses)
-            }
+            Supply::Mains(_) => out.result(&ENERGY_OF_POWER),
+            Supply::Direct(_) => out.procedure(&ENERGY_OF_CURRENT, &uses),
         };
-        form.require(Limit {
-            name: "constant_voltage.limit",
-            kind: RequirementKind::Safety,
-            actual: "constant_voltage.limit",
-            low: None,
-            high: Some("pack.full_voltage"),
-            source: "the full voltage of the cell",
-            status: Status::Stated,
-            span: None,
-        });
+        let energy_constant_voltage = out.result(&ENERGY_CONSTANT_VOLTAGE);
         Held {
             limit,
             cut_off,
@@ -94,6 +132,7 @@ impl Held {
             time_constant_current,
             time_constant_voltage,
             energy_constant_current,
+            energy_constant_voltage,
         }
     }
 
@@ -120,28 +159,28 @@ impl Held {
             Drive::Power(power) => power * driven,
             Drive::Current(_) => phases.energy_driven(switch),
         };
+        let at_limit = phases.limit * phases.capacity * (end - switch);
         bench.set(self.switch_share, Ratio::from_si(switch));
         bench.set(self.end_share, Ratio::from_si(end));
         bench.set(self.time_constant_current, Time::from_si(driven));
         bench.set(self.time_constant_voltage, Time::from_si(held));
         bench.set(self.energy_constant_current, Energy::from_si(energy));
+        bench.set(self.energy_constant_voltage, Energy::from_si(at_limit));
     }
 
     /// The whole time, and the energy into the terminals; set after [`Held::evaluate`].
-    pub(super) fn sums(&self, given: &Given<'_>, bench: &Bench<'_>) -> (Time, Energy) {
+    pub(super) fn sums(&self, bench: &Bench<'_>) -> (Time, Energy) {
         let time = bench.get(self.time_constant_current) + bench.get(self.time_constant_voltage);
-        let share = bench.get(self.end_share) - bench.get(self.switch_share);
-        let at_limit = bench.get(self.limit) * bench.get(given.pack.capacity) * share;
-        (time, bench.get(self.energy_constant_current) + at_limit)
+        (time, bench.get(self.energy_constant_current) + bench.get(self.energy_constant_voltage))
     }
 
     /// The checks of the methods, what ends the charge, and a curve that does not reach.
     pub(super) fn present(&self, given: &Given<'_>, page: &mut Page<'_>) {
         if let Some((phases, switch, end)) = self.shown(given, page) {
             if end <= phases.from {
-                let message = format!(
+                let message = words!(
                     "the pack's voltage is at the limit of {} from the start: nothing is charged",
-                    page.shown(self.limit)
+                    page.value(self.limit)
                 );
                 let help = "look at `limit`: it is that of the whole pack";
                 page.find(&codes::OUT_OF_RANGE, self.limit.index(), message, help);
@@ -156,7 +195,7 @@ impl Held {
             .find(|(share, _)| curve.at(share.value).is_err());
         if let (Some((_, slot)), true) = (outside, to > from) {
             let message =
-                format!("{} of the charge is outside the cell's `open_circuit_curve`", page.shown(slot));
+                words!("{} of the charge is outside the cell's `open_circuit_curve`", page.value(slot));
             let help = "add points to the curve, best from 0 % to 100 %";
             page.find(&codes::OUTSIDE_CURVE, slot.index(), message, help);
         }
@@ -205,11 +244,11 @@ impl Held {
             page.checked(self.energy_constant_current, energy, 1e-9);
         }
         if *end < phases.to {
-            page.note(format!(
+            page.note(words!(
                 "The current falls to {} at {} of the charge: charging ends there, before the wanted {}.",
-                page.shown(self.cut_off),
-                page.shown(self.end_share),
-                page.shown(given.to)
+                page.value(self.cut_off),
+                page.value(self.end_share),
+                page.value(given.to)
             ));
         }
     }

@@ -2,8 +2,9 @@
 
 use super::signals::{Cables, Pilot};
 use crate::findings::{Code, Severity, codes};
-use crate::model::{Bench, BlockName, Form, Limit, Page, RequirementKind, Slot, Status};
+use crate::model::{Bench, BlockName, Form, Page, RequirementRow, Row, Slot, Status, Taken};
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Ratio};
+use crate::words::words;
 
 pub(super) static PILOT_DUTY: Code = Code {
     name: "pilot-duty",
@@ -16,6 +17,44 @@ pub(super) static CABLE_CODE: Code = Code {
     severity: Severity::Error,
     about: "a resistor in a cable's plug that stands for no current",
 };
+
+pub(super) static EFFICIENCY: Taken<Ratio> = Taken::new("charger", "efficiency");
+pub(super) static POWER_LIMIT: Taken<Power> = Taken::new("charger", "power_limit").about("at its output");
+pub(super) static CURRENT_LIMIT: Taken<ElectricCurrent> =
+    Taken::new("charger", "current_limit").about("of each phase");
+
+pub(super) static PILOT_CURRENT: Row<ElectricCurrent> = Row::procedure(
+    "pilot_current",
+    "current that the station allows",
+    "A",
+    "slope × duty + offset of the band that the duty lies in, by the pilot's table",
+)
+.when("with `supply.duty`");
+pub(super) static CABLE_CURRENT: Row<ElectricCurrent> = Row::procedure(
+    "cable_current",
+    "current that the cable may carry",
+    "A",
+    "the current that the plug's resistor stands for, by the table; between two codes the lower",
+)
+.when("with `cable_resistor`");
+pub(super) static AT_POWER_LIMIT: Row<ElectricCurrent> = Row::formula(
+    "current_at_power_limit",
+    "current at the charger's power limit",
+    "A",
+    "charger.power_limit / (charger.efficiency * supply.phases * supply.phase_voltage)",
+)
+.about("of each phase")
+.when("with `supply` and a charger with `power_limit`");
+pub(super) static CURRENT: Row<ElectricCurrent> =
+    Row::formula("current", "current of each phase", "A", "min(EACH)")
+        .each(&[("EACH", "pilot_current, cable_current, charger.current_limit")])
+        .about("the least of what station, cable and charger allow")
+        .when("with `supply`")
+        .principal();
+
+pub(super) static ON_THE_BREAKER: RequirementRow = RequirementRow::safety("current", "current")
+    .at_most("breaker_share * breaker")
+    .only_with(&["breaker_share"]);
 
 /// The charger's sheet; its power limit is that of its output.
 pub(super) struct Charger {
@@ -33,15 +72,19 @@ pub(super) enum Supply {
 pub(super) struct Mains {
     phase_voltage: Slot<ElectricPotential>,
     phases: Slot<f64>,
-    /// A stated current, or the pilot's duty with the current that it allows.
-    station: Station,
+    pilot: Option<Station>,
     cable: Option<Cable>,
+    at_power_limit: Slot<ElectricCurrent>,
+    /// What the current is the least of.
+    least: Vec<Slot<ElectricCurrent>>,
     current: Slot<ElectricCurrent>,
 }
 
-enum Station {
-    Stated(Slot<ElectricCurrent>),
-    Pilot { duty: Slot<Ratio>, current: Slot<ElectricCurrent>, bands: Pilot },
+/// The pilot's duty, and the current that it allows.
+struct Station {
+    duty: Slot<Ratio>,
+    current: Slot<ElectricCurrent>,
+    bands: Pilot,
 }
 
 struct Cable {
@@ -50,76 +93,26 @@ struct Cable {
     codes: Cables,
 }
 
-/// The fields of a supply as they are written.
-pub(super) enum Written {
-    Mains {
-        phase_voltage: Slot<ElectricPotential>,
-        phases: Slot<f64>,
-        duty: Option<Slot<Ratio>>,
-        stated: Option<Slot<ElectricCurrent>>,
-        resistor: Option<Slot<ElectricalResistance>>,
-        breaker: bool,
-    },
-    Direct(Slot<ElectricCurrent>),
-}
-
-/// Reads `supply`, `current`, `cable_resistor` and `breaker`.
-pub(super) fn read(form: &mut Form<'_, '_>) -> Written {
-    let outside = form.has("current");
-    let supply = form.group("supply", |form| {
-        let phase_voltage = form.required("phase_voltage");
-        let phases = form.required_count("phases");
-        let stated = form.optional::<ElectricCurrent>("current");
-        let elsewhere = outside || stated.is_some();
-        if elsewhere && form.has("duty") {
-            let message = "both a `duty` and a `current` of the supply";
-            form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
-        }
-        let duty = if elsewhere { None } else { Some(form.required("duty")) };
-        (phase_voltage, phases, duty, stated)
-    });
-    let Some((phase_voltage, phases, duty, stated)) = supply else {
-        for key in ["cable_resistor", "breaker"] {
-            if form.has(key) {
-                let message = format!("`{key}` without a `supply` that it belongs to");
-                let help = "type `supply: {phase_voltage: 230 V, phases: 1, duty: 53 %}`";
-                form.report(&codes::BAD_VALUE, form.place_of(key), message, help);
-            }
-        }
-        if !outside && !form.has("supply") {
-            form.missing("supply");
-        }
-        let current = form.optional("current");
-        return Written::Direct(current.unwrap_or_else(|| form.unknown_step("current")));
-    };
-    let outer = form.optional_as::<ElectricCurrent>("current", "supply.current");
-    Written::Mains {
-        phase_voltage,
-        phases,
-        duty,
-        stated: stated.or(outer),
-        resistor: form.optional("cable_resistor"),
-        breaker: form.optional::<ElectricCurrent>("breaker").is_some(),
-    }
-}
-
 impl Charger {
     /// Reads the charger's part. One with neither limit is `missing-field`, unless the current is stated as the pack's.
-    pub(super) fn read(form: &mut Form<'_, '_>, supply: &Written) -> Charger {
+    pub(super) fn read(form: &mut Form<'_, '_>) -> Charger {
         let name = form.required_block("charger");
+        let mut lookup = form.lookup();
         let charger = Charger {
-            efficiency: form.of_block(name.as_ref(), "efficiency"),
-            power_limit: form.of_block_if_there(name.as_ref(), "power_limit"),
-            current_limit: form.of_block_if_there(name.as_ref(), "current_limit"),
+            efficiency: lookup.taken(&EFFICIENCY, name.as_ref()),
+            power_limit: lookup.if_there(&POWER_LIMIT, name.as_ref()),
+            current_limit: lookup.if_there(&CURRENT_LIMIT, name.as_ref()),
         };
-        if let (Some(BlockName { name, span, .. }), Written::Mains { .. }) = (&name, supply)
+        if let Some(BlockName { name, span, .. }) = &name
+            && form.has("supply")
             && !name.is_empty()
             && charger.power_limit.is_none()
             && charger.current_limit.is_none()
         {
-            let message = format!("`{name}` has neither `power_limit` nor `current_limit`");
-            let help = format!(
-                "type one of them in `{name}`, or both: `power_limit` at its output, `current_limit` at its plug"
+            let message = words!("`{}` has neither `power_limit` nor `current_limit`", name);
+            let help = words!(
+                "type one of them in `{}`, or both: `power_limit` at its output, `current_limit` at its plug",
+                name
             );
             form.report(&codes::MISSING_FIELD, *span, message, help);
         }
@@ -127,71 +120,48 @@ impl Charger {
     }
 }
 
-impl Written {
-    /// Declares the currents, and the requirement on the breaker.
-    pub(super) fn declare(self, form: &mut Form<'_, '_>, charger: &Charger) -> Supply {
-        let (phase_voltage, phases, duty, stated, resistor, breaker) = match self {
-            Written::Direct(current) => return Supply::Direct(current),
-            Written::Mains { phase_voltage, phases, duty, stated, resistor, breaker } => {
-                (phase_voltage, phases, duty, stated, resistor, breaker)
-            }
-        };
-        let mut least = Vec::new();
-        let station = match (stated, duty) {
-            (Some(current), _) => {
-                least.push(form.name_of(current));
-                Station::Stated(current)
-            }
-            (None, duty) => {
-                let duty = duty.unwrap_or_else(|| form.unknown_step("supply.duty"));
-                let method = "slope × duty + offset of the band that the duty lies in, by the pilot's table";
-                let current = form.procedure("pilot_current", "A", method, &[duty.index()]);
-                least.push("pilot_current".to_owned());
-                Station::Pilot { duty, current, bands: Pilot::published() }
-            }
-        };
-        let cable = resistor.map(|resistor| {
-            let method =
-                "the current that the plug's resistor stands for, by the table; between two codes the lower";
-            let current = form.procedure("cable_current", "A", method, &[resistor.index()]);
-            least.push("cable_current".to_owned());
-            Cable { resistor, current, codes: Cables::published() }
-        });
-        if charger.current_limit.is_some() {
-            least.push("charger.current_limit".to_owned());
-        }
-        if charger.power_limit.is_some() {
-            let each = "charger.power_limit / (charger.efficiency * supply.phases * supply.phase_voltage)";
-            least.push(each.to_owned());
-        }
-        let formula = match least.as_slice() {
-            [one] => one.clone(),
-            _ => format!("min({})", least.join(", ")),
-        };
-        let current = form.step("current", "A", &formula);
-        if breaker {
-            require_breaker(form);
-        }
-        Supply::Mains(Box::new(Mains { phase_voltage, phases, station, cable, current }))
-    }
-}
-
-fn require_breaker(form: &mut Form<'_, '_>) {
-    let share = form.limit::<Ratio>("breaker_share", "continuous_load_share");
-    let (source, status) = form.grounds(share);
-    form.require(Limit {
-        name: "current",
-        kind: RequirementKind::Safety,
-        actual: "current",
-        low: None,
-        high: Some("breaker_share * breaker"),
-        source: &source,
-        status,
-        span: None,
-    });
-}
+/// What stands under `supply`: the voltage of a phase, their number, and the duty or the current.
+type Written = (Slot<ElectricPotential>, Slot<f64>, Option<Slot<Ratio>>, Option<Slot<ElectricCurrent>>);
 
 impl Supply {
+    /// Reads `supply`, `current`, `cable_resistor` and `breaker`, and declares the currents.
+    pub(super) fn read(form: &mut Form<'_, '_>, charger: &Charger) -> Supply {
+        if form.has("supply") {
+            return match Supply::group(form) {
+                Some(written) => Supply::Mains(Box::new(Mains::read(form, written, charger))),
+                None => Supply::Direct(form.outcomes().unknown(&CURRENT)),
+            };
+        }
+        for key in ["cable_resistor", "breaker", "breaker_share"] {
+            if form.has(key) {
+                let message = words!("`{}` without a `supply` that it belongs to", key);
+                let help = "type `supply: {phase_voltage: 230 V, phases: 1, duty: 53 %}`";
+                form.report(&codes::BAD_VALUE, form.place_of(key), message, help);
+            }
+        }
+        if form.has("current") {
+            return Supply::Direct(form.required("current"));
+        }
+        form.missing("supply");
+        Supply::Direct(form.outcomes().unknown(&CURRENT))
+    }
+
+    fn group(form: &mut Form<'_, '_>) -> Option<Written> {
+        let outside = form.has("current");
+        let (phase_voltage, phases, duty, stated) = form.group("supply", |form| {
+            let (phase_voltage, phases) = (form.required("phase_voltage"), form.required_count("phases"));
+            if !outside {
+                form.one_of(&["duty", "current"]);
+            } else if form.has("duty") {
+                let message = "both a `duty` and a `current` of the supply";
+                form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
+            }
+            (phase_voltage, phases, form.optional("duty"), form.optional("current"))
+        })?;
+        let outer = form.optional_as("current", "supply.current");
+        Some((phase_voltage, phases, duty, stated.or(outer)))
+    }
+
     /// Sets the currents. Gives the power from the wall and the power into the pack.
     pub(super) fn evaluate(
         &self,
@@ -236,33 +206,59 @@ fn lesser(a: ElectricCurrent, b: ElectricCurrent) -> ElectricCurrent {
 }
 
 impl Mains {
-    fn evaluate(&self, charger: &Charger, bench: &mut Bench<'_>) -> Power {
-        let mut current = match &self.station {
-            Station::Stated(slot) => bench.get(*slot),
-            Station::Pilot { duty, current, bands } => {
-                let allowed = bands.current(bench.get(*duty));
-                bench.set(*current, allowed);
-                allowed
-            }
-        };
-        if let Some(cable) = &self.cable {
-            let carried = cable.codes.current(bench.get(cable.resistor));
-            bench.set(cable.current, carried);
-            current = lesser(current, carried);
+    fn read(form: &mut Form<'_, '_>, written: Written, charger: &Charger) -> Mains {
+        let (phase_voltage, phases, duty, stated) = written;
+        let resistor = form.optional("cable_resistor");
+        if form.optional::<ElectricCurrent>("breaker").is_some() || form.has("breaker_share") {
+            form.limit::<Ratio>("breaker_share", "continuous_load_share");
         }
-        if let Some(limit) = charger.current_limit {
-            current = lesser(current, bench.get(limit));
+        let mut out = form.outcomes();
+        let pilot = duty.map(|duty| Station {
+            duty,
+            current: out.procedure(&PILOT_CURRENT, &[duty.index()]),
+            bands: Pilot::published(),
+        });
+        let cable = resistor.map(|resistor: Slot<ElectricalResistance>| Cable {
+            resistor,
+            current: out.procedure(&CABLE_CURRENT, &[resistor.index()]),
+            codes: Cables::published(),
+        });
+        let at_power_limit = out.result(&AT_POWER_LIMIT);
+        let station = stated.or(pilot.as_ref().map(|pilot| pilot.current));
+        let least: Vec<_> = [
+            station,
+            cable.as_ref().map(|cable| cable.current),
+            charger.current_limit,
+            charger.power_limit.map(|_| at_power_limit),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        let each = out.names_of(least.iter().copied());
+        let current = out.result(CURRENT.with("EACH", each));
+        out.require(&ON_THE_BREAKER);
+        Mains { phase_voltage, phases, pilot, cable, at_power_limit, least, current }
+    }
+
+    fn evaluate(&self, charger: &Charger, bench: &mut Bench<'_>) -> Power {
+        if let Some(Station { duty, current, bands }) = &self.pilot {
+            bench.set(*current, bands.current(bench.get(*duty)));
+        }
+        if let Some(cable) = &self.cable {
+            bench.set(cable.current, cable.codes.current(bench.get(cable.resistor)));
         }
         let each = bench.get(self.phases) * bench.get(self.phase_voltage);
         if let Some(limit) = charger.power_limit {
-            current = lesser(current, bench.get(limit) / (bench.get(charger.efficiency) * each));
+            bench.set(self.at_power_limit, bench.get(limit) / (bench.get(charger.efficiency) * each));
         }
+        let all = self.least.iter().map(|slot| bench.get(*slot));
+        let current = all.reduce(lesser).unwrap_or_default();
         bench.set(self.current, current);
         current * each
     }
 
     fn present_station(&self, page: &mut Page<'_>) {
-        let Station::Pilot { duty, current, bands } = &self.station else { return };
+        let Some(Station { duty, current, bands }) = &self.pilot else { return };
         let Some(given) = page.get(*duty) else { return };
         match page.get(*current) {
             Some(allowed) => {
@@ -270,9 +266,9 @@ impl Mains {
                 page.checked(*current, if residual.is_nan() { 1.0 } else { residual }, 1e-9);
             }
             None => {
-                let message = format!(
+                let message = words!(
                     "a duty of {} says {}, not a charging current",
-                    page.shown(*duty),
+                    page.value(*duty),
                     bands.refusal(given)
                 );
                 let help =
@@ -290,7 +286,7 @@ impl Mains {
                 let agrees = cable.codes.agrees(resistor, current);
                 page.checked(cable.current, if agrees { 0.0 } else { 1.0 }, 0.0);
                 let source = Cables::source();
-                page.note(format!(
+                page.note(words!(
                     "The resistors of cables are {}: {} ({}).",
                     Cables::codes(),
                     source.words(),
@@ -298,9 +294,9 @@ impl Mains {
                 ));
             }
             None => {
-                let message = format!("{} in the plug stands for no cable", page.shown(cable.resistor));
+                let message = words!("{} in the plug stands for no cable", page.value(cable.resistor));
                 let help =
-                    format!("the resistors are {}: measure between proximity and earth", Cables::codes());
+                    words!("the resistors are {}: measure between proximity and earth", Cables::codes());
                 page.find(&CABLE_CODE, cable.resistor.index(), message, help);
             }
         }

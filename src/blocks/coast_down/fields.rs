@@ -1,10 +1,15 @@
 //! What a coast-down block takes and gives, and its example.
 
-use crate::model::{FieldDoc, Range, ResultDoc, Takes};
+use crate::model::{FieldDoc, Range, Row, Stage, Takes};
+use crate::quantities::si::{
+    Acceleration, Area, Curvature, Force, ForcePerSpeed, ForcePerSpeedSquared, Frequency, Mass, Ratio,
+    Velocity,
+};
 use crate::quantities::sort;
 
 pub(super) static FIELDS: &[FieldDoc] = &[
         FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of the vehicle as it ran, driver and load included")
+            .due(Stage::Test)
             .range(Range::Positive),
         FieldDoc::new(
             "rotating_share",
@@ -13,7 +18,8 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         )
         .assumed("4 %")
         .range(Range::NotNegative),
-        FieldDoc::new("runs", Takes::List, "the runs, each `{file: evidence/run_1.csv, direction: out}`"),
+        FieldDoc::new("runs", Takes::List, "the runs, each `{file: evidence/run_1.csv, direction: out}`")
+            .due(Stage::Test),
         FieldDoc::new("runs.name", Takes::Text, "what the run is called; else its file").optional(),
         FieldDoc::new(
             "runs.file",
@@ -26,30 +32,88 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         FieldDoc::new("runs.direction", Takes::Text, "`out` or `back`"),
         FieldDoc::new("air_density", Takes::Quantity(&sort::DENSITY), "during the runs, for `drag_area`")
             .optional()
+            .due(Stage::Test)
             .range(Range::Positive),
     ];
 
-pub(super) static RESULTS: &[ResultDoc] = &[
-    ResultDoc { name: "decay_0", about: "constant part of the deceleration" },
-    ResultDoc { name: "decay_1", about: "part of the deceleration with the speed" },
-    ResultDoc { name: "decay_2", about: "part of the deceleration with the speed squared" },
-    ResultDoc { name: "effective_mass", about: "mass with its rotating share" },
-    ResultDoc { name: "f0", about: "constant part of the road load; may stand in `coefficients`" },
-    ResultDoc { name: "f1", about: "part of the road load with the speed; may stand in `coefficients`" },
-    ResultDoc {
-        name: "f2",
-        about: "part of the road load with the speed squared; may stand in `coefficients`",
-    },
-    ResultDoc { name: "f0_uncertainty", about: "standard uncertainty from the scatter of the samples" },
-    ResultDoc { name: "f1_uncertainty", about: "standard uncertainty from the scatter of the samples" },
-    ResultDoc { name: "f2_uncertainty", about: "standard uncertainty from the scatter of the samples" },
-    ResultDoc { name: "correlation_f0_f1", about: "how the two scatter together" },
-    ResultDoc { name: "correlation_f0_f2", about: "how the two scatter together" },
-    ResultDoc { name: "correlation_f1_f2", about: "how the two scatter together" },
-    ResultDoc { name: "rolling_coefficient", about: "f0 over the vehicle's weight" },
-    ResultDoc { name: "drag_area", about: "drag coefficient × frontal area; with `air_density`" },
-    ResultDoc { name: "residual", about: "root mean square of measured less fitted speed" },
+const FIT: &str =
+    "least squares of the integrated motion over all samples of a direction, both directions averaged";
+const SPREAD: &str = "effective mass × standard uncertainty of the decay, from the covariance of the least squares; each speed scatters by a hundred-thousandth of the highest one at least";
+const TOGETHER: &str = "covariance over the product of the standard uncertainties";
+
+pub(super) static DECAY_0: Row<Acceleration> =
+    Row::procedure("decay_0", "constant part of the deceleration", "m/s²", FIT);
+pub(super) static DECAY_1: Row<Frequency> =
+    Row::procedure("decay_1", "part of the deceleration with the speed", "1/s", FIT);
+pub(super) static DECAY_2: Row<Curvature> =
+    Row::procedure("decay_2", "part of the deceleration with the speed squared", "1/m", FIT);
+pub(super) static EFFECTIVE_MASS: Row<Mass> =
+    Row::formula("effective_mass", "mass with its rotating share", "kg", "mass * (1 + rotating_share)");
+pub(super) static F0: Row<Force> =
+    Row::formula("f0", "constant part of the road load", "N", "effective_mass * decay_0")
+        .about("may stand in `coefficients`")
+        .principal();
+pub(super) static F1: Row<ForcePerSpeed> =
+    Row::formula("f1", "part of the road load with the speed", "N/(km/h)", "effective_mass * decay_1")
+        .about("may stand in `coefficients`")
+        .principal();
+pub(super) static F2: Row<ForcePerSpeedSquared> = Row::formula(
+    "f2",
+    "part of the road load with the speed squared",
+    "N/(km/h)^2",
+    "effective_mass * decay_2",
+)
+.about("may stand in `coefficients`")
+.principal();
+pub(super) static F0_UNCERTAINTY: Row<Force> =
+    Row::procedure("f0_uncertainty", "standard uncertainty of the constant part", "N", SPREAD)
+        .about("from the scatter of the samples");
+pub(super) static F1_UNCERTAINTY: Row<ForcePerSpeed> =
+    Row::procedure("f1_uncertainty", "standard uncertainty of the part with the speed", "N/(km/h)", SPREAD)
+        .about("from the scatter of the samples");
+pub(super) static F2_UNCERTAINTY: Row<ForcePerSpeedSquared> = Row::procedure(
+    "f2_uncertainty",
+    "standard uncertainty of the part with the speed squared",
+    "N/(km/h)^2",
+    SPREAD,
+)
+.about("from the scatter of the samples");
+/// Of f0 and f1, f0 and f2, f1 and f2.
+pub(super) static CORRELATIONS: [Row<Ratio>; 3] = [
+    Row::procedure(
+        "correlation_f0_f1",
+        "correlation of constant part and part with the speed",
+        "1",
+        TOGETHER,
+    ),
+    Row::procedure(
+        "correlation_f0_f2",
+        "correlation of constant part and part with the speed squared",
+        "1",
+        TOGETHER,
+    ),
+    Row::procedure(
+        "correlation_f1_f2",
+        "correlation of the parts with the speed and its square",
+        "1",
+        TOGETHER,
+    ),
 ];
+pub(super) static ROLLING_COEFFICIENT: Row<Ratio> =
+    Row::formula("rolling_coefficient", "rolling coefficient", "1", "f0 / (mass * 9.80665 m/s^2)")
+        .about("f0 over the vehicle's weight")
+        .principal();
+pub(super) static DRAG_AREA: Row<Area> = Row::formula("drag_area", "drag area", "m²", "2 * f2 / air_density")
+    .about("drag coefficient × frontal area")
+    .when("with `air_density`")
+    .principal();
+pub(super) static RESIDUAL: Row<Velocity> = Row::procedure(
+    "residual",
+    "measured less fitted speed",
+    "km/h",
+    "root mean square of measured less fitted speed",
+)
+.principal();
 
 /// v = √(A/C) tan(atan(v0 √(C/A)) − t √(A C)/m), the closed form of a decay with A = 180 N and C = 0.45 N/(m/s)², on a
 /// slope that adds 30 N one way and takes 30 N away the other.

@@ -1,14 +1,33 @@
-//! Declares the results of an energy-use block: those of each cycle and of each speed.
+//! Declares the results of an energy-use block over its cycles and speeds.
 
 use super::cycle::Course;
-use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Written};
-use crate::model::{Entry, Form, Slot};
-use crate::quantities::si::{Consumption, Ratio, Velocity};
+use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Steady, Written, rows};
+use crate::model::{Case, Entry, Form, Outcomes, Row, Slot};
+use crate::quantities::si::{Measure, Velocity};
 
-/// What the consumption and the range of a cycle or speed are called; others end with `_winter` or `_aged`.
-struct Names {
-    consumption: String,
-    range: String,
+/// Declares results of one cycle or speed.
+struct OfCase<'c, 'f, 'd, 'n> {
+    out: Outcomes<'f, 'd, 'n>,
+    case: &'c Case,
+    /// Whether what is driven could be read.
+    readable: bool,
+}
+
+impl OfCase<'_, '_, '_, '_> {
+    fn result<T: Measure>(&mut self, row: &'static Row<T>) -> Slot<T> {
+        match self.readable {
+            true => self.out.result(row.of(self.case)),
+            false => self.out.unknown(row.of(self.case)),
+        }
+    }
+
+    /// `uses` is `None` where this block does not have what the method needs.
+    fn procedure<T: Measure>(&mut self, row: &'static Row<T>, uses: Option<&[usize]>) -> Slot<T> {
+        match uses {
+            Some(uses) if self.readable => self.out.procedure(row.of(self.case), uses),
+            _ => self.out.unknown(row.of(self.case)),
+        }
+    }
 }
 
 impl EnergyUse {
@@ -17,16 +36,16 @@ impl EnergyUse {
         vec![road.f0.index(), road.f1.index(), road.f2.index(), road.mass.index()]
     }
 
-    fn drive_uses(&self) -> Vec<usize> {
+    fn drive_uses(&self) -> Option<Vec<usize>> {
         let mut uses = self.load_uses();
         match &self.efficiency {
             DriveEfficiency::Constant(slot) => uses.push(slot.index()),
             DriveEfficiency::Map { ratio, circumference, efficiency, .. } => {
                 uses.extend([ratio.index(), circumference.index(), efficiency.index()]);
             }
-            DriveEfficiency::Unknown(slot) => uses.push(slot.index()),
+            DriveEfficiency::Unknown => return None,
         }
-        uses
+        Some(uses)
     }
 
     fn regeneration_uses(&self) -> Vec<usize> {
@@ -38,103 +57,58 @@ impl EnergyUse {
             .collect()
     }
 
-    fn winter_uses(&self) -> Vec<usize> {
-        let Some(winter) = &self.winter else { return Vec::new() };
-        let mut uses = vec![self.auxiliary.index()];
+    /// `None` where nothing is said of the winter.
+    fn winter_uses(&self) -> Option<Vec<usize>> {
+        let winter = self.winter.as_ref()?;
+        let mut uses = vec![winter.power.index()];
         uses.extend(winter.load_increase.map(Slot::index));
-        uses.extend(winter.heater.map(Slot::index));
-        uses
+        Some(uses)
     }
 
-    pub(super) fn over_cycle(
-        &self,
-        form: &mut Form<'_, '_>,
-        entry: Entry<Written>,
-        life_share: Option<Slot<Ratio>>,
-    ) -> Option<OverCycle> {
-        let slug = &entry.slug;
-        let name = |what: &str| format!("{slug}_{what}");
-        let Some(trace) = entry.read.trace else {
-            // What refers to its results waits in silence: the finding stands at the trace.
-            for what in
-                ["duration", "distance", "at_wheel", "consumption", "range", "peak_power", "rms_current"]
-            {
-                form.failed_result::<Consumption>(&name(what));
-            }
-            return None;
-        };
+    pub(super) fn over_cycle(&self, form: &mut Form<'_, '_>, entry: Entry<Written>) -> Option<OverCycle> {
+        let title = entry.read.title.map_or(entry.title, str::to_owned);
+        let case = Case { slug: entry.slug, title: title.clone() };
+        let trace = entry.read.trace;
+        let mut of = OfCase { out: form.outcomes(), case: &case, readable: trace.is_some() };
         let load = self.load_uses();
-        let drive = self.drive_uses();
         let back = self.regeneration_uses();
-        let duration = form.procedure(&name("duration"), "s", "last time less first time", &[]);
-        let distance = form.procedure(&name("distance"), "km", "sum of mean speed × step", &[]);
-        let at_wheel = form.procedure(
-            &name("at_wheel"),
-            "Wh/km",
-            "∫ of the driving power at the wheels over the distance, in closed form between samples, split where the force changes sign",
-            &load,
-        );
-        let braking = form.procedure(
-            &name("braking"),
-            "Wh/km",
-            "∫ of the braking power at the wheels over the distance, in closed form between samples, split where the force changes sign",
-            &load,
-        );
+        let drive = self.drive_uses().map(|uses| [uses, back.clone()].concat());
+        let with = |more: &[usize]| drive.as_ref().map(|uses| [uses.as_slice(), more].concat());
+        let duration = of.procedure(&rows::DURATION, Some(&[]));
+        let distance = of.procedure(&rows::DISTANCE, Some(&[]));
+        let at_wheel = of.procedure(&rows::AT_WHEEL, Some(&load));
+        let braking = of.procedure(&rows::BRAKING, Some(&load));
         let drawn = match &self.efficiency {
-            DriveEfficiency::Constant(_) => None,
-            _ => Some(form.procedure(
-                &name("drawn"),
-                "Wh/km",
-                "∫ of driving power / efficiency from the map over the distance, by Gauss's points between samples",
-                &drive,
-            )),
+            DriveEfficiency::Constant(_) => of.result(&rows::DRAWN),
+            _ => of.procedure(&rows::DRAWN_BY_MAP, self.drive_uses().as_deref()),
         };
         let recovered = self.regeneration.as_ref().map(|fields| {
-            if fields.power_limit.is_none() && fields.minimum_speed.is_none() {
-                let formula = format!("{slug}_braking * regeneration.share * regeneration.efficiency");
-                return Recovered::Plain(form.step(&name("recovered"), "Wh/km", &formula));
+            match fields.power_limit.is_none() && fields.minimum_speed.is_none() {
+                true => Recovered::Plain(of.result(&rows::RECOVERED)),
+                false => {
+                    let uses = [load.as_slice(), &back].concat();
+                    Recovered::Limited(of.procedure(&rows::RECOVERED_WITHIN_LIMITS, Some(&uses)))
+                }
             }
-            let uses = [load.as_slice(), &back].concat();
-            Recovered::Limited(form.procedure(
-                &name("recovered"),
-                "Wh/km",
-                "∫ of the recovered power, within its limits of power and speed, over the distance, in closed form between samples",
-                &uses,
-            ))
         });
-        let drive_part = match drawn {
-            None => format!("{slug}_at_wheel / drive_efficiency"),
-            Some(_) => format!("{slug}_drawn"),
+        let auxiliaries = of.result(&rows::AUXILIARIES);
+        let consumption = match recovered {
+            Some(_) => of.result(&rows::CONSUMPTION),
+            None => of.result(&rows::CONSUMPTION_WITHOUT_RECOVERY),
         };
-        let recovered_part = recovered.map_or_else(String::new, |_| format!(" - {slug}_recovered"));
-        let consumption = form.step(
-            &name("consumption"),
-            "Wh/km",
-            &format!("{drive_part}{recovered_part} + auxiliary_power * {slug}_duration / {slug}_distance"),
-        );
-        let peak_power = form.procedure(
-            &name("peak_power"),
-            "kW",
-            "largest driving power at the wheels, at the ends of the steps and where it turns",
-            &load,
-        );
-        let pack = &self.pack;
-        let electric = [pack.voltage.index(), pack.resistance.index(), self.auxiliary.index()];
-        let rms_current = form.procedure(
-            &name("rms_current"),
-            "A",
-            "root of the mean square over the duration, each current from the power at the terminals through the pack's resistance, by Gauss's points between samples",
-            &[drive.as_slice(), &back, &electric].concat(),
-        );
-        let winter_uses = [drive.as_slice(), &back, &self.winter_uses()].concat();
-        let winter = self.winter.as_ref().map(|_| {
-            let method = "as the consumption, with the road load in the cold and the heater";
-            form.procedure(&name("consumption_winter"), "Wh/km", method, &winter_uses)
-        });
-        let names = Names { consumption: name("consumption"), range: name("range") };
-        let ranges = self.ranges(form, &names, winter, life_share);
+        let peak_power = of.procedure(&rows::PEAK_POWER, Some(&load));
+        let pack = [self.pack.voltage.index(), self.pack.resistance.index(), self.auxiliary.index()];
+        let rms_current = of.procedure(&rows::RMS_CURRENT, with(&pack).as_deref());
+        let winter = self.winter_uses().and_then(|uses| with(&uses));
+        let in_winter = of.procedure(&rows::CONSUMPTION_IN_WINTER, winter.as_deref());
+        let ranges = Ranges {
+            usual: of.result(&rows::RANGE),
+            winter: of.result(&rows::RANGE_IN_WINTER),
+            aged: of.result(&rows::RANGE_AGED),
+        };
+        let trace = trace?;
         Some(OverCycle {
-            title: entry.read.title.map_or(entry.title, str::to_owned),
+            title,
             course: Course::new(&trace),
             trace,
             source: entry.read.source,
@@ -144,65 +118,50 @@ impl EnergyUse {
             braking,
             drawn,
             recovered,
+            auxiliaries,
             consumption,
             peak_power,
             rms_current,
+            in_winter,
             ranges,
         })
     }
 
-    pub(super) fn at_speed(
-        &self,
-        form: &mut Form<'_, '_>,
-        entry: Entry<Slot<Velocity>>,
-        life_share: Option<Slot<Ratio>>,
-    ) -> AtSpeed {
-        let speed = format!("speeds.{}", entry.slug);
-        let names = Names {
-            consumption: format!("consumption_at_{}", entry.slug),
-            range: format!("range_at_{}", entry.slug),
+    pub(super) fn at_speed(&self, form: &mut Form<'_, '_>, entry: &Entry<Slot<Velocity>>) -> AtSpeed {
+        let case = entry.case();
+        let mut of = OfCase { out: form.outcomes(), case: &case, readable: true };
+        let by_map = !matches!(self.efficiency, DriveEfficiency::Constant(_));
+        let speed = entry.read.index();
+        let uses = self.drive_uses().map(|uses| [uses.as_slice(), &[speed]].concat());
+        let drag = of.result(&rows::DRAG_AT);
+        let usual = Steady {
+            drag,
+            efficiency: by_map.then(|| of.procedure(&rows::EFFICIENCY_AT, uses.as_deref())),
+            consumption: match by_map {
+                false => of.result(&rows::CONSUMPTION_AT),
+                true => of.result(&rows::CONSUMPTION_AT_BY_MAP),
+            },
         };
-        let force = format!("(road.f0 + road.f1 * {speed} + road.f2 * {speed}^2)");
-        let constant = matches!(self.efficiency, DriveEfficiency::Constant(_));
-        let method = "road load / efficiency from the map + auxiliary power / speed";
-        let uses = [self.drive_uses().as_slice(), &[entry.read.index(), self.auxiliary.index()]].concat();
-        let consumption = if constant {
-            let formula = format!("{force} / drive_efficiency + auxiliary_power / {speed}");
-            form.step(&names.consumption, "Wh/km", &formula)
-        } else {
-            form.procedure(&names.consumption, "Wh/km", method, &uses)
+        let ranges_usual = of.result(&rows::RANGE_AT);
+        let winter = self.winter_uses().zip(uses).map(|(winter, uses)| [uses, winter].concat());
+        let colder = self.winter.as_ref().is_some_and(|winter| winter.load_increase.is_some());
+        let in_winter = Steady {
+            drag: match (colder, &self.winter) {
+                (true, _) => of.result(&rows::DRAG_IN_WINTER_AT),
+                (false, Some(_)) => of.result(&rows::DRAG_IN_MILD_WINTER_AT),
+                (false, None) => of.out.unknown(rows::DRAG_IN_WINTER_AT.of(&case)),
+            },
+            efficiency: by_map.then(|| of.procedure(&rows::EFFICIENCY_IN_WINTER_AT, winter.as_deref())),
+            consumption: match by_map {
+                false => of.result(&rows::CONSUMPTION_IN_WINTER_AT),
+                true => of.result(&rows::CONSUMPTION_IN_WINTER_AT_BY_MAP),
+            },
         };
-        let winter = self.winter.as_ref().map(|winter| {
-            let name = format!("{}_winter", names.consumption);
-            if !constant {
-                let uses = [uses.as_slice(), &self.winter_uses()].concat();
-                return form.procedure(&name, "Wh/km", method, &uses);
-            }
-            let more = winter.load_increase.map_or("", |_| " * (1 + cold.load_increase)");
-            let heater = winter.heater.map_or("auxiliary_power", |_| "(auxiliary_power + heater_power)");
-            form.step(&name, "Wh/km", &format!("{force}{more} / drive_efficiency + {heater} / {speed}"))
-        });
-        let ranges = self.ranges(form, &names, winter, life_share);
-        AtSpeed { title: entry.title, speed: entry.read, consumption, ranges }
-    }
-
-    fn ranges(
-        &self,
-        form: &mut Form<'_, '_>,
-        names: &Names,
-        winter: Option<Slot<Consumption>>,
-        life_share: Option<Slot<Ratio>>,
-    ) -> Ranges {
-        let Names { consumption, range } = names;
-        let usual = form.step(range, "km", &format!("pack.usable_energy / {consumption}"));
-        let winter = winter.map(|used| {
-            let cold = self.winter.as_ref().and_then(|winter| winter.energy_share);
-            let share = cold.map_or("", |_| " * cold.energy_share");
-            let formula = format!("pack.usable_energy{share} / {consumption}_winter");
-            (used, form.step(&format!("{range}_winter"), "km", &formula))
-        });
-        let aged = life_share
-            .map(|life| (life, form.step(&format!("{range}_aged"), "km", &format!("{range} * life_share"))));
-        Ranges { usual, winter, aged }
+        let ranges = Ranges {
+            usual: ranges_usual,
+            winter: of.result(&rows::RANGE_IN_WINTER_AT),
+            aged: of.result(&rows::RANGE_AGED_AT),
+        };
+        AtSpeed { title: entry.title.clone(), speed: entry.read, usual, in_winter, ranges }
     }
 }

@@ -1,6 +1,6 @@
 //! What an energy-use block takes and gives.
 
-use crate::model::{FieldDoc, Range, ResultDoc, Takes};
+use crate::model::{FieldDoc, FieldSort, Range, Takes};
 use crate::quantities::sort;
 
 pub(super) static FIELDS: &[FieldDoc] = &[
@@ -58,6 +58,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         "the most that goes back, at the battery",
     )
     .optional()
+    .sort(FieldSort::Setting)
     .range(Range::Positive),
     FieldDoc::new(
         "regeneration.minimum_speed",
@@ -65,6 +66,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         "below it the brakes work alone",
     )
     .optional()
+    .sort(FieldSort::Setting)
     .range(Range::NotNegative),
     FieldDoc::new(
         "auxiliary_power",
@@ -119,48 +121,8 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         "instead of a file: a list of points `[[0 s, 0 km/h], [12 s, 50 km/h]]`, straight lines between",
     )
     .optional(),
-    FieldDoc::new("speeds", Takes::List, "steady speeds: `[80 km/h, 110 km/h]`")
+    FieldDoc::new("speeds", Takes::Quantities(&sort::SPEED), "steady speeds: `[80 km/h, 110 km/h]`")
         .optional()
+        .sort(FieldSort::Choice)
         .range(Range::Positive),
-];
-
-pub(super) static RESULTS: &[ResultDoc] = &[
-    ResultDoc { name: "power_to_mass", about: "motor's power over the road load's mass" },
-    ResultDoc { name: "wltc_class", about: "which class of the WLTC that power to mass belongs to" },
-    ResultDoc { name: "CYCLE_duration", about: "of the cycle, standstill included" },
-    ResultDoc { name: "CYCLE_distance", about: "of the cycle" },
-    ResultDoc { name: "CYCLE_at_wheel", about: "driving energy at the wheels over the distance" },
-    ResultDoc {
-        name: "CYCLE_braking",
-        about: "braking energy at the wheels over the distance, a positive number",
-    },
-    ResultDoc {
-        name: "CYCLE_drawn",
-        about: "with a map: energy that the drive draws at the battery over the distance",
-    },
-    ResultDoc {
-        name: "CYCLE_recovered",
-        about: "braking energy that reaches the battery over the distance; with `regeneration`",
-    },
-    ResultDoc { name: "CYCLE_consumption", about: "energy at the battery's terminals over the distance" },
-    ResultDoc { name: "CYCLE_range", about: "the pack's usable energy over the consumption" },
-    ResultDoc { name: "CYCLE_peak_power", about: "largest driving power at the wheels" },
-    ResultDoc {
-        name: "CYCLE_rms_current",
-        about: "root mean square of the pack's current, standstill included: what heats it",
-    },
-    ResultDoc {
-        name: "CYCLE_consumption_winter",
-        about: "with the load in the cold and the heater; with `cold` or `heater_power`",
-    },
-    ResultDoc {
-        name: "CYCLE_range_winter",
-        about: "on the energy that a cold pack gives; with `cold` or `heater_power`",
-    },
-    ResultDoc { name: "CYCLE_range_aged", about: "at the end of the pack's life; with `life_share`" },
-    ResultDoc { name: "consumption_at_SPEED", about: "at that steady speed, level and windless" },
-    ResultDoc { name: "range_at_SPEED", about: "at that steady speed" },
-    ResultDoc { name: "consumption_at_SPEED_winter", about: "as above; with `cold` or `heater_power`" },
-    ResultDoc { name: "range_at_SPEED_winter", about: "as above; with `cold` or `heater_power`" },
-    ResultDoc { name: "range_at_SPEED_aged", about: "at the end of the pack's life; with `life_share`" },
 ];

@@ -5,6 +5,7 @@ use std::f64::consts::TAU;
 use crate::findings::codes;
 use crate::model::{Form, Table};
 use crate::quantities::{Sort, Unit, sort};
+use crate::words::{Words, words};
 
 /// From battery to wheel, driving.
 #[derive(Clone, Copy)]
@@ -42,6 +43,17 @@ impl Efficiency<'_> {
             }
         }
     }
+
+    /// The same, a map read along its speeds first: the check of the above.
+    pub(super) fn again(&self, speed: f64, force: f64) -> f64 {
+        match self {
+            Efficiency::Constant(efficiency) => *efficiency,
+            Efficiency::Map(map, gearing) => {
+                let (turning, torque) = gearing.motor(speed, force);
+                gearing.efficiency * map.again(turning, torque)
+            }
+        }
+    }
 }
 
 impl Gearing {
@@ -66,12 +78,26 @@ impl Map {
         low * (1.0 - up) + high * up
     }
 
+    /// The same, along the speeds first.
+    fn again(&self, turning: f64, torque: f64) -> f64 {
+        let along = |column: usize| {
+            let (row, up) = place(&self.speeds, turning)?;
+            let value = |row: usize| self.values[row * self.torques.len() + column];
+            Some(value(row) + up * (value(row + 1) - value(row)))
+        };
+        let read = || {
+            let (column, across) = place(&self.torques, torque)?;
+            Some(along(column)? * (1.0 - across) + along(column + 1)? * across)
+        };
+        read().unwrap_or(f64::NAN)
+    }
+
     pub(super) fn highest(&self) -> (f64, f64) {
         (self.speeds[self.speeds.len() - 1], self.torques[self.torques.len() - 1])
     }
 
     /// From rows of speed, torque and efficiency in any order. `Err` says what is wrong.
-    fn new(rows: &[[f64; 3]]) -> Result<Map, String> {
+    fn new(rows: &[[f64; 3]]) -> Result<Map, Words> {
         let axis = |at: usize| {
             let mut values: Vec<f64> = rows.iter().map(|row| row[at]).collect();
             values.sort_by(f64::total_cmp);
@@ -80,29 +106,29 @@ impl Map {
         };
         let (speeds, torques) = (axis(0), axis(1));
         if speeds.len() < 2 || torques.len() < 2 {
-            return Err("it needs two speeds and two torques at least".to_owned());
+            return Err("it needs two speeds and two torques at least".into());
         }
         if rows.iter().flatten().any(|value| !value.is_finite()) {
-            return Err("a value is no number".to_owned());
+            return Err("a value is no number".into());
         }
         if speeds[0] < 0.0 || torques[0] < 0.0 {
-            return Err("a speed or torque is negative".to_owned());
+            return Err("a speed or torque is negative".into());
         }
         let mut values = vec![f64::NAN; speeds.len() * torques.len()];
         for row in rows {
             let find = |axis: &[f64], value: f64| axis.partition_point(|known| *known < value);
             let at = find(&speeds, row[0]) * torques.len() + find(&torques, row[1]);
             if !values[at].is_nan() {
-                return Err("one speed and torque stand in it twice".to_owned());
+                return Err("one speed and torque stand in it twice".into());
             }
             if !(row[2] > 0.0 && row[2] <= 1.0) {
-                return Err("an efficiency is not above 0 and at most 1 (100 %)".to_owned());
+                return Err("an efficiency is not above 0 and at most 1 (100 %)".into());
             }
             values[at] = row[2];
         }
         let missing = values.iter().filter(|value| value.is_nan()).count();
         if missing > 0 {
-            return Err(format!("{missing} of its speeds and torques have no efficiency"));
+            return Err(words!("{} of its speeds and torques have no efficiency", missing));
         }
         Ok(Map { speeds, torques, values })
     }
@@ -127,7 +153,7 @@ pub(super) fn read_map(form: &mut Form<'_, '_>) -> Option<Map> {
     let mut columns = Vec::new();
     for sort in [&sort::ANGULAR_SPEED, &sort::TORQUE] {
         let Some(at) = table.of_sort(sort).next() else {
-            form.bad_table(&table, &format!("none of its columns is {}", sort.words()), help);
+            form.bad_table(&table, words!("none of its columns is {}", sort.words()), help);
             return None;
         };
         columns.push((at, unit(&table, at, sort)));
@@ -147,7 +173,7 @@ pub(super) fn read_map(form: &mut Form<'_, '_>) -> Option<Map> {
     match Map::new(&rows) {
         Ok(map) => Some(map),
         Err(what) => {
-            form.report(&codes::BAD_CURVE, table.span, format!("`{}`: {what}", table.path), help);
+            form.report(&codes::BAD_CURVE, table.span, words!("`{}`: {}", table.path, what), help);
             None
         }
     }
@@ -172,6 +198,7 @@ mod tests {
     #[test]
     fn a_map_is_linear_between_and_ends_at_its_highest() {
         assert!((map().at(300.0, 30.0) - 0.875).abs() < 1e-12);
+        assert!((map().again(230.0, 17.0) - map().at(230.0, 17.0)).abs() < 1e-12);
         assert!((map().at(0.0, 0.0) - 0.8).abs() < 1e-12, "the edge below");
         assert!(map().at(501.0, 30.0).is_nan());
         assert!(map().at(300.0, 51.0).is_nan());
@@ -180,7 +207,7 @@ mod tests {
 
     #[test]
     fn a_map_is_a_full_grid() {
-        let refused = |rows: &[[f64; 3]]| Map::new(rows).err().expect("no map");
+        let refused = |rows: &[[f64; 3]]| Map::new(rows).err().expect("no map").to_string();
         let holes = refused(&[[100.0, 10.0, 0.8], [500.0, 50.0, 0.9]]);
         assert_eq!(holes, "2 of its speeds and torques have no efficiency");
         let full = [[1.0, 1.0, 0.8], [1.0, 2.0, 0.9], [2.0, 1.0, 0.8], [2.0, 2.0, 1.1]];

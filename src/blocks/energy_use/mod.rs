@@ -5,33 +5,92 @@ mod cuts;
 mod cycle;
 mod declare;
 mod fields;
+mod given;
 mod map;
 mod page;
+mod rows;
 mod run;
 
 use std::sync::Arc;
 
 use self::cycle::Course;
-use self::fields::{FIELDS, RESULTS};
-use self::map::{Map, read_map};
+use self::fields::FIELDS;
+use self::given::{read_class, read_cycle, read_efficiency, read_winter};
+use self::map::Map;
 use crate::findings::codes;
-use crate::model::{Block, BlockName, Entry, Example, Form, Kind, Slot};
+use crate::model::{Block, Entry, Example, Form, Kind, Slot};
+use crate::quantities::Trace;
 use crate::quantities::si::{
     Consumption, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Force, ForcePerSpeed,
     ForcePerSpeedSquared, Length, Mass, Power, Ratio, SpecificPower, Time, Velocity,
 };
-use crate::quantities::{Trace, slug};
-use crate::rules::cycles;
+use crate::words::Words;
 
 pub(super) static KIND: Kind = Kind {
     name: "energy-use",
     summary: "what a vehicle uses and how far it goes, over drive cycles and at steady speeds",
     subsystem: "drive",
     fields: FIELDS,
-    rows: &[],
-    takes: &[],
+    rows: &[
+        &rows::WINTER_POWER.row,
+        &rows::WINTER_POWER_WITHOUT_HEATER.row,
+        &rows::WINTER_ENERGY.row,
+        &rows::WINTER_ENERGY_OF_A_WARM_PACK.row,
+        &rows::DURATION.row,
+        &rows::DISTANCE.row,
+        &rows::AT_WHEEL.row,
+        &rows::BRAKING.row,
+        &rows::DRAWN.row,
+        &rows::DRAWN_BY_MAP.row,
+        &rows::RECOVERED.row,
+        &rows::RECOVERED_WITHIN_LIMITS.row,
+        &rows::AUXILIARIES.row,
+        &rows::CONSUMPTION.row,
+        &rows::CONSUMPTION_WITHOUT_RECOVERY.row,
+        &rows::PEAK_POWER.row,
+        &rows::RMS_CURRENT.row,
+        &rows::CONSUMPTION_IN_WINTER.row,
+        &rows::RANGE.row,
+        &rows::RANGE_IN_WINTER.row,
+        &rows::RANGE_AGED.row,
+        &rows::DRAG_AT.row,
+        &rows::EFFICIENCY_AT.row,
+        &rows::CONSUMPTION_AT.row,
+        &rows::CONSUMPTION_AT_BY_MAP.row,
+        &rows::RANGE_AT.row,
+        &rows::DRAG_IN_WINTER_AT.row,
+        &rows::DRAG_IN_MILD_WINTER_AT.row,
+        &rows::EFFICIENCY_IN_WINTER_AT.row,
+        &rows::CONSUMPTION_IN_WINTER_AT.row,
+        &rows::CONSUMPTION_IN_WINTER_AT_BY_MAP.row,
+        &rows::RANGE_IN_WINTER_AT.row,
+        &rows::RANGE_AGED_AT.row,
+        &rows::POWER_TO_MASS.row,
+        &rows::PACK_PEAK_TO_MASS.row,
+        &rows::PACK_RATED_TO_MASS.row,
+        &rows::PACK_PEAK_TO_MASS_BY_MAP.row,
+        &rows::PACK_RATED_TO_MASS_BY_MAP.row,
+        &rows::WLTC_CLASS.row,
+    ],
+    takes: &[
+        &rows::ROAD_F0.row,
+        &rows::ROAD_F1.row,
+        &rows::ROAD_F2.row,
+        &rows::EFFECTIVE_MASS.row,
+        &rows::ROAD_MASS.row,
+        &rows::USABLE_ENERGY.row,
+        &rows::PACK_VOLTAGE.row,
+        &rows::PACK_RESISTANCE.row,
+        &rows::PACK_PEAK_POWER.row,
+        &rows::PACK_RATED_POWER.row,
+        &rows::MOTOR_PEAK_POWER.row,
+        &rows::OVERALL_RATIO.row,
+        &rows::CIRCUMFERENCE.row,
+        &rows::CHAIN_EFFICIENCY.row,
+        &rows::GEARED_TOP_SPEED.row,
+    ],
     requires: &[],
-    results: RESULTS,
+    results: &[],
     example: Example {
         journal: "\
 ```yaml road-load road
@@ -88,7 +147,7 @@ speeds: [80 km/h]
         "trace of the NEDC: UN R83, annex 4a, from its break points (second-hand)",
         "current at constant power from a source with resistance: I = 2 P/(E + √(E² − 4 R P)); closed form",
     ],
-    inspector: &["wltc_class"],
+    inspector: &[],
     limits: &[
         "consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS",
         "the current is that of a constant resistance, which is a short-pulse model, at nominal voltage",
@@ -98,33 +157,34 @@ speeds: [80 km/h]
     read,
 };
 
-pub(super) struct EnergyUse {
-    pub road: Road,
-    pub pack: Pack,
-    pub efficiency: DriveEfficiency,
-    pub regeneration: Option<RegenerationFields>,
-    pub auxiliary: Slot<Power>,
-    pub winter: Option<Winter>,
-    pub class: Option<Class>,
-    pub cycles: Vec<OverCycle>,
-    pub speeds: Vec<AtSpeed>,
-    pub road_is_sloped: bool,
+struct EnergyUse {
+    road: Road,
+    pack: Pack,
+    efficiency: DriveEfficiency,
+    regeneration: Option<RegenerationFields>,
+    auxiliary: Slot<Power>,
+    winter: Option<Winter>,
+    life_share: Slot<Ratio>,
+    class: Class,
+    cycles: Vec<OverCycle>,
+    speeds: Vec<AtSpeed>,
+    road_is_sloped: bool,
 }
 
-pub(super) struct Road {
-    pub f0: Slot<Force>,
-    pub f1: Slot<ForcePerSpeed>,
-    pub f2: Slot<ForcePerSpeedSquared>,
-    pub mass: Slot<Mass>,
+struct Road {
+    f0: Slot<Force>,
+    f1: Slot<ForcePerSpeed>,
+    f2: Slot<ForcePerSpeedSquared>,
+    mass: Slot<Mass>,
 }
 
-pub(super) struct Pack {
-    pub usable_energy: Slot<Energy>,
-    pub voltage: Slot<ElectricPotential>,
-    pub resistance: Slot<ElectricalResistance>,
+struct Pack {
+    usable_energy: Slot<Energy>,
+    voltage: Slot<ElectricPotential>,
+    resistance: Slot<ElectricalResistance>,
 }
 
-pub(super) enum DriveEfficiency {
+enum DriveEfficiency {
     Constant(Slot<Ratio>),
     Map {
         map: Map,
@@ -132,92 +192,110 @@ pub(super) enum DriveEfficiency {
         circumference: Slot<Length>,
         efficiency: Slot<Ratio>,
     },
-    /// It could not be read.
-    Unknown(Slot<Ratio>),
+    /// The map could not be read.
+    Unknown,
 }
 
-pub(super) struct RegenerationFields {
-    pub share: Slot<Ratio>,
-    pub efficiency: Slot<Ratio>,
-    pub power_limit: Option<Slot<Power>>,
-    pub minimum_speed: Option<Slot<Velocity>>,
+struct RegenerationFields {
+    share: Slot<Ratio>,
+    efficiency: Slot<Ratio>,
+    power_limit: Option<Slot<Power>>,
+    minimum_speed: Option<Slot<Velocity>>,
 }
 
-pub(super) struct Winter {
-    pub energy_share: Option<Slot<Ratio>>,
-    pub load_increase: Option<Slot<Ratio>>,
-    pub heater: Option<Slot<Power>>,
+struct Winter {
+    energy_share: Option<Slot<Ratio>>,
+    load_increase: Option<Slot<Ratio>>,
+    heater: Option<Slot<Power>>,
+    /// Auxiliaries and heater.
+    power: Slot<Power>,
+    energy: Slot<Energy>,
 }
 
-pub(super) struct Class {
-    pub power: Slot<Power>,
-    pub efficiency: Option<Slot<Ratio>>,
-    pub mass: Slot<Mass>,
-    pub power_to_mass: Slot<SpecificPower>,
-    pub top_speed: Option<Slot<Velocity>>,
-    pub class: Slot<String>,
+struct Class {
+    power: Option<Slot<Power>>,
+    /// Of the drive, where the power is the pack's.
+    efficiency: Option<Slot<Ratio>>,
+    mass: Option<Slot<Mass>>,
+    power_to_mass: Slot<SpecificPower>,
+    top_speed: Option<Slot<Velocity>>,
+    class: Slot<String>,
 }
 
-pub(super) struct OverCycle {
-    pub title: String,
-    pub course: Course,
-    pub trace: Arc<Trace>,
+struct OverCycle {
+    title: String,
+    course: Course,
+    trace: Arc<Trace>,
     /// Where the trace comes from, for a published one.
-    pub source: Option<String>,
-    pub duration: Slot<Time>,
-    pub distance: Slot<Length>,
-    pub at_wheel: Slot<Consumption>,
-    pub braking: Slot<Consumption>,
-    pub drawn: Option<Slot<Consumption>>,
-    pub recovered: Option<Recovered>,
-    pub consumption: Slot<Consumption>,
-    pub peak_power: Slot<Power>,
-    pub rms_current: Slot<ElectricCurrent>,
-    pub ranges: Ranges,
+    source: Option<Words>,
+    duration: Slot<Time>,
+    distance: Slot<Length>,
+    at_wheel: Slot<Consumption>,
+    braking: Slot<Consumption>,
+    drawn: Slot<Consumption>,
+    recovered: Option<Recovered>,
+    auxiliaries: Slot<Consumption>,
+    consumption: Slot<Consumption>,
+    peak_power: Slot<Power>,
+    rms_current: Slot<ElectricCurrent>,
+    in_winter: Slot<Consumption>,
+    ranges: Ranges,
 }
 
 #[derive(Clone, Copy)]
-pub(super) enum Recovered {
+enum Recovered {
     /// A share of the braking energy.
     Plain(Slot<Consumption>),
     /// With a limit of power or speed.
     Limited(Slot<Consumption>),
 }
 
-pub(super) struct AtSpeed {
-    pub title: String,
-    pub speed: Slot<Velocity>,
-    pub consumption: Slot<Consumption>,
-    pub ranges: Ranges,
+struct AtSpeed {
+    title: String,
+    speed: Slot<Velocity>,
+    usual: Steady,
+    in_winter: Steady,
+    ranges: Ranges,
 }
 
-pub(super) struct Ranges {
-    pub usual: Slot<Length>,
-    pub winter: Option<(Slot<Consumption>, Slot<Length>)>,
-    pub aged: Option<(Slot<Ratio>, Slot<Length>)>,
+/// What a steady speed takes.
+struct Steady {
+    drag: Slot<Force>,
+    /// Read from a map.
+    efficiency: Option<Slot<Ratio>>,
+    consumption: Slot<Consumption>,
+}
+
+struct Ranges {
+    usual: Slot<Length>,
+    winter: Slot<Length>,
+    aged: Slot<Length>,
 }
 
 /// A cycle as it is written.
-pub(super) struct Written {
-    pub trace: Option<Arc<Trace>>,
-    pub title: Option<&'static str>,
-    pub source: Option<String>,
+#[derive(Default)]
+struct Written {
+    trace: Option<Arc<Trace>>,
+    title: Option<&'static str>,
+    source: Option<Words>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let road_block = form.required_block("road");
+    let mut lookup = form.lookup();
     let road = Road {
-        f0: form.of_block(road_block.as_ref(), "f0"),
-        f1: form.of_block(road_block.as_ref(), "f1"),
-        f2: form.of_block(road_block.as_ref(), "f2"),
-        mass: form.of_block(road_block.as_ref(), "effective_mass"),
+        f0: lookup.taken(&rows::ROAD_F0, road_block.as_ref()),
+        f1: lookup.taken(&rows::ROAD_F1, road_block.as_ref()),
+        f2: lookup.taken(&rows::ROAD_F2, road_block.as_ref()),
+        mass: lookup.taken(&rows::EFFECTIVE_MASS, road_block.as_ref()),
     };
     let road_is_sloped = ["grade", "headwind"].iter().any(|key| form.block_has(road_block.as_ref(), key));
     let pack_block = form.required_block("pack");
+    let mut lookup = form.lookup();
     let pack = Pack {
-        usable_energy: form.of_block(pack_block.as_ref(), "usable_energy"),
-        voltage: form.of_block(pack_block.as_ref(), "nominal_voltage"),
-        resistance: form.of_block(pack_block.as_ref(), "resistance"),
+        usable_energy: lookup.taken(&rows::USABLE_ENERGY, pack_block.as_ref()),
+        voltage: lookup.taken(&rows::PACK_VOLTAGE, pack_block.as_ref()),
+        resistance: lookup.taken(&rows::PACK_RESISTANCE, pack_block.as_ref()),
     };
     let chain = form.block_name("chain");
     let efficiency = read_efficiency(form, chain.as_ref());
@@ -229,7 +307,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     });
     let auxiliary = form.required("auxiliary_power");
     let winter = read_winter(form);
-    let life_share = form.optional("life_share");
+    let life_share = form.if_given("life_share");
     let cycles = form.list_or_names(("cycles", "name"), &["name"], |form, _| read_cycle(form));
     let speeds: Vec<Entry<Slot<Velocity>>> = form.quantities("speeds");
     if !form.has("cycles") && !form.has("speeds") {
@@ -244,135 +322,13 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         regeneration,
         auxiliary,
         winter,
+        life_share,
         class,
         cycles: Vec::new(),
         speeds: Vec::new(),
         road_is_sloped,
     };
-    block.cycles = cycles.into_iter().filter_map(|entry| block.over_cycle(form, entry, life_share)).collect();
-    block.speeds = speeds.into_iter().map(|entry| block.at_speed(form, entry, life_share)).collect();
+    block.cycles = cycles.into_iter().filter_map(|entry| block.over_cycle(form, entry)).collect();
+    block.speeds = speeds.into_iter().map(|entry| block.at_speed(form, &entry)).collect();
     Box::new(block)
-}
-
-fn read_efficiency(form: &mut Form<'_, '_>, chain: Option<&BlockName>) -> DriveEfficiency {
-    match (form.has("drive_efficiency"), form.has("efficiency_map")) {
-        (true, true) => {
-            let message = "both `drive_efficiency` and `efficiency_map`";
-            form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
-            DriveEfficiency::Constant(form.required("drive_efficiency"))
-        }
-        (_, false) => DriveEfficiency::Constant(form.required("drive_efficiency")),
-        (false, true) => {
-            let map = read_map(form);
-            if chain.is_none() && !form.has("chain") {
-                form.missing("chain");
-            }
-            let ratio = form.of_block(chain, "overall_ratio");
-            let circumference = form.of_block(chain, "rolling_circumference");
-            let efficiency = form.of_block(chain, "efficiency");
-            match map {
-                Some(map) => DriveEfficiency::Map { map, ratio, circumference, efficiency },
-                None => DriveEfficiency::Unknown(form.unknown_step("efficiency")),
-            }
-        }
-    }
-}
-
-fn read_winter(form: &mut Form<'_, '_>) -> Option<Winter> {
-    let heater = form.optional("heater_power");
-    let cold = form.group("cold", |form| (form.required("energy_share"), form.required("load_increase")));
-    (heater.is_some() || cold.is_some()).then_some(Winter {
-        energy_share: cold.map(|cold| cold.0),
-        load_increase: cold.map(|cold| cold.1),
-        heater,
-    })
-}
-
-fn read_cycle(form: &mut Form<'_, '_>) -> Written {
-    let name = form.text("name");
-    let own = form.has("file") || form.has("points");
-    let (name, span) = match name {
-        Some((name, span)) => (name, span),
-        None => (String::new(), form.place()),
-    };
-    let slug = slug(&name);
-    if !slug.starts_with(|c: char| c.is_ascii_lowercase()) || !slug.is_ascii() {
-        let message = format!("`{name}` is no name for a cycle");
-        form.report(
-            &codes::BAD_NAME,
-            span,
-            message,
-            "begin it with a letter, and type it in plain letters and digits",
-        );
-        return Written { trace: None, title: None, source: None };
-    }
-    match (cycles::cycle(&name), own) {
-        (Some(_), true) => {
-            let message = format!("`{name}` is the name of a published cycle");
-            form.report(&codes::BAD_VALUE, span, message, "give your own cycle another name");
-            Written { trace: None, title: None, source: None }
-        }
-        (Some(published), false) => Written {
-            trace: Some(published.trace.clone()),
-            title: Some(published.title),
-            source: Some(format!("{} ({})", published.source, published.status.word())),
-        },
-        (None, true) => {
-            let trace = form.trace().filter(|trace| {
-                let moves = trace.top_speed() > 0.0;
-                if !moves {
-                    let help = "look at its column of speeds";
-                    form.report(
-                        &codes::BAD_TRACE,
-                        span,
-                        format!("in `{name}` the vehicle never moves"),
-                        help,
-                    );
-                }
-                moves
-            });
-            Written { trace, title: None, source: None }
-        }
-        (None, false) => {
-            let known = cycles::names().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ");
-            let message = format!("`{name}` is no published cycle, and names no file");
-            let help = format!(
-                "the published ones are {known}; your own is `{{name: {name}, file: evidence/….csv}}`"
-            );
-            form.report(&codes::BAD_VALUE, span, message, help);
-            Written { trace: None, title: None, source: None }
-        }
-    }
-}
-
-/// Power to mass from the motor, else from what the pack gives through the drive.
-fn read_class(
-    form: &mut Form<'_, '_>,
-    [road, pack, chain]: [Option<BlockName>; 3],
-    efficiency: &DriveEfficiency,
-) -> Option<Class> {
-    let motor = form.block_name("motor");
-    let (mass, mass_name) = match form.of_block_if_there(road.as_ref(), "mass") {
-        Some(mass) => (mass, "road.mass"),
-        None => return None,
-    };
-    let (power, power_name) = if motor.is_some() {
-        (form.of_block(motor.as_ref(), "peak_power"), "motor.peak_power")
-    } else {
-        let name = if form.block_has(pack.as_ref(), "peak_power") { "peak_power" } else { "rated_power" };
-        let power = form.of_block_if_there(pack.as_ref(), name)?;
-        (power, if name == "peak_power" { "pack.peak_power" } else { "pack.rated_power" })
-    };
-    let through = match efficiency {
-        DriveEfficiency::Constant(slot) if motor.is_none() => Some(*slot),
-        _ => None,
-    };
-    let formula = match through {
-        Some(_) => format!("{power_name} * drive_efficiency / {mass_name}"),
-        None => format!("{power_name} / {mass_name}"),
-    };
-    let power_to_mass: Slot<SpecificPower> = form.step("power_to_mass", "W/kg", &formula);
-    let top_speed = form.of_block_if_there(chain.as_ref(), "geared_top_speed");
-    let class = form.text_step("wltc_class", &[power_to_mass.index()]);
-    Some(Class { power, efficiency: through, mass, power_to_mass, top_speed, class })
 }

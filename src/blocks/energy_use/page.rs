@@ -8,6 +8,7 @@ use crate::findings::codes;
 use crate::model::{Page, Slot};
 use crate::quantities::si::{Consumption, Measure, Power, Ratio, Velocity};
 use crate::rules::cycles;
+use crate::words::{Words, words};
 
 /// Steps to each stretch of the midpoint rule that integrals are checked by, and how well it must agree.
 const STEPS: usize = 8;
@@ -18,9 +19,7 @@ const CLOSE: f64 = 1e-9;
 impl EnergyUse {
     pub(super) fn tell(&self, page: &mut Page<'_>) {
         self.outcome(page);
-        if let Some(class) = &self.class {
-            tell_class(class, page);
-        }
+        tell_class(&self.class, page);
         let values = page.values;
         let value = |index: usize| values[index];
         let (load, drive) = (self.load(&value), self.drive(&value));
@@ -36,19 +35,15 @@ impl EnergyUse {
     }
 
     fn outcome(&self, page: &mut Page<'_>) {
-        let cycle = self.cycles.first().map(|cycle| (&cycle.title, cycle.consumption, &cycle.ranges, "on"));
-        let steady = self.speeds.first().map(|at| (&at.title, at.consumption, &at.ranges, "at a steady"));
-        let Some((title, consumption, ranges, how)) = cycle.or(steady) else { return };
-        if page.get(ranges.usual).is_some() {
+        let cycles = self.cycles.iter().map(|it| (&it.title, it.consumption, it.ranges.usual, "on"));
+        let speeds =
+            self.speeds.iter().map(|it| (&it.title, it.usual.consumption, it.ranges.usual, "at a steady"));
+        let mut all = cycles.chain(speeds);
+        if let Some((title, consumption, range, how)) = all.find(|it| page.get(it.2).is_some()) {
             page.sentence(
-                format!("Range {}", page.shown(ranges.usual)),
-                format!(" {how} {title}, at {} from the battery.", page.shown(consumption)),
+                words!("Range {}", page.value(range)),
+                words!(" {} {}, at {} from the battery.", how, title, page.value(consumption)),
             );
-        }
-        page.headline(consumption);
-        page.headline(ranges.usual);
-        if let Some((_, winter)) = ranges.winter {
-            page.headline(winter);
         }
     }
 
@@ -68,7 +63,8 @@ impl EnergyUse {
             Some(Recovered::Limited(slot)) => Some((slot, (value(slot) - battery.recovered) / scale)),
             _ => None,
         };
-        let drawn = cycle.drawn.map(|slot| (slot, (value(slot) - battery.drawn) / scale));
+        let by_map = matches!(self.efficiency, DriveEfficiency::Map { .. });
+        let drawn = by_map.then(|| (cycle.drawn, (value(cycle.drawn) - battery.drawn) / scale));
         page.checked(cycle.at_wheel, open, CLOSE);
         page.checked(cycle.braking, open, CLOSE);
         for (slot, residual) in recovered.into_iter().chain(drawn) {
@@ -81,71 +77,66 @@ impl EnergyUse {
             let again = (battery.current_squared / course.duration).sqrt();
             page.checked(cycle.rms_current, relative(current.si(), again), AGREE);
         }
-        if let (Some(winter), Some((slot, _))) = (&self.winter, cycle.ranges.winter)
-            && let Some(used) = page.get(slot)
-        {
+        if let (Some(winter), Some(used)) = (&self.winter, page.get(cycle.in_winter)) {
             let values = page.values;
             let (cold, others) = self.in_winter(winter, load, &|index| values[index]);
             let (_, battery) = course.by_midpoints(&cold, drive, STEPS);
             let again = battery.drawn - battery.recovered + others * course.duration;
-            page.checked(slot, relative(used.si() * course.distance, again), AGREE);
+            page.checked(cycle.in_winter, relative(used.si() * course.distance, again), AGREE);
         }
     }
 
-    /// A consumption that was worked from the map is put back: the drive's share at its efficiency is the road load.
-    fn check_steady(&self, steady: &AtSpeed, (load, drive): (&Load, &Drive<'_>), page: &mut Page<'_>) {
-        let (Some(speed), DriveEfficiency::Map { .. }) = (page.get(steady.speed), &self.efficiency) else {
-            return self.no_end(steady.consumption, &format!("at {}", steady.title), page);
-        };
+    /// What was read from a map is read again in another order.
+    fn check_steady(&self, at: &AtSpeed, (load, drive): (&Load, &Drive<'_>), page: &mut Page<'_>) {
+        let Some(speed) = page.get(at.speed).map(Measure::si) else { return };
         let values = page.values;
         let winter = self.winter.as_ref().map(|winter| self.in_winter(winter, load, &|index| values[index]));
-        let usual = Some((steady.consumption, (*load, drive.auxiliary)));
-        let cold = steady.ranges.winter.zip(winter).map(|((slot, _), there)| (slot, there));
-        for (slot, (load, others)) in usual.into_iter().chain(cold) {
-            let force = load.force(speed.si());
-            let Some(used) = page.get(slot) else {
-                return self.beyond_map(
-                    &steady.title,
-                    steady.consumption,
-                    [(speed.si(), force)].into_iter(),
-                    page,
-                );
-            };
-            let driving = used.si() * speed.si() - others;
-            let wheel = driving * drive.efficiency.at(speed.si(), force);
-            page.checked(slot, relative(wheel, force * speed.si()), CLOSE);
+        let usual = Some((&at.usual, *load));
+        let colder = winter.map(|(load, _)| (&at.in_winter, load));
+        for (steady, load) in usual.into_iter().chain(colder) {
+            let Some(slot) = steady.efficiency else { continue };
+            let force = load.force(speed);
+            match page.get(slot) {
+                Some(read) => {
+                    page.checked(slot, relative(read.value, drive.efficiency.again(speed, force)), CLOSE)
+                }
+                None => {
+                    let needed = [(speed, force)].into_iter();
+                    return self.beyond_map(&at.title, at.usual.consumption, needed, page);
+                }
+            }
         }
-        self.no_end(steady.consumption, &format!("at {}", steady.title), page);
+        self.no_end(at.usual.consumption, words!("at {}", at.title), page);
     }
 
     fn troubles(&self, cycle: &OverCycle, (load, drive): (&Load, &Drive<'_>), page: &mut Page<'_>) {
         let at_wheel = page.get(cycle.at_wheel).is_some();
         let consumption = page.get(cycle.consumption).is_some();
-        if at_wheel && !consumption && cycle.drawn.is_some() {
+        if at_wheel && !consumption && matches!(self.efficiency, DriveEfficiency::Map { .. }) {
             return self.beyond_map(&cycle.title, cycle.consumption, cycle.course.ends(load), page);
         }
         let pack = &self.pack;
         let known = page.get(pack.voltage).is_some() && page.get(pack.resistance).is_some();
         if consumption && known && page.get(cycle.rms_current).is_none() {
             let most = drive.voltage * drive.voltage / (4.0 * drive.resistance);
-            let message = format!(
+            let message = words!(
                 "`{}` asks {} at the wheels, and the pack's voltage collapses at {}",
                 cycle.title,
-                page.shown(cycle.peak_power),
-                page.shown_as(cycle.peak_power, most)
+                page.value(cycle.peak_power),
+                page.value_as(cycle.peak_power, most)
             );
             let help = "choose more cells or cells of lower resistance, or drive a gentler cycle";
             page.find(&codes::OUT_OF_RANGE, pack.voltage.index(), message, help);
             return;
         }
-        self.no_end(cycle.consumption, &format!("over {}", cycle.title), page);
+        self.no_end(cycle.consumption, words!("over {}", cycle.title), page);
     }
 
     /// Where nothing is used there is no range.
-    fn no_end(&self, consumption: Slot<Consumption>, where_: &str, page: &mut Page<'_>) {
+    fn no_end(&self, consumption: Slot<Consumption>, driven: Words, page: &mut Page<'_>) {
         if page.get(consumption).is_some_and(|used| used.si() <= 0.0) {
             let message =
-                format!("{where_} the vehicle uses {}, so its range has no end", page.shown(consumption));
+                words!("{} the vehicle uses {}, so its range has no end", driven, page.value(consumption));
             let help = "look at the coefficients of the road load: a rolling vehicle is held back";
             page.find(&codes::OUT_OF_RANGE, self.road.f0.index(), message, help);
         }
@@ -171,17 +162,19 @@ impl EnergyUse {
             most = (most.0.max(motor.0), most.1.max(motor.1));
         }
         let rpm = 60.0 / std::f64::consts::TAU;
-        let message = match (most.0 > turning, most.1 > torque) {
-            (true, _) => {
-                format!(
-                    "`{title}` turns the motor at {:.0} rpm, and `efficiency_map` ends at {:.0} rpm",
-                    most.0 * rpm,
-                    turning * rpm
-                )
-            }
-            _ => format!(
-                "`{title}` asks {:.1} N·m of the motor, and `efficiency_map` ends at {torque:.1} N·m",
-                most.1
+        let whole = |value: f64| format!("{value:.0} rpm");
+        let message = match most.0 > turning {
+            true => words!(
+                "`{}` turns the motor at {}, and `efficiency_map` ends at {}",
+                title,
+                whole(most.0 * rpm),
+                whole(turning * rpm)
+            ),
+            false => words!(
+                "`{}` asks {} of the motor, and `efficiency_map` ends at {}",
+                title,
+                format!("{:.1} N·m", most.1),
+                format!("{torque:.1} N·m")
             ),
         };
         page.find(
@@ -197,16 +190,16 @@ impl EnergyUse {
         if !self.cycles.is_empty() {
             page.note("The current is worked with a constant resistance at nominal voltage, which is a short-pulse model.");
         }
-        let mut sources: Vec<(&str, Vec<&str>)> = Vec::new();
+        let mut sources: Vec<(&Words, Vec<&str>)> = Vec::new();
         for cycle in &self.cycles {
-            let Some(source) = cycle.source.as_deref() else { continue };
+            let Some(source) = &cycle.source else { continue };
             match sources.iter_mut().find(|(known, _)| *known == source) {
                 Some((_, titles)) => titles.push(&cycle.title),
                 None => sources.push((source, vec![&cycle.title])),
             }
         }
         for (source, titles) in sources {
-            page.note(format!("{}: {source}.", titles.join(", ")));
+            page.note(words!("{}: {}.", titles.join(", "), source));
         }
         if self.road_is_sloped {
             page.note("Cycles and steady speeds are driven level and without wind: the road load's grade and headwind don't enter.");
@@ -223,16 +216,16 @@ impl EnergyUse {
 
     /// A cycle that is faster than the gearing lets the vehicle go.
     fn too_fast(&self, page: &mut Page<'_>) {
-        let top = self.class.as_ref().and_then(|class| class.top_speed);
-        let Some((slot, top)) = top.and_then(|slot| Some((slot, page.get(slot)?))) else { return };
+        let Some(slot) = self.class.top_speed else { return };
+        let Some(top) = page.get(slot) else { return };
         for cycle in &self.cycles {
             let fastest = cycle.trace.top_speed();
             if fastest > top.si() {
-                page.note(format!(
+                page.note(words!(
                     "{} goes up to {}, and the gearing allows {}: its result is of a vehicle that could follow it.",
                     cycle.title,
-                    page.shown_as(slot, fastest),
-                    page.shown(slot)
+                    page.value_as(slot, fastest),
+                    page.value(slot)
                 ));
             }
         }
@@ -260,23 +253,21 @@ fn tell_class(class: &Class, page: &mut Page<'_>) {
         }
     };
     page.say(class.class, text.clone());
+    let Some(slot) = class.power else { return };
     let basis = match class.efficiency {
         Some(efficiency) => {
             let through: Option<Ratio> = page.get(efficiency);
-            let power = page
-                .get(class.power)
-                .zip(through)
-                .map(|(power, share): (Power, Ratio)| power.si() * share.value);
-            format!(
-                "the pack's power through the drive, {}",
-                page.shown_as(class.power, power.unwrap_or(f64::NAN))
-            )
+            let power =
+                page.get(slot).zip(through).map(|(power, share): (Power, Ratio)| power.si() * share.value);
+            words!("the pack's power through the drive, {}", page.value_as(slot, power.unwrap_or(f64::NAN)))
         }
-        None => format!("a power of {}", page.shown(class.power)),
+        None => words!("a power of {}", page.value(slot)),
     };
-    page.note(format!(
-        "With {basis} and the road load's mass the vehicle has {} and belongs to the WLTC's {text}: {}. The regulation takes the motor's rated power and the kerb mass.",
-        page.shown(class.power_to_mass),
+    page.note(words!(
+        "With {} and the road load's mass the vehicle has {} and belongs to the WLTC's {}: {}. The regulation takes the motor's rated power and the kerb mass.",
+        basis,
+        page.value(class.power_to_mass),
+        text,
         limits.source,
     ));
 }

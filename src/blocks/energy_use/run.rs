@@ -2,10 +2,10 @@
 
 use super::cycle::{Drive, Load, Regeneration};
 use super::map::{Efficiency, Gearing};
-use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Winter};
+use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Recovered, Steady, Winter};
 use crate::model::{Bench, Block, Page, Slot};
 use crate::quantities::si::{
-    Consumption, ElectricCurrent, Energy, Length, Measure, Power, SpecificPower, Time,
+    Consumption, ElectricCurrent, Energy, Force, Length, Measure, Power, Ratio, SpecificPower, Time,
 };
 
 /// Numbers of the block by slot, in SI: of the nominal run or of a nudged one.
@@ -34,7 +34,7 @@ impl EnergyUse {
                 };
                 Efficiency::Map(map, gearing)
             }
-            DriveEfficiency::Unknown(_) => Efficiency::Constant(f64::NAN),
+            DriveEfficiency::Unknown => Efficiency::Constant(f64::NAN),
         };
         let regeneration = self.regeneration.as_ref().map(|back| Regeneration {
             share: value(back.share.index()),
@@ -64,10 +64,15 @@ impl EnergyUse {
         force / drive.efficiency.at(speed, force) + others / speed
     }
 
+    fn energy_in_winter(&self, winter: &Winter, bench: &Bench<'_>) -> Energy {
+        let share = winter.energy_share.map_or(1.0, |share| bench.get(share).value);
+        bench.get(self.pack.usable_energy) * share
+    }
+
     fn over(&self, cycle: &OverCycle, bench: &mut Bench<'_>) {
         let value = |index: usize| bench.get(Slot::<f64>::new(index));
         let (load, drive) = (self.load(&value), self.drive(&value));
-        let winter = self.winter.as_ref().map(|winter| self.in_winter(winter, &load, &value));
+        let winter = self.winter.as_ref().map(|winter| (winter, self.in_winter(winter, &load, &value)));
         let course = &cycle.course;
         let (wheel, battery) = (course.wheel(&load), course.battery(&load, &drive));
         let each = |energy: f64| Consumption::from_si(energy / course.distance);
@@ -76,13 +81,11 @@ impl EnergyUse {
         bench.set(cycle.at_wheel, each(wheel.driving));
         bench.set(cycle.braking, each(wheel.braking));
         bench.set(cycle.peak_power, Power::from_si(wheel.peak));
-        let drawn = match (cycle.drawn, &drive.efficiency) {
-            (None, Efficiency::Constant(efficiency)) => wheel.driving / efficiency,
-            _ => battery.drawn,
+        let drawn = match &drive.efficiency {
+            Efficiency::Constant(efficiency) => wheel.driving / efficiency,
+            Efficiency::Map(..) => battery.drawn,
         };
-        if let Some(slot) = cycle.drawn {
-            bench.set(slot, each(drawn));
-        }
+        bench.set(cycle.drawn, each(drawn));
         let recovered = match (cycle.recovered, &drive.regeneration) {
             (Some(Recovered::Plain(slot)), Some(back)) => {
                 let recovered = wheel.braking * back.share * back.efficiency;
@@ -95,51 +98,55 @@ impl EnergyUse {
             }
             _ => 0.0,
         };
-        let auxiliary = drive.auxiliary * course.duration;
-        let consumption = each(drawn - recovered + auxiliary);
+        let auxiliaries = drive.auxiliary * course.duration;
+        bench.set(cycle.auxiliaries, each(auxiliaries));
+        let consumption = each(drawn - recovered + auxiliaries);
         bench.set(cycle.consumption, consumption);
         let current = (battery.current_squared / course.duration).sqrt();
         bench.set(cycle.rms_current, ElectricCurrent::from_si(current));
-        let winter = winter.map(|(load, others)| {
+        self.set_ranges((cycle.ranges.usual, cycle.ranges.aged), consumption, bench);
+        if let Some((winter, (load, others))) = winter {
             let battery = course.battery(&load, &drive);
-            each(battery.drawn - battery.recovered + others * course.duration)
-        });
-        self.set_ranges(&cycle.ranges, consumption, winter, bench);
+            let consumption = each(battery.drawn - battery.recovered + others * course.duration);
+            bench.set(cycle.in_winter, consumption);
+            let energy = self.energy_in_winter(winter, bench);
+            bench.set(cycle.ranges.winter, range_on(energy, consumption));
+        }
     }
 
-    fn at(&self, steady: &AtSpeed, bench: &mut Bench<'_>) {
+    fn at(&self, at: &AtSpeed, bench: &mut Bench<'_>) {
         let value = |index: usize| bench.get(Slot::<f64>::new(index));
         let (load, drive) = (self.load(&value), self.drive(&value));
-        let speed = value(steady.speed.index());
-        let consumption = Consumption::from_si(Self::steady(&drive, &load, drive.auxiliary, speed));
-        let winter = self.winter.as_ref().map(|winter| {
-            let (load, others) = self.in_winter(winter, &load, &value);
-            Consumption::from_si(Self::steady(&drive, &load, others, speed))
-        });
-        bench.set(steady.consumption, consumption);
-        self.set_ranges(&steady.ranges, consumption, winter, bench);
+        let speed = value(at.speed.index());
+        let winter = self.winter.as_ref().map(|winter| (winter, self.in_winter(winter, &load, &value)));
+        let mut set = |steady: &Steady, (load, others): (Load, f64)| {
+            let force = load.force(speed);
+            bench.set(steady.drag, Force::from_si(force));
+            if let Some(slot) = steady.efficiency {
+                bench.set(slot, Ratio::from_si(drive.efficiency.at(speed, force)));
+            }
+            let consumption = Consumption::from_si(Self::steady(&drive, &load, others, speed));
+            bench.set(steady.consumption, consumption);
+            consumption
+        };
+        let consumption = set(&at.usual, (load, drive.auxiliary));
+        let colder = winter.map(|(winter, there)| (winter, set(&at.in_winter, there)));
+        self.set_ranges((at.ranges.usual, at.ranges.aged), consumption, bench);
+        if let Some((winter, consumption)) = colder {
+            let energy = self.energy_in_winter(winter, bench);
+            bench.set(at.ranges.winter, range_on(energy, consumption));
+        }
     }
 
     fn set_ranges(
         &self,
-        ranges: &Ranges,
+        (usual, aged): (Slot<Length>, Slot<Length>),
         consumption: Consumption,
-        winter: Option<Consumption>,
         bench: &mut Bench<'_>,
     ) {
-        let usable = bench.get(self.pack.usable_energy);
-        let range = range_on(usable, consumption);
-        bench.set(ranges.usual, range);
-        if let (Some((used, slot)), Some(consumption)) = (ranges.winter, winter) {
-            bench.set(used, consumption);
-            let share = self.winter.as_ref().and_then(|winter| winter.energy_share);
-            let share = share.map_or(1.0, |share| bench.get(share).value);
-            bench.set(slot, range_on(usable * share, consumption));
-        }
-        if let Some((life, slot)) = ranges.aged {
-            let life = bench.get(life).value;
-            bench.set(slot, range * life);
-        }
+        let range = range_on(bench.get(self.pack.usable_energy), consumption);
+        bench.set(usual, range);
+        bench.set(aged, range * bench.get(self.life_share).value);
     }
 }
 
@@ -153,10 +160,16 @@ fn range_on(energy: Energy, consumption: Consumption) -> Length {
 
 impl Block for EnergyUse {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        if let Some(class) = &self.class {
+        let class = &self.class;
+        if let (Some(power), Some(mass)) = (class.power, class.mass) {
             let through = class.efficiency.map_or(1.0, |slot| bench.get(slot).value);
-            let power_to_mass: SpecificPower = bench.get(class.power) * through / bench.get(class.mass);
+            let power_to_mass: SpecificPower = bench.get(power) * through / bench.get(mass);
             bench.set(class.power_to_mass, power_to_mass);
+        }
+        if let Some(winter) = &self.winter {
+            let heater = winter.heater.map_or(Power::from_si(0.0), |slot| bench.get(slot));
+            bench.set(winter.power, bench.get(self.auxiliary) + heater);
+            bench.set(winter.energy, self.energy_in_winter(winter, bench));
         }
         for cycle in &self.cycles {
             self.over(cycle, bench);

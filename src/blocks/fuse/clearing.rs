@@ -21,7 +21,7 @@ pub(super) struct Clearing {
 
 pub(super) fn read_clearing(form: &mut Form<'_, '_>, protects: &[Entry<Part>]) -> Clearing {
     let (has_curve, has_profile) = (form.has("time_current"), form.has("load_profile"));
-    let own = form.optional::<ElectricCurrent>("clears_at").is_some();
+    let typed = form.optional::<ElectricCurrent>("clears_at").is_some();
     let curve = form.curve_if_given("time_current", (&sort::CURRENT, &sort::TIME));
     let time = form.if_given("clearing_time");
     let profile = form.curve_if_given("load_profile", (&sort::CURRENT, &sort::TIME));
@@ -29,7 +29,7 @@ pub(super) fn read_clearing(form: &mut Form<'_, '_>, protects: &[Entry<Part>]) -
         form.limit::<Ratio>("fuse_profile_share", "fuse_profile_share");
     }
     let mut out = form.outcomes();
-    let clears_at = (has_curve && !own).then(|| out.procedure(&CLEARS_AT, &[curve.index(), time.index()]));
+    let clears_at = (has_curve && !typed).then(|| out.procedure(&CLEARS_AT, &[curve.index(), time.index()]));
     let mut parts = Vec::new();
     for part in protects.iter().filter(|_| has_curve) {
         let uses = [curve.index(), part.read.peak_rating.index()];

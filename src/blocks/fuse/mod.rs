@@ -9,8 +9,9 @@ mod time_current;
 use self::clearing::{Clearing, read_clearing};
 use self::fields::FIELDS;
 use self::results::{
-    BREAKING, CABLE_AMPACITY, CABLE_PEAK_RATING, CABLE_RESISTANCE, CARRIED, LOAD_SHARE, PART_RATING,
-    PEAK_RATING, PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES, WEAKEST_PART, WEAKEST_RATING,
+    BREAKING, CABLE_AMPACITY, CABLE_PEAK_RATING, CABLE_RESISTANCE, CARRIED, CARRIED_OF_PACK, LOAD_SHARE,
+    PART_RATING, PEAK_RATING, PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES, WEAKEST_PART,
+    WEAKEST_RATING,
 };
 use self::source::{Source, read_source};
 use crate::blocks::shared::high_voltage::caution_dc;
@@ -160,7 +161,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let each = out.names_of(ratings.iter().copied());
     let uses: Vec<usize> = ratings.iter().map(|slot| slot.index()).collect();
     let results = Results {
-        carried: out.result(&CARRIED),
+        carried: out.result(if source.current.is_some() { &CARRIED_OF_PACK } else { &CARRIED }),
         load_share: out.result(&LOAD_SHARE),
         rating_needed: out.result(&RATING_NEEDED),
         weakest_part: out.words(&WEAKEST_PART, &uses),
@@ -228,8 +229,9 @@ impl Block for Fuse {
     fn evaluate(&self, bench: &mut Bench<'_>) {
         let results = &self.results;
         self.source.evaluate(bench);
-        let (load, gives) = (bench.get(self.load_current), bench.get(self.source.current));
-        let carried = if gives >= load { gives } else { load };
+        let load = bench.get(self.load_current);
+        let gives = self.source.current.map_or(load, |gives| bench.get(gives));
+        let carried = if load >= gives { load } else { gives };
         bench.set(results.carried, carried);
         let needed = carried / bench.get(self.ambient_factor);
         bench.set(results.rating_needed, needed);
@@ -278,14 +280,13 @@ impl Block for Fuse {
 
 impl Fuse {
     fn little_load(&self, page: &mut Page<'_>) {
-        let (Some(load), Some(gives)) = (page.get(self.load_current), page.get(self.source.current)) else {
-            return;
-        };
+        let Some(pack) = self.source.current else { return };
+        let (Some(load), Some(gives)) = (page.get(self.load_current), page.get(pack)) else { return };
         if gives.si() > load.si() * (1.0 + 1e-9) {
             let message = words!(
                 "a load of {}, where the pack gives {} continuously: the fuse is held to that",
                 page.value(self.load_current),
-                page.value(self.source.current)
+                page.value(pack)
             );
             let help =
                 "type the largest current that flows for long: `load_current: from pack.continuous_current`";

@@ -32,6 +32,7 @@ pub(super) const RESULTS: &[&ResultRow] = &[
     &LOOP_WITH_CABLES.row,
     &LOWEST_SHORT.row,
     &CARRIED.row,
+    &CARRIED_OF_PACK.row,
     &LOAD_SHARE.row,
     &RATING_NEEDED.row,
     &WEAKEST_PART.row,
@@ -112,13 +113,11 @@ pub(super) static LOWEST_SHORT: Row<ElectricCurrent> = Row::formula(
 )
 .about("of an old, cold, empty pack, at the far end of its cables")
 .principal();
-pub(super) static CARRIED: Row<ElectricCurrent> = Row::formula(
-    "carried_current",
-    "current that the fuse carries",
-    "A",
-    "max(load_current, pack.continuous_current)",
-)
-.about("the load, or what the pack gives continuously where that is more");
+pub(super) static CARRIED: Row<ElectricCurrent> =
+    Row::formula("carried_current", "current that the fuse carries", "A", "load_current")
+        .about("the load, or what the pack gives continuously where that is more");
+pub(super) static CARRIED_OF_PACK: Row<ElectricCurrent> =
+    CARRIED.by("max(load_current, pack.continuous_current)");
 pub(super) static LOAD_SHARE: Row<Ratio> =
     Row::formula("load_share", "load on the fuse", "%", "carried_current / (rated_current * ambient_factor)")
         .about("of what it carries where it sits")
@@ -175,12 +174,12 @@ static LOAD_AGAINST_WEAKEST: RequirementRow =
         .label("load on the weakest part")
         .at_most("weakest_rating")
         .source("the weakest part's rating");
-static BLOWS: RequirementRow =
+pub(super) static BLOWS: RequirementRow =
     RequirementRow::safety("lowest_short_circuit_current", "lowest_short_circuit_current")
         .at_least("rated_current")
         .strictly()
         .source("the fuse's rating: at or under it no short circuit blows it");
-static CLEARS: RequirementRow = RequirementRow::safety("clears_at", "clears_at")
+pub(super) static CLEARS: RequirementRow = RequirementRow::safety("clears_at", "clears_at")
     .at_most("lowest_short_circuit_current")
     .source("the short circuit of an old, cold, empty pack");
 static CONTACTORS_BREAK: RequirementRow = RequirementRow::safety("contactors_break", "contactors.breaking")

@@ -1,9 +1,9 @@
 //! The pack as it feeds a short circuit: at its strongest, and at its weakest through all its cables.
 
 use super::results::{
-    CELL_AT_1KHZ, CELL_RESISTANCE, EMPTY_VOLTAGE, FULL_VOLTAGE, LOOP_RESISTANCE, LOOP_WITH_CABLES,
-    LOWEST_SHORT, PACK_CURRENT, PACK_FACTOR, PACK_RESISTANCE, PACK_RESISTANCE_FACTOR, PARALLEL,
-    RESISTANCE_FACTOR, SERIES, SHORT_AT_1KHZ, SHORT_BY_SHARE, STRING_RESISTANCE,
+    BLOWS, CELL_AT_1KHZ, CELL_RESISTANCE, CLEARS, EMPTY_VOLTAGE, FULL_VOLTAGE, LOOP_RESISTANCE,
+    LOOP_WITH_CABLES, LOWEST_SHORT, PACK_CURRENT, PACK_FACTOR, PACK_RESISTANCE, PACK_RESISTANCE_FACTOR,
+    PARALLEL, RESISTANCE_FACTOR, SERIES, SHORT_AT_1KHZ, SHORT_BY_SHARE, STRING_RESISTANCE,
 };
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Form, Page, Slot};
@@ -24,8 +24,8 @@ pub(super) struct Source {
     pack_factor: Option<Slot<Ratio>>,
     cell_resistance: Slot<ElectricalResistance>,
     low: Low,
-    /// That the pack gives continuously; 0 A where it says none.
-    pub current: Slot<ElectricCurrent>,
+    /// That the pack gives continuously, where it says so.
+    pub current: Option<Slot<ElectricCurrent>>,
     pub highest: Slot<ElectricCurrent>,
     resistance_factor: Slot<Ratio>,
     loop_resistance: Slot<ElectricalResistance>,
@@ -44,6 +44,7 @@ pub(super) fn read_source(
 ) -> Source {
     let cell = form.block_of(pack, "cell");
     let worst = form.block_has(pack, "worst");
+    let continuous = form.block_has(pack, "continuous_power");
     let old_cold_factor = form.assumed("old_cold_factor");
     let mut lookup = form.lookup();
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack);
@@ -52,7 +53,7 @@ pub(super) fn read_source(
     let parallel = lookup.taken(&PARALLEL, pack);
     let resistance = lookup.taken(&PACK_RESISTANCE, pack);
     let string_resistance = lookup.taken(&STRING_RESISTANCE, pack);
-    let current = lookup.or_stand_in(&PACK_CURRENT, pack, "0 A");
+    let current = continuous.then(|| lookup.taken(&PACK_CURRENT, pack));
     let pack_factor = worst.then(|| lookup.taken(&PACK_FACTOR, pack));
     let cell_resistance = lookup.taken(&CELL_RESISTANCE, cell.as_ref());
     let low = match lookup.if_there(&CELL_AT_1KHZ, cell.as_ref()) {
@@ -93,6 +94,17 @@ pub(super) fn read_source(
 }
 
 impl Source {
+    /// Where the program's own factor decides the lowest short circuit, what meets is no more than close.
+    fn doubt(&self, page: &mut Page<'_>) {
+        let packs = self.pack_factor.and_then(|slot| page.get(slot)).map_or(0.0, Measure::si);
+        let decides = page.get(self.old_cold_factor).is_some_and(|own| own.si() > packs);
+        if decides && page.is_assumed(self.old_cold_factor) {
+            for row in [&BLOWS, &CLEARS] {
+                page.hold_close(row.name, "`old_cold_factor` is assumed");
+            }
+        }
+    }
+
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) {
         let of_cell = match self.low {
             Low::At1kHz(slot) => bench.get(slot),
@@ -116,11 +128,7 @@ impl Source {
     }
 
     pub(super) fn present(&self, page: &mut Page<'_>) {
-        if page.is_assumed(self.old_cold_factor) && self.pack_factor.is_none() {
-            for requirement in ["clears_at", "lowest_short_circuit_current"] {
-                page.hold_close(requirement, "`old_cold_factor` is assumed");
-            }
-        }
+        self.doubt(page);
         let slot = match self.low {
             Low::At1kHz(slot) => slot,
             Low::ShareOfPulse(share) => {

@@ -1,18 +1,25 @@
 //! The items of a mass ledger: what they weigh, where they are, and the donor that they come from and go to.
 
-use crate::model::{Bench, Form, Slot};
-use crate::quantities::si::{Length, Mass, Measure};
+use super::results::{DRIVER, FUEL};
+use crate::model::{Bench, Entry, Form, Outcomes, Slot, Taken};
+use crate::quantities::si::{Length, Mass, MassMoment, Measure};
 
 /// An item of a list: mass of one, how many, where.
 pub(super) struct Item {
     pub(super) title: String,
     pub(super) mass: Slot<Mass>,
     pub(super) count: Option<Slot<f64>>,
-    pub(super) x: Option<Slot<Length>>,
-    pub(super) z: Option<Slot<Length>>,
-    pub(super) place: usize,
-    /// The key that gives its position.
-    pub(super) x_key: &'static str,
+    pub(super) x: Slot<Length>,
+    pub(super) z: Slot<Length>,
+    /// The keys that give its position, and which of them stand there.
+    pub(super) keys: [(&'static str, bool); 2],
+}
+
+/// What of an item's position.
+#[derive(Clone, Copy)]
+pub(super) enum Along {
+    X,
+    Z,
 }
 
 pub(super) struct Donor {
@@ -20,8 +27,11 @@ pub(super) struct Donor {
     pub(super) front: Option<Slot<Mass>>,
     pub(super) rear: Option<Slot<Mass>>,
     pub(super) cg_height: Option<Slot<Length>>,
+    /// Driver and fuel at the weighing.
     pub(super) aboard: Vec<Item>,
 }
+
+pub(super) static PART_MASS: Taken<Mass> = Taken::new("part", "mass").stands_for("mass");
 
 pub(super) fn read_donor(form: &mut Form<'_, '_>) -> Donor {
     let mass = form.required("mass");
@@ -29,54 +39,35 @@ pub(super) fn read_donor(form: &mut Form<'_, '_>) -> Donor {
     let rear = form.optional("rear_axle");
     let cg_height = form.optional("cg_height");
     let mut aboard = Vec::new();
-    for (key, x_key, title) in
-        [("driver_aboard", "driver_x", "driver"), ("fuel_aboard", "fuel_x", "fuel aboard")]
+    for (key, [x_key, z_key], title) in
+        [("driver_aboard", ["driver_x", "driver_z"], DRIVER), ("fuel_aboard", ["fuel_x", "fuel_z"], FUEL)]
     {
-        let x = form.optional(x_key);
-        if let Some(mass) = form.optional::<Mass>(key) {
-            aboard.push(Item {
-                title: title.to_owned(),
-                mass,
-                count: None,
-                x,
-                z: None,
-                place: mass.index(),
-                x_key,
-            });
+        let keys = [(x_key, form.has(x_key)), (z_key, form.has(z_key))];
+        let (x, z) = (form.if_given(x_key), form.if_given(z_key));
+        if let Some(mass) = form.optional(key) {
+            aboard.push(Item { title: title.to_owned(), mass, count: None, x, z, keys });
         }
     }
     Donor { mass, front, rear, cg_height, aboard }
 }
 
-pub(super) fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
+pub(super) fn read_items(form: &mut Form<'_, '_>, key: &str) -> Vec<Item> {
+    let entries: Vec<Entry<Item>> = form.list(key, &["item", "part"], read_item);
+    entries.into_iter().map(|entry| Item { title: entry.title, ..entry.read }).collect()
+}
+
+fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
     form.text("item");
-    let part = if form.has("part") { form.block_name("part") } else { None };
-    let mass = if form.has("part") && !form.has("mass") {
-        form.of_block_named("mass", part.as_ref(), "mass")
-    } else {
-        form.required("mass")
+    let mass = match form.has("part") {
+        true => {
+            let part = form.block_name("part");
+            form.own_or_taken("mass", &PART_MASS, part.as_ref())
+        }
+        false => form.required("mass"),
     };
     let count = form.count("count");
-    let x = form.optional("x");
-    let z = form.optional("z");
-    Item { title: slug.to_owned(), mass, count, x, z, place: mass.index(), x_key: "x" }
-}
-
-/// `sum(a.mass, 2 * b.mass)` in the names of the block; `0 kg` for an empty list.
-pub(super) fn total(form: &Form<'_, '_>, items: &[Item]) -> String {
-    sum_of(items.iter().map(|item| term(form, item)))
-}
-
-pub(super) fn term(form: &Form<'_, '_>, item: &Item) -> String {
-    match item.count {
-        Some(count) => format!("{} * {}", form.name_of(count), form.name_of(item.mass)),
-        None => form.name_of(item.mass),
-    }
-}
-
-pub(super) fn sum_of(terms: impl Iterator<Item = String>) -> String {
-    let terms: Vec<String> = terms.collect();
-    if terms.is_empty() { "0 kg".to_owned() } else { terms.join(" + ") }
+    let keys = [("x", form.has("x")), ("z", form.has("z"))];
+    Item { title: slug.to_owned(), mass, count, x: form.if_given("x"), z: form.if_given("z"), keys }
 }
 
 /// Mass of all of an item.
@@ -89,4 +80,49 @@ pub(super) fn mass_of(bench: &Bench<'_>, item: &Item) -> Mass {
 
 pub(super) fn add_up(bench: &Bench<'_>, items: &[Item]) -> Mass {
     items.iter().fold(Mass::from_si(0.0), |sum, item| sum + mass_of(bench, item))
+}
+
+pub(super) fn moment(bench: &Bench<'_>, items: &[Item], along: Along) -> MassMoment {
+    items.iter().fold(MassMoment::from_si(0.0), |sum, item| {
+        sum + mass_of(bench, item) * bench.get(item.position(along))
+    })
+}
+
+/// `2 * a.mass + b.mass` in the names of the block; `0 kg` for an empty list.
+pub(super) fn masses(out: &Outcomes<'_, '_, '_>, items: &[Item]) -> String {
+    sum(items.iter().map(|item| term(out, item)), "0 kg")
+}
+
+/// The same, each times its position.
+pub(super) fn moments(out: &Outcomes<'_, '_, '_>, items: &[Item], along: Along) -> String {
+    let terms =
+        items.iter().map(|item| format!("{} * {}", term(out, item), out.name_of(item.position(along))));
+    sum(terms, "0 [kg m]")
+}
+
+fn term(out: &Outcomes<'_, '_, '_>, item: &Item) -> String {
+    match item.count {
+        Some(count) => format!("{} * {}", out.name_of(count), out.name_of(item.mass)),
+        None => out.name_of(item.mass),
+    }
+}
+
+fn sum(terms: impl Iterator<Item = String>, nothing: &str) -> String {
+    let terms: Vec<String> = terms.collect();
+    if terms.is_empty() { nothing.to_owned() } else { terms.join(" + ") }
+}
+
+impl Item {
+    fn position(&self, along: Along) -> Slot<Length> {
+        match along {
+            Along::X => self.x,
+            Along::Z => self.z,
+        }
+    }
+
+    /// The key of its position, where that is not there.
+    pub(super) fn lacks(&self, along: Along) -> Option<&'static str> {
+        let (key, there) = self.keys[along as usize];
+        (!there).then_some(key)
+    }
 }

@@ -1,9 +1,11 @@
 //! A pack's open-circuit voltage over its state of charge: what it holds by integration, and readings at shares.
 
+use super::results::{MEAN_OPEN_CIRCUIT, OPEN_CIRCUIT, OPEN_CIRCUIT_AT};
 use crate::findings::codes;
-use crate::model::{Bench, BlockName, Form, Page, Slot};
+use crate::model::{Bench, BlockName, Entry, Form, Page, Slot};
 use crate::quantities::si::{ElectricPotential, Measure, Ratio};
 use crate::quantities::{Curve, sort};
+use crate::words::{Words, words};
 
 /// The curve of a cell, voltage against state of charge, and what is read off it.
 pub(super) struct OpenCircuit {
@@ -33,30 +35,15 @@ impl OpenCircuit {
             }
             return None;
         }
-        let curve = form.curve_of_block(cell, "open_circuit_curve");
-        let mut named: Vec<(Slot<Ratio>, String)> = Vec::new();
-        if form.has("shares") {
-            let written = form.quantities::<Ratio>("shares");
-            named.extend(written.into_iter().map(|entry| (entry.read, entry.slug)));
-        } else {
-            for share in ["20", "50", "80"] {
-                let slot = form.stated(&format!("shares.{share}"), &format!("{share} %"), form.place());
-                named.push((slot, share.to_owned()));
-            }
-        }
-        let mean = form.procedure(
-            "mean_open_circuit",
-            "V",
-            "integral of the cell's open-circuit curve from 0 to 100 % state of charge, by trapezoids, which are exact for straight lines",
-            &[curve.index()],
-        );
-        let shares = named
-            .into_iter()
-            .map(|(share, slug)| {
-                let formula = format!("series * cell.open_circuit_curve(shares.{slug})");
-                (share, form.step(&format!("open_circuit_at_{slug}"), "V", &formula))
-            })
-            .collect();
+        let curve = form.lookup().curve(&OPEN_CIRCUIT, cell);
+        let named = match form.has("shares") {
+            true => form.quantities::<Ratio>("shares"),
+            false => ["20", "50", "80"].map(|share| usual_share(form, share)).into(),
+        };
+        let mut out = form.outcomes();
+        let mean = out.procedure(&MEAN_OPEN_CIRCUIT, &[curve.index()]);
+        let shares =
+            named.iter().map(|share| (share.read, out.result(OPEN_CIRCUIT_AT.of(&share.case())))).collect();
         Some(OpenCircuit { series, curve, mean, shares })
     }
 
@@ -79,7 +66,7 @@ impl OpenCircuit {
         let Some(curve) = page.curves[self.curve.index()].clone() else { return };
         if let Some(what) = fault(&curve) {
             let help = "type it as voltage against state of charge: `[[0 %, 2.5 V], …, [100 %, 4.2 V]]`";
-            let message = format!("the cell's `open_circuit_curve` {what}");
+            let message = words!("the cell's `open_circuit_curve` {}", what);
             page.find(&codes::BAD_CURVE, self.curve.index(), message, help);
             return;
         }
@@ -95,7 +82,7 @@ impl OpenCircuit {
         }
         for (share, slot) in &self.shares {
             if page.get(*share).is_some() && page.get(*slot).is_none() && page.get(self.series).is_some() {
-                let message = format!("{} is no state of charge", page.shown(*share));
+                let message = words!("{} is no state of charge", page.value(*share));
                 page.find(&codes::OUTSIDE_CURVE, share.index(), message, "type a share from 0 % to 100 %");
                 return;
             }
@@ -103,18 +90,25 @@ impl OpenCircuit {
     }
 }
 
+/// A share that the curve is read at where the author names none.
+fn usual_share(form: &mut Form<'_, '_>, share: &str) -> Entry<Slot<Ratio>> {
+    let title = format!("{share} %");
+    let read = form.stated(&format!("shares.{share}"), &title, form.place());
+    Entry { title, slug: share.to_owned(), read }
+}
+
 /// What keeps a curve from being a cell's voltage over its whole charge.
-fn fault(curve: &Curve) -> Option<String> {
+fn fault(curve: &Curve) -> Option<Words> {
     let (first, last) = (curve.points()[0].0, curve.points()[curve.points().len() - 1].0);
     if !curve.x.dimension.same(sort::RATIO.dimension) {
-        return Some(format!("has its points at {}, no state of charge", curve.x.dimension.words()));
+        return Some(words!("has its points at {}, no state of charge", curve.x.dimension.words()));
     }
     if !curve.y.dimension.same(sort::VOLTAGE.dimension) {
-        return Some(format!("gives {}, no voltage", curve.y.dimension.words()));
+        return Some(words!("gives {}, no voltage", curve.y.dimension.words()));
     }
     if first.abs() > SLACK || (last - 1.0).abs() > SLACK {
         let percent = |share: f64| (share * 1e4).round() / 100.0;
-        return Some(format!("runs from {} % to {} %, not from 0 % to 100 %", percent(first), percent(last)));
+        return Some(words!("runs from {} % to {} %, not from 0 % to 100 %", percent(first), percent(last)));
     }
     None
 }
@@ -159,12 +153,17 @@ mod tests {
     #[test]
     fn a_curve_must_be_voltage_over_the_whole_charge() {
         let short = curve(&[(0.1, 3.0), (1.0, 4.2)], "1", "V");
-        assert_eq!(fault(&short).as_deref(), Some("runs from 10 % to 100 %, not from 0 % to 100 %"));
-        assert!(
-            fault(&curve(&[(0.0, 3.0), (1.0, 4.2)], "Ah", "V")).is_some_and(|it| it.contains("no state"))
+        assert_eq!(
+            fault(&short).map(|it| it.bare()).as_deref(),
+            Some("runs from 10 % to 100 %, not from 0 % to 100 %")
         );
         assert!(
-            fault(&curve(&[(0.0, 3.0), (1.0, 4.2)], "1", "A")).is_some_and(|it| it.contains("no voltage"))
+            fault(&curve(&[(0.0, 3.0), (1.0, 4.2)], "Ah", "V"))
+                .is_some_and(|it| it.bare().contains("no state"))
+        );
+        assert!(
+            fault(&curve(&[(0.0, 3.0), (1.0, 4.2)], "1", "A"))
+                .is_some_and(|it| it.bare().contains("no voltage"))
         );
     }
 }

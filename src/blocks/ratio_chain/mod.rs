@@ -1,17 +1,24 @@
 //! From road speed back to the motor's speed, through the tyre and every stage of the drive.
 
+mod results;
 mod tyre;
 
+use self::results::{
+    EFFICIENCY, GEARED_TOP_SPEED, GEARED_TOP_SPEED_IN, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO,
+    OVERALL_RATIO_IN, REQUIRES, ROLLING_CIRCUMFERENCE, ROWS, SPEED_INTO, SPEED_MARGIN, STAGE_LIMIT,
+    WHEEL_SPEED,
+};
 use self::tyre::Tyre;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Chart, Entry, Example, FieldDoc, Form, Kind, Limit, Page, Range, RequirementKind,
-    ResultDoc, Shaft, Slot, Status, Takes, capital,
+    Bench, Block, Case, Chart, Entry, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Shaft,
+    Slot, Taken, Takes, capital,
 };
 use crate::quantities::si::{
-    AngularVelocity, Length, Measure, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
+    AngularVelocity, Length, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
 };
 use crate::quantities::{slug, sort};
+use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
     name: "ratio-chain",
@@ -19,13 +26,16 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "drive",
     fields: &[
         FieldDoc::new("wanted_speed", Takes::Quantity(&sort::SPEED), "the road speed that is asked for")
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Choice)
+            .principal(),
         FieldDoc::new(
             "tyre",
             Takes::Quantity(&sort::LENGTH),
             "its diameter, or a size code: `205/65R15`, `P235/75R15`, `LT265/75R16`, `31x10.50R15LT`, `155R13` (80 % aspect is then assumed)",
         )
-        .range(Range::Positive),
+        .range(Range::Positive)
+        .principal(),
         FieldDoc::new(
             "rolling_factor",
             Takes::Quantity(&sort::RATIO),
@@ -49,31 +59,22 @@ pub(super) static KIND: Kind = Kind {
             .range(Range::Share),
         FieldDoc::new("stages.torque_limit", Takes::Quantity(&sort::TORQUE), "on its motor's side")
             .optional()
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
         FieldDoc::new("stages.speed_limit", Takes::Quantity(&sort::ANGULAR_SPEED), "on its motor's side")
             .optional()
-            .range(Range::Positive),
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
         FieldDoc::new("motor_max_speed", Takes::Quantity(&sort::ANGULAR_SPEED), "the motor's limit, or `motor` instead")
             .either()
-            .range(Range::Positive),
-        FieldDoc::new("motor", Takes::BlockName, "a part with `max_speed`, instead of `motor_max_speed`").optional(),
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
+        FieldDoc::new("motor", Takes::BlockName, "a part with `max_speed`, instead of `motor_max_speed`").either(),
     ],
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: &[
-        ResultDoc { name: "tyre_diameter", about: "overall, unloaded" },
-        ResultDoc { name: "rolling_circumference", about: "the way of one turn of the wheel" },
-        ResultDoc { name: "wheel_speed", about: "at the wanted speed" },
-        ResultDoc { name: "speed_into_STAGE", about: "on the motor's side of each stage" },
-        ResultDoc { name: "overall_ratio", about: "motor turns for one of the wheel, with the first ratio named" },
-        ResultDoc { name: "overall_ratio_RANGE", about: "the same in each named range" },
-        ResultDoc { name: "efficiency", about: "of all stages together" },
-        ResultDoc { name: "motor_speed", about: "at the wanted speed" },
-        ResultDoc { name: "geared_top_speed", about: "at the motor's speed limit" },
-        ResultDoc { name: "geared_top_speed_RANGE", about: "the same in each named range" },
-        ResultDoc { name: "speed_margin", about: "motor limit / motor speed − 1" },
-    ],
+    rows: ROWS,
+    takes: &[&MAX_SPEED.row],
+    requires: REQUIRES,
+    results: &[],
     example: Example {
         journal: "\
 ```yaml ratio-chain drive
@@ -91,21 +92,22 @@ motor_max_speed: 8 000 rpm
         ],
     },
     sources: &["kinematics of a rolling wheel and of gears in series; common practice, no source"],
-    inspector: &["wanted_speed", "tyre", "overall_ratio", "motor_speed", "geared_top_speed"],
+    inspector: &[],
     limits: &["tyre growth and slip"],
     codes: &[],
     read,
 };
 
+static MAX_SPEED: Taken<AngularVelocity> = Taken::new("motor", "max_speed").stands_for("motor_max_speed");
+
 struct RatioChain {
     wanted_speed: Slot<Velocity>,
-    tyre: Option<Tyre>,
+    tyre: Tyre,
     rolling_factor: Slot<Ratio>,
     rolling_is_assumed: bool,
     stages: Vec<Stage>,
     ranges: Vec<RangeOf>,
     motor_max_speed: Slot<AngularVelocity>,
-    tyre_diameter: Slot<Length>,
     rolling_circumference: Slot<Length>,
     wheel_speed: Slot<AngularVelocity>,
     overall_ratio: Slot<Ratio>,
@@ -119,7 +121,7 @@ struct Stage {
     title: String,
     ratio: Slot<Ratio>,
     efficiency: Slot<Ratio>,
-    speed_limit: Option<Slot<AngularVelocity>>,
+    speed_limit: Slot<AngularVelocity>,
     speed_into: Slot<AngularVelocity>,
 }
 
@@ -134,75 +136,55 @@ struct RangeOf {
 /// A stage as it is written.
 struct Written {
     ratio: Slot<Ratio>,
-    ranges: Vec<(String, Slot<Ratio>)>,
+    ranges: Vec<(Case, Slot<Ratio>)>,
     efficiency: Slot<Ratio>,
-    speed_limit: Option<Slot<AngularVelocity>>,
+    speed_limit: Slot<AngularVelocity>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let wanted_speed = form.required("wanted_speed");
-    let tyre = tyre::read(form);
+    let size = tyre::read(form);
     let rolling_is_assumed = !form.has("rolling_factor");
     let rolling_factor = form.assumed("rolling_factor");
     if !form.has("stages") {
         form.missing("stages");
     }
     let written = form.list("stages", &["name"], read_stage);
-    let motor =
-        if form.has("motor") && !form.has("motor_max_speed") { form.block_name("motor") } else { None };
-    let motor_max_speed = if form.has("motor") && !form.has("motor_max_speed") {
-        form.of_block(motor.as_ref(), "max_speed")
-    } else {
-        form.required("motor_max_speed")
-    };
-    let limit = form.name_of(motor_max_speed);
-
-    let tyre_diameter = match &tyre {
-        Some(Tyre::Diameter(slot)) => {
-            let name = form.name_of(*slot);
-            form.step("tyre_diameter", "mm", &name)
+    let motor_max_speed = match form.one_of(&["motor_max_speed", "motor"]) {
+        Some("motor") => {
+            let motor = form.block_name("motor");
+            form.lookup().taken(&MAX_SPEED, motor.as_ref())
         }
-        Some(Tyre::Metric { .. }) => {
-            form.step("tyre_diameter", "mm", "tyre.rim + 2 * tyre.aspect * tyre.width")
-        }
-        None => form.unknown_step("tyre_diameter"),
+        _ => form.if_given("motor_max_speed"),
     };
-    let rolling_circumference =
-        form.step("rolling_circumference", "m", "pi * rolling_factor * tyre_diameter");
-    let wheel_speed = form.step("wheel_speed", "rpm", "wanted_speed / (rolling_circumference / 1 rev)");
-    let mut before = "wheel_speed".to_owned();
-    let mut stages = Vec::new();
-    for entry in &written {
-        let name = format!("speed_into_{}", entry.slug);
-        let ratio = form.name_of(entry.read.ratio);
-        let speed_into = form.step(&name, "rpm", &format!("{before} * {ratio}"));
-        stages.push(Stage {
-            title: entry.title.clone(),
-            ratio: entry.read.ratio,
-            efficiency: entry.read.efficiency,
-            speed_limit: entry.read.speed_limit,
-            speed_into,
-        });
-        before = name;
-    }
-    let product = |form: &Form<'_, '_>, slots: Vec<Slot<Ratio>>| {
-        let names: Vec<String> = slots.iter().map(|slot| form.name_of(*slot)).collect();
-        if names.is_empty() { "1".to_owned() } else { names.join(" * ") }
+    let mut out = form.outcomes();
+    let tyre = Tyre::declare(&mut out, size);
+    let rolling_circumference = out.result(&ROLLING_CIRCUMFERENCE);
+    let wheel_speed = out.result(&WHEEL_SPEED);
+    let stages = declare_stages(&mut out, &written, wheel_speed);
+    let product = |out: &Outcomes<'_, '_, '_>, slots: &[Slot<Ratio>]| {
+        let names: Vec<String> = slots.iter().map(|slot| out.name_of(*slot)).collect();
+        names.join(" * ")
     };
     let ratios: Vec<Slot<Ratio>> = stages.iter().map(|stage| stage.ratio).collect();
-    let formula = product(form, ratios.clone());
-    let overall_ratio = form.step("overall_ratio", "1", &formula);
-    let formula = product(form, stages.iter().map(|stage| stage.efficiency).collect());
-    let efficiency = form.step("efficiency", "%", &formula);
-    let motor_speed = form.step("motor_speed", "rpm", "wheel_speed * overall_ratio");
-    let geared_top_speed = form.step(
-        "geared_top_speed",
-        "km/h",
-        &format!("{limit} / overall_ratio * (rolling_circumference / 1 rev)"),
-    );
-    let speed_margin = form.step("speed_margin", "%", &format!("{limit} / motor_speed - 1"));
-    let ranges = read_ranges(form, &written, &ratios, &limit);
-    require(form, &written, &limit);
+    let efficiencies: Vec<Slot<Ratio>> = stages.iter().map(|stage| stage.efficiency).collect();
+    let overall_ratio = out.result(OVERALL_RATIO.with("EACH", product(&out, &ratios)));
+    let efficiency = out.result(EFFICIENCY.with("EACH", product(&out, &efficiencies)));
+    let motor_speed = out.result(&MOTOR_SPEED);
+    let geared_top_speed = out.result(&GEARED_TOP_SPEED);
+    let speed_margin = out.result(&SPEED_MARGIN);
+    let mut ranges = Vec::new();
+    for (stage, entry) in written.iter().enumerate() {
+        for (case, ratio) in &entry.read.ranges {
+            let mut chosen = ratios.clone();
+            chosen[stage] = *ratio;
+            let overall_ratio = out.result(OVERALL_RATIO_IN.of(case).with("EACH", product(&out, &chosen)));
+            let geared_top_speed = out.result(GEARED_TOP_SPEED_IN.of(case));
+            ranges.push(RangeOf { stage, ratio: *ratio, overall_ratio, geared_top_speed });
+        }
+    }
+    out.require(&MOTOR_LIMIT);
+    written.iter().for_each(|entry| out.require(STAGE_LIMIT.of(&entry.case())));
     Box::new(RatioChain {
         wanted_speed,
         tyre,
@@ -211,7 +193,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         stages,
         ranges,
         motor_max_speed,
-        tyre_diameter,
         rolling_circumference,
         wheel_speed,
         overall_ratio,
@@ -220,6 +201,22 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         geared_top_speed,
         speed_margin,
     })
+}
+
+fn declare_stages(
+    out: &mut Outcomes<'_, '_, '_>,
+    written: &[Entry<Written>],
+    wheel_speed: Slot<AngularVelocity>,
+) -> Vec<Stage> {
+    let mut before = wheel_speed;
+    let stage = |entry: &Entry<Written>| {
+        let Written { ratio, efficiency, speed_limit, .. } = entry.read;
+        let (from, by) = (out.name_of(before), out.name_of(ratio));
+        let speed_into = out.result(SPEED_INTO.of(&entry.case()).with("BEFORE", from).with("RATIO", by));
+        before = speed_into;
+        Stage { title: entry.title.clone(), ratio, efficiency, speed_limit, speed_into }
+    };
+    written.iter().map(stage).collect()
 }
 
 fn read_stage(form: &mut Form<'_, '_>, _slug: &str) -> Written {
@@ -231,85 +228,28 @@ fn read_stage(form: &mut Form<'_, '_>, _slug: &str) -> Written {
     };
     let efficiency = form.assumed("efficiency");
     form.optional::<Torque>("torque_limit");
-    let speed_limit = form.optional("speed_limit");
+    let speed_limit = form.if_given("speed_limit");
     Written { ratio, ranges, efficiency, speed_limit }
 }
 
-fn read_named_ratios(form: &mut Form<'_, '_>) -> Vec<(String, Slot<Ratio>)> {
+fn read_named_ratios(form: &mut Form<'_, '_>) -> Vec<(Case, Slot<Ratio>)> {
     if form.has("ratio") {
         let message = "a stage with both `ratio` and `ratios`";
         form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
         form.optional::<Ratio>("ratio");
     }
-    let mut ranges = Vec::new();
-    for (name, value) in form.named("ratios") {
-        let key = format!("ratios.{}", slug(&name));
-        ranges.push((slug(&name), form.own_quantity(&key, &value, Range::Positive)));
-    }
-    ranges
-}
-
-fn read_ranges(
-    form: &mut Form<'_, '_>,
-    written: &[Entry<Written>],
-    first: &[Slot<Ratio>],
-    limit: &str,
-) -> Vec<RangeOf> {
-    let mut ranges = Vec::new();
-    for (at, entry) in written.iter().enumerate() {
-        for (name, ratio) in &entry.read.ranges {
-            let mut chosen = first.to_vec();
-            chosen[at] = *ratio;
-            let names: Vec<String> = chosen.iter().map(|slot| form.name_of(*slot)).collect();
-            let overall = format!("overall_ratio_{name}");
-            let overall_ratio = form.step(&overall, "1", &names.join(" * "));
-            let formula = format!("{limit} / {overall} * (rolling_circumference / 1 rev)");
-            let geared_top_speed = form.step(&format!("geared_top_speed_{name}"), "km/h", &formula);
-            ranges.push(RangeOf { stage: at, ratio: *ratio, overall_ratio, geared_top_speed });
-        }
-    }
-    ranges
-}
-
-fn require(form: &mut Form<'_, '_>, written: &[Entry<Written>], limit: &str) {
-    form.require(Limit {
-        name: "motor_speed",
-        kind: RequirementKind::Safety,
-        actual: "motor_speed",
-        low: None,
-        high: Some(limit),
-        source: "the motor's speed limit",
-        status: Status::Stated,
-        span: None,
-    });
-    for entry in written {
-        let Some(slot) = entry.read.speed_limit else { continue };
-        let name = format!("speed_into_{}", entry.slug);
-        let high = form.name_of(slot);
-        form.require(Limit {
-            name: &name,
-            kind: RequirementKind::Safety,
-            actual: &name,
-            low: None,
-            high: Some(&high),
-            source: "the stage's speed limit",
-            status: Status::Stated,
-            span: None,
-        });
-    }
+    let named = form.named("ratios");
+    let read = |(title, value): (String, _)| {
+        let slug = slug(&title);
+        let ratio = form.own_quantity(&format!("ratios.{slug}"), &value, Range::Positive);
+        (Case { slug, title }, ratio)
+    };
+    named.into_iter().map(read).collect()
 }
 
 impl Block for RatioChain {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let diameter = match &self.tyre {
-            Some(Tyre::Diameter(slot)) => bench.get(*slot),
-            Some(Tyre::Metric { width, aspect, rim }) => {
-                bench.get(*rim) + 2.0 * bench.get(*aspect) * bench.get(*width)
-            }
-            // What does not rest on the tyre is worked all the same.
-            None => Length::from_si(f64::NAN),
-        };
-        bench.set(self.tyre_diameter, diameter);
+        let diameter = self.tyre.evaluate(bench);
         let circumference: Length = std::f64::consts::PI * bench.get(self.rolling_factor) * diameter;
         bench.set(self.rolling_circumference, circumference);
         let wheel_speed = turning_speed(bench.get(self.wanted_speed), circumference);
@@ -343,17 +283,15 @@ impl Block for RatioChain {
     fn present(&self, page: &mut Page<'_>) {
         if let Some(margin) = page.get(self.speed_margin) {
             let share = -1.0 + 1.0 / (1.0 + margin.value);
-            let against = if share > 0.0 { "over" } else { "under" };
-            let rest = format!(
-                " at {}, {} {against} its limit of {}.",
-                page.shown(self.wanted_speed),
+            let rest = words!(
+                " at {}, {} {} its limit of {}.",
+                page.value(self.wanted_speed),
                 page.percent(share.abs()),
-                page.shown(self.motor_max_speed)
+                if share > 0.0 { "over" } else { "under" },
+                page.value(self.motor_max_speed)
             );
-            page.sentence(format!("Motor speed {}", page.shown(self.motor_speed)), rest);
+            page.sentence(words!("Motor speed {}", page.value(self.motor_speed)), rest);
         }
-        page.headline(self.motor_speed);
-        page.headline(self.geared_top_speed);
         if self.rolling_is_assumed {
             page.note(
                 "The tyre is taken as unloaded. Under load it rolls about 3 % less at each turn, so the motor turns faster by as much: measure the rolling circumference, or give `rolling_factor`.",
@@ -376,9 +314,9 @@ impl RatioChain {
         for (at, stage) in self.stages.iter().enumerate() {
             let last = at + 1 == self.stages.len();
             let label = if last { "motor".to_owned() } else { format!("into {}", stage.title) };
-            let limit = if last { Some(self.motor_max_speed) } else { stage.speed_limit };
+            let limit = if last { self.motor_max_speed } else { stage.speed_limit };
             let of = format!("{} {}", capital(&stage.title), page.shown(stage.ratio));
-            shafts.extend(shaft(page, label, stage.speed_into, limit, Some(of)));
+            shafts.extend(shaft(page, label, stage.speed_into, Some(limit), Some(of)));
         }
         if shafts.len() == self.stages.len() + 1 {
             page.said.chart = Some(Chart::Shafts { shafts, at: page.shown(self.wanted_speed) });

@@ -1,12 +1,14 @@
 //! A tyre as a diameter or as a size code.
 
+use super::results::{DIAMETER_BY_SIZE, TYRE_DIAMETER};
 use crate::findings::codes;
-use crate::model::{Form, Slot};
+use crate::model::{Bench, Form, Outcomes, Slot};
 use crate::quantities::looks_like_number;
-use crate::quantities::si::{Length, Ratio};
+use crate::quantities::si::{Length, Measure, Ratio};
+use crate::words::words;
 
 /// Where a tyre's diameter comes from.
-pub(super) enum Tyre {
+pub(super) enum Size {
     Diameter(Slot<Length>),
     /// Rim + 2 × aspect × width.
     Metric {
@@ -14,6 +16,39 @@ pub(super) enum Tyre {
         aspect: Slot<Ratio>,
         rim: Slot<Length>,
     },
+}
+
+pub(super) struct Tyre {
+    /// Where it is not known, what does not rest on it is worked all the same.
+    size: Option<Size>,
+    diameter: Slot<Length>,
+}
+
+impl Tyre {
+    pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, size: Option<Size>) -> Tyre {
+        let diameter = match &size {
+            Some(Size::Diameter(slot)) => out.result(TYRE_DIAMETER.with("TYRE", out.name_of(*slot))),
+            Some(Size::Metric { width, aspect, rim }) => {
+                let [width, rim] = [width, rim].map(|slot| out.name_of(*slot));
+                let aspect = out.name_of(*aspect);
+                out.result(DIAMETER_BY_SIZE.with("RIM", rim).with("ASPECT", aspect).with("WIDTH", width))
+            }
+            None => out.unknown(&TYRE_DIAMETER),
+        };
+        Tyre { size, diameter }
+    }
+
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>) -> Length {
+        let diameter = match &self.size {
+            Some(Size::Diameter(slot)) => bench.get(*slot),
+            Some(Size::Metric { width, aspect, rim }) => {
+                bench.get(*rim) + 2.0 * bench.get(*aspect) * bench.get(*width)
+            }
+            None => Length::from_si(f64::NAN),
+        };
+        bench.set(self.diameter, diameter);
+        diameter
+    }
 }
 
 /// What a size code says. Common practice, no source: a metric code is section width in mm, sidewall in % of it, rim in
@@ -28,7 +63,7 @@ pub(super) enum SizeCode<'a> {
 const ASPECT: &str = "80 %";
 
 /// Reads the field `tyre`; `None` after a finding.
-pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Tyre> {
+pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Size> {
     let raw = form.raw("tyre");
     if let Some((text, span)) = &raw
         && let Some(at) = text.find('±').or_else(|| text.find("+/-"))
@@ -41,11 +76,11 @@ pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Tyre> {
         return None;
     }
     let Some((text, span)) = raw.filter(|(text, _)| looks_like_code(text)) else {
-        return Some(Tyre::Diameter(form.required("tyre")));
+        return Some(Size::Diameter(form.required("tyre")));
     };
     form.text("tyre");
     match size_code(&text) {
-        Some(SizeCode::Metric { width, aspect, rim }) => Some(Tyre::Metric {
+        Some(SizeCode::Metric { width, aspect, rim }) => Some(Size::Metric {
             width: form.stated("tyre.width", &format!("{width} mm"), span),
             aspect: match aspect {
                 Some(aspect) => form.stated("tyre.aspect", &format!("{aspect} %"), span),
@@ -54,10 +89,10 @@ pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Tyre> {
             rim: form.stated("tyre.rim", &format!("{rim} in"), span),
         }),
         Some(SizeCode::Flotation { diameter }) => {
-            Some(Tyre::Diameter(form.stated("tyre.diameter", &format!("{diameter} in"), span)))
+            Some(Size::Diameter(form.stated("tyre.diameter", &format!("{diameter} in"), span)))
         }
         None => {
-            let message = format!("`{text}` is no tyre size that is known here");
+            let message = words!("`{}` is no tyre size that is known here", text);
             let help = "type a diameter, like `31 in`, or a code like `205/65R15`, `LT265/75R16`, `31x10.50R15LT` or `155R13`";
             form.report(&codes::BAD_VALUE, span, message, help);
             None

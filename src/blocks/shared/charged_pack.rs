@@ -1,17 +1,46 @@
 //! A pack as something that is charged: its voltages, and what its cell's sheet allows.
 
-use crate::model::{BlockName, FieldDoc, Form, Limit, Page, RequirementKind, Slot, Status, Takes};
+use crate::model::{BlockName, FieldDoc, Form, RequirementRow, Slot, Taken, Takes};
 use crate::quantities::si::{
-    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy,
+    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Power,
     ThermodynamicTemperature,
 };
-use crate::quantities::{Curve, Sort, sort};
+use crate::quantities::{Curve, sort};
 
 pub(in crate::blocks) const PACK: FieldDoc = FieldDoc::new(
     "pack",
     Takes::BlockName,
     "a pack, whose cell has `continuous_charge` and `charge_temperature_low`, and best an `open_circuit_curve`",
 );
+
+pub(in crate::blocks) static SERIES: Taken<f64> = Taken::new("pack", "series");
+pub(in crate::blocks) static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
+pub(in crate::blocks) static NOMINAL_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "nominal_voltage");
+pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+pub(in crate::blocks) static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
+pub(in crate::blocks) static CAPACITY: Taken<ElectricCharge> = Taken::new("pack", "capacity");
+pub(in crate::blocks) static ENERGY: Taken<Energy> = Taken::new("pack", "energy");
+pub(in crate::blocks) static RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "resistance");
+pub(in crate::blocks) static CONTINUOUS_CHARGE: Taken<ElectricCurrent> =
+    Taken::new("cell", "continuous_charge");
+pub(in crate::blocks) static CHARGE_TEMPERATURE_LOW: Taken<ThermodynamicTemperature> =
+    Taken::new("cell", "charge_temperature_low")
+        .about("most lithium cells must not be charged below freezing");
+pub(in crate::blocks) static OPEN_CIRCUIT_CURVE: Taken<Curve> =
+    Taken::curve("cell", "open_circuit_curve", (&sort::SHARE, &sort::VOLTAGE))
+        .about("voltage at rest against the state of charge");
+
+/// The charge current is within the cell's rating.
+pub(in crate::blocks) static CURRENT: RequirementRow = RequirementRow::safety("current", "current")
+    .at_most("cell.continuous_charge * pack.parallel")
+    .source("the cell's charge rating");
+
+/// The coldest cell that is charged is not below the lowest temperature for charging.
+pub(in crate::blocks) static CELL_TEMPERATURE: RequirementRow =
+    RequirementRow::safety("cell_temperature", "cell_temperature")
+        .at_least("cell.charge_temperature_low")
+        .source("the cell's lowest charge temperature");
 
 /// Names of values taken from the pack begin with `pack.`, of its cell with `cell.`.
 pub(in crate::blocks) struct ChargedPack {
@@ -22,98 +51,45 @@ pub(in crate::blocks) struct ChargedPack {
     pub capacity: Slot<ElectricCharge>,
     pub energy: Slot<Energy>,
     pub resistance: Slot<ElectricalResistance>,
-    /// Of one cell.
-    pub continuous_charge: Option<Slot<ElectricCurrent>>,
-    pub charge_temperature_low: Option<Slot<ThermodynamicTemperature>>,
     /// Voltage of one cell against its state of charge.
     pub open_circuit_curve: Option<Slot<Curve>>,
     cell: Option<BlockName>,
 }
 
-/// Whether the cell's charge rating has to be there.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(in crate::blocks) enum Rating {
-    Needed,
-    IfThere,
-}
-
 impl ChargedPack {
-    pub(in crate::blocks) fn read(form: &mut Form<'_, '_>, rating: Rating) -> ChargedPack {
+    pub(in crate::blocks) fn read(form: &mut Form<'_, '_>) -> ChargedPack {
         let pack = form.required_block("pack");
         let cell = form.block_of(pack.as_ref(), "cell");
-        let pack = pack.as_ref();
-        form.of_block::<f64>(pack, "parallel");
+        let curve = form.block_has(cell.as_ref(), "open_circuit_curve");
+        let (mut lookup, pack) = (form.lookup(), pack.as_ref());
+        lookup.taken(&PARALLEL, pack);
+        lookup.if_there(&CONTINUOUS_CHARGE, cell.as_ref());
+        lookup.if_there(&CHARGE_TEMPERATURE_LOW, cell.as_ref());
         ChargedPack {
-            series: form.of_block(pack, "series"),
-            nominal_voltage: form.of_block(pack, "nominal_voltage"),
-            full_voltage: form.of_block(pack, "full_voltage"),
-            empty_voltage: form.of_block(pack, "empty_voltage"),
-            capacity: form.of_block(pack, "capacity"),
-            energy: form.of_block(pack, "energy"),
-            resistance: form.of_block(pack, "resistance"),
-            continuous_charge: match rating {
-                Rating::Needed => cell.as_ref().map(|cell| form.of_block(Some(cell), "continuous_charge")),
-                Rating::IfThere => form.of_block_if_there(cell.as_ref(), "continuous_charge"),
-            },
-            charge_temperature_low: form.of_block_if_there(cell.as_ref(), "charge_temperature_low"),
-            open_circuit_curve: curve(form, cell.as_ref()),
+            series: lookup.taken(&SERIES, pack),
+            nominal_voltage: lookup.taken(&NOMINAL_VOLTAGE, pack),
+            full_voltage: lookup.taken(&FULL_VOLTAGE, pack),
+            empty_voltage: lookup.taken(&EMPTY_VOLTAGE, pack),
+            capacity: lookup.taken(&CAPACITY, pack),
+            energy: lookup.taken(&ENERGY, pack),
+            resistance: lookup.taken(&RESISTANCE, pack),
+            open_circuit_curve: curve.then(|| lookup.curve_that_fits(&OPEN_CIRCUIT_CURVE, cell.as_ref())),
             cell,
         }
     }
 
-    /// The charge current is within the cell's rating, and its temperature not below the lowest one for charging.
-    pub(in crate::blocks) fn require(
-        &self,
-        form: &mut Form<'_, '_>,
-        current: &str,
-        temperature: Option<&str>,
-    ) {
-        let limit = |name| Limit {
-            name,
-            kind: RequirementKind::Safety,
-            actual: name,
-            low: None,
-            high: None,
-            source: "the cell's charge rating",
-            status: Status::Stated,
-            span: None,
-        };
-        if self.continuous_charge.is_some() {
-            let high = Some("cell.continuous_charge * pack.parallel");
-            form.require(Limit { high, ..limit(current) });
-        }
-        if let (Some(name), Some(_)) = (temperature, self.charge_temperature_low) {
-            let source = "the cell's lowest charge temperature";
-            form.require(Limit { low: Some("cell.charge_temperature_low"), source, ..limit(name) });
-        }
-    }
-
-    /// The curve where it is needed and not there: the finding names the cell's part.
-    pub(in crate::blocks) fn missing_curve(&self, form: &mut Form<'_, '_>) -> Slot<Curve> {
-        form.curve_of_block_in(self.cell.as_ref(), CURVE, CURVE_OF)
-    }
-
-    /// Says what the cell's sheet leaves open.
-    pub(in crate::blocks) fn note(&self, page: &mut Page<'_>, temperature_given: bool) {
-        if self.continuous_charge.is_none() {
-            page.note("The current was not judged: the cell has no `continuous_charge`.");
-        }
-        match (self.charge_temperature_low, temperature_given) {
-            (None, _) => {
-                page.note("Charging in the cold was not judged: the cell has no `charge_temperature_low`. Most lithium cells must not be charged below freezing.");
-            }
-            (Some(_), false) => {
-                page.note("Charging in the cold was not judged: give `cell_temperature`, the lowest that is charged at.");
-            }
-            (Some(_), true) => {}
-        }
+    /// The cell's curve where it must be there; the finding names the cell's part.
+    pub(in crate::blocks) fn needed_curve(&self, form: &mut Form<'_, '_>) -> Slot<Curve> {
+        let there = self.open_circuit_curve;
+        there.unwrap_or_else(|| form.lookup().curve_that_fits(&OPEN_CIRCUIT_CURVE, self.cell.as_ref()))
     }
 }
 
-/// What the cell's part calls it, and what it is: a share of the charge, and a voltage.
-const CURVE: &str = "open_circuit_curve";
-const CURVE_OF: (&Sort, &Sort) = (&sort::SHARE, &sort::VOLTAGE);
-
-fn curve(form: &mut Form<'_, '_>, cell: Option<&BlockName>) -> Option<Slot<Curve>> {
-    form.block_has(cell, CURVE).then(|| form.curve_of_block_in(cell, CURVE, CURVE_OF))
+/// The voltage at which a source with a resistance takes in a power: U = E/2 + √(E²/4 + R P).
+pub(in crate::blocks) fn voltage_under(
+    power: Power,
+    rest: ElectricPotential,
+    resistance: ElectricalResistance,
+) -> ElectricPotential {
+    rest / 2.0 + (rest * rest / 4.0 + resistance * power).sqrt()
 }

@@ -3,7 +3,7 @@
 use super::drive::{Drive, End, Trouble};
 use super::given::{ContinuousOf, Model, ShapeOf, curve_fault};
 use super::hill::Hill;
-use super::results::{Pull, SprintOf, steepest};
+use super::results::{AtSpeed, Pull, SprintOf};
 use super::travel::{Stop, Why};
 use super::{
     CANNOT_START, HIGH_ADHESION, HILL_NOT_CLIMBED, PACK_COLLAPSES, PACK_TOO_WEAK, SPEED_NOT_REACHED, Traction,
@@ -12,6 +12,7 @@ use crate::findings::codes;
 use crate::model::{Bench, Page, Slot};
 use crate::quantities::Curve;
 use crate::quantities::si::{Force, Measure};
+use crate::words::{Words, words};
 
 /// Above this a road tyre is not believed.
 const MOST_ADHESION: f64 = 1.2;
@@ -34,20 +35,14 @@ impl Traction {
         }
         let stop = model.top()?;
         if stop.why == Why::NoStart {
-            let message = format!(
+            let message = words!(
                 "at standstill the drive gives {}, and the road takes {}",
-                page.shown(self.start.force),
-                page.shown_as(self.start.force, model.road.force(0.0))
+                page.value(self.start.force),
+                page.value_as(self.start.force, model.road.force(0.0))
             );
             let help = "look at the grade of the road, the motor's torque at 0 rpm and the chain's ratio";
             page.find_here(&CANNOT_START, message, help);
             return None;
-        }
-        if model.continuous_top().is_some_and(|stop| stop.why == Why::NoStart) {
-            let message =
-                "within its continuous rating the motor gives less than the road takes at standstill";
-            let help = "look at the grade of the road and the motor's continuous rating";
-            page.find_here(&CANNOT_START, message.to_owned(), help);
         }
         Some(stop)
     }
@@ -65,7 +60,7 @@ impl Traction {
         let slots: Vec<Slot<Curve>> = peak.into_iter().chain(continuous).collect();
         for slot in &slots {
             if let Some(fault) = page.curves[slot.index()].as_deref().and_then(curve_fault) {
-                let message = format!("{}: {}", page.nodes[slot.index()].label(), fault.message);
+                let message = words!("{}: {}", page.nodes[slot.index()].label(), fault.message);
                 let help = "a torque curve is a list of points `[3 000 rpm, 160 N m]`";
                 page.find(fault.code, slot.index(), message, help);
                 return true;
@@ -82,8 +77,8 @@ impl Traction {
         });
         let Some((slot, range)) = wrong else { return false };
         let shown = (page.show)(slot).unwrap_or_default();
-        let message =
-            format!("{} of `{shown}`, where it must be {}", page.nodes[slot].label(), range.words());
+        let label = page.nodes[slot].label();
+        let message = words!("{} of `{}`, where it must be {}", label, shown, range.words());
         page.find(&codes::OUT_OF_RANGE, slot, message, "look at the number in the motor's part");
         true
     }
@@ -102,42 +97,43 @@ impl Traction {
             ShapeOf::Curve(slot) => slot.index(),
             ShapeOf::Peak { torque, .. } => torque.index(),
         };
-        let message = format!("the {which} of the motor does not begin at 0 rpm, where a launch does");
+        let message = words!("the {} of the motor does not begin at 0 rpm, where a launch does", which);
         page.find(&codes::OUTSIDE_CURVE, at, message, "add its point at 0 rpm");
     }
 
     fn collapses(&self, page: &mut Page<'_>) {
         let Some(pack) = &self.given.pack else { return };
-        let message = format!(
+        let message = words!(
             "the drive asks more than the pack can give: its voltage collapses at {}",
-            page.shown(pack.collapse_power)
+            page.value(pack.collapse_power)
         );
         let help = "limit it with `battery_power`, or choose more cells, or cells of lower resistance";
         page.find(&PACK_COLLAPSES, pack.nominal_voltage.index(), message, help);
     }
 
-    /// All that is not reached, each once.
+    /// All that is not reached, each once, and why what needs it is not there.
     pub(super) fn look(&self, page: &mut Page<'_>, bench: &Bench<'_>, model: &Model) {
         if page.get(self.grip.adhesion).is_some_and(|adhesion| adhesion.si() > MOST_ADHESION) {
-            let message = format!(
+            let message = words!(
                 "an adhesion of {}, where road tyres have 1.2 at most",
-                page.shown(self.grip.adhesion)
+                page.value(self.grip.adhesion)
             );
             let help = "type about 0.8 for dry and 0.5 for wet asphalt";
             page.find(&HIGH_ADHESION, self.grip.adhesion.index(), message, help);
         }
         self.ask_the_pack(page);
+        if let Some(slot) = self.top.continuous.filter(|slot| page.get(*slot).is_none()) {
+            page.not_there(slot, "within its continuous rating the motor does not start on the road's grade");
+        }
         for sprint in &self.sprints {
             self.look_at_sprint(page, bench, (sprint, model));
         }
-        if let Ok(drive) = &model.free {
-            for at in &self.grades {
-                self.look_at_speed(page, (at.speed.index(), bench.get(at.speed).si()), drive);
-            }
-            if let Some(hill) = &self.hill {
-                self.look_at_speed(page, (hill.speed.index(), bench.get(hill.speed).si()), drive);
-                self.look_at_hill(page, bench, (hill, model));
-            }
+        let Ok(drive) = &model.free else { return };
+        for at in &self.grades {
+            self.look_at_grade(page, bench.get(at.speed).si(), (at, drive));
+        }
+        if let Some(hill) = &self.hill {
+            self.look_at_hill(page, bench, (hill, model));
         }
     }
 
@@ -147,10 +143,10 @@ impl Traction {
         if page.get(pack.collapse_power).is_some_and(|most| power > most) {
             self.collapses(page);
         } else if page.get(pack.rated_power).is_some_and(|rated| power > rated) {
-            let message = format!(
+            let message = words!(
                 "the drive draws {}, and the pack is rated for {}",
-                page.shown(self.peak_battery_power),
-                page.shown(pack.rated_power)
+                page.value(self.peak_battery_power),
+                page.value(pack.rated_power)
             );
             let help = "limit it with `battery_power`, or choose more cells, or cells of a higher rating";
             page.find(&PACK_TOO_WEAK, pack.nominal_voltage.index(), message, help);
@@ -163,80 +159,109 @@ impl Traction {
             return;
         }
         if to <= from {
-            let message = format!("a sprint from {} to {}", page.shown(sprint.from), page.shown(sprint.to));
+            let message = words!("a sprint from {} to {}", page.value(sprint.from), page.value(sprint.to));
             let help = "a sprint goes from a lower speed to a higher one";
             page.find(&codes::OUT_OF_RANGE, sprint.to.index(), message, help);
             return;
         }
         let (Some(stop), Ok(drive)) = (model.stop_from(from), &model.held) else { return };
-        let ends = self.ends(page, stop, drive);
-        let message = format!("{} is not reached: {ends}", page.shown(sprint.to));
-        let beyond_curve = stop.why == Why::LastSpeed && drive.end == End::Curve;
-        if beyond_curve {
-            let help = "add points to the torque curve up to the motor's speed limit, or ask a lower speed";
-            page.find(&codes::OUTSIDE_CURVE, sprint.to.index(), message, help);
-        } else {
-            let help = "ask a lower speed, or look at motor, gearing and battery";
-            page.find(&SPEED_NOT_REACHED, sprint.to.index(), message, help);
-        }
+        let message = words!("{} is not reached: {}", page.value(sprint.to), self.ends(page, stop, drive));
+        page.not_there(sprint.time, &message);
+        page.not_there(sprint.distance, &message);
+        let help = match (stop.why, drive.end) {
+            (Why::LastSpeed, End::Curve) => {
+                "add points to the torque curve up to the motor's speed limit, or ask a lower speed"
+            }
+            _ => "ask a lower speed, or look at motor, gearing and battery",
+        };
+        page.find(&SPEED_NOT_REACHED, sprint.to.index(), message, help);
     }
 
     /// Where the drive ends, and why.
-    fn ends(&self, page: &Page<'_>, stop: Stop, drive: &Drive) -> String {
-        let at = page.shown_as(self.top.speed, stop.speed);
-        match (stop.why, drive.end) {
-            (Why::Balance, _) => format!("at {at} the drive gives no more than the road takes"),
-            (Why::NoStart, _) => format!("at {at} the drive gives less than the road takes"),
-            (Why::LastSpeed, End::Motor) => format!("at {at} the motor is at its speed limit"),
-            (Why::LastSpeed, End::Curve) => format!("at {at} the torque curve ends"),
-            (Why::LastSpeed, End::Chain) => {
-                format!("at {at} the motor is at the speed limit that the chain states")
+    fn ends(&self, page: &Page<'_>, stop: Stop, drive: &Drive) -> Words {
+        let why = match (stop.why, drive.end) {
+            (Why::Balance, _) => "the drive gives no more than the road takes",
+            (Why::NoStart, _) => "the drive gives less than the road takes",
+            (Why::LastSpeed, End::Motor) => "the motor is at its speed limit",
+            (Why::LastSpeed, End::Curve) => "the torque curve ends",
+            (Why::LastSpeed, End::Chain) => "the motor is at the speed limit that the chain states",
+        };
+        words!("at {} {}", page.value_as(self.top.speed, stop.speed), why)
+    }
+
+    /// Why a steady speed is beyond the last one of the drive, with its finding.
+    fn beyond(&self, page: &mut Page<'_>, (slot, speed): (usize, f64), drive: &Drive) -> Option<Words> {
+        if !(speed.is_finite() && drive.force_at(speed).is_nan()) {
+            return None;
+        }
+        let stop = Stop { speed: drive.last_speed(), why: Why::LastSpeed };
+        let asked = page.value_as(self.top.speed, speed);
+        let message = words!("{} is not reached: {}", asked, self.ends(page, stop, drive));
+        page.find(&SPEED_NOT_REACHED, slot, &message, "ask a lower speed, or look at the gearing");
+        Some(message)
+    }
+
+    fn look_at_grade(&self, page: &mut Page<'_>, speed: f64, (at, drive): (&AtSpeed, &Drive)) {
+        if let Some(reason) = self.beyond(page, (at.speed.index(), speed), drive) {
+            page.not_there(at.drive, &reason);
+            if let Some(continuous) = &at.continuous {
+                page.not_there(continuous.force, &reason);
             }
         }
     }
 
-    /// A steady speed beyond the last one of the drive.
-    fn look_at_speed(&self, page: &mut Page<'_>, (slot, speed): (usize, f64), drive: &Drive) {
-        if speed.is_finite() && drive.force_at(speed).is_nan() {
-            let stop = Stop { speed: drive.last_speed(), why: Why::LastSpeed };
-            let asked = page.shown_as(self.top.speed, speed);
-            let message = format!("{asked} is not reached: {}", self.ends(page, stop, drive));
-            let help = "ask a lower speed, or look at the gearing";
-            page.find(&SPEED_NOT_REACHED, slot, message, help);
-        }
-    }
-
     fn look_at_hill(&self, page: &mut Page<'_>, bench: &Bench<'_>, (hill, model): (&Hill, &Model)) {
-        let (Some(torque), Some(peak)) = (page.get(hill.motor_torque), page.get(hill.peak_torque)) else {
+        let Hill { written, motor_torque, peak_torque, .. } = hill;
+        if self.given.motor.continuous.is_none() {
+            page.not_there(hill.continuous_torque, "the motor states no continuous torque or power");
+        }
+        if let Ok(drive) = &model.free {
+            let asked = (written.speed.index(), bench.get(written.speed).si());
+            if let Some(reason) = self.beyond(page, asked, drive) {
+                page.not_there(hill.peak_torque, &reason);
+                page.not_there(hill.continuous_torque, reason);
+            }
+        }
+        let (Some(torque), Some(peak)) = (page.get(*motor_torque), page.get(*peak_torque)) else {
             return;
         };
-        let (force, weight) = (bench.get(hill.force), bench.get(hill.weight));
-        let held = bench.get(hill.adhesion_force) * bench.get(hill.grade).atan().cos();
         let pull = Pull {
-            weight,
+            weight: bench.get(hill.weight),
             rolling: bench.get(hill.rolling),
             adhesion: bench.get(hill.adhesion_force),
             drag: bench.get(hill.drag),
         };
-        let steepest = steepest(Force::from_si(peak.si() * model.motor.gear.force), &pull);
-        let ends = page.shown_as(self.start.grade, steepest.si());
+        let most = pull.climbing_force(Force::from_si(peak.si() * model.motor.gear.force));
+        let ends = page.value_as(self.start.grade, pull.grade(most).si());
+        if page.get(hill.heat_room).is_some() && page.get(hill.time).is_none() {
+            page.not_there(
+                hill.time,
+                match torque > peak {
+                    true => "the motor does not have the torque that the hill asks",
+                    false => "the motor bears the hill without end",
+                },
+            );
+        }
         let message = if torque > peak {
-            format!(
-                "the hill asks {} of the motor, which has {} at that speed: it climbs {ends} at most",
-                page.shown(hill.motor_torque),
-                page.shown(hill.peak_torque)
-            )
-        } else if force > held {
-            format!(
-                "the hill asks {} of {}, which hold {}: it climbs {ends} at most",
-                page.shown(hill.force),
-                self.grip.wheels(),
-                page.shown_as(hill.force, held.si())
+            words!(
+                "the hill asks {} of the motor, which has {} at that speed: it climbs {} at most",
+                page.value(*motor_torque),
+                page.value(*peak_torque),
+                ends
             )
         } else {
-            return;
+            if page.get(hill.force).zip(page.get(hill.held_force)).is_none_or(|(asked, held)| asked <= held) {
+                return;
+            }
+            words!(
+                "the hill asks {} of {}, which hold {}: it climbs {} at most",
+                page.value(hill.force),
+                self.grip.driven.wheels(),
+                page.value(hill.held_force),
+                ends
+            )
         };
         let help = "look at the gearing, the motor, the load, or the hill";
-        page.find(&HILL_NOT_CLIMBED, hill.grade.index(), message, help);
+        page.find(&HILL_NOT_CLIMBED, written.grade.index(), message, help);
     }
 }

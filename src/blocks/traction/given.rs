@@ -1,6 +1,12 @@
 //! What a traction block takes from the blocks that it names, and the drive that is made of it.
 
 use super::drive::{Caps, Drive, Gear, Motor, Piece, Sag, Shape, Trouble};
+use super::takes::{
+    CHAIN_EFFICIENCY, CIRCUMFERENCE, COLLAPSE_POWER, CONTINUOUS_CURVE, CONTINUOUS_POWER, CONTINUOUS_TORQUE,
+    CURVE_VOLTAGE, EFFECTIVE_MASS, EFFICIENCY, F0, F1, F2, GEARED_TOP_SPEED, HEADWIND, MAX_SPEED,
+    NOMINAL_VOLTAGE, OVERALL_RATIO, PACK_RESISTANCE, PEAK_POWER, PEAK_TIME, PEAK_TORQUE, RATED_POWER,
+    ROAD_MASS, SLOPE, TORQUE_CURVE,
+};
 use super::travel::{Road, Stop, Why, stop};
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::model::{Bench, BlockName, Form, Range, Slot};
@@ -82,31 +88,34 @@ impl Given {
     pub(super) fn read(form: &mut Form<'_, '_>) -> Given {
         let road = form.required_block("road");
         let road = road.as_ref();
+        let mut lookup = form.lookup();
         let road = RoadOf {
-            mass: form.of_block(road, "mass"),
-            effective_mass: form.of_block(road, "effective_mass"),
-            f0: form.of_block(road, "f0"),
-            f1: form.of_block(road, "f1"),
-            f2: form.of_block(road, "f2"),
-            slope: form.of_block(road, "slope"),
-            headwind: form.of_block(road, "headwind"),
+            mass: lookup.taken(&ROAD_MASS, road),
+            effective_mass: lookup.taken(&EFFECTIVE_MASS, road),
+            f0: lookup.taken(&F0, road),
+            f1: lookup.taken(&F1, road),
+            f2: lookup.taken(&F2, road),
+            slope: lookup.taken(&SLOPE, road),
+            headwind: lookup.taken(&HEADWIND, road),
         };
         let chain = form.required_block("chain");
         let chain = chain.as_ref();
+        let mut lookup = form.lookup();
         let chain = ChainOf {
-            overall_ratio: form.of_block(chain, "overall_ratio"),
-            efficiency: form.of_block(chain, "efficiency"),
-            circumference: form.of_block(chain, "rolling_circumference"),
-            geared_top_speed: form.of_block(chain, "geared_top_speed"),
+            overall_ratio: lookup.taken(&OVERALL_RATIO, chain),
+            efficiency: lookup.taken(&CHAIN_EFFICIENCY, chain),
+            circumference: lookup.taken(&CIRCUMFERENCE, chain),
+            geared_top_speed: lookup.taken(&GEARED_TOP_SPEED, chain),
         };
         let motor = form.required_block("motor");
         let motor = MotorOf::read(form, motor.as_ref());
-        let pack = form.has("pack").then(|| form.block_name("pack"));
-        let pack = pack.map(|pack| PackOf {
-            nominal_voltage: form.of_block(pack.as_ref(), "nominal_voltage"),
-            resistance: form.of_block(pack.as_ref(), "resistance"),
-            rated_power: form.of_block(pack.as_ref(), "rated_power"),
-            collapse_power: form.of_block(pack.as_ref(), "collapse_power"),
+        let pack = form.block_name("pack");
+        let mut lookup = form.lookup();
+        let pack = pack.as_ref().map(|pack| PackOf {
+            nominal_voltage: lookup.taken(&NOMINAL_VOLTAGE, Some(pack)),
+            resistance: lookup.taken(&PACK_RESISTANCE, Some(pack)),
+            rated_power: lookup.taken(&RATED_POWER, Some(pack)),
+            collapse_power: lookup.taken(&COLLAPSE_POWER, Some(pack)),
         });
         let battery_power = form.optional("battery_power");
         Given { road, chain, motor, pack, battery_power }
@@ -133,12 +142,6 @@ impl Given {
             uses.extend([voltage.index(), pack.nominal_voltage.index(), pack.resistance.index()]);
         }
         uses
-    }
-
-    pub(super) fn road_uses(&self) -> Vec<usize> {
-        let road = &self.road;
-        let slots = [road.f1.index(), road.f2.index(), road.headwind.index()];
-        [road.mass.index(), road.f0.index(), road.slope.index()].into_iter().chain(slots).collect()
     }
 
     pub(super) fn continuous_uses(&self) -> Vec<usize> {
@@ -206,7 +209,33 @@ impl Given {
     }
 }
 
+impl RoadOf {
+    pub(super) fn uses(&self) -> Vec<usize> {
+        let forces = [self.f0.index(), self.f1.index(), self.f2.index()];
+        [self.mass.index(), self.slope.index(), self.headwind.index()].into_iter().chain(forces).collect()
+    }
+
+    /// What grows with speed.
+    pub(super) fn drag(&self, bench: &Bench<'_>, speed: Velocity) -> Force {
+        let wind = speed + bench.get(self.headwind);
+        bench.get(self.f1) * speed + bench.get(self.f2) * wind * wind.abs()
+    }
+}
+
 impl MotorOf {
+    /// At standstill.
+    pub(super) fn launch_torque(&self, bench: &Bench<'_>) -> Torque {
+        match self.shape {
+            ShapeOf::Curve(curve) => match bench.curve(curve) {
+                Some((points, _)) if curve_fault(points).is_none() => {
+                    Torque::from_si(bench.read_curve(curve, 0.0))
+                }
+                _ => Torque::from_si(f64::NAN),
+            },
+            ShapeOf::Peak { torque, .. } => bench.get(torque),
+        }
+    }
+
     /// Its single values, each with what is possible.
     pub(super) fn ranges(&self) -> Vec<(usize, Range)> {
         let mut ranges = vec![(self.efficiency.index(), Range::Share)];
@@ -228,27 +257,28 @@ impl MotorOf {
 
     fn read(form: &mut Form<'_, '_>, motor: Option<&BlockName>) -> MotorOf {
         let shape = if form.block_has(motor, "torque_curve") {
-            ShapeOf::Curve(form.curve_of_block(motor, "torque_curve"))
+            ShapeOf::Curve(form.lookup().curve(&TORQUE_CURVE, motor))
         } else {
+            let mut lookup = form.lookup();
             ShapeOf::Peak {
-                torque: form.of_block(motor, "peak_torque"),
-                power: form.of_block(motor, "peak_power"),
-                max_speed: form.of_block(motor, "max_speed"),
+                torque: lookup.taken(&PEAK_TORQUE, motor),
+                power: lookup.taken(&PEAK_POWER, motor),
+                max_speed: lookup.taken(&MAX_SPEED, motor),
             }
         };
         let max_speed = match shape {
-            ShapeOf::Curve(_) => form.of_block_if_there(motor, "max_speed"),
+            ShapeOf::Curve(_) => form.lookup().if_there(&MAX_SPEED, motor),
             ShapeOf::Peak { max_speed, .. } => Some(max_speed),
         };
-        let efficiency: Option<Slot<Ratio>> = form.of_block_if_there(motor, "efficiency");
+        let efficiency: Option<Slot<Ratio>> = form.lookup().if_there(&EFFICIENCY, motor);
         let efficiency_is_assumed = efficiency.is_none();
         let efficiency =
             efficiency.unwrap_or_else(|| form.default("motor.efficiency", "100 %", Some(&sort::RATIO)));
         let continuous = if form.block_has(motor, "continuous_torque_curve") {
-            Some(ContinuousOf::Curve(form.curve_of_block(motor, "continuous_torque_curve")))
+            Some(ContinuousOf::Curve(form.lookup().curve(&CONTINUOUS_CURVE, motor)))
         } else {
-            let torque = form.of_block_if_there(motor, "continuous_torque");
-            let power = form.of_block_if_there(motor, "continuous_power");
+            let torque = form.lookup().if_there(&CONTINUOUS_TORQUE, motor);
+            let power = form.lookup().if_there(&CONTINUOUS_POWER, motor);
             (torque.is_some() || power.is_some()).then_some(ContinuousOf::Ratings { torque, power })
         };
         MotorOf {
@@ -256,9 +286,9 @@ impl MotorOf {
             max_speed,
             efficiency,
             efficiency_is_assumed,
-            curve_voltage: form.of_block_if_there(motor, "curve_voltage"),
+            curve_voltage: form.lookup().if_there(&CURVE_VOLTAGE, motor),
             continuous,
-            peak_time: form.of_block_if_there(motor, "peak_time"),
+            peak_time: form.lookup().if_there(&PEAK_TIME, motor),
         }
     }
 }

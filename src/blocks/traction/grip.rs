@@ -1,129 +1,155 @@
 //! What the driven tyres hold, with the load that moves between the axles while they pull.
 
-use crate::model::{Bench, BlockName, Form, Slot};
-use crate::quantities::si::{Force, Length, Mass, Ratio, ratio};
+use super::rows::{
+    ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
+};
+use super::takes::{CG_HEIGHT, LEDGER_FRONT_SHARE, WHEELBASE};
+use crate::model::{Bench, BlockName, Form, Outcomes, Slot};
+use crate::quantities::si::{Force, Length, Measure, Ratio, ratio};
 
 /// Which wheels drive, and what is known of the load on them.
 pub(super) struct Grip {
     pub(super) adhesion: Slot<Ratio>,
     pub(super) driven: Driven,
-    /// As the author said it.
-    pub(super) said: Option<&'static str>,
+    pub(super) cg_height: Option<Slot<Length>>,
+    wheelbase: Option<Slot<Length>>,
+    ledger_share: Option<Slot<Ratio>>,
 }
 
+#[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Driven {
-    /// All of them, or nobody knows.
-    All,
-    Front(Statics),
-    Rear(Statics),
+    Both,
+    Front,
+    Rear,
+    /// One axle, and no ledger tells the load on it.
+    NoLedger,
+    NotSaid,
 }
 
-pub(super) struct Statics {
+/// The results about it.
+pub(super) struct Held {
     pub(super) front_share: Slot<Ratio>,
-    /// 0 where it is not known: no load transfer.
-    pub(super) cg_height: Slot<Length>,
-    pub(super) wheelbase: Slot<Length>,
+    height_share: Slot<Ratio>,
+    pub(super) load: Slot<Force>,
+    pub(super) force: Slot<Force>,
 }
 
-/// A vehicle on its wheels: names for formulas, or values.
-pub(super) struct Load<T, S> {
-    pub(super) weight: T,
+/// A vehicle on its wheels.
+pub(super) struct Stand {
+    pub(super) weight: Force,
     /// Rolling resistance on the level.
-    pub(super) rolling: T,
+    pub(super) rolling: Force,
     /// Of the weight on the front axle, on the level and at rest.
-    pub(super) front_share: S,
+    pub(super) front_share: Ratio,
+}
+
+/// NaN for what is not there.
+pub(super) fn known<T: Measure>(bench: &Bench<'_>, slot: Option<Slot<T>>) -> T {
+    slot.map_or(T::from_si(f64::NAN), |slot| bench.get(slot))
+}
+
+impl Driven {
+    /// One axle, on a load that a ledger tells.
+    pub(super) fn is_axle(self) -> bool {
+        matches!(self, Driven::Front | Driven::Rear)
+    }
+
+    pub(super) fn wheels(self) -> &'static str {
+        match self {
+            Driven::Front => "the front wheels",
+            Driven::Rear => "the rear wheels",
+            Driven::Both | Driven::NoLedger | Driven::NotSaid => "all wheels",
+        }
+    }
 }
 
 impl Grip {
     pub(super) fn read(form: &mut Form<'_, '_>, ledger: Option<&BlockName>) -> Grip {
         let adhesion = form.assumed("adhesion");
-        let said = form.choice("driven", &["front", "rear", "both"]);
-        let statics = |form: &mut Form<'_, '_>| {
-            ledger.map(|_| Statics {
-                front_share: form.of_block(ledger, "front_share"),
-                cg_height: form.of_block_or(ledger, "cg_height", "0 m"),
-                wheelbase: form.of_block(ledger, "wheelbase"),
-            })
+        let driven = match (form.choice("driven", &["front", "rear", "both"]), ledger) {
+            (Some("both"), _) => Driven::Both,
+            (Some("front"), Some(_)) => Driven::Front,
+            (Some("rear"), Some(_)) => Driven::Rear,
+            (Some(_), _) => Driven::NoLedger,
+            (None, _) => Driven::NotSaid,
         };
-        let driven = match said {
-            Some("front") => statics(form).map_or(Driven::All, Driven::Front),
-            Some("rear") => statics(form).map_or(Driven::All, Driven::Rear),
-            _ => Driven::All,
-        };
-        Grip { adhesion, driven, said }
+        let ledger = ledger.filter(|_| driven.is_axle());
+        let mut lookup = form.lookup();
+        Grip {
+            adhesion,
+            driven,
+            cg_height: lookup.if_there(&CG_HEIGHT, ledger),
+            wheelbase: lookup.if_there(&WHEELBASE, ledger),
+            ledger_share: lookup.if_there(&LEDGER_FRONT_SHARE, ledger),
+        }
+    }
+
+    pub(super) fn declare(&self, out: &mut Outcomes<'_, '_, '_>) -> Held {
+        Held {
+            front_share: out.result(&FRONT_SHARE),
+            height_share: out.result(&HEIGHT_SHARE),
+            load: out.result(match self.driven {
+                Driven::Front => &DRIVEN_LOAD_FRONT,
+                Driven::Rear => &DRIVEN_LOAD_REAR,
+                Driven::Both | Driven::NoLedger | Driven::NotSaid => &DRIVEN_LOAD,
+            }),
+            force: out.result(&ADHESION_FORCE),
+        }
+    }
+
+    /// The results; what the tyres hold is given back.
+    pub(super) fn evaluate(
+        &self,
+        bench: &mut Bench<'_>,
+        held: &Held,
+        weight: Force,
+        rolling: Force,
+    ) -> Force {
+        let front_share = known(bench, self.ledger_share);
+        bench.set(held.front_share, front_share);
+        bench.set(held.height_share, self.height_share(bench));
+        let load = self.load(bench, &Stand { weight, rolling, front_share });
+        set(bench, held.load, load);
+        let force = self.force(bench, weight, load);
+        bench.set(held.force, force);
+        force
+    }
+
+    pub(super) fn force(&self, bench: &Bench<'_>, weight: Force, load: Option<Force>) -> Force {
+        let adhesion = bench.get(self.adhesion);
+        let load = load.unwrap_or(Force::from_si(f64::NAN));
+        // No more than the whole weight, when the front wheels leave the ground. NaN stays.
+        adhesion * if load > weight { weight } else { load }
+    }
+
+    fn height_share(&self, bench: &Bench<'_>) -> Ratio {
+        known(bench, self.cg_height) / known(bench, self.wheelbase)
     }
 
     /// Moments about the other axle's contact, with drag at the height of the centre of gravity: the driven axle
-    /// carries its share of the weight and h/L of what the tyres pull beyond rolling.
-    pub(super) fn formula(&self, load: &Load<&str, &str>) -> String {
-        let Load { weight, rolling, front_share } = load;
-        let transfer = "ledger.cg_height / ledger.wheelbase";
-        match self.driven {
-            Driven::All => format!("adhesion * {weight}"),
-            Driven::Front(_) => format!(
-                "adhesion * ({front_share} * {weight} + {transfer} * {rolling}) / (1 + adhesion * {transfer})"
-            ),
-            Driven::Rear(_) => format!(
-                "min(adhesion * {weight}, adhesion * ((1 - {front_share}) * {weight} - {transfer} * {rolling}) / max(1e-9, 1 - adhesion * {transfer}))"
-            ),
-        }
-    }
-
-    pub(super) fn force(&self, bench: &Bench<'_>, load: &Load<Force, Option<Ratio>>) -> Force {
-        let adhesion = bench.get(self.adhesion);
+    /// carries its share of the weight and h/L of what the tyres pull beyond rolling. `None` where no pull makes rear
+    /// tyres slip, for it loads them by more than they need to hold it.
+    pub(super) fn load(&self, bench: &Bench<'_>, stand: &Stand) -> Option<Force> {
+        let Stand { weight, rolling, front_share } = *stand;
+        let (adhesion, height_share) = (bench.get(self.adhesion), self.height_share(bench));
         let one = ratio(1.0);
-        match &self.driven {
-            Driven::All => adhesion * load.weight,
-            Driven::Front(statics) => {
-                let transfer = statics.transfer(bench);
-                let share = load.front_share.unwrap_or_else(|| bench.get(statics.front_share));
-                adhesion * (share * load.weight + transfer * load.rolling) / (one + adhesion * transfer)
+        match self.driven {
+            Driven::Front => {
+                Some((front_share * weight + height_share * rolling) / (one + adhesion * height_share))
             }
-            Driven::Rear(statics) => {
-                let transfer = statics.transfer(bench);
-                let share = one - load.front_share.unwrap_or_else(|| bench.get(statics.front_share));
-                let room = (one - adhesion * transfer).max(ratio(1e-9));
-                let rear = adhesion * (share * load.weight - transfer * load.rolling) / room;
-                // No more than the whole weight, when the front wheels leave the ground. NaN stays.
-                if rear > adhesion * load.weight { adhesion * load.weight } else { rear }
+            Driven::Rear => {
+                let room = one - adhesion * height_share;
+                (room > ratio(0.0)).then(|| ((one - front_share) * weight - height_share * rolling) / room)
             }
-        }
-    }
-
-    pub(super) fn statics(&self) -> Option<&Statics> {
-        match &self.driven {
-            Driven::All => None,
-            Driven::Front(statics) | Driven::Rear(statics) => Some(statics),
-        }
-    }
-
-    pub(super) fn wheels(&self) -> &'static str {
-        match &self.driven {
-            Driven::All => "all wheels",
-            Driven::Front(_) => "the front wheels",
-            Driven::Rear(_) => "the rear wheels",
+            Driven::Both | Driven::NoLedger | Driven::NotSaid => Some(weight),
         }
     }
 }
 
-impl Statics {
-    fn transfer(&self, bench: &Bench<'_>) -> Ratio {
-        bench.get(self.cg_height) / bench.get(self.wheelbase)
-    }
-}
-
-/// The laden vehicle of a ledger.
-pub(super) struct Laden {
-    pub(super) mass: Slot<Mass>,
-    pub(super) front_axle: Option<Slot<Mass>>,
-}
-
-impl Laden {
-    pub(super) fn read(form: &mut Form<'_, '_>, ledger: Option<&BlockName>, grip: &Grip) -> Laden {
-        let needs_axles = grip.statics().is_some();
-        Laden {
-            mass: form.of_block(ledger, "laden_mass"),
-            front_axle: needs_axles.then(|| form.of_block(ledger, "laden_front_axle")),
-        }
+/// A result, or that it is not there.
+pub(super) fn set<T: Measure>(bench: &mut Bench<'_>, slot: Slot<T>, value: Option<T>) {
+    match value.filter(|value| value.si().is_finite()) {
+        Some(value) => bench.set(slot, value),
+        None => bench.not_there(slot),
     }
 }

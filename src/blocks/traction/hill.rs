@@ -1,189 +1,306 @@
-//! One hill that has to be climbed: torque, its share of what the motor has, and how long the motor bears it.
+//! One hill that has to be climbed: torque, its share of what the motor has, grip, and how long the motor bears it.
 
 use super::given::{Given, Model};
-use super::grip::{Grip, Laden, Load};
+use super::grip::{Driven, Grip, Stand, known, set};
+use super::takes::{LADEN_FRONT_AXLE, LADEN_MASS};
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;
-use crate::model::{Bench, BlockName, Form, Limit, RequirementKind, Slot, Status};
+use crate::model::{Bench, BlockName, Form, Outcomes, RequirementRow, Row, Slot};
 use crate::quantities::si::{
-    Acceleration, Force, Length, Mass, Measure, Ratio, Time, Torque, Velocity, moment,
+    Acceleration, Force, Length, Mass, Measure, Ratio, Time, Torque, Velocity, moment, ratio,
 };
 
-/// What stands for without end: a motor that bears a torque for a day bears it.
-pub(super) const WITHOUT_END: f64 = 86_400.0;
+const ON_A_HILL: &str = "with a `hill`";
+const ON_ONE_AXLE: &str = "with a `hill`, one driven axle and a `ledger`";
+const RATED: &str = "with a `hill` and a continuous rating of the motor";
+const TIMED: &str = "with a `hill`, a continuous rating and the `peak_time` of the motor";
+
+pub(super) static WEIGHT: Row<Force> =
+    Row::formula("hill_weight", "weight on the hill", "N", "road.mass * 9.80665 m/s^2").when(ON_A_HILL);
+pub(super) static WEIGHT_LADEN: Row<Force> = WEIGHT.by("ledger.laden_mass * 9.80665 m/s^2");
+pub(super) static ROLLING: Row<Force> =
+    Row::formula("hill_rolling", "rolling resistance on the hill", "N", "road.f0")
+        .about("as on the level")
+        .when(ON_A_HILL);
+pub(super) static ROLLING_LADEN: Row<Force> = ROLLING.by("road.f0 * ledger.laden_mass / road.mass");
+pub(super) static FRONT_SHARE: Row<Ratio> =
+    Row::formula("hill_front_share", "share of the weight on the front axle on the hill", "%", "front_share")
+        .about("as on the level and at rest")
+        .when(ON_ONE_AXLE);
+pub(super) static FRONT_SHARE_LADEN: Row<Ratio> =
+    FRONT_SHARE.by("ledger.laden_front_axle / ledger.laden_mass");
+pub(super) static DRIVEN_LOAD: Row<Force> =
+    Row::formula("hill_driven_load", "load on the driven wheels on the hill", "N", "hill_weight")
+        .about("as on the level, while they pull as hard as they hold")
+        .when(ON_A_HILL);
+pub(super) static DRIVEN_LOAD_FRONT: Row<Force> = DRIVEN_LOAD
+    .by("(hill_front_share * hill_weight + height_share * hill_rolling) / (1 + adhesion * height_share)");
+pub(super) static DRIVEN_LOAD_REAR: Row<Force> = DRIVEN_LOAD.by(
+    "((1 - hill_front_share) * hill_weight - height_share * hill_rolling) / (1 - adhesion * height_share)",
+);
+pub(super) static ADHESION_FORCE: Row<Force> = Row::formula(
+    "hill_adhesion_force",
+    "force that the driven tyres hold, as on the level",
+    "N",
+    "adhesion * min(hill_weight, hill_driven_load)",
+)
+.when(ON_A_HILL);
+pub(super) static HELD_FORCE: Row<Force> = Row::formula(
+    "hill_held_force",
+    "force that the driven tyres hold on the hill",
+    "N",
+    "hill_adhesion_force * cos(atan(hill.grade))",
+)
+.when(ON_A_HILL);
+pub(super) static AIR_SPEED: Row<Velocity> =
+    Row::formula("hill_air_speed", "speed through the air on the hill", "km/h", "hill.speed + road.headwind")
+        .when(ON_A_HILL);
+pub(super) static DRAG: Row<Force> = Row::formula(
+    "hill_drag",
+    "drag on the hill",
+    "N",
+    "road.f1 * hill.speed + road.f2 * hill_air_speed * abs(hill_air_speed)",
+)
+.about("what grows with speed: f1 and f2 of the road")
+.when(ON_A_HILL);
+pub(super) static FORCE: Row<Force> = Row::formula(
+    "hill_force",
+    "force at the wheels on the hill",
+    "N",
+    "hill_weight * sin(atan(hill.grade)) + hill_rolling * cos(atan(hill.grade)) + hill_drag",
+)
+.about("to hold the speed")
+.when(ON_A_HILL);
+pub(super) static MOTOR_TORQUE: Row<Torque> = Row::formula(
+    "hill_motor_torque",
+    "torque of the motor on the hill",
+    "N·m",
+    "hill_force * rolling_radius / (chain.overall_ratio * chain.efficiency)",
+)
+.when(ON_A_HILL);
+pub(super) static PEAK_TORQUE: Row<Torque> = Row::procedure(
+    "hill_peak_torque",
+    "peak torque at the hill's speed",
+    "N·m",
+    "the motor's torque at the hill's speed, within its curve, the battery's limit and its sagged voltage",
+)
+.when(ON_A_HILL);
+pub(super) static SHARE: Row<Ratio> = Row::formula(
+    "hill_share",
+    "share of the peak torque on the hill",
+    "%",
+    "hill_motor_torque / hill_peak_torque",
+)
+.when(ON_A_HILL)
+.principal();
+pub(super) static CONTINUOUS_TORQUE: Row<Torque> = Row::procedure(
+    "hill_continuous_torque",
+    "continuous torque at the hill's speed",
+    "N·m",
+    "the smaller of the motor's continuous and its peak torque at the hill's speed",
+)
+.when(RATED);
+pub(super) static HEATING: Row<Time> = Row::formula(
+    "hill_heating",
+    "heat of the hill beyond the continuous torque",
+    "s",
+    "hill.time * (hill_motor_torque^2 - hill_continuous_torque^2) / hill_peak_torque^2",
+)
+.about("as time at the peak torque, whose loss grows with the square of torque; below 0 the motor cools")
+.when("with a `hill.time` and a continuous rating of the motor");
+pub(super) static HEAT_ROOM: Row<Time> = Row::formula(
+    "hill_heat_room",
+    "heat that the motor bears beyond the continuous torque",
+    "s",
+    "motor.peak_time * (1 - hill_continuous_torque^2 / hill_peak_torque^2)",
+)
+.about("in the same terms: that of its peak torque in its `peak_time`")
+.when(TIMED);
+pub(super) static TIME: Row<Time> = Row::formula(
+    "hill_time",
+    "time that the motor bears the hill",
+    "s",
+    "hill_heat_room * hill_peak_torque^2 / (hill_motor_torque^2 - hill_continuous_torque^2)",
+)
+.about("rough; there is none where it bears it without end, or does not have the torque")
+.when(TIMED)
+.principal();
+
+pub(super) static TORQUE_IS_THERE: RequirementRow =
+    RequirementRow::wish("hill_motor_torque", "hill_motor_torque")
+        .at_most("hill_peak_torque")
+        .source("the motor's torque at the hill's speed")
+        .only_with(&["hill.grade"]);
+pub(super) static TYRES_HOLD: RequirementRow = RequirementRow::wish("hill_force", "hill_force")
+    .at_most("hill_held_force")
+    .source("what the driven tyres hold on the hill")
+    .only_with(&["hill.grade"]);
+pub(super) static LASTS: RequirementRow = RequirementRow::wish("hill_time", "hill_heating")
+    .at_most("hill_heat_room")
+    .label("heat of the motor on the hill")
+    .source("the motor's peak torque for its peak time")
+    .only_with(&["hill.time"]);
 
 pub(super) struct Hill {
-    pub(super) grade: Slot<Ratio>,
-    pub(super) speed: Slot<Velocity>,
+    pub(super) written: Written,
     pub(super) laden: Option<Laden>,
-    pub(super) time: Option<Slot<Time>>,
     pub(super) weight: Slot<Force>,
     pub(super) rolling: Slot<Force>,
+    front_share: Slot<Ratio>,
+    driven_load: Slot<Force>,
     pub(super) adhesion_force: Slot<Force>,
+    pub(super) held_force: Slot<Force>,
+    air_speed: Slot<Velocity>,
     pub(super) drag: Slot<Force>,
     pub(super) force: Slot<Force>,
     pub(super) motor_torque: Slot<Torque>,
     pub(super) peak_torque: Slot<Torque>,
     pub(super) share: Slot<Ratio>,
-    pub(super) continuous: Option<Bearing>,
-}
-
-/// What the motor bears for long, and how long it bears the hill.
-pub(super) struct Bearing {
-    pub(super) torque: Slot<Torque>,
-    /// The motor's peak time and the hill's.
-    pub(super) time: Option<(Slot<Time>, Slot<Time>)>,
+    pub(super) continuous_torque: Slot<Torque>,
+    pub(super) heating: Slot<Time>,
+    pub(super) heat_room: Slot<Time>,
+    pub(super) time: Slot<Time>,
 }
 
 /// The fields, read before any result is declared.
+#[derive(Clone, Copy)]
 pub(super) struct Written {
-    grade: Slot<Ratio>,
-    speed: Slot<Velocity>,
+    pub(super) grade: Slot<Ratio>,
+    pub(super) speed: Slot<Velocity>,
     laden: bool,
     time: Option<Slot<Time>>,
 }
 
-pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Written> {
-    form.group("hill", |form| Written {
-        grade: form.required("grade"),
-        speed: form.assumed("speed"),
-        laden: form.choice("laden", &["yes", "no"]) == Some("yes"),
-        time: form.optional("time"),
-    })
+/// The laden vehicle of a ledger.
+pub(super) struct Laden {
+    mass: Slot<Mass>,
+    front_axle: Option<Slot<Mass>>,
 }
 
 /// The block that the hill stands in.
 pub(super) struct Around<'a> {
     pub(super) given: &'a Given,
     pub(super) grip: &'a Grip,
-    pub(super) ledger: Option<&'a BlockName>,
+}
+
+impl Written {
+    pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Written> {
+        form.group("hill", |form| Written {
+            grade: form.required("grade"),
+            speed: form.assumed("speed"),
+            laden: form.choice("laden", &["yes", "no"]) == Some("yes"),
+            time: form.optional("time"),
+        })
+    }
+}
+
+impl Laden {
+    /// Where a laden hill is asked for.
+    pub(super) fn read(
+        form: &mut Form<'_, '_>,
+        (written, driven): (&Written, Driven),
+        ledger: Option<&BlockName>,
+    ) -> Option<Laden> {
+        if !written.laden {
+            return None;
+        }
+        if ledger.is_none() {
+            let help = "type `ledger: …`, the name of a mass-ledger";
+            form.report(&codes::MISSING_FIELD, form.place(), "a laden hill without a `ledger`", help);
+            return None;
+        }
+        let mut lookup = form.lookup();
+        let mass = lookup.taken(&LADEN_MASS, ledger);
+        let axle = ledger.filter(|_| driven.is_axle());
+        Some(Laden { mass, front_axle: lookup.if_there(&LADEN_FRONT_AXLE, axle) })
+    }
 }
 
 impl Hill {
-    pub(super) fn declare(form: &mut Form<'_, '_>, written: Written, around: &Around<'_>) -> Hill {
-        let Around { given, grip, ledger } = *around;
-        if written.laden && ledger.is_none() {
-            let message = "a laden hill without a `ledger`";
-            form.report(
-                &codes::MISSING_FIELD,
-                form.place(),
-                message,
-                "type `ledger: …`, the name of a mass-ledger",
-            );
-        }
-        let laden = (written.laden && ledger.is_some()).then(|| Laden::read(form, ledger, grip));
-        let (weight, rolling, front_share) = match &laden {
-            Some(_) => (
-                "ledger.laden_mass * 9.80665 m/s^2",
-                "road.f0 * ledger.laden_mass / road.mass",
-                "ledger.laden_front_axle / ledger.laden_mass",
-            ),
-            None => ("road.mass * 9.80665 m/s^2", "road.f0", "ledger.front_share"),
-        };
-        let weight = form.step("hill_weight", "N", weight);
-        let rolling = form.step("hill_rolling", "N", rolling);
-        let load = Load { weight: "hill_weight", rolling: "hill_rolling", front_share };
-        let adhesion_force = form.step("hill_adhesion_force", "N", &grip.formula(&load));
-        let drag = form.step(
-            "hill_drag",
-            "N",
-            "road.f1 * hill.speed + road.f2 * (hill.speed + road.headwind) * abs(hill.speed + road.headwind)",
-        );
-        let force = form.step(
-            "hill_force",
-            "N",
-            "hill_weight * sin(atan(hill.grade)) + hill_rolling * cos(atan(hill.grade)) + hill_drag",
-        );
-        let motor_torque = form.step(
-            "hill_motor_torque",
-            "N·m",
-            "hill_force * (chain.rolling_circumference / (2 * pi)) / (chain.overall_ratio * chain.efficiency)",
-        );
+    pub(super) fn declare(
+        out: &mut Outcomes<'_, '_, '_>,
+        (written, laden): (Written, Option<Laden>),
+        around: &Around<'_>,
+    ) -> Hill {
+        let Around { given, grip } = *around;
+        let of = |light, heavy| if laden.is_some() { heavy } else { light };
         let mut uses = given.uses();
         uses.push(written.speed.index());
-        let peak_torque = form.procedure(
-            "hill_peak_torque",
-            "N·m",
-            "the motor's torque at the hill's speed, within its curve, the battery's limit and its sagged voltage",
-            &uses,
-        );
-        let share = form.step("hill_share", "%", "hill_motor_torque / hill_peak_torque");
-        let continuous = given.motor.continuous.is_some().then(|| {
-            uses.extend(given.continuous_uses());
-            let torque = form.procedure(
-                "hill_continuous_torque",
-                "N·m",
-                "the smaller of the motor's continuous and its peak torque at the hill's speed",
-                &uses,
-            );
-            let time = given.motor.peak_time.map(|peak_time| {
-                let uses = [peak_time.index(), motor_torque.index(), peak_torque.index(), torque.index()];
-                let method = "the heat that the peak torque makes beyond the continuous one in the peak time, at a loss that grows with the square of torque: peak time × (peak² − continuous²) / (hill² − continuous²); 24 h at most";
-                (peak_time, form.procedure("hill_time", "s", method, &uses))
-            });
-            Bearing { torque, time }
+        let weight = out.result(of(&WEIGHT, &WEIGHT_LADEN));
+        let rolling = out.result(of(&ROLLING, &ROLLING_LADEN));
+        let front_share = out.result(if laden.is_some() { &FRONT_SHARE_LADEN } else { &FRONT_SHARE });
+        let driven_load = out.result(match grip.driven {
+            Driven::Front => &DRIVEN_LOAD_FRONT,
+            Driven::Rear => &DRIVEN_LOAD_REAR,
+            Driven::Both | Driven::NoLedger | Driven::NotSaid => &DRIVEN_LOAD,
         });
-        let hill = Hill {
-            grade: written.grade,
-            speed: written.speed,
+        let adhesion_force = out.result(&ADHESION_FORCE);
+        let held_force = out.result(&HELD_FORCE);
+        let air_speed = out.result(&AIR_SPEED);
+        let drag = out.result(&DRAG);
+        let force = out.result(&FORCE);
+        let motor_torque = out.result(&MOTOR_TORQUE);
+        let peak_torque = out.procedure(&PEAK_TORQUE, &uses);
+        let share = out.result(&SHARE);
+        let continuous_torque = match given.motor.continuous {
+            Some(_) => {
+                uses.extend(given.continuous_uses());
+                out.procedure(&CONTINUOUS_TORQUE, &uses)
+            }
+            None => out.unknown(&CONTINUOUS_TORQUE),
+        };
+        Hill {
+            written,
             laden,
-            time: written.time,
             weight,
             rolling,
+            front_share,
+            driven_load,
             adhesion_force,
+            held_force,
+            air_speed,
             drag,
             force,
             motor_torque,
             peak_torque,
             share,
-            continuous,
-        };
-        hill.require(form);
-        hill
-    }
-
-    fn require(&self, form: &mut Form<'_, '_>) {
-        let wish = |name, source| Limit {
-            name,
-            kind: RequirementKind::Wish,
-            actual: name,
-            low: None,
-            high: None,
-            source,
-            status: Status::Stated,
-            span: None,
-        };
-        let source = "the motor's torque at the hill's speed";
-        form.require(Limit { high: Some("hill_peak_torque"), ..wish("hill_motor_torque", source) });
-        let timed = self.continuous.as_ref().is_some_and(|bearing| bearing.time.is_some());
-        if timed && self.time.is_some() {
-            form.require(Limit {
-                low: Some("hill.time"),
-                ..wish("hill_time", "the time that the hill lasts")
-            });
+            continuous_torque,
+            heating: out.result(&HEATING),
+            heat_room: out.result(&HEAT_ROOM),
+            time: out.result(&TIME),
         }
     }
 
-    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, around: &Around<'_>, model: &Model) {
-        let Around { given, grip, .. } = *around;
+    pub(super) fn evaluate(
+        &self,
+        bench: &mut Bench<'_>,
+        around: &Around<'_>,
+        (model, front_share): (&Model, Ratio),
+    ) {
+        let Around { given, grip } = *around;
         let gravity = Acceleration::from_si(GRAVITY);
         let (road_mass, f0) = (bench.get(given.road.mass), bench.get(given.road.f0));
         let (weight, rolling, front_share) = match &self.laden {
             Some(laden) => {
                 let mass: Mass = bench.get(laden.mass);
-                let share = laden.front_axle.map(|axle| Ratio::from(bench.get(axle) / mass));
+                let share = Ratio::from(known(bench, laden.front_axle) / mass);
                 (mass * gravity, f0 * Ratio::from(mass / road_mass), share)
             }
-            None => (road_mass * gravity, f0, None),
+            None => (road_mass * gravity, f0, front_share),
         };
         bench.set(self.weight, weight);
         bench.set(self.rolling, rolling);
-        bench.set(self.adhesion_force, grip.force(bench, &Load { weight, rolling, front_share }));
-        let speed = bench.get(self.speed);
-        let wind = speed + bench.get(given.road.headwind);
-        let drag = bench.get(given.road.f1) * speed + bench.get(given.road.f2) * wind * wind.abs();
+        bench.set(self.front_share, front_share);
+        let load = grip.load(bench, &Stand { weight, rolling, front_share });
+        set(bench, self.driven_load, load);
+        let slope = bench.get(self.written.grade).atan();
+        let adhesion_force = grip.force(bench, weight, load);
+        bench.set(self.adhesion_force, adhesion_force);
+        bench.set(self.held_force, adhesion_force * slope.cos());
+        let speed = bench.get(self.written.speed);
+        let drag = given.road.drag(bench, speed);
+        bench.set(self.air_speed, speed + bench.get(given.road.headwind));
         bench.set(self.drag, drag);
-        let slope = bench.get(self.grade).atan();
         let force = weight * slope.sin() + rolling * slope.cos() + drag;
         bench.set(self.force, force);
         let arm: Length = bench.get(given.chain.circumference) / std::f64::consts::TAU;
@@ -191,42 +308,23 @@ impl Hill {
         let torque: Torque = (moment(force, arm) / geared).into();
         bench.set(self.motor_torque, torque);
         let peak = Torque::from_si(model.force_at(speed.si()) / model.motor.gear.force);
-        bench.set(self.peak_torque, peak);
-        bench.set(self.share, torque / peak);
-        let Some(bearing) = &self.continuous else { return };
-        let continuous = Torque::from_si(model.continuous_force_at(speed.si()) / model.motor.gear.force);
-        bench.set(bearing.torque, continuous);
-        if let Some((peak_time, time)) = bearing.time {
-            let torques = [torque.si(), peak.si(), continuous.si()];
-            bench.set(time, Time::from_si(borne(bench.get(peak_time).si(), torques)));
-        }
+        set(bench, self.peak_torque, Some(peak));
+        set(bench, self.share, Some(torque / peak));
+        self.heat(bench, given, (model, [torque, peak]));
     }
-}
 
-/// How long a torque is borne, s, from `[hill, peak, continuous]`: 0 above the peak, [`WITHOUT_END`] at most.
-fn borne(peak_time: f64, [hill, peak, continuous]: [f64; 3]) -> f64 {
-    if hill > peak {
-        return 0.0;
-    }
-    let heat = peak_time * (peak * peak - continuous * continuous);
-    let rate = hill * hill - continuous * continuous;
-    if rate.is_nan() || heat.is_nan() {
-        return f64::NAN;
-    }
-    if rate <= 0.0 { WITHOUT_END } else { (heat / rate).min(WITHOUT_END) }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::borne;
-
-    #[test]
-    fn a_torque_between_the_ratings_is_borne_by_its_heat() {
-        // Twice the continuous torque for 60 s is 180 of heat; at √2 times it, 1 of heat a second.
-        assert_eq!(borne(60.0, [2f64.sqrt() * 100.0, 200.0, 100.0]).round(), 180.0);
-        assert_eq!(borne(60.0, [200.0, 200.0, 100.0]), 60.0);
-        assert_eq!(borne(60.0, [99.0, 200.0, 100.0]), 86_400.0);
-        assert_eq!(borne(60.0, [201.0, 200.0, 100.0]), 0.0);
-        assert!(borne(60.0, [f64::NAN, 200.0, 100.0]).is_nan());
+    /// How much of the heat that the motor bears the hill makes, and how long it lasts.
+    fn heat(&self, bench: &mut Bench<'_>, given: &Given, (model, [torque, peak]): (&Model, [Torque; 2])) {
+        let speed = bench.get(self.written.speed).si();
+        let continuous = Torque::from_si(model.continuous_force_at(speed) / model.motor.gear.force);
+        set(bench, self.continuous_torque, Some(continuous));
+        let over = torque * torque - continuous * continuous;
+        let heating = known(bench, self.written.time) * Ratio::from(over / (peak * peak));
+        set(bench, self.heating, Some(heating));
+        let rest = ratio(1.0) - Ratio::from(continuous * continuous / (peak * peak));
+        let room = known(bench, given.motor.peak_time) * rest;
+        set(bench, self.heat_room, Some(room));
+        let borne = torque > continuous && torque <= peak;
+        set(bench, self.time, borne.then(|| room * Ratio::from(peak * peak / over)));
     }
 }

@@ -8,32 +8,32 @@ mod grip;
 mod hill;
 mod present;
 mod results;
+mod rows;
+mod takes;
 mod travel;
 
-use self::fields::{FIELDS, RESULTS};
-use self::given::{Given, Model, ShapeOf, curve_fault};
-use self::grip::{Grip, Load};
-use self::hill::{Around, Hill};
-use self::results::{AtSpeed, Pull, SprintOf, Start, Top, steepest};
+use self::fields::FIELDS;
+use self::given::{Given, Model};
+use self::grip::{Grip, Held, set};
+use self::hill::{Around, Hill, Laden, Written};
+use self::results::{AtSpeed, Pull, SprintOf, Start, Top};
+use self::rows::{PEAK_BATTERY_POWER, REQUIRES, ROWS, VOLTAGE_AT_PEAK, WEIGHT};
+use self::takes::TAKES;
 use self::travel::{Mesh, Sprint, Stop, Travel, Why, travel};
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::{Code, Severity};
-use crate::model::{
-    Bench, Block, BlockName, Entry, Example, Form, Kind, Limit, Page, RequirementKind, Slot, Status,
-};
-use crate::quantities::si::{
-    Acceleration, ElectricPotential, Force, Length, Measure, Power, Time, Torque, Velocity, force_at,
-};
+use crate::model::{Bench, Block, BlockName, Entry, Example, Form, Kind, Page, Slot};
+use crate::quantities::si::{Acceleration, ElectricPotential, Force, Length, Measure, Power, Time, Velocity};
 
 pub(super) static KIND: Kind = Kind {
     name: "traction",
     summary: "what it climbs, how fast it really gets, and how soon",
     subsystem: "drive",
     fields: FIELDS,
-    rows: &[],
-    takes: &[],
-    requires: &[],
-    results: RESULTS,
+    rows: ROWS,
+    takes: TAKES,
+    requires: REQUIRES,
+    results: &[],
     example: Example {
         journal: "\
 ```yaml part motor
@@ -84,13 +84,7 @@ grade_speeds: [50 km/h]
         "time and distance at full drive: dt = m dv/(F − R), ds = v dt, worked by a Gauss-Legendre rule on a fixed mesh",
         "torque at a lower voltage: the speed axis of the motor's curve shrinks as the voltage does (back-EMF is in proportion to speed); common practice, no source",
     ],
-    inspector: &[
-        "top_speed",
-        "top_speed_limit",
-        "start_grade",
-        "peak_battery_power",
-        "battery_voltage_at_peak",
-    ],
+    inspector: &[],
     limits: &[
         "the driver's and the inverter's delay, changes of gear, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
         "a motor or inverter that turns its power back when it is hot is not calculated; the time on a hill is rough, as it knows only the two ratings",
@@ -108,104 +102,90 @@ grade_speeds: [50 km/h]
     read,
 };
 
-pub(super) static CANNOT_START: Code = Code {
+static CANNOT_START: Code = Code {
     name: "cannot-start",
     severity: Severity::Error,
     about: "at standstill the drive gives no more than the road takes",
 };
-pub(super) static SPEED_NOT_REACHED: Code = Code {
+static SPEED_NOT_REACHED: Code = Code {
     name: "speed-not-reached",
-    severity: Severity::Error,
-    about: "a sprint, or the speed of a grade, goes beyond what the drive reaches",
+    severity: Severity::Warning,
+    about: "a sprint, or the speed of a grade, goes beyond what the drive reaches: it has no result",
 };
-pub(super) static HILL_NOT_CLIMBED: Code = Code {
+static HILL_NOT_CLIMBED: Code = Code {
     name: "hill-not-climbed",
     severity: Severity::Warning,
     about: "the hill asks more than the motor gives or the tyres hold",
 };
-pub(super) static PACK_COLLAPSES: Code = Code {
+static PACK_COLLAPSES: Code = Code {
     name: "pack-collapses",
     severity: Severity::Error,
     about: "the drive asks so much that the pack's voltage collapses",
 };
-pub(super) static PACK_TOO_WEAK: Code = Code {
+static PACK_TOO_WEAK: Code = Code {
     name: "pack-too-weak",
     severity: Severity::Warning,
     about: "the drive asks more than the pack's cells are rated for",
 };
-pub(super) static HIGH_ADHESION: Code = Code {
+static HIGH_ADHESION: Code = Code {
     name: "high-adhesion",
     severity: Severity::Warning,
     about: "an adhesion that road tyres don't have",
 };
 
-pub(super) struct Traction {
-    pub(super) given: Given,
-    pub(super) grip: Grip,
-    pub(super) adhesion_force: Slot<Force>,
-    pub(super) start: Start,
-    pub(super) grades: Vec<AtSpeed>,
-    pub(super) top: Top,
-    pub(super) sprints: Vec<SprintOf>,
-    pub(super) peak_battery_power: Slot<Power>,
-    pub(super) battery_voltage_at_peak: Option<Slot<ElectricPotential>>,
-    pub(super) hill: Option<Hill>,
+struct Traction {
+    given: Given,
+    grip: Grip,
+    weight: Slot<Force>,
+    held: Held,
+    start: Start,
+    grades: Vec<AtSpeed>,
+    peak_battery_power: Slot<Power>,
+    voltage_at_peak: Slot<ElectricPotential>,
+    top: Top,
+    sprints: Vec<SprintOf>,
+    hill: Option<Hill>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let given = Given::read(form);
-    let ledger: Option<BlockName> = if form.has("ledger") { form.block_name("ledger") } else { None };
+    let ledger: Option<BlockName> = form.block_name("ledger");
     let ledger = ledger.as_ref();
     let grip = Grip::read(form, ledger);
     let sprints: Vec<Entry<(Slot<Velocity>, Slot<Velocity>)>> = form.stretches("sprints");
     let grade_speeds: Vec<Entry<Slot<Velocity>>> = form.quantities("grade_speeds");
-    let hill = hill::read(form);
-
-    let weight = form.step("weight", "N", "road.mass * 9.80665 m/s^2");
-    let load = Load { weight: "weight", rolling: "road.f0", front_share: "ledger.front_share" };
-    let adhesion_force = form.step("adhesion_force", "N", &grip.formula(&load));
-    let start = Start::declare(form, &given, weight);
-    let grades = grade_speeds.iter().map(|entry| AtSpeed::declare(form, &given, entry)).collect();
-    let mut uses = given.uses();
-    let peak_battery_power = form.procedure(
-        "peak_battery_power",
-        "kW",
-        "the greatest motor output over its efficiency, at any speed up to the last one",
-        &uses,
-    );
-    let battery_voltage_at_peak = given.pack.as_ref().map(|_| {
-        let formula = "(pack.nominal_voltage + sqrt(pack.nominal_voltage^2 - 4 * pack.resistance * peak_battery_power)) / 2";
-        form.step("battery_voltage_at_peak", "V", formula)
+    let hill = Written::read(form).map(|written| {
+        let laden = Laden::read(form, (&written, grip.driven), ledger);
+        (written, laden)
     });
-    uses.extend(given.road_uses());
-    uses.push(adhesion_force.index());
-    let top = Top::declare(form, &given, &uses);
+
+    let mut out = form.outcomes();
+    let weight = out.result(&WEIGHT);
+    let held = grip.declare(&mut out);
+    let start = Start::declare(&mut out, &given);
+    let grades = grade_speeds.iter().map(|entry| AtSpeed::declare(&mut out, &given, entry)).collect();
+    let mut uses = given.uses();
+    let peak_battery_power = out.procedure(&PEAK_BATTERY_POWER, &uses);
+    let voltage_at_peak = out.result(&VOLTAGE_AT_PEAK);
+    uses.extend(given.road.uses());
+    uses.push(held.force.index());
+    let top = Top::declare(&mut out, &given, &uses);
     uses.push(given.road.effective_mass.index());
-    let sprints = sprints.into_iter().map(|entry| SprintOf::declare(form, &uses, entry)).collect();
-    let around = Around { given: &given, grip: &grip, ledger };
-    let hill = hill.map(|written| Hill::declare(form, written, &around));
-    if given.pack.is_some() {
-        form.require(Limit {
-            name: "peak_battery_power",
-            kind: RequirementKind::Safety,
-            actual: "peak_battery_power",
-            low: None,
-            high: Some("pack.rated_power"),
-            source: "the pack at its cells' peak rating",
-            status: Status::Stated,
-            span: None,
-        });
-    }
+    let sprints = sprints.into_iter().map(|entry| SprintOf::declare(&mut out, &uses, entry)).collect();
+    let around = Around { given: &given, grip: &grip };
+    let hill = hill.map(|hill| Hill::declare(&mut out, hill, &around));
+    REQUIRES.iter().for_each(|row| out.require(*row));
     Box::new(Traction {
         given,
         grip,
-        adhesion_force,
+        weight,
+        held,
         start,
         grades,
+        peak_battery_power,
+        voltage_at_peak,
         top,
         sprints,
-        peak_battery_power,
-        battery_voltage_at_peak,
         hill,
     })
 }
@@ -214,45 +194,34 @@ impl Block for Traction {
     fn evaluate(&self, bench: &mut Bench<'_>) {
         let road = &self.given.road;
         let weight = bench.get(road.mass) * Acceleration::from_si(GRAVITY);
-        bench.set(self.start.weight, weight);
+        bench.set(self.weight, weight);
         let rolling = bench.get(road.f0);
-        let adhesion = self.grip.force(bench, &Load { weight, rolling, front_share: None });
-        bench.set(self.adhesion_force, adhesion);
+        let adhesion = self.grip.evaluate(bench, &self.held, weight, rolling);
         let model = self.given.model(bench, adhesion);
         let pull = Pull { weight, rolling, adhesion, drag: Force::from_si(0.0) };
-        self.launch(bench, &pull);
+        self.start.evaluate(bench, &self.given, &pull);
         for at in &self.grades {
-            let speed = bench.get(at.speed);
-            let drag = self.drag(bench, speed);
-            bench.set(at.drag, drag);
-            let drive = Force::from_si(model.force_at(speed.si()));
-            let pull = Pull { drag, ..pull };
-            bench.set(at.drive, drive);
-            bench.set(at.grade, steepest(drive, &pull));
-            if let Some((force, grade)) = at.continuous {
-                let drive = Force::from_si(model.continuous_force_at(speed.si()));
-                bench.set(force, drive);
-                bench.set(grade, steepest(drive, &pull));
-            }
+            at.evaluate(bench, &self.given, (&pull, &model));
         }
         let power = model.free.as_ref().map_or(f64::NAN, |drive| drive.battery_power());
         bench.set(self.peak_battery_power, Power::from_si(power));
-        if let (Some(pack), Some(voltage)) = (&self.given.pack, self.battery_voltage_at_peak) {
+        if let Some(pack) = &self.given.pack {
             let open = bench.get(pack.nominal_voltage);
             let lost = 4.0 * bench.get(pack.resistance) * Power::from_si(power);
-            bench.set(voltage, (open + (open * open - lost).sqrt()) / 2.0);
+            set(bench, self.voltage_at_peak, Some((open + (open * open - lost).sqrt()) / 2.0));
         }
         bench.set(self.top.speed, Velocity::from_si(reached(model.top())));
         if let Some(slot) = self.top.continuous {
-            bench.set(slot, Velocity::from_si(reached(model.continuous_top())));
+            set(bench, slot, Some(Velocity::from_si(reached(model.continuous_top()))));
         }
         for sprint in &self.sprints {
             let found = self.travel_of(bench, sprint, &model, Mesh::Full);
-            bench.set(sprint.time, Time::from_si(found.time));
-            bench.set(sprint.distance, Length::from_si(found.distance));
+            set(bench, sprint.time, Some(Time::from_si(found.time)));
+            set(bench, sprint.distance, Some(Length::from_si(found.distance)));
         }
         if let Some(hill) = &self.hill {
-            hill.evaluate(bench, &Around { given: &self.given, grip: &self.grip, ledger: None }, &model);
+            let front_share = bench.get(self.held.front_share);
+            hill.evaluate(bench, &Around { given: &self.given, grip: &self.grip }, (&model, front_share));
         }
     }
 
@@ -270,43 +239,8 @@ fn reached(stop: Option<Stop>) -> f64 {
 }
 
 impl Traction {
-    fn launch(&self, bench: &mut Bench<'_>, pull: &Pull) {
-        let chain = &self.given.chain;
-        let torque = match self.given.motor.shape {
-            ShapeOf::Curve(curve)
-                if bench.curve(curve).is_some_and(|(curve, _)| curve_fault(curve).is_none()) =>
-            {
-                Torque::from_si(bench.read_curve(curve, 0.0))
-            }
-            ShapeOf::Curve(_) => Torque::from_si(f64::NAN),
-            ShapeOf::Peak { torque, .. } => bench.get(torque),
-        };
-        bench.set(self.start.torque, torque);
-        let arm: Length = bench.get(chain.circumference) / std::f64::consts::TAU;
-        let geared = bench.get(chain.overall_ratio) * bench.get(chain.efficiency);
-        let force = force_at((torque * geared).into(), arm);
-        bench.set(self.start.motor_force, force);
-        let held = pull.adhesion * bench.get(self.given.road.slope).cos();
-        bench.set(self.start.force, if force > held { held } else { force });
-        let drag = self.drag(bench, Velocity::from_si(0.0));
-        bench.set(self.start.drag, drag);
-        bench.set(self.start.grade, steepest(force, &Pull { drag, ..*pull }));
-    }
-
-    fn drag(&self, bench: &Bench<'_>, speed: Velocity) -> Force {
-        let road = &self.given.road;
-        let wind = speed + bench.get(road.headwind);
-        bench.get(road.f1) * speed + bench.get(road.f2) * wind * wind.abs()
-    }
-
     /// NaN for a sprint that is not reached.
-    pub(super) fn travel_of(
-        &self,
-        bench: &Bench<'_>,
-        sprint: &SprintOf,
-        model: &Model,
-        mesh: Mesh,
-    ) -> Travel {
+    fn travel_of(&self, bench: &Bench<'_>, sprint: &SprintOf, model: &Model, mesh: Mesh) -> Travel {
         let never = Travel { time: f64::NAN, distance: f64::NAN };
         let (from, to) = (bench.get(sprint.from).si(), bench.get(sprint.to).si());
         let Ok(drive) = &model.held else { return never };

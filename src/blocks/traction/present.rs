@@ -3,22 +3,27 @@
 use super::Traction;
 use super::drive::{Drive, End};
 use super::given::Model;
-use super::hill::{Hill, WITHOUT_END};
-use super::results::{AtSpeed, SprintOf};
+use super::grip::Driven;
+use super::hill::Hill;
+use super::results::SprintOf;
 use super::travel::{Mesh, Road, Stop, Why};
-use crate::model::{Axis, Bench, Chart, LinesChart, Page, Series, Slot};
+use crate::model::{Axis, Bench, Chart, LinesChart, Page, Series};
 use crate::quantities::si::Measure;
+use crate::words::{Words, words};
 
 impl Traction {
     pub(super) fn tell(&self, page: &mut Page<'_>) {
         let mut values = page.values.to_vec();
         let bench = Bench::new(&mut values, page.curves);
-        let model = self.given.model(&bench, bench.get(self.adhesion_force));
+        let model = self.given.model(&bench, bench.get(self.held.force));
         // What is known is checked, whatever else waits.
         self.check(page, &bench, &model);
-        let needed = self.given.uses().into_iter().chain(self.given.road_uses());
-        if needed.chain([self.adhesion_force.index()]).any(|index| !page.known[index]) {
+        let needed = self.given.uses().into_iter().chain(self.given.road.uses());
+        if needed.chain([self.grip.adhesion.index()]).any(|index| !page.known[index]) {
             return;
+        }
+        if page.get(self.held.force).is_none() {
+            return self.tell_no_grip(page);
         }
         let Some(stop) = self.starts(page, &model) else { return };
         self.look(page, &bench, &model);
@@ -29,44 +34,50 @@ impl Traction {
         self.draw(page, &model);
     }
 
+    /// A ledger without axle loads or the height of the centre of gravity, or rear tyres that no pull makes slip.
+    fn tell_no_grip(&self, page: &mut Page<'_>) {
+        let reason: Words = match self.grip.cg_height.is_some_and(|height| page.get(height).is_some()) {
+            true => "what the driven tyres hold is not known: look at the wheelbase and the axle loads of the ledger, and at `adhesion`".into(),
+            false => "what the driven tyres hold is not known without the height of the centre of gravity: give the ledger's items their `z`".into(),
+        };
+        page.not_there(self.held.load, &reason);
+        page.sentence("Neither top speed nor grades", words!(": {}.", reason));
+    }
+
     fn launch_words(&self, page: &Page<'_>) -> String {
         match (page.get(self.start.motor_force), page.get(self.start.force)) {
-            (Some(motor), Some(force)) if force < motor => format!("adhesion of {}", self.grip.wheels()),
+            (Some(motor), Some(force)) if force < motor => {
+                format!("adhesion of {}", self.grip.driven.wheels())
+            }
             _ => "motor torque".to_owned(),
         }
     }
 
     fn outcome(&self, page: &mut Page<'_>, model: &Model, stop: Stop) {
-        let mut rest = format!(", ended by the {}", limit_words(model, stop));
+        let mut rest = words!(", ended by the {}", limit_words(model, stop));
         for sprint in self.sprints.iter().filter(|sprint| page.get(sprint.time).is_some()) {
-            rest = format!("{rest}; {} in {}", sprint.title, page.shown(sprint.time));
+            rest.append(words!("; {} in {}", sprint.title, page.value(sprint.time)));
         }
         if page.get(self.start.grade).is_some() {
-            rest = format!("{rest}; it starts on a grade of {}", page.shown(self.start.grade));
+            rest.append(words!("; it starts on a grade of {}", page.value(self.start.grade)));
         }
-        page.sentence(format!("Top speed {}", page.shown(self.top.speed)), format!("{rest}."));
-        page.headline(self.top.speed);
-        page.headline(self.start.grade);
-        for sprint in &self.sprints {
-            page.headline(sprint.time);
-        }
+        rest.append(".".into());
+        page.sentence(words!("Top speed {}", page.value(self.top.speed)), rest);
     }
 
     fn notes(&self, page: &mut Page<'_>, model: &Model) {
         if self.given.motor.efficiency_is_assumed {
             page.note("The efficiency of the motor is not known: losses of motor and inverter are left out, and the battery has to give more than is worked here.");
         }
-        match (self.grip.statics(), self.grip.said) {
-            (Some(statics), _) if page.get(statics.cg_height).is_some_and(|height| height.si() == 0.0) => page
-                .note("The height of the centre of gravity is not known: no load moves between the axles while it pulls."),
-            (Some(_), _) | (None, Some("both")) => {}
-            (None, Some(_)) => page.note("The load on the driven axle is not known without a ledger: the limit of adhesion is that of the whole weight, which is too high."),
-            (None, None) => page.note("Which wheels drive was not said: the limit of adhesion is that of the whole weight, which is too high for one driven axle."),
+        match self.grip.driven {
+            Driven::Both | Driven::Front | Driven::Rear => {}
+            Driven::NoLedger => page.note("The load on the driven axle is not known without a ledger: the limit of adhesion is that of the whole weight, which is too high."),
+            Driven::NotSaid => page.note("Which wheels drive was not said: the limit of adhesion is that of the whole weight, which is too high for one driven axle."),
         }
         if model.free.as_ref().is_ok_and(|drive| drive.pieces.iter().any(|piece| piece.sags)) {
             page.note("The pack's sagged voltage is under the one that the motor's ratings hold for: its corner speed and power fall with it. The sag is that of a constant resistance, a short-pulse model.");
         }
-        if self.hill.as_ref().and_then(|hill| hill.continuous.as_ref()).is_some_and(|b| b.time.is_some()) {
+        if self.hill.as_ref().is_some_and(|hill| page.get(hill.heating).is_some()) {
             page.note(
                 "The time on the hill is rough: it knows the two ratings of the motor and no temperature.",
             );
@@ -75,15 +86,15 @@ impl Traction {
 
     /// Each procedure against another way to it.
     fn check(&self, page: &mut Page<'_>, bench: &Bench<'_>, model: &Model) {
-        for AtSpeed { speed, drive, continuous, .. } in &self.grades {
-            let at = bench.get(*speed).si();
-            if let Some(force) = page.get(*drive) {
-                page.checked(*drive, put_back(model, at, force.si() / model.motor.gear.force), 1e-9);
+        for at in &self.grades {
+            let speed = bench.get(at.speed).si();
+            if let Some(force) = page.get(at.drive) {
+                page.checked(at.drive, put_back(model, speed, force.si() / model.motor.gear.force), 1e-9);
             }
-            if let Some((slot, _)) = continuous
-                && let Some(force) = page.get(*slot)
+            if let Some(slot) = at.continuous.as_ref().map(|at| at.force)
+                && let Some(force) = page.get(slot)
             {
-                page.checked(*slot, rated(model, at, force.si() / model.motor.gear.force), 1e-9);
+                page.checked(slot, rated(model, speed, force.si() / model.motor.gear.force), 1e-9);
             }
         }
         if let (Some(power), Ok(drive)) = (page.get(self.peak_battery_power), &model.free) {
@@ -240,34 +251,12 @@ fn scanned_power(model: &Model, drive: &Drive) -> f64 {
 }
 
 fn check_hill(page: &mut Page<'_>, bench: &Bench<'_>, hill: &Hill, model: &Model) {
-    let speed = bench.get(hill.speed).si();
+    let speed = bench.get(hill.written.speed).si();
     // At standstill there is no power: the torque is the curve's first.
-    let Some(peak) = page.get(hill.peak_torque) else { return };
-    page.checked(hill.peak_torque, put_back(model, speed, peak.si()), 1e-9);
-    let Some(bearing) = &hill.continuous else { return };
-    let Some(continuous) = page.get(bearing.torque) else { return };
-    page.checked(bearing.torque, rated(model, speed, continuous.si()), 1e-9);
-    let Some((peak_time, slot)) = bearing.time else { return };
-    let known = |slot: Slot<_>| page.get(slot).map_or(f64::NAN, Measure::si);
-    let (time, torque) = (known(slot), page.get(hill.motor_torque).map_or(f64::NAN, Measure::si));
-    let heat = |time: f64, torque: f64| time * (torque * torque - continuous.si() * continuous.si());
-    let given = heat(known(peak_time), peak.si());
-    let residual = match time {
-        0.0 => {
-            if torque > peak.si() || given <= 0.0 {
-                0.0
-            } else {
-                1.0
-            }
-        }
-        WITHOUT_END => {
-            if heat(time, torque) <= given {
-                0.0
-            } else {
-                1.0
-            }
-        }
-        _ => heat(time, torque) / given - 1.0,
-    };
-    page.checked(slot, residual, 1e-9);
+    if let Some(peak) = page.get(hill.peak_torque) {
+        page.checked(hill.peak_torque, put_back(model, speed, peak.si()), 1e-9);
+    }
+    if let Some(continuous) = page.get(hill.continuous_torque) {
+        page.checked(hill.continuous_torque, rated(model, speed, continuous.si()), 1e-9);
+    }
 }

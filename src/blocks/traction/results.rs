@@ -1,25 +1,48 @@
-//! The results of a traction block as they are declared: start, top speed, grades and sprints.
+//! The results of a traction block: start, top speed, grades and sprints.
 
-use super::given::{Given, ShapeOf};
-use crate::model::{Entry, Form, Slot};
-use crate::quantities::si::{Force, Length, Ratio, Time, Torque, Velocity, ratio};
+use super::given::{Given, Model, ShapeOf};
+use super::grip::set;
+use super::rows::{
+    AIR_SPEED, CLIMBING_FORCE, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_FORCE, CONTINUOUS_GRADE,
+    CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE, GRADE, GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT,
+    LAUNCH_TORQUE, LAUNCH_TORQUE_OF_CURVE, MOTOR_LAUNCH_FORCE, ROLLING_RADIUS, ROLLING_SLOPE, SPRINT,
+    SPRINT_DISTANCE, START_FORCE, START_GRADE, TOP_SPEED, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE,
+    TYRE_SLOPE_AT, TYRE_SURPLUS,
+};
+use crate::model::{Bench, Entry, Outcomes, Slot};
+use crate::quantities::si::{Angle, Force, Length, Measure, Ratio, Time, Torque, Velocity, force_at};
 
 pub(super) struct Start {
-    pub(super) weight: Slot<Force>,
-    pub(super) torque: Slot<Torque>,
+    radius: Slot<Length>,
+    torque: Slot<Torque>,
     pub(super) motor_force: Slot<Force>,
     pub(super) force: Slot<Force>,
     pub(super) limit: Slot<String>,
-    pub(super) drag: Slot<Force>,
+    rolling_slope: Slot<Angle>,
+    ground_force: Slot<Force>,
+    tyre_surplus: Slot<Force>,
+    tyre_reach: Slot<Force>,
+    drag: Slot<Force>,
+    tyre_slope: Slot<Angle>,
+    climbing_force: Slot<Force>,
     pub(super) grade: Slot<Ratio>,
 }
 
 pub(super) struct AtSpeed {
     pub(super) speed: Slot<Velocity>,
-    pub(super) drag: Slot<Force>,
+    air_speed: Slot<Velocity>,
+    drag: Slot<Force>,
     pub(super) drive: Slot<Force>,
+    tyre_slope: Slot<Angle>,
+    climbing_force: Slot<Force>,
     pub(super) grade: Slot<Ratio>,
-    pub(super) continuous: Option<(Slot<Force>, Slot<Ratio>)>,
+    pub(super) continuous: Option<ContinuousAt>,
+}
+
+pub(super) struct ContinuousAt {
+    pub(super) force: Slot<Force>,
+    climbing_force: Slot<Force>,
+    grade: Slot<Ratio>,
 }
 
 pub(super) struct Top {
@@ -36,14 +59,8 @@ pub(super) struct SprintOf {
     pub(super) distance: Slot<Length>,
 }
 
-/// The steepest grade at a drive force and a drag: where either the motor or the tyres give out.
-fn grade_formula(drive: &str, drag: &str) -> String {
-    format!(
-        "tan(min(asin(max(-1, min(1, ({drive} - {drag}) / sqrt(weight^2 + road.f0^2)))) - atan(road.f0 / weight), atan((adhesion_force - road.f0) / weight) - asin(max(-1, min(1, {drag} / sqrt(weight^2 + (adhesion_force - road.f0)^2))))))"
-    )
-}
-
-/// The forces that [`steepest`] weighs against each other.
+/// What is weighed against each other on a slope: the tyres hold `adhesion` on the level.
+#[derive(Clone, Copy)]
 pub(super) struct Pull {
     pub(super) weight: Force,
     pub(super) rolling: Force,
@@ -51,80 +68,143 @@ pub(super) struct Pull {
     pub(super) drag: Force,
 }
 
-/// The same as [`grade_formula`].
-pub(super) fn steepest(drive: Force, pull: &Pull) -> Ratio {
-    let Pull { weight, rolling, adhesion, drag } = *pull;
-    let angle = |force: Force, across: Force| {
-        let length = (weight * weight + across * across).sqrt();
-        // NaN stays NaN.
-        Ratio::from(force / length).value.clamp(-1.0, 1.0).asin()
-    };
-    let motor = angle(drive - drag, rolling) - Ratio::from(rolling / weight).value.atan();
-    let tyres = Ratio::from((adhesion - rolling) / weight).value.atan() - angle(drag, adhesion - rolling);
-    if motor.is_nan() || tyres.is_nan() { ratio(f64::NAN) } else { ratio(motor.min(tyres).tan()) }
+impl Pull {
+    /// Rolling resistance on the slope is f0 cos θ: with the weight it makes one force, turned by this angle.
+    fn rolling_slope(&self) -> Angle {
+        Ratio::from(self.rolling / self.weight).atan()
+    }
+
+    fn with_weight(&self, across: Force) -> Force {
+        (self.weight * self.weight + across * across).sqrt()
+    }
+
+    /// The slope on which the tyres hold just what it takes; NaN where the drag alone is more.
+    pub(super) fn tyre_slope(&self) -> Angle {
+        let surplus = self.adhesion - self.rolling;
+        let drag = Ratio::from(self.drag / self.with_weight(surplus));
+        Ratio::from(surplus / self.weight).atan() - drag.asin()
+    }
+
+    /// The smaller of what the drive gives and what the tyres hold on their steepest slope.
+    pub(super) fn climbing_force(&self, drive: Force) -> Force {
+        let held = self.adhesion * self.tyre_slope().cos();
+        // NaN stays.
+        if drive > held { held } else { drive }
+    }
+
+    /// The steepest grade on which a force at the wheels is enough; NaN where the drag alone is too much for any.
+    pub(super) fn grade(&self, force: Force) -> Ratio {
+        let share = Ratio::from((force - self.drag) / self.with_weight(self.rolling));
+        (share.asin() - self.rolling_slope()).tan()
+    }
 }
 
 impl Start {
-    pub(super) fn declare(form: &mut Form<'_, '_>, given: &Given, weight: Slot<Force>) -> Start {
-        let torque = match given.motor.shape {
-            ShapeOf::Curve(curve) => {
-                let name = form.name_of(curve);
-                form.step("launch_torque", "N·m", &format!("{name}(0 rpm)"))
-            }
-            ShapeOf::Peak { torque, .. } => {
-                let name = form.name_of(torque);
-                form.step("launch_torque", "N·m", &name)
-            }
-        };
-        let motor_force = form.step(
-            "motor_launch_force",
-            "N",
-            "launch_torque * chain.overall_ratio * chain.efficiency / (chain.rolling_circumference / (2 * pi))",
-        );
-        let force =
-            form.step("launch_force", "N", "min(motor_launch_force, adhesion_force * cos(road.slope))");
-        let limit = form.text_step("launch_limit", &[force.index()]);
-        let drag = form.step("drag_at_rest", "N", "road.f2 * road.headwind * abs(road.headwind)");
-        let grade = form.step("start_grade", "%", &grade_formula("motor_launch_force", "drag_at_rest"));
-        Start { weight, torque, motor_force, force, limit, drag, grade }
+    pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Start {
+        let radius = out.result(&ROLLING_RADIUS);
+        let torque = out.result(match given.motor.shape {
+            ShapeOf::Curve(_) => &LAUNCH_TORQUE_OF_CURVE,
+            ShapeOf::Peak { .. } => &LAUNCH_TORQUE,
+        });
+        let motor_force = out.result(&MOTOR_LAUNCH_FORCE);
+        let force = out.result(&LAUNCH_FORCE);
+        Start {
+            radius,
+            torque,
+            motor_force,
+            force,
+            limit: out.words(&LAUNCH_LIMIT, &[force.index()]),
+            rolling_slope: out.result(&ROLLING_SLOPE),
+            ground_force: out.result(&GROUND_FORCE),
+            tyre_surplus: out.result(&TYRE_SURPLUS),
+            tyre_reach: out.result(&TYRE_REACH),
+            drag: out.result(&DRAG_AT_REST),
+            tyre_slope: out.result(&TYRE_SLOPE),
+            climbing_force: out.result(&START_FORCE),
+            grade: out.result(&START_GRADE),
+        }
+    }
+
+    /// `pull` is without a headwind.
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, pull: &Pull) {
+        let arm: Length = bench.get(given.chain.circumference) / std::f64::consts::TAU;
+        bench.set(self.radius, arm);
+        let torque = given.motor.launch_torque(bench);
+        bench.set(self.torque, torque);
+        let geared = bench.get(given.chain.overall_ratio) * bench.get(given.chain.efficiency);
+        let force = force_at((torque * geared).into(), arm);
+        bench.set(self.motor_force, force);
+        let held = pull.adhesion * bench.get(given.road.slope).cos();
+        bench.set(self.force, if force > held { held } else { force });
+        bench.set(self.rolling_slope, pull.rolling_slope());
+        bench.set(self.ground_force, pull.with_weight(pull.rolling));
+        let surplus = pull.adhesion - pull.rolling;
+        bench.set(self.tyre_surplus, surplus);
+        bench.set(self.tyre_reach, pull.with_weight(surplus));
+        let drag = given.road.drag(bench, Velocity::from_si(0.0));
+        bench.set(self.drag, drag);
+        let pull = Pull { drag, ..*pull };
+        set(bench, self.tyre_slope, Some(pull.tyre_slope()));
+        let climbing = pull.climbing_force(force);
+        set(bench, self.climbing_force, Some(climbing));
+        set(bench, self.grade, Some(pull.grade(climbing)));
     }
 }
 
 impl AtSpeed {
-    pub(super) fn declare(form: &mut Form<'_, '_>, given: &Given, entry: &Entry<Slot<Velocity>>) -> AtSpeed {
-        let (slug, speed) = (&entry.slug, entry.read);
-        let name = form.name_of(speed);
-        let drag_name = format!("drag_at_{slug}");
-        let formula =
-            format!("road.f1 * {name} + road.f2 * ({name} + road.headwind) * abs({name} + road.headwind)");
-        let drag = form.step(&drag_name, "N", &formula);
+    pub(super) fn declare(
+        out: &mut Outcomes<'_, '_, '_>,
+        given: &Given,
+        entry: &Entry<Slot<Velocity>>,
+    ) -> AtSpeed {
+        let (case, speed) = (entry.case(), entry.read);
         let mut uses = given.uses();
         uses.push(speed.index());
-        let force = format!("drive_force_at_{slug}");
-        let method = "the motor's torque at that road speed through the chain, within its curve, the battery's limit and its sagged voltage";
-        let drive = form.procedure(&force, "N", method, &uses);
-        let grade = form.step(&format!("grade_at_{slug}"), "%", &grade_formula(&force, &drag_name));
+        let air_speed = out.result(AIR_SPEED.of(&case));
+        let drag = out.result(DRAG.of(&case));
+        let drive = out.procedure(DRIVE_FORCE.of(&case), &uses);
+        let tyre_slope = out.result(TYRE_SLOPE_AT.of(&case));
+        let climbing_force = out.result(CLIMBING_FORCE.of(&case));
+        let grade = out.result(GRADE.of(&case));
         let continuous = given.motor.continuous.map(|_| {
             uses.extend(given.continuous_uses());
-            let force = format!("continuous_force_at_{slug}");
-            let method = "the smaller of the motor's continuous and its peak torque at that road speed, through the chain";
-            let slot = form.procedure(&force, "N", method, &uses);
-            let name = format!("continuous_grade_at_{slug}");
-            (slot, form.step(&name, "%", &grade_formula(&force, &drag_name)))
+            ContinuousAt {
+                force: out.procedure(CONTINUOUS_FORCE.of(&case), &uses),
+                climbing_force: out.result(CONTINUOUS_CLIMBING_FORCE.of(&case)),
+                grade: out.result(CONTINUOUS_GRADE.of(&case)),
+            }
         });
-        AtSpeed { speed, drag, drive, grade, continuous }
+        AtSpeed { speed, air_speed, drag, drive, tyre_slope, climbing_force, grade, continuous }
+    }
+
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, (pull, model): (&Pull, &Model)) {
+        let speed = bench.get(self.speed);
+        bench.set(self.air_speed, speed + bench.get(given.road.headwind));
+        let drag = given.road.drag(bench, speed);
+        bench.set(self.drag, drag);
+        let pull = Pull { drag, ..*pull };
+        set(bench, self.tyre_slope, Some(pull.tyre_slope()));
+        let mut climb = |force: Slot<Force>, climbing_force: Slot<Force>, grade: Slot<Ratio>, drive: f64| {
+            let drive = Force::from_si(drive);
+            set(bench, force, Some(drive));
+            let climbing = pull.climbing_force(drive);
+            set(bench, climbing_force, Some(climbing));
+            set(bench, grade, Some(pull.grade(climbing)));
+        };
+        climb(self.drive, self.climbing_force, self.grade, model.force_at(speed.si()));
+        if let Some(at) = &self.continuous {
+            climb(at.force, at.climbing_force, at.grade, model.continuous_force_at(speed.si()));
+        }
     }
 }
 
 impl Top {
-    pub(super) fn declare(form: &mut Form<'_, '_>, given: &Given, uses: &[usize]) -> Top {
-        let method = "the first speed at which the force at the wheels, within motor, battery and adhesion, is no more than the road load, found by halving in each piece of the drive; else the last speed of the drive";
-        let speed = form.procedure("top_speed", "km/h", method, uses);
-        let limit = form.text_step("top_speed_limit", &[speed.index()]);
+    pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given, uses: &[usize]) -> Top {
+        let speed = out.procedure(&TOP_SPEED, uses);
+        let limit = out.words(&TOP_SPEED_LIMIT, &[speed.index()]);
         let continuous = given.motor.continuous.map(|_| {
             let uses: Vec<usize> = uses.iter().copied().chain(given.continuous_uses()).collect();
-            let method = "as the top speed, with the smaller of continuous and peak torque";
-            form.procedure("continuous_top_speed", "km/h", method, &uses)
+            out.procedure(&CONTINUOUS_TOP_SPEED, &uses)
         });
         Top { speed, limit, continuous }
     }
@@ -132,16 +212,14 @@ impl Top {
 
 impl SprintOf {
     pub(super) fn declare(
-        form: &mut Form<'_, '_>,
+        out: &mut Outcomes<'_, '_, '_>,
         uses: &[usize],
         entry: Entry<(Slot<Velocity>, Slot<Velocity>)>,
     ) -> SprintOf {
-        let (from, to) = entry.read;
+        let (case, (from, to)) = (entry.case(), entry.read);
         let uses: Vec<usize> = uses.iter().copied().chain([from.index(), to.index()]).collect();
-        let method = "the integral of effective mass / (drive force − road load) over speed, parted at every corner of the drive, by a Gauss-Legendre rule on a fixed mesh";
-        let time = form.procedure(&format!("sprint_{}", entry.slug), "s", method, &uses);
-        let method = "the integral of speed over that time";
-        let distance = form.procedure(&format!("sprint_distance_{}", entry.slug), "m", method, &uses);
+        let time = out.procedure(SPRINT.of(&case), &uses);
+        let distance = out.procedure(SPRINT_DISTANCE.of(&case), &uses);
         SprintOf { title: entry.title, from, to, time, distance }
     }
 }

@@ -8,7 +8,7 @@ use super::super::dimension::{Clash, Dimension, currency_text};
 use super::super::fault::Fault;
 use super::super::quantity::Quantity;
 use super::function::Function;
-use super::{Comparator, Expression, Factor, Kind, Name, Node, Scope, Sign, Value};
+use super::{Expression, Factor, Kind, Name, Node, Scope, Sign};
 use crate::findings::{codes, suggest};
 
 impl Expression {
@@ -16,32 +16,17 @@ impl Expression {
     ///
     /// Errors: `unit-mismatch`, `currency-mix`, `unknown-reference` for a name that the scope does not have,
     /// `outside-curve`, `not-finite`, `expression-too-deep` never (that was found when it was read).
-    pub(crate) fn evaluate(&self, scope: &dyn Scope) -> Result<Value, Fault> {
-        let root = &self.0.root;
-        if root.is_truth() {
-            return truth(root, scope).map(Value::Truth);
-        }
-        work(root, scope).map(|worked| Value::Quantity(worked.quantity))
+    pub(crate) fn evaluate(&self, scope: &dyn Scope) -> Result<Quantity, Fault> {
+        work(&self.0.root, scope).map(|worked| worked.quantity)
     }
 
     /// The value, and the size of what it was worked out from: the largest operand that a rounding error of the result
     /// is in proportion to. For a sum its largest term; for a product its own size, or more where a factor is a
     /// difference of larger terms.
     ///
-    /// Errors: as for `evaluate`; `bad-expression` for a comparison.
+    /// Errors: as for `evaluate`.
     pub(crate) fn evaluate_scaled(&self, scope: &dyn Scope) -> Result<(Quantity, f64), Fault> {
-        let root = &self.0.root;
-        if root.is_truth() {
-            let at = root.at.clone();
-            let help = "type an expression that gives a number";
-            return Err(Fault::new(
-                &codes::BAD_EXPRESSION,
-                at,
-                "a comparison where a number is expected",
-                help,
-            ));
-        }
-        work(root, scope).map(|worked| (worked.quantity, worked.scale))
+        work(&self.0.root, scope).map(|worked| (worked.quantity, worked.scale))
     }
 }
 
@@ -67,29 +52,6 @@ impl Worked {
     fn stretch(&self) -> f64 {
         if self.quantity.si == 0.0 { 1.0 } else { self.scale / self.quantity.si.abs() }
     }
-}
-
-fn truth(node: &Node, scope: &dyn Scope) -> Result<bool, Fault> {
-    match &node.kind {
-        Kind::Compare(left, comparator, right) => compare(left, *comparator, right, scope),
-        Kind::Not(inner) => truth(inner, scope).map(|holds| !holds),
-        // Every side is worked, so that a fault does not depend on values.
-        Kind::All(nodes) => nodes.iter().try_fold(true, |all, node| Ok(truth(node, scope)? && all)),
-        Kind::Any(nodes) => nodes.iter().try_fold(false, |any, node| Ok(truth(node, scope)? || any)),
-        _ => Err(Fault::new(
-            &codes::BAD_EXPRESSION,
-            node.at.clone(),
-            "a number where a comparison is expected",
-            "compare it",
-        )),
-    }
-}
-
-fn compare(left: &Node, comparator: Comparator, right: &Node, scope: &dyn Scope) -> Result<bool, Fault> {
-    let (a, b) = (work(left, scope)?.quantity, work(right, scope)?.quantity);
-    let at = left.at.start..right.at.end;
-    comparable((left, &a), (right, &b), comparator.text(), &at)?;
-    Ok(comparator.holds(a.si, b.si))
 }
 
 /// Two values of one dimension; a bare 0 goes with any but a temperature.
@@ -140,10 +102,6 @@ fn work(node: &Node, scope: &dyn Scope) -> Result<Worked, Fault> {
         }
         Kind::Minus(inner) => minus(work(inner, scope)?, &node.at)?,
         Kind::Power(base, exponent) => power(work(base, scope)?, work(exponent, scope)?.quantity, &node.at)?,
-        Kind::Compare(..) | Kind::Not(_) | Kind::All(_) | Kind::Any(_) => {
-            let message = "a comparison where a number is expected";
-            return Err(Fault::new(&codes::BAD_EXPRESSION, node.at.clone(), message, "type a number"));
-        }
     };
     if worked.quantity.si.is_finite() {
         return Ok(worked);
@@ -299,8 +257,11 @@ fn product<'a>(
         };
         dimension = next.map_err(|clash| no_product(clash, at))?;
     }
-    if points == 1 && dimensioned == 1 && count > 1 {
-        let message = "a temperature that is multiplied or divided by a plain number";
+    if points >= 2 || points == 1 && dimensioned == 1 && count > 1 {
+        let message = match points {
+            1 => "a temperature that is multiplied or divided by a plain number",
+            _ => "a product or quotient of temperatures, which has no meaning",
+        };
         let help = "take a difference first, for example `(t - 20 °C) * 2`";
         return Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help));
     }

@@ -27,9 +27,8 @@ pub(super) enum Token {
     Close,
     Comma,
     Compare(Comparator),
-    And,
-    Or,
-    Not,
+    /// `and`, `or`, `not`, which the language does not have.
+    Joining(&'static str),
     End,
 }
 
@@ -149,6 +148,10 @@ impl<'a> Lexer<'a> {
                 return Err(Fault::new(&codes::BAD_EXPRESSION, start..self.at, message, help));
             }
             self.at += length;
+            // The block that was replaced: `drive@old`.
+            if self.text[self.at..].starts_with("@old") {
+                self.at += "@old".len();
+            }
             if !self.text[self.at..].starts_with('.') {
                 break;
             }
@@ -177,9 +180,9 @@ impl<'a> Lexer<'a> {
 
 fn keyword(word: &str) -> Option<Token> {
     match word {
-        "and" => Some(Token::And),
-        "or" => Some(Token::Or),
-        "not" => Some(Token::Not),
+        "and" => Some(Token::Joining("and")),
+        "or" => Some(Token::Joining("or")),
+        "not" => Some(Token::Joining("not")),
         _ => None,
     }
 }

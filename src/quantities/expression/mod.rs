@@ -14,6 +14,8 @@ use super::curve::Curve;
 use super::fault::Fault;
 use super::quantity::Quantity;
 use super::unit::Unit;
+use crate::findings::codes;
+use crate::words::words;
 use function::Function;
 
 /// An expression as it was read; what is cloned is shared.
@@ -48,11 +50,17 @@ pub(crate) trait Scope {
     }
 }
 
-/// What an expression gives.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Value {
-    Quantity(Quantity),
-    Truth(bool),
+/// A comparison as it was read: two sides, or a value between two limits.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Comparison {
+    One(Expression, Comparator, Expression),
+    /// `low <= x <= high`, also as it is typed the other way round. With `strict` equality misses both limits.
+    Between {
+        low: Expression,
+        x: Expression,
+        high: Expression,
+        strict: bool,
+    },
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -82,10 +90,6 @@ enum Kind {
     Product(Vec<(Factor, Node)>),
     Minus(Box<Node>),
     Power(Box<Node>, Box<Node>),
-    Compare(Box<Node>, Comparator, Box<Node>),
-    Not(Box<Node>),
-    All(Vec<Node>),
-    Any(Vec<Node>),
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -129,6 +133,37 @@ pub(crate) fn read_formula(text: &str) -> Result<Expression, Fault> {
     Ok(read)
 }
 
+/// Reads a comparison.
+///
+/// Errors: `bad-expression` where there is none, and those of expressions.
+pub(crate) fn read_comparison(text: &str) -> Result<Comparison, Fault> {
+    let (first, rest) = parser::sides(text)?;
+    let mut sides = vec![Expression::new(*first)];
+    let signs: Vec<Comparator> = rest.iter().map(|(sign, ..)| *sign).collect();
+    let last = rest.last().map(|(_, _, at)| at.clone());
+    sides.extend(rest.into_iter().map(|(_, node, _)| Expression::new(*node)));
+    let bad = |message, help| {
+        Err(Fault::new(&codes::BAD_EXPRESSION, last.clone().unwrap_or(0..text.len()), message, help))
+    };
+    match (<[Expression; 2]>::try_from(sides), signs.as_slice()) {
+        (Ok([left, right]), [sign]) => Ok(Comparison::One(left, *sign, right)),
+        (Err(sides), [first, second]) if first == second && !first.is_equal() => {
+            let [one, x, other] = <[Expression; 3]>::try_from(sides).expect("three sides of two signs");
+            let (low, high) = if first.is_less() { (one, other) } else { (other, one) };
+            Ok(Comparison::Between { low, x, high, strict: first.is_strict() })
+        }
+        (_, []) => bad(
+            words!("`{}` is no comparison", text.trim()),
+            "type a result, `<=` or `>=`, and the limit: `drive.geared_top_speed >= 110 km/h`",
+        ),
+        (_, [_, _]) => bad(
+            "two signs that don't point the same way".into(),
+            "a value between two limits is `LOW <= x <= HIGH`, with the same sign twice",
+        ),
+        _ => bad("a comparison of more than three sides".into(), "type a line of its own for each"),
+    }
+}
+
 impl Name {
     /// As it is typed.
     pub(crate) fn as_str(&self) -> &str {
@@ -146,19 +181,6 @@ impl Name {
 }
 
 impl Comparator {
-    /// Whether it holds between two SI values; they are equal within 1e-9 of the larger one.
-    pub(crate) fn holds(self, left: f64, right: f64) -> bool {
-        let equal = left == right || (left - right).abs() <= 1e-9 * left.abs().max(right.abs());
-        match self {
-            Comparator::Less => left < right && !equal,
-            Comparator::LessEqual => left <= right || equal,
-            Comparator::Greater => left > right && !equal,
-            Comparator::GreaterEqual => left >= right || equal,
-            Comparator::Equal => equal,
-        }
-    }
-
-    /// As it is typed.
     /// `<` or `<=`: the right side is an upper limit.
     pub(crate) fn is_less(self) -> bool {
         matches!(self, Comparator::Less | Comparator::LessEqual)
@@ -219,24 +241,9 @@ impl Expression {
             _ => None,
         }
     }
-
-    /// Whether it gives true or false.
-    pub(crate) fn is_truth(&self) -> bool {
-        self.0.root.is_truth()
-    }
-
-    /// Left side, comparator and right side, if it is one comparison.
-    pub(crate) fn as_comparison(&self) -> Option<(Expression, Comparator, Expression)> {
-        let Kind::Compare(left, comparator, right) = &self.0.root.kind else { return None };
-        Some((Expression::new((**left).clone()), *comparator, Expression::new((**right).clone())))
-    }
 }
 
 impl Node {
-    fn is_truth(&self) -> bool {
-        matches!(self.kind, Kind::Compare(..) | Kind::Not(_) | Kind::All(_) | Kind::Any(_))
-    }
-
     /// A 0 without a unit.
     fn is_bare_zero(&self) -> bool {
         match &self.kind {
@@ -251,13 +258,11 @@ impl Node {
         see(self);
         match &mut self.kind {
             Kind::Number(_) | Kind::Pi | Kind::Name(_) => {}
-            Kind::Curve(_, inner) | Kind::Minus(inner) | Kind::Not(inner) => inner.visit(see),
-            Kind::Call(_, nodes) | Kind::All(nodes) | Kind::Any(nodes) => {
-                nodes.iter_mut().for_each(|node| node.visit(see));
-            }
+            Kind::Curve(_, inner) | Kind::Minus(inner) => inner.visit(see),
+            Kind::Call(_, nodes) => nodes.iter_mut().for_each(|node| node.visit(see)),
             Kind::Sum(terms) => terms.iter_mut().for_each(|(_, node)| node.visit(see)),
             Kind::Product(factors) => factors.iter_mut().for_each(|(_, node)| node.visit(see)),
-            Kind::Power(left, right) | Kind::Compare(left, _, right) => {
+            Kind::Power(left, right) => {
                 left.visit(see);
                 right.visit(see);
             }

@@ -8,7 +8,7 @@ use super::super::number::MINUS;
 use super::super::quantity::Quantity;
 use super::function::Function;
 use super::lexer::{Lexer, Token};
-use super::{Factor, Kind, Name, Node, Number, Sign};
+use super::{Comparator, Factor, Kind, Name, Node, Number, Sign};
 use crate::findings::{codes, suggest};
 
 /// Deepest nesting of parentheses, calls, signs and powers.
@@ -20,14 +20,29 @@ const LONGEST: usize = 1 << 20;
 type Parsed = Result<Box<Node>, Box<Fault>>;
 
 pub(super) fn parse(text: &str) -> Result<Node, Fault> {
+    let (first, rest) = sides(text)?;
+    match rest.first() {
+        None => Ok(*first),
+        Some((_, _, at)) => {
+            let help =
+                "type an expression that gives a number; comparisons stand under `checks` and in `targets`";
+            Err(*bad(at.clone(), "a comparison where a number is expected", help))
+        }
+    }
+}
+
+/// What follows a side of a comparison: the sign, the next side, and where the sign stands.
+pub(super) type Next = (Comparator, Box<Node>, Range<usize>);
+
+/// The sides of a comparison; one alone is an expression.
+pub(super) fn sides(text: &str) -> Result<(Box<Node>, Vec<Next>), Fault> {
     if text.len() > LONGEST {
         let message = format!("an expression of {} bytes", text.len());
         let help = "split it into the steps of a worksheet";
         return Err(Fault::new(&codes::BAD_EXPRESSION, 0..text.len(), message, help));
     }
     let mut parser = Parser { lexer: Lexer::new(text), token: Token::End, at: 0..0, before: 0, depth: 0 };
-    let node = parser.whole(text).map_err(|fault| *fault)?;
-    Ok(*node)
+    parser.whole(text).map_err(|fault| *fault)
 }
 
 struct Parser<'a> {
@@ -40,16 +55,22 @@ struct Parser<'a> {
 }
 
 impl Parser<'_> {
-    fn whole(&mut self, text: &str) -> Parsed {
+    fn whole(&mut self, text: &str) -> Result<(Box<Node>, Vec<Next>), Box<Fault>> {
         self.advance()?;
         if self.token == Token::End {
             let message = "nothing where an expression is expected";
             let help = "type numbers, names and signs, for example `2 * drive.motor_speed`";
             return Err(bad(0..text.len(), message, help));
         }
-        let node = self.any()?;
+        let first = self.sum()?;
+        let mut rest = Vec::new();
+        while let Token::Compare(comparator) = self.token {
+            let at = self.at.clone();
+            self.advance()?;
+            rest.push((comparator, self.sum()?, at));
+        }
         match self.token {
-            Token::End => Ok(node),
+            Token::End => Ok((first, rest)),
             _ => Err(self.unexpected()),
         }
     }
@@ -72,72 +93,13 @@ impl Parser<'_> {
         read
     }
 
-    fn any(&mut self) -> Parsed {
-        let first = self.all()?;
-        if self.token != Token::Or {
-            return Ok(first);
-        }
-        self.chain(first, Parser::all, Kind::Any)
-    }
-
-    fn all(&mut self) -> Parsed {
-        let first = self.not()?;
-        if self.token != Token::And {
-            return Ok(first);
-        }
-        self.chain(first, Parser::not, Kind::All)
-    }
-
-    /// Goes on while the sign is the one that stands there now.
-    fn chain(
-        &mut self,
-        first: Box<Node>,
-        read: fn(&mut Self) -> Parsed,
-        kind: fn(Vec<Node>) -> Kind,
-    ) -> Parsed {
-        let start = first.at.start;
-        let sign = self.token.clone();
-        let mut nodes = vec![*truth(first)?];
-        while self.token == sign {
-            self.advance()?;
-            let next = read(self)?;
-            nodes.push(*truth(next)?);
-        }
-        Ok(self.node(start, kind(nodes)))
-    }
-
-    fn not(&mut self) -> Parsed {
-        if self.token != Token::Not {
-            return self.comparison();
-        }
-        let start = self.at.start;
-        self.advance()?;
-        let inner = self.deeper(Parser::not)?;
-        let inner = truth(inner)?;
-        Ok(self.node(start, Kind::Not(inner)))
-    }
-
-    fn comparison(&mut self) -> Parsed {
-        let left = self.sum()?;
-        let Token::Compare(comparator) = self.token else { return Ok(left) };
-        let left = number(left)?;
-        self.advance()?;
-        let right = self.sum()?;
-        let right = number(right)?;
-        if let Token::Compare(_) = self.token {
-            let help = "type two comparisons with `and` between them: `a < b and b < c`";
-            return Err(bad(self.at.clone(), "a chained comparison", help));
-        }
-        Ok(self.node(left.at.start, Kind::Compare(left, comparator, right)))
-    }
-
     fn sum(&mut self) -> Parsed {
         let first = self.product()?;
         if !matches!(self.token, Token::Plus | Token::Minus) {
             return Ok(first);
         }
         let start = first.at.start;
-        let mut terms = vec![(Sign::Plus, *number(first)?)];
+        let mut terms = vec![(Sign::Plus, *first)];
         loop {
             let sign = match self.token {
                 Token::Plus => Sign::Plus,
@@ -146,7 +108,7 @@ impl Parser<'_> {
             };
             self.advance()?;
             let next = self.product()?;
-            terms.push((sign, *number(next)?));
+            terms.push((sign, *next));
         }
     }
 
@@ -156,7 +118,7 @@ impl Parser<'_> {
             return Ok(first);
         }
         let start = first.at.start;
-        let mut factors = vec![(Factor::Times, *number(first)?)];
+        let mut factors = vec![(Factor::Times, *first)];
         loop {
             let factor = match self.token {
                 Token::Times => Factor::Times,
@@ -165,7 +127,7 @@ impl Parser<'_> {
             };
             self.advance()?;
             let next = self.signed()?;
-            factors.push((factor, *number(next)?));
+            factors.push((factor, *next));
         }
     }
 
@@ -175,7 +137,6 @@ impl Parser<'_> {
             Token::Minus => {
                 self.advance()?;
                 let inner = self.deeper(Parser::signed)?;
-                let inner = number(inner)?;
                 Ok(self.node(start, minus(inner)))
             }
             Token::Plus => {
@@ -194,7 +155,7 @@ impl Parser<'_> {
                 self.advance()?;
                 // To the right, and with a sign: `2^-3^2` is 2^(−(3^2)).
                 let exponent = self.deeper(Parser::signed)?;
-                number(exponent)?
+                exponent
             }
             Token::Raised(power) => {
                 let at = self.at.clone();
@@ -206,7 +167,6 @@ impl Parser<'_> {
         if let Token::Raised(_) = self.token {
             return Err(self.unexpected());
         }
-        let base = number(base)?;
         Ok(self.node(start, Kind::Power(base, exponent)))
     }
 
@@ -231,7 +191,7 @@ impl Parser<'_> {
     fn group(&mut self) -> Parsed {
         let open = self.at.clone();
         self.advance()?;
-        let mut inner = self.deeper(Parser::any)?;
+        let mut inner = self.deeper(Parser::sum)?;
         self.close(&open)?;
         inner.at = open.start..self.before;
         Ok(inner)
@@ -244,8 +204,8 @@ impl Parser<'_> {
         let mut values = Vec::new();
         if self.token != Token::Close {
             loop {
-                let value = self.deeper(Parser::any)?;
-                values.push(*number(value)?);
+                let value = self.deeper(Parser::sum)?;
+                values.push(*value);
                 if self.token != Token::Comma {
                     break;
                 }
@@ -283,6 +243,14 @@ impl Parser<'_> {
 
     fn unexpected(&self) -> Box<Fault> {
         let (message, help) = match &self.token {
+            Token::Joining(_) => (
+                "comparisons that are joined by a word",
+                "type a line of its own for each; a value between two limits is `LOW <= x <= HIGH`",
+            ),
+            Token::Compare(_) => (
+                "a comparison where a number is expected",
+                "comparisons stand under `checks` and in `targets`",
+            ),
             Token::End => ("an expression that breaks off", "complete it, or leave out its last sign"),
             Token::Number(_) | Token::Name(_) | Token::Open => (
                 "two values without a sign between them",
@@ -330,22 +298,6 @@ fn raised(power: i32, at: Range<usize>) -> Box<Node> {
     };
     let node = Box::new(Node { at: at.clone(), kind: Kind::Number(Box::new(number)) });
     if power < 0 { Box::new(Node { at, kind: Kind::Minus(node) }) } else { node }
-}
-
-fn number(node: Box<Node>) -> Parsed {
-    if node.is_truth() {
-        let help = "a comparison gives true or false: combine it with `and`, `or` and `not` only";
-        return Err(bad(node.at, "a comparison where a number is expected", help));
-    }
-    Ok(node)
-}
-
-fn truth(node: Box<Node>) -> Parsed {
-    if node.is_truth() {
-        return Ok(node);
-    }
-    let help = "`and`, `or` and `not` combine comparisons, for example `a < 3 m and b > 0`";
-    Err(bad(node.at, "a number where a comparison is expected", help))
 }
 
 fn wrong_count(name: &Name, count: usize, at: Range<usize>) -> Box<Fault> {

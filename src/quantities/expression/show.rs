@@ -3,7 +3,7 @@
 use super::super::dimension::superscript;
 use super::super::number::{MINUS, NO_BREAK};
 use super::function::Function;
-use super::{Comparator, Expression, Factor, Kind, Name, Node, Sign};
+use super::{Expression, Factor, Kind, Name, Node, Sign};
 
 impl Expression {
     /// The expression with each name replaced by what `say` gives: its symbol, or its value with its unit. Parentheses
@@ -18,10 +18,6 @@ impl Expression {
 /// How tightly a text holds together, loosest first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Bond {
-    Any,
-    All,
-    Not,
-    Compare,
     Sum,
     /// Begins with a minus sign.
     Minus,
@@ -93,25 +89,6 @@ impl Printer<'_> {
                 Bond::Minus
             }
             Kind::Power(base, exponent) => self.power(base, exponent),
-            Kind::Compare(left, comparator, right) => {
-                self.at_least(left, Bond::Sum);
-                self.text.push_str(match comparator {
-                    Comparator::Less => " < ",
-                    Comparator::LessEqual => " ≤ ",
-                    Comparator::Greater => " > ",
-                    Comparator::GreaterEqual => " ≥ ",
-                    Comparator::Equal => " = ",
-                });
-                self.at_least(right, Bond::Sum);
-                Bond::Compare
-            }
-            Kind::Not(inner) => {
-                self.text.push_str("not ");
-                self.at_least(inner, Bond::Whole);
-                Bond::Not
-            }
-            Kind::All(nodes) => self.joined(nodes, " and ", Bond::All),
-            Kind::Any(nodes) => self.joined(nodes, " or ", Bond::Any),
         }
     }
 
@@ -126,16 +103,6 @@ impl Printer<'_> {
     fn enclose(&mut self, start: usize) {
         self.text.insert(start, '(');
         self.text.push(')');
-    }
-
-    fn joined(&mut self, nodes: &[Node], sign: &str, bond: Bond) -> Bond {
-        for (i, node) in nodes.iter().enumerate() {
-            if i > 0 {
-                self.text.push_str(sign);
-            }
-            self.at_least(node, Bond::Not);
-        }
-        bond
     }
 
     fn call(&mut self, function: Function, nodes: &[Node]) -> Bond {

@@ -4,7 +4,7 @@ use super::super::curve::Curve;
 use super::super::literal::read_literal;
 use super::super::quantity::Quantity;
 use super::super::unit::{Unit, read_unit};
-use super::{Comparator, Name, Scope, Value, read_expression};
+use super::{Comparator, Comparison, Name, Scope, read_comparison, read_expression};
 
 /// Values by name, and one torque curve.
 struct Values(Curve);
@@ -45,35 +45,32 @@ fn values() -> Values {
     Values(Curve::new(points, rpm, read_unit("N m").expect("a unit")).expect("a curve"))
 }
 
-fn evaluate(text: &str) -> Result<Value, super::Fault> {
+fn evaluate(text: &str) -> Result<Quantity, super::Fault> {
     read_expression(text).and_then(|expression| expression.evaluate(&values()))
 }
 
 #[track_caller]
 fn check(text: &str, value: f64, unit: &str) {
     let unit = if unit == "1" { Unit::one() } else { read_unit(unit).expect(unit) };
-    match evaluate(text).unwrap_or_else(|fault| panic!("{text}: {}: {}", fault.code.name, fault.message)) {
-        Value::Quantity(found) => {
-            let expected = unit.to_si(value);
-            assert!(
-                (found.si - expected).abs() <= 1e-12 * expected.abs().max(1e-9),
-                "{text}: {} in SI",
-                found.si
-            );
-            assert!(found.dimension.same(unit.dimension), "{text}: {}", found.dimension);
-            assert_eq!(found.point, unit.is_point(), "{text}");
-        }
-        Value::Truth(truth) => panic!("{text} is {truth}"),
-    }
+    let found =
+        evaluate(text).unwrap_or_else(|fault| panic!("{text}: {}: {}", fault.code.name, fault.message));
+    let expected = unit.to_si(value);
+    assert!((found.si - expected).abs() <= 1e-12 * expected.abs().max(1e-9), "{text}: {} in SI", found.si);
+    assert!(found.dimension.same(unit.dimension), "{text}: {}", found.dimension);
+    assert_eq!(found.point, unit.is_point(), "{text}");
 }
 
+/// Whether a comparison can be made; else the code that refuses it.
 #[track_caller]
-fn holds(text: &str, expected: bool) {
-    assert_eq!(
-        evaluate(text).unwrap_or_else(|fault| panic!("{text}: {}", fault.message)),
-        Value::Truth(expected),
-        "{text}"
-    );
+fn compares(text: &str) -> Result<(), &'static str> {
+    let Comparison::One(left, _, right) = read_comparison(text).expect(text) else {
+        panic!("{text}: three sides")
+    };
+    let side = |side: &super::Expression| side.evaluate(&values()).expect(text);
+    let literal = right
+        .literal_unit()
+        .or_else(|| (right.as_name().is_none() && right.names().is_empty()).then(Unit::one));
+    side(&left).against(&side(&right), literal.as_ref()).map_err(|fault| fault.code.name)
 }
 
 #[track_caller]
@@ -99,10 +96,6 @@ fn precedence_is_the_usual_one() {
     check("2 · 3 × 4 − 1", 23.0, "1");
     check("ratio² + 1", 3.73 * 3.73 + 1.0, "1");
     check("2 * pi * radius", 0.6 * std::f64::consts::PI, "m");
-    holds("1 < 2 and not 2 < 1 or 1 > 2", true);
-    holds("1 > 2 and 1 > 2 or 1 < 2", true);
-    holds("not 1 > 2 and 1 < 2", true);
-    holds("1 + 1 == 2", true);
 }
 
 #[test]
@@ -123,8 +116,6 @@ fn a_unit_follows_its_number() {
     check("30 min", 30.0, "min");
     check("2 m^2", 2.0, "m^2");
     check("2 m^ratio^0", 2.0, "m");
-    holds("change_time <= 30 min", true);
-    holds("mass > 1 000 kg and v < 100 km/h", true);
     assert!(refused("10 m/t", "unknown-unit", "t").contains("put spaces around the sign: `10 m / …`"));
     assert!(refused("3 mass", "unknown-unit", "mass").contains("to multiply, type `3 * mass`"));
     assert!(refused("2 drive.motor_speed", "bad-expression", "drive").contains("`2 * drive…`"));
@@ -163,15 +154,11 @@ fn every_operation_checks_dimensions() {
     refused("mass + radius", "unit-mismatch", "mass + radius");
     refused("mass + 2", "unit-mismatch", "mass + 2");
     refused("2 * (mass - t)", "unit-mismatch", "mass - t");
-    refused("mass < radius", "unit-mismatch", "mass < radius");
     refused("2^mass", "unit-mismatch", "2^mass");
     refused("mass^0.3", "unit-mismatch", "mass^0.3");
     refused("price + fee", "currency-mix", "price + fee");
     refused("price * fee", "currency-mix", "price * fee");
     refused("nothing.here + 1", "unknown-reference", "nothing.here");
-    holds("mass > 0", true);
-    holds("0 >= mass", false);
-    holds("max(0, mass) == mass", true);
     let fault = evaluate("mass + radius").expect_err("two dimensions");
     assert_eq!(fault.message.to_string(), "a mass and a length on the two sides of `+`");
 }
@@ -184,21 +171,10 @@ fn temperatures_are_points_on_their_scale() {
     check("ambient + (hot - ambient) / 2", 40.0, "°C");
     check("-20 °C + 5 K", -15.0, "°C");
     check("max(ambient, hot)", 60.0, "°C");
-    holds("ambient < 25 °C", true);
     refused("ambient + hot", "unit-mismatch", "ambient + hot");
     refused("rise - ambient", "unit-mismatch", "rise - ambient");
     refused("ambient * 2", "unit-mismatch", "ambient * 2");
     refused("-ambient", "unit-mismatch", "-ambient");
-    refused("ambient > 0", "unit-mismatch", "ambient > 0");
-}
-
-#[test]
-fn equality_and_limits_hold_within_a_billionth() {
-    holds("0.1 + 0.2 == 0.3", true);
-    holds("0.1 + 0.2 <= 0.3", true);
-    holds("0.1 + 0.2 > 0.3", false);
-    holds("1.00001 == 1", false);
-    holds("36 km/h == 10 m/s", true);
 }
 
 #[test]
@@ -230,9 +206,8 @@ fn what_can_not_be_read_is_refused() {
         ("2 ** 3", "*"),
         ("drive.", "drive."),
         ("mass, 3", ","),
-        ("(1 < 2) + 3", "(1 < 2)"),
-        ("mass and 1 < 2", "mass"),
-        ("not mass", "mass"),
+        ("(1 < 2) + 3", "<"),
+        ("not mass", "not"),
         ("3 kg ± 1", "±"),
         ("mass %", "%"),
         ("²", "²"),
@@ -245,7 +220,7 @@ fn what_can_not_be_read_is_refused() {
 
 #[test]
 fn no_depth_and_no_length_makes_the_reader_panic() {
-    for piece in ["(", "-", "not ", "2^", "sqrt(", "max(1, ", "((1)+", "1-(", "+"] {
+    for piece in ["(", "-", "2^", "sqrt(", "max(1, ", "((1)+", "1-(", "+"] {
         let fault = read_expression(&piece.repeat(100_000)).expect_err(piece);
         assert_eq!(fault.code.name, "expression-too-deep", "{piece}");
     }
@@ -278,13 +253,57 @@ fn names_are_listed_once_in_order() {
 
 #[test]
 fn a_comparison_comes_apart() {
-    let whole = read_expression("drive.motor_speed / 2 >= 110 km/h").expect("a comparison");
-    let (left, comparator, right) = whole.as_comparison().expect("one comparison");
-    assert_eq!((left.names().len(), comparator), (1, Comparator::GreaterEqual));
-    assert!(
-        matches!(right.evaluate(&values()), Ok(Value::Quantity(speed)) if (speed.si - 110.0 / 3.6).abs() < 1e-12)
-    );
-    assert!(read_expression("1 + 1").expect("a sum").as_comparison().is_none());
+    let Comparison::One(left, sign, right) =
+        read_comparison("drive.motor_speed / 2 >= 110 km/h").expect("one")
+    else {
+        panic!("three sides")
+    };
+    assert_eq!((left.names().len(), sign), (1, Comparator::GreaterEqual));
+    assert!(matches!(right.evaluate(&values()), Ok(speed) if (speed.si - 110.0 / 3.6).abs() < 1e-12));
+    for text in ["1 kg < mass < 2 kg", "2 kg > mass > 1 kg"] {
+        let Comparison::Between { low, high, strict, .. } = read_comparison(text).expect("two limits") else {
+            panic!("{text}: two sides")
+        };
+        let si = |side: super::Expression| side.evaluate(&values()).expect("a mass").si;
+        assert_eq!((si(low), si(high), strict), (1.0, 2.0, true));
+    }
+    for text in ["1 + 1", "1 < mass > 3", "1 <= mass < 3", "1 < 2 and 2 < 3", "not 1 < 2", "1 < 2 < 3 < 4"] {
+        assert_eq!(read_comparison(text).expect_err(text).code.name, "bad-expression", "{text}");
+    }
+    assert_eq!(read_expression("mass < 3 kg").expect_err("a comparison").code.name, "bad-expression");
+}
+
+#[test]
+fn what_is_compared_is_of_one_kind() {
+    for text in [
+        "mass > 1 000 kg",
+        "mass > 0",
+        "ambient <= 30 °C",
+        "ambient <= 300 K",
+        "rise <= 10 K",
+        "rise >= 0",
+        "hot - ambient <= 50 K",
+        "hot >= ambient",
+        "drive.motor_speed <= 200 rev/s",
+    ] {
+        assert_eq!(compares(text), Ok(()), "{text}");
+    }
+    // A point on the scale and a difference are two things, and so are turns and radians.
+    for text in [
+        "mass < radius",
+        "ambient > 0",
+        "rise <= 10 °C",
+        "hot - ambient <= 50 °C",
+        "rise <= ambient",
+        "ambient >= rise",
+        "ambient >= 20",
+    ] {
+        assert_eq!(compares(text), Err("unit-mismatch"), "{text}");
+    }
+    assert_eq!(compares("drive.motor_speed <= 200 [1/s]"), Err("angle-ambiguous"));
+    assert_eq!(compares("drive.motor_speed <= 200 Hz"), Err("angle-ambiguous"));
+    assert_eq!(compares("price <= fee"), Err("currency-mix"));
+    refused("hot / ambient", "unit-mismatch", "hot / ambient");
 }
 
 #[test]
@@ -297,7 +316,6 @@ fn the_magnitude_is_that_of_the_largest_operand() {
     assert_eq!(of("mass * ratio"), 1200.0 * 3.73);
     assert_eq!(of("ratio * (mass - 1 199 kg)"), 3.73 * 1200.0);
     assert_eq!(of("-(mass - mass)"), 1200.0);
-    assert!(read_expression("mass < 3 kg").expect("a comparison").evaluate_scaled(&values()).is_err());
 }
 
 #[track_caller]
@@ -335,8 +353,6 @@ fn workings_read_like_formulas() {
     shown("ratio^-1", "ratio⁻¹", "3.73⁻¹");
     shown("2 * pi * 12000 rpm", "2 × π × 12 000 rpm", "2 × π × 12 000 rpm");
     shown("max(ratio, 2)", "max(ratio, 2)", "max(3.73, 2)");
-    shown("not (ratio < 2) and ratio == 3", "not (ratio < 2) and ratio = 3", "not (3.73 < 2) and 3.73 = 3");
-    shown("mass >= 3 kg", "mass ≥ 3 kg", "1 200 kg ≥ 3 kg");
 }
 
 #[test]

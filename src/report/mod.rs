@@ -1,14 +1,21 @@
 //! What is said of each block, in words and shown numbers: results regions, dossier and terminal print the same.
 
+mod family;
+mod requirement;
+
 pub(crate) use crate::evaluate::Verdict;
-use crate::evaluate::{Judged, Results, State};
+pub(crate) use family::{FamilyColumn, FamilyTable};
+pub(crate) use requirement::RequirementRow;
+
+use crate::evaluate::{Results, State};
 use crate::graph::Plan;
 use crate::model::{
-    self, BlockEntry, Case, Caution, Chart, Computed, Family, LiveEntry, NodeDecl, Notebook, Origin,
-    RequirementKind, Role, Wanted, capital, percent,
+    self, BlockEntry, Case, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, Role, Wanted,
+    capital,
 };
-use crate::quantities::{Basis, show_apart, show_number};
+use crate::quantities::{Basis, show_apart};
 use crate::words::{Words, words};
+use family::families;
 
 /// A block as it is told.
 pub(crate) struct BlockReport {
@@ -28,24 +35,6 @@ pub(crate) struct BlockReport {
     pub cautions: Vec<Caution>,
     pub notes: Vec<Words>,
     pub charts: Vec<Chart>,
-}
-
-/// Results over a list.
-pub(crate) struct FamilyTable {
-    pub family: &'static Family,
-    /// In the order of the journal.
-    pub cases: Vec<Case>,
-    pub columns: Vec<FamilyColumn>,
-}
-
-/// One result of each case.
-pub(crate) struct FamilyColumn {
-    /// The result's name without its case: `consumption`.
-    pub name: String,
-    pub label: &'static str,
-    pub principal: bool,
-    /// Which of the block's results stands there; `None` where that case has none.
-    pub cells: Vec<Option<usize>>,
 }
 
 /// A value that a block was given.
@@ -104,23 +93,6 @@ pub(crate) enum Nature {
     Stated,
 }
 
-pub(crate) struct RequirementRow {
-    pub block: String,
-    pub name: String,
-    pub label: String,
-    pub kind: RequirementKind,
-    pub actual: String,
-    /// `at most 12 000 rpm`.
-    pub limit: String,
-    pub margin: Option<f64>,
-    /// The margin as it is printed; empty where there is none.
-    pub margin_shown: String,
-    pub verdict: Verdict,
-    pub reason: Words,
-    pub source: String,
-    pub status: &'static str,
-}
-
 impl Nature {
     pub(crate) fn word(self) -> &'static str {
         match self {
@@ -129,47 +101,6 @@ impl Nature {
             Nature::Stated => "stated",
         }
     }
-}
-
-/// The tables of results over lists, in the order in which their first results stand.
-fn families(results: &[ResultRow]) -> Vec<FamilyTable> {
-    let mut tables: Vec<FamilyTable> = Vec::new();
-    for (at, result) in results.iter().enumerate() {
-        let (Some(row), Some(case)) = (result.row, &result.case) else { continue };
-        let Some(family) = row.family else { continue };
-        let table = match tables.iter().position(|table| std::ptr::eq(table.family, family)) {
-            Some(known) => &mut tables[known],
-            None => {
-                tables.push(FamilyTable { family, cases: Vec::new(), columns: Vec::new() });
-                let last = tables.len() - 1;
-                &mut tables[last]
-            }
-        };
-        let place = table.cases.iter().position(|known| known == case).unwrap_or_else(|| {
-            table.cases.push(case.clone());
-            table.cases.len() - 1
-        });
-        let name = row.name.replace(family.case, "").replace("__", "_").trim_matches('_').to_owned();
-        let column = match table.columns.iter().position(|column| column.name == name) {
-            Some(known) => &mut table.columns[known],
-            None => {
-                let column =
-                    FamilyColumn { name, label: row.label, principal: row.principal, cells: Vec::new() };
-                table.columns.push(column);
-                let last = table.columns.len() - 1;
-                &mut table.columns[last]
-            }
-        };
-        if column.cells.len() <= place {
-            column.cells.resize(place + 1, None);
-        }
-        column.cells[place] = Some(at);
-    }
-    for table in &mut tables {
-        let count = table.cases.len();
-        table.columns.iter_mut().for_each(|column| column.cells.resize(count, None));
-    }
-    tables
 }
 
 /// How many contributors a result names.
@@ -209,9 +140,7 @@ impl Told<'_> {
         let all = &self.results.judged;
         let own = all.partition_point(|judged| judged.block < number)..;
         let judged = all[own].iter().take_while(|judged| judged.block == number);
-        let rows = block.nodes.iter().enumerate();
-        let principal = rows.filter(|(_, node)| node.row.is_some_and(|row| row.principal));
-        let headline = said.headline.iter().copied().chain(principal.map(|(index, _)| index));
+        let headline = said.headline.iter().copied().chain(principal(block));
         let headline = headline.map(|index| start + index);
         BlockReport {
             kind: block.kind.name,
@@ -391,78 +320,17 @@ impl Told<'_> {
             },
         }
     }
+}
 
-    fn requirement(&self, judged: &Judged) -> RequirementRow {
-        let block = &self.notebook.blocks[judged.block];
-        let requirement = &block.requirements[judged.number];
-        // Actual and limit are shown in one unit, the actual's; where that is hidden work, the limit's own.
-        let unit = [Some(judged.actual), judged.high, judged.low]
-            .into_iter()
-            .flatten()
-            .map(|global| &self.results.units[global])
-            .find(|unit| !unit.is_one())
-            .unwrap_or(&self.results.units[judged.actual]);
-        let show = |global: usize| {
-            if self.results.is_known(global) {
-                self.results.shown_in(global, unit)
-            } else {
-                "not known".to_owned()
-            }
-        };
-        let (least, most) =
-            if requirement.strict { ("more than", "less than") } else { ("at least", "at most") };
-        let limit = match (judged.low, judged.high) {
-            (Some(low), Some(high))
-                if low == high || self.results.values[low] == self.results.values[high] =>
-            {
-                format!("exactly {}", show(low))
-            }
-            (Some(low), Some(high)) => format!("{} to {}", show(low), show(high)),
-            (Some(low), None) => format!("{least} {}", show(low)),
-            (None, Some(high)) => format!("{most} {}", show(high)),
-            (None, None) => String::new(),
-        };
-        let holds = self.results.values[judged.actual] == 1.0;
-        let (actual, limit) = match (requirement.truth, holds) {
-            (false, _) => (show(judged.actual), limit),
-            (true, true) => ("holds".to_owned(), "must hold".to_owned()),
-            (true, false) => ("does not hold".to_owned(), "must hold".to_owned()),
-        };
-        RequirementRow {
-            block: block.name.clone(),
-            name: requirement.name.clone(),
-            label: requirement.label(&block.nodes),
-            kind: judged.kind,
-            actual,
-            limit,
-            margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
-            margin_shown: self.margin_shown(judged),
-            verdict: judged.verdict,
-            reason: judged.reason.clone(),
-            source: requirement.source.clone(),
-            status: requirement.status.word(),
-        }
-    }
-
-    /// Whether a value is a point on the temperature scale.
-    fn is_point(&self, global: usize) -> bool {
-        let (block, index) = self.plan.local(global);
-        self.notebook.blocks[block].nodes[index].sort.is_some_and(|sort| sort.point)
-    }
-
-    /// A share of the limit; of a temperature, whose share says nothing, the distance from it.
-    fn margin_shown(&self, judged: &Judged) -> String {
-        if !self.is_point(judged.actual) {
-            return judged.margin.map(percent).unwrap_or_default();
-        }
-        let known = |global: usize| Some(self.results.values[global]).filter(|value| value.is_finite());
-        let rooms = [
-            judged.low.and_then(|limit| Some(known(judged.actual)? - known(limit)?)),
-            judged.high.and_then(|limit| Some(known(limit)? - known(judged.actual)?)),
-        ];
-        match rooms.into_iter().flatten().reduce(f64::min) {
-            Some(room) => format!("{}\u{a0}K", show_number(room, 2)),
-            None => String::new(),
-        }
-    }
+/// The principal results, in the reading order of the kind.
+fn principal(block: &BlockEntry) -> Vec<usize> {
+    let place = |node: &NodeDecl| {
+        let row = node.row.filter(|row| row.principal)?;
+        block.kind.rows.iter().position(|known| std::ptr::eq(*known, row))
+    };
+    let nodes = block.nodes.iter().enumerate();
+    let mut found: Vec<(usize, usize)> =
+        nodes.filter_map(|(index, node)| Some((place(node)?, index))).collect();
+    found.sort_unstable();
+    found.into_iter().map(|(_, index)| index).collect()
 }

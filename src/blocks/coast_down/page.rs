@@ -1,0 +1,116 @@
+//! What a coast-down block says: outcome, checks of its fit, and the measured speeds beside the fitted ones.
+
+use super::{CoastDown, Found, Measured};
+use crate::model::{Axis, Chart, LinesChart, Page, Series, Slot};
+use crate::words::words;
+
+impl CoastDown {
+    pub(super) fn tell(&self, page: &mut Page<'_>) {
+        let r = &self.results;
+        if page.get(r.load.0).is_none() {
+            return;
+        }
+        let rolling = page.value(r.rolling_coefficient);
+        let rest = match page.get(r.drag_area) {
+            Some(_) => words!(": rolling coefficient {}, drag area {}.", rolling, page.value(r.drag_area)),
+            None => words!(": rolling coefficient {}.", rolling),
+        };
+        let (f0, f1, f2) = (page.value(r.load.0), page.value(r.load.1), page.value(r.load.2));
+        page.sentence(words!("Road load {} + {} × v + {} × v²", f0, f1, f2), rest);
+        if let Some(found) = &self.found {
+            self.check(found, page);
+            self.notes(found, page);
+            self.draw(found, page);
+        }
+    }
+
+    fn check(&self, found: &Found, page: &mut Page<'_>) {
+        const MESH: f64 = 1e-7;
+        let r = &self.results;
+        for slot in [r.decay.0.index(), r.decay.1.index(), r.decay.2.index()] {
+            page.checked(Slot::<f64>::new(slot), found.half_mesh, MESH);
+        }
+        // The factor put back must give the covariance.
+        let mut off = 0.0_f64;
+        for row in 0..3 {
+            for column in 0..3 {
+                let back: f64 = (0..3).map(|at| found.factor[row][at] * found.factor[column][at]).sum();
+                let scale = found.uncertainty(row) * found.uncertainty(column);
+                if scale > 0.0 {
+                    off = off.max((back - found.decay.covariance[row][column]).abs() / scale);
+                }
+            }
+        }
+        let correlation = r.correlation.map(Slot::index);
+        let spread = [r.uncertainty.0.index(), r.uncertainty.1.index(), r.uncertainty.2.index()];
+        for slot in spread.into_iter().chain(correlation) {
+            page.checked(Slot::<f64>::new(slot), off, MESH);
+        }
+        let squares: f64 = self.fitted(found, 2).map(|(run, speeds)| squares(run, &speeds)).sum();
+        let residual = (squares / found.decay.samples as f64).sqrt();
+        let top = self.runs.iter().map(|run| run.run.samples[0].1).fold(0.0, f64::max);
+        page.checked(r.residual, (residual - found.residual()) / top, MESH);
+    }
+
+    /// Each run with its speeds as the coefficients of its own direction have them.
+    fn fitted<'s>(&'s self, found: &'s Found, per: usize) -> impl Iterator<Item = (&'s Measured, Vec<f64>)> {
+        self.runs.iter().map(move |run| {
+            let own = found.directions[usize::from(!run.outward)].unwrap_or(found.decay.coefficients);
+            (run, run.run.fitted(&own, per))
+        })
+    }
+
+    fn notes(&self, found: &Found, page: &mut Page<'_>) {
+        let samples = found.decay.samples;
+        let runs = self.runs.len();
+        page.note(words!(
+            "Fitted to {} samples of {} run{}; measured and fitted speed differ by {} (root mean square).",
+            samples,
+            runs,
+            if runs == 1 { "" } else { "s" },
+            page.value(self.results.residual),
+        ));
+        if let [Some(out), Some(back)] = found.directions
+            && let Some(mass) = page.get(self.results.effective_mass)
+        {
+            let half = mass.value * (out[0] - back[0]) / 2.0;
+            page.note(words!(
+                "The two directions differ by twice {} in their constant part: slope and wind, which their mean takes out.",
+                page.value_as(self.results.load.0, half.abs())
+            ));
+        }
+        if found.decay.coefficients[0] < 0.0 || found.decay.coefficients[2] < 0.0 {
+            page.note("A coefficient comes out negative: the runs don't tell rolling and air apart. Let the vehicle roll from a higher speed to a lower one.");
+        }
+    }
+
+    fn draw(&self, found: &Found, page: &mut Page<'_>) {
+        let unit = page.unit_of(self.results.residual);
+        let mut series = Vec::new();
+        for (run, speeds) in self.fitted(found, 1).take(4) {
+            let way = if run.outward { "out" } else { "back" };
+            let line = |speed: &dyn Fn(usize) -> f64| -> Vec<(f64, f64)> {
+                let samples = run.run.samples.iter().enumerate();
+                samples.map(|(at, sample)| (sample.0, unit.value_of(speed(at)))).collect()
+            };
+            series.push(Series {
+                label: format!("{}, {way}", run.title),
+                points: line(&|at| run.run.samples[at].1),
+                dashed: false,
+            });
+            let fitted = format!("fitted, {way}");
+            series.push(Series { label: fitted, points: line(&|at| speeds[at]), dashed: true });
+        }
+        page.said.chart = Some(Chart::Lines(LinesChart {
+            caption: "Measured and fitted speed.".to_owned(),
+            x: Axis { label: "time".to_owned(), unit: "s".to_owned() },
+            y: Axis { label: "speed".to_owned(), unit: unit.symbol.to_owned() },
+            series,
+            ..LinesChart::default()
+        }));
+    }
+}
+
+fn squares(run: &Measured, speeds: &[f64]) -> f64 {
+    run.run.samples.iter().zip(speeds).map(|(sample, speed)| (sample.1 - speed).powi(2)).sum()
+}

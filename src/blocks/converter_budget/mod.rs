@@ -1,0 +1,337 @@
+//! What hangs on the 12 V side, the converter that has to feed it, and how long the battery holds without it.
+
+mod rows;
+
+use crate::blocks::shared::high_voltage::caution_dc;
+use crate::model::{
+    Bench, Block, Case, Entry, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Slot, Takes,
+};
+use crate::quantities::si::{ElectricCharge, ElectricCurrent, ElectricPotential, Power, Ratio, Time};
+use crate::quantities::sort;
+use crate::words::{Words, words};
+
+pub(super) static KIND: Kind = Kind {
+    name: "converter-budget",
+    summary: "what the 12 V loads draw, what converter they need, and how long the battery holds the essential ones",
+    subsystem: "low voltage",
+    fields: &[
+        FieldDoc::new("bus_voltage", Takes::Quantity(&sort::VOLTAGE), "with the converter running: `13.8 V`")
+            .sort(FieldSort::Setting)
+            .label("bus voltage")
+            .range(Range::Positive),
+        FieldDoc::new("rated_current", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
+            .sort(FieldSort::Stated)
+            .principal()
+            .range(Range::Positive),
+        FieldDoc::new("loads", Takes::List, "all that the bus feeds"),
+        FieldDoc::new("loads.item", Takes::Text, "what it is"),
+        FieldDoc::new("loads.current", Takes::Quantity(&sort::CURRENT), "at the bus voltage, or `power`")
+            .either()
+            .range(Range::NotNegative),
+        FieldDoc::new("loads.power", Takes::Quantity(&sort::POWER), "at the bus voltage, or `current`")
+            .either()
+            .range(Range::NotNegative),
+        FieldDoc::new("loads.duty", Takes::Quantity(&sort::SHARE), "the share of the time that it is on")
+            .label("share of the time that it is on")
+            .optional()
+            .range(Range::Share),
+        FieldDoc::new(
+            "loads.essential",
+            Takes::Text,
+            "`yes` where it has to go on after the converter has failed",
+        )
+        .optional(),
+        FieldDoc::new(
+            "loading_limit",
+            Takes::Quantity(&sort::SHARE),
+            "to what share of its rating the converter may be loaded",
+        )
+        .sort(FieldSort::Choice)
+        .assumed("80 %")
+        .range(Range::Share),
+        FieldDoc::new("efficiency", Takes::Quantity(&sort::SHARE), "of the converter")
+            .optional()
+            .range(Range::Share),
+        FieldDoc::new("pack", Takes::BlockName, "the pack that feeds the converter").optional(),
+        FieldDoc::new("battery_capacity", Takes::Quantity(&sort::CHARGE), "of the 12 V battery")
+            .label("capacity of the 12 V battery")
+            .optional()
+            .range(Range::Positive),
+        FieldDoc::new(
+            "battery_usable_share",
+            Takes::Quantity(&sort::SHARE),
+            "how much of the capacity may be counted on: of an old or cold battery a small part",
+        )
+        .label("share of the battery that may be counted on")
+        .optional()
+        .range(Range::Share),
+    ],
+    rows: &[
+        &rows::PEAK_CURRENT.row,
+        &rows::NEEDED_RATING.row,
+        &rows::NEEDED_POWER.row,
+        &rows::RESERVE.row,
+        &rows::LOAD_SHARE.row,
+        &rows::AVERAGE_CURRENT.row,
+        &rows::AVERAGE_POWER.row,
+        &rows::PACK_SIDE_POWER.row,
+        &rows::PACK_SIDE_CURRENT.row,
+        &rows::ESSENTIAL_CURRENT.row,
+        &rows::NOTHING_ESSENTIAL.row,
+        &rows::HOLD_UP_TIME.row,
+        &rows::CURRENT_OF.row,
+        &rows::CURRENT_OF_POWER.row,
+        &rows::AVERAGE_OF.row,
+        &rows::AVERAGE_WITH_DUTY.row,
+    ],
+    takes: &[&rows::FULL_VOLTAGE.row, &rows::NOMINAL_VOLTAGE.row],
+    requires: &[&rows::PEAK_AGAINST_RATING, &rows::LOADING],
+    results: &[],
+    example: Example {
+        journal: "\
+```yaml converter-budget aux
+bus_voltage: 14 V
+rated_current: 60 A
+loads:
+  - {item: lights, power: 140 W, essential: yes}
+  - {item: pumps and fans, current: 21 A, duty: 50 %}
+  - {item: wipers, current: 6 A, duty: 20 %, essential: yes}
+  - {item: heater fan, current: 9 A}
+battery_capacity: 40 Ah
+battery_usable_share: 50 %
+efficiency: 90 %
+```
+",
+        expected: &[
+            ("aux.peak_current", "46 A"),
+            ("aux.average_current", "30.7 A"),
+            ("aux.needed_rating", "57.5 A"),
+            ("aux.needed_power", "805 W"),
+            ("aux.reserve", "2.5 A"),
+            ("aux.hold_up_time", "1.25 h"),
+        ],
+    },
+    sources: &[
+        "sums of currents; that a converter is loaded to 80 % of its rating is common practice, no source",
+    ],
+    inspector: &[],
+    limits: &[
+        "inrush of lamps and motors, and the drop in the wires to each load, are not calculated",
+        "a battery in the cold or of some age holds less than its capacity",
+    ],
+    codes: &[],
+    read,
+};
+
+struct ConverterBudget {
+    bus_voltage: Slot<ElectricPotential>,
+    rated_current: Slot<ElectricCurrent>,
+    loads: Vec<Load>,
+    loading_limit: Slot<Ratio>,
+    efficiency: Option<Slot<Ratio>>,
+    pack: Option<Pack>,
+    battery: Battery,
+    results: Results,
+}
+
+/// A load as it is written.
+struct Written {
+    draws: Draws,
+    duty: Option<Slot<Ratio>>,
+    essential: bool,
+}
+
+#[derive(Clone, Copy)]
+enum Draws {
+    Current(Slot<ElectricCurrent>),
+    Power(Slot<Power>),
+    /// Neither stands there: the finding has been made.
+    Unknown,
+}
+
+struct Load {
+    written: Written,
+    current: Slot<ElectricCurrent>,
+    average: Slot<ElectricCurrent>,
+}
+
+struct Pack {
+    full_voltage: Slot<ElectricPotential>,
+    nominal_voltage: Slot<ElectricPotential>,
+}
+
+struct Battery {
+    capacity: Option<Slot<ElectricCharge>>,
+    usable_share: Option<Slot<Ratio>>,
+}
+
+struct Results {
+    peak_current: Slot<ElectricCurrent>,
+    average_current: Slot<ElectricCurrent>,
+    average_power: Slot<Power>,
+    pack_side_power: Slot<Power>,
+    pack_side_current: Slot<ElectricCurrent>,
+    load_share: Slot<Ratio>,
+    needed_rating: Slot<ElectricCurrent>,
+    needed_power: Slot<Power>,
+    reserve: Slot<ElectricCurrent>,
+    essential_current: Slot<ElectricCurrent>,
+    hold_up_time: Slot<Time>,
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let bus_voltage = form.required("bus_voltage");
+    let rated_current = form.required("rated_current");
+    let help = "type what the bus feeds: `loads: [{item: lamps, current: 12 A}]`";
+    let entries = form.required_list(("loads", help), &["item"], |form, _| read_load(form));
+    let loading_limit = form.assumed("loading_limit");
+    let efficiency = form.optional("efficiency");
+    let pack = form.block_name("pack").map(|name| {
+        let mut lookup = form.lookup();
+        Pack {
+            full_voltage: lookup.taken(&rows::FULL_VOLTAGE, Some(&name)),
+            nominal_voltage: lookup.taken(&rows::NOMINAL_VOLTAGE, Some(&name)),
+        }
+    });
+    let battery = Battery {
+        capacity: form.optional("battery_capacity"),
+        usable_share: form.optional("battery_usable_share"),
+    };
+    let mut out = form.outcomes();
+    let loads: Vec<Load> = entries.into_iter().map(|entry| declare_load(&mut out, entry)).collect();
+    let results = declare(&mut out, &loads);
+    KIND.requires.iter().for_each(|row| out.require(*row));
+    Box::new(ConverterBudget {
+        bus_voltage,
+        rated_current,
+        loads,
+        loading_limit,
+        efficiency,
+        pack,
+        battery,
+        results,
+    })
+}
+
+fn read_load(form: &mut Form<'_, '_>) -> Written {
+    form.text("item");
+    let draws = match form.one_of(&["current", "power"]) {
+        Some("current") => Draws::Current(form.required("current")),
+        Some(_) => Draws::Power(form.required("power")),
+        None => Draws::Unknown,
+    };
+    let duty = form.optional("duty");
+    let essential = form.choice("essential", &["yes", "no"]) == Some("yes");
+    Written { draws, duty, essential }
+}
+
+fn declare_load(out: &mut Outcomes<'_, '_, '_>, entry: Entry<Written>) -> Load {
+    let (case, written): (Case, Written) = (entry.case(), entry.read);
+    let current = match written.draws {
+        Draws::Current(_) => out.result(rows::CURRENT_OF.of(&case)),
+        Draws::Power(_) => out.result(rows::CURRENT_OF_POWER.of(&case)),
+        Draws::Unknown => out.unknown(rows::CURRENT_OF.of(&case)),
+    };
+    let average = match written.duty {
+        Some(_) => out.result(rows::AVERAGE_WITH_DUTY.of(&case)),
+        None => out.result(rows::AVERAGE_OF.of(&case)),
+    };
+    Load { written, current, average }
+}
+
+fn declare(out: &mut Outcomes<'_, '_, '_>, loads: &[Load]) -> Results {
+    let all = out.names_of(loads.iter().map(|load| load.current));
+    let averages = out.names_of(loads.iter().map(|load| load.average));
+    let essential: Vec<_> =
+        loads.iter().filter(|load| load.written.essential).map(|load| load.current).collect();
+    let essential = out.names_of(essential);
+    Results {
+        peak_current: out.result(rows::PEAK_CURRENT.with("EACH", all)),
+        needed_rating: out.result(&rows::NEEDED_RATING),
+        needed_power: out.result(&rows::NEEDED_POWER),
+        reserve: out.result(&rows::RESERVE),
+        load_share: out.result(&rows::LOAD_SHARE),
+        average_current: out.result(rows::AVERAGE_CURRENT.with("EACH", averages)),
+        average_power: out.result(&rows::AVERAGE_POWER),
+        pack_side_power: out.result(&rows::PACK_SIDE_POWER),
+        pack_side_current: out.result(&rows::PACK_SIDE_CURRENT),
+        essential_current: match essential.as_str() {
+            "" => out.result(&rows::NOTHING_ESSENTIAL),
+            _ => out.result(rows::ESSENTIAL_CURRENT.with("EACH", essential)),
+        },
+        hold_up_time: out.result(&rows::HOLD_UP_TIME),
+    }
+}
+
+impl Block for ConverterBudget {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let r = &self.results;
+        let (bus, rated) = (bench.get(self.bus_voltage), bench.get(self.rated_current));
+        let mut peak = ElectricCurrent::default();
+        let mut average = ElectricCurrent::default();
+        let mut essential = ElectricCurrent::default();
+        for load in &self.loads {
+            let current = match load.written.draws {
+                Draws::Current(slot) => bench.get(slot),
+                Draws::Power(slot) => bench.get(slot) / bus,
+                Draws::Unknown => bench.get(load.current),
+            };
+            let mean = load.written.duty.map_or(current, |duty| current * bench.get(duty));
+            bench.set(load.current, current);
+            bench.set(load.average, mean);
+            peak += current;
+            average += mean;
+            if load.written.essential {
+                essential += current;
+            }
+        }
+        bench.set(r.peak_current, peak);
+        bench.set(r.average_current, average);
+        bench.set(r.essential_current, essential);
+        let power = average * bus;
+        bench.set(r.average_power, power);
+        if let Some(efficiency) = self.efficiency {
+            let power = power / bench.get(efficiency);
+            bench.set(r.pack_side_power, power);
+            if let Some(pack) = &self.pack {
+                bench.set(r.pack_side_current, power / bench.get(pack.nominal_voltage));
+            }
+        }
+        let needed = peak / bench.get(self.loading_limit);
+        bench.set(r.load_share, peak / rated);
+        bench.set(r.needed_rating, needed);
+        bench.set(r.needed_power, needed * bus);
+        bench.set(r.reserve, rated - needed);
+        match (self.battery.capacity, self.battery.usable_share) {
+            _ if essential == ElectricCurrent::default() => bench.not_there(r.hold_up_time),
+            (Some(capacity), Some(share)) => {
+                bench.set(r.hold_up_time, bench.get(capacity) * bench.get(share) / essential);
+            }
+            _ => {}
+        }
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        let r = &self.results;
+        let rest = match page.get(r.hold_up_time) {
+            Some(_) => words!("; without it the battery holds for {}.", page.value(r.hold_up_time)),
+            None => Words::from("."),
+        };
+        page.sentence(
+            words!("{} at once", page.value(r.peak_current)),
+            words!(
+                ", {} on average, from a converter for {}{}",
+                page.value(r.average_current),
+                page.value(self.rated_current),
+                rest
+            ),
+        );
+        if let Some(pack) = &self.pack {
+            caution_dc(page, pack.full_voltage);
+        }
+        if page.get(r.essential_current) == Some(ElectricCurrent::default()) {
+            page.not_there(r.hold_up_time, "no load is marked `essential: yes`");
+            page.note("No load is marked `essential: yes`: lights, wipers, brakes and what keeps the contactors closed usually are.");
+        }
+    }
+}

@@ -1,0 +1,203 @@
+//! The results and requirements of a mass ledger.
+
+use crate::model::{RequirementRow, ResultRow, Row, Stage};
+use crate::quantities::si::{Length, Mass, MassMoment, Ratio};
+
+pub(super) const DRIVER: &str = "driver";
+pub(super) const FUEL: &str = "fuel aboard";
+
+/// For tests: terms of a sum over a list.
+const MASSES: &[(&str, &str)] = &[("EACH", "installed.count * installed.mass + installed.mass")];
+const MOMENTS: &[(&str, &str)] = &[("EACH", "installed.mass * installed.x - installed.mass * installed.z")];
+
+pub(super) static ROWS: &[&ResultRow] = &[
+    &CONVERTED_MASS.row,
+    &CONVERTED_WITHOUT.row,
+    &LADEN_MASS.row,
+    &LADEN_WITH_LOAD.row,
+    &REMOVED_TOTAL.row,
+    &INSTALLED_TOTAL.row,
+    &NET_CHANGE.row,
+    &ABOARD_TOTAL.row,
+    &MASS_ROOM.row,
+    &LOAD_TOTAL.row,
+    &GROSS_ROOM.row,
+    &DONOR_FRONT.row,
+    &DONOR_REAR.row,
+    &INSTALLED_MOMENT.row,
+    &REMOVED_MOMENT.row,
+    &ABOARD_MOMENT.row,
+    &MOMENT_CHANGE.row,
+    &MOMENT_WITHOUT.row,
+    &FRONT_AXLE.row,
+    &FRONT_WITHOUT.row,
+    &REAR_AXLE.row,
+    &FRONT_SHARE.row,
+    &CG_X.row,
+    &LOAD_MOMENT.row,
+    &LADEN_FRONT.row,
+    &LADEN_FRONT_WITH_LOAD.row,
+    &LADEN_REAR.row,
+    &LADEN_REAR_WITH_LOAD.row,
+    &FRONT_ROOM.row,
+    &REAR_ROOM.row,
+    &INSTALLED_HEIGHT.row,
+    &REMOVED_HEIGHT.row,
+    &ABOARD_HEIGHT.row,
+    &CG_HEIGHT.row,
+    &CG_HEIGHT_WITHOUT.row,
+];
+
+pub(super) static REQUIRES: &[&RequirementRow] = &[&CONVERTED_BOUND, &GROSS_LIMIT, &FRONT_LIMIT, &REAR_LIMIT];
+
+pub(super) static REMOVED_TOTAL: Row<Mass> =
+    Row::formula("removed_total", "mass that comes out", "kg", "EACH").each(MASSES).principal();
+pub(super) static INSTALLED_TOTAL: Row<Mass> =
+    Row::formula("installed_total", "mass that goes in", "kg", "EACH").each(MASSES).principal();
+pub(super) static NET_CHANGE: Row<Mass> =
+    Row::formula("net_change", "net change of mass", "kg", "installed_total - removed_total")
+        .about("installed − removed");
+pub(super) static ABOARD_TOTAL: Row<Mass> =
+    Row::formula("aboard_total", "mass aboard at the weighing", "kg", "EACH")
+        .each(MASSES)
+        .about("driver and fuel, taken off")
+        .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
+pub(super) static CONVERTED_MASS: Row<Mass> =
+    Row::formula("converted_mass", "converted mass", "kg", "donor.mass + net_change")
+        .about("without driver and fuel")
+        .principal();
+pub(super) static CONVERTED_WITHOUT: Row<Mass> = CONVERTED_MASS
+    .by("donor.mass + net_change - aboard_total")
+    .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
+pub(super) static MASS_ROOM: Row<Mass> =
+    Row::formula("mass_room", "room to the bound of mass", "kg", "not_above - converted_mass")
+        .when("with `not_above`");
+pub(super) static LOAD_TOTAL: Row<Mass> = Row::formula("load_total", "load", "kg", "EACH")
+    .each(MASSES)
+    .about("people and cargo")
+    .when("with `load`");
+pub(super) static LADEN_MASS: Row<Mass> = Row::formula("laden_mass", "laden mass", "kg", "converted_mass")
+    .about("with the load; without one, the converted mass")
+    .principal();
+pub(super) static LADEN_WITH_LOAD: Row<Mass> =
+    LADEN_MASS.by("converted_mass + load_total").when("with `load`");
+pub(super) static GROSS_ROOM: Row<Mass> =
+    Row::formula("gross_room", "room to the gross mass", "kg", "limits.gross - laden_mass")
+        .when("with `limits.gross`");
+
+pub(super) static DONOR_FRONT: Row<Mass> =
+    Row::formula("donor_front_axle", "front axle of the donor", "kg", "donor.mass - donor.rear_axle")
+        .when("with only `donor.rear_axle` weighed");
+pub(super) static DONOR_REAR: Row<Mass> =
+    Row::formula("donor_rear_axle", "rear axle of the donor", "kg", "donor.mass - donor.front_axle")
+        .when("with only `donor.front_axle` weighed");
+pub(super) static INSTALLED_MOMENT: Row<MassMoment> =
+    Row::formula("installed_moment", "moment of what goes in", "kg m", "EACH")
+        .each(MOMENTS)
+        .about("masses times their way behind the front axle");
+pub(super) static REMOVED_MOMENT: Row<MassMoment> =
+    Row::formula("removed_moment", "moment of what comes out", "kg m", "EACH").each(MOMENTS);
+pub(super) static ABOARD_MOMENT: Row<MassMoment> =
+    Row::formula("aboard_moment", "moment of what was aboard", "kg m", "EACH")
+        .each(MOMENTS)
+        .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
+pub(super) static MOMENT_CHANGE: Row<MassMoment> =
+    Row::formula("moment_change", "change of moment", "kg m", "installed_moment - removed_moment")
+        .about("about the front axle");
+pub(super) static MOMENT_WITHOUT: Row<MassMoment> = MOMENT_CHANGE
+    .by("installed_moment - removed_moment - aboard_moment")
+    .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
+pub(super) static FRONT_AXLE: Row<Mass> =
+    Row::formula("front_axle", "front axle", "kg", "FRONT + net_change - moment_change / wheelbase")
+        .each(&[("FRONT", "donor.front_axle")])
+        .about("converted, without driver")
+        .when("with `wheelbase` and a donor axle")
+        .principal();
+pub(super) static FRONT_WITHOUT: Row<Mass> = FRONT_AXLE
+    .by("FRONT + net_change - aboard_total - moment_change / wheelbase")
+    .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
+pub(super) static REAR_AXLE: Row<Mass> =
+    Row::formula("rear_axle", "rear axle", "kg", "REAR + moment_change / wheelbase")
+        .each(&[("REAR", "donor.rear_axle")])
+        .about("converted, without driver")
+        .when("with `wheelbase` and a donor axle")
+        .principal();
+pub(super) static FRONT_SHARE: Row<Ratio> =
+    Row::formula("front_share", "share on the front axle", "%", "front_axle / (front_axle + rear_axle)")
+        .about("of the converted mass")
+        .when("with `wheelbase` and a donor axle");
+pub(super) static CG_X: Row<Length> = Row::formula(
+    "cg_x",
+    "centre of gravity behind the front axle",
+    "m",
+    "rear_axle * wheelbase / (front_axle + rear_axle)",
+)
+.when("with `wheelbase` and a donor axle");
+pub(super) static LOAD_MOMENT: Row<MassMoment> =
+    Row::formula("load_moment", "moment of the load", "kg m", "EACH").each(MOMENTS).when("with `load`");
+pub(super) static LADEN_FRONT: Row<Mass> =
+    Row::formula("laden_front_axle", "laden front axle", "kg", "front_axle")
+        .about("with the load")
+        .when("with `wheelbase` and a donor axle")
+        .principal();
+pub(super) static LADEN_FRONT_WITH_LOAD: Row<Mass> =
+    LADEN_FRONT.by("front_axle + load_total - load_moment / wheelbase").when("with `load`");
+pub(super) static LADEN_REAR: Row<Mass> =
+    Row::formula("laden_rear_axle", "laden rear axle", "kg", "rear_axle")
+        .about("with the load")
+        .when("with `wheelbase` and a donor axle")
+        .principal();
+pub(super) static LADEN_REAR_WITH_LOAD: Row<Mass> =
+    LADEN_REAR.by("rear_axle + load_moment / wheelbase").when("with `load`");
+pub(super) static FRONT_ROOM: Row<Mass> =
+    Row::formula("front_axle_room", "room on the front axle", "kg", "limits.front_axle - laden_front_axle")
+        .when("with `limits.front_axle`");
+pub(super) static REAR_ROOM: Row<Mass> =
+    Row::formula("rear_axle_room", "room on the rear axle", "kg", "limits.rear_axle - laden_rear_axle")
+        .when("with `limits.rear_axle`");
+
+pub(super) static INSTALLED_HEIGHT: Row<MassMoment> =
+    Row::formula("installed_height_moment", "height moment of what goes in", "kg m", "EACH")
+        .each(MOMENTS)
+        .about("masses times their height above ground")
+        .when("with `donor.cg_height`");
+pub(super) static REMOVED_HEIGHT: Row<MassMoment> =
+    Row::formula("removed_height_moment", "height moment of what comes out", "kg m", "EACH")
+        .each(MOMENTS)
+        .when("with `donor.cg_height`");
+pub(super) static ABOARD_HEIGHT: Row<MassMoment> =
+    Row::formula("aboard_height_moment", "height moment of what was aboard", "kg m", "EACH")
+        .each(MOMENTS)
+        .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
+pub(super) static CG_HEIGHT: Row<Length> = Row::formula(
+    "cg_height",
+    "height of the centre of gravity",
+    "m",
+    "(donor.mass * donor.cg_height + installed_height_moment - removed_height_moment) / converted_mass",
+)
+.about("above ground")
+.when("with `donor.cg_height`")
+.principal();
+pub(super) static CG_HEIGHT_WITHOUT: Row<Length> = CG_HEIGHT
+    .by("(donor.mass * donor.cg_height + installed_height_moment - removed_height_moment - aboard_height_moment) / converted_mass")
+    .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
+
+const AXLE_RATING: &str = "the axle's rating, as the journal states it";
+pub(super) static CONVERTED_BOUND: RequirementRow = RequirementRow::legal("converted_mass", "converted_mass")
+    .at_most("not_above")
+    .source("the bound that the journal states")
+    .only_with(&["not_above"]);
+pub(super) static GROSS_LIMIT: RequirementRow = RequirementRow::legal("laden_mass", "laden_mass")
+    .at_most("limits.gross")
+    .source("the vehicle's gross mass, as the journal states it")
+    .only_with(&["limits.gross"]);
+pub(super) static FRONT_LIMIT: RequirementRow = RequirementRow::legal("laden_front_axle", "laden_front_axle")
+    .at_most("limits.front_axle")
+    .source(AXLE_RATING)
+    .only_with(&["limits.front_axle"])
+    .due(Stage::Build);
+pub(super) static REAR_LIMIT: RequirementRow = RequirementRow::legal("laden_rear_axle", "laden_rear_axle")
+    .at_most("limits.rear_axle")
+    .source(AXLE_RATING)
+    .only_with(&["limits.rear_axle"])
+    .due(Stage::Build);

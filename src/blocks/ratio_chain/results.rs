@@ -1,0 +1,91 @@
+//! The results and requirements of a ratio chain.
+
+use crate::model::{Family, RequirementRow, ResultRow, Row};
+use crate::quantities::si::{AngularVelocity, Length, Ratio, Velocity};
+
+pub(super) static ROWS: &[&ResultRow] = &[
+    &MOTOR_SPEED.row,
+    &GEARED_TOP_SPEED.row,
+    &SPEED_MARGIN.row,
+    &OVERALL_RATIO.row,
+    &EFFICIENCY.row,
+    &TYRE_DIAMETER.row,
+    &DIAMETER_BY_SIZE.row,
+    &ROLLING_CIRCUMFERENCE.row,
+    &WHEEL_SPEED.row,
+    &SPEED_INTO.row,
+    &OVERALL_RATIO_IN.row,
+    &GEARED_TOP_SPEED_IN.row,
+];
+
+pub(super) static REQUIRES: &[&RequirementRow] = &[&MOTOR_LIMIT, &STAGE_LIMIT];
+
+pub(super) static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
+pub(super) static RANGES: Family = Family { name: "ranges", label: "Ratio", case: "RANGE" };
+
+pub(super) static TYRE_DIAMETER: Row<Length> = Row::formula("tyre_diameter", "tyre diameter", "mm", "TYRE")
+    .each(&[("TYRE", "tyre")])
+    .about("overall, unloaded");
+pub(super) static DIAMETER_BY_SIZE: Row<Length> = TYRE_DIAMETER
+    .by("RIM + 2 * ASPECT * WIDTH")
+    .each(&[("RIM", "tyre"), ("ASPECT", "rolling_factor"), ("WIDTH", "tyre")])
+    .when("with a size code of section width and aspect");
+pub(super) static ROLLING_CIRCUMFERENCE: Row<Length> = Row::formula(
+    "rolling_circumference",
+    "rolling circumference",
+    "m",
+    "pi * rolling_factor * tyre_diameter",
+)
+.about("the way of one turn of the wheel");
+pub(super) static WHEEL_SPEED: Row<AngularVelocity> =
+    Row::formula("wheel_speed", "wheel speed", "rpm", "wanted_speed / (rolling_circumference / 1 rev)")
+        .about("at the wanted speed");
+pub(super) static SPEED_INTO: Row<AngularVelocity> =
+    Row::formula("speed_into_STAGE", "speed into the stage", "rpm", "BEFORE * RATIO")
+        .each(&[("BEFORE", "wheel_speed"), ("RATIO", "stages.STAGE.ratio")])
+        .about("on the motor's side of it")
+        .family(&STAGES);
+pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "EACH")
+    .each(&[("EACH", "stages.STAGE.ratio * stages.STAGE.ratio")])
+    .about("motor turns for one of the wheel, with the first ratio named")
+    .principal();
+pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficiency", "%", "EACH")
+    .each(&[("EACH", "stages.STAGE.efficiency * stages.STAGE.efficiency")])
+    .about("of all stages together");
+pub(super) static MOTOR_SPEED: Row<AngularVelocity> =
+    Row::formula("motor_speed", "motor speed", "rpm", "wheel_speed * overall_ratio")
+        .about("at the wanted speed")
+        .principal();
+pub(super) static GEARED_TOP_SPEED: Row<Velocity> = Row::formula(
+    "geared_top_speed",
+    "speed at the motor's limit",
+    "km/h",
+    "motor_max_speed / overall_ratio * (rolling_circumference / 1 rev)",
+)
+.principal();
+pub(super) static SPEED_MARGIN: Row<Ratio> =
+    Row::formula("speed_margin", "margin to the motor's limit", "%", "motor_max_speed / motor_speed - 1")
+        .about("motor limit / motor speed − 1");
+pub(super) static OVERALL_RATIO_IN: Row<Ratio> =
+    Row::formula("overall_ratio_RANGE", "overall ratio", "1", "EACH")
+        .each(&[("EACH", "stages.STAGE.ratio * stages.STAGE.ratio")])
+        .when("with `ratios` in a stage")
+        .family(&RANGES);
+pub(super) static GEARED_TOP_SPEED_IN: Row<Velocity> = Row::formula(
+    "geared_top_speed_RANGE",
+    "speed at the motor's limit",
+    "km/h",
+    "motor_max_speed / overall_ratio_RANGE * (rolling_circumference / 1 rev)",
+)
+.when("with `ratios` in a stage")
+.family(&RANGES);
+
+pub(super) static MOTOR_LIMIT: RequirementRow = RequirementRow::safety("motor_speed", "motor_speed")
+    .at_most("motor_max_speed")
+    .source("the motor's speed limit");
+pub(super) static STAGE_LIMIT: RequirementRow =
+    RequirementRow::safety("speed_into_STAGE", "speed_into_STAGE")
+        .at_most("stages.STAGE.speed_limit")
+        .source("the stage's speed limit")
+        .family(&STAGES)
+        .only_with(&["stages.STAGE.speed_limit"]);

@@ -1,0 +1,261 @@
+//! What a traction block gives: start, grades, top speed, sprints and the battery. The hill's rows stand with the hill.
+
+use super::hill;
+use crate::model::{Family, RequirementRow, ResultRow, Row};
+use crate::quantities::si::{Angle, ElectricPotential, Force, Length, Power, Ratio, Time, Torque, Velocity};
+
+pub(super) static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };
+pub(super) static SPRINTS: Family = Family { name: "sprints", label: "Sprint", case: "SPRINT" };
+
+const ONE_AXLE: &str = "with one driven axle and a `ledger`";
+const CONTINUOUS: &str = "with a continuous rating of the motor";
+
+pub(super) static WEIGHT: Row<Force> =
+    Row::formula("weight", "weight", "N", "road.mass * 9.80665 m/s^2").about("of the road's mass");
+pub(super) static FRONT_SHARE: Row<Ratio> =
+    Row::formula("front_share", "share of the weight on the front axle", "%", "ledger.front_share")
+        .when(ONE_AXLE);
+pub(super) static HEIGHT_SHARE: Row<Ratio> = Row::formula(
+    "height_share",
+    "height of the centre of gravity over the wheelbase",
+    "1",
+    "ledger.cg_height / ledger.wheelbase",
+)
+.about("so much of what the tyres pull goes from the front axle to the rear one")
+.when(ONE_AXLE);
+pub(super) static DRIVEN_LOAD: Row<Force> =
+    Row::formula("driven_load", "load on the driven wheels", "N", "weight")
+        .about("on the level, while they pull as hard as they hold");
+pub(super) static DRIVEN_LOAD_FRONT: Row<Force> =
+    DRIVEN_LOAD.by("(front_share * weight + height_share * road.f0) / (1 + adhesion * height_share)");
+pub(super) static DRIVEN_LOAD_REAR: Row<Force> =
+    DRIVEN_LOAD.by("((1 - front_share) * weight - height_share * road.f0) / (1 - adhesion * height_share)");
+pub(super) static ADHESION_FORCE: Row<Force> = Row::formula(
+    "adhesion_force",
+    "force that the driven tyres hold",
+    "N",
+    "adhesion * min(weight, driven_load)",
+)
+.about("on the level, with the load transfer that it makes itself");
+
+pub(super) static ROLLING_RADIUS: Row<Length> = Row::formula(
+    "rolling_radius",
+    "rolling radius of the wheels",
+    "m",
+    "chain.rolling_circumference / (2 * pi)",
+);
+pub(super) static LAUNCH_TORQUE: Row<Torque> =
+    Row::formula("launch_torque", "launch torque", "N·m", "motor.peak_torque")
+        .about("of the motor at standstill");
+pub(super) static LAUNCH_TORQUE_OF_CURVE: Row<Torque> = LAUNCH_TORQUE.by("motor.torque_curve(0 rpm)");
+pub(super) static MOTOR_LAUNCH_FORCE: Row<Force> = Row::formula(
+    "motor_launch_force",
+    "launch force of the motor",
+    "N",
+    "launch_torque * chain.overall_ratio * chain.efficiency / rolling_radius",
+)
+.about("the launch torque at the wheels");
+pub(super) static LAUNCH_FORCE: Row<Force> = Row::formula(
+    "launch_force",
+    "launch force",
+    "N",
+    "min(motor_launch_force, adhesion_force * cos(road.slope))",
+)
+.about("at the wheels at standstill: the smaller of motor and adhesion");
+pub(super) static LAUNCH_LIMIT: Row<String> =
+    Row::words("launch_limit", "limit of the launch").about("the motor or the tyres");
+
+pub(super) static ROLLING_SLOPE: Row<Angle> = Row::formula(
+    "rolling_slope",
+    "slope as steep as the rolling resistance",
+    "deg",
+    "atan(road.f0 / weight)",
+);
+pub(super) static GROUND_FORCE: Row<Force> = Row::formula(
+    "ground_force",
+    "weight and rolling resistance at right angles",
+    "N",
+    "sqrt(weight^2 + road.f0^2)",
+);
+pub(super) static TYRE_SURPLUS: Row<Force> = Row::formula(
+    "tyre_surplus",
+    "what the driven tyres hold beyond rolling",
+    "N",
+    "adhesion_force - road.f0",
+);
+pub(super) static TYRE_REACH: Row<Force> = Row::formula(
+    "tyre_reach",
+    "weight and that surplus at right angles",
+    "N",
+    "sqrt(weight^2 + tyre_surplus^2)",
+);
+pub(super) static DRAG_AT_REST: Row<Force> =
+    Row::formula("drag_at_rest", "drag at rest", "N", "road.f2 * road.headwind * abs(road.headwind)")
+        .about("of the headwind alone");
+pub(super) static TYRE_SLOPE: Row<Angle> = Row::formula(
+    "tyre_slope",
+    "steepest slope that the tyres hold",
+    "deg",
+    "atan(tyre_surplus / weight) - asin(drag_at_rest / tyre_reach)",
+);
+pub(super) static START_FORCE: Row<Force> = Row::formula(
+    "start_force",
+    "force at the wheels on the steepest grade",
+    "N",
+    "min(motor_launch_force, adhesion_force * cos(tyre_slope))",
+);
+pub(super) static START_GRADE: Row<Ratio> = Row::formula(
+    "start_grade",
+    "steepest grade that it starts on",
+    "%",
+    "tan(asin((start_force - drag_at_rest) / ground_force) - rolling_slope)",
+)
+.principal();
+
+pub(super) static AIR_SPEED: Row<Velocity> =
+    Row::formula("air_speed_at_SPEED", "speed through the air", "km/h", "grade_speeds.SPEED + road.headwind")
+        .family(&SPEEDS);
+pub(super) static DRAG: Row<Force> = Row::formula(
+    "drag_at_SPEED",
+    "drag",
+    "N",
+    "road.f1 * grade_speeds.SPEED + road.f2 * air_speed_at_SPEED * abs(air_speed_at_SPEED)",
+)
+.about("what grows with speed: f1 and f2 of the road")
+.family(&SPEEDS);
+pub(super) static DRIVE_FORCE: Row<Force> = Row::procedure(
+    "drive_force_at_SPEED",
+    "force of the motor",
+    "N",
+    "the motor's torque at that road speed through the chain, within its curve, the battery's limit and its sagged voltage",
+)
+.about("at the wheels, without the limit of adhesion")
+.family(&SPEEDS);
+pub(super) static TYRE_SLOPE_AT: Row<Angle> = Row::formula(
+    "tyre_slope_at_SPEED",
+    "steepest slope that the tyres hold",
+    "deg",
+    "atan(tyre_surplus / weight) - asin(drag_at_SPEED / tyre_reach)",
+)
+.family(&SPEEDS);
+pub(super) static CLIMBING_FORCE: Row<Force> = Row::formula(
+    "climbing_force_at_SPEED",
+    "force at the wheels on the steepest grade",
+    "N",
+    "min(drive_force_at_SPEED, adhesion_force * cos(tyre_slope_at_SPEED))",
+)
+.family(&SPEEDS);
+pub(super) static GRADE: Row<Ratio> = Row::formula(
+    "grade_at_SPEED",
+    "steepest grade",
+    "%",
+    "tan(asin((climbing_force_at_SPEED - drag_at_SPEED) / ground_force) - rolling_slope)",
+)
+.about("on which it holds the speed; below 0 only downhill")
+.family(&SPEEDS)
+.principal();
+pub(super) static CONTINUOUS_FORCE: Row<Force> = Row::procedure(
+    "continuous_force_at_SPEED",
+    "continuous force of the motor",
+    "N",
+    "the smaller of the motor's continuous and its peak torque at that road speed, through the chain",
+)
+.about("at the wheels, without the limit of adhesion")
+.when(CONTINUOUS)
+.family(&SPEEDS);
+pub(super) static CONTINUOUS_CLIMBING_FORCE: Row<Force> = Row::formula(
+    "continuous_climbing_force_at_SPEED",
+    "continuous force at the wheels on the steepest grade",
+    "N",
+    "min(continuous_force_at_SPEED, adhesion_force * cos(tyre_slope_at_SPEED))",
+)
+.when(CONTINUOUS)
+.family(&SPEEDS);
+pub(super) static CONTINUOUS_GRADE: Row<Ratio> = Row::formula(
+    "continuous_grade_at_SPEED",
+    "steepest continuous grade",
+    "%",
+    "tan(asin((continuous_climbing_force_at_SPEED - drag_at_SPEED) / ground_force) - rolling_slope)",
+)
+.when(CONTINUOUS)
+.family(&SPEEDS);
+
+pub(super) static PEAK_BATTERY_POWER: Row<Power> = Row::procedure(
+    "peak_battery_power",
+    "peak power of the battery",
+    "kW",
+    "the greatest motor output over its efficiency, at any speed up to the last one",
+)
+.about("the most that the drive draws at any motor speed")
+.principal();
+pub(super) static VOLTAGE_AT_PEAK: Row<ElectricPotential> = Row::formula(
+    "battery_voltage_at_peak",
+    "voltage of the battery at that power",
+    "V",
+    "(pack.nominal_voltage + sqrt(pack.nominal_voltage^2 - 4 * pack.resistance * peak_battery_power)) / 2",
+)
+.about("at its terminals, from its nominal voltage")
+.when("with a `pack`")
+.principal();
+
+pub(super) static TOP_SPEED: Row<Velocity> = Row::procedure(
+    "top_speed",
+    "top speed",
+    "km/h",
+    "the first speed at which the force at the wheels, within motor, battery and adhesion, is no more than the road load, found by halving in each piece of the drive; else the last speed of the drive",
+)
+.about("reached from rest on the road's grade against its headwind; not only what the gearing allows")
+.principal();
+pub(super) static TOP_SPEED_LIMIT: Row<String> =
+    Row::words("top_speed_limit", "limit of the top speed").about("what ends it").principal();
+pub(super) static CONTINUOUS_TOP_SPEED: Row<Velocity> = Row::procedure(
+    "continuous_top_speed",
+    "continuous top speed",
+    "km/h",
+    "as the top speed, with the smaller of continuous and peak torque",
+)
+.when(CONTINUOUS);
+pub(super) static SPRINT: Row<Time> = Row::procedure(
+    "sprint_SPRINT",
+    "time",
+    "s",
+    "the integral of effective mass / (drive force − road load) over speed, parted at every corner of the drive, by a Gauss-Legendre rule on a fixed mesh",
+)
+.about("at full drive")
+.family(&SPRINTS)
+.principal();
+pub(super) static SPRINT_DISTANCE: Row<Length> = Row::procedure(
+    "sprint_distance_SPRINT",
+    "distance",
+    "m",
+    "the integral of speed over the time of the sprint",
+)
+.family(&SPRINTS);
+
+pub(super) static BATTERY: RequirementRow =
+    RequirementRow::safety("peak_battery_power", "peak_battery_power")
+        .at_most("pack.rated_power")
+        .source("the pack at its cells' peak rating")
+        .only_with(&["pack.rated_power"]);
+
+#[rustfmt::skip] // In reading order, as short as can be.
+pub(super) static ROWS: &[&ResultRow] = &[
+    &WEIGHT.row, &FRONT_SHARE.row, &HEIGHT_SHARE.row,
+    &DRIVEN_LOAD.row, &DRIVEN_LOAD_FRONT.row, &DRIVEN_LOAD_REAR.row, &ADHESION_FORCE.row,
+    &ROLLING_RADIUS.row, &LAUNCH_TORQUE.row, &LAUNCH_TORQUE_OF_CURVE.row,
+    &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
+    &ROLLING_SLOPE.row, &GROUND_FORCE.row, &TYRE_SURPLUS.row, &TYRE_REACH.row,
+    &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_FORCE.row, &START_GRADE.row,
+    &AIR_SPEED.row, &DRAG.row, &DRIVE_FORCE.row, &TYRE_SLOPE_AT.row, &CLIMBING_FORCE.row, &GRADE.row,
+    &CONTINUOUS_FORCE.row, &CONTINUOUS_CLIMBING_FORCE.row, &CONTINUOUS_GRADE.row,
+    &PEAK_BATTERY_POWER.row, &VOLTAGE_AT_PEAK.row,
+    &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row,
+    &hill::WEIGHT.row, &hill::WEIGHT_LADEN.row, &hill::ROLLING.row, &hill::ROLLING_LADEN.row,
+    &hill::FRONT_SHARE.row, &hill::FRONT_SHARE_LADEN.row,
+    &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
+    &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
+    &hill::MOTOR_TORQUE.row, &hill::PEAK_TORQUE.row, &hill::SHARE.row,
+    &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row,
+];
+pub(super) static REQUIRES: &[&RequirementRow] =
+    &[&BATTERY, &hill::TORQUE_IS_THERE, &hill::TYRES_HOLD, &hill::LASTS];

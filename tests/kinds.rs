@@ -99,7 +99,8 @@ fn each_page_of_a_kind_is_a_journal_that_works_and_is_up_to_date() {
         folder.write("journal.md", page);
         let found = register(&folder);
         assert_eq!(found["stale"].as_array().map(Vec::len), Some(0), "{name}");
-        let errors = found["findings"].as_array().expect("findings").iter().filter(|one| one["severity"] == "error");
+        let errors =
+            found["findings"].as_array().expect("findings").iter().filter(|one| one["severity"] == "error");
         assert_eq!(errors.count(), 0, "{name}: {}", found["findings"]);
     }
 }

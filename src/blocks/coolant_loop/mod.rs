@@ -300,6 +300,12 @@ impl Block for CoolantLoop {
         } else {
             let reason = "whether the heat is let go again needs `radiator` and `ambient`, the warmest air that meets it";
             page.not_there(self.settled_inlet, reason);
+            for part in &self.parts {
+                page.hold_close(
+                    &page.nodes[part.after.index()].name,
+                    "for the inlet as it is given: whether the loop settles there is not known",
+                );
+            }
         }
     }
 }

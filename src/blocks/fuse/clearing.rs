@@ -1,7 +1,7 @@
 //! What the fuse's own curve says: when it clears, and what it bears.
 
 use super::Part;
-use super::results::{BORNE, CLEARING_TIME, CLEARS_AT, PROFILE_SHARE};
+use super::results::{BORNE, CLEARING_TIME, CLEARS_AT, PROFILE_SHARE, TIME_TO_CLEAR};
 use super::time_current::{current_at, least_current_at, time_at};
 use crate::findings::codes;
 use crate::model::{Bench, Entry, Form, Page, Slot};
@@ -14,14 +14,14 @@ pub(super) struct Clearing {
     profile: Slot<Curve>,
     /// Where it is the curve that says it.
     clears_at: Option<Slot<ElectricCurrent>>,
-    /// For each part with a short-time rating.
-    parts: Vec<(Slot<ElectricCurrent>, Slot<Time>)>,
+    /// For the typed current, and for each part with a short-time rating.
+    times: Vec<(Slot<ElectricCurrent>, Slot<Time>)>,
     profile_share: Option<Slot<Ratio>>,
 }
 
 pub(super) fn read_clearing(form: &mut Form<'_, '_>, protects: &[Entry<Part>]) -> Clearing {
     let (has_curve, has_profile) = (form.has("time_current"), form.has("load_profile"));
-    let typed = form.optional::<ElectricCurrent>("clears_at").is_some();
+    let typed = form.optional("clears_at");
     let curve = form.curve_if_given("time_current", (&sort::CURRENT, &sort::TIME));
     let time = form.if_given("clearing_time");
     let profile = form.curve_if_given("load_profile", (&sort::CURRENT, &sort::TIME));
@@ -29,15 +29,19 @@ pub(super) fn read_clearing(form: &mut Form<'_, '_>, protects: &[Entry<Part>]) -
         form.limit::<Ratio>("fuse_profile_share", "fuse_profile_share");
     }
     let mut out = form.outcomes();
-    let clears_at = (has_curve && !typed).then(|| out.procedure(&CLEARS_AT, &[curve.index(), time.index()]));
-    let mut parts = Vec::new();
+    let clears_at =
+        (has_curve && typed.is_none()).then(|| out.procedure(&CLEARS_AT, &[curve.index(), time.index()]));
+    let mut times = Vec::new();
+    if let (Some(typed), true) = (typed, has_curve) {
+        times.push((typed, out.procedure(&TIME_TO_CLEAR, &[curve.index(), typed.index()])));
+    }
     for part in protects.iter().filter(|_| has_curve) {
         let uses = [curve.index(), part.read.peak_rating.index()];
-        parts.push((part.read.peak_rating, out.procedure(CLEARING_TIME.of(&part.case()), &uses)));
+        times.push((part.read.peak_rating, out.procedure(CLEARING_TIME.of(&part.case()), &uses)));
         out.require(BORNE.of(&part.case()));
     }
     let profile_share = has_profile.then(|| out.procedure(&PROFILE_SHARE, &[curve.index(), profile.index()]));
-    Clearing { curve, time, profile, clears_at, parts, profile_share }
+    Clearing { curve, time, profile, clears_at, times, profile_share }
 }
 
 impl Clearing {
@@ -47,7 +51,7 @@ impl Clearing {
             let found = bench.curve(self.curve).map(|curve| current_at(curve, time));
             put(bench, slot, found.filter(|_| time.is_finite()));
         }
-        for (current, slot) in &self.parts {
+        for (current, slot) in &self.times {
             let current = bench.get(*current).si();
             let found = bench.curve(self.curve).map(|curve| time_at(curve, current));
             put(bench, *slot, found.filter(|_| current.is_finite()));
@@ -73,7 +77,7 @@ impl Clearing {
             _ => {}
         }
         let last = curve.points()[curve.points().len() - 1].0;
-        for (current, slot) in &self.parts {
+        for (current, slot) in &self.times {
             match (page.get(*current), page.get(*slot)) {
                 // Beyond the last point its time stands, and nothing is worked.
                 (Some(current), Some(_)) if current.si() >= last => page.checked(*slot, 0.0, 1e-9),

@@ -38,6 +38,7 @@ pub(super) const RESULTS: &[&ResultRow] = &[
     &WEAKEST_PART.row,
     &WEAKEST_RATING.row,
     &CLEARS_AT.row,
+    &TIME_TO_CLEAR.row,
     &CLEARING_TIME.row,
     &PROFILE_SHARE.row,
 ];
@@ -50,6 +51,7 @@ pub(super) const REQUIREMENTS: &[&RequirementRow] = &[
     &LOAD_AGAINST_WEAKEST,
     &BLOWS,
     &CLEARS,
+    &IN_TIME,
     &CONTACTORS_BREAK,
     &SOFTWARE,
     &BORNE,
@@ -140,6 +142,13 @@ pub(super) static CLEARS_AT: Row<ElectricCurrent> = Row::procedure(
     "the curve of its sheet at the clearing time, between its points on logarithmic axes",
 )
 .when("with `time_current` and `clearing_time`, where it is not given");
+pub(super) static TIME_TO_CLEAR: Row<Time> = Row::procedure(
+    "time_to_clear",
+    "time that the current which is said to clear it takes",
+    "s",
+    "the curve of its sheet at `clears_at`, between its points on logarithmic axes",
+)
+.when("with `time_current`, where `clears_at` is given");
 pub(super) static CLEARING_TIME: Row<Time> = Row::procedure(
     "clearing_time_ITEM",
     "time in which the fuse clears the part's short-time rating",
@@ -182,6 +191,11 @@ pub(super) static BLOWS: RequirementRow =
 pub(super) static CLEARS: RequirementRow = RequirementRow::safety("clears_at", "clears_at")
     .at_most("lowest_short_circuit_current")
     .source("the short circuit of an old, cold, empty pack");
+/// What is typed is held against the curve beside it.
+static IN_TIME: RequirementRow = RequirementRow::safety("time_to_clear", "time_to_clear")
+    .at_most("clearing_time")
+    .source("the time within which a short circuit has to be cleared")
+    .only_with(&["time_current", "clears_at"]);
 static CONTACTORS_BREAK: RequirementRow = RequirementRow::safety("contactors_break", "contactors.breaking")
     .label("what the contactors break")
     .at_least("clears_at")

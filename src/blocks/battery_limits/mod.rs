@@ -1,5 +1,11 @@
 //! What the battery management is set to, held against the cell's sheet, and whether each trip was tested.
 
+mod trips;
+
+use self::trips::{
+    CELL_VOLTAGE_HIGH, CELL_VOLTAGE_LOW, CHARGE_CURRENT, CHARGE_TEMPERATURE_HIGH, CHARGE_TEMPERATURE_LOW,
+    DISCHARGE_CURRENT, TEMPERATURE_HIGH, TEMPERATURE_LOW, Trip,
+};
 use crate::blocks::shared::date::read_date;
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
@@ -162,90 +168,6 @@ static EACH_TESTED: RequirementRow = RequirementRow::safety("tested", "tested")
     .source("good practice: each trip is tried once")
     .due(Stage::Test);
 
-/// One trip: what it is called where it is not set, and what it is held against.
-struct Trip<T> {
-    name: &'static str,
-    words: &'static str,
-    sheet: Taken<T>,
-    cut: RequirementRow,
-    warn: RequirementRow,
-}
-
-const fn cut(name: &'static str) -> RequirementRow {
-    RequirementRow::safety(name, name).source("the cell's sheet").due(Stage::Build)
-}
-
-const fn warn(name: &'static str) -> RequirementRow {
-    RequirementRow::safety(name, name).source("a warning comes before the cut").strictly().due(Stage::Build)
-}
-
-static CELL_VOLTAGE_HIGH: Trip<ElectricPotential> = Trip {
-    name: "cell_voltage_high",
-    words: "a full cell",
-    sheet: Taken::new("cell", "full_voltage"),
-    cut: cut("cell_voltage_high.cut").at_most("cell.full_voltage"),
-    warn: warn("cell_voltage_high.warn")
-        .at_most("cell_voltage_high.cut")
-        .only_with(&["cell_voltage_high.warn"]),
-};
-static CELL_VOLTAGE_LOW: Trip<ElectricPotential> = Trip {
-    name: "cell_voltage_low",
-    words: "an empty cell",
-    sheet: Taken::new("cell", "empty_voltage"),
-    cut: cut("cell_voltage_low.cut").at_least("cell.empty_voltage"),
-    warn: warn("cell_voltage_low.warn")
-        .at_least("cell_voltage_low.cut")
-        .only_with(&["cell_voltage_low.warn"]),
-};
-static TEMPERATURE_HIGH: Trip<ThermodynamicTemperature> = Trip {
-    name: "temperature_high",
-    words: "a hot cell",
-    sheet: Taken::new("cell", "temperature_high"),
-    cut: cut("temperature_high.cut").at_most("cell.temperature_high"),
-    warn: warn("temperature_high.warn").at_most("temperature_high.cut").only_with(&["temperature_high.warn"]),
-};
-static TEMPERATURE_LOW: Trip<ThermodynamicTemperature> = Trip {
-    name: "temperature_low",
-    words: "a cold cell",
-    sheet: Taken::new("cell", "temperature_low"),
-    cut: cut("temperature_low.cut").at_least("cell.temperature_low"),
-    warn: warn("temperature_low.warn").at_least("temperature_low.cut").only_with(&["temperature_low.warn"]),
-};
-static CHARGE_TEMPERATURE_HIGH: Trip<ThermodynamicTemperature> = Trip {
-    name: "charge_temperature_high",
-    words: "charging a hot cell",
-    sheet: Taken::new("cell", "charge_temperature_high"),
-    cut: cut("charge_temperature_high.cut").at_most("cell.charge_temperature_high"),
-    warn: warn("charge_temperature_high.warn")
-        .at_most("charge_temperature_high.cut")
-        .only_with(&["charge_temperature_high.warn"]),
-};
-static CHARGE_TEMPERATURE_LOW: Trip<ThermodynamicTemperature> = Trip {
-    name: "charge_temperature_low",
-    words: "charging a cold cell",
-    sheet: Taken::new("cell", "charge_temperature_low"),
-    cut: cut("charge_temperature_low.cut").at_least("cell.charge_temperature_low"),
-    warn: warn("charge_temperature_low.warn")
-        .at_least("charge_temperature_low.cut")
-        .only_with(&["charge_temperature_low.warn"]),
-};
-static DISCHARGE_CURRENT: Trip<ElectricCurrent> = Trip {
-    name: "discharge_current",
-    words: "too much current out of the pack",
-    sheet: Taken::new("cell", "peak_discharge"),
-    cut: cut("discharge_current.cut").at_most("cell.peak_discharge * pack.parallel"),
-    warn: warn("discharge_current.warn")
-        .at_most("discharge_current.cut")
-        .only_with(&["discharge_current.warn"]),
-};
-static CHARGE_CURRENT: Trip<ElectricCurrent> = Trip {
-    name: "charge_current",
-    words: "too much current into the pack",
-    sheet: Taken::new("cell", "continuous_charge"),
-    cut: cut("charge_current.cut").at_most("cell.continuous_charge * pack.parallel"),
-    warn: warn("charge_current.warn").at_most("charge_current.cut").only_with(&["charge_current.warn"]),
-};
-
 struct BatteryLimits {
     full_voltage: Slot<ElectricPotential>,
     /// Where the voltages, the temperatures and those while charging cut, the high one first.
@@ -255,6 +177,8 @@ struct BatteryLimits {
     tested: Slot<f64>,
     counts: (f64, f64),
     unset: Vec<&'static str>,
+    /// What has to be set and is not.
+    lacking: Vec<String>,
     untested: Vec<String>,
 }
 
@@ -286,8 +210,18 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(&EACH_TESTED);
     #[allow(clippy::cast_precision_loss)]
     let counts = (all.set as f64, (all.set - all.untested.len()) as f64);
-    let All { unset, untested, .. } = all;
-    Box::new(BatteryLimits { full_voltage, voltages, temperatures, trips, tested, counts, unset, untested })
+    let All { unset, lacking, untested, .. } = all;
+    Box::new(BatteryLimits {
+        full_voltage,
+        voltages,
+        temperatures,
+        trips,
+        tested,
+        counts,
+        unset,
+        lacking,
+        untested,
+    })
 }
 
 /// When a trip has to be set.
@@ -306,6 +240,7 @@ struct All {
     cell: Option<BlockName>,
     set: usize,
     unset: Vec<&'static str>,
+    lacking: Vec<String>,
     untested: Vec<String>,
 }
 
@@ -321,7 +256,11 @@ impl All {
             self.unset.push(trip.words);
         }
         let on_sheet = || form.block_has(self.cell.as_ref(), trip.sheet.row.name);
-        if !(set || wanted == Wanted::Always || wanted == Wanted::WithSheet && on_sheet()) {
+        let wanted = wanted == Wanted::Always || wanted == Wanted::WithSheet && on_sheet();
+        if wanted && !set {
+            self.lacking.push(trip.name.replace('_', " "));
+        }
+        if !(set || wanted) {
             return None;
         }
         let cut = form.group(trip.name, |form| {
@@ -360,6 +299,9 @@ impl Block for BatteryLimits {
         caution_dc(page, self.full_voltage);
         upside_down(page, self.voltages);
         self.temperatures.iter().for_each(|pair| upside_down(page, *pair));
+        if !self.lacking.is_empty() {
+            page.hold_open("tested", Stage::Test, words!("not set: {}", self.lacking.join(", ")));
+        }
         if !self.untested.is_empty() {
             page.hold_open("tested", Stage::Test, words!("not tested yet: {}", self.untested.join(", ")));
         }

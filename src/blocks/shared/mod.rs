@@ -5,4 +5,5 @@ pub(in crate::blocks) mod date;
 pub(in crate::blocks) mod gravity;
 pub(in crate::blocks) mod high_voltage;
 pub(in crate::blocks) mod invalid_test;
+pub(in crate::blocks) mod switchgear;
 pub(in crate::blocks) mod working_voltage;

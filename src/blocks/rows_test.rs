@@ -104,7 +104,10 @@ fn check_requirement(kind: &Kind, row: &RequirementRow) -> Result<(), String> {
         }
     }
     for name in row.optional.iter().chain(row.grounds) {
-        Known::of(kind).sort(&filled(name)).ok_or_else(|| format!("no `{name}`"))?;
+        let field = kind.fields.iter().any(|doc| doc.name == *name);
+        if !field && Known::of(kind).sort(&filled(name)).is_none() {
+            return Err(format!("no `{name}`"));
+        }
     }
     Ok(())
 }

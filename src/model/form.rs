@@ -383,7 +383,7 @@ impl<'d, 'n> Form<'d, 'n> {
         self.declare(key, self.place, Some(T::SORT), T::SORT.display_unit(), Role::Field(Origin::Failed))
     }
 
-    fn absent<T: Measure>(&mut self, key: &str) -> Slot<T> {
+    pub(super) fn absent<T: Measure>(&mut self, key: &str) -> Slot<T> {
         let (sort, unit) = (Some(T::SORT), T::SORT.display_unit());
         let slot: Slot<T> = self.declare(key, self.place, sort, unit, Role::Field(Origin::Absent));
         self.draft.nodes[slot.index()].hidden = true;

@@ -15,7 +15,7 @@ use crate::evaluate::{Draws, Verdict};
 use crate::findings::{Finding, codes, print};
 use crate::register::{Register, register};
 use crate::source::{FileId, Sources};
-use crate::writeback::{Body, Edited, Edits, Orphans, Wanted, edits, region};
+use crate::writeback::{Body, Detail, Edited, Edits, Orphans, Wanted, edits, region};
 
 /// A journal that was read and worked, with the files that it came from.
 pub(super) struct Opened {
@@ -162,7 +162,8 @@ pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Wr
     let mut all = Vec::new();
     let mut findings = Vec::new();
     let told = worked.told();
-    let mut bodies = worked.of_reports(|report| report.worked.then(|| region(report)));
+    let detail = if worked.notebook.front.full_regions { Detail::Full } else { Detail::Short };
+    let mut bodies = worked.of_reports(|report| report.worked.then(|| region(report, detail)));
     for (file, journal) in worked.journals.iter().enumerate() {
         let regions = worked.notebook.fences[file].iter().enumerate().filter_map(|(fence, block)| {
             let body = match block {

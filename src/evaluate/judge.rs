@@ -1,5 +1,7 @@
 //! Holds results against limits.
 
+use std::collections::HashMap;
+
 use super::{Results, State};
 use crate::findings::Finding;
 use crate::graph::Plan;
@@ -62,6 +64,7 @@ pub(super) fn judge(
     findings: &mut Vec<Finding>,
 ) -> Vec<Judged> {
     let mut judged = Vec::new();
+    let unfit = unfit(plan, results);
     // What is replaced is no longer required.
     let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
     for (number, block) in notebook.blocks.iter().enumerate().filter(current) {
@@ -95,12 +98,11 @@ pub(super) fn judge(
             if parts.iter().all(|part| results.is_known(*part)) {
                 let held =
                     results.said[number].held.iter().filter(|held| held.requirement == requirement.name);
-                let open = held.clone().find(|held| held.due.is_some());
+                let open = held.clone().find(|held| held.due.is_some()).map(|held| &held.reason);
+                let open = open.or_else(|| parts.iter().find_map(|part| unfit.get(part).copied()));
                 let close = held.clone().find(|held| held.due.is_none());
                 match comparable(block, start, results, &one) {
-                    _ if open.is_some() => {
-                        one.reason = open.map_or_else(Words::default, |held| held.reason.clone());
-                    }
+                    _ if open.is_some() => one.reason = open.cloned().unwrap_or_default(),
                     Ok(()) => {
                         one.decide(&Case { notebook, plan, results, requirement });
                         if let (Verdict::Meets, Some(close)) = (one.verdict, close) {
@@ -123,6 +125,24 @@ pub(super) fn judge(
         }
     }
     judged
+}
+
+/// What no verdict may rest on, by the table of values: what a block said so of, and all that follows from it.
+fn unfit<'r>(plan: &Plan, results: &'r Results) -> HashMap<usize, &'r Words> {
+    let said = results.said.iter().enumerate();
+    let mut unfit: HashMap<usize, &Words> = said
+        .flat_map(|(number, said)| said.unfit.iter().map(move |(slot, why)| (plan.first[number] + slot, why)))
+        .collect();
+    if unfit.is_empty() {
+        return unfit;
+    }
+    for global in &plan.order {
+        let of = plan.needs(*global).find_map(|need| unfit.get(&need).copied());
+        if let Some(why) = of {
+            unfit.entry(*global).or_insert(why);
+        }
+    }
+    unfit
 }
 
 /// Whether value and limits can be held against each other.

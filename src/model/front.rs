@@ -18,6 +18,8 @@ pub(crate) struct Front {
     pub follow: Vec<(String, Span)>,
     pub show_moves: bool,
     pub letter_paper: bool,
+    /// Regions hold workings and all results too.
+    pub full_regions: bool,
     pub units: Preferences,
 }
 
@@ -31,8 +33,19 @@ impl Identity {
     }
 }
 
-const KEYS: [&str; 10] =
-    ["title", "vehicle", "builder", "place", "revision", "rules", "units", "paper", "follow", "show_moves"];
+const KEYS: [&str; 11] = [
+    "title",
+    "vehicle",
+    "builder",
+    "place",
+    "revision",
+    "rules",
+    "units",
+    "paper",
+    "follow",
+    "show_moves",
+    "regions",
+];
 
 /// Reads the front matter's mapping.
 pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
@@ -62,6 +75,11 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
                 Some("a4") | None => {}
                 Some("letter") => front.letter_paper = true,
                 Some(other) => findings.push(bad(value.span, other, "paper", "a4` or `letter")),
+            },
+            "regions" => match text().as_deref() {
+                Some("full") => front.full_regions = true,
+                Some("short") | None => {}
+                Some(other) => findings.push(bad(value.span, other, "regions", "short` or `full")),
             },
             "show_moves" => match text().as_deref() {
                 Some("yes" | "true") => front.show_moves = true,

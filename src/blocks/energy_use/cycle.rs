@@ -12,6 +12,8 @@ pub(super) struct Course {
     /// In m.
     pub distance: f64,
     standstill: f64,
+    /// Speed and rate where most is asked: within a quarter of a m/s nothing is both faster and harder sped up.
+    critical: Vec<(f64, f64)>,
 }
 
 /// In s, m/s, m/s².
@@ -28,7 +30,7 @@ pub(super) struct Stretch {
 }
 
 /// f0 + f1 v + f2 v² (N, m/s) and the mass that has to be accelerated, rotating parts included (kg).
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub(super) struct Load {
     pub f0: f64,
     pub f1: f64,
@@ -56,7 +58,7 @@ pub(super) struct Drive<'a> {
 
 /// Braking power that comes back: a share of it, less losses, above a speed (m/s), never more than a power (W) at the
 /// battery.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub(super) struct Regeneration {
     pub share: f64,
     pub efficiency: f64,
@@ -92,6 +94,10 @@ pub(super) struct Causes {
 impl Load {
     pub(super) fn force(&self, speed: f64) -> f64 {
         self.f0 + speed * (self.f1 + self.f2 * speed)
+    }
+
+    pub(super) fn is_known(&self) -> bool {
+        !(self.f0 + self.f1 + self.f2 + self.mass).is_nan()
     }
 
     /// With the resistance times a factor; the mass stays.
@@ -143,6 +149,10 @@ impl Drive<'_> {
 }
 
 impl Regeneration {
+    pub(super) fn is_known(&self) -> bool {
+        !(self.share + self.efficiency + self.power_limit + self.minimum_speed).is_nan()
+    }
+
     fn power(&self, braking: f64) -> f64 {
         let back = self.share * self.efficiency * braking;
         if back > self.power_limit { self.power_limit } else { back }
@@ -157,6 +167,7 @@ impl Course {
             duration: 0.0,
             distance: 0.0,
             standstill: 0.0,
+            critical: Vec::new(),
         };
         for pair in samples.windows(2) {
             let (lasts, from, to) = (pair[1].0 - pair[0].0, pair[0].1, pair[1].1);
@@ -176,6 +187,7 @@ impl Course {
                 course.stretches.push(Stretch { lasts: lasts / parts, from, to, rate, ends, fine });
             }
         }
+        course.critical = critical(&course.stretches);
         course
     }
 
@@ -286,7 +298,9 @@ impl Course {
         let only = |f0: f64, f1: f64, f2: f64| Load { f0, f1, f2, mass: 0.0 };
         let parts = [only(load.f0, 0.0, 0.0), only(0.0, load.f1, 0.0), only(0.0, 0.0, load.f2)];
         self.stretches.iter().map(move |stretch| {
-            let one = Course { stretches: vec![*stretch], duration: 0.0, distance: 0.0, standstill: 0.0 };
+            let stretches = vec![*stretch];
+            let one =
+                Course { stretches, duration: 0.0, distance: 0.0, standstill: 0.0, critical: Vec::new() };
             let (wheel, battery) = (one.wheel(load), one.battery(load, drive));
             let [first, second, third] = parts.map(|part| stretch.energy(part.f0, &part));
             let losses = battery.drawn - wheel.driving;
@@ -294,6 +308,11 @@ impl Course {
             let pack = drive.resistance * battery.current_squared;
             Causes { time: stretch.ends, energies: [first, second, third, losses, brakes, pack] }
         })
+    }
+
+    /// Speed and force where most is asked.
+    pub(super) fn hardest(&self, load: &Load) -> impl Iterator<Item = (f64, f64)> {
+        self.critical.iter().map(|(speed, rate)| (*speed, load.force(*speed) + load.mass * rate))
     }
 
     /// The most of something over speed and force at the ends of the stretches; NaN where any is.
@@ -310,6 +329,23 @@ impl Course {
             [(begins, stretch.from, force(stretch.from)), (stretch.ends, stretch.to, force(stretch.to))]
         })
     }
+}
+
+fn critical(stretches: &[Stretch]) -> Vec<(f64, f64)> {
+    const BAND: f64 = 0.25;
+    let ends = |stretch: &Stretch| [(stretch.from, stretch.rate), (stretch.to, stretch.rate)];
+    let mut all: Vec<(f64, f64)> = stretches.iter().flat_map(ends).collect();
+    let band = |speed: f64| (speed / BAND).floor();
+    // By bands, the fastest first, and of one speed the hardest first.
+    all.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1)));
+    let mut kept: Vec<(f64, f64)> = Vec::new();
+    for (speed, rate) in all {
+        let harder = kept.last().is_none_or(|last| band(last.0) != band(speed) || rate > last.1);
+        if harder {
+            kept.push((speed, rate));
+        }
+    }
+    kept
 }
 
 impl Wheel {

@@ -1,6 +1,7 @@
 //! Declares the results of an energy-use block over its cycles and speeds.
 
 use super::cycle::Course;
+use super::memo::Memo;
 use super::{
     AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Steady, Winter, Written, rows,
 };
@@ -139,6 +140,7 @@ impl EnergyUse {
             rms_current,
             in_winter,
             ranges,
+            memos: [Memo::default(), Memo::default()],
         })
     }
 

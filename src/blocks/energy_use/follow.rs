@@ -144,8 +144,9 @@ impl Limits<'_> {
         Some(Behind { weak, time: 0.0, speed, asked, given, first: 0.0 })
     }
 
+    /// Looks where most is asked alone; whoever falls behind there does so by [`Limits::behind`] too.
     pub(super) fn follow(&self, course: &Course, load: &Load, drive: &Drive<'_>) -> bool {
-        course.moments(load).all(|(_, speed, force)| self.at(drive, speed, force).is_none())
+        course.hardest(load).all(|(speed, force)| self.at(drive, speed, force).is_none())
     }
 
     /// Where a course is fallen behind most.
@@ -161,5 +162,63 @@ impl Limits<'_> {
             }
         }
         worst
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Limits, Weak};
+    use crate::blocks::energy_use::cycle::{Course, Drive, Load};
+    use crate::blocks::energy_use::map::Efficiency;
+    use crate::rules::cycles;
+
+    const LOAD: Load = Load { f0: 176.58, f1: 0.0, f2: 0.413, mass: 1500.0 };
+    const DRIVE: Drive<'static> = Drive {
+        efficiency: Efficiency::Constant(0.88),
+        regeneration: None,
+        auxiliary: 300.0,
+        voltage: 370.0,
+        resistance: 0.06,
+    };
+    const NONE: Limits<'static> = Limits {
+        wheel_power: f64::INFINITY,
+        torque: None,
+        top_speed: f64::INFINITY,
+        pack_power: f64::INFINITY,
+    };
+
+    #[test]
+    fn where_most_is_asked_is_where_a_cycle_falls_behind() {
+        for name in cycles::names() {
+            let course = Course::new(&cycles::cycle(name).expect(name).trace);
+            let peak = course.wheel(&LOAD).peak;
+            for share in [0.2, 0.5, 0.9, 0.999_999, 1.0, 1.1] {
+                let motor = Limits { wheel_power: share * peak, ..NONE };
+                let pack = Limits { pack_power: share * (peak / 0.88 + 300.0), ..NONE };
+                for limits in [motor, pack] {
+                    let follows = limits.follow(&course, &LOAD, &DRIVE);
+                    assert_eq!(follows, share >= 1.0, "{name} at {share}");
+                    assert_eq!(follows, limits.behind(&course, &LOAD, &DRIVE).is_none(), "{name} at {share}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_place_told_is_the_worst_and_the_first_is_told_too() {
+        let course = Course::new(&cycles::cycle("nedc").expect("a cycle").trace);
+        let peak = course.wheel(&LOAD).peak;
+        let behind =
+            Limits { wheel_power: peak / 4.0, ..NONE }.behind(&course, &LOAD, &DRIVE).expect("behind");
+        assert_eq!(behind.weak, Weak::MotorPower);
+        assert!((behind.asked - peak).abs() < 1e-9 * peak, "{behind:?}");
+        assert!((behind.speed - 120.0 / 3.6).abs() < 1e-9, "{behind:?}");
+        assert!(behind.first < 100.0 && behind.time > 1000.0, "{behind:?}");
+        let slow = Limits { top_speed: 30.0, ..NONE }.behind(&course, &LOAD, &DRIVE).expect("behind");
+        assert_eq!((slow.weak, slow.given), (Weak::Gearing, 30.0));
+        let weak = Drive { resistance: 3.0, ..DRIVE };
+        let behind = NONE.behind(&course, &LOAD, &weak).expect("behind");
+        assert_eq!(behind.weak, Weak::PackCollapse);
+        assert!((behind.given - 370.0 * 370.0 / 12.0).abs() < 1e-9, "{behind:?}");
     }
 }

@@ -8,6 +8,7 @@ mod fields;
 mod follow;
 mod given;
 mod map;
+mod memo;
 mod page;
 mod rows;
 mod run;
@@ -19,6 +20,7 @@ use self::fields::FIELDS;
 use self::follow::{Chain, LimitFields};
 use self::given::{read_class, read_cycle, read_efficiency, read_winter};
 use self::map::Map;
+use self::memo::Memo;
 use crate::findings::codes;
 use crate::model::{Block, Entry, Example, Form, Kind, Slot};
 use crate::quantities::Trace;
@@ -254,6 +256,8 @@ struct OverCycle {
     rms_current: Slot<ElectricCurrent>,
     in_winter: Slot<Consumption>,
     ranges: Ranges,
+    /// As usual, and in winter.
+    memos: [Memo; 2],
 }
 
 #[derive(Clone, Copy)]

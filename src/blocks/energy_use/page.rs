@@ -169,14 +169,18 @@ impl EnergyUse {
         page: &mut Page<'_>,
     ) -> bool {
         let limits = self.limits(&|index| page.values[index], self.torque_on(page));
-        if let Some(winter) = &self.winter {
+        if let Some(winter) = &self.winter
+            && page.get(cycle.in_winter).is_none()
+        {
             let (load, drive) = self.in_winter(winter, (load, drive), &|index| page.values[index]);
             if let Some(behind) = limits.behind(&cycle.course, &load, &drive) {
                 let reason = words!("not driven in winter: {}", self.not_driven_on(&behind, cycle, page));
                 page.not_there(cycle.in_winter, reason);
             }
         }
-        if let Some(behind) = limits.behind(&cycle.course, load, drive) {
+        if page.get(cycle.rms_current).is_none()
+            && let Some(behind) = limits.behind(&cycle.course, load, drive)
+        {
             let reason = words!("not driven: {}", self.not_driven_on(&behind, cycle, page));
             page.not_there(cycle.drawn, &reason);
             page.not_there(cycle.rms_current, reason);

@@ -102,7 +102,8 @@ impl EnergyUse {
         let driven_in_winter =
             winter.as_ref().is_some_and(|(_, (load, drive))| limits.follow(course, load, drive));
         let factor = bench.get(self.model_factor).value;
-        let (wheel, battery) = (course.wheel(&load), course.battery(&load, &drive));
+        let [usual, cold] = &cycle.memos;
+        let (wheel, battery) = (usual.wheel(course, &load), usual.battery(course, &load, &drive));
         let each = |energy: f64| Consumption::from_si(energy / course.distance);
         bench.set(cycle.duration, Time::from_si(course.duration));
         bench.set(cycle.distance, Length::from_si(course.distance));
@@ -145,7 +146,7 @@ impl EnergyUse {
             bench.not_there(cycle.rms_current);
         }
         let Some((winter, (load, drive))) = winter else { return };
-        let used = drive.cells_give(&course.battery(&load, &drive), course.duration);
+        let used = drive.cells_give(&cold.battery(course, &load, &drive), course.duration);
         self.set_winter((cycle.in_winter, &cycle.ranges), (winter, each(used * factor)), bench);
         if !driven_in_winter {
             bench.not_there(cycle.in_winter);

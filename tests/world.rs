@@ -78,6 +78,11 @@ fn cables_lose_and_fuses_protect_what_they_should() {
 }
 
 #[test]
+fn fuses_carry_and_clear_what_their_sheets_and_packs_say() {
+    check("fuses.md", 10);
+}
+
+#[test]
 fn isolation_and_bonding_are_judged_by_their_limits() {
     check("isolation.md", 30);
 }

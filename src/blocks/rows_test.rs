@@ -67,6 +67,7 @@ fn a_wrong_name_and_a_wrong_dimension_are_found() {
         when: "",
         principal: false,
         count: false,
+        normalised: false,
         family: None,
         each: &[],
     };

@@ -91,7 +91,8 @@ pub(super) fn judge(
             }
             let missing =
                 parts.iter().find(|part| matches!(results.states[**part], State::Absent | State::NotThere));
-            if missing.is_some() && requirement.row.is_none() {
+            let absent = missing.is_some_and(|part| results.states[*part] == State::Absent);
+            if absent && requirement.row.is_none() {
                 continue;
             }
             if parts.iter().all(|part| results.is_known(*part)) {

@@ -45,6 +45,7 @@ pub(super) struct Wheel {
 }
 
 /// What stands between wheels and cells. Powers in W, voltage in V, resistance in Ω.
+#[derive(Clone, Copy)]
 pub(super) struct Drive<'a> {
     pub efficiency: Efficiency<'a>,
     pub regeneration: Option<Regeneration>,
@@ -82,10 +83,10 @@ const MANY: [(f64, f64); 3] =
     [(-0.774_596_669_241_483_4, 5.0 / 18.0), (0.0, 8.0 / 18.0), (0.774_596_669_241_483_4, 5.0 / 18.0)];
 
 /// Of one stretch: the time at its end (s), and J by cause: the three parts of the resistance, losses of the drive, the
-/// brakes with what is lost in recovering.
+/// brakes with what is lost in recovering, the pack's own loss.
 pub(super) struct Causes {
     pub time: f64,
-    pub energies: [f64; 5],
+    pub energies: [f64; 6],
 }
 
 impl Load {
@@ -112,9 +113,32 @@ impl Drive<'_> {
         }
     }
 
+    /// The same with the auxiliaries.
+    pub(super) fn at_terminals(&self, speed: f64, force: f64) -> f64 {
+        self.power(speed, force) + self.auxiliary
+    }
+
+    /// The voltage that a power leaves at the terminals; NaN where it is more than the pack can give at all.
+    pub(super) fn voltage_under(&self, power: f64) -> f64 {
+        (self.voltage + (self.voltage * self.voltage - 4.0 * self.resistance * power).sqrt()) / 2.0
+    }
+
+    /// J/m from the cells at a steady speed.
+    pub(super) fn steady(&self, load: &Load, speed: f64) -> f64 {
+        let force = load.force(speed);
+        let power = force * speed / self.efficiency.at(speed, force) + self.auxiliary;
+        power / speed * self.voltage / self.voltage_under(power)
+    }
+
     fn current(&self, power: f64) -> f64 {
-        let root = (self.voltage * self.voltage - 4.0 * self.resistance * power).sqrt();
-        2.0 * power / (self.voltage + root)
+        power / self.voltage_under(power)
+    }
+
+    /// J from the cells over a course: what goes through the terminals, and what the pack's resistance takes.
+    pub(super) fn cells_give(&self, battery: &Battery, duration: f64) -> f64 {
+        battery.drawn - battery.recovered
+            + self.auxiliary * duration
+            + self.resistance * battery.current_squared
     }
 }
 
@@ -267,15 +291,23 @@ impl Course {
             let [first, second, third] = parts.map(|part| stretch.energy(part.f0, &part));
             let losses = battery.drawn - wheel.driving;
             let brakes = wheel.braking - battery.recovered;
-            Causes { time: stretch.ends, energies: [first, second, third, losses, brakes] }
+            let pack = drive.resistance * battery.current_squared;
+            Causes { time: stretch.ends, energies: [first, second, third, losses, brakes, pack] }
         })
     }
 
-    /// Speed and force at both ends of each stretch, for what a map must hold.
-    pub(super) fn ends(&self, load: &Load) -> impl Iterator<Item = (f64, f64)> {
+    /// The most of something over speed and force at the ends of the stretches; NaN where any is.
+    pub(super) fn most(&self, load: &Load, of: impl Fn(f64, f64) -> f64) -> f64 {
+        let all = self.moments(load).map(|(_, speed, force)| of(speed, force));
+        all.fold(f64::NEG_INFINITY, |most, it| if it > most || it.is_nan() { it } else { most })
+    }
+
+    /// Time, speed and force at both ends of each stretch.
+    pub(super) fn moments(&self, load: &Load) -> impl Iterator<Item = (f64, f64, f64)> {
         self.stretches.iter().flat_map(move |stretch| {
             let force = |speed: f64| load.force(speed) + load.mass * stretch.rate;
-            [(stretch.from, force(stretch.from)), (stretch.to, force(stretch.to))]
+            let begins = stretch.ends - stretch.lasts;
+            [(begins, stretch.from, force(stretch.from)), (stretch.ends, stretch.to, force(stretch.to))]
         })
     }
 }
@@ -444,6 +476,20 @@ mod tests {
             ];
             assert!(all.iter().all(|value| value.is_nan()), "{all:?}");
         }
+    }
+
+    #[test]
+    fn what_the_cells_give_is_what_is_used_and_lost() {
+        let drive = drive(PLAIN);
+        for power in [-30e3, 0.0, 300.0, 80e3] {
+            let current = drive.current(power);
+            near(drive.voltage * current, power + drive.resistance * current * current, 1e-12);
+        }
+        let course = course("wltc-3b");
+        let battery = course.battery(&FULL, &drive);
+        let lossless = Drive { resistance: 0.0, ..drive };
+        let loss = drive.cells_give(&battery, 1800.0) - lossless.cells_give(&battery, 1800.0);
+        near(loss, 0.06 * battery.current_squared, 1e-12);
     }
 
     #[test]

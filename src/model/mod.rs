@@ -30,6 +30,7 @@ mod requirement_row;
 mod row;
 mod scalar;
 mod together;
+mod worth;
 
 #[cfg(test)]
 mod tests;
@@ -41,7 +42,7 @@ pub(crate) use form_blocks::BlockName;
 pub(crate) use form_results::{Limit, OwnStep, Visibility};
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultDoc, Takes};
-pub(crate) use leaf::{Leaf, Readings};
+pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
 pub(crate) use list::Entry;
 pub(crate) use node::{
     Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital, label,

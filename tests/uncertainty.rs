@@ -567,3 +567,28 @@ fn words_of(page: &str) -> String {
     }
     text.replace('\u{a0}', " ").split_whitespace().collect::<Vec<_>>().join(" ")
 }
+
+/// Whoever reads the first page sees that the author supposes less than the program would.
+#[test]
+fn a_narrowed_supposed_tolerance_stands_on_the_first_page() {
+    let page = |supposed: &str| {
+        let folder = Folder::new();
+        folder.write(
+            "journal.md",
+            &format!(
+                "---\ntitle: A van\nsupposed: {{{supposed}}}\n---\n\n```yaml worksheet w\ngiven: {{mass: 100 kg (estimated)}}\n\
+                 steps:\n  - {{name: twice, is: mass * 2, unit: kg}}\n```\n"
+            ),
+        );
+        let run = folder.run(&["dossier", "--no-write-back"]);
+        assert_eq!(run.status, 0, "{}", run.err);
+        words_of(&fs::read_to_string(folder.path.join("dossier/dossier.html")).expect("the dossier"))
+    };
+    let narrow = page("estimated.mass: 10 %");
+    let said = narrow.find("by the front matter: estimated.mass: 10 %").expect("it is said");
+    assert!(said < narrow.find("Contents").expect("contents"), "before the contents");
+    assert!(narrow.contains("supposed ± 10 %"), "beside the value");
+    let wide = page("estimated.mass: 30 %");
+    assert!(!wide.contains("Narrower"), "more doubt needs no warning");
+    assert!(wide.contains("supposed ± 30 %") && wide.contains("Supposed tolerances"));
+}

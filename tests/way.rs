@@ -90,8 +90,7 @@ fn contributions_are_all_told_largest_first_and_make_the_whole() {
 
 #[test]
 fn an_exact_result_says_that_nothing_moves_it() {
-    let journal =
-        "```yaml worksheet w\ngiven: {a: 2 kg ± 0 kg (measured)}\nsteps:\n  - {name: b, is: a * 2, unit: kg}\n```\n";
+    let journal = "```yaml worksheet w\ngiven: {a: 2 kg ± 0 kg (measured)}\nsteps:\n  - {name: b, is: a * 2, unit: kg}\n```\n";
     assert_eq!(traced(journal, "w.b")["contributions"], serde_json::json!([]));
     assert!(text(journal, "w.b").contains("no input that it rests on has a tolerance or readings"));
 }

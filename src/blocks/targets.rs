@@ -46,7 +46,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let wishes = form.rest();
     for (key, value) in &wishes {
         if let Some(name) = key.text() {
-            form.wish(name, value);
+            form.outcomes().wish(name, value);
         }
     }
     Box::new(Targets { count: wishes.len() })

@@ -90,13 +90,13 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         };
         let Some(expression) = form.expression(&is, is_span) else { continue };
         let own = OwnStep { expression, unit, span: is_span, visibility: Visibility::Shown };
-        steps.push(form.own_step(&name, own));
+        steps.push(form.outcomes().own_step(&name, own));
         if let Some(note) = step.get("note").and_then(|note| note.text()) {
             notes.push(words!("{}: {}", name.replace('_', " "), note));
         }
     }
     for (name, comparison) in form.named("checks") {
-        form.wish(&name, &comparison);
+        form.outcomes().wish(&name, &comparison);
     }
     Box::new(Worksheet { steps, notes })
 }

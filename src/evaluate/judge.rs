@@ -1,5 +1,7 @@
 //! Holds results against limits.
 
+use std::collections::HashMap;
+
 use super::student::share_below;
 use super::{Results, State};
 use crate::findings::Finding;
@@ -63,7 +65,10 @@ pub(super) fn judge(
     findings: &mut Vec<Finding>,
 ) -> Vec<Judged> {
     let mut judged = Vec::new();
-    for (number, block) in notebook.blocks.iter().enumerate() {
+    let unfit = unfit(plan, results);
+    // What is replaced is no longer required.
+    let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
+    for (number, block) in notebook.blocks.iter().enumerate().filter(current) {
         for (at, requirement) in block.requirements.iter().enumerate() {
             let start = plan.first[number];
             let global = |index: u32| start + index as usize;
@@ -93,12 +98,11 @@ pub(super) fn judge(
             if parts.iter().all(|part| results.is_known(*part)) {
                 let held =
                     results.said[number].held.iter().filter(|held| held.requirement == requirement.name);
-                let open = held.clone().find(|held| held.due.is_some());
+                let open = held.clone().find(|held| held.due.is_some()).map(|held| &held.reason);
+                let open = open.or_else(|| parts.iter().find_map(|part| unfit.get(part).copied()));
                 let close = held.clone().find(|held| held.due.is_none());
                 match comparable(block, start, results, &one) {
-                    _ if open.is_some() => {
-                        one.reason = open.map_or_else(Words::default, |held| held.reason.clone());
-                    }
+                    _ if open.is_some() => one.reason = open.cloned().unwrap_or_default(),
                     Ok(()) => {
                         one.decide(&Case { notebook, plan, results, requirement });
                         if let (Verdict::Meets, Some(close)) = (one.verdict, close) {
@@ -121,6 +125,24 @@ pub(super) fn judge(
         }
     }
     judged
+}
+
+/// What no verdict may rest on, by the table of values: what a block said so of, and all that follows from it.
+fn unfit<'r>(plan: &Plan, results: &'r Results) -> HashMap<usize, &'r Words> {
+    let said = results.said.iter().enumerate();
+    let mut unfit: HashMap<usize, &Words> = said
+        .flat_map(|(number, said)| said.unfit.iter().map(move |(slot, why)| (plan.first[number] + slot, why)))
+        .collect();
+    if unfit.is_empty() {
+        return unfit;
+    }
+    for global in &plan.order {
+        let of = plan.needs(*global).find_map(|need| unfit.get(&need).copied());
+        if let Some(why) = of {
+            unfit.entry(*global).or_insert(why);
+        }
+    }
+    unfit
 }
 
 /// Whether value and limits can be held against each other.
@@ -263,39 +285,46 @@ mod tests {
     use crate::graph::plan;
     use crate::journal::{Position, scan};
     use crate::model::{
-        Bench, Block, Evidence, EvidenceFault, Example, FieldDoc, Form, Kind, Limit, Page, RequirementKind,
-        Status, Takes, read,
+        Bench, Block, Evidence, EvidenceFault, Example, FieldDoc, Form, Kind, Page, RequirementRow, Takes,
+        read,
     };
-    use crate::quantities::{si::Mass, sort};
+    use crate::quantities::sort;
     use crate::source::{FileId, Source, Sources};
 
     #[test]
     fn a_verdict_is_no_better_than_the_standing_of_its_limit() {
-        check("mass: 90.0 kg (measured)", ["meets", "meets", "close", "open", "meets"]);
+        check("value: 90.0 (measured)", ["meets", "meets", "close", "open", "meets"]);
     }
 
     #[test]
     fn a_miss_is_told_but_not_by_a_limit_from_memory_nor_one_that_was_assumed() {
-        check("mass: 110 kg (measured)", ["fails", "fails", "fails", "open", "close"]);
+        check("value: 110 (measured)", ["fails", "fails", "fails", "open", "close"]);
         // Stated by the journal, the same limit can fail.
-        check(
-            "mass: 110 kg (measured)\nallowed: 100 kg (measured)",
-            ["fails", "fails", "fails", "open", "fails"],
-        );
+        check("value: 110 (measured)\nallowed: 100 (measured)", ["fails", "fails", "fails", "open", "fails"]);
     }
 
-    /// A kind that holds one mass against the same limit from sources of every standing.
+    static STATED: RequirementRow = RequirementRow::safety("stated", "value").at_most("100").source("a test");
+    static READ: RequirementRow =
+        RequirementRow::safety("read", "value").at_most("isolation_test_voltage * 100");
+    static SECOND_HAND: RequirementRow =
+        RequirementRow::safety("second_hand", "value").at_most("drop_other * 1000");
+    static MEMORY: RequirementRow =
+        RequirementRow::safety("memory", "value").at_most("continuous_load_share * 125");
+    static ASSUMED: RequirementRow =
+        RequirementRow::safety("assumed", "value").at_most("allowed").source("a test");
+
+    /// A kind that holds one number against the same limit from sources of every standing.
     static PROBE: Kind = Kind {
         name: "probe",
-        summary: "a mass against limits",
+        summary: "a number against limits",
         subsystem: "tests",
         fields: &[
-            FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of it"),
-            FieldDoc::new("allowed", Takes::Quantity(&sort::MASS), "at most").assumed("100 kg"),
+            FieldDoc::new("value", Takes::Quantity(&sort::RATIO), "of it"),
+            FieldDoc::new("allowed", Takes::Quantity(&sort::RATIO), "at most").assumed("100"),
         ],
         rows: &[],
         takes: &[],
-        requires: &[],
+        requires: &[&STATED, &READ, &SECOND_HAND, &MEMORY, &ASSUMED],
         results: &[],
         example: Example { journal: "", expected: &[] },
         sources: &[],
@@ -310,26 +339,13 @@ mod tests {
     struct Probe;
 
     fn read_probe(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-        form.required::<Mass>("mass");
-        form.assumed::<Mass>("allowed");
-        for (name, status, high) in [
-            ("stated", Status::Stated, "100 kg"),
-            ("read", Status::Read, "100 kg"),
-            ("second_hand", Status::SecondHand, "100 kg"),
-            ("memory", Status::Memory, "100 kg"),
-            ("assumed", Status::Stated, "allowed"),
-        ] {
-            form.require(Limit {
-                name,
-                kind: RequirementKind::Safety,
-                actual: "mass",
-                low: None,
-                high: Some(high),
-                source: "a test",
-                status,
-                span: None,
-            });
+        form.required::<f64>("value");
+        form.assumed::<f64>("allowed");
+        for rule in ["isolation_test_voltage", "drop_other", "continuous_load_share"] {
+            form.limit::<f64>(rule, rule);
         }
+        let mut out = form.outcomes();
+        PROBE.requires.iter().for_each(|row| out.require(*row));
         Box::new(Probe)
     }
 

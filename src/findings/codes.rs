@@ -20,6 +20,7 @@ codes! {
     MISSING_FIELD = "missing-field", Error, "a required field is not there";
     WRONG_SHAPE = "wrong-shape", Error, "a value where a list or mapping is expected, or the other way round";
     BAD_VALUE = "bad-value", Error, "a value that can't be read as what its field expects";
+    BAD_REPLACEMENT = "bad-replacement", Error, "a block that replaces none, one of another kind, one that is replaced already, or itself";
     UNKNOWN_UNIT = "unknown-unit", Error, "a unit that the language does not have";
     UNIT_MISMATCH = "unit-mismatch", Error, "a value has another dimension than the one expected";
     ANGLE_AMBIGUOUS = "angle-ambiguous", Error, "an angular speed in 1/s, 1/min or Hz, which could mean radians or turns";

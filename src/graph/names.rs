@@ -17,8 +17,10 @@ impl Names {
     const MANY: usize = 64;
 
     pub(super) fn new(notebook: &Notebook) -> Names {
-        let blocks = notebook.blocks.iter().enumerate().map(|(number, block)| (block.name.clone(), number));
-        Names { blocks: blocks.collect(), sorted: notebook.blocks.iter().map(|_| OnceLock::new()).collect() }
+        Names {
+            blocks: notebook.names.clone(),
+            sorted: notebook.blocks.iter().map(|_| OnceLock::new()).collect(),
+        }
     }
 
     /// Where the first value of that name stands in a block.

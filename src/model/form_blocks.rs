@@ -1,11 +1,9 @@
 //! Fields that name other blocks, and the values that a kind takes from them.
 
-use super::block::Slot;
 use super::form::Form;
 use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::{codes, suggest};
 use crate::journal::NodeValue;
-use crate::quantities::si::Measure;
 use crate::quantities::{Unit, read_formula};
 use crate::source::Span;
 use crate::words::words;
@@ -32,8 +30,8 @@ impl Form<'_, '_> {
         let name = text.trim();
         let name = name.strip_prefix("from ").map_or(name, str::trim).to_owned();
         let field = format!("{}{key}", self.prefix);
-        if !self.draft.directory.contains_key(name.as_str()) {
-            let near = suggest(&name, self.draft.directory.keys().copied());
+        let Some(known) = self.draft.directory.get(&name).map(|entry| entry.name.clone()) else {
+            let near = suggest(&name, self.draft.directory.names.keys().map(String::as_str));
             let help = match near {
                 Some(near) => words!("did you mean `{}`?", near),
                 None => "type the name of a block of this journal".into(),
@@ -41,9 +39,9 @@ impl Form<'_, '_> {
             self.report(&codes::UNKNOWN_REFERENCE, value.span, words!("no block is named `{}`", name), help);
             self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
             return Some(self.no_block(key, value.span));
-        }
-        self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Text(name.clone())));
-        Some(BlockName { name, span: value.span, field })
+        };
+        self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Text(name)));
+        Some(BlockName { name: known, span: value.span, field })
     }
 
     pub(crate) fn required_block(&mut self, key: &str) -> Option<BlockName> {
@@ -56,46 +54,6 @@ impl Form<'_, '_> {
 
     fn no_block(&self, key: &str, span: Span) -> BlockName {
         BlockName { name: String::new(), span, field: format!("{}{key}", self.prefix) }
-    }
-
-    /// A value that this kind needs from a block that the author named; unknown where there is no such block.
-    pub(crate) fn of_block<T: Measure>(&mut self, block: Option<&BlockName>, result: &str) -> Slot<T> {
-        let local = local_name(block, result);
-        self.of_block_as(&local, block, result, Wanted::Kind)
-    }
-
-    /// The same under a name of its own in this block: an item's `mass` from `part: edu`.
-    pub(crate) fn of_block_named<T: Measure>(
-        &mut self,
-        local: &str,
-        block: Option<&BlockName>,
-        result: &str,
-    ) -> Slot<T> {
-        self.of_block_as(local, block, result, Wanted::Kind)
-    }
-
-    /// The same for a value that may be missing there. `None` where the author's block can't have it.
-    pub(crate) fn of_block_if_there<T: Measure>(
-        &mut self,
-        block: Option<&BlockName>,
-        result: &str,
-    ) -> Option<Slot<T>> {
-        let entry = self.draft.directory.get(block?.name.as_str())?;
-        let there = entry.keys.contains(&result) || entry.kind.gives(result);
-        let local = local_name(block, result);
-        there.then(|| self.of_block_as(&local, block, result, Wanted::KindIfThere))
-    }
-
-    fn of_block_as<T: Measure>(
-        &mut self,
-        local: &str,
-        block: Option<&BlockName>,
-        result: &str,
-        wanted: Wanted,
-    ) -> Slot<T> {
-        let origin = taken_from(block, result, wanted);
-        let span = block.map_or(self.place, |block| block.span);
-        self.declare(local, span, Some(T::SORT), T::SORT.display_unit(), Role::Field(origin))
     }
 
     pub(crate) fn kind_of(&self, block: &BlockName) -> &'static str {

@@ -27,31 +27,6 @@ impl<'n> Form<'_, 'n> {
         self.quantity(key, value, Some(T::SORT), range)
     }
 
-    /// The name that a formula of this block has for a value.
-    pub(crate) fn name_of<T>(&self, slot: Slot<T>) -> String {
-        self.draft.nodes[slot.index()].name.clone()
-    }
-
-    /// A result that counts things; never nudged.
-    pub(crate) fn count_step(&mut self, name: &str, formula: &str) -> Slot<f64> {
-        let slot = self.step(name, "1", formula);
-        self.draft.nodes[slot.index()].count = true;
-        slot
-    }
-
-    /// A result that can't be worked, for its inputs could not be read.
-    pub(crate) fn unknown_step<T: Measure>(&mut self, name: &str) -> Slot<T> {
-        let slot = self.declare(
-            name,
-            self.place,
-            Some(T::SORT),
-            T::SORT.display_unit(),
-            Role::Field(Origin::Failed),
-        );
-        self.draft.nodes[slot.index()].hidden = true;
-        slot
-    }
-
     /// A list like [`Form::list`] whose items may also be bare names of blocks: `[main, {item: plug, rating: 200 A}]`.
     /// A bare name is read as an item with that name alone under `bare`.
     pub(crate) fn list_or_names<R>(
@@ -82,7 +57,7 @@ impl<'n> Form<'_, 'n> {
         let entry = self.draft.directory.get(block.name.as_str());
         let text = entry.and_then(|entry| entry.body.get(field)?.text()).unwrap_or_default().trim();
         let name = text.strip_prefix("from ").map_or(text, str::trim);
-        let name = if self.draft.directory.contains_key(name) { name } else { "" };
+        let name = self.draft.directory.get(name).map_or("", |entry| entry.name.as_str());
         Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
     }
 
@@ -95,11 +70,12 @@ impl<'n> Form<'_, 'n> {
         self.choice(key, words)
     }
 
-    /// Whether something stands under that key of another block.
+    /// Whether something stands under that key of another block; `group.key` is one in a group.
     pub(crate) fn block_has(&self, block: Option<&BlockName>, key: &str) -> bool {
         let body =
             block.and_then(|block| self.draft.directory.get(block.name.as_str())).map(|entry| entry.body);
-        body.and_then(|body| body.get(key)).is_some_and(|value| !matches!(value.value, NodeValue::Empty))
+        body.and_then(|body| key.split('.').try_fold(body, |node, key| node.get(key)))
+            .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
     }
 
     /// Where the value of a key stands; the whole mapping where it is not there.
@@ -129,12 +105,6 @@ impl<'n> Form<'_, 'n> {
     /// What is read from here on was measured, where nothing else is said of it: the readings of a test.
     pub(crate) fn as_measured(&mut self) {
         self.draft.basis.get_or_insert((Basis::Measured, None));
-    }
-
-    /// A result that can't be worked, and that others may name all the same: they wait in silence.
-    pub(crate) fn failed_result<T: Measure>(&mut self, name: &str) {
-        let (sort, unit) = (Some(T::SORT), T::SORT.display_unit());
-        self.declare::<T>(name, self.place, sort, unit, Role::Field(Origin::Failed));
     }
 
     /// A list of lengths, each under a name of its own: `size.length`.

@@ -34,14 +34,6 @@ impl Form<'_, '_> {
         let unit = leaf.literal.unit.clone();
         self.declare(key, at, Some(T::SORT), unit, Role::Field(Origin::Leaf(Box::new(leaf))))
     }
-
-    /// Where a limit comes from, in words, and its status: the rules, or the journal where the author wrote it.
-    pub(crate) fn grounds<T>(&self, slot: Slot<T>) -> (String, Status) {
-        match self.draft.nodes[slot.index()].leaf().and_then(|leaf| leaf.rule) {
-            Some(source) => (source.words(), Status::from(source.standing)),
-            None => ("the journal".to_owned(), Status::Stated),
-        }
-    }
 }
 
 impl From<Standing> for Status {

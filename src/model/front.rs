@@ -19,6 +19,8 @@ pub(crate) struct Front {
     pub follow: Vec<(String, Span)>,
     pub show_moves: bool,
     pub letter_paper: bool,
+    /// Regions hold workings and all results too.
+    pub full_regions: bool,
     pub units: Preferences,
     pub supposed: Vec<Chosen>,
 }
@@ -46,7 +48,7 @@ impl Identity {
     }
 }
 
-const KEYS: [&str; 11] = [
+const KEYS: [&str; 12] = [
     "title",
     "vehicle",
     "builder",
@@ -58,6 +60,7 @@ const KEYS: [&str; 11] = [
     "follow",
     "show_moves",
     "supposed",
+    "regions",
 ];
 
 /// Reads the front matter's mapping.
@@ -88,6 +91,11 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
                 Some("a4") | None => {}
                 Some("letter") => front.letter_paper = true,
                 Some(other) => findings.push(bad(value.span, other, "paper", "a4` or `letter")),
+            },
+            "regions" => match text().as_deref() {
+                Some("full") => front.full_regions = true,
+                Some("short") | None => {}
+                Some(other) => findings.push(bad(value.span, other, "regions", "short` or `full")),
             },
             "show_moves" => match text().as_deref() {
                 Some("yes" | "true") => front.show_moves = true,

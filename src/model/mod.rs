@@ -3,6 +3,7 @@
 mod block;
 mod cited;
 mod curves;
+mod directory;
 mod evidence;
 mod form;
 mod form_blocks;
@@ -10,11 +11,10 @@ mod form_findings;
 mod form_known;
 mod form_lists;
 mod form_named;
-mod form_results;
+mod form_needed;
 mod form_rules;
 mod form_scatter;
 mod form_tables;
-mod form_taken;
 mod front;
 mod kind;
 mod leaf;
@@ -24,8 +24,10 @@ mod lookup;
 mod node;
 mod notebook;
 mod outcomes;
+mod own;
 mod page;
 mod pictures;
+mod replaced;
 mod requirement_row;
 mod row;
 mod scalar;
@@ -39,23 +41,22 @@ pub(crate) use block::{Bench, Block, Slot};
 pub(crate) use evidence::{Evidence, EvidenceFault};
 pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
-pub(crate) use form_results::{Limit, OwnStep, Visibility};
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultDoc, Takes};
 pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
 pub(crate) use list::Entry;
 pub(crate) use node::{
-    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital, label,
+    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital,
 };
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
 pub(crate) use outcomes::Outcomes;
+pub(crate) use own::{OwnStep, Visibility};
 pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, picture_path, pictures_in};
 pub(crate) use requirement_row::{RequirementRow, Stage};
 #[cfg(test)]
-pub(crate) use row::Way;
-#[cfg(test)]
 pub(crate) use row::fill;
-pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow};
+pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
+pub(crate) use worth::supposed_rows;

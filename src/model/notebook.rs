@@ -4,13 +4,15 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::block::Block;
 use super::cited;
+use super::directory::{Directory, DirectoryEntry};
 use super::evidence::Evidence;
-use super::form::{Directory, DirectoryEntry, Draft, Form};
+use super::form::{Draft, Form};
 use super::front::{Front, front};
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Requirement, Role};
 use super::page::SourceEntry;
 use super::pictures;
+use super::replaced::{Written, line_replaced, names_replaced, replaced};
 use super::{together, worth};
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Fence, Journal, Node, NodeValue, Word};
@@ -34,11 +36,19 @@ pub(crate) struct Notebook {
     pub prose_fences: Vec<HashSet<usize>>,
     /// Names of blocks that are there but can't be worked: what refers to them waits in silence.
     pub broken: HashSet<String>,
+    /// Every spelling of a block's name.
+    pub names: HashMap<String, usize>,
 }
 
 pub(crate) struct BlockEntry {
     pub kind: &'static Kind,
+    /// What it is known by: the first name of its chain of replacements, or `NAME@old`.
     pub name: String,
+    /// The block that it replaces, and the one that replaces it.
+    pub replaces: Option<usize>,
+    pub replaced_by: Option<usize>,
+    /// Why it replaces the other.
+    pub because: Option<String>,
     pub name_span: Span,
     pub nodes: Vec<NodeDecl>,
     pub requirements: Vec<Requirement>,
@@ -82,15 +92,19 @@ pub(crate) fn read(
         fences: Vec::new(),
         prose_fences: Vec::new(),
         broken: HashSet::new(),
+        names: HashMap::new(),
     };
     if let Some(node) = journals.first().and_then(|journal| journal.front_matter.as_ref()) {
         let (read, found) = front(node);
         notebook.front = read;
         findings.extend(found);
     }
-    let mut chosen: Vec<Chosen> = Vec::new();
+    let mut chosen: Vec<Chosen<'_>> = Vec::new();
+    let mut written: Vec<Written<'_>> = Vec::new();
+    // Which of them could be read.
+    let mut readable: Vec<usize> = Vec::new();
     let mut second: Vec<(String, Finding)> = Vec::new();
-    let mut directory: Directory<'_> = HashMap::new();
+    let mut directory = Directory::default();
     for (file, journal) in journals.iter().enumerate() {
         notebook.fences.push(vec![None; journal.fences.len()]);
         notebook.prose_fences.push(HashSet::new());
@@ -103,7 +117,7 @@ pub(crate) fn read(
                 continue;
             };
             let Some(name) = name_of(fence, kind, &mut findings) else { continue };
-            if directory.contains_key(name.text.as_str()) || notebook.broken.contains(&name.text) {
+            if written.iter().any(|known| known.name == name.text) {
                 let message = words!("a second block is named `{}`", name.text);
                 let help = "give it another name: names are unique in the whole journal";
                 let finding = Finding::new(&codes::DUPLICATE_NAME, name.span, message, help);
@@ -112,24 +126,51 @@ pub(crate) fn read(
             }
             let Some(body) = &fence.body else {
                 notebook.broken.insert(name.text.clone());
+                let replaces = line_replaced(sources.text(fence.body_span)).map(|old| (old, fence.body_span));
+                if let Some((old, _)) = replaces {
+                    notebook.broken.insert(old.to_owned());
+                }
+                written.push(Written { name: &name.text, kind: kind.name, replaces, broken: true });
                 continue;
             };
-            directory.insert(name.text.as_str(), DirectoryEntry { kind, keys: keys_of(body), body });
-            chosen.push(Chosen { file, number, kind, name: name.text.clone(), span: name.span });
+            readable.push(written.len());
+            let replaces = names_replaced(body);
+            written.push(Written { name: &name.text, kind: kind.name, replaces, broken: false });
+            chosen.push(Chosen { file, number, kind, body, span: name.span });
         }
     }
-    notebook.titles = chosen.iter().map(|chosen| title(chosen.kind, &chosen.name)).collect();
+    let replaced = replaced(&written);
+    let place = |at: usize| readable.binary_search(&at).ok();
+    for (at, chosen) in readable.iter().zip(&chosen) {
+        directory.entries.push(DirectoryEntry {
+            name: replaced.keys[*at].clone(),
+            kind: chosen.kind,
+            keys: keys_of(chosen.body),
+            body: chosen.body,
+        });
+    }
+    for (name, at) in &replaced.names {
+        directory.names.extend(place(*at).map(|at| (name.clone(), at)));
+    }
+    notebook.names = directory.names.clone();
+    notebook.titles = directory.entries.iter().map(|entry| title(entry.kind, &entry.name)).collect();
     for (title, finding) in second {
         findings.push(finding.in_block(notebook.titles.len()));
         notebook.titles.push(title);
     }
     let read = parallel::each(chosen.len(), SHARE, |at| {
         let Chosen { file, number, .. } = chosen[at];
-        block(&chosen[at], &journals[file].fences[number], &directory, evidence)
+        block((at, &chosen[at]), &journals[file].fences[number], &directory, evidence)
     });
-    for (Chosen { file, number, .. }, (entry, found)) in chosen.iter().zip(read) {
+    for (Chosen { file, number, .. }, (mut entry, found)) in chosen.iter().zip(read) {
         let (file, number) = (*file, *number);
         let own = notebook.blocks.len();
+        entry.replaces = replaced.replaces[readable[own]].and_then(place);
+        entry.replaced_by = replaced.by[readable[own]].and_then(place);
+        for (_, finding) in replaced.findings.iter().filter(|(at, _)| *at == readable[own]) {
+            findings.push(finding.clone().in_block(own));
+            entry.faulty = true;
+        }
         findings.extend(found.into_iter().map(|finding| finding.in_block(own)));
         notebook.fences[file][number] = Some(own);
         for source in entry.block.sources() {
@@ -160,12 +201,12 @@ pub(crate) fn read(
 }
 
 /// A fence that is a block.
-struct Chosen {
+struct Chosen<'n> {
     file: usize,
     /// Its number in the file's list.
     number: usize,
     kind: &'static Kind,
-    name: String,
+    body: &'n Node,
     span: Span,
 }
 
@@ -237,14 +278,14 @@ fn keys_of(body: &Node) -> Vec<&str> {
 }
 
 fn block(
-    chosen: &Chosen,
+    (at, chosen): (usize, &Chosen<'_>),
     fence: &Fence,
     directory: &Directory<'_>,
     evidence: &dyn Evidence,
 ) -> (BlockEntry, Vec<Finding>) {
     let mut draft = Draft {
         kind: chosen.kind,
-        name: chosen.name.clone(),
+        name: directory.entries[at].name.clone(),
         name_span: chosen.span,
         nodes: Vec::new(),
         index: HashMap::new(),
@@ -267,10 +308,14 @@ fn block(
             Vec::new()
         }
     };
-    let (own, entries): (Vec<_>, Vec<_>) = entries.into_iter().partition(|(key, _)| key.is_text("basis"));
+    // What every block may say, whatever its kind.
+    let everywhere = |key: &Node| ["basis", "replaces", "because"].iter().any(|word| key.is_text(word));
+    let (own, entries): (Vec<_>, Vec<_>) = entries.into_iter().partition(|(key, _)| everywhere(key));
+    let said = |word: &str| own.iter().find(|(key, _)| key.is_text(word)).map(|(_, node)| node);
+    let because = said("because").and_then(|node| node.text()).map(|text| text.trim().to_owned());
     let shapeless = draft.findings.len();
     let mut form = Form::new(&mut draft, entries, chosen.span);
-    if let Some((_, node)) = own.first() {
+    if let Some(node) = said("basis") {
         form.block_basis(node);
     }
     let block = (chosen.kind.read)(&mut form);
@@ -284,6 +329,9 @@ fn block(
     let entry = BlockEntry {
         kind: chosen.kind,
         name: draft.name,
+        replaces: None,
+        replaced_by: None,
+        because,
         name_span: chosen.span,
         engine: engine_steps(&draft.nodes),
         nodes: draft.nodes,

@@ -12,6 +12,14 @@ use crate::quantities::{Basis, Curve, Sort, Unit, show_operand, sort};
 use crate::rules::supposed::{Knowledge, Size, Width, Worth, supposed};
 use crate::words::words;
 
+/// The table: quantity, and the widths of what was measured, what a sheet says, and what is estimated.
+pub(crate) fn supposed_rows() -> impl Iterator<Item = [&'static str; 4]> {
+    supposed().physical.iter().map(|row| {
+        let cell = |at: usize| row.cells.get(at).map_or("", String::as_str);
+        [row.quantity.as_str(), cell(0), cell(1), cell(2)]
+    })
+}
+
 /// Settles the sort of every leaf, and supposes tolerances.
 pub(super) fn settle(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
     let mut causes: HashMap<Cause, u32> = HashMap::new();

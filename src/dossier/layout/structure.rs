@@ -23,7 +23,10 @@ pub(crate) enum Role {
     Quote,
     Table,
     Row,
+    /// Of a column.
     Head,
+    /// Of a row.
+    RowHead,
     Cell,
     Figure,
     /// A ruled box.
@@ -32,6 +35,7 @@ pub(crate) enum Role {
     ContentsEntry,
     /// What the log column says.
     Note,
+    Link,
 }
 
 /// From a mark on, by its place in a list of marks, all belong to the element; without one they are furniture.

@@ -162,7 +162,9 @@ impl Flow {
     /// stands beside or below it is told by now.
     fn row(&mut self, (index, table): (usize, usize), grid: &Grid<'_>, column: &Column) -> (Vec<Slab>, bool) {
         let row = self.element(Role::Row, Some(table));
-        let elements: Vec<usize> = grid.columns.iter().map(|_| self.element(Role::Cell, Some(row))).collect();
+        let role = |place| if place == 0 && grid.columns.len() > 1 { Role::RowHead } else { Role::Cell };
+        let elements: Vec<usize> =
+            (0..grid.columns.len()).map(|place| self.element(role(place), Some(row))).collect();
         let voice = grid.cells.voice;
         let mut lines = grid.lines(&mut self.setter, Some(index));
         let beside = grid.beside(&mut self.setter, index);

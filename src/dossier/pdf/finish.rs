@@ -1,10 +1,14 @@
-//! What stands around the pages: their dictionaries with the links, the outline, and the named places.
+//! What the page library lacks: links, the outline and named places; and what the file says of itself.
+
+use lopdf::{
+    Dictionary, Document as File, Object, ObjectId, Result, Stream, StringFormat, dictionary, text_string,
+};
 
 use super::super::layout::mark::Link;
 use super::super::layout::{Layout, OutlineEntry, Spot};
-use super::super::piece::Target;
-use super::file::{File, Id};
-use super::object::{integer, length, literal, reference, text};
+use super::super::piece::{Document, Target};
+use super::page::points;
+use super::save::{Pack, Packer};
 
 /// How far above a place the window's top is put.
 const ABOVE: f64 = 8.0;
@@ -17,103 +21,100 @@ pub(crate) struct Places<'a> {
     pub(crate) layout: &'a Layout,
     /// Width and height of every page.
     pub(crate) size: (f64, f64),
-    /// The pages' objects.
-    pub(crate) pages: &'a [Id],
+    pub(crate) pages: &'a [ObjectId],
+    /// In the order of the pages.
+    pub(crate) links: &'a [Annotation],
 }
 
-/// What belongs to one page.
-pub(crate) struct PageParts<'a> {
-    pub(crate) parent: Id,
-    pub(crate) resources: Id,
-    /// What is drawn, in order.
-    pub(crate) contents: [Id; 2],
-    pub(crate) links: &'a [Link],
+/// A link, the page that it stands on, and its element.
+pub(crate) struct Annotation {
+    pub(crate) page: u32,
+    pub(crate) link: Link,
+    pub(crate) element: u32,
+}
+
+/// The numbers of what is packed.
+pub(crate) struct Numbers {
+    pub(crate) links: Vec<ObjectId>,
+    /// The outline itself, then each heading.
+    outline: Vec<ObjectId>,
+    /// The list of the nodes of named places, then each node.
+    names: Vec<ObjectId>,
 }
 
 impl Places<'_> {
-    /// A page's dictionary; `place` is also its number in the tree of what the marks mean.
-    pub(crate) fn page(&self, place: usize, parts: &PageParts<'_>) -> Vec<u8> {
-        let mut out = b"<</Type/Page/Parent ".to_vec();
-        reference(&mut out, parts.parent);
-        out.extend_from_slice(b"/Resources ");
-        reference(&mut out, parts.resources);
-        for sheet in ["/MediaBox", "/CropBox", "/TrimBox"] {
-            out.extend_from_slice(sheet.as_bytes());
-            out.extend_from_slice(b"[0 0 ");
-            length(&mut out, self.size.0);
-            out.push(b' ');
-            length(&mut out, self.size.1);
-            out.push(b']');
+    /// Gives numbers to links, outline and named places, and refers to them in pages and catalogue.
+    pub(crate) fn refer(&self, file: &mut File) -> Result<Numbers> {
+        let mut numbers =
+            |count: usize| -> Vec<ObjectId> { (0..count).map(|_| file.new_object_id()).collect() };
+        let links = numbers(self.links.len());
+        let outline = numbers(1 + self.layout.outline.len());
+        let names = numbers(1 + self.layout.anchors.len().div_ceil(NAMES));
+        let mut left = links.iter();
+        for own in self.links.chunk_by(|link, next| link.page == next.page) {
+            let own_ids: Vec<Object> = left.by_ref().take(own.len()).map(|id| (*id).into()).collect();
+            file.get_dictionary_mut(self.pages[own[0].page as usize])?.set("Annots", own_ids);
         }
-        out.extend_from_slice(b"/Contents[");
-        for content in parts.contents {
-            reference(&mut out, content);
-            out.push(b' ');
+        let catalog = file.catalog_mut()?;
+        if !self.layout.outline.is_empty() {
+            catalog.set("Outlines", outline[0]);
+            catalog.set("PageMode", "UseOutlines");
         }
-        out.extend_from_slice(b"]/Tabs/S/StructParents ");
-        integer(&mut out, place as u64);
-        let before = out.len();
-        for link in parts.links {
-            self.link(&mut out, link, before);
-        }
-        if out.len() > before {
-            out.push(b']');
-        }
-        out.extend_from_slice(b">>");
-        out
+        catalog.set("Names", dictionary! { "Dests" => names[0] });
+        Ok(Numbers { links, outline, names })
     }
 
-    /// A link, if its place is in the document; the first one opens the list.
-    fn link(&self, out: &mut Vec<u8>, link: &Link, before: usize) {
-        let spot = match &link.target {
-            Target::Inner { id } => match self.layout.anchors.get(id) {
-                Some(spot) => Some(*spot),
-                None => return,
-            },
-            Target::Outer { .. } => None,
+    /// Makes links, outline and named places.
+    pub(crate) fn pack(&self, numbers: &Numbers) -> Result<Vec<Pack>> {
+        let mut packer = Packer::default();
+        // In the tree of what marks mean the pages have the first numbers.
+        for ((key, link), id) in (self.pages.len() as i64..).zip(self.links).zip(&numbers.links) {
+            packer.add(*id, self.link(&link.link, key))?;
+        }
+        if let Some((root, headings)) = numbers.outline.split_first() {
+            self.outline(*root, headings, &mut packer)?;
+        }
+        if let Some((root, nodes)) = numbers.names.split_first() {
+            self.names(*root, nodes, &mut packer)?;
+        }
+        packer.finish()
+    }
+
+    fn link(&self, link: &Link, key: i64) -> Dictionary {
+        let action = match &link.target {
+            Target::Inner { id } => {
+                let place = self.layout.anchors.get(id).map(|spot| self.destination(*spot));
+                dictionary! { "S" => "GoTo", "D" => place.unwrap_or(Object::Null) }
+            }
+            Target::Outer { address } => {
+                dictionary! { "S" => "URI", "URI" => literal(&encoded(address)) }
+            }
         };
-        if out.len() == before {
-            out.extend_from_slice(b"/Annots[");
-        }
-        out.extend_from_slice(b"<</Type/Annot/Subtype/Link/Border[0 0 0]/H/N/F 4/Rect[");
         let area = link.area;
-        for side in [area.left, self.size.1 - area.bottom, area.right, self.size.1 - area.top] {
-            length(out, side);
-            out.push(b' ');
+        let sides = [area.left, self.size.1 - area.bottom, area.right, self.size.1 - area.top];
+        let sides: Vec<Object> = sides.map(|side| points(side).0.into()).into();
+        dictionary! {
+            "Type" => "Annot",
+            "Subtype" => "Link",
+            "Border" => vec![Object::from(0); 3],
+            "H" => "N",
+            // Printed too.
+            "F" => 4,
+            "Rect" => sides,
+            "StructParent" => key,
+            "A" => action,
         }
-        out.extend_from_slice(b"]/A<<");
-        match (&link.target, spot) {
-            (_, Some(spot)) => {
-                out.extend_from_slice(b"/S/GoTo/D");
-                self.destination(out, spot);
-            }
-            (Target::Outer { address }, None) => {
-                out.extend_from_slice(b"/S/URI/URI");
-                literal(out, encoded(address).as_bytes());
-            }
-            (Target::Inner { .. }, None) => {}
-        }
-        out.extend_from_slice(b">>>>");
     }
 
-    fn destination(&self, out: &mut Vec<u8>, spot: Spot) {
-        out.push(b'[');
-        if let Some(page) = self.pages.get(spot.page) {
-            reference(out, *page);
-        }
-        out.extend_from_slice(b"/XYZ 0 ");
-        length(out, (self.size.1 - spot.y + ABOVE).min(self.size.1));
-        out.extend_from_slice(b" null]");
+    fn destination(&self, spot: Spot) -> Object {
+        let page = self.pages.get(spot.page).map_or(Object::Null, |page| (*page).into());
+        let top = points((self.size.1 - spot.y + ABOVE).min(self.size.1)).0;
+        vec![page, "XYZ".into(), 0.into(), top.into(), Object::Null].into()
     }
 
-    /// The headings as a tree: each under the nearest one before it of a smaller level. `None` without headings.
-    pub(crate) fn outline(&self, file: &mut File) -> Option<Id> {
+    /// The headings as a tree: each under the nearest one before it of a smaller level.
+    fn outline(&self, root: ObjectId, ids: &[ObjectId], packer: &mut Packer) -> Result<()> {
         let outline = &self.layout.outline;
-        if outline.is_empty() {
-            return None;
-        }
-        let root = file.reserve();
-        let ids: Vec<Id> = outline.iter().map(|_| file.reserve()).collect();
         let parents = parents(outline);
         let mut children: Vec<Vec<usize>> = vec![Vec::new(); ids.len()];
         let mut top = Vec::new();
@@ -128,69 +129,107 @@ impl Places<'_> {
             }
         }
         for (place, entry) in outline.iter().enumerate() {
-            let mut out = b"<</Title".to_vec();
-            text(&mut out, &entry.title);
-            out.extend_from_slice(b"/Dest");
-            self.destination(&mut out, entry.spot);
-            named(&mut out, b"/Parent ", Some(parents[place].map_or(root, |parent| ids[parent])));
-            named(&mut out, b"/Prev ", beside[place].0);
-            named(&mut out, b"/Next ", beside[place].1);
-            let inside = &children[place];
-            if !inside.is_empty() {
-                ends(&mut out, inside, &ids);
+            let mut dict = dictionary! {
+                "Title" => text_string(&entry.title),
+                "Dest" => self.destination(entry.spot),
+                "Parent" => parents[place].map_or(root, |parent| ids[parent]),
+            };
+            for (key, id) in [("Prev", beside[place].0), ("Next", beside[place].1)] {
+                id.into_iter().for_each(|id| dict.set(key, id));
+            }
+            let count = children[place].len() as i64;
+            if count > 0 {
+                ends(&mut dict, &children[place], ids);
                 // Closed at first, but for the document's title: a long outline is read part by part.
-                out.extend_from_slice(if place == 0 { b"/Count " } else { b"/Count -" });
-                integer(&mut out, inside.len() as u64);
+                dict.set("Count", if place == 0 { count } else { -count });
             }
-            out.extend_from_slice(b">>");
-            file.put(ids[place], &out);
+            packer.add(ids[place], dict)?;
         }
-        let mut out = b"<</Type/Outlines".to_vec();
-        ends(&mut out, &top, &ids);
-        out.extend_from_slice(b"/Count ");
-        integer(&mut out, (top.len() + children[0].len()) as u64);
-        out.extend_from_slice(b">>");
-        file.put(root, &out);
-        Some(root)
+        let mut dict = dictionary! { "Type" => "Outlines", "Count" => (top.len() + children.first().map_or(0, Vec::len)) as i64 };
+        ends(&mut dict, &top, ids);
+        packer.add(root, dict)
     }
 
-    /// The ids of the document as named places, so that other files can point at them. `None` without any.
-    pub(crate) fn names(&self, file: &mut File) -> Option<Id> {
+    /// The ids of the document as named places, so that other files can point at them.
+    fn names(&self, root: ObjectId, ids: &[ObjectId], packer: &mut Packer) -> Result<()> {
         let all: Vec<(&String, &Spot)> = self.layout.anchors.iter().collect();
-        if all.is_empty() {
-            return None;
+        for (node, id) in all.chunks(NAMES).zip(ids) {
+            let ends = vec![literal(node[0].0), literal(node[node.len() - 1].0)];
+            let named = node.iter().flat_map(|(id, spot)| [literal(id), self.destination(**spot)]);
+            let named: Vec<Object> = named.collect();
+            packer.add(*id, dictionary! { "Limits" => ends, "Names" => named })?;
         }
-        let mut root = b"<</Kids[".to_vec();
-        for node in all.chunks(NAMES) {
-            let mut out = b"<</Limits[".to_vec();
-            literal(&mut out, node[0].0.as_bytes());
-            literal(&mut out, node[node.len() - 1].0.as_bytes());
-            out.extend_from_slice(b"]/Names[");
-            for (name, spot) in node {
-                literal(&mut out, name.as_bytes());
-                self.destination(&mut out, **spot);
-            }
-            out.extend_from_slice(b"]>>");
-            reference(&mut root, file.add(&out));
-            root.push(b' ');
-        }
-        root.extend_from_slice(b"]>>");
-        Some(file.add(&root))
+        let kids: Vec<Object> = ids.iter().map(|id| (*id).into()).collect();
+        packer.add(root, dictionary! { "Kids" => kids })
     }
 }
 
-fn named(out: &mut Vec<u8>, key: &[u8], id: Option<Id>) {
-    if let Some(id) = id {
-        out.extend_from_slice(key);
-        reference(out, id);
+/// Takes the last page away, which is only there for the fonts, and puts on each other one, below what it has, what
+/// its stream in `below` draws. Gives the pages.
+pub(crate) fn pages(file: &mut File, below: Vec<Vec<u8>>) -> Result<Vec<ObjectId>> {
+    let mut pages: Vec<ObjectId> = file.page_iter().collect();
+    if let Some(Object::Dictionary(last)) = pages.pop().and_then(|last| file.delete_object(last)) {
+        file.objects.remove(&last.get(b"Contents")?.as_reference()?);
+        file.objects.remove(&last.get(b"Resources")?.as_reference()?);
+        let parent = last.get(b"Parent")?.as_reference()?;
+        file.get_dictionary_mut(parent)?.set("Count", pages.len() as i64);
+    }
+    for (place, (page, stream)) in (0_i64..).zip(pages.iter().zip(below)) {
+        let below = file.add_object(Stream::new(dictionary! { "Filter" => "FlateDecode" }, stream));
+        let dict = file.get_dictionary_mut(*page)?;
+        let above = dict.get(b"Contents")?.as_reference()?;
+        dict.set("Contents", vec![below.into(), above.into()]);
+        dict.set("Tabs", "S");
+        dict.set("StructParents", place);
+    }
+    Ok(pages)
+}
+
+/// What the information, the catalogue and the metadata say of the file.
+pub(crate) fn describe(file: &mut File, document: &Document) -> Result<()> {
+    let info = file.trailer.get(b"Info").and_then(Object::as_reference)?;
+    let info = file.get_dictionary_mut(info)?;
+    for key in ["GTS_PDFXVersion", "Identifier", "Trapped", "Keywords", "Subject", "Author"] {
+        info.remove(key.as_bytes());
+    }
+    let kind = dictionary! { "Type" => "Metadata", "Subtype" => "XML" };
+    let about = file.add_object(Stream::new(kind, xmp(document).into_bytes()).with_compression(false));
+    let catalog = file.catalog_mut()?;
+    catalog.set("Metadata", about);
+    catalog.set("MarkInfo", dictionary! { "Marked" => true });
+    catalog.set("ViewerPreferences", dictionary! { "DisplayDocTitle" => true });
+    catalog.set("Lang", text_string(document.language));
+    Ok(())
+}
+
+/// Title and language where archives and readers that speak look for them.
+fn xmp(document: &Document) -> String {
+    let escaped = |text: &str| text.replace('&', "&amp;").replace('<', "&lt;");
+    let (title, generator) = (escaped(&document.title), escaped(&document.generator));
+    let language = document.language;
+    format!(
+        "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n\
+         <x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n\
+         <rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n\
+         <rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" \
+         xmlns:pdf=\"http://ns.adobe.com/pdf/1.3/\">\n\
+         <dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">{title}</rdf:li></rdf:Alt></dc:title>\n\
+         <dc:language><rdf:Bag><rdf:li>{language}</rdf:li></rdf:Bag></dc:language>\n\
+         <pdf:Producer>{generator}</pdf:Producer>\n\
+         </rdf:Description>\n</rdf:RDF>\n</x:xmpmeta>\n<?xpacket end=\"r\"?>"
+    )
+}
+
+fn literal(text: &str) -> Object {
+    Object::String(text.into(), StringFormat::Literal)
+}
+
+fn ends(dict: &mut Dictionary, siblings: &[usize], ids: &[ObjectId]) {
+    if let (Some(first), Some(last)) = (siblings.first(), siblings.last()) {
+        dict.set("First", ids[*first]);
+        dict.set("Last", ids[*last]);
     }
 }
-
-fn ends(out: &mut Vec<u8>, siblings: &[usize], ids: &[Id]) {
-    named(out, b"/First ", siblings.first().map(|first| ids[*first]));
-    named(out, b"/Last ", siblings.last().map(|last| ids[*last]));
-}
-
 /// For each entry the place of its parent.
 fn parents(outline: &[OutlineEntry]) -> Vec<Option<usize>> {
     let mut open: Vec<usize> = Vec::new();

@@ -1,26 +1,20 @@
 //! Embeds of each face only the glyphs that the pages use, each with the text that it stands for.
 
 use std::collections::{BTreeMap, HashMap};
-use std::io::Write;
 
 use allsorts::binary::read::ReadScope;
 use allsorts::font_data::FontData;
 use allsorts::subset::{CmapTarget, SubsetProfile, subset};
-use printpdf::{FontId, FontMetrics, FontType, ParsedFont, PdfFontMetricsStub};
+use printpdf::{
+    Codepoint, FontId, FontMetrics, Op, ParsedFont, PdfFontHandle, PdfFontMetricsStub, Pt, TextItem,
+};
 
 use super::super::layout::fonts::{FONTS, Font};
 
-/// A glyph of an embedded subset: which layer of the face, and its number there.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Place {
-    pub(crate) layer: usize,
-    pub(crate) glyph: u16,
-}
-
-/// Numbers every character and glyph when it is first used, so that a page can be written before the next is known.
+/// Numbers every character and glyph when it is first used.
 ///
-/// A glyph of a PDF font stands for one text. Where two characters share a glyph (µ and μ) the second goes into a
-/// further layer, a font of its own, so that each can be copied out as what it is.
+/// A glyph of a PDF font stands for one text. Where two characters share a glyph (µ and μ) it is embedded twice, so
+/// that each can be copied out as what it is.
 #[derive(Default)]
 pub(crate) struct Glyphs {
     faces: [Face; FONTS],
@@ -28,30 +22,20 @@ pub(crate) struct Glyphs {
 
 #[derive(Default)]
 struct Face {
-    font: Option<Font>,
-    layers: Vec<Layer>,
-    ascii: Vec<Option<Place>>,
-    others: HashMap<char, Place>,
-    shaped: HashMap<(u16, String), Place>,
-}
-
-/// The glyphs of one embedded font, by their number in it.
-struct Layer {
-    /// Each with its number in the font file and its text; the first is .notdef.
+    /// Each with its number in the font file and its text; the first is .notdef, and without it the face is not used.
     glyphs: Vec<(u16, String)>,
-    numbers: HashMap<u16, u16>,
+    ascii: Vec<Option<u16>>,
+    others: HashMap<char, u16>,
+    shaped: HashMap<(u16, String), u16>,
 }
 
-/// A font to embed.
-pub(crate) struct Embedded {
-    pub(crate) id: FontId,
-    pub(crate) font: ParsedFont,
-    /// Every glyph with its text.
-    pub(crate) glyphs: Vec<(u16, String)>,
+/// The name of a face in the file.
+pub(crate) fn font_id(font: Font) -> FontId {
+    FontId(format!("{font:?}"))
 }
 
 impl Glyphs {
-    pub(crate) fn character(&mut self, font: Font, character: char) -> Place {
+    pub(crate) fn character(&mut self, font: Font, character: char) -> u16 {
         let face = &mut self.faces[font as usize];
         let known = match face.ascii.get(character as usize) {
             Some(known) => *known,
@@ -60,90 +44,62 @@ impl Glyphs {
         known.unwrap_or_else(|| face.add_character(font, character))
     }
 
-    pub(crate) fn shaped(&mut self, font: Font, glyph: &(u16, String)) -> Place {
+    /// The number of a glyph that only shaping finds.
+    pub(crate) fn shaped(&mut self, font: Font, glyph: &(u16, String)) -> u16 {
         let face = &mut self.faces[font as usize];
         if let Some(known) = face.shaped.get(glyph) {
             return *known;
         }
-        face.font = Some(font);
-        let place = face.place(glyph.0, &glyph.1);
-        face.shaped.insert(glyph.clone(), place);
-        place
+        let number = face.add(glyph.0, glyph.1.clone());
+        face.shaped.insert(glyph.clone(), number);
+        number
     }
 
-    /// Writes the name of a layer of a face in the file.
-    pub(crate) fn push_name(out: &mut Vec<u8>, font: Font, layer: usize) {
-        let _ = if layer == 0 { write!(out, "{font:?}") } else { write!(out, "{font:?}{layer}") };
+    /// Shows every glyph once: the page library embeds what some page shows.
+    pub(crate) fn specimen(&self) -> Vec<Op> {
+        let mut ops = vec![Op::StartTextSection];
+        for (font, face) in self.used() {
+            let glyphs = (0..).zip(&face.glyphs);
+            let glyphs = glyphs.map(|(number, (_, text))| Codepoint::with_cid(number, 0.0, text.clone()));
+            ops.push(Op::SetFont { font: PdfFontHandle::External(font_id(font)), size: Pt(1.0) });
+            ops.push(Op::ShowText { items: vec![TextItem::GlyphIds(glyphs.collect())] });
+        }
+        ops
     }
 
     /// The fonts to embed.
-    pub(crate) fn embed(self) -> Vec<Embedded> {
-        let mut fonts = Vec::new();
-        for face in self.faces {
-            let Some(font) = face.font else { continue };
-            for (number, layer) in face.layers.into_iter().enumerate() {
-                let mut name = Vec::new();
-                Glyphs::push_name(&mut name, font, number);
-                let id = FontId(String::from_utf8(name).unwrap_or_default());
-                if let Some(parsed) = layer.embed(font) {
-                    let glyphs = (0..).zip(layer.glyphs).map(|(number, (_, text))| (number, text)).collect();
-                    fonts.push(Embedded { id, font: parsed, glyphs });
-                }
-            }
-        }
-        fonts
+    pub(crate) fn embed(&self) -> impl Iterator<Item = (FontId, ParsedFont)> {
+        self.used().filter_map(|(font, face)| Some((font_id(font), face.embed(font)?)))
+    }
+
+    fn used(&self) -> impl Iterator<Item = (Font, &Face)> {
+        Font::ALL.into_iter().zip(&self.faces).filter(|(_, face)| !face.glyphs.is_empty())
     }
 }
 
 impl Face {
-    fn add_character(&mut self, font: Font, character: char) -> Place {
-        self.font = Some(font);
+    fn add_character(&mut self, font: Font, character: char) -> u16 {
         // What no face has was replaced before; .notdef draws a box all the same.
         let glyph = font.glyph(character).map_or(0, |glyph| glyph.id);
-        let place = self.place(glyph, character.encode_utf8(&mut [0; 4]));
-        if self.ascii.is_empty() {
-            self.ascii = vec![None; 128];
-        }
+        let number = self.add(glyph, character.to_string());
+        self.ascii.resize(128, None);
         match self.ascii.get_mut(character as usize) {
-            Some(known) => *known = Some(place),
-            None => drop(self.others.insert(character, place)),
+            Some(known) => *known = Some(number),
+            None => drop(self.others.insert(character, number)),
         }
-        place
+        number
     }
 
-    /// The place at which the glyph stands for this text.
-    fn place(&mut self, glyph: u16, text: &str) -> Place {
-        if glyph == 0 {
-            self.layers.is_empty().then(|| self.layers.push(Layer::new()));
-            return Place { layer: 0, glyph: 0 };
+    fn add(&mut self, glyph: u16, text: String) -> u16 {
+        if self.glyphs.is_empty() {
+            self.glyphs.push((0, String::new()));
         }
-        for (layer, known) in self.layers.iter_mut().enumerate() {
-            if let Some(number) = known.number(glyph, text) {
-                return Place { layer, glyph: number };
+        match u16::try_from(self.glyphs.len()) {
+            Ok(number) if glyph != 0 => {
+                self.glyphs.push((glyph, text));
+                number
             }
-        }
-        let mut layer = Layer::new();
-        let number = layer.number(glyph, text).unwrap_or(0);
-        self.layers.push(layer);
-        Place { layer: self.layers.len() - 1, glyph: number }
-    }
-}
-
-impl Layer {
-    fn new() -> Layer {
-        Layer { glyphs: vec![(0, String::new())], numbers: HashMap::new() }
-    }
-
-    /// The glyph's number, which it gets now if it has none; `None` if it stands for another text here.
-    fn number(&mut self, glyph: u16, text: &str) -> Option<u16> {
-        match self.numbers.get(&glyph) {
-            Some(number) => (self.glyphs[usize::from(*number)].1 == text).then_some(*number),
-            None => {
-                let number = u16::try_from(self.glyphs.len()).ok()?;
-                self.glyphs.push((glyph, text.to_owned()));
-                self.numbers.insert(glyph, number);
-                Some(number)
-            }
+            _ => 0,
         }
     }
 
@@ -153,7 +109,7 @@ impl Layer {
         let tables = data.table_provider(0).ok()?;
         let bytes = subset(&tables, &glyphs, &SubsetProfile::Pdf, CmapTarget::Unrestricted).ok()?;
         // In thousandths of the size, as measured: the reader adds up the same whole numbers.
-        let glyph_widths = (0..)
+        let widths = (0..)
             .zip(&glyphs)
             .filter_map(|(number, glyph)| Some((number, u16::try_from(font.advance(*glyph)).ok()?)))
             .collect();
@@ -161,18 +117,10 @@ impl Layer {
         let metrics = original.pdf_font_metrics;
         let em = i32::from(metrics.units_per_em).max(1);
         let scaled = |units: i16| (i32::from(units) * 1000 / em) as i16;
+        let FontMetrics { ascent, descent } = original.font_metrics;
+        let whole = FontMetrics { ascent: scaled(ascent), descent: scaled(descent) };
         Some(ParsedFont {
             font_name: Some(format!("{}+{}", self.tag(font), font.name())),
-            original_bytes: bytes,
-            font_index: 0,
-            codepoint_to_glyph: BTreeMap::new(),
-            glyph_widths,
-            units_per_em: 1000,
-            font_metrics: FontMetrics {
-                ascent: scaled(original.font_metrics.ascent),
-                descent: scaled(original.font_metrics.descent),
-            },
-            font_type: FontType::TrueType,
             pdf_font_metrics: PdfFontMetricsStub {
                 units_per_em: 1000,
                 x_min: scaled(metrics.x_min),
@@ -181,6 +129,7 @@ impl Layer {
                 y_max: scaled(metrics.y_max),
                 ..metrics
             },
+            ..ParsedFont::with_glyph_data(bytes, 0, None, BTreeMap::new(), widths, 1000, whole)
         })
     }
 

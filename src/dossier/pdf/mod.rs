@@ -1,25 +1,31 @@
-//! Pages to the bytes of a PDF file, one by one; the same pages give the same bytes.
+//! Pages to the bytes of a PDF file; the same pages give the same bytes.
 
-mod content;
-mod file;
 mod finish;
 mod glyphs;
 mod image;
-mod object;
-mod parts;
+mod page;
+mod save;
+mod streams;
 mod structure;
 #[cfg(test)]
 mod tests;
 
+use std::mem::take;
+use std::panic::resume_unwind;
+
+use lopdf::Result;
+use printpdf::{OffsetDateTime, PdfDocument, PdfDocumentInfo, PdfFont, XObject};
+
 use super::layout::mark::Link;
+use super::layout::structure::{Element, Role};
 use super::layout::{Layout, Page, Sheets, layout, size};
-use super::piece::Document;
-use content::content;
-use file::{File, Id};
-use finish::{PageParts, Places};
+use super::piece::{Document, Target};
+use finish::{Annotation, Places, describe};
 use glyphs::Glyphs;
-use object::{integer, reference};
-use structure::structure;
+use page::{Drawn, element_at, picture_id};
+use save::Written;
+use streams::{Streams, options, page};
+use structure::{Kind, Tree};
 
 /// A printed document.
 #[derive(Debug)]
@@ -32,101 +38,110 @@ pub(crate) struct Printed {
 
 /// Prints a document. Never fails: what can't be drawn is replaced and, if it is a character, reported.
 pub(crate) fn pdf(document: &Document) -> Printed {
-    let size = size(document);
-    let mut press = Press {
-        file: File::new(),
-        glyphs: Glyphs::default(),
-        height: size.1,
-        sheets: Vec::new(),
-        marked: Vec::new(),
-    };
-    let layout = layout(document, &mut press);
-    let bytes = press.finish(document, &layout, size);
-    Printed { bytes, missing_glyphs: layout.missing_glyphs, pages: layout.pages }
+    std::thread::scope(|threads| {
+        let (streams, glyphs) = (Streams::new(threads), Glyphs::default());
+        let mut press = Press { streams, glyphs, size: size(document), sheets: Vec::new() };
+        let mut layout = layout(document, &mut press);
+        let elements = take(&mut layout.elements);
+        // The library fails only where a file can't be written to, and this one is in memory.
+        let bytes = press.finish(document, &layout, elements).expect("a PDF is written to memory");
+        Printed { bytes, missing_glyphs: layout.missing_glyphs, pages: layout.pages }
+    })
 }
 
-/// Writes what is drawn on a page as soon as the page is there, and holds only what needs all pages.
-struct Press {
-    file: File,
+/// Draws each page as soon as it is there.
+struct Press<'scope, 'env> {
+    streams: Streams<'scope, 'env>,
     glyphs: Glyphs,
-    height: f64,
+    size: (f64, f64),
     sheets: Vec<Sheet>,
-    /// For each page, and each marked sequence on it, the element that it is of.
-    marked: Vec<Vec<u32>>,
 }
 
-/// A page that is drawn.
+/// What is drawn on a page once all pages are known, and what is known of the rest.
+#[derive(Default)]
 struct Sheet {
-    contents: [Id; 2],
-    links: Vec<Link>,
+    drawn: Drawn,
+    /// Each with the element that its text is of.
+    links: Vec<(Link, Option<usize>)>,
 }
 
-impl Sheets for Press {
-    fn page(&mut self, mut page: Page) {
-        let (drawn, marked) = content(&page, self.height, &mut self.glyphs, 0);
-        let contents = [self.file.compressed(b"", &drawn), self.file.reserve()];
-        self.sheets.push(Sheet { contents, links: std::mem::take(&mut page.links) });
-        self.marked.push(marked);
+impl Sheets for Press<'_, '_> {
+    fn page(&mut self, page: Page) {
+        let mut sheet = Sheet::default();
+        sheet.draw(&page, self.size.1, &mut self.glyphs);
+        self.streams.add(take(&mut sheet.drawn.ops));
+        self.sheets.push(sheet);
     }
 
     fn furniture(&mut self, place: usize, page: Page) {
-        let (Some(sheet), Some(marked)) = (self.sheets.get_mut(place), self.marked.get_mut(place)) else {
-            return;
-        };
-        let (drawn, more) = content(&page, self.height, &mut self.glyphs, marked.len());
-        self.file.put_compressed(sheet.contents[1], b"", &drawn);
-        marked.extend(more);
-        sheet.links.extend(page.links);
+        if let Some(sheet) = self.sheets.get_mut(place) {
+            sheet.draw(&page, self.size.1, &mut self.glyphs);
+        }
     }
 }
 
-impl Press {
-    fn finish(self, document: &Document, layout: &Layout, size: (f64, f64)) -> Vec<u8> {
-        let Press { mut file, glyphs, sheets, marked, .. } = self;
-        let parts = parts::parts(&mut file, (document, layout), glyphs);
-        let parent = file.reserve();
-        let pages: Vec<Id> = sheets.iter().map(|_| file.reserve()).collect();
-        let places = Places { layout, size, pages: &pages };
-        for (place, (sheet, page)) in sheets.iter().zip(&pages).enumerate() {
-            let parts = PageParts {
-                parent,
-                resources: parts.resources,
-                contents: sheet.contents,
-                links: &sheet.links,
-            };
-            let page_object = places.page(place, &parts);
-            file.put(*page, &page_object);
+impl Sheet {
+    fn draw(&mut self, page: &Page, height: f64, glyphs: &mut Glyphs) {
+        self.drawn.draw(page, height, glyphs);
+        self.links.extend(page.links.iter().map(|link| (link.clone(), element_at(page, link.area))));
+    }
+}
+
+impl Press<'_, '_> {
+    fn finish(self, document: &Document, layout: &Layout, mut elements: Vec<Element>) -> Result<Vec<u8>> {
+        let Press { streams, glyphs, size, sheets } = self;
+        let mut pdf = PdfDocument::new(&document.title);
+        pdf.metadata.info = info(document);
+        for (place, picture) in layout.images.iter().enumerate() {
+            if let Some(drawn) = image::image(picture) {
+                pdf.resources.xobjects.map.insert(picture_id(place), XObject::External(drawn));
+            }
         }
-        let mut out = b"<</Type/Pages/Count ".to_vec();
-        integer(&mut out, pages.len() as u64);
-        out.extend_from_slice(b"/Kids[");
-        for page in &pages {
-            reference(&mut out, *page);
-            out.push(b' ');
+        let (mut marked, mut links) = (Vec::new(), Vec::new());
+        for (place, sheet) in (0..).zip(sheets) {
+            pdf.pages.push(page(sheet.drawn.ops, size));
+            marked.push(sheet.drawn.marked);
+            for (link, parent) in sheet.links {
+                let leads = |id| layout.anchors.contains_key(id);
+                if matches!(&link.target, Target::Inner { id } if !leads(id)) {
+                    continue;
+                }
+                links.push(Annotation { page: place, link, element: elements.len() as u32 });
+                elements.push(Element { role: Role::Link, parent, alt: None });
+            }
         }
-        out.extend_from_slice(b"]>>");
-        file.put(parent, &out);
-        let outline = places.outline(&mut file);
-        let names = places.names(&mut file);
-        let tree = structure(&mut file, &layout.elements, (&pages, &marked));
-        let mut out = b"<</Type/Catalog/PageLayout/OneColumn/MarkInfo<</Marked true>>/Pages ".to_vec();
-        reference(&mut out, parent);
-        out.extend_from_slice(b"/StructTreeRoot ");
-        reference(&mut out, tree);
-        out.extend_from_slice(b"/ViewerPreferences<</DisplayDocTitle true>>/Lang");
-        object::text(&mut out, document.language);
-        if let Some(outline) = outline {
-            out.extend_from_slice(b"/PageMode/UseOutlines/Outlines ");
-            reference(&mut out, outline);
-        }
-        if let Some(names) = names {
-            out.extend_from_slice(b"/Names<</Dests ");
-            reference(&mut out, names);
-            out.extend_from_slice(b">>");
-        }
-        out.extend_from_slice(b">>");
-        let catalog = file.add(&out);
-        let seed = [document.title.as_bytes(), &document.stamp.to_be_bytes()].concat();
-        file.finish(catalog, parts.info, &seed)
+        pdf.resources.fonts.map.extend(glyphs.embed().map(|(id, font)| (id, PdfFont::new(font))));
+        pdf.pages.push(page(glyphs.specimen(), size));
+        let mut file = pdf.to_lopdf_document(&options(), &mut Vec::new());
+        drop(pdf);
+
+        let pages = finish::pages(&mut file, streams.finish()?)?;
+        describe(&mut file, document)?;
+        let places = Places { layout, size, pages: &pages, links: &links };
+        let numbers = places.refer(&mut file)?;
+        let content = numbers.links.iter().zip(&links);
+        let content = content.map(|(id, link)| (link.element, link.page, Kind::Link(*id))).collect();
+        let tree = Tree::new(&mut file, (&elements, &pages), (marked, content))?;
+        std::thread::scope(|threads| {
+            let tree = threads.spawn(|| tree.pack());
+            let around = places.pack(&numbers);
+            let written = Written::new(file);
+            let tree = tree.join().unwrap_or_else(|fault| resume_unwind(fault));
+            written?.with(around?.into_iter().chain(tree?))
+        })
+    }
+}
+
+fn info(document: &Document) -> PdfDocumentInfo {
+    let date =
+        OffsetDateTime::from_unix_timestamp(document.stamp).unwrap_or_else(|_| OffsetDateTime::epoch());
+    PdfDocumentInfo {
+        document_title: document.title.clone(),
+        creator: document.generator.clone(),
+        producer: document.generator.clone(),
+        creation_date: date,
+        modification_date: date,
+        metadata_date: date,
+        ..PdfDocumentInfo::default()
     }
 }

@@ -1,172 +1,167 @@
 //! The tree of what the marks mean, as the file holds it (ISO 32000-1, 14.7 and 14.8).
 
+use lopdf::{Dictionary, Document, Object, ObjectId, Result, dictionary, text_string};
+
 use super::super::layout::structure::{Element, Role};
-use super::file::{File, Id};
-use super::object::{integer, reference, text};
+use super::save::{Pack, Packer};
 
-/// A marked sequence: the element that it is of, its page and its number there.
-type Sequence = (u32, u32, u32);
+/// The tree before its objects are made: there are many, and each is wanted only once.
+pub(crate) struct Tree<'a> {
+    elements: &'a [Element],
+    pages: &'a [ObjectId],
+    /// What stands on the pages, by its element.
+    content: Vec<Content>,
+    /// The elements of each page's marked sequences, then of each link.
+    parents: Vec<Vec<u32>>,
+    /// For each element its object, if it counts.
+    ids: Vec<Option<ObjectId>>,
+    root: ObjectId,
+    document: ObjectId,
+}
 
-/// Writes the tree and gives its root and the number of each page in it. `marked` says for each page, and each
-/// marked sequence on it in order, the element that it is of.
-pub(crate) fn structure(file: &mut File, elements: &[Element], (pages, marked): (&[Id], &[Vec<u32>])) -> Id {
-    let mut sequences: Vec<Sequence> = Vec::with_capacity(marked.iter().map(Vec::len).sum());
-    for (page, own) in (0..).zip(marked) {
-        sequences.extend((0..).zip(own).map(|(number, element)| (*element, page, number)));
-    }
-    // Within an element they stay in the order of the pages.
-    sequences.sort_unstable();
-    let ids = ids(file, elements, &sequences);
-    let root = file.reserve();
-    let document = file.reserve();
-    let children = children(elements, &ids);
-    let mut rest = sequences.as_slice();
-    let mut children_left = children.as_slice();
-    let top = take_of(&mut children_left, 0);
-    for (place, element) in (0..).zip(elements) {
-        let own = take_of(&mut rest, place);
-        let inside = take_of(&mut children_left, place + 1);
-        let Some(id) = ids[place as usize] else { continue };
-        let parent = element.parent.and_then(|parent| ids[parent]).unwrap_or(document);
-        let mut out = Vec::with_capacity(96);
-        begin(&mut out, element, parent);
-        if let Some((_, first, _)) = own.first() {
-            out.extend_from_slice(b"/Pg ");
-            reference(&mut out, pages[*first as usize]);
+/// The element that something on a page is of; the place of the page; and what it is.
+pub(crate) type Content = (u32, u32, Kind);
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Kind {
+    /// A marked sequence by its number on the page.
+    Marked(u32),
+    Link(ObjectId),
+}
+
+impl<'a> Tree<'a> {
+    /// Gives numbers in `file` to the tree's objects. `marked` says for each page, and each marked sequence on it in
+    /// order, the element that it is of; each of the links has an element of its own.
+    pub(crate) fn new(
+        file: &mut Document,
+        (elements, pages): (&'a [Element], &'a [ObjectId]),
+        (marked, links): (Vec<Vec<u32>>, Vec<Content>),
+    ) -> Result<Tree<'a>> {
+        let of_links: Vec<Vec<u32>> = links.iter().map(|link| vec![link.0]).collect();
+        let mut content = links;
+        for (page, own) in (0..).zip(&marked) {
+            content.extend((0..).zip(own).map(|(number, element)| (*element, page, Kind::Marked(number))));
         }
-        out.extend_from_slice(b"/K[");
-        for (_, page, number) in own {
-            content(&mut out, *number, (*page != own[0].1).then(|| pages[*page as usize]));
+        // Within an element they stay in the order of the pages.
+        content.sort_unstable();
+        let mut counts = vec![false; elements.len()];
+        for (element, _, _) in &content {
+            if let Some(counts) = counts.get_mut(*element as usize) {
+                *counts = true;
+            }
         }
-        for (_, child) in inside {
-            reference(&mut out, *child);
-            out.push(b' ');
+        for place in (0..elements.len()).rev() {
+            if let Some(parent) = elements[place].parent.filter(|_| counts[place]) {
+                counts[parent] = true;
+            }
         }
-        out.extend_from_slice(b"]>>");
-        file.put(id, &out);
+        // An empty cell counts too: without it the cells after it would stand in the wrong column.
+        for (place, element) in elements.iter().enumerate() {
+            let cell = matches!(element.role, Role::Cell | Role::Head | Role::RowHead);
+            counts[place] |= cell && element.parent.is_some_and(|row| counts[row]);
+        }
+        let (root, document) = (file.new_object_id(), file.new_object_id());
+        let ids = counts.into_iter().map(|counts| counts.then(|| file.new_object_id())).collect();
+        file.catalog_mut()?.set("StructTreeRoot", root);
+        let parents = [marked, of_links].concat();
+        Ok(Tree { elements, pages, content, parents, ids, root, document })
     }
-    let mut out = b"<</Type/StructElem/S/Document/P ".to_vec();
-    reference(&mut out, root);
-    out.extend_from_slice(b"/K[");
-    for (_, child) in top {
-        reference(&mut out, *child);
-        out.push(b' ');
+
+    /// Makes every object of the tree, one by one.
+    pub(crate) fn pack(&self) -> Result<Vec<Pack>> {
+        let mut packer = Packer::default();
+        let children = self.children();
+        let mut content = self.content.as_slice();
+        let mut children = children.as_slice();
+        let top = take_of(&mut children, |child| child.0 == 0);
+        for (place, element) in (0..).zip(self.elements) {
+            let own = take_of(&mut content, |own| own.0 == place);
+            let inside = take_of(&mut children, |child| child.0 == place + 1);
+            let Some(id) = self.ids[place as usize] else { continue };
+            let parent = element.parent.and_then(|parent| self.ids[parent]).unwrap_or(self.document);
+            let mut dict = dictionary! { "S" => Object::Name(name(element.role)), "P" => parent };
+            if let Some((_, first, _)) = own.first() {
+                dict.set("Pg", self.pages[*first as usize]);
+            }
+            let first = own.first().map(|first| first.1);
+            let own =
+                own.iter().map(|(_, page, kind)| self.kid(*kind, (Some(*page) != first).then_some(*page)));
+            dict.set("K", own.chain(inside.iter().map(|child| child.1.into())).collect::<Vec<Object>>());
+            let scope = |scope: &str| dictionary! { "O" => "Table", "Scope" => scope };
+            match element.role {
+                Role::Head => dict.set("A", scope("Column")),
+                Role::RowHead => dict.set("A", scope("Row")),
+                _ => {}
+            }
+            if let Some(alt) = &element.alt {
+                dict.set("Alt", text_string(alt));
+            }
+            packer.add(id, dict)?;
+        }
+        let top: Vec<Object> = top.iter().map(|child| child.1.into()).collect();
+        packer.add(self.document, dictionary! { "S" => "Document", "P" => self.root, "K" => top })?;
+        let root = dictionary! {
+            "Type" => "StructTreeRoot",
+            "K" => vec![self.document.into()],
+            "ParentTree" => self.parent_tree(),
+            "ParentTreeNextKey" => self.parents.len() as i64,
+        };
+        packer.add(self.root, root)?;
+        packer.finish()
     }
-    out.extend_from_slice(b"]>>");
-    file.put(document, &out);
-    let parents = parents(file, marked, &ids);
-    let mut out = b"<</Type/StructTreeRoot/K[".to_vec();
-    reference(&mut out, document);
-    out.extend_from_slice(b"]/ParentTree ");
-    reference(&mut out, parents);
-    out.extend_from_slice(b"/ParentTreeNextKey ");
-    integer(&mut out, pages.len() as u64);
-    out.extend_from_slice(b">>");
-    file.put(root, &out);
-    root
+
+    /// Every element that counts under its parent's place plus one, 0 for the document, in the order of reading.
+    fn children(&self) -> Vec<(u32, ObjectId)> {
+        let key = |element: &Element| element.parent.map_or(0, |parent| parent as u32 + 1);
+        let known = self.elements.iter().zip(&self.ids);
+        let mut children: Vec<(u32, ObjectId)> =
+            known.filter_map(|(element, id)| Some((key(element), (*id)?))).collect();
+        children.sort_unstable();
+        children
+    }
+
+    /// For each page the elements of its marked sequences, and the element of each link, so that a reader finds what
+    /// a mark is of.
+    fn parent_tree(&self) -> Dictionary {
+        let id = |element: &u32| {
+            self.ids.get(*element as usize).copied().flatten().map_or(Object::Null, Object::from)
+        };
+        let mut numbers = Vec::with_capacity(self.parents.len() * 2);
+        for (key, elements) in (0_i64..).zip(&self.parents) {
+            numbers.push(key.into());
+            numbers.push(match elements.as_slice() {
+                [link] if key >= self.pages.len() as i64 => id(link),
+                all => all.iter().map(id).collect::<Vec<Object>>().into(),
+            });
+        }
+        dictionary! { "Nums" => numbers }
+    }
+
+    /// What an element holds on its first page, or on another one.
+    fn kid(&self, kind: Kind, page: Option<u32>) -> Object {
+        let mut dict = match kind {
+            Kind::Marked(number) if page.is_none() => return i64::from(number).into(),
+            Kind::Marked(number) => dictionary! { "Type" => "MCR", "MCID" => i64::from(number) },
+            Kind::Link(link) => dictionary! { "Type" => "OBJR", "Obj" => link },
+        };
+        if let Some(page) = page {
+            dict.set("Pg", self.pages[page as usize]);
+        }
+        dict.into()
+    }
 }
 
 /// The entries at the front of a sorted list that are of one element.
-fn take_of<'a, T: Keyed>(list: &mut &'a [T], key: u32) -> &'a [T] {
-    let count = list.iter().take_while(|entry| entry.key() == key).count();
+fn take_of<'a, T>(list: &mut &'a [T], of: impl Fn(&T) -> bool) -> &'a [T] {
+    let count = list.iter().take_while(|entry| of(entry)).count();
     let (own, rest) = list.split_at(count);
     *list = rest;
     own
 }
 
-trait Keyed {
-    fn key(&self) -> u32;
-}
-
-impl Keyed for Sequence {
-    fn key(&self) -> u32 {
-        self.0
-    }
-}
-
-impl Keyed for (u32, Id) {
-    fn key(&self) -> u32 {
-        self.0
-    }
-}
-
-/// A number for every element that has marks or holds one that has; parents come before their children.
-fn ids(file: &mut File, elements: &[Element], sequences: &[Sequence]) -> Vec<Option<Id>> {
-    let mut counts = vec![false; elements.len()];
-    for (element, _, _) in sequences {
-        if let Some(counts) = counts.get_mut(*element as usize) {
-            *counts = true;
-        }
-    }
-    for place in (0..elements.len()).rev() {
-        if let Some(parent) = elements[place].parent.filter(|_| counts[place]) {
-            counts[parent] = true;
-        }
-    }
-    // An empty cell counts too: without it the cells after it would stand in the wrong column.
-    for (place, element) in elements.iter().enumerate() {
-        let cell = matches!(element.role, Role::Cell | Role::Head);
-        counts[place] |= cell && element.parent.is_some_and(|row| counts[row]);
-    }
-    counts.into_iter().map(|counts| counts.then(|| file.reserve())).collect()
-}
-
-/// Every element that counts under its parent's place plus one, 0 for the document, in the order of reading.
-fn children(elements: &[Element], ids: &[Option<Id>]) -> Vec<(u32, Id)> {
-    let key = |element: &Element| element.parent.map_or(0, |parent| parent as u32 + 1);
-    let mut children: Vec<(u32, Id)> =
-        elements.iter().zip(ids).filter_map(|(element, id)| Some((key(element), (*id)?))).collect();
-    children.sort_unstable();
-    children
-}
-
-/// For each page the elements of its marked sequences, so that a reader finds what a mark is of.
-fn parents(file: &mut File, marked: &[Vec<u32>], ids: &[Option<Id>]) -> Id {
-    let mut numbers = b"<</Nums[".to_vec();
-    for (page, sequences) in (0..).zip(marked) {
-        let mut out = b"[".to_vec();
-        for element in sequences {
-            match ids.get(*element as usize).copied().flatten() {
-                Some(id) => reference(&mut out, id),
-                None => out.extend_from_slice(b"null"),
-            }
-            out.push(b' ');
-        }
-        out.push(b']');
-        integer(&mut numbers, page);
-        numbers.push(b' ');
-        reference(&mut numbers, file.add(&out));
-        numbers.push(b' ');
-    }
-    numbers.extend_from_slice(b"]>>");
-    file.add(&numbers)
-}
-
-/// A marked sequence on the element's first page, or on another one.
-fn content(out: &mut Vec<u8>, number: u32, page: Option<Id>) {
-    match page {
-        None => {
-            integer(out, number.into());
-            out.push(b' ');
-        }
-        Some(page) => {
-            out.extend_from_slice(b"<</Type/MCR/Pg ");
-            reference(out, page);
-            out.extend_from_slice(b"/MCID ");
-            integer(out, number.into());
-            out.extend_from_slice(b">>");
-        }
-    }
-}
-
-/// The element's dictionary up to what it holds.
-fn begin(out: &mut Vec<u8>, element: &Element, parent: Id) {
-    let heading;
-    let name = match element.role {
-        Role::Heading(level) => {
-            heading = format!("H{level}");
-            &heading
-        }
+fn name(role: Role) -> Vec<u8> {
+    match role {
+        Role::Heading(level) => return format!("H{level}").into_bytes(),
         Role::Paragraph => "P",
         Role::List => "L",
         Role::Entry => "LI",
@@ -175,23 +170,14 @@ fn begin(out: &mut Vec<u8>, element: &Element, parent: Id) {
         Role::Quote => "BlockQuote",
         Role::Table => "Table",
         Role::Row => "TR",
-        Role::Head => "TH",
+        Role::Head | Role::RowHead => "TH",
         Role::Cell => "TD",
         Role::Figure => "Figure",
         Role::Box => "Div",
         Role::Contents => "TOC",
         Role::ContentsEntry => "TOCI",
         Role::Note => "Note",
-    };
-    out.extend_from_slice(b"<</S/");
-    out.extend_from_slice(name.as_bytes());
-    out.extend_from_slice(b"/P ");
-    reference(out, parent);
-    if element.role == Role::Head {
-        out.extend_from_slice(b"/A<</O/Table/Scope/Column>>");
+        Role::Link => "Link",
     }
-    if let Some(alt) = &element.alt {
-        out.extend_from_slice(b"/Alt");
-        text(out, alt);
-    }
+    .into()
 }

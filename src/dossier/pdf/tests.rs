@@ -48,10 +48,17 @@ fn title(dict: &Dictionary) -> String {
     lopdf::decode_text_string(title).expect("a text")
 }
 
-fn actions(file: &File) -> Vec<Dictionary> {
+/// The links of all pages.
+fn links(file: &File) -> Vec<&Dictionary> {
     let pages = file.page_iter().filter_map(|page| file.get_dictionary(page).ok());
     let links = pages.filter_map(|page| page.get(b"Annots").and_then(Object::as_array).ok()).flatten();
-    links.filter_map(|link| link.as_dict().ok()?.get(b"A").and_then(Object::as_dict).ok().cloned()).collect()
+    links
+        .map(|link| file.get_dictionary(link.as_reference().expect("a reference")).expect("a link"))
+        .collect()
+}
+
+fn actions(file: &File) -> Vec<&Dictionary> {
+    links(file).into_iter().filter_map(|link| link.get(b"A").and_then(Object::as_dict).ok()).collect()
 }
 
 #[test]
@@ -128,6 +135,26 @@ fn links_lead_inside_and_outside_and_dead_ones_are_left_out() {
 }
 
 #[test]
+fn a_link_and_its_element_know_each_other() {
+    let target = Target::Outer { address: "https://example.org/".into() };
+    let text = Rich(vec![Run::Link { text: rich("here"), target }]);
+    let file = open(&pdf(&document(vec![Piece::Paragraph { style: Style::Body, text }])));
+    let tree = entry(&file, file.catalog().expect("a catalogue"), "StructTreeRoot").expect("a tree");
+    let numbers = tree.get(b"ParentTree").and_then(|tree| tree.as_dict()?.get(b"Nums")?.as_array());
+    let numbers = numbers.expect("parents");
+    let key = links(&file)[0].get(b"StructParent").expect("a key");
+    let place = numbers.iter().step_by(2).position(|number| number == key).expect("a number");
+    let element = numbers[2 * place + 1].as_reference().and_then(|id| file.get_dictionary(id));
+    let element = element.expect("an element");
+    assert_eq!(element.get(b"S").and_then(Object::as_name).ok(), Some(&b"Link"[..]));
+    let kid = &element.get(b"K").and_then(Object::as_array).expect("what it holds")[0];
+    let link = kid.as_dict().and_then(|kid| kid.get(b"Obj")?.as_reference()).expect("a link");
+    assert_eq!(file.get_dictionary(link).expect("a link"), links(&file)[0]);
+    let parent = entry(&file, element, "P").expect("a parent");
+    assert_eq!(parent.get(b"S").and_then(Object::as_name).ok(), Some(&b"P"[..]));
+}
+
+#[test]
 fn the_file_says_what_it_is() {
     let printed = pdf(&everything());
     let file = open(&printed);
@@ -135,6 +162,13 @@ fn the_file_says_what_it_is() {
     let info = entry(&file, &file.trailer, "Info").expect("what it is");
     assert_eq!(title(info), "Market van, petrol to electric");
     assert!(info.get(b"GTS_PDFXVersion").is_err());
+    let about = file.catalog().and_then(|catalog| catalog.get(b"Metadata")?.as_reference());
+    let about = about.and_then(|id| file.get_object(id)?.as_stream()).expect("what it is");
+    let about = String::from_utf8_lossy(&about.content);
+    assert!(
+        about.contains("<rdf:li xml:lang=\"x-default\">Market van, petrol to electric</rdf:li>"),
+        "{about}"
+    );
     let date = info.get(b"CreationDate").and_then(Object::as_str).expect("a date");
     assert!(date.starts_with(b"D:20260302"), "{}", String::from_utf8_lossy(date));
 }
@@ -200,6 +234,15 @@ fn a_long_table_stays_small() {
     assert!(printed.pages > 30);
 }
 
+#[test]
+fn threads_leave_the_bytes_alone() {
+    let long = document(vec![Piece::Table(table(4000))]);
+    let printed = pdf(&long);
+    // More than are made together, so that several threads are at it.
+    assert!(printed.pages > 60, "{}", printed.pages);
+    assert!(printed.bytes == pdf(&long).bytes);
+}
+
 /// The roles of the tree below an element, each as deep as its indent.
 fn roles(file: &File, dict: &Dictionary, depth: usize, found: &mut Vec<String>) {
     if let Ok(role) = dict.get(b"S").and_then(Object::as_name) {
@@ -245,7 +288,7 @@ fn the_pages_say_what_their_marks_are() {
         "    TH",
         "    TH",
         "   TR",
-        "    TD",
+        "    TH",
         "    TD",
         "    TD",
         "    TD",

@@ -148,6 +148,10 @@ impl<'a> Lexer<'a> {
                 return Err(Fault::new(&codes::BAD_EXPRESSION, start..self.at, message, help));
             }
             self.at += length;
+            // The block that was replaced: `drive@old`.
+            if self.text[self.at..].starts_with("@old") {
+                self.at += "@old".len();
+            }
             if !self.text[self.at..].starts_with('.') {
                 break;
             }

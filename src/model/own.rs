@@ -1,0 +1,172 @@
+//! Results and requirements of the author's own: the steps of a worksheet, the comparisons of targets and checks.
+
+use super::block::Slot;
+use super::node::{Computed, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted};
+use super::outcomes::Outcomes;
+use crate::journal::{Node, NodeValue};
+use crate::quantities::{Comparator, Comparison, Expression, Unit, read_comparison, read_expression};
+use crate::source::Span;
+
+/// A step of the author's own.
+pub(crate) struct OwnStep {
+    pub expression: Expression,
+    pub unit: Unit,
+    pub span: Span,
+    pub visibility: Visibility,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Visibility {
+    Shown,
+    Hidden,
+}
+
+impl Outcomes<'_, '_, '_> {
+    /// A result of the author's own, worked by the quantity engine. Names of other blocks become fields of this one.
+    pub(crate) fn own_step(&mut self, name: &str, own: OwnStep) -> Slot<f64> {
+        let uses = self.uses_with_references(&own.expression, own.span);
+        let slot = self.form.declare(
+            name,
+            own.span,
+            None,
+            own.unit,
+            Role::Step(Computed::Engine { expression: own.expression, uses }),
+        );
+        self.form.draft.nodes[slot.index()].hidden = own.visibility == Visibility::Hidden;
+        slot
+    }
+
+    /// One comparison: its left side is held against its right one, or the other way round where the left is a
+    /// plain number.
+    fn compared(
+        &mut self,
+        name: &str,
+        (left, comparator, right): (Expression, Comparator, Expression),
+        span: Span,
+    ) -> Requirement {
+        let turned = left.names().is_empty() && !right.names().is_empty();
+        let upper = comparator.is_less() != turned;
+        let (left, right) = if turned { (right, left) } else { (left, right) };
+        let (actual, limit) = (self.side(name, left, span), self.side(name, right, span));
+        let (low, high) = match comparator {
+            c if c.is_equal() => (Some(limit), Some(limit)),
+            _ if upper => (None, Some(limit)),
+            _ => (Some(limit), None),
+        };
+        Requirement { strict: comparator.is_strict(), ..self.wished(name, (actual, low, high), span) }
+    }
+
+    /// A value between two limits.
+    fn between(
+        &mut self,
+        name: &str,
+        [low, x, high]: [Expression; 3],
+        (strict, span): (bool, Span),
+    ) -> Requirement {
+        let actual = self.side(name, x, span);
+        let (low, high) = (self.side(name, low, span), self.side(name, high, span));
+        Requirement { strict, ..self.wished(name, (actual, Some(low), Some(high)), span) }
+    }
+
+    fn wished(
+        &self,
+        name: &str,
+        (actual, low, high): (u32, Option<u32>, Option<u32>),
+        span: Span,
+    ) -> Requirement {
+        Requirement {
+            name: name.to_owned(),
+            row: None,
+            case: None,
+            optional: Vec::new(),
+            kind: RequirementKind::Wish,
+            actual,
+            low,
+            high,
+            strict: false,
+            span,
+            source: "the builder's own".to_owned(),
+            status: Status::Stated,
+        }
+    }
+
+    /// A side of a comparison: a value of this block or another one, or work of its own.
+    fn side(&mut self, name: &str, expression: Expression, span: Span) -> u32 {
+        if let Some(index) = self.plain_name(&expression, span) {
+            return index;
+        }
+        let unit = expression.literal_unit().unwrap_or_else(Unit::one);
+        let own = OwnStep { expression, unit, span, visibility: Visibility::Hidden };
+        let hidden = format!("{name} ({})", self.form.draft.nodes.len());
+        self.own_step(&hidden, own).index() as u32
+    }
+
+    /// A comparison of the author's as a requirement of kind `wish`.
+    pub(crate) fn wish(&mut self, name: &str, comparison: &Node) {
+        let NodeValue::Scalar { text, .. } = &comparison.value else {
+            self.form.wrong_shape(name, comparison, "a comparison");
+            return;
+        };
+        let lead = text.len() - text.trim_start().len();
+        let requirement = match read_comparison(text.trim()) {
+            Ok(Comparison::One(left, sign, right)) => {
+                self.compared(name, (left, sign, right), comparison.span)
+            }
+            Ok(Comparison::Between { low, x, high, strict }) => {
+                self.between(name, [low, x, high], (strict, comparison.span))
+            }
+            Err(fault) => return self.form.fault(fault, comparison.span, lead),
+        };
+        self.form.draft.requirements.push(requirement);
+    }
+
+    /// Names of this block stay; any other becomes a field that refers to it.
+    fn uses_with_references(&mut self, expression: &Expression, span: Span) -> Vec<u32> {
+        expression
+            .names()
+            .iter()
+            .map(|name| {
+                let text = name.text();
+                if let Some(index) = self.form.draft.index.get(&text) {
+                    return *index;
+                }
+                let at = span.part(name.at.start, name.at.len());
+                if text.contains('.') {
+                    return self.refer(&text, at);
+                }
+                // A bare name that is not there yet is a later step, or the step itself; it keeps its short name.
+                let full = format!("{}.{text}", self.form.draft.name);
+                if let Some(index) = self.form.draft.index.get(&full) {
+                    return *index;
+                }
+                let index = self.refer(&full, at);
+                self.form.draft.nodes[index as usize].name = text;
+                index
+            })
+            .collect()
+    }
+
+    /// The value of an expression that is one name, and nothing else.
+    fn plain_name(&mut self, expression: &Expression, span: Span) -> Option<u32> {
+        let name = expression.as_name()?.clone();
+        let own = self.form.draft.index.get(&name.text()).copied();
+        Some(own.unwrap_or_else(|| self.refer(&name.text(), span.part(name.at.start, name.at.len()))))
+    }
+
+    fn refer(&mut self, full: &str, at: Span) -> u32 {
+        let expression = read_expression(full).expect("a name is an expression");
+        let resolved = Resolved {
+            expression,
+            text: Some(at),
+            wanted: Wanted::Author,
+            whole_curve: false,
+            otherwise: None,
+        };
+        let prefix = std::mem::take(&mut self.form.prefix);
+        let slot: Slot<f64> =
+            self.form.declare(full, at, None, Unit::one(), Role::Field(Origin::Reference(resolved)));
+        self.form.prefix = prefix;
+        self.form.draft.nodes[slot.index()].hidden = true;
+        slot.index() as u32
+    }
+}

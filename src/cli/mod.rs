@@ -11,6 +11,7 @@ mod schema;
 mod stamp;
 mod trace;
 mod way;
+mod wanting;
 mod work;
 
 use std::ffi::OsString;

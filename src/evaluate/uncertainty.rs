@@ -63,6 +63,11 @@ impl Budget {
 
     /// That of a difference of two values, which share leaves.
     pub(crate) fn of_difference(&self, left: usize, right: usize) -> f64 {
+        self.combine(&self.difference(left, right))
+    }
+
+    /// What the uncertainty of a difference of two values is made of, in the order of the leaves.
+    pub(super) fn difference(&self, left: usize, right: usize) -> Vec<(u32, f64)> {
         let less = self.parts[right].iter().map(|(leaf, part)| (*leaf, -part));
         let mut joined: Vec<(u32, f64)> = self.parts[left].iter().copied().chain(less).collect();
         joined.sort_by_key(|(leaf, _)| *leaf);
@@ -71,7 +76,7 @@ impl Budget {
             kept.1 += if same { next.1 } else { 0.0 };
             same
         });
-        self.combine(&joined)
+        joined
     }
 
     /// Parts stand in the order of their leaves.

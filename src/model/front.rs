@@ -3,6 +3,7 @@
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::Preferences;
+use super::requirement_row::Stage;
 use crate::source::Span;
 use crate::words::words;
 
@@ -19,6 +20,8 @@ pub(crate) struct Front {
     pub show_moves: bool,
     pub letter_paper: bool,
     pub units: Preferences,
+    /// How far the vehicle has come: what is due later is not missed yet.
+    pub stage: Stage,
 }
 
 /// The vehicle, as `(key, text)` in the order written: description, year, identity (chassis number), registration, …
@@ -31,8 +34,19 @@ impl Identity {
     }
 }
 
-const KEYS: [&str; 10] =
-    ["title", "vehicle", "builder", "place", "revision", "rules", "units", "paper", "follow", "show_moves"];
+const KEYS: [&str; 11] = [
+    "title",
+    "vehicle",
+    "builder",
+    "place",
+    "revision",
+    "rules",
+    "units",
+    "paper",
+    "follow",
+    "show_moves",
+    "stage",
+];
 
 /// Reads the front matter's mapping.
 pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
@@ -68,6 +82,17 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
                 Some("no" | "false") | None => {}
                 Some(other) => findings.push(bad(value.span, other, "show_moves", "yes` or `no")),
             },
+            "stage" => {
+                let text = text();
+                let known = Stage::ALL.into_iter().find(|stage| Some(stage.word()) == text.as_deref());
+                match (known, text) {
+                    (Some(stage), _) => front.stage = stage,
+                    (None, Some(other)) => {
+                        findings.push(bad(value.span, &other, "stage", "plan`, `build`, `test` or `show"));
+                    }
+                    (None, None) => {}
+                }
+            }
             "vehicle" => vehicle(&mut front.identity, value, &mut findings),
             "units" => units(&mut front.units, value, &mut findings),
             "rules" => front.rules = names(name, value, &mut findings),

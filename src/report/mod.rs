@@ -5,7 +5,7 @@ mod requirement;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
-pub(crate) use requirement::RequirementRow;
+pub(crate) use requirement::{Counts, RequirementRow};
 
 use crate::evaluate::{Results, State};
 use crate::graph::Plan;
@@ -171,7 +171,7 @@ impl Told<'_> {
         results
             .filter(gone)
             .map(|(index, node)| {
-                let reason = self.results.why_not(self.notebook, self.plan, start + index);
+                let reason = self.results.why_not(self.notebook, self.plan, start + index).reason;
                 words!("{} is not there: {}.", capital(&node.label()), reason)
             })
             .collect()

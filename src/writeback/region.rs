@@ -3,7 +3,7 @@
 use std::fmt::{self, Write};
 
 use crate::model::{NOT_AN_APPROVAL, capital};
-use crate::report::{BlockReport, ResultRow, Verdict};
+use crate::report::{BlockReport, RequirementRow, ResultRow, Verdict};
 use crate::words::{Run, Words};
 
 /// The body of a worked block: the outcome in one sentence, results with their working, requirements, cautions.
@@ -50,12 +50,12 @@ pub(crate) fn region(report: &BlockReport) -> String {
                 Plain(&row.actual),
                 Plain(&row.limit),
                 Plain(&row.margin_shown),
-                row.verdict.word()
+                row.verdict_words()
             );
         }
     }
-    for row in report.requirements.iter().filter(|row| matches!(row.verdict, Verdict::Close | Verdict::Open))
-    {
+    let doubted = |row: &&RequirementRow| matches!(row.verdict, Verdict::Close | Verdict::Open) && !row.not_yet;
+    for row in report.requirements.iter().filter(doubted) {
         let _ = writeln!(body, "\n{}: {}, {}.", Plain(&row.label), row.verdict.word(), Set(&row.reason));
     }
     for note in &report.notes {

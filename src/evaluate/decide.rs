@@ -1,0 +1,231 @@
+//! Decides a requirement from its numbers (JCGM 106:2012): met nominally is not enough where the value may as well miss
+//! its limit.
+
+use std::collections::HashSet;
+
+use super::judge::{Doubt, Judged, Verdict};
+use super::Results;
+use crate::graph::Plan;
+use crate::model::{
+    Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
+};
+use crate::words::{Words, words};
+
+/// What a requirement is decided from.
+#[derive(Clone, Copy)]
+pub(super) struct Case<'a> {
+    pub(super) notebook: &'a Notebook,
+    pub(super) plan: &'a Plan,
+    pub(super) results: &'a Results,
+    pub(super) requirement: &'a Requirement,
+}
+
+/// Limits are held within this share of themselves.
+const WITHIN: f64 = 1e-9;
+
+/// Above this probability of conformity a value that misses its limit nominally does not do so for certain.
+const CERTAIN: f64 = 0.05;
+
+/// Under this probability of conformity a met requirement is only `close`.
+fn enough(kind: RequirementKind) -> f64 {
+    match kind {
+        RequirementKind::Safety | RequirementKind::Legal => 0.95,
+        RequirementKind::Wish => 0.8,
+    }
+}
+
+impl Judged {
+    pub(super) fn decide(&mut self, case: &Case<'_>) {
+        let results = case.results;
+        let actual = results.values[self.actual];
+        let low = self.low.map(|limit| results.values[limit]);
+        let high = self.high.map(|limit| results.values[limit]);
+        let slack = |limit: f64| WITHIN * limit.abs().max(actual.abs());
+        let strict = case.requirement.strict;
+        let within = |room: f64, limit: f64| if strict { room > slack(limit) } else { room >= -slack(limit) };
+        let above = low.is_none_or(|limit| within(actual - limit, limit));
+        let below = high.is_none_or(|limit| within(limit - actual, limit));
+        let share = |room: f64, limit: f64| (limit != 0.0).then(|| room / limit.abs());
+        let margins = [
+            low.and_then(|limit| share(actual - limit, limit)),
+            high.and_then(|limit| share(limit - actual, limit)),
+        ];
+        self.margin = margins.into_iter().flatten().reduce(f64::min);
+        self.conformity = self.probability(results);
+        let missed = !(above && below);
+        let equal = self.limits().any(|limit| {
+            let limit = results.values[limit];
+            (limit - actual).abs() <= slack(limit)
+        });
+        (self.verdict, self.reason) = if case.requirement.status == Status::Memory {
+            let words = match missed {
+                true => "its limit is from memory, unverified; as remembered, it fails",
+                false => "its limit is from memory, unverified",
+            };
+            (Verdict::Open, words.into())
+        } else if missed {
+            let limit = if above { self.high } else { self.low };
+            self.missed(case, (limit, if above { "above" } else { "below" }))
+        } else {
+            match self.in_doubt(case, equal) {
+                Some((doubt, reason)) => {
+                    self.doubt = Some(doubt);
+                    (Verdict::Close, reason)
+                }
+                None => (Verdict::Meets, self.certainty()),
+            }
+        };
+    }
+
+    /// A limit that nobody stated can't be missed for certain.
+    fn missed(&self, case: &Case<'_>, (limit, side): (Option<usize>, &str)) -> (Verdict, Words) {
+        if limit.is_some_and(|limit| case.assumed(limit)) {
+            let reason = words!("{} a limit that the program assumed; as assumed, it fails", side);
+            return (Verdict::Open, reason);
+        }
+        let reason = match (self.conformity.filter(|probability| *probability > CERTAIN), self.margin) {
+            (Some(probability), Some(margin)) => words!(
+                "{} the limit by {}, not certain: probability of conformity {}",
+                side,
+                percent(margin.abs()),
+                percent(probability)
+            ),
+            (Some(probability), None) => {
+                words!("{} the limit, not certain: probability of conformity {}", side, percent(probability))
+            }
+            (None, _) => words!("{} the limit", side),
+        };
+        (Verdict::Fails, reason)
+    }
+
+    /// Why a value that meets its limit nominally is only `close` to it. The narrow margin is told first: reading the
+    /// limit does not mend it.
+    fn in_doubt(&self, case: &Case<'_>, equal: bool) -> Option<(Doubt, Words)> {
+        let second_hand = case.requirement.status == Status::SecondHand;
+        let narrow = match self.conformity.filter(|probability| *probability < enough(self.kind)) {
+            Some(probability) => {
+                let mut reason = words!("probability of conformity {}", conformity_text(probability));
+                if let Some(name) = self.decisive(case) {
+                    reason.append(words!(", which `{}` decides", name));
+                }
+                Some(reason)
+            }
+            // What a device is set to is not what it does.
+            None if equal && self.is_setting(case) => Some("it is set to the limit itself".into()),
+            None => None,
+        };
+        match narrow {
+            Some(mut reason) => {
+                if second_hand {
+                    reason.append("; its limit is second-hand".into());
+                }
+                Some((Doubt::Narrow, reason))
+            }
+            None if second_hand => Some((Doubt::Unread, "its limit is second-hand".into())),
+            None if self.kind != RequirementKind::Wish && self.limits().any(|limit| case.assumed(limit)) => {
+                Some((Doubt::Unread, "its limit is one that the program assumed".into()))
+            }
+            None => None,
+        }
+    }
+
+    /// The input that most of the doubt comes from.
+    fn decisive(&self, case: &Case<'_>) -> Option<String> {
+        let results = case.results;
+        let near = self.limits().min_by(|a, b| {
+            let room = |limit: usize| (results.values[limit] - results.values[self.actual]).abs();
+            room(*a).total_cmp(&room(*b))
+        })?;
+        let parts = results.budget.difference(near, self.actual);
+        let (leaf, _) = parts.into_iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+        let (block, node) = case.node(results.budget.leaves[leaf as usize].global);
+        Some(format!("{}.{}", case.notebook.blocks[block].name, node.name))
+    }
+
+    /// Whether value or limit is what a device is set to.
+    fn is_setting(&self, case: &Case<'_>) -> bool {
+        let setting = |node: &NodeDecl| node.doc.is_some_and(|doc| doc.sort == FieldSort::Setting);
+        std::iter::once(self.actual).chain(self.limits()).any(|part| case.stands_on(part, setting))
+    }
+
+    fn certainty(&self) -> Words {
+        match self.conformity {
+            Some(probability) => words!("probability of conformity {}", conformity_text(probability)),
+            None => "within the limit".into(),
+        }
+    }
+
+    /// The probability that the true value is within its limits, with limit − actual as one normal result; `None`
+    /// where all is exact.
+    fn probability(&self, results: &Results) -> Option<f64> {
+        let actual = results.values[self.actual];
+        let side = |limit: Option<usize>, sign: f64| {
+            let limit = limit?;
+            let spread = results.budget.of_difference(limit, self.actual);
+            let room = sign * (results.values[limit] - actual);
+            (spread > 0.0).then(|| normal(room / spread))
+        };
+        match (side(self.low, -1.0), side(self.high, 1.0)) {
+            (None, None) => None,
+            (Some(one), None) | (None, Some(one)) => Some(one),
+            // P(low ≤ y ≤ high) = P(y ≤ high) − P(y < low).
+            (Some(low), Some(high)) => Some((low + high - 1.0).max(0.0)),
+        }
+    }
+}
+
+impl<'a> Case<'a> {
+    fn node(&self, global: usize) -> (usize, &'a NodeDecl) {
+        let (block, index) = self.plan.local(global);
+        (block, &self.notebook.blocks[block].nodes[index])
+    }
+
+    /// Whether a limit is a default of the kind: the limit itself, the value that it takes over, or part of its formula.
+    fn assumed(&self, limit: usize) -> bool {
+        self.stands_on(limit, |node| node.leaf().is_some_and(|leaf| leaf.default))
+    }
+
+    /// Whether a value is of that sort, or takes over or is hidden work from one that is.
+    fn stands_on(&self, value: usize, sort: impl Fn(&NodeDecl) -> bool) -> bool {
+        let mut open = vec![value];
+        let mut seen = HashSet::new();
+        while let Some(at) = open.pop() {
+            let (_, node) = self.node(at);
+            if sort(node) {
+                return true;
+            }
+            let passes_on = match &node.role {
+                Role::Field(Origin::Reference(_)) => true,
+                Role::Step(Computed::Engine { .. }) => node.hidden,
+                Role::Step(_) | Role::Field(_) => false,
+            };
+            if passes_on && seen.insert(at) {
+                open.extend(self.plan.needs(at));
+            }
+        }
+        false
+    }
+}
+
+/// The distribution function of the standard normal distribution.
+pub(crate) fn normal(z: f64) -> f64 {
+    0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
+}
+
+fn conformity_text(probability: f64) -> String {
+    if probability > 0.999 { "over 99.9\u{a0}%".to_owned() } else { percent(probability) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::normal;
+
+    /// JCGM 106:2012, 7.4 and table 2: the probability of conformity Φ(z) of a one-sided tolerance.
+    #[test]
+    fn the_probability_of_conformity_is_that_of_the_published_tables() {
+        // z = (limit − actual)/u: 0 gives 0.5, 1.645 gives 0.95 (table 2), 3 gives 0.99865.
+        for (z, expected) in [(0.0, 0.5), (1.645, 0.95), (3.0, 0.998_65), (-1.0, 0.158_66)] {
+            assert!((normal(z) - expected).abs() < 5e-5, "{z}: {}", normal(z));
+        }
+    }
+}

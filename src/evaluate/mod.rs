@@ -72,43 +72,47 @@ pub(crate) struct Results {
 /// what was made of it is worked again without it.
 pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Results, Vec<Finding>) {
     let wrong = notebook.blocks.iter().zip(&plan.wrong);
-    let mut broken: Vec<bool> = wrong
+    let faulty: Vec<bool> = wrong
         .map(|(block, wrong)| (block.faulty || *wrong) && !block.block.lines_stand_alone())
         .collect();
+    let mut broken = vec![false; faulty.len()];
     let mut told = Vec::new();
+    // A faulty block is worked as far as it goes once, so that one run shows all that is wrong with it; what others make
+    // of it is not asked.
+    let mut fresh = faulty;
+    if fresh.contains(&true) {
+        told = errors_of(&work(notebook, plan, &broken).1, &fresh);
+    }
     loop {
+        broken.iter_mut().zip(&fresh).for_each(|(broken, fresh)| *broken |= fresh);
         let (results, mut findings) = work(notebook, plan, &broken);
-        let fresh: HashSet<usize> = (findings.iter().filter(|finding| finding.is_error()))
-            .filter_map(|finding| finding.block.map(|number| number as usize))
-            .filter(|number| !broken[*number] && !notebook.blocks[*number].block.lines_stand_alone())
-            .collect();
-        let Some(results) = results.filter(|_| fresh.is_empty()) else {
-            findings.retain(|finding| finding.is_error());
-            told.extend(findings.into_iter().filter(|finding| {
-                finding.block.is_some_and(|number| fresh.contains(&(number as usize)))
-            }));
-            fresh.into_iter().for_each(|number| broken[number] = true);
-            continue;
-        };
-        findings.extend(told);
-        return (results.judged(notebook, plan, draws, &mut findings), findings);
+        fresh = vec![false; broken.len()];
+        for number in findings.iter().filter(|finding| finding.is_error()).filter_map(|finding| finding.block) {
+            let number = number as usize;
+            fresh[number] = !broken[number] && !notebook.blocks[number].block.lines_stand_alone();
+        }
+        if !fresh.contains(&true) {
+            findings.extend(told);
+            return (results.judged(notebook, plan, draws, &mut findings), findings);
+        }
+        told.extend(errors_of(&findings, &fresh));
     }
 }
 
-/// Works what is not broken: values, what the blocks say of them, and what is found on the way. Nothing is made of
-/// values in which an error was found.
-fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Option<Results>, Vec<Finding>) {
+/// The errors that are those of some blocks.
+fn errors_of(findings: &[Finding], of: &[bool]) -> Vec<Finding> {
+    let own = |finding: &&Finding| finding.is_error() && finding.block.is_some_and(|number| of[number as usize]);
+    findings.iter().filter(own).cloned().collect()
+}
+
+/// Works what is not broken: values, what the blocks say of them, and what is found on the way.
+fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Finding>) {
     let mut findings = Vec::new();
     let mut machine = Machine::new(notebook, plan, broken);
     machine.work(&mut findings);
     let Machine { values, states, curves, dimensions, points, broke, .. } = machine;
     let known = Quantities { values: &values, states: &states, dimensions: &dimensions, points: &points };
     judge::incomparable(notebook, plan, &known, &mut findings);
-    let alone = |number: u32| notebook.blocks[number as usize].block.lines_stand_alone();
-    if findings.iter().any(|finding| finding.is_error() && finding.block.is_some_and(|number| !alone(number)))
-    {
-        return (None, findings);
-    }
     let fixed = Fixed {
         notebook,
         plan,
@@ -144,7 +148,7 @@ fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Option<Results>, 
     let said = parallel::each(notebook.blocks.len(), SHARE, |number| results.present(notebook, plan, number));
     results.take_said(plan, said, &mut findings);
     not_finite(notebook, plan, &broke, &mut findings);
-    (Some(results), findings)
+    (results, findings)
 }
 
 /// Of each block that gives no reason itself, the first value that came out as no finite number: the others mostly

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use serde_json::Value;
 
-use crate::findings::Finding;
 use crate::evaluate::{Doubt, Verdict};
+use crate::findings::Finding;
 use crate::model::{Origin, Role, Stage};
 use crate::report::{Extent, FamilyColumn, Nature, Told};
 use crate::source::Sources;

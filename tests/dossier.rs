@@ -99,8 +99,10 @@ fn high_voltage_brings_its_cautions_and_low_voltage_its_own() {
     for (series, words) in CAUTIONS {
         let journal = pack_of(series);
         let read = |name: &str| fs::read_to_string(journal.path.join(name)).expect("a text");
+        // The region says in one line that there is a caution, and the dossier what it is.
+        let region = read("journal.md").to_lowercase();
+        assert!(region.contains("> **high voltage") || region.contains("> **a low-voltage pack"), "{region}");
         let texts = [
-            ("the region", read("journal.md")),
             ("dossier.html", visible_text(&read("dossier/dossier.html"))),
             ("summary.html", visible_text(&read("dossier/summary.html"))),
         ];

@@ -1,6 +1,6 @@
-//! The kinds of block: each is registered, its example works, its findings are raised somewhere, the README tells of it.
+//! The kinds of block: each is registered, its example works, its findings are raised somewhere, a page tells of it.
 //!
-//! `UPDATE=1` rewrites the README's reference of the kinds, between `<!-- kinds -->` and `<!-- /kinds -->`.
+//! `UPDATE=1` rewrites the pages of the kinds in `notebooks-demo/reference/`.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -34,7 +34,8 @@ fn every_kind_s_example_works_and_is_worked_by_the_rules_it_shows() {
     for kind in listed() {
         let told = told(&["kinds", &kind]);
         let (_, example) =
-            told.split_once("\nExample\n\n").unwrap_or_else(|| panic!("{kind} has no example:\n{told}"));
+            told.split_once("\n## Example\n\n").unwrap_or_else(|| panic!("{kind} has no example:\n{told}"));
+        let example = example.split("\n## Fields").next().unwrap_or(example);
         assert!(example.contains(&format!("```yaml {kind} ")), "the example of {kind} has no {kind}");
         let folder = Folder::new();
         folder.write("journal.md", example);
@@ -45,7 +46,7 @@ fn every_kind_s_example_works_and_is_worked_by_the_rules_it_shows() {
         let results = found["results"].as_object().expect("results");
         assert!(!results.is_empty(), "the example of {kind} gives nothing");
         // Whoever reads about a field can look for it in the text.
-        assert!(told.contains("\nFields\n"), "{told}");
+        assert!(told.contains("\n## Fields\n"), "{told}");
     }
 }
 
@@ -75,20 +76,48 @@ fn every_finding_is_raised_by_a_journal_of_the_tests() {
 }
 
 #[test]
-fn the_readme_s_reference_is_what_the_kinds_say() {
-    let path = top().join("README.md");
-    let text = fs::read_to_string(&path).expect("the README");
-    let (before, rest) = text.split_once("<!-- kinds -->\n").expect("the README has `<!-- kinds -->`");
-    let (old, after) = rest.split_once("<!-- /kinds -->").expect("the README has `<!-- /kinds -->`");
-    let new = format!("\n{}\n", told(&["kinds", "--markdown"]));
-    if std::env::var_os("UPDATE").is_some() {
-        fs::write(&path, format!("{before}<!-- kinds -->\n{new}<!-- /kinds -->{after}"))
-            .expect("the README is written");
-    } else {
-        assert!(
-            old == new,
-            "the README's reference is not what `voltwright kinds --markdown` prints: `UPDATE=1 cargo test --test kinds`"
-        );
+fn the_reference_is_what_the_kinds_say() {
+    let mut stale = Vec::new();
+    let own = ["limits".to_owned(), "findings".to_owned()];
+    for name in listed().into_iter().chain(own) {
+        let path = top().join(format!("notebooks-demo/reference/{name}.md"));
+        let new = told(&["kinds", "--markdown", &name]);
+        if std::env::var_os("UPDATE").is_some() {
+            fs::write(&path, &new).expect("the page is written");
+        } else if fs::read_to_string(&path).ok().as_ref() != Some(&new) {
+            stale.push(name);
+        }
+    }
+    assert!(stale.is_empty(), "`UPDATE=1 cargo test --test kinds` brings these pages up to date: {stale:?}");
+}
+
+#[test]
+fn each_page_of_a_kind_is_a_journal_that_works_and_is_up_to_date() {
+    for name in listed() {
+        let folder = Folder::new();
+        let page = fs::read(top().join(format!("notebooks-demo/reference/{name}.md"))).expect("a page");
+        folder.write("journal.md", page);
+        let found = register(&folder);
+        assert_eq!(found["stale"].as_array().map(Vec::len), Some(0), "{name}");
+        let errors =
+            found["findings"].as_array().expect("findings").iter().filter(|one| one["severity"] == "error");
+        assert_eq!(errors.count(), 0, "{name}: {}", found["findings"]);
+    }
+}
+
+#[test]
+fn the_readme_can_be_read_and_its_links_lead_somewhere() {
+    let text = fs::read_to_string(top().join("README.md")).expect("the README");
+    assert!(text.len() <= 12_000, "{} bytes", text.len());
+    let pages = files("notebooks-demo/reference", "md");
+    let texts = pages.iter().map(|path| (path.clone(), fs::read_to_string(path).expect("a page")));
+    for (path, text) in texts.chain([(top().join("README.md"), text)]) {
+        for (_, rest) in text.match_indices("](").map(|(at, _)| text.split_at(at + 2)) {
+            let address = rest.split([')', '#', ' ']).next().unwrap_or("");
+            let inside = !address.is_empty() && !address.contains(':') && !address.starts_with('<');
+            let from = path.parent().expect("a folder");
+            assert!(!inside || from.join(address).exists(), "{}: {address}", path.display());
+        }
     }
 }
 

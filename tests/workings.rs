@@ -13,6 +13,8 @@ mod arithmetic;
 mod copied;
 #[path = "support/program.rs"]
 mod program;
+#[path = "support/regions.rs"]
+mod regions;
 #[path = "support/units.rs"]
 mod units;
 
@@ -39,9 +41,11 @@ fn every_kind_s_example_can_be_done_again() {
         let kind = line.split_whitespace().next().expect("a kind");
         let told = Run::of(program(&["kinds", kind]).output().expect("the program starts"));
         let (_, example) =
-            told.out.split_once("\nExample\n\n").unwrap_or_else(|| panic!("{kind} has no example"));
+            told.out.split_once("\n## Example\n\n").unwrap_or_else(|| panic!("{kind} has no example"));
+        let example = example.split("\n## Fields").next().unwrap_or(example);
         // Each is a journal of its own.
-        folder.write("journal.md", example);
+        folder.write("journal.md", regions::without_regions(example));
+        tell_all(&folder);
         let run = folder.run(&["work"]);
         assert_eq!(run.status, 0, "{kind}: {}", run.err);
         let faults = faults_of(&folder, &mut count);
@@ -82,12 +86,27 @@ fn the_calculator_of_this_test_reads_what_is_printed() {
 /// Works the journal, then does each working of its regions again; there are at least so many.
 #[track_caller]
 fn check(folder: &Folder, at_least: usize) {
+    tell_all(folder);
     let run = folder.run(&["work"]);
     assert!(run.status <= 1, "{}", run.err);
     let mut count = 0;
     let faults = faults_of(folder, &mut count);
     assert!(faults.is_empty(), "{} of {count}:\n{}", faults.len(), faults.join("\n"));
     assert!(count >= at_least, "only {count} workings");
+}
+
+/// Has the regions tell their workings.
+fn tell_all(folder: &Folder) {
+    let mut paths: Vec<_> =
+        fs::read_dir(&folder.path).expect("a folder").map(|entry| entry.expect("an entry").path()).collect();
+    paths.sort();
+    let first = paths.iter().find(|path| path.extension().is_some_and(|end| end == "md")).expect("a journal");
+    let text = fs::read_to_string(first).expect("a journal");
+    let full = match text.strip_prefix("---\n") {
+        Some(rest) => format!("---\nregions: full\n{rest}"),
+        None => format!("---\nregions: full\n---\n{text}"),
+    };
+    fs::write(first, full).expect("the journal is written");
 }
 
 fn faults_of(folder: &Folder, count: &mut usize) -> Vec<String> {
@@ -175,5 +194,5 @@ fn cells(line: &str) -> Vec<String> {
             sign => cells.last_mut().expect("a cell").push(sign),
         }
     }
-    cells.into_iter().map(|cell| cell.trim().to_owned()).collect()
+    cells.into_iter().map(|cell| cell.trim().replace('\u{202f}', " ")).collect()
 }

@@ -1,6 +1,7 @@
 //! Whether the main contactors make, carry and break what the pack can ask of them.
 
-use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::high_voltage::caution_highest;
+use crate::blocks::shared::switchgear;
 use crate::findings::{Code, Severity};
 use crate::model::{
     Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Slot, Taken, Takes,
@@ -57,8 +58,15 @@ pub(super) static KIND: Kind = Kind {
         .principal(),
     ],
     rows: &[],
-    takes: &[&FULL_VOLTAGE.row, &PEAK_CURRENT.row, &WORST_PEAK_CURRENT.row, &CONTINUOUS_CURRENT.row],
-    requires: &[&RATED_VOLTAGE, &MAKING, &BREAKING, &CONTINUOUS],
+    takes: &[
+        &FULL_VOLTAGE.row,
+        &PEAK_CURRENT.row,
+        &WORST_PEAK_CURRENT.row,
+        &CONTINUOUS_CURRENT.row,
+        &WORST_CONTINUOUS_CURRENT.row,
+        &switchgear::END_VOLTAGE.row,
+    ],
+    requires: &[&RATED_VOLTAGE, &RATED_FOR_CHARGING, &MAKING, &BREAKING, &CONTINUOUS],
     results: &[],
     example: Example {
         journal: "\
@@ -110,9 +118,15 @@ static PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "peak_current")
 static WORST_PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "worst_peak_current");
 static CONTINUOUS_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "continuous_current");
 
+static WORST_CONTINUOUS_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "worst_continuous_current");
+
 static RATED_VOLTAGE: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
     .at_least("pack.full_voltage")
     .source("the pack's full voltage");
+static RATED_FOR_CHARGING: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
+    .at_least("max(pack.full_voltage, EACH)")
+    .source("the full pack, or a charger that ends above it")
+    .each(&[("EACH", "charge.end_voltage")]);
 static MAKING: RequirementRow = RequirementRow::safety("making", "making")
     .at_least("LARGEST")
     .each(&[("LARGEST", "pack.peak_current")])
@@ -122,7 +136,8 @@ static BREAKING: RequirementRow = RequirementRow::safety("breaking", "breaking")
     .each(&[("LARGEST", "pack.peak_current")])
     .source("the pack's worst current");
 static CONTINUOUS: RequirementRow = RequirementRow::safety("continuous", "continuous")
-    .at_least("pack.continuous_current")
+    .at_least("LARGEST")
+    .each(&[("LARGEST", "pack.continuous_current")])
     .source("the pack's continuous current");
 
 struct Contactors {
@@ -132,6 +147,8 @@ struct Contactors {
     weld_check: Option<String>,
     /// The pack's largest current, where it states one.
     largest: Option<Slot<ElectricCurrent>>,
+    /// What the pack's charges end at.
+    ends: Vec<Slot<ElectricPotential>>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -146,25 +163,29 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     }
     let weld_check = form.text("weld_check").map(|(text, _)| text);
     let pack = pack.as_ref();
-    let largest = match form.block_has(pack, "worst") {
-        true => &WORST_PEAK_CURRENT,
-        false => &PEAK_CURRENT,
-    };
+    let worst = form.block_has(pack, "worst");
     let stated = (form.block_has(pack, "peak_power"), form.block_has(pack, "continuous_power"));
     let mut lookup = form.lookup();
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack);
-    let slot = stated.0.then(|| lookup.taken(largest, pack));
-    if stated.1 {
-        lookup.taken(&CONTINUOUS_CURRENT, pack);
-    }
+    let peak = if worst { &WORST_PEAK_CURRENT } else { &PEAK_CURRENT };
+    let peak = stated.0.then(|| lookup.taken(peak, pack));
+    let continuous = if worst && stated.1 { lookup.if_there(&WORST_CONTINUOUS_CURRENT, pack) } else { None };
+    let continuous = stated.1.then(|| continuous.unwrap_or_else(|| lookup.taken(&CONTINUOUS_CURRENT, pack)));
+    let ends = switchgear::charge_ends(form, pack);
     let mut out = form.outcomes();
-    out.require(&RATED_VOLTAGE);
-    // A pack that states no peak power leaves these two open: its continuous current is milder.
-    let name = slot.map_or_else(|| "pack.peak_current".to_owned(), |slot| out.name_of(slot));
-    out.require(MAKING.with("LARGEST", name.as_str()));
-    out.require(BREAKING.with("LARGEST", name));
-    out.require(&CONTINUOUS);
-    Box::new(Contactors { full_voltage, rated_voltage, poles, weld_check, largest: slot })
+    match out.names_of(ends.iter().copied()) {
+        none if none.is_empty() => out.require(&RATED_VOLTAGE),
+        each => out.require(RATED_FOR_CHARGING.with("EACH", each)),
+    }
+    // A pack that states no peak power leaves the first two open: its continuous current is milder.
+    let name = |slot: Option<Slot<ElectricCurrent>>, none: &str| {
+        slot.map_or_else(|| none.to_owned(), |slot| out.name_of(slot))
+    };
+    let (largest, carried) = (name(peak, "pack.peak_current"), name(continuous, "pack.continuous_current"));
+    out.require(MAKING.with("LARGEST", largest.as_str()));
+    out.require(BREAKING.with("LARGEST", largest));
+    out.require(CONTINUOUS.with("LARGEST", carried));
+    Box::new(Contactors { full_voltage, rated_voltage, poles, weld_check, largest: peak, ends })
 }
 
 impl Block for Contactors {
@@ -191,6 +212,6 @@ impl Block for Contactors {
             let help = "open both poles: with one closed, a single fault to the body makes the vehicle live";
             page.find(&ONE_POLE, self.poles.index(), message, help);
         }
-        caution_dc(page, self.full_voltage);
+        caution_highest(page, self.ends.iter().copied().chain([self.full_voltage]));
     }
 }

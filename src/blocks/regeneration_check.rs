@@ -4,10 +4,11 @@ use crate::blocks::shared::charged_pack::{self, ChargedPack};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row, Slot, Takes,
+    Bench, Block, Case, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row,
+    Slot, Taken, Takes,
 };
 use crate::quantities::si::{
-    ElectricCurrent, ElectricPotential, Measure, Power, Ratio, ThermodynamicTemperature,
+    ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Power, Ratio, ThermodynamicTemperature,
 };
 use crate::quantities::sort;
 use crate::words::words;
@@ -44,8 +45,15 @@ pub(super) static KIND: Kind = Kind {
         .sort(FieldSort::Condition)
         .label("coldest cell")
         .principal(),
+        charged_pack::HOTTEST_CELL,
     ],
-    rows: &[&CURRENT.row, &VOLTAGE.row, &OPEN_CIRCUIT_VOLTAGE.row, &ON_A_STRAIGHT_LINE.row],
+    rows: &[
+        &CURRENT.row,
+        &VOLTAGE.row,
+        &WORST_VOLTAGE.row,
+        &OPEN_CIRCUIT_VOLTAGE.row,
+        &ON_A_STRAIGHT_LINE.row,
+    ],
     takes: &[
         &charged_pack::SERIES.row,
         &charged_pack::PARALLEL.row,
@@ -57,9 +65,20 @@ pub(super) static KIND: Kind = Kind {
         &charged_pack::RESISTANCE.row,
         &charged_pack::CONTINUOUS_CHARGE.row,
         &charged_pack::CHARGE_TEMPERATURE_LOW.row,
+        &charged_pack::CHARGE_TEMPERATURE_HIGH.row,
         &charged_pack::OPEN_CIRCUIT_CURVE.row,
+        &WORST_RESISTANCE.row,
+        &POWER_LIMIT.row,
     ],
-    requires: &[&charged_pack::CURRENT, &charged_pack::CELL_TEMPERATURE, &FULL_VOLTAGE],
+    requires: &[
+        &charged_pack::CURRENT,
+        &charged_pack::CELL_TEMPERATURE,
+        &charged_pack::CELL_TEMPERATURE_WITHIN,
+        &charged_pack::CELL_TEMPERATURE_HIGH,
+        &FULL_VOLTAGE,
+        &FULL_VOLTAGE_AT_WORST,
+        &POWER_ELSEWHERE,
+    ],
     results: &[],
     example: Example {
         journal: "\
@@ -75,6 +94,7 @@ continuous_discharge: 100 A
 peak_discharge: 300 A
 continuous_charge: 50 A
 charge_temperature_low: 0 °C
+charge_temperature_high: 45 °C
 open_circuit_curve: [[0 %, 2.7 V], [20 %, 3.2 V], [80 %, 3.35 V], [100 %, 3.6 V]]
 ```
 
@@ -90,6 +110,7 @@ pack: pack
 power: 17.375 kW
 state_of_charge: 90 %
 cell_temperature: 5 °C
+cell_temperature_high: 40 °C
 ```
 ",
         // The root taken the other way: (−347.5 V + √((347.5 V)² + 4 × 0.1 Ω × 17.375 kW)) / (2 × 0.1 Ω).
@@ -104,12 +125,19 @@ cell_temperature: 5 °C
     ],
     inspector: &[],
     limits: &[
-        "the resistance is that of the cell's sheet: a cold cell has more, and its voltage rises higher",
+        "the resistance is that of the cell's sheet, and where the pack has `worst` also that: a cold cell has more, and its voltage rises higher",
         "whether the inverter lessens its braking in time is not calculated: that is a test",
     ],
     codes: &[],
     read,
 };
+
+static WORST_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "worst_resistance");
+/// In formulas `NAME.regeneration.power_limit`, with the name of the block that works with it.
+static POWER_LIMIT: Taken<Power> = Taken::new("use", "regeneration.power_limit")
+    .about("that a block on the energy used brakes that pack with");
+
+static USES: Family = Family { name: "uses", label: "Energy use", case: "USE" };
 
 static CURRENT: Row<ElectricCurrent> =
     Row::formula("current", "current into the pack", "A", "power / voltage").principal();
@@ -121,6 +149,13 @@ static VOLTAGE: Row<ElectricPotential> = Row::formula(
 )
 .about("at the pack's terminals")
 .principal();
+static WORST_VOLTAGE: Row<ElectricPotential> = Row::formula(
+    "worst_voltage",
+    "voltage while braking, with the pack in its worst state",
+    "V",
+    "open_circuit_voltage / 2 + sqrt(open_circuit_voltage^2 / 4 + pack.worst_resistance * power)",
+)
+.when("where the pack has `worst`");
 static OPEN_CIRCUIT_VOLTAGE: Row<ElectricPotential> = Row::formula(
     "open_circuit_voltage",
     "voltage at rest",
@@ -135,6 +170,17 @@ static FULL_VOLTAGE: RequirementRow = RequirementRow::safety("voltage", "voltage
     .at_most("pack.full_voltage")
     .source("the full voltage of the cell");
 
+static FULL_VOLTAGE_AT_WORST: RequirementRow = RequirementRow::safety("worst_voltage", "worst_voltage")
+    .at_most("pack.full_voltage")
+    .source("the full voltage of the cell")
+    .only_with(&["pack.worst_resistance"]);
+static POWER_ELSEWHERE: RequirementRow = RequirementRow::safety("power_of_USE", "power")
+    .label("braking power that is checked")
+    .at_least("USE.regeneration.power_limit")
+    .source("the braking power that the energy used is worked with")
+    .family(&USES)
+    .each(&[("USE", "use")]);
+
 struct RegenerationCheck {
     pack: ChargedPack,
     power: Slot<Power>,
@@ -143,6 +189,9 @@ struct RegenerationCheck {
     open_circuit_voltage: Slot<ElectricPotential>,
     current: Slot<ElectricCurrent>,
     voltage: Slot<ElectricPotential>,
+    /// Of the pack in the worst state that it names, cold and nearly empty.
+    worst_resistance: Option<Slot<ElectricalResistance>>,
+    worst_voltage: Slot<ElectricPotential>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -150,6 +199,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let power = form.required("power");
     let state_of_charge = form.required("state_of_charge");
     let cell_temperature = form.required("cell_temperature");
+    form.optional::<ThermodynamicTemperature>("cell_temperature_high");
+    let worst_resistance = form
+        .block_has(pack.name.as_ref(), "worst")
+        .then(|| form.lookup().taken(&WORST_RESISTANCE, pack.name.as_ref()));
+    let uses = read_uses(form, &pack);
     let mut out = form.outcomes();
     let open_circuit_voltage = match pack.open_circuit_curve {
         Some(_) => out.result(&OPEN_CIRCUIT_VOLTAGE),
@@ -157,7 +211,12 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     };
     let voltage = out.result(&VOLTAGE);
     let current = out.result(&CURRENT);
-    KIND.requires.iter().for_each(|row| out.require(*row));
+    let worst_voltage = out.result(&WORST_VOLTAGE);
+    out.require(&charged_pack::CURRENT);
+    pack.require_temperatures(&mut out);
+    out.require(&FULL_VOLTAGE);
+    out.require(&FULL_VOLTAGE_AT_WORST);
+    uses.iter().for_each(|case| out.require(POWER_ELSEWHERE.of(case)));
     Box::new(RegenerationCheck {
         pack,
         power,
@@ -166,7 +225,19 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         open_circuit_voltage,
         current,
         voltage,
+        worst_resistance,
+        worst_voltage,
     })
+}
+
+/// The blocks that brake this pack with a power of their own, which must not be more than what is checked here.
+fn read_uses(form: &mut Form<'_, '_>, pack: &ChargedPack) -> Vec<Case> {
+    let mut uses = form.blocks_with("pack", pack.name.as_ref(), &["energy-use"]);
+    uses.retain(|block| form.block_has(Some(block), "regeneration.power_limit"));
+    for block in &uses {
+        form.lookup().taken(&POWER_LIMIT, Some(block));
+    }
+    uses.into_iter().map(|block| Case { slug: block.name.clone(), title: block.name }).collect()
 }
 
 impl Block for RegenerationCheck {
@@ -186,6 +257,10 @@ impl Block for RegenerationCheck {
         bench.set(self.open_circuit_voltage, rest);
         bench.set(self.voltage, voltage);
         bench.set(self.current, power / voltage);
+        if let Some(resistance) = self.worst_resistance {
+            let voltage = charged_pack::voltage_under(power, rest, bench.get(resistance));
+            bench.set(self.worst_voltage, voltage);
+        }
     }
 
     fn present(&self, page: &mut Page<'_>) {
@@ -204,10 +279,15 @@ impl Block for RegenerationCheck {
 }
 
 impl RegenerationCheck {
-    /// A state of charge that the cell's curve does not reach; a note where there is no curve.
+    /// A state of charge that the cell's curve does not reach; without a curve the voltage is a guess.
     fn outside(&self, page: &mut Page<'_>) {
         let Some(slot) = self.pack.open_circuit_curve else {
-            page.note("The cell has no `open_circuit_curve`: its voltage is taken on a straight line from empty to full, which most cells don't follow.");
+            for row in [&FULL_VOLTAGE, &FULL_VOLTAGE_AT_WORST] {
+                page.hold_close(
+                    row.name,
+                    "the cell has no `open_circuit_curve`: its voltage is taken on a straight line from empty to full, which most cells don't follow",
+                );
+            }
             return;
         };
         let (Some(share), Some((curve, _))) = (page.get(self.state_of_charge), page.curve(slot)) else {

@@ -1,6 +1,7 @@
 //! Whether every part on the high-voltage bus bears everything between the empty and the full pack.
 
 use crate::blocks::shared::high_voltage::{caution_dc, is_high_ac};
+use crate::blocks::shared::switchgear;
 use crate::model::{
     Bench, Block, Caution, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
     RequirementRow, Row, Slot, Stage, Taken, Takes,
@@ -22,12 +23,16 @@ pub(super) static KIND: Kind = Kind {
         )
         .or_names(),
         FieldDoc::new("parts.part", Takes::BlockName, "a part on the bus"),
-        FieldDoc::new("charger_end_voltage", Takes::Quantity(&sort::VOLTAGE), "that the charger ends at")
-            .optional()
-            .sort(FieldSort::Setting)
-            .due(Stage::Build)
-            .label("voltage that the charger ends at")
-            .range(Range::Positive),
+        FieldDoc::new(
+            "charger_end_voltage",
+            Takes::Quantity(&sort::VOLTAGE),
+            "that the charger ends at; a listed charger's own `charge_end_voltage` counts too",
+        )
+        .optional()
+        .sort(FieldSort::Setting)
+        .due(Stage::Build)
+        .label("voltage that the charger ends at")
+        .range(Range::Positive),
         FieldDoc::new("back_emf", Takes::Group, "of a motor with permanent magnets").optional(),
         FieldDoc::new(
             "back_emf.constant",
@@ -56,8 +61,23 @@ pub(super) static KIND: Kind = Kind {
         &BACK_EMF_AT_LIMIT.row,
         &BACK_EMF_TOWED.row,
     ],
-    takes: &[&FULL_VOLTAGE.row, &EMPTY_VOLTAGE.row, &VOLTAGE_LOW.row, &VOLTAGE_HIGH.row],
-    requires: &[&BORNE, &WORKS_AT_EMPTY, &BACK_EMF_BORNE],
+    takes: &[
+        &FULL_VOLTAGE.row,
+        &EMPTY_VOLTAGE.row,
+        &VOLTAGE_LOW.row,
+        &VOLTAGE_HIGH.row,
+        &CHARGE_END_VOLTAGE.row,
+        &switchgear::RATED_VOLTAGE.row,
+    ],
+    requires: &[
+        &BORNE,
+        &WORKS_AT_EMPTY,
+        &SWITCHED,
+        &CHARGER_ENDS,
+        &PART_ENDS,
+        &BACK_EMF_BORNE,
+        &BACK_EMF_BORNE_TOWED,
+    ],
     results: &[],
     example: Example {
         journal: "\
@@ -116,6 +136,9 @@ static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_volta
 static VOLTAGE_LOW: Taken<ElectricPotential> = Taken::new("part", "voltage_low").stands_for("voltage_low");
 static VOLTAGE_HIGH: Taken<ElectricPotential> = Taken::new("part", "voltage_high").stands_for("voltage_high");
 
+static CHARGE_END_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("part", "charge_end_voltage").stands_for("charge_end_voltage").about("of a charger");
+
 static PARTS: Family = Family { name: "parts", label: "Part", case: "PART" };
 
 static HIGHEST_VOLTAGE: Row<ElectricPotential> =
@@ -123,7 +146,7 @@ static HIGHEST_VOLTAGE: Row<ElectricPotential> =
         .about("of the full pack, and of the charger's end where it is higher")
         .principal();
 static HIGHEST_WITH_CHARGER: Row<ElectricPotential> =
-    HIGHEST_VOLTAGE.by("max(pack.full_voltage, charger_end_voltage)");
+    HIGHEST_VOLTAGE.by("max(pack.full_voltage, EACH)").each(&[("EACH", "charger_end_voltage")]);
 static LEAST_BORNE: Row<ElectricPotential> =
     Row::formula("least_borne", "lowest of what the parts bear", "V", "min(EACH)")
         .each(&[("EACH", "parts.ITEM.voltage_high")])
@@ -152,9 +175,33 @@ static BORNE: RequirementRow = RequirementRow::safety("PART", "highest_voltage")
     .source("what the part bears")
     .family(&PARTS);
 static WORKS_AT_EMPTY: RequirementRow = RequirementRow::safety("PART_at_empty", "pack.empty_voltage")
+    .label("voltage of the empty pack")
     .at_least("parts.PART.voltage_low")
     .source("the lowest voltage that the part works at")
     .family(&PARTS);
+static SWITCHED: RequirementRow = RequirementRow::safety("SWITCH", "highest_voltage")
+    .at_most("SWITCH.rated_voltage")
+    .source("what the fuse or the contactors are rated for")
+    .family(&switchgear::SWITCHES)
+    .each(switchgear::SAMPLE);
+static CHARGER_ENDS: RequirementRow = RequirementRow::safety("charger_end_voltage", "charger_end_voltage")
+    .at_least("pack.empty_voltage")
+    .at_most("pack.full_voltage")
+    .source("the pack, empty and full")
+    .due(Stage::Build)
+    .only_with(&["charger_end_voltage"]);
+static PART_ENDS: RequirementRow = RequirementRow::safety("PART_charge_end", "parts.PART.charge_end_voltage")
+    .label("voltage that it ends at")
+    .at_least("pack.empty_voltage")
+    .at_most("pack.full_voltage")
+    .source("the pack, empty and full")
+    .due(Stage::Build)
+    .only_with(&["parts.PART.charge_end_voltage"])
+    .family(&PARTS);
+static BACK_EMF_BORNE_TOWED: RequirementRow = RequirementRow::safety("back_emf_towed", "back_emf_towed")
+    .at_most("least_borne")
+    .source("the lowest of what the parts bear")
+    .only_with(&["back_emf.constant"]);
 static BACK_EMF_BORNE: RequirementRow = RequirementRow::safety("back_emf_at_limit", "back_emf_at_limit")
     .at_most("least_borne")
     .source("the lowest of what the parts bear")
@@ -163,13 +210,21 @@ static BACK_EMF_BORNE: RequirementRow = RequirementRow::safety("back_emf_at_limi
 struct VoltageSpan {
     full_voltage: Slot<ElectricPotential>,
     empty_voltage: Slot<ElectricPotential>,
-    charger_end: Option<Slot<ElectricPotential>>,
+    /// What chargers end at.
+    ends: Vec<Slot<ElectricPotential>>,
     highest: Slot<ElectricPotential>,
-    parts: Vec<Entry<Slot<ElectricPotential>>>,
+    parts: Vec<Entry<Borne>>,
     least_borne: Slot<ElectricPotential>,
     back_emf: Option<BackEmf>,
     back_emf_at_limit: Slot<ElectricPotential>,
     back_emf_towed: Slot<ElectricPotential>,
+}
+
+/// What a part bears, and where it charges.
+#[derive(Clone, Copy)]
+struct Borne {
+    high: Slot<ElectricPotential>,
+    charge_end: Option<Slot<ElectricPotential>>,
 }
 
 struct BackEmf {
@@ -184,27 +239,37 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let full_voltage = form.lookup().taken(&FULL_VOLTAGE, pack);
     let empty_voltage = form.lookup().taken(&EMPTY_VOLTAGE, pack);
     let parts = read_parts(form);
-    let charger_end = form.optional("charger_end_voltage");
+    let charger_end: Option<Slot<ElectricPotential>> = form.optional("charger_end_voltage");
+    let ends: Vec<_> =
+        charger_end.into_iter().chain(parts.iter().filter_map(|part| part.read.charge_end)).collect();
+    let switches = switchgear::of(form, pack);
     let back_emf = form.group("back_emf", |form| BackEmf {
         constant: form.required("constant"),
         speed: form.required("speed"),
         towed: form.required("motor_speed_towed"),
     });
     let mut out = form.outcomes();
-    let highest = out.result(if charger_end.is_some() { &HIGHEST_WITH_CHARGER } else { &HIGHEST_VOLTAGE });
-    let each = out.names_of(parts.iter().map(|part| part.read));
+    let highest = match out.names_of(ends.iter().copied()) {
+        none if none.is_empty() => out.result(&HIGHEST_VOLTAGE),
+        each => out.result(HIGHEST_WITH_CHARGER.with("EACH", each)),
+    };
+    let each = out.names_of(parts.iter().map(|part| part.read.high));
     let least_borne = out.result(LEAST_BORNE.with("EACH", each));
     let back_emf_at_limit = out.result(&BACK_EMF_AT_LIMIT);
     let back_emf_towed = out.result(&BACK_EMF_TOWED);
     for part in &parts {
         out.require(BORNE.of(&part.case()));
         out.require(WORKS_AT_EMPTY.of(&part.case()));
+        out.require(PART_ENDS.of(&part.case()));
     }
+    switches.iter().for_each(|case| out.require(SWITCHED.of(case)));
+    out.require(&CHARGER_ENDS);
     out.require(&BACK_EMF_BORNE);
+    out.require(&BACK_EMF_BORNE_TOWED);
     Box::new(VoltageSpan {
         full_voltage,
         empty_voltage,
-        charger_end,
+        ends,
         highest,
         parts,
         least_borne,
@@ -214,7 +279,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     })
 }
 
-fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Slot<ElectricPotential>>> {
+fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Borne>> {
     if !form.has("parts") {
         form.missing("parts");
     }
@@ -222,7 +287,10 @@ fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Slot<ElectricPotential>>> {
         let part = form.block_name("part");
         let mut lookup = form.lookup();
         lookup.taken(&VOLTAGE_LOW, part.as_ref());
-        lookup.taken(&VOLTAGE_HIGH, part.as_ref())
+        Borne {
+            high: lookup.taken(&VOLTAGE_HIGH, part.as_ref()),
+            charge_end: lookup.if_there(&CHARGE_END_VOLTAGE, part.as_ref()),
+        }
     });
     form.needs_items("parts", &parts, "name the parts on the bus: `parts: [inverter, charger]`");
     parts
@@ -231,11 +299,11 @@ fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Slot<ElectricPotential>>> {
 impl Block for VoltageSpan {
     fn evaluate(&self, bench: &mut Bench<'_>) {
         let full = bench.get(self.full_voltage).si();
-        let end = self.charger_end.map_or(full, |slot| bench.get(slot).si());
+        let ends = self.ends.iter().map(|slot| bench.get(*slot).si());
         // What is not known stays so: `f64::max` would pass over it.
-        let highest = if full.is_nan() || full >= end { full } else { end };
+        let highest = ends.fold(full, |most, end| if most.is_nan() || most >= end { most } else { end });
         bench.set(self.highest, ElectricPotential::from_si(highest));
-        let borne = self.parts.iter().map(|part| bench.get(part.read).si());
+        let borne = self.parts.iter().map(|part| bench.get(part.read.high).si());
         let least = borne.fold(f64::INFINITY, |least, borne| if borne >= least { least } else { borne });
         bench.set(self.least_borne, ElectricPotential::from_si(least));
         if let Some(back_emf) = &self.back_emf {
@@ -253,7 +321,7 @@ impl Block for VoltageSpan {
                 count => words!("; {} parts were held against that.", count),
             },
         );
-        caution_dc(page, self.full_voltage);
+        caution_dc(page, self.highest);
         let Some(peak) = page.get(self.back_emf_towed) else { return };
         page.note(words!(
             "Towed on its driven wheels the motor makes {} by itself.",

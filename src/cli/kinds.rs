@@ -4,10 +4,7 @@ use std::fmt::Write;
 
 use super::{Ended, complain, reference, say, schema};
 use crate::blocks::KINDS;
-use crate::compile::{Worked, compile};
 use crate::findings::suggest;
-use crate::model::{Computed, Evidence, EvidenceFault, Kind, Needed, Role, label};
-use crate::source::{FileId, Source, Sources};
 
 /// What the kinds are told as.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -21,17 +18,25 @@ pub(super) fn kinds(name: Option<&str>, form: Form) -> Ended {
     let Some(name) = name else {
         say(&match form {
             Form::Text => list(),
-            Form::Markdown => reference::all(),
+            Form::Markdown => list(),
             Form::JsonSchema => schema::of_all(),
         });
         return Ended::Done;
     };
+    let page = match (form, name) {
+        (Form::Markdown, "limits") => Some(reference::limits()),
+        (Form::Markdown, "findings") => Some(reference::findings()),
+        _ => None,
+    };
+    if let Some(page) = page {
+        say(&page);
+        return Ended::Done;
+    }
     let wanted = name.replace('_', "-");
     match KINDS.iter().find(|kind| kind.name == wanted) {
         Some(kind) => {
             say(&match form {
-                Form::Text => one(kind),
-                Form::Markdown => reference::kind(kind),
+                Form::Text | Form::Markdown => reference::kind(kind),
                 Form::JsonSchema => schema::of_kind(kind),
             });
             Ended::Done
@@ -55,104 +60,9 @@ fn list() -> String {
     text
 }
 
-fn one(kind: &Kind) -> String {
-    let mut text = format!("{}: {}\n\nFields\n", kind.name, kind.summary);
-    for field in kind.fields {
-        let _ = writeln!(
-            text,
-            "  {}\n      {}; {}",
-            field.name,
-            needed(field.needed, &field.takes.words()),
-            field.about
-        );
-    }
-    if !kind.results.is_empty() {
-        text.push_str("\nResults\n");
-        let formulas = Formulas::of(kind);
-        for result in kind.results {
-            let _ = writeln!(text, "  {}\n      {}", result.name, result.about);
-            if let Some(formula) = formulas.of_result(result.name) {
-                let _ = writeln!(text, "      = {formula}");
-            }
-        }
-    }
-    for (title, lines) in [("Sources", kind.sources), ("Not calculated", kind.limits)] {
-        if !lines.is_empty() {
-            let _ = writeln!(text, "\n{title}");
-            for line in lines {
-                let _ = writeln!(text, "  {line}");
-            }
-        }
-    }
-    if !kind.codes.is_empty() {
-        text.push_str("\nFindings of its own\n");
-        for code in kind.codes {
-            let _ = writeln!(text, "  {} ({}): {}", code.name, code.severity.word(), code.about);
-        }
-    }
-    let _ = write!(text, "\nExample\n\n{}", kind.example.journal);
-    text.push_str("\nIt gives\n");
-    for (name, value) in kind.example.expected {
-        let _ = writeln!(text, "  {name} = {value}");
-    }
-    text
-}
-
-pub(super) fn needed(needed: Needed, takes: &str) -> String {
-    match needed {
-        Needed::Required => takes.to_owned(),
-        Needed::Optional => format!("{takes}, may be left out"),
-        Needed::Either => format!("{takes}, or another field in its place"),
-        Needed::Assumed(default) => format!("{takes}, assumed {default}"),
-    }
-}
-
-/// The formulas of a kind, read off its worked example.
-pub(super) struct Formulas(Vec<(String, String)>);
-
-impl Formulas {
-    pub(super) fn of(kind: &Kind) -> Formulas {
-        let worked = work_example(kind);
-        let mut formulas = Vec::new();
-        for block in worked.notebook.blocks.iter().filter(|block| block.kind.name == kind.name) {
-            for node in &block.nodes {
-                match &node.role {
-                    Role::Step(Computed::Formula { expression, .. }) if !node.hidden => {
-                        let shown = expression.show(&mut |name| label(&name.text())).replace('\u{a0}', " ");
-                        formulas.push((node.name.clone(), shown));
-                    }
-                    Role::Step(Computed::Procedure { method, .. }) => {
-                        formulas.push((node.name.clone(), (*method).to_owned()));
-                    }
-                    _ => {}
-                }
-            }
-        }
-        Formulas(formulas)
-    }
-
-    pub(super) fn of_result(&self, name: &str) -> Option<String> {
-        self.0.iter().find(|(known, _)| known == name).map(|(_, formula)| formula.clone())
-    }
-}
-
-/// Examples name no files.
-struct NoFiles;
-
-impl Evidence for NoFiles {
-    fn read(&self, _path: &str) -> Result<std::sync::Arc<[u8]>, EvidenceFault> {
-        Err(EvidenceFault::Missing)
-    }
-}
-
-pub(super) fn work_example(kind: &Kind) -> Worked {
-    let sources = Sources(vec![Source::new("example.md", kind.example.journal)]);
-    compile(&sources, &[FileId(0)], &NoFiles, None)
-}
-
 #[cfg(test)]
 mod tests {
-    use super::work_example;
+    use super::super::reference::work_example;
     use crate::blocks::KINDS;
     use crate::quantities::read_literal;
 

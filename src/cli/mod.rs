@@ -10,8 +10,8 @@ mod reference;
 mod schema;
 mod stamp;
 mod trace;
-mod way;
 mod wanting;
+mod way;
 mod work;
 
 use std::ffi::OsString;

@@ -1,52 +1,201 @@
-//! The reference in Markdown, as the README holds it: kinds, shipped limits, findings.
+//! The reference in Markdown: a page for each kind with its example worked, and pages of shipped limits and findings.
 
 use std::fmt::Write;
+use std::sync::Arc;
 
-use super::kinds::{Formulas, needed};
+use super::arguments::Writing;
+use super::work::all_edits;
 use crate::blocks::KINDS;
+use crate::compile::{Worked, compile};
 use crate::findings::{Code, codes};
-use crate::model::{Kind, capital};
+use crate::model::{
+    Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, RequirementKind, RequirementRow, ResultRow,
+    Way, capital,
+};
+use crate::quantities::read_expression;
 use crate::rules::rules;
+use crate::source::{FileId, Source, Sources};
 
-/// The reference of all kinds, as the README holds it.
-pub(super) fn all() -> String {
-    let mut parts: Vec<String> = KINDS.iter().map(|one| kind(one)).collect();
-    parts.push(limits());
-    parts.push(codes());
-    parts.join("\n")
+/// The page of a kind: what it takes and gives, and its example, worked. It is a journal that works when it is copied.
+pub(super) fn kind(kind: &Kind) -> String {
+    let text = page(kind);
+    let sources = Sources(vec![Source::new("example.md", text.as_str())]);
+    let mut worked = compile(&sources, &[FileId(0)], &NoFiles, None);
+    let writing = Writing { overwrite_edits: false, drop_orphans: false };
+    let edits = all_edits((&mut worked, &sources), &writing).pop().and_then(|one| one.edits);
+    edits.map_or(text.clone(), |edits| edits.apply(&text))
 }
 
-pub(super) fn kind(kind: &Kind) -> String {
-    let mut text = format!("### {}\n\n{}.\n\n", kind.name, capital(kind.summary));
-    text.push_str("| Field | Takes | What it is |\n|---|---|---|\n");
+fn page(kind: &Kind) -> String {
+    let mut text =
+        format!("# {}\n\n{}.\n\n## Example\n\n{}", kind.name, capital(kind.summary), kind.example.journal);
+    text.push_str("\n## Fields\n\n");
+    text.push_str("| Field | Takes | What it is | Sort |\n|---|---|---|---|\n");
     for field in kind.fields {
-        let takes = needed(field.needed, &field.takes.words());
-        let _ = writeln!(text, "| `{}` | {} | {} |", field.name, cell(&takes), cell(field.about));
+        let takes = needed(field);
+        let _ = writeln!(
+            text,
+            "| `{}` | {} | {} | {} |",
+            field.name,
+            cell(&takes),
+            cell(field.about),
+            sort(field)
+        );
     }
-    if !kind.results.is_empty() {
-        text.push_str("\n| Result | What it is | Formula |\n|---|---|---|\n");
-        let formulas = Formulas::of(kind);
-        for result in kind.results {
-            let formula = formulas.of_result(result.name).unwrap_or_default();
-            let _ = writeln!(text, "| `{}` | {} | {} |", result.name, cell(result.about), cell(&formula));
+    results(&mut text, kind);
+    requirements(&mut text, kind);
+    taken(&mut text, kind);
+    lines(&mut text, "Sources", kind.sources);
+    lines(&mut text, "Not calculated", kind.limits);
+    if !kind.codes.is_empty() {
+        text.push_str("\n## Findings of its own\n\n");
+        for code in kind.codes {
+            let _ = writeln!(text, "- `{}` ({}): {}.", code.name, code.severity.word(), code.about);
         }
-    }
-    for line in kind.sources {
-        let _ = writeln!(text, "\nSource: {line}.");
-    }
-    for line in kind.limits {
-        let _ = writeln!(text, "\nNot calculated: {line}.");
     }
     text
 }
 
+fn results(text: &mut String, kind: &Kind) {
+    if kind.rows.is_empty() {
+        return;
+    }
+    text.push_str("\n## Results\n\n| Result | What it is | Unit | Formula or method |\n|---|---|---|---|\n");
+    for row in kind.rows {
+        let about = match row.about {
+            "" => row.label.to_owned(),
+            about => format!("{}: {about}", row.label),
+        };
+        let when = if row.when.is_empty() { String::new() } else { format!("; {}", row.when) };
+        let unit = if row.sort.is_none() { "words" } else { row.unit };
+        let _ = writeln!(
+            text,
+            "| `{}` | {}{} | {} | {} |",
+            row.name,
+            cell(&about),
+            cell(&when),
+            cell(unit),
+            cell(&way(row))
+        );
+    }
+}
+
+/// The formula as an inspector reads it, or the method.
+pub(super) fn way(row: &ResultRow) -> String {
+    match row.way {
+        Way::Formula(formula) => shown(formula),
+        Way::Procedure(method) => method.to_owned(),
+        Way::Words => String::new(),
+    }
+}
+
+fn shown(formula: &str) -> String {
+    match read_expression(formula) {
+        Ok(expression) => {
+            expression.show(&mut |name| name.text().replace(['.', '_'], " ")).replace('\u{a0}', " ")
+        }
+        Err(_) => formula.to_owned(),
+    }
+}
+
+fn requirements(text: &mut String, kind: &Kind) {
+    if kind.requires.is_empty() {
+        return;
+    }
+    text.push_str(
+        "\n## Requirements\n\n| Requirement | Kind | Limit | From | Without it |\n|---|---|---|---|---|\n",
+    );
+    for row in kind.requires {
+        let source = if row.source.is_empty() { "the rules" } else { row.source };
+        let without = match row.optional {
+            [] => "open".to_owned(),
+            names => format!("nothing is required without {}", names.join(", ").replace(['.', '_'], " ")),
+        };
+        let kind = match row.kind {
+            RequirementKind::Safety => "safety",
+            RequirementKind::Legal => "legal",
+            RequirementKind::Wish => "wish",
+        };
+        let _ = writeln!(
+            text,
+            "| `{}` | {kind} | {} | {} | {without} |",
+            row.name,
+            cell(&limit(row)),
+            cell(source)
+        );
+    }
+}
+
+fn limit(row: &RequirementRow) -> String {
+    let (least, most) = if row.strict { ("more than", "less than") } else { ("at least", "at most") };
+    match (row.low, row.high) {
+        (Some(low), Some(high)) => format!("{} to {}", shown(low), shown(high)),
+        (Some(low), None) => format!("{least} {}", shown(low)),
+        (None, Some(high)) => format!("{most} {}", shown(high)),
+        (None, None) => String::new(),
+    }
+}
+
+fn taken(text: &mut String, kind: &Kind) {
+    if kind.takes.is_empty() {
+        return;
+    }
+    text.push_str("\n## Taken from other blocks\n\n| Named under | Field or result |\n|---|---|\n");
+    let mut told: Vec<(&str, Vec<&str>)> = Vec::new();
+    for row in kind.takes {
+        match told.iter_mut().find(|(field, _)| *field == row.field) {
+            Some((_, names)) if !names.contains(&row.name) => names.push(row.name),
+            Some(_) => {}
+            None => told.push((row.field, vec![row.name])),
+        }
+    }
+    for (field, names) in told {
+        let _ = writeln!(text, "| `{field}` | `{}` |", names.join("`, `"));
+    }
+}
+
+fn lines(text: &mut String, title: &str, lines: &[&str]) {
+    if lines.is_empty() {
+        return;
+    }
+    let _ = writeln!(text, "\n## {title}\n");
+    for line in lines {
+        let _ = writeln!(text, "- {}.", capital(line));
+    }
+}
+
+/// What a field takes, and whether it may be left out.
+fn needed(field: &FieldDoc) -> String {
+    let takes = field.takes.words();
+    match field.needed {
+        Needed::Required => takes,
+        Needed::Optional => format!("{takes}, may be left out"),
+        Needed::Either => format!("{takes}, or another field in its place"),
+        Needed::Assumed(default) => format!("{takes}, assumed {default}"),
+    }
+}
+
+fn sort(field: &FieldDoc) -> &'static str {
+    if !field.takes.is_quantity() {
+        return "";
+    }
+    match field.sort {
+        FieldSort::Choice => "choice",
+        FieldSort::Condition => "condition",
+        FieldSort::Setting => "setting",
+        FieldSort::Stated => "stated",
+        FieldSort::Physical => "physical",
+    }
+}
+
+/// What in a table cell Markdown would take for marks.
 fn cell(text: &str) -> String {
     text.replace('|', "\\|").replace('*', "\\*")
 }
 
 /// The limits and tables that the program ships, each with its source and status.
-fn limits() -> String {
-    let mut text = "### Limits and tables\n\n".to_owned();
+pub(super) fn limits() -> String {
+    let mut text = "# Limits and tables\n\nWhat the program ships, with the document that each comes from and how well that is known: *read* (the text, or an official extract of it), *second-hand* (another document states it; a verdict on it is at best `close`), *memory* (unverified; a verdict on it is `open`).\n\n".to_owned();
     text.push_str("| Limit | Value | What it is | Source | Status |\n|---|---|---|---|---|\n");
     for rule in &rules().limits {
         let source = &rule.source;
@@ -55,7 +204,7 @@ fn limits() -> String {
             "| `{}` | {} | {} | {} | {} |",
             rule.name,
             cell(&rule.value),
-            cell(&rule.source.about),
+            cell(&source.about),
             cell(&source.words()),
             source.standing.word()
         );
@@ -68,7 +217,7 @@ fn limits() -> String {
             "| `{}` | {} | {} | {} | {} |",
             table.name,
             table.rows.len(),
-            cell(&table.source.about),
+            cell(&source.about),
             cell(&source.words()),
             source.standing.word()
         );
@@ -77,12 +226,31 @@ fn limits() -> String {
 }
 
 /// Every code of a finding: the language's, then the kinds' own.
-fn codes() -> String {
-    let mut text = "### Codes of findings\n\n| Code | Severity | When |\n|---|---|---|\n".to_owned();
-    let mut line = |code: &Code| {
-        let _ = writeln!(text, "| `{}` | {} | {} |", code.name, code.severity.word(), cell(code.about));
-    };
-    codes::ALL.iter().for_each(|code| line(code));
-    KINDS.iter().flat_map(|kind| kind.codes).for_each(|code| line(code));
+pub(super) fn findings() -> String {
+    let mut text = "# Findings\n\nEvery mistake is a finding, with a code that names the fault and never changes. `voltwright check` prints each with its place and what to type.\n\n| Code | Severity | When |\n|---|---|---|\n".to_owned();
+    let mut told: Vec<&str> = Vec::new();
+    let own = KINDS.iter().flat_map(|kind| kind.codes).copied();
+    for code in codes::ALL.iter().copied().chain(own) {
+        let Code { name, severity, about } = code;
+        if !told.contains(name) {
+            told.push(name);
+            let _ = writeln!(text, "| `{name}` | {} | {} |", severity.word(), cell(about));
+        }
+    }
     text
+}
+
+/// Examples name no files.
+pub(super) struct NoFiles;
+
+impl Evidence for NoFiles {
+    fn read(&self, _path: &str) -> Result<Arc<[u8]>, EvidenceFault> {
+        Err(EvidenceFault::Missing)
+    }
+}
+
+/// The example of a kind, worked.
+pub(super) fn work_example(kind: &Kind) -> Worked {
+    let sources = Sources(vec![Source::new("example.md", kind.example.journal)]);
+    compile(&sources, &[FileId(0)], &NoFiles, None)
 }

@@ -121,6 +121,10 @@ fn block(kind: &Kind) -> Schema {
     schema.description = Some(format!("{}.", capital(kind.summary)));
     let basis = "basis and source of each value that has none of its own: `measured WB-1`";
     schema.properties.insert("basis".to_owned(), described(texts(), basis));
+    let replaces =
+        "the block of the same kind that this one takes the place of: its name means this one from then on";
+    schema.properties.insert("replaces".to_owned(), described(texts(), replaces));
+    schema.properties.insert("because".to_owned(), described(texts(), "why it replaces the other"));
     schema
 }
 

@@ -16,8 +16,8 @@ use crate::evaluate::{Draws, Verdict};
 use crate::findings::{Finding, codes, print};
 use crate::register::{Register, register};
 use crate::report::Counts;
-use crate::source::FileId;
-use crate::writeback::{Body, Edited, Edits, Orphans, Wanted, edits, region};
+use crate::source::{FileId, Sources};
+use crate::writeback::{Body, Detail, Edited, Edits, Orphans, Wanted, edits, region};
 
 /// A journal that was read and worked, with the files that it came from.
 pub(super) struct Opened {
@@ -49,10 +49,10 @@ pub(super) fn open(journal: &Path, out: Option<&Path>, draws: Option<Draws>) -> 
 }
 
 /// What became of one file.
-struct FileEdits {
+pub(super) struct FileEdits {
     /// The number among the journal's files.
     file: usize,
-    edits: Option<Edits>,
+    pub(super) edits: Option<Edits>,
 }
 
 pub(super) fn work(options: &WorkOptions) -> Ended {
@@ -72,7 +72,7 @@ pub(super) fn check(options: &CheckOptions) -> Ended {
         Err(ended) => return ended,
     };
     let writing = Writing { overwrite_edits: false, drop_orphans: false };
-    let all = all_edits(&mut opened, &writing);
+    let all = all_edits((&mut opened.worked, &opened.read.sources), &writing);
     let stale: Vec<String> = all
         .iter()
         .filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()))
@@ -102,7 +102,7 @@ pub(super) fn dossier(options: &DossierOptions) -> Ended {
     // They are kept, for the dossier tells them too.
     opened.worked.reports();
     let wrote = if options.no_write_back {
-        let stale = all_edits(&mut opened, &options.writing);
+        let stale = all_edits((&mut opened.worked, &opened.read.sources), &options.writing);
         let stale = stale.iter().filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()));
         Written { stale: stale.map(|one| path_of(&opened, one.file)).collect(), trouble: false }
     } else {
@@ -160,24 +160,25 @@ struct Written {
 }
 
 /// The edits of every file; their findings join the others.
-fn all_edits(opened: &mut Opened, writing: &Writing) -> Vec<FileEdits> {
+pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Writing) -> Vec<FileEdits> {
     let mut all = Vec::new();
     let mut findings = Vec::new();
-    let told = opened.worked.told();
-    let mut bodies = opened.worked.of_reports(|report| report.worked.then(|| region(report)));
-    for (file, journal) in opened.worked.journals.iter().enumerate() {
-        let regions = opened.worked.notebook.fences[file].iter().enumerate().filter_map(|(fence, block)| {
+    let told = worked.told();
+    let detail = if worked.notebook.front.full_regions { Detail::Full } else { Detail::Short };
+    let mut bodies = worked.of_reports(|report| report.worked.then(|| region(report, detail)));
+    for (file, journal) in worked.journals.iter().enumerate() {
+        let regions = worked.notebook.fences[file].iter().enumerate().filter_map(|(fence, block)| {
             let body = match block {
                 Some(block) if bodies[*block].is_some() => {
                     Body::Worked(bodies[*block].take().unwrap_or_default())
                 }
                 // A fence that is prose keeps what follows it.
-                None if opened.worked.notebook.prose_fences[file].contains(&fence) => return None,
+                None if worked.notebook.prose_fences[file].contains(&fence) => return None,
                 _ => Body::NotWorked,
             };
             Some((fence, body))
         });
-        let live = opened.worked.notebook.live.iter().zip(&opened.worked.plan.live);
+        let live = worked.notebook.live.iter().zip(&worked.plan.live);
         let live = live.filter(|(live, _)| live.file == file);
         let wanted = Wanted {
             regions: regions.collect(),
@@ -185,22 +186,22 @@ fn all_edits(opened: &mut Opened, writing: &Writing) -> Vec<FileEdits> {
             edited: if writing.overwrite_edits { Edited::Overwrite } else { Edited::Keep },
             orphans: if writing.drop_orphans { Orphans::Drop } else { Orphans::Keep },
         };
-        let (edits, found) = edits(opened.read.sources.get(journal.file), journal, &wanted);
+        let (edits, found) = edits(sources.get(journal.file), journal, &wanted);
         findings.extend(found);
         all.push(FileEdits { file, edits });
     }
     if writing.drop_orphans {
         // What is being removed needs no warning.
-        opened.worked.findings.retain(|finding| finding.code != &codes::ORPHAN_REGION);
+        worked.findings.retain(|finding| finding.code != &codes::ORPHAN_REGION);
     }
-    opened.worked.findings.extend(findings);
-    compile::sort(&mut opened.worked.findings);
+    worked.findings.extend(findings);
+    compile::sort(&mut worked.findings);
     all
 }
 
 fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
     let mut written = Written { stale: Vec::new(), trouble: false };
-    for one in all_edits(opened, writing) {
+    for one in all_edits((&mut opened.worked, &opened.read.sources), writing) {
         let file = &opened.read.files[one.file];
         let Some(edits) = one.edits else {
             written.stale.push(path_of(opened, one.file));

@@ -3,8 +3,8 @@
 
 use std::collections::HashSet;
 
-use super::judge::{Doubt, Judged, Verdict};
 use super::Results;
+use super::judge::{Doubt, Judged, Verdict};
 use crate::graph::Plan;
 use crate::model::{
     Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
@@ -125,8 +125,18 @@ impl Judged {
             None if self.kind != RequirementKind::Wish && self.limits().any(|limit| case.assumed(limit)) => {
                 Some((Doubt::Unread, "its limit is one that the program assumed".into()))
             }
-            None => None,
+            None => self.loose(case).map(|reason| (Doubt::Narrow, reason)),
         }
+    }
+
+    /// An estimate that nobody bounds.
+    fn loose(&self, case: &Case<'_>) -> Option<Words> {
+        let mut parts = std::iter::once(self.actual).chain(self.limits());
+        let loose = parts.find_map(|global| case.results.grounds.loose[global])?;
+        let (block, node) = case.node(loose);
+        let basis = super::own_basis(node).map_or("assumed", |basis| basis.word());
+        let name = &case.notebook.blocks[block].name;
+        Some(words!("rests on `{}.{}`, {}, without a tolerance", name, node.name, basis))
     }
 
     /// The input that most of the doubt comes from.

@@ -1,5 +1,7 @@
 //! Which requirements there are, and whether each can be judged at all.
 
+use std::collections::HashMap;
+
 use super::decide::Case;
 use super::{Results, State};
 use crate::findings::Finding;
@@ -78,6 +80,7 @@ impl Doubt {
 
 pub(super) fn judge(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<Judged> {
     let mut judged = Vec::new();
+    let unfit = unfit(plan, results);
     // What is replaced is no longer required.
     let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
     for (number, block) in notebook.blocks.iter().enumerate().filter(current) {
@@ -88,13 +91,34 @@ pub(super) fn judge(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<
                 continue;
             }
             let mut one = Judged::undecided(plan, number, (at, requirement));
-            one.judge(&Case { notebook, plan, results, requirement });
+            one.judge(&Case { notebook, plan, results, requirement }, &unfit);
             one.not_yet = one.due.is_some_and(|due| due > notebook.front.stage);
             judged.push(one);
         }
     }
     judged
 }
+
+/// What no verdict may rest on, by the table of values: what a block said so of, and all that follows from it.
+fn unfit<'r>(plan: &Plan, results: &'r Results) -> Unfit<'r> {
+    let said = results.said.iter().enumerate();
+    let mut unfit: Unfit<'_> = said
+        .flat_map(|(number, said)| said.unfit.iter().map(move |(slot, why)| (plan.first[number] + slot, why)))
+        .collect();
+    if unfit.is_empty() {
+        return unfit;
+    }
+    for global in &plan.order {
+        let of = plan.needs(*global).find_map(|need| unfit.get(&need).copied());
+        if let Some(why) = of {
+            unfit.entry(*global).or_insert(why);
+        }
+    }
+    unfit
+}
+
+/// Values that no verdict may rest on, each with the reason.
+type Unfit<'r> = HashMap<usize, &'r Words>;
 
 /// Requirements whose value and limit can't be held against each other, each as a finding.
 pub(super) fn incomparable(
@@ -108,9 +132,8 @@ pub(super) fn incomparable(
             let one = Judged::undecided(plan, number, (at, requirement));
             if let Err(fault) = known.comparable(block, plan.first[number], &one) {
                 let message = words!("`{}` compares {}", requirement.name, fault.message);
-                findings.push(
-                    Finding::new(fault.code, requirement.span, message, fault.help).in_block(number),
-                );
+                findings
+                    .push(Finding::new(fault.code, requirement.span, message, fault.help).in_block(number));
             }
         }
     }
@@ -172,7 +195,7 @@ impl Judged {
     }
 
     /// Whether there are numbers to decide from, and what the kind knows beyond them.
-    fn judge(&mut self, case: &Case<'_>) {
+    fn judge(&mut self, case: &Case<'_>, unfit: &Unfit<'_>) {
         let Case { notebook, plan, results, requirement } = *case;
         let block = &notebook.blocks[self.block];
         if results.broken[self.block] {
@@ -198,6 +221,8 @@ impl Judged {
             self.reason = "its block could not be worked: see the findings".into();
         } else if results.quantities().comparable(block, plan.first[self.block], self).is_err() {
             self.reason = "its value and its limit are not of one kind".into();
+        } else if let Some(why) = parts().find_map(|part| unfit.get(&part)) {
+            self.reason = (*why).clone();
         } else {
             self.decide(case);
             if let (Verdict::Meets, Some(close)) = (self.verdict, held.find(|held| held.due.is_none())) {

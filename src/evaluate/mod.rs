@@ -72,9 +72,8 @@ pub(crate) struct Results {
 /// what was made of it is worked again without it.
 pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Results, Vec<Finding>) {
     let wrong = notebook.blocks.iter().zip(&plan.wrong);
-    let faulty: Vec<bool> = wrong
-        .map(|(block, wrong)| (block.faulty || *wrong) && !block.block.lines_stand_alone())
-        .collect();
+    let faulty: Vec<bool> =
+        wrong.map(|(block, wrong)| (block.faulty || *wrong) && !block.block.lines_stand_alone()).collect();
     let mut broken = vec![false; faulty.len()];
     let mut told = Vec::new();
     // A faulty block is worked as far as it goes once, so that one run shows all that is wrong with it; what others make
@@ -87,7 +86,8 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         broken.iter_mut().zip(&fresh).for_each(|(broken, fresh)| *broken |= fresh);
         let (results, mut findings) = work(notebook, plan, &broken);
         fresh = vec![false; broken.len()];
-        for number in findings.iter().filter(|finding| finding.is_error()).filter_map(|finding| finding.block) {
+        for number in findings.iter().filter(|finding| finding.is_error()).filter_map(|finding| finding.block)
+        {
             let number = number as usize;
             fresh[number] = !broken[number] && !notebook.blocks[number].block.lines_stand_alone();
         }
@@ -101,7 +101,8 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
 
 /// The errors that are those of some blocks.
 fn errors_of(findings: &[Finding], of: &[bool]) -> Vec<Finding> {
-    let own = |finding: &&Finding| finding.is_error() && finding.block.is_some_and(|number| of[number as usize]);
+    let own =
+        |finding: &&Finding| finding.is_error() && finding.block.is_some_and(|number| of[number as usize]);
     findings.iter().filter(own).cloned().collect()
 }
 

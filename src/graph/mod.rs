@@ -154,9 +154,12 @@ impl Plan {
                         None if resolved.wanted == Wanted::KindIfThere => self.absent[global] = true,
                         None if resolved.wanted == Wanted::Wish && self.may_come(notebook, &text) => {
                             self.absent[global] = true;
-                            let at = resolved.text.map_or(node.span, |span| span.part(name.at.start, name.at.len()));
+                            let at = resolved
+                                .text
+                                .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
                             let message = words!("there is no `{}` yet", text);
-                            let help = words!("its line stays open until there is a block `{}`", block_name(&text));
+                            let help =
+                                words!("its line stays open until there is a block `{}`", block_name(&text));
                             findings.push(Finding::new(&codes::NOT_YET, at, message, help).in_block(number));
                         }
                         None => {

@@ -11,6 +11,25 @@ use crate::quantities::{Curve, Dimension, Literal, Sort, Unit, read_literal, rea
 use crate::rules::{Table, literal};
 
 impl Form<'_, '_> {
+    /// The blocks of the journal that name this one under a key, replaced ones apart; the name of each stands for the
+    /// field that formulas know it by: `main_fuse.rated_voltage`.
+    pub(crate) fn blocks_with(&self, key: &str, block: Option<&BlockName>, kinds: &[&str]) -> Vec<BlockName> {
+        let directory = self.draft.directory;
+        let Some((block, meant)) = block.and_then(|block| Some((block, directory.names.get(&block.name)?)))
+        else {
+            return Vec::new();
+        };
+        let names = |body: &Node| {
+            let text = body.get(key).and_then(Node::text).unwrap_or_default().trim();
+            directory.names.get(text.strip_prefix("from ").map_or(text, str::trim)) == Some(meant)
+        };
+        let found = directory.entries.iter().filter(|entry| {
+            kinds.contains(&entry.kind.name) && !entry.name.contains('@') && names(entry.body)
+        });
+        let named = |name: &String| BlockName { name: name.clone(), span: block.span, field: name.clone() };
+        found.map(|entry| named(&entry.name)).collect()
+    }
+
     /// An optional quantity that has another name in this block than the key that it is typed under.
     pub(crate) fn optional_as<T: Measure>(&mut self, key: &str, name: &str) -> Option<Slot<T>> {
         let value = self.take(key)?;

@@ -70,11 +70,12 @@ impl<'n> Form<'_, 'n> {
         self.choice(key, words)
     }
 
-    /// Whether something stands under that key of another block.
+    /// Whether something stands under that key of another block; `group.key` is one in a group.
     pub(crate) fn block_has(&self, block: Option<&BlockName>, key: &str) -> bool {
         let body =
             block.and_then(|block| self.draft.directory.get(block.name.as_str())).map(|entry| entry.body);
-        body.and_then(|body| body.get(key)).is_some_and(|value| !matches!(value.value, NodeValue::Empty))
+        body.and_then(|body| key.split('.').try_fold(body, |node, key| node.get(key)))
+            .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
     }
 
     /// Where the value of a key stands; the whole mapping where it is not there.

@@ -1,9 +1,9 @@
 //! The front matter: whose journal it is, of what vehicle, and how it is to be shown.
 
+use super::requirement_row::Stage;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::Preferences;
-use super::requirement_row::Stage;
 use crate::source::Span;
 use crate::words::words;
 
@@ -19,6 +19,8 @@ pub(crate) struct Front {
     pub follow: Vec<(String, Span)>,
     pub show_moves: bool,
     pub letter_paper: bool,
+    /// Regions hold workings and all results too.
+    pub full_regions: bool,
     pub units: Preferences,
     /// How far the vehicle has come: what is due later is not missed yet.
     pub stage: Stage,
@@ -34,7 +36,7 @@ impl Identity {
     }
 }
 
-const KEYS: [&str; 11] = [
+const KEYS: [&str; 12] = [
     "title",
     "vehicle",
     "builder",
@@ -46,6 +48,7 @@ const KEYS: [&str; 11] = [
     "follow",
     "show_moves",
     "stage",
+    "regions",
 ];
 
 /// Reads the front matter's mapping.
@@ -76,6 +79,11 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
                 Some("a4") | None => {}
                 Some("letter") => front.letter_paper = true,
                 Some(other) => findings.push(bad(value.span, other, "paper", "a4` or `letter")),
+            },
+            "regions" => match text().as_deref() {
+                Some("full") => front.full_regions = true,
+                Some("short") | None => {}
+                Some(other) => findings.push(bad(value.span, other, "regions", "short` or `full")),
             },
             "show_moves" => match text().as_deref() {
                 Some("yes" | "true") => front.show_moves = true,

@@ -201,6 +201,11 @@ impl FieldDoc {
 }
 
 impl Takes {
+    /// Whether it is a number, or several, with a unit.
+    pub(crate) fn is_quantity(self) -> bool {
+        matches!(self, Takes::Quantity(_) | Takes::Quantities(_))
+    }
+
     /// The words for a reader: `a mass`, `a whole number`.
     pub(crate) fn words(self) -> String {
         match self {

@@ -54,7 +54,5 @@ pub(crate) use page::{
 pub(crate) use pictures::{PictureName, picture_path, pictures_in};
 pub(crate) use requirement_row::{RequirementRow, Stage};
 #[cfg(test)]
-pub(crate) use row::Way;
-#[cfg(test)]
 pub(crate) use row::fill;
-pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow};
+pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};

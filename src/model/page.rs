@@ -131,6 +131,8 @@ pub(crate) struct Said {
     pub more_charts: Vec<Chart>,
     /// Requirements whose verdict is no better than that, for a reason that the kind knows.
     pub held: Vec<Held>,
+    /// Results that no verdict may rest on, by slot, with the reason.
+    pub unfit: Vec<(usize, Words)>,
     /// Results that this vehicle does not have, by slot, with the reason.
     pub not_there: Vec<(usize, Words)>,
     /// Procedures by slot, each with the residual of its own check and what it may be.
@@ -220,6 +222,12 @@ impl Page<'_> {
     /// source.
     pub(crate) fn hold_close(&mut self, requirement: &str, reason: impl Into<Words>) {
         self.said.held.push(Held { requirement: requirement.to_owned(), due: None, reason: reason.into() });
+    }
+
+    /// A result that is shown, and that no verdict of any block may rest on, nor on what follows from it: something that
+    /// decides it was not given.
+    pub(crate) fn unfit<T>(&mut self, slot: Slot<T>, reason: impl Into<Words>) {
+        self.said.unfit.push((slot.index(), reason.into()));
     }
 
     /// Why this vehicle does not have a result: `the sprint is not reached: the motor's limit comes first`.

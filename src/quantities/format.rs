@@ -117,8 +117,8 @@ pub(crate) fn show_thrice(si: f64, expanded_si: f64, unit: &Unit) -> Option<(Str
 fn both(shown: &str, width: &str, unit: &Unit) -> String {
     match unit.symbol {
         "1" => format!("{shown} ± {width}"),
-        // After a share, a bare tolerance means points; with `%` it would be a part of the value.
-        "%" => format!("{shown}{NO_BREAK}% ± {width}"),
+        // With `%` behind the tolerance alone it would be a part of the value.
+        "%" => format!("({shown} ± {width}){NO_BREAK}%"),
         _ => format!("{shown} ± {}", with_unit(width.to_owned(), unit)),
     }
 }

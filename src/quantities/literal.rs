@@ -73,6 +73,22 @@ impl Literal {
 /// Errors: those of numbers (`bad-value`, `number-comma`, `not-finite`), of units (`unknown-unit`), of tolerances
 /// (`bad-tolerance`, `unit-mismatch`), of notes (`bad-value`), and `yaml-cut-value` for a parenthesis left open.
 pub(crate) fn read_literal(text: &str) -> Result<Literal, Fault> {
+    match spread_in_brackets(text) {
+        // Its places are those of a text of our own, so that a fault is laid over the whole.
+        Some(plain) => read_plain(&plain).map_err(|fault| fault.over(0..text.len())),
+        None => read_plain(text),
+    }
+}
+
+/// `(93.1 ± 1.3) %`, as shares are printed, in the form that is typed.
+fn spread_in_brackets(text: &str) -> Option<String> {
+    let (inner, rest) = text.trim_start().strip_prefix('(')?.split_once(')')?;
+    let (value, width) = inner.split_once('±')?;
+    let rest = rest.trim_start().strip_prefix('%')?;
+    Some(format!("{}% ±{}{rest}", value.trim_end(), width.trim_end()))
+}
+
+fn read_plain(text: &str) -> Result<Literal, Fault> {
     let (end, note) = split_note(text)?;
     let body = &text[..end];
     let start = body.len() - body.trim_start().len();

@@ -201,6 +201,11 @@ impl Held {
         }
     }
 
+    /// The voltage that is not passed.
+    pub(super) fn limit(&self) -> Slot<ElectricPotential> {
+        self.limit
+    }
+
     /// Where the charge ends.
     pub(super) fn end(&self) -> Slot<Ratio> {
         self.end_share

@@ -9,9 +9,10 @@ mod supply;
 
 use self::fields::FIELDS;
 use self::held::{Given, Held};
-use self::supply::{CABLE_CODE, Charger, PILOT_DUTY, Supply};
+use self::supply::{CABLE_CODE, Charger, PHASE_VOLTAGE, PILOT_DUTY, Supply};
 use crate::blocks::shared::charged_pack::{self, ChargedPack};
-use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::high_voltage::caution_highest;
+use crate::blocks::shared::switchgear;
 use crate::findings::codes;
 use crate::model::{Bench, Block, Example, Form, Kind, Page, Slot};
 use crate::quantities::si::{
@@ -36,6 +37,9 @@ pub(super) static KIND: Kind = Kind {
         &supply::CURRENT.row,
         &rows::PACK_POWER.row,
         &rows::PACK_POWER_OF_CURRENT.row,
+        &rows::PACK_POWER_AT_FULL.row,
+        &rows::END_VOLTAGE.row,
+        &rows::END_VOLTAGE_HELD.row,
         &rows::VOLTAGE_AT_START.row,
         &rows::CHARGING_VOLTAGE_AT_START.row,
         &rows::PACK_CURRENT.row,
@@ -56,6 +60,8 @@ pub(super) static KIND: Kind = Kind {
         &supply::EFFICIENCY.row,
         &supply::POWER_LIMIT.row,
         &supply::CURRENT_LIMIT.row,
+        &supply::CHARGE_END_VOLTAGE.row,
+        &switchgear::RATED_VOLTAGE.row,
         &charged_pack::SERIES.row,
         &charged_pack::PARALLEL.row,
         &charged_pack::NOMINAL_VOLTAGE.row,
@@ -66,14 +72,20 @@ pub(super) static KIND: Kind = Kind {
         &charged_pack::RESISTANCE.row,
         &charged_pack::CONTINUOUS_CHARGE.row,
         &charged_pack::CHARGE_TEMPERATURE_LOW.row,
+        &charged_pack::CHARGE_TEMPERATURE_HIGH.row,
         &charged_pack::OPEN_CIRCUIT_CURVE.row,
     ],
     requires: &[
         &supply::ON_THE_BREAKER,
+        &supply::CONTINUOUSLY,
         &rows::CHARGER_POWER,
         &rows::INTO_THE_PACK,
         &charged_pack::CURRENT,
         &charged_pack::CELL_TEMPERATURE,
+        &charged_pack::CELL_TEMPERATURE_WITHIN,
+        &charged_pack::CELL_TEMPERATURE_HIGH,
+        &rows::CHARGE_END,
+        &rows::CHARGE_END_SWITCHED,
         &held::LIMIT,
     ],
     results: &[],
@@ -91,6 +103,7 @@ continuous_discharge: 80 A
 peak_discharge: 240 A
 continuous_charge: 40 A
 charge_temperature_low: 0 °C
+charge_temperature_high: 45 °C
 ```
 
 ```yaml pack-layout pack
@@ -105,6 +118,7 @@ role: charger
 efficiency: 0.9
 current_limit: 40 A
 power_limit: 9 kW
+charge_end_voltage: 410 V
 ```
 
 ```yaml charging night
@@ -115,6 +129,7 @@ pack: pack
 from_share: 20 %
 to_share: 90 %
 cell_temperature: 5 °C
+cell_temperature_high: 40 °C
 consumption: 160 Wh/km
 ```
 ",
@@ -127,7 +142,7 @@ consumption: 160 Wh/km
         ],
     },
     sources: &[
-        "control pilot: IEC 61851-1, as reproduced (read); resistors of cables: the same, type 2 (second-hand); a continuous load at most 80 % of its breaker: NEC, article 625 (from memory)",
+        "control pilot: IEC 61851-1, as reproduced in an instrument's manual (second-hand); resistors of cables: the same, type 2 (second-hand); a charge draws at most 80 % of its breaker: NEC, 625.41 and 625.42 (read in a copy)",
         "power, energy and time: arithmetic; at the limit voltage the current is (limit − voltage at rest)/resistance, summed over the cell's curve",
     ],
     inspector: &[],
@@ -136,7 +151,7 @@ consumption: 160 Wh/km
         "without `constant_voltage` the slower end of a charge is left out: the last tenth takes longer",
         "the lock of the plug, and that the vehicle can't drive away while it is in, are tests",
     ],
-    codes: &[&PILOT_DUTY, &CABLE_CODE],
+    codes: &[&PILOT_DUTY, &CABLE_CODE, &PHASE_VOLTAGE],
     read,
 };
 
@@ -157,6 +172,11 @@ struct Charging {
     wall_energy: Slot<Energy>,
     time: Slot<Time>,
     range: Slot<Velocity>,
+    /// Of a direct current.
+    power_at_full: Option<Slot<Power>>,
+    /// The block's own, or that of the charger's part.
+    charge_end: Option<Slot<ElectricPotential>>,
+    end_voltage: Slot<ElectricPotential>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -167,14 +187,19 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let to = form.required("to_share");
     let ends = held::read(form);
     form.optional::<ThermodynamicTemperature>("cell_temperature");
+    form.optional::<ThermodynamicTemperature>("cell_temperature_high");
+    let charge_end = charger.end_voltage(form);
+    let switches = switchgear::of(form, pack.name.as_ref());
     let consumption = form.optional("consumption");
     let mains = matches!(supply, Supply::Mains(_));
     let mut out = form.outcomes();
+    let mut power_at_full = None;
     let (wall_power, pack_power) = if mains {
         let wall_power = out.result(&rows::WALL_POWER);
         (wall_power, out.result(&rows::PACK_POWER))
     } else {
         let pack_power = out.result(&rows::PACK_POWER_OF_CURRENT);
+        power_at_full = Some(out.result(&rows::PACK_POWER_AT_FULL));
         (out.result(&rows::WALL_POWER_OF_CURRENT), pack_power)
     };
     let voltage_at_start = out.result(&rows::VOLTAGE_AT_START);
@@ -199,7 +224,13 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         out.require(&rows::CHARGER_POWER);
         out.require(&charged_pack::CURRENT);
     }
-    out.require(&charged_pack::CELL_TEMPERATURE);
+    pack.require_temperatures(&mut out);
+    let end_voltage = match (charge_end, &held) {
+        (None, Some(_)) => out.result(&rows::END_VOLTAGE_HELD),
+        _ => out.result(&rows::END_VOLTAGE),
+    };
+    out.require(&rows::CHARGE_END);
+    switches.iter().for_each(|case| out.require(rows::CHARGE_END_SWITCHED.of(case)));
     out.require(&held::LIMIT);
     Box::new(Charging {
         supply,
@@ -217,6 +248,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         wall_energy,
         time,
         range,
+        power_at_full,
+        charge_end,
+        end_voltage,
     })
 }
 
@@ -248,6 +282,12 @@ impl Block for Charging {
         let (wall, power) = self.supply.evaluate(&self.charger, nominal, bench);
         bench.set(self.wall_power, wall);
         bench.set(self.pack_power, power);
+        if let Some(slot) = self.power_at_full {
+            bench.set(slot, bench.get(self.supply.current()) * bench.get(self.pack.full_voltage));
+        }
+        if let Some(end) = self.charge_end.or(self.held.as_ref().map(Held::limit)) {
+            bench.set(self.end_voltage, bench.get(end));
+        }
         let (from, to) = (bench.get(self.from), bench.get(self.to));
         let start = self.pack.open_circuit_curve.map(|curve| {
             let cell = ElectricPotential::from_si(bench.read_curve(curve, from.value));
@@ -297,7 +337,8 @@ impl Block for Charging {
                 page.value(self.wall_energy)
             ),
         );
-        caution_dc(page, self.pack.full_voltage);
+        caution_highest(page, [self.pack.full_voltage, self.end_voltage]);
+        self.charger.present(page);
         self.supply.present(page);
         self.backwards(page);
         match &self.held {

@@ -1,6 +1,7 @@
 //! What a charge gives: power, current into the pack, energy and time.
 
-use crate::model::{RequirementRow, Row};
+use crate::blocks::shared::switchgear;
+use crate::model::{RequirementRow, Row, Stage};
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, Energy, Power, Time, Velocity};
 
 pub(super) static WALL_POWER: Row<Power> =
@@ -11,6 +12,14 @@ pub(super) static PACK_POWER: Row<Power> =
     Row::formula("pack_power", "power into the pack", "kW", "wall_power * charger.efficiency")
         .about("until a limit voltage is reached");
 pub(super) static PACK_POWER_OF_CURRENT: Row<Power> = PACK_POWER.by("current * pack.nominal_voltage");
+pub(super) static END_VOLTAGE: Row<ElectricPotential> =
+    Row::formula("end_voltage", "voltage that the charger ends at", "V", "charge_end_voltage")
+        .when("with `charge_end_voltage`, here or in the charger, or with `constant_voltage`");
+pub(super) static END_VOLTAGE_HELD: Row<ElectricPotential> = END_VOLTAGE.by("constant_voltage.limit");
+pub(super) static PACK_POWER_AT_FULL: Row<Power> =
+    Row::formula("pack_power_at_full", "power into the full pack", "kW", "current * pack.full_voltage")
+        .about("the most that the charger has to give")
+        .when("without `supply`");
 pub(super) static VOLTAGE_AT_START: Row<ElectricPotential> = Row::formula(
     "voltage_at_start",
     "voltage at rest at the start",
@@ -56,10 +65,24 @@ pub(super) static RANGE_PER_HOUR: Row<Velocity> = Row::formula(
 )
 .when("with `consumption`");
 
-/// A direct current that is stated is held against the charger's rating; from the wall the rating sets the current.
-pub(super) static CHARGER_POWER: RequirementRow = RequirementRow::safety("pack_power", "pack_power")
-    .at_most("charger.power_limit")
-    .source("the charger's rating");
+/// A direct current that is stated is held against the charger's rating, at the highest voltage; from the wall the
+/// rating sets the current.
+pub(super) static CHARGER_POWER: RequirementRow =
+    RequirementRow::safety("pack_power_at_full", "pack_power_at_full")
+        .at_most("charger.power_limit")
+        .source("the charger's rating");
+pub(super) static CHARGE_END: RequirementRow = RequirementRow::safety("charge_end_voltage", "end_voltage")
+    .at_least("pack.empty_voltage")
+    .at_most("pack.full_voltage")
+    .source("the pack, empty and full")
+    .due(Stage::Build);
+pub(super) static CHARGE_END_SWITCHED: RequirementRow =
+    RequirementRow::safety("charge_end_at_SWITCH", "end_voltage")
+        .at_most("SWITCH.rated_voltage")
+        .source("what the fuse or the contactors are rated for")
+        .due(Stage::Build)
+        .family(&switchgear::SWITCHES)
+        .each(switchgear::SAMPLE);
 pub(super) static INTO_THE_PACK: RequirementRow = RequirementRow::safety("pack_current", "pack_current")
     .at_most("cell.continuous_charge * pack.parallel")
     .source("the cell's charge rating");

@@ -1,9 +1,13 @@
 //! What comes out of the wall: the least of what the station, the cable and the charger allow.
 
+use super::rows::INTO_THE_PACK;
 use super::signals::{Cables, Pilot};
 use crate::findings::{Code, Severity, codes};
-use crate::model::{Bench, BlockName, Form, Page, RequirementRow, Row, Slot, Status, Taken};
-use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Ratio};
+use crate::model::{Bench, BlockName, Form, Page, RequirementRow, Row, Slot, Stage, Status, Taken};
+use crate::quantities::si::{
+    ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Power, Ratio,
+};
+use crate::rules::{literal, table};
 use crate::words::words;
 
 pub(super) static PILOT_DUTY: Code = Code {
@@ -18,10 +22,19 @@ pub(super) static CABLE_CODE: Code = Code {
     about: "a resistor in a cable's plug that stands for no current",
 };
 
+pub(super) static PHASE_VOLTAGE: Code = Code {
+    name: "phase-voltage",
+    severity: Severity::Warning,
+    about: "a voltage that looks like that between two phases where that between a phase and neutral is expected",
+};
+
 pub(super) static EFFICIENCY: Taken<Ratio> = Taken::new("charger", "efficiency");
 pub(super) static POWER_LIMIT: Taken<Power> = Taken::new("charger", "power_limit").about("at its output");
 pub(super) static CURRENT_LIMIT: Taken<ElectricCurrent> =
     Taken::new("charger", "current_limit").about("of each phase");
+
+pub(super) static CHARGE_END_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("charger", "charge_end_voltage").stands_for("charge_end_voltage");
 
 pub(super) static PILOT_CURRENT: Row<ElectricCurrent> = Row::procedure(
     "pilot_current",
@@ -52,12 +65,20 @@ pub(super) static CURRENT: Row<ElectricCurrent> =
         .when("with `supply`")
         .principal();
 
-pub(super) static ON_THE_BREAKER: RequirementRow = RequirementRow::safety("current", "current")
+/// Over its breaker a current is too large in any country.
+pub(super) static ON_THE_BREAKER: RequirementRow = RequirementRow::safety("breaker", "current")
+    .label("current on the breaker")
+    .at_most("breaker")
+    .source("the breaker's rating")
+    .only_with(&["breaker_share"]);
+pub(super) static CONTINUOUSLY: RequirementRow = RequirementRow::safety("current", "current")
+    .label("current that is drawn for hours")
     .at_most("breaker_share * breaker")
     .only_with(&["breaker_share"]);
 
 /// The charger's sheet; its power limit is that of its output.
 pub(super) struct Charger {
+    name: Option<BlockName>,
     pub efficiency: Slot<Ratio>,
     pub power_limit: Option<Slot<Power>>,
     pub current_limit: Option<Slot<ElectricCurrent>>,
@@ -102,8 +123,9 @@ impl Charger {
             efficiency: lookup.taken(&EFFICIENCY, name.as_ref()),
             power_limit: lookup.if_there(&POWER_LIMIT, name.as_ref()),
             current_limit: lookup.if_there(&CURRENT_LIMIT, name.as_ref()),
+            name,
         };
-        if let Some(BlockName { name, span, .. }) = &name
+        if let Some(BlockName { name, span, .. }) = &charger.name
             && form.has("supply")
             && !name.is_empty()
             && charger.power_limit.is_none()
@@ -117,6 +139,22 @@ impl Charger {
             form.report(&codes::MISSING_FIELD, *span, message, help);
         }
         charger
+    }
+
+    /// The voltage that it ends at: the block's own, or that of its part.
+    pub(super) fn end_voltage(&self, form: &mut Form<'_, '_>) -> Option<Slot<ElectricPotential>> {
+        let own = form.optional("charge_end_voltage");
+        own.or_else(|| form.lookup().if_there(&CHARGE_END_VOLTAGE, self.name.as_ref()))
+    }
+
+    /// No charger gives more than it takes: `93` was meant as `93 %`.
+    pub(super) fn present(&self, page: &mut Page<'_>) {
+        let Some(efficiency) = page.get(self.efficiency).map(|efficiency| efficiency.value) else { return };
+        if efficiency > 1.0 || efficiency <= 0.0 {
+            let message = words!("a charger with an efficiency of {}", page.value(self.efficiency));
+            let help = "an efficiency is more than 0 and at most 1: type `93 %`";
+            page.find(&codes::OUT_OF_RANGE, self.efficiency.index(), message, help);
+        }
     }
 }
 
@@ -150,6 +188,10 @@ impl Supply {
         let outside = form.has("current");
         let (phase_voltage, phases, duty, stated) = form.group("supply", |form| {
             let (phase_voltage, phases) = (form.required("phase_voltage"), form.required_count("phases"));
+            if form.literal_of(phases).is_some_and(|phases| phases > 3.0) {
+                let message = "a supply of more than three phases";
+                form.report(&codes::OUT_OF_RANGE, form.place_of("phases"), message, "type 1, 2 or 3");
+            }
             if !outside {
                 form.one_of(&["duty", "current"]);
             } else if form.has("duty") {
@@ -192,6 +234,7 @@ impl Supply {
 
     pub(super) fn present(&self, page: &mut Page<'_>) {
         let Supply::Mains(mains) = self else { return };
+        mains.present_phases(page);
         mains.present_station(page);
         mains.present_cable(page);
         page.note(
@@ -237,6 +280,7 @@ impl Mains {
         let each = out.names_of(least.iter().copied());
         let current = out.result(CURRENT.with("EACH", each));
         out.require(&ON_THE_BREAKER);
+        out.require(&CONTINUOUSLY);
         Mains { phase_voltage, phases, pilot, cable, at_power_limit, least, current }
     }
 
@@ -255,6 +299,31 @@ impl Mains {
         let current = all.reduce(lesser).unwrap_or_default();
         bench.set(self.current, current);
         current * each
+    }
+
+    /// A voltage between two phases in the place of that of one makes power, and shortens the time.
+    fn present_phases(&self, page: &mut Page<'_>) {
+        let (Some(voltage), Some(phases)) = (page.get(self.phase_voltage), page.get(self.phases)) else {
+            return;
+        };
+        let table = table("phase_voltages");
+        let si = |row: &[String], title: &str| literal(table.cell(row, title)).quantity.si;
+        let usual = |row: &Vec<String>| (si(row, "from")..=si(row, "to")).contains(&voltage.si());
+        if phases < 2.0 || table.rows.iter().any(usual) {
+            return;
+        }
+        let message = words!(
+            "{} between a phase and neutral, with {} phases, is not usual",
+            page.value(self.phase_voltage),
+            page.value(self.phases)
+        );
+        let between = page.value_as(self.phase_voltage, voltage.si() / 3f64.sqrt());
+        let help = words!("if it was measured between two phases, type {}", between);
+        page.find(&PHASE_VOLTAGE, self.phase_voltage.index(), message, help);
+        // With too small a voltage the current into the pack comes out too small; with too large a one it is only harsher.
+        if table.rows.iter().all(|row| voltage.si() < si(row, "from")) {
+            page.hold_open(INTO_THE_PACK.name, Stage::Plan, "the voltage of a phase is not usual");
+        }
     }
 
     fn present_station(&self, page: &mut Page<'_>) {

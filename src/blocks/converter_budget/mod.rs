@@ -1,71 +1,20 @@
 //! What hangs on the 12 V side, the converter that has to feed it, and how long the battery holds without it.
 
+mod fields;
 mod rows;
 
-use crate::blocks::shared::high_voltage::caution_dc;
-use crate::model::{
-    Bench, Block, Case, Entry, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Slot, Takes,
-};
+use self::fields::FIELDS;
+use crate::blocks::shared::high_voltage::{caution_dc, is_high_dc};
+use crate::findings::codes;
+use crate::model::{Bench, Block, Case, Entry, Example, Form, Kind, Outcomes, Page, Slot};
 use crate::quantities::si::{ElectricCharge, ElectricCurrent, ElectricPotential, Power, Ratio, Time};
-use crate::quantities::sort;
 use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "converter-budget",
     summary: "what the 12 V loads draw, what converter they need, and how long the battery holds the essential ones",
     subsystem: "low voltage",
-    fields: &[
-        FieldDoc::new("bus_voltage", Takes::Quantity(&sort::VOLTAGE), "with the converter running: `13.8 V`")
-            .sort(FieldSort::Setting)
-            .label("bus voltage")
-            .range(Range::Positive),
-        FieldDoc::new("rated_current", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
-            .sort(FieldSort::Stated)
-            .principal()
-            .range(Range::Positive),
-        FieldDoc::new("loads", Takes::List, "all that the bus feeds"),
-        FieldDoc::new("loads.item", Takes::Text, "what it is"),
-        FieldDoc::new("loads.current", Takes::Quantity(&sort::CURRENT), "at the bus voltage, or `power`")
-            .either()
-            .range(Range::NotNegative),
-        FieldDoc::new("loads.power", Takes::Quantity(&sort::POWER), "at the bus voltage, or `current`")
-            .either()
-            .range(Range::NotNegative),
-        FieldDoc::new("loads.duty", Takes::Quantity(&sort::SHARE), "the share of the time that it is on")
-            .label("share of the time that it is on")
-            .optional()
-            .range(Range::Share),
-        FieldDoc::new(
-            "loads.essential",
-            Takes::Text,
-            "`yes` where it has to go on after the converter has failed",
-        )
-        .optional(),
-        FieldDoc::new(
-            "loading_limit",
-            Takes::Quantity(&sort::SHARE),
-            "to what share of its rating the converter may be loaded",
-        )
-        .sort(FieldSort::Choice)
-        .assumed("80 %")
-        .range(Range::Share),
-        FieldDoc::new("efficiency", Takes::Quantity(&sort::SHARE), "of the converter")
-            .optional()
-            .range(Range::Share),
-        FieldDoc::new("pack", Takes::BlockName, "the pack that feeds the converter").optional(),
-        FieldDoc::new("battery_capacity", Takes::Quantity(&sort::CHARGE), "of the 12 V battery")
-            .label("capacity of the 12 V battery")
-            .optional()
-            .range(Range::Positive),
-        FieldDoc::new(
-            "battery_usable_share",
-            Takes::Quantity(&sort::SHARE),
-            "how much of the capacity may be counted on: of an old or cold battery a small part",
-        )
-        .label("share of the battery that may be counted on")
-        .optional()
-        .range(Range::Share),
-    ],
+    fields: FIELDS,
     rows: &[
         &rows::PEAK_CURRENT.row,
         &rows::NEEDED_RATING.row,
@@ -79,26 +28,30 @@ pub(super) static KIND: Kind = Kind {
         &rows::ESSENTIAL_CURRENT.row,
         &rows::NOTHING_ESSENTIAL.row,
         &rows::HOLD_UP_TIME.row,
+        &rows::SURGE_CURRENT.row,
         &rows::CURRENT_OF.row,
         &rows::CURRENT_OF_POWER.row,
         &rows::AVERAGE_OF.row,
         &rows::AVERAGE_WITH_DUTY.row,
+        &rows::SURGE_OF.row,
     ],
     takes: &[&rows::FULL_VOLTAGE.row, &rows::NOMINAL_VOLTAGE.row],
-    requires: &[&rows::PEAK_AGAINST_RATING, &rows::LOADING],
+    requires: &[&rows::PEAK_AGAINST_RATING, &rows::LOADING, &rows::SURGE, &rows::HOLD_UP],
     results: &[],
     example: Example {
         journal: "\
 ```yaml converter-budget aux
 bus_voltage: 14 V
 rated_current: 60 A
+surge_rating: 120 A
 loads:
   - {item: lights, power: 140 W, essential: yes}
   - {item: pumps and fans, current: 21 A, duty: 50 %}
-  - {item: wipers, current: 6 A, duty: 20 %, essential: yes}
+  - {item: wipers, current: 6 A, duty: 20 %, surge: 24 A, essential: yes}
   - {item: heater fan, current: 9 A}
 battery_capacity: 40 Ah
 battery_usable_share: 50 %
+hold_up: 30 min
 efficiency: 90 %
 ```
 ",
@@ -109,6 +62,7 @@ efficiency: 90 %
             ("aux.needed_power", "805 W"),
             ("aux.reserve", "2.5 A"),
             ("aux.hold_up_time", "1.25 h"),
+            ("aux.surge_current", "64 A"),
         ],
     },
     sources: &[
@@ -116,7 +70,7 @@ efficiency: 90 %
     ],
     inspector: &[],
     limits: &[
-        "inrush of lamps and motors, and the drop in the wires to each load, are not calculated",
+        "a surge is judged for one load at a time, with all others running; the drop in the wires to each load is not calculated",
         "a battery in the cold or of some age holds less than its capacity",
     ],
     codes: &[],
@@ -137,6 +91,7 @@ struct ConverterBudget {
 /// A load as it is written.
 struct Written {
     draws: Draws,
+    surge: Option<Slot<ElectricCurrent>>,
     duty: Option<Slot<Ratio>>,
     essential: bool,
 }
@@ -153,6 +108,8 @@ struct Load {
     written: Written,
     current: Slot<ElectricCurrent>,
     average: Slot<ElectricCurrent>,
+    /// All loads with this one as it starts, where it has a surge.
+    starting: Option<Slot<ElectricCurrent>>,
 }
 
 struct Pack {
@@ -177,11 +134,13 @@ struct Results {
     reserve: Slot<ElectricCurrent>,
     essential_current: Slot<ElectricCurrent>,
     hold_up_time: Slot<Time>,
+    surge_current: Slot<ElectricCurrent>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let bus_voltage = form.required("bus_voltage");
     let rated_current = form.required("rated_current");
+    let surge_rating: Option<Slot<ElectricCurrent>> = form.optional("surge_rating");
     let help = "type what the bus feeds: `loads: [{item: lamps, current: 12 A}]`";
     let entries = form.required_list(("loads", help), &["item"], |form, _| read_load(form));
     let loading_limit = form.assumed("loading_limit");
@@ -197,10 +156,17 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         capacity: form.optional("battery_capacity"),
         usable_share: form.optional("battery_usable_share"),
     };
+    form.optional::<Time>("hold_up");
     let mut out = form.outcomes();
-    let loads: Vec<Load> = entries.into_iter().map(|entry| declare_load(&mut out, entry)).collect();
-    let results = declare(&mut out, &loads);
-    KIND.requires.iter().for_each(|row| out.require(*row));
+    let cases: Vec<Case> = entries.iter().map(Entry::case).collect();
+    let mut loads: Vec<Load> = entries.into_iter().map(|entry| declare_load(&mut out, entry)).collect();
+    let results = declare(&mut out, (&mut loads, &cases));
+    out.require(&rows::PEAK_AGAINST_RATING);
+    out.require(&rows::LOADING);
+    if surge_rating.is_some() || loads.iter().any(|load| load.written.surge.is_some()) {
+        out.require(&rows::SURGE);
+    }
+    out.require(&rows::HOLD_UP);
     Box::new(ConverterBudget {
         bus_voltage,
         rated_current,
@@ -220,9 +186,10 @@ fn read_load(form: &mut Form<'_, '_>) -> Written {
         Some(_) => Draws::Power(form.required("power")),
         None => Draws::Unknown,
     };
+    let surge = form.optional("surge");
     let duty = form.optional("duty");
     let essential = form.choice("essential", &["yes", "no"]) == Some("yes");
-    Written { draws, duty, essential }
+    Written { draws, surge, duty, essential }
 }
 
 fn declare_load(out: &mut Outcomes<'_, '_, '_>, entry: Entry<Written>) -> Load {
@@ -236,17 +203,23 @@ fn declare_load(out: &mut Outcomes<'_, '_, '_>, entry: Entry<Written>) -> Load {
         Some(_) => out.result(rows::AVERAGE_WITH_DUTY.of(&case)),
         None => out.result(rows::AVERAGE_OF.of(&case)),
     };
-    Load { written, current, average }
+    Load { written, current, average, starting: None }
 }
 
-fn declare(out: &mut Outcomes<'_, '_, '_>, loads: &[Load]) -> Results {
+fn declare(out: &mut Outcomes<'_, '_, '_>, (loads, cases): (&mut [Load], &[Case])) -> Results {
     let all = out.names_of(loads.iter().map(|load| load.current));
     let averages = out.names_of(loads.iter().map(|load| load.average));
     let essential: Vec<_> =
         loads.iter().filter(|load| load.written.essential).map(|load| load.current).collect();
     let essential = out.names_of(essential);
+    let peak_current = out.result(rows::PEAK_CURRENT.with("EACH", all));
+    for (load, case) in loads.iter_mut().zip(cases) {
+        load.starting = load.written.surge.map(|_| out.result(rows::SURGE_OF.of(case)));
+    }
+    let starting = out.names_of(loads.iter().filter_map(|load| load.starting));
     Results {
-        peak_current: out.result(rows::PEAK_CURRENT.with("EACH", all)),
+        peak_current,
+        surge_current: out.result(rows::SURGE_CURRENT.with("EACH", starting)),
         needed_rating: out.result(&rows::NEEDED_RATING),
         needed_power: out.result(&rows::NEEDED_POWER),
         reserve: out.result(&rows::RESERVE),
@@ -297,6 +270,16 @@ impl Block for ConverterBudget {
                 bench.set(r.pack_side_current, power / bench.get(pack.nominal_voltage));
             }
         }
+        let mut most = ElectricCurrent::default();
+        for load in &self.loads {
+            if let (Some(slot), Some(surge)) = (load.starting, load.written.surge) {
+                let starting = peak - bench.get(load.current) + bench.get(surge);
+                bench.set(slot, starting);
+                // What is not known stays so: `max` would pass over it.
+                most = if most.is_nan() || most >= starting { most } else { starting };
+            }
+        }
+        bench.set(r.surge_current, most);
         let needed = peak / bench.get(self.loading_limit);
         bench.set(r.load_share, peak / rated);
         bench.set(r.needed_rating, needed);
@@ -328,6 +311,11 @@ impl Block for ConverterBudget {
         );
         if let Some(pack) = &self.pack {
             caution_dc(page, pack.full_voltage);
+        }
+        if page.get(self.bus_voltage).is_some_and(is_high_dc) {
+            let message = words!("a bus of {} is no low-voltage side", page.value(self.bus_voltage));
+            let help = "type the voltage of the side that feeds lamps and wipers: `13.8 V`";
+            page.find(&codes::OUT_OF_RANGE, self.bus_voltage.index(), message, help);
         }
         if page.get(r.essential_current) == Some(ElectricCurrent::default()) {
             page.not_there(r.hold_up_time, "no load is marked `essential: yes`");

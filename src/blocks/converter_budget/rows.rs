@@ -65,6 +65,20 @@ pub(super) static HOLD_UP_TIME: Row<Time> = Row::formula(
 .when("with `battery_capacity`, `battery_usable_share` and an essential load")
 .principal();
 
+/// With `surge`: what a load draws for a moment as it starts.
+pub(super) static SURGE_OF: Row<ElectricCurrent> = Row::formula(
+    "starting_current_LOAD",
+    "all loads, with this one as it starts",
+    "A",
+    "peak_current - current_LOAD + loads.LOAD.surge",
+)
+.family(&LOADS);
+pub(super) static SURGE_CURRENT: Row<ElectricCurrent> =
+    Row::formula("surge_current", "most current for a moment", "A", "max(EACH)")
+        .each(&[("EACH", "starting_current_LOAD")])
+        .about("all loads, with the one that starts hardest just starting")
+        .when("with a `surge` of a load");
+
 pub(super) static PEAK_AGAINST_RATING: RequirementRow =
     RequirementRow::safety("peak_current", "peak_current")
         .at_most("rated_current")
@@ -72,3 +86,10 @@ pub(super) static PEAK_AGAINST_RATING: RequirementRow =
 pub(super) static LOADING: RequirementRow = RequirementRow::safety("load_share", "load_share")
     .at_most("loading_limit")
     .source("the loading that the converter is kept under");
+pub(super) static SURGE: RequirementRow = RequirementRow::safety("surge_current", "surge_current")
+    .at_most("surge_rating")
+    .source("what converter and battery give for a moment");
+pub(super) static HOLD_UP: RequirementRow = RequirementRow::safety("hold_up_time", "hold_up_time")
+    .at_least("hold_up")
+    .source("the time that the battery must hold")
+    .only_with(&["hold_up"]);

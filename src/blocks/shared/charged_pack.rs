@@ -1,6 +1,6 @@
 //! A pack as something that is charged: its voltages, and what its cell's sheet allows.
 
-use crate::model::{BlockName, FieldDoc, Form, RequirementRow, Slot, Taken, Takes};
+use crate::model::{BlockName, FieldDoc, FieldSort, Form, Outcomes, RequirementRow, Slot, Taken, Takes};
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Power,
     ThermodynamicTemperature,
@@ -10,8 +10,17 @@ use crate::quantities::{Curve, sort};
 pub(in crate::blocks) const PACK: FieldDoc = FieldDoc::new(
     "pack",
     Takes::BlockName,
-    "a pack, whose cell has `continuous_charge` and `charge_temperature_low`, and best an `open_circuit_curve`",
+    "a pack, whose cell has `continuous_charge`, `charge_temperature_low` and `charge_temperature_high`, and best an `open_circuit_curve`",
 );
+
+pub(in crate::blocks) const HOTTEST_CELL: FieldDoc = FieldDoc::new(
+    "cell_temperature_high",
+    Takes::Quantity(&sort::TEMPERATURE),
+    "the highest at which it is still charged",
+)
+.optional()
+.sort(FieldSort::Condition)
+.label("hottest cell");
 
 pub(in crate::blocks) static SERIES: Taken<f64> = Taken::new("pack", "series");
 pub(in crate::blocks) static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
@@ -27,6 +36,8 @@ pub(in crate::blocks) static CONTINUOUS_CHARGE: Taken<ElectricCurrent> =
 pub(in crate::blocks) static CHARGE_TEMPERATURE_LOW: Taken<ThermodynamicTemperature> =
     Taken::new("cell", "charge_temperature_low")
         .about("most lithium cells must not be charged below freezing");
+pub(in crate::blocks) static CHARGE_TEMPERATURE_HIGH: Taken<ThermodynamicTemperature> =
+    Taken::new("cell", "charge_temperature_high");
 pub(in crate::blocks) static OPEN_CIRCUIT_CURVE: Taken<Curve> =
     Taken::curve("cell", "open_circuit_curve", (&sort::SHARE, &sort::VOLTAGE))
         .about("voltage at rest against the state of charge");
@@ -42,6 +53,19 @@ pub(in crate::blocks) static CELL_TEMPERATURE: RequirementRow =
         .at_least("cell.charge_temperature_low")
         .source("the cell's lowest charge temperature");
 
+/// The same where the sheet states a highest temperature too: what is called the coldest cell is not above it either.
+pub(in crate::blocks) static CELL_TEMPERATURE_WITHIN: RequirementRow =
+    RequirementRow::safety("cell_temperature", "cell_temperature")
+        .at_least("cell.charge_temperature_low")
+        .at_most("cell.charge_temperature_high")
+        .source("the cell's charge temperatures");
+
+/// The hottest cell that is charged is not above the highest temperature for charging.
+pub(in crate::blocks) static CELL_TEMPERATURE_HIGH: RequirementRow =
+    RequirementRow::safety("cell_temperature_high", "cell_temperature_high")
+        .at_most("cell.charge_temperature_high")
+        .source("the cell's highest charge temperature");
+
 /// Names of values taken from the pack begin with `pack.`, of its cell with `cell.`.
 pub(in crate::blocks) struct ChargedPack {
     pub series: Slot<f64>,
@@ -53,18 +77,22 @@ pub(in crate::blocks) struct ChargedPack {
     pub resistance: Slot<ElectricalResistance>,
     /// Voltage of one cell against its state of charge.
     pub open_circuit_curve: Option<Slot<Curve>>,
+    /// Whether the cell states a highest temperature for charging.
+    hottest: bool,
+    pub name: Option<BlockName>,
     cell: Option<BlockName>,
 }
 
 impl ChargedPack {
     pub(in crate::blocks) fn read(form: &mut Form<'_, '_>) -> ChargedPack {
-        let pack = form.required_block("pack");
-        let cell = form.block_of(pack.as_ref(), "cell");
+        let name = form.required_block("pack");
+        let cell = form.block_of(name.as_ref(), "cell");
         let curve = form.block_has(cell.as_ref(), "open_circuit_curve");
-        let (mut lookup, pack) = (form.lookup(), pack.as_ref());
+        let (mut lookup, pack) = (form.lookup(), name.as_ref());
         lookup.taken(&PARALLEL, pack);
         lookup.if_there(&CONTINUOUS_CHARGE, cell.as_ref());
         lookup.if_there(&CHARGE_TEMPERATURE_LOW, cell.as_ref());
+        let hottest = lookup.if_there(&CHARGE_TEMPERATURE_HIGH, cell.as_ref()).is_some();
         ChargedPack {
             series: lookup.taken(&SERIES, pack),
             nominal_voltage: lookup.taken(&NOMINAL_VOLTAGE, pack),
@@ -74,8 +102,16 @@ impl ChargedPack {
             energy: lookup.taken(&ENERGY, pack),
             resistance: lookup.taken(&RESISTANCE, pack),
             open_circuit_curve: curve.then(|| lookup.curve_that_fits(&OPEN_CIRCUIT_CURVE, cell.as_ref())),
+            hottest,
             cell,
+            name,
         }
+    }
+
+    /// Requires that the cells are neither too cold nor too hot to be charged.
+    pub(in crate::blocks) fn require_temperatures(&self, out: &mut Outcomes<'_, '_, '_>) {
+        out.require(if self.hottest { &CELL_TEMPERATURE_WITHIN } else { &CELL_TEMPERATURE });
+        out.require(&CELL_TEMPERATURE_HIGH);
     }
 
     /// The cell's curve where it must be there; the finding names the cell's part.

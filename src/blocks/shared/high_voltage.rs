@@ -16,8 +16,20 @@ pub(in crate::blocks) fn is_high_ac(voltage: ElectricPotential) -> bool {
 
 /// The caution that a circuit of that DC voltage needs, where the voltage is known.
 pub(in crate::blocks) fn caution_dc(page: &mut Page<'_>, voltage: Slot<ElectricPotential>) {
-    let Some(voltage) = page.get(voltage) else { return };
-    page.caution(if is_high_dc(voltage) { Caution::HighVoltage } else { Caution::LowVoltagePack });
+    caution_highest(page, [voltage]);
+}
+
+/// The same by the highest of several voltages.
+pub(in crate::blocks) fn caution_highest(
+    page: &mut Page<'_>,
+    voltages: impl IntoIterator<Item = Slot<ElectricPotential>>,
+) {
+    let known: Vec<ElectricPotential> = voltages.into_iter().filter_map(|slot| page.get(slot)).collect();
+    if known.is_empty() {
+        return;
+    }
+    let high = known.into_iter().any(is_high_dc);
+    page.caution(if high { Caution::HighVoltage } else { Caution::LowVoltagePack });
 }
 
 #[cfg(test)]

@@ -4,4 +4,5 @@ pub(in crate::blocks) mod charged_pack;
 pub(in crate::blocks) mod gravity;
 pub(in crate::blocks) mod high_voltage;
 pub(in crate::blocks) mod invalid_test;
+pub(in crate::blocks) mod switchgear;
 pub(in crate::blocks) mod working_voltage;

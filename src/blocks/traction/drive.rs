@@ -149,22 +149,7 @@ impl Motor {
             return Err(Trouble::BeginsLate);
         }
         let last = self.pieces[self.pieces.len() - 1].to;
-        let mut pieces = split(
-            &self.pieces,
-            |shape| shape.at_torque(caps.torque),
-            |piece, middle| match piece.shape.torque(middle) > caps.torque {
-                true => Shape::Line { at_zero: caps.torque, slope: 0.0 },
-                false => piece.shape,
-            },
-        );
-        let power = self.power_cap(caps.battery);
-        pieces = split(
-            &pieces,
-            |shape| shape.at_power(power),
-            |piece, middle| {
-                if piece.shape.power(middle) > power { Shape::Power(power) } else { piece.shape }
-            },
-        );
+        let mut pieces = capped(&self.pieces, caps.torque, self.power_cap(caps.battery));
         let fastest = self.max_speed.map_or(last, |limit| limit.min(last));
         if let Some(sag) = self.sag {
             pieces = self.sagging(&pieces, sag, fastest)?;
@@ -235,6 +220,23 @@ impl Motor {
             }
         }
     }
+}
+
+/// The pieces under a torque and a power.
+pub(super) fn capped(pieces: &[Piece], torque: f64, power: f64) -> Vec<Piece> {
+    let pieces = split(
+        pieces,
+        |shape| shape.at_torque(torque),
+        |piece, middle| match piece.shape.torque(middle) > torque {
+            true => Shape::Line { at_zero: torque, slope: 0.0 },
+            false => piece.shape,
+        },
+    );
+    split(
+        &pieces,
+        |shape| shape.at_power(power),
+        |piece, middle| if piece.shape.power(middle) > power { Shape::Power(power) } else { piece.shape },
+    )
 }
 
 /// Cuts pieces where a level is crossed, and reshapes each part by what it is in its middle.

@@ -1,21 +1,20 @@
 //! What a traction block can't reach: what ends it, and where.
 
 use super::drive::{Drive, End, Trouble};
-use super::given::{ContinuousOf, Model, ShapeOf, curve_fault};
+use super::given::Model;
 use super::hill::Hill;
+use super::motor::{ContinuousOf, ShapeOf, curve_fault};
 use super::results::{AtSpeed, Pull, SprintOf};
 use super::travel::{Stop, Why};
 use super::{
-    CANNOT_START, HIGH_ADHESION, HILL_NOT_CLIMBED, PACK_COLLAPSES, PACK_TOO_WEAK, SPEED_NOT_REACHED, Traction,
+    CANNOT_START, HIGH_ADHESION, HILL_NOT_CLIMBED, MOST_ADHESION, PACK_COLLAPSES, PACK_TOO_WEAK,
+    SPEED_NOT_REACHED, Traction,
 };
 use crate::findings::codes;
 use crate::model::{Bench, Page, Slot};
 use crate::quantities::Curve;
 use crate::quantities::si::{Force, Measure};
 use crate::words::{Words, words};
-
-/// Above this a road tyre is not believed.
-const MOST_ADHESION: f64 = 1.2;
 
 impl Traction {
     /// Where full drive from rest ends; `None`, with its finding, where there is no drive or it does not start.
@@ -34,7 +33,8 @@ impl Traction {
             self.begins_late(page, "continuous torque curve");
         }
         let stop = model.top()?;
-        if stop.why == Why::NoStart {
+        let stalls = page.get(self.start.force).is_some_and(|force| force.si() <= model.road.force(0.0));
+        if stop.why == Why::NoStart || stalls {
             let message = words!(
                 "at standstill the drive gives {}, and the road takes {}",
                 page.value(self.start.force),
@@ -50,7 +50,7 @@ impl Traction {
     /// A curve that is no torque over motor speed.
     fn curves_are_wrong(&self, page: &mut Page<'_>) -> bool {
         let peak = match self.given.motor.shape {
-            ShapeOf::Curve(slot) => Some(slot),
+            ShapeOf::Curve { curve, .. } => Some(curve),
             ShapeOf::Peak { .. } => None,
         };
         let continuous = match self.given.motor.continuous {
@@ -94,7 +94,7 @@ impl Traction {
 
     fn begins_late(&self, page: &mut Page<'_>, which: &str) {
         let at = match self.given.motor.shape {
-            ShapeOf::Curve(slot) => slot.index(),
+            ShapeOf::Curve { curve, .. } => curve.index(),
             ShapeOf::Peak { torque, .. } => torque.index(),
         };
         let message = words!("the {} of the motor does not begin at 0 rpm, where a launch does", which);
@@ -139,13 +139,13 @@ impl Traction {
 
     fn ask_the_pack(&self, page: &mut Page<'_>) {
         let Some(pack) = &self.given.pack else { return };
-        let Some(power) = page.get(self.peak_battery_power) else { return };
+        let Some(power) = page.get(self.battery.power) else { return };
         if page.get(pack.collapse_power).is_some_and(|most| power > most) {
             self.collapses(page);
         } else if page.get(pack.rated_power).is_some_and(|rated| power > rated) {
             let message = words!(
                 "the drive draws {}, and the pack is rated for {}",
-                page.value(self.peak_battery_power),
+                page.value(self.battery.power),
                 page.value(pack.rated_power)
             );
             let help = "limit it with `battery_power`, or choose more cells, or cells of a higher rating";

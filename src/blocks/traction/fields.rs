@@ -19,12 +19,12 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "motor",
         Takes::BlockName,
-        "a part with `torque_curve` (torque over motor speed, from 0), or `peak_torque`, `peak_power` and `max_speed`; and if known `max_speed`, `continuous_torque_curve` or `continuous_torque` and `continuous_power`, `peak_time`, `curve_voltage` (of the battery, for which the ratings hold), `efficiency` (of motor and inverter; 100 % is assumed)",
+        "a part with `torque_curve` (torque over motor speed, from 0), or `peak_torque`, `peak_power` and `max_speed`; and if known `peak_power` beside a curve (which it caps), `max_speed`, `continuous_torque_curve` or `continuous_torque` and `continuous_power`, `peak_time`, `stall_torque` and `stall_time` (at standstill), `curve_voltage` (of the battery, for which the ratings hold), `voltage_low` (under which it does not work), `efficiency` (of motor and inverter; 100 % is assumed)",
     ),
     FieldDoc::new(
         "pack",
         Takes::BlockName,
-        "a `pack-layout` block; where the motor has a `curve_voltage`, speed and power fall with the pack's sagged voltage",
+        "a `pack-layout` block; where the motor has a `curve_voltage`, speed and power fall with the pack's sagged voltage, and with its `worst` the hill and the top speed are looked at low and cold",
     )
     .optional(),
     FieldDoc::new("battery_power", Takes::Quantity(&sort::POWER), "the most that the battery is let give")

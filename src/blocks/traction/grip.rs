@@ -1,11 +1,16 @@
 //! What the driven tyres hold, with the load that moves between the axles while they pull.
 
+use super::given::RoadOf;
 use super::rows::{
     ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
 };
-use super::takes::{CG_HEIGHT, LEDGER_FRONT_SHARE, WHEELBASE};
-use crate::model::{Bench, BlockName, Form, Outcomes, Slot};
-use crate::quantities::si::{Force, Length, Measure, Ratio, ratio};
+use super::takes::{CG_HEIGHT, CONVERTED_MASS, FRONT_AXLE, LADEN_FRONT_AXLE, LADEN_MASS, WHEELBASE};
+use crate::blocks::shared::gravity::GRAVITY;
+use crate::model::{Bench, BlockName, Form, Outcomes, Page, Slot};
+use crate::quantities::si::{Acceleration, Force, Length, Mass, Measure, Ratio, ratio};
+
+/// Within this share of each other two masses are one.
+const SAME_MASS: f64 = 0.005;
 
 /// Which wheels drive, and what is known of the load on them.
 pub(super) struct Grip {
@@ -13,7 +18,23 @@ pub(super) struct Grip {
     pub(super) driven: Driven,
     pub(super) cg_height: Option<Slot<Length>>,
     wheelbase: Option<Slot<Length>>,
-    ledger_share: Option<Slot<Ratio>>,
+    /// `None` without a ledger.
+    pub(super) masses: Option<Masses>,
+    pub(super) axles: Option<Axles>,
+}
+
+/// Of a ledger's vehicle.
+#[derive(Clone, Copy)]
+pub(super) struct Masses {
+    pub(super) converted: Slot<Mass>,
+    pub(super) laden: Slot<Mass>,
+}
+
+/// What its front axle carries.
+#[derive(Clone, Copy)]
+pub(super) struct Axles {
+    converted: Slot<Mass>,
+    pub(super) laden: Slot<Mass>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -73,20 +94,35 @@ impl Grip {
             (Some(_), _) => Driven::NoLedger,
             (None, _) => Driven::NotSaid,
         };
-        let ledger = ledger.filter(|_| driven.is_axle());
         let mut lookup = form.lookup();
+        let converted = lookup.if_there(&CONVERTED_MASS, ledger);
+        let masses = converted
+            .zip(lookup.if_there(&LADEN_MASS, ledger))
+            .map(|(converted, laden)| Masses { converted, laden });
+        let ledger = ledger.filter(|_| driven.is_axle());
+        let front = lookup.if_there(&FRONT_AXLE, ledger);
+        let axles = front
+            .zip(lookup.if_there(&LADEN_FRONT_AXLE, ledger))
+            .map(|(converted, laden)| Axles { converted, laden });
         Grip {
             adhesion,
             driven,
             cg_height: lookup.if_there(&CG_HEIGHT, ledger),
             wheelbase: lookup.if_there(&WHEELBASE, ledger),
-            ledger_share: lookup.if_there(&LEDGER_FRONT_SHARE, ledger),
+            masses,
+            axles,
         }
     }
 
-    pub(super) fn declare(&self, out: &mut Outcomes<'_, '_, '_>) -> Held {
+    pub(super) fn declare(&self, out: &mut Outcomes<'_, '_, '_>, road_mass: Slot<Mass>) -> Held {
         Held {
-            front_share: out.result(&FRONT_SHARE),
+            front_share: match self.masses.zip(self.axles) {
+                Some((masses, axles)) => {
+                    let uses = [masses.converted, masses.laden, axles.converted, axles.laden, road_mass];
+                    out.procedure(&FRONT_SHARE, &uses.map(Slot::index))
+                }
+                None => out.unknown(&FRONT_SHARE),
+            },
             height_share: out.result(&HEIGHT_SHARE),
             load: out.result(match self.driven {
                 Driven::Front => &DRIVEN_LOAD_FRONT,
@@ -98,15 +134,11 @@ impl Grip {
     }
 
     /// The results; what the tyres hold is given back.
-    pub(super) fn evaluate(
-        &self,
-        bench: &mut Bench<'_>,
-        held: &Held,
-        weight: Force,
-        rolling: Force,
-    ) -> Force {
-        let front_share = known(bench, self.ledger_share);
-        bench.set(held.front_share, front_share);
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, held: &Held, road: &RoadOf) -> Force {
+        let (mass, rolling) = (bench.get(road.mass), bench.get(road.f0));
+        let weight = mass * Acceleration::from_si(GRAVITY);
+        let front_share = self.front_share(bench, mass).unwrap_or(ratio(f64::NAN));
+        set(bench, held.front_share, Some(front_share));
         bench.set(held.height_share, self.height_share(bench));
         let load = self.load(bench, &Stand { weight, rolling, front_share });
         set(bench, held.load, load);
@@ -120,6 +152,37 @@ impl Grip {
         let load = load.unwrap_or(Force::from_si(f64::NAN));
         // No more than the whole weight, when the front wheels leave the ground. NaN stays.
         adhesion * if load > weight { weight } else { load }
+    }
+
+    /// On the front axle of the vehicle at that mass. `None` without a ledger. Between the converted and the laden mass
+    /// nobody knows where the part of the load lies that is aboard: the share that leaves less on the driven axle is
+    /// taken.
+    fn front_share(&self, bench: &Bench<'_>, mass: Mass) -> Option<Ratio> {
+        let (masses, axles) = self.masses.zip(self.axles)?;
+        let (empty, laden) = (bench.get(masses.converted), bench.get(masses.laden));
+        let converted_share = Ratio::from(bench.get(axles.converted) / empty);
+        let laden_share = Ratio::from(bench.get(axles.laden) / laden);
+        let front_is_less = laden_share < converted_share;
+        Some(if mass >= laden * (1.0 - SAME_MASS) {
+            laden_share
+        } else if mass <= empty * (1.0 + SAME_MASS) || front_is_less != (self.driven == Driven::Front) {
+            converted_share
+        } else {
+            laden_share
+        })
+    }
+
+    /// The share put back: one of the two front axle loads comes out.
+    pub(super) fn check(&self, page: &mut Page<'_>, held: &Held) {
+        let (Some(share), Some((masses, axles))) = (page.get(held.front_share), self.masses.zip(self.axles))
+        else {
+            return;
+        };
+        let of = |mass: Slot<Mass>, axle: Slot<Mass>| {
+            share.si() * page.values[mass.index()] / page.values[axle.index()] - 1.0
+        };
+        let (converted, laden) = (of(masses.converted, axles.converted), of(masses.laden, axles.laden));
+        page.checked(held.front_share, if converted.abs() < laden.abs() { converted } else { laden }, 1e-9);
     }
 
     fn height_share(&self, bench: &Bench<'_>) -> Ratio {

@@ -2,7 +2,6 @@
 
 use super::given::{Given, Model};
 use super::grip::{Driven, Grip, Stand, known, set};
-use super::takes::{LADEN_FRONT_AXLE, LADEN_MASS};
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Form, Outcomes, RequirementRow, Row, Slot};
@@ -24,7 +23,7 @@ pub(super) static ROLLING: Row<Force> =
         .when(ON_A_HILL);
 pub(super) static ROLLING_LADEN: Row<Force> = ROLLING.by("road.f0 * ledger.laden_mass / road.mass");
 pub(super) static FRONT_SHARE: Row<Ratio> =
-    Row::formula("hill_front_share", "share of the weight on the front axle on the hill", "%", "front_share")
+    Row::formula("hill_front_share", "front axle share on the hill", "%", "front_share")
         .about("as on the level and at rest")
         .when(ON_ONE_AXLE);
 pub(super) static FRONT_SHARE_LADEN: Row<Ratio> =
@@ -40,20 +39,16 @@ pub(super) static DRIVEN_LOAD_REAR: Row<Force> = DRIVEN_LOAD.by(
 );
 pub(super) static ADHESION_FORCE: Row<Force> = Row::formula(
     "hill_adhesion_force",
-    "force that the driven tyres hold, as on the level",
+    "grip on the hill as on the level",
     "N",
     "adhesion * min(hill_weight, hill_driven_load)",
 )
 .when(ON_A_HILL);
-pub(super) static HELD_FORCE: Row<Force> = Row::formula(
-    "hill_held_force",
-    "force that the driven tyres hold on the hill",
-    "N",
-    "hill_adhesion_force * cos(atan(hill.grade))",
-)
-.when(ON_A_HILL);
+pub(super) static HELD_FORCE: Row<Force> =
+    Row::formula("hill_held_force", "grip on the hill", "N", "hill_adhesion_force * cos(atan(hill.grade))")
+        .when(ON_A_HILL);
 pub(super) static AIR_SPEED: Row<Velocity> =
-    Row::formula("hill_air_speed", "speed through the air on the hill", "km/h", "hill.speed + road.headwind")
+    Row::formula("hill_air_speed", "air speed on the hill", "km/h", "hill.speed + road.headwind")
         .when(ON_A_HILL);
 pub(super) static DRAG: Row<Force> = Row::formula(
     "hill_drag",
@@ -73,7 +68,7 @@ pub(super) static FORCE: Row<Force> = Row::formula(
 .when(ON_A_HILL);
 pub(super) static MOTOR_TORQUE: Row<Torque> = Row::formula(
     "hill_motor_torque",
-    "torque of the motor on the hill",
+    "motor torque on the hill",
     "N·m",
     "hill_force * rolling_radius / (chain.overall_ratio * chain.efficiency)",
 )
@@ -85,6 +80,13 @@ pub(super) static PEAK_TORQUE: Row<Torque> = Row::procedure(
     "the motor's torque at the hill's speed, within its curve, the battery's limit and its sagged voltage",
 )
 .when(ON_A_HILL);
+pub(super) static WORST_TORQUE: Row<Torque> = Row::procedure(
+    "hill_worst_torque",
+    "peak torque at the hill's speed with the pack at its worst",
+    "N·m",
+    "as the peak torque at the hill's speed, with the pack's voltage and resistance at worst",
+)
+.when("with a `hill`, a `pack` that has a `worst`, and a motor with `curve_voltage`");
 pub(super) static SHARE: Row<Ratio> = Row::formula(
     "hill_share",
     "share of the peak torque on the hill",
@@ -102,15 +104,15 @@ pub(super) static CONTINUOUS_TORQUE: Row<Torque> = Row::procedure(
 .when(RATED);
 pub(super) static HEATING: Row<Time> = Row::formula(
     "hill_heating",
-    "heat of the hill beyond the continuous torque",
+    "heat of the hill",
     "s",
     "hill.time * (hill_motor_torque^2 - hill_continuous_torque^2) / hill_peak_torque^2",
 )
-.about("as time at the peak torque, whose loss grows with the square of torque; below 0 the motor cools")
+.about("beyond the continuous torque, as time at the peak torque: loss grows with the square of torque; below 0 the motor cools")
 .when("with a `hill.time` and a continuous rating of the motor");
 pub(super) static HEAT_ROOM: Row<Time> = Row::formula(
     "hill_heat_room",
-    "heat that the motor bears beyond the continuous torque",
+    "heat that the motor bears",
     "s",
     "motor.peak_time * (1 - hill_continuous_torque^2 / hill_peak_torque^2)",
 )
@@ -131,19 +133,30 @@ pub(super) static TORQUE_IS_THERE: RequirementRow =
         .at_most("hill_peak_torque")
         .source("the motor's torque at the hill's speed")
         .only_with(&["hill.grade"]);
+pub(super) static TORQUE_IS_THERE_AT_WORST: RequirementRow =
+    RequirementRow::wish("hill_motor_torque", "hill_motor_torque")
+        .at_most("hill_worst_torque")
+        .source("the motor's torque at the hill's speed with the pack at its worst")
+        .only_with(&["hill.grade"]);
 pub(super) static TYRES_HOLD: RequirementRow = RequirementRow::wish("hill_force", "hill_force")
     .at_most("hill_held_force")
     .source("what the driven tyres hold on the hill")
     .only_with(&["hill.grade"]);
 pub(super) static LASTS: RequirementRow = RequirementRow::wish("hill_time", "hill_heating")
     .at_most("hill_heat_room")
-    .label("heat of the motor on the hill")
+    .label("heat of the hill")
     .source("the motor's peak torque for its peak time")
     .only_with(&["hill.time"]);
 
+/// Of a hill that is started on: what it takes lasts.
+pub(super) static STALLS: RequirementRow = RequirementRow::wish("hill_stall_time", "hill.time")
+    .label("time at standstill on the hill")
+    .at_most("motor.stall_time")
+    .source("how long the motor bears its torque at standstill")
+    .only_with(&["hill.time", "motor.stall_time"]);
+
 pub(super) struct Hill {
     pub(super) written: Written,
-    pub(super) laden: Option<Laden>,
     pub(super) weight: Slot<Force>,
     pub(super) rolling: Slot<Force>,
     front_share: Slot<Ratio>,
@@ -155,7 +168,8 @@ pub(super) struct Hill {
     pub(super) force: Slot<Force>,
     pub(super) motor_torque: Slot<Torque>,
     pub(super) peak_torque: Slot<Torque>,
-    pub(super) share: Slot<Ratio>,
+    pub(super) worst_torque: Option<Slot<Torque>>,
+    share: Slot<Ratio>,
     pub(super) continuous_torque: Slot<Torque>,
     pub(super) heating: Slot<Time>,
     pub(super) heat_room: Slot<Time>,
@@ -167,68 +181,46 @@ pub(super) struct Hill {
 pub(super) struct Written {
     pub(super) grade: Slot<Ratio>,
     pub(super) speed: Slot<Velocity>,
-    laden: bool,
-    time: Option<Slot<Time>>,
-}
-
-/// The laden vehicle of a ledger.
-pub(super) struct Laden {
-    mass: Slot<Mass>,
-    front_axle: Option<Slot<Mass>>,
+    pub(super) laden: bool,
+    pub(super) time: Option<Slot<Time>>,
 }
 
 /// The block that the hill stands in.
 pub(super) struct Around<'a> {
     pub(super) given: &'a Given,
     pub(super) grip: &'a Grip,
+    /// With the pack at its worst.
+    pub(super) worst: &'a Model,
 }
 
 impl Written {
-    pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Written> {
-        form.group("hill", |form| Written {
+    pub(super) fn read(form: &mut Form<'_, '_>, ledger: Option<&BlockName>) -> Option<Written> {
+        let written = form.group("hill", |form| Written {
             grade: form.required("grade"),
             speed: form.assumed("speed"),
             laden: form.choice("laden", &["yes", "no"]) == Some("yes"),
             time: form.optional("time"),
-        })
-    }
-}
-
-impl Laden {
-    /// Where a laden hill is asked for.
-    pub(super) fn read(
-        form: &mut Form<'_, '_>,
-        (written, driven): (&Written, Driven),
-        ledger: Option<&BlockName>,
-    ) -> Option<Laden> {
-        if !written.laden {
-            return None;
-        }
-        if ledger.is_none() {
+        })?;
+        if written.laden && ledger.is_none() {
             let help = "type `ledger: …`, the name of a mass-ledger";
             form.report(&codes::MISSING_FIELD, form.place(), "a laden hill without a `ledger`", help);
-            return None;
         }
-        let mut lookup = form.lookup();
-        let mass = lookup.taken(&LADEN_MASS, ledger);
-        let axle = ledger.filter(|_| driven.is_axle());
-        Some(Laden { mass, front_axle: lookup.if_there(&LADEN_FRONT_AXLE, axle) })
+        Some(written)
     }
 }
 
 impl Hill {
     pub(super) fn declare(
         out: &mut Outcomes<'_, '_, '_>,
-        (written, laden): (Written, Option<Laden>),
-        around: &Around<'_>,
+        written: Written,
+        (given, grip): (&Given, &Grip),
     ) -> Hill {
-        let Around { given, grip } = *around;
-        let of = |light, heavy| if laden.is_some() { heavy } else { light };
+        let of = |light, heavy| if written.laden { heavy } else { light };
         let mut uses = given.uses();
         uses.push(written.speed.index());
         let weight = out.result(of(&WEIGHT, &WEIGHT_LADEN));
         let rolling = out.result(of(&ROLLING, &ROLLING_LADEN));
-        let front_share = out.result(if laden.is_some() { &FRONT_SHARE_LADEN } else { &FRONT_SHARE });
+        let front_share = out.result(if written.laden { &FRONT_SHARE_LADEN } else { &FRONT_SHARE });
         let driven_load = out.result(match grip.driven {
             Driven::Front => &DRIVEN_LOAD_FRONT,
             Driven::Rear => &DRIVEN_LOAD_REAR,
@@ -241,17 +233,20 @@ impl Hill {
         let force = out.result(&FORCE);
         let motor_torque = out.result(&MOTOR_TORQUE);
         let peak_torque = out.procedure(&PEAK_TORQUE, &uses);
+        let worst_torque = given.worst_uses().map(|mut uses| {
+            uses.push(written.speed.index());
+            out.procedure(&WORST_TORQUE, &uses)
+        });
         let share = out.result(&SHARE);
         let continuous_torque = match given.motor.continuous {
             Some(_) => {
-                uses.extend(given.continuous_uses());
+                uses.extend(given.motor.continuous_uses());
                 out.procedure(&CONTINUOUS_TORQUE, &uses)
             }
             None => out.unknown(&CONTINUOUS_TORQUE),
         };
         Hill {
             written,
-            laden,
             weight,
             rolling,
             front_share,
@@ -263,6 +258,7 @@ impl Hill {
             force,
             motor_torque,
             peak_torque,
+            worst_torque,
             share,
             continuous_torque,
             heating: out.result(&HEATING),
@@ -277,16 +273,16 @@ impl Hill {
         around: &Around<'_>,
         (model, front_share): (&Model, Ratio),
     ) {
-        let Around { given, grip } = *around;
+        let Around { given, grip, worst } = *around;
         let gravity = Acceleration::from_si(GRAVITY);
         let (road_mass, f0) = (bench.get(given.road.mass), bench.get(given.road.f0));
-        let (weight, rolling, front_share) = match &self.laden {
-            Some(laden) => {
-                let mass: Mass = bench.get(laden.mass);
-                let share = Ratio::from(known(bench, laden.front_axle) / mass);
+        let (weight, rolling, front_share) = match self.written.laden {
+            true => {
+                let mass: Mass = known(bench, grip.masses.map(|masses| masses.laden));
+                let share = Ratio::from(known(bench, grip.axles.map(|axles| axles.laden)) / mass);
                 (mass * gravity, f0 * Ratio::from(mass / road_mass), share)
             }
-            None => (road_mass * gravity, f0, front_share),
+            false => (road_mass * gravity, f0, front_share),
         };
         bench.set(self.weight, weight);
         bench.set(self.rolling, rolling);
@@ -309,6 +305,10 @@ impl Hill {
         bench.set(self.motor_torque, torque);
         let peak = Torque::from_si(model.force_at(speed.si()) / model.motor.gear.force);
         set(bench, self.peak_torque, Some(peak));
+        if let Some(slot) = self.worst_torque {
+            let torque = worst.force_at(speed.si()) / worst.motor.gear.force;
+            set(bench, slot, Some(Torque::from_si(torque)));
+        }
         set(bench, self.share, Some(torque / peak));
         self.heat(bench, given, (model, [torque, peak]));
     }
@@ -316,7 +316,7 @@ impl Hill {
     /// How much of the heat that the motor bears the hill makes, and how long it lasts.
     fn heat(&self, bench: &mut Bench<'_>, given: &Given, (model, [torque, peak]): (&Model, [Torque; 2])) {
         let speed = bench.get(self.written.speed).si();
-        let continuous = Torque::from_si(model.continuous_force_at(speed) / model.motor.gear.force);
+        let continuous = Torque::from_si(model.rated_force_at(speed) / model.motor.gear.force);
         set(bench, self.continuous_torque, Some(continuous));
         let over = torque * torque - continuous * continuous;
         let heating = known(bench, self.written.time) * Ratio::from(over / (peak * peak));

@@ -1,11 +1,13 @@
 //! Will it climb, how fast is it, how soon: what motor, gearing, tyres and battery make of a road load.
 
+mod doubts;
 mod drive;
 mod faults;
 mod fields;
 mod given;
 mod grip;
 mod hill;
+mod motor;
 mod present;
 mod results;
 mod rows;
@@ -13,17 +15,17 @@ mod takes;
 mod travel;
 
 use self::fields::FIELDS;
-use self::given::{Given, Model};
+use self::given::{Charge, Given, Model};
 use self::grip::{Grip, Held, set};
-use self::hill::{Around, Hill, Laden, Written};
-use self::results::{AtSpeed, Pull, SprintOf, Start, Top};
-use self::rows::{PEAK_BATTERY_POWER, REQUIRES, ROWS, VOLTAGE_AT_PEAK, WEIGHT};
+use self::hill::{Around, Hill, Written};
+use self::results::{AtSpeed, Battery, Pull, SprintOf, Start, Top};
+use self::rows::{REQUIRES, ROWS, WEIGHT};
 use self::takes::TAKES;
 use self::travel::{Mesh, Sprint, Stop, Travel, Why, travel};
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::{Code, Severity};
 use crate::model::{Bench, Block, BlockName, Entry, Example, Form, Kind, Page, Slot};
-use crate::quantities::si::{Acceleration, ElectricPotential, Force, Length, Measure, Power, Time, Velocity};
+use crate::quantities::si::{Acceleration, Force, Length, Measure, Time, Velocity};
 
 pub(super) static KIND: Kind = Kind {
     name: "traction",
@@ -88,10 +90,13 @@ grade_speeds: [50 km/h]
     limits: &[
         "the driver's and the inverter's delay, changes of gear, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
         "a motor or inverter that turns its power back when it is hot is not calculated; the time on a hill is rough, as it knows only the two ratings",
-        "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; a low charge is slower",
+        "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; low charge and cold are looked at where the pack has a `worst`, by top speed and hill alone",
         "where a sagged curve ends before the motor's last speed, its last power is taken to go on",
     ],
     codes: &[
+        &CURVE_ABOVE_RATING,
+        &NO_CURVE_VOLTAGE,
+        &MASS_APART,
         &CANNOT_START,
         &SPEED_NOT_REACHED,
         &HILL_NOT_CLIMBED,
@@ -127,11 +132,29 @@ static PACK_TOO_WEAK: Code = Code {
     severity: Severity::Warning,
     about: "the drive asks more than the pack's cells are rated for",
 };
+static CURVE_ABOVE_RATING: Code = Code {
+    name: "curve-above-rating",
+    severity: Severity::Warning,
+    about: "the torque curve gives more than the peak torque or power that stands beside it",
+};
+static NO_CURVE_VOLTAGE: Code = Code {
+    name: "no-curve-voltage",
+    severity: Severity::Warning,
+    about: "a pack is named, and the motor does not say for which voltage its ratings hold",
+};
+static MASS_APART: Code = Code {
+    name: "mass-apart",
+    severity: Severity::Warning,
+    about: "the road's mass is less than that of the ledger's converted vehicle",
+};
 static HIGH_ADHESION: Code = Code {
     name: "high-adhesion",
     severity: Severity::Warning,
     about: "an adhesion that road tyres don't have",
 };
+
+/// Above this a road tyre is not believed.
+const MOST_ADHESION: f64 = 1.2;
 
 struct Traction {
     given: Given,
@@ -140,8 +163,7 @@ struct Traction {
     held: Held,
     start: Start,
     grades: Vec<AtSpeed>,
-    peak_battery_power: Slot<Power>,
-    voltage_at_peak: Slot<ElectricPotential>,
+    battery: Battery,
     top: Top,
     sprints: Vec<SprintOf>,
     hill: Option<Hill>,
@@ -154,40 +176,34 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let grip = Grip::read(form, ledger);
     let sprints: Vec<Entry<(Slot<Velocity>, Slot<Velocity>)>> = form.stretches("sprints");
     let grade_speeds: Vec<Entry<Slot<Velocity>>> = form.quantities("grade_speeds");
-    let hill = Written::read(form).map(|written| {
-        let laden = Laden::read(form, (&written, grip.driven), ledger);
-        (written, laden)
-    });
+    let hill = Written::read(form, ledger);
 
+    let worst = given.has_worst();
+    let starts_on_hill = hill.as_ref().is_some_and(|hill| form.literal_of(hill.speed) == Some(0.0));
     let mut out = form.outcomes();
     let weight = out.result(&WEIGHT);
-    let held = grip.declare(&mut out);
+    let held = grip.declare(&mut out, given.road.mass);
     let start = Start::declare(&mut out, &given);
     let grades = grade_speeds.iter().map(|entry| AtSpeed::declare(&mut out, &given, entry)).collect();
     let mut uses = given.uses();
-    let peak_battery_power = out.procedure(&PEAK_BATTERY_POWER, &uses);
-    let voltage_at_peak = out.result(&VOLTAGE_AT_PEAK);
+    let battery = Battery::declare(&mut out, &given);
     uses.extend(given.road.uses());
     uses.push(held.force.index());
     let top = Top::declare(&mut out, &given, &uses);
     uses.push(given.road.effective_mass.index());
     let sprints = sprints.into_iter().map(|entry| SprintOf::declare(&mut out, &uses, entry)).collect();
-    let around = Around { given: &given, grip: &grip };
-    let hill = hill.map(|hill| Hill::declare(&mut out, hill, &around));
-    REQUIRES.iter().for_each(|row| out.require(*row));
-    Box::new(Traction {
-        given,
-        grip,
-        weight,
-        held,
-        start,
-        grades,
-        peak_battery_power,
-        voltage_at_peak,
-        top,
-        sprints,
-        hill,
-    })
+    let hill = hill.map(|hill| Hill::declare(&mut out, hill, (&given, &grip)));
+    for row in REQUIRES {
+        // One or the other holds the hill's torque.
+        let passed_over = match worst {
+            true => &hill::TORQUE_IS_THERE,
+            false => &hill::TORQUE_IS_THERE_AT_WORST,
+        };
+        if !std::ptr::eq(*row, passed_over) && (starts_on_hill || !std::ptr::eq(*row, &hill::STALLS)) {
+            out.require(*row);
+        }
+    }
+    Box::new(Traction { given, grip, weight, held, start, grades, battery, top, sprints, hill })
 }
 
 impl Block for Traction {
@@ -196,21 +212,20 @@ impl Block for Traction {
         let weight = bench.get(road.mass) * Acceleration::from_si(GRAVITY);
         bench.set(self.weight, weight);
         let rolling = bench.get(road.f0);
-        let adhesion = self.grip.evaluate(bench, &self.held, weight, rolling);
-        let model = self.given.model(bench, adhesion);
+        let adhesion = self.grip.evaluate(bench, &self.held, road);
+        let model = self.given.model(bench, (adhesion, Charge::Nominal));
+        let worst = self.given.has_worst().then(|| self.given.model(bench, (adhesion, Charge::Worst)));
+        let worst = worst.as_ref().unwrap_or(&model);
         let pull = Pull { weight, rolling, adhesion, drag: Force::from_si(0.0) };
         self.start.evaluate(bench, &self.given, &pull);
         for at in &self.grades {
             at.evaluate(bench, &self.given, (&pull, &model));
         }
-        let power = model.free.as_ref().map_or(f64::NAN, |drive| drive.battery_power());
-        bench.set(self.peak_battery_power, Power::from_si(power));
-        if let Some(pack) = &self.given.pack {
-            let open = bench.get(pack.nominal_voltage);
-            let lost = 4.0 * bench.get(pack.resistance) * Power::from_si(power);
-            set(bench, self.voltage_at_peak, Some((open + (open * open - lost).sqrt()) / 2.0));
-        }
+        self.battery.evaluate(bench, &self.given, (&model, worst));
         bench.set(self.top.speed, Velocity::from_si(reached(model.top())));
+        if let Some(slot) = self.top.worst {
+            set(bench, slot, Some(Velocity::from_si(reached(worst.top()))));
+        }
         if let Some(slot) = self.top.continuous {
             set(bench, slot, Some(Velocity::from_si(reached(model.continuous_top()))));
         }
@@ -220,8 +235,9 @@ impl Block for Traction {
             set(bench, sprint.distance, Some(Length::from_si(found.distance)));
         }
         if let Some(hill) = &self.hill {
+            let around = Around { given: &self.given, grip: &self.grip, worst };
             let front_share = bench.get(self.held.front_share);
-            hill.evaluate(bench, &Around { given: &self.given, grip: &self.grip }, (&model, front_share));
+            hill.evaluate(bench, &around, (&model, front_share));
         }
     }
 

@@ -1,8 +1,8 @@
 //! What a traction block says of itself: the outcome, its notes, its own checks and its picture.
 
 use super::Traction;
-use super::drive::{Drive, End};
-use super::given::Model;
+use super::drive::{Drive, End, Trouble};
+use super::given::{Charge, Model};
 use super::grip::Driven;
 use super::hill::Hill;
 use super::results::SprintOf;
@@ -15,9 +15,12 @@ impl Traction {
     pub(super) fn tell(&self, page: &mut Page<'_>) {
         let mut values = page.values.to_vec();
         let bench = Bench::new(&mut values, page.curves);
-        let model = self.given.model(&bench, bench.get(self.held.force));
+        let adhesion = bench.get(self.held.force);
+        let model = self.given.model(&bench, (adhesion, Charge::Nominal));
+        let worst = self.given.model(&bench, (adhesion, Charge::Worst));
         // What is known is checked, whatever else waits.
-        self.check(page, &bench, &model);
+        self.check(page, &bench, (&model, &worst));
+        self.doubt(page);
         let needed = self.given.uses().into_iter().chain(self.given.road.uses());
         if needed.chain([self.grip.adhesion.index()]).any(|index| !page.known[index]) {
             return;
@@ -27,6 +30,7 @@ impl Traction {
         }
         let Some(stop) = self.starts(page, &model) else { return };
         self.look(page, &bench, &model);
+        self.look_at_worst(page, &worst);
         page.say(self.top.limit, limit_words(&model, stop));
         page.say(self.start.limit, self.launch_words(page));
         self.outcome(page, &model, stop);
@@ -69,13 +73,21 @@ impl Traction {
         if self.given.motor.efficiency_is_assumed {
             page.note("The efficiency of the motor is not known: losses of motor and inverter are left out, and the battery has to give more than is worked here.");
         }
-        match self.grip.driven {
-            Driven::Both | Driven::Front | Driven::Rear => {}
-            Driven::NoLedger => page.note("The load on the driven axle is not known without a ledger: the limit of adhesion is that of the whole weight, which is too high."),
-            Driven::NotSaid => page.note("Which wheels drive was not said: the limit of adhesion is that of the whole weight, which is too high for one driven axle."),
+        if matches!(self.grip.driven, Driven::NoLedger | Driven::NotSaid) {
+            page.note("The limit of adhesion is that of the whole weight, which is too high for one driven axle: no verdict rests on it.");
         }
         if model.free.as_ref().is_ok_and(|drive| drive.pieces.iter().any(|piece| piece.sags)) {
             page.note("The pack's sagged voltage is under the one that the motor's ratings hold for: its corner speed and power fall with it. The sag is that of a constant resistance, a short-pulse model.");
+        }
+        if let Some((hill, masses)) = self.hill.as_ref().zip(self.grip.masses)
+            && !hill.written.laden
+            && page.get(masses.laden).zip(page.get(self.given.road.mass)).is_some_and(|(it, road)| it > road)
+        {
+            page.note(words!(
+                "The hill is climbed with the road's mass of {}, and laden the vehicle has {}: `laden: yes` looks at that.",
+                page.value(self.given.road.mass),
+                page.value(masses.laden)
+            ));
         }
         if self.hill.as_ref().is_some_and(|hill| page.get(hill.heating).is_some()) {
             page.note(
@@ -85,7 +97,8 @@ impl Traction {
     }
 
     /// Each procedure against another way to it.
-    fn check(&self, page: &mut Page<'_>, bench: &Bench<'_>, model: &Model) {
+    fn check(&self, page: &mut Page<'_>, bench: &Bench<'_>, (model, worst): (&Model, &Model)) {
+        self.grip.check(page, &self.held);
         for at in &self.grades {
             let speed = bench.get(at.speed).si();
             if let Some(force) = page.get(at.drive) {
@@ -94,18 +107,22 @@ impl Traction {
             if let Some(slot) = at.continuous.as_ref().map(|at| at.force)
                 && let Some(force) = page.get(slot)
             {
-                page.checked(slot, rated(model, speed, force.si() / model.motor.gear.force), 1e-9);
+                let torque = force.si() / model.motor.gear.force;
+                page.checked(slot, rated((model, &model.continuous), speed, torque), 1e-9);
             }
         }
-        if let (Some(power), Ok(drive)) = (page.get(self.peak_battery_power), &model.free) {
-            page.checked(self.peak_battery_power, 1.0 - scanned_power(model, drive) / power.si(), 1e-5);
+        let powers = [Some((self.battery.power, model)), self.battery.worst.map(|it| (it.0, worst))];
+        for (slot, model) in powers.into_iter().flatten() {
+            if let (Some(power), Ok(drive)) = (page.get(slot), &model.free) {
+                page.checked(slot, 1.0 - scanned_power(model, drive) / power.si(), 1e-5);
+            }
         }
-        if let (Some(speed), Ok(drive)) = (page.get(self.top.speed), &model.held) {
-            page.checked(
-                self.top.speed,
-                balance(&model.road, speed.si(), (drive.force_at(speed.si()), drive.last_speed())),
-                1e-9,
-            );
+        let tops = [Some((self.top.speed, model)), self.top.worst.map(|slot| (slot, worst))];
+        for (slot, model) in tops.into_iter().flatten() {
+            if let (Some(speed), Ok(drive)) = (page.get(slot), &model.held) {
+                let force = drive.force_at(speed.si());
+                page.checked(slot, balance(&model.road, speed.si(), (force, drive.last_speed())), 1e-9);
+            }
         }
         if let Some(slot) = self.top.continuous
             && let (Some(speed), Ok(drive)) = (page.get(slot), &model.held)
@@ -119,7 +136,7 @@ impl Traction {
             self.check_sprint(page, bench, (sprint, model));
         }
         if let Some(hill) = &self.hill {
-            check_hill(page, bench, hill, model);
+            check_hill(page, bench, (hill, model, worst));
         }
     }
 
@@ -216,15 +233,16 @@ fn put_back(model: &Model, road_speed: f64, torque: f64) -> f64 {
         (None, Some(last)) => last.shape.torque(last.to) * last.to / x,
         (None, None) => f64::NAN,
     };
-    let expected = on_curve.min(motor.efficiency * model.battery / turning);
+    let stall = if turning == 0.0 { model.stall / motor.gear.force } else { f64::INFINITY };
+    let expected = on_curve.min(motor.efficiency * model.battery / turning).min(stall);
     let scale =
         torque.abs().max(1e-9 * motor.pieces.first().map_or(0.0, |piece| piece.shape.torque(piece.to)));
     (expected - torque) / scale
 }
 
 /// A continuous torque: the rating's own, or the peak's put back.
-fn rated(model: &Model, road_speed: f64, torque: f64) -> f64 {
-    let own = match &model.continuous {
+fn rated((model, rated): (&Model, &Option<Result<Drive, Trouble>>), road_speed: f64, torque: f64) -> f64 {
+    let own = match rated {
         Some(Ok(drive)) => drive.force_at(road_speed) / model.motor.gear.force,
         _ => return f64::NAN,
     };
@@ -250,13 +268,16 @@ fn scanned_power(model: &Model, drive: &Drive) -> f64 {
     most.max(scan(at - step, (at + step).min(last)).0)
 }
 
-fn check_hill(page: &mut Page<'_>, bench: &Bench<'_>, hill: &Hill, model: &Model) {
+fn check_hill(page: &mut Page<'_>, bench: &Bench<'_>, (hill, model, worst): (&Hill, &Model, &Model)) {
     let speed = bench.get(hill.written.speed).si();
     // At standstill there is no power: the torque is the curve's first.
-    if let Some(peak) = page.get(hill.peak_torque) {
-        page.checked(hill.peak_torque, put_back(model, speed, peak.si()), 1e-9);
+    let peaks = [Some((hill.peak_torque, model)), hill.worst_torque.map(|slot| (slot, worst))];
+    for (slot, model) in peaks.into_iter().flatten() {
+        if let Some(peak) = page.get(slot) {
+            page.checked(slot, put_back(model, speed, peak.si()), 1e-9);
+        }
     }
     if let Some(continuous) = page.get(hill.continuous_torque) {
-        page.checked(hill.continuous_torque, rated(model, speed, continuous.si()), 1e-9);
+        page.checked(hill.continuous_torque, rated((model, &model.rated), speed, continuous.si()), 1e-9);
     }
 }

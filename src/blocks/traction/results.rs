@@ -1,16 +1,21 @@
 //! The results of a traction block: start, top speed, grades and sprints.
 
-use super::given::{Given, Model, ShapeOf};
+use super::given::{Given, Model};
 use super::grip::set;
+use super::motor::ShapeOf;
 use super::rows::{
-    AIR_SPEED, CLIMBING_FORCE, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_FORCE, CONTINUOUS_GRADE,
-    CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE, GRADE, GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT,
-    LAUNCH_TORQUE, LAUNCH_TORQUE_OF_CURVE, MOTOR_LAUNCH_FORCE, ROLLING_RADIUS, ROLLING_SLOPE, SPRINT,
-    SPRINT_DISTANCE, START_FORCE, START_GRADE, TOP_SPEED, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE,
-    TYRE_SLOPE_AT, TYRE_SURPLUS,
+    AIR_SPEED, CLIMBING_FORCE, CONTINUOUS_BATTERY_POWER, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_CURRENT,
+    CONTINUOUS_FORCE, CONTINUOUS_GRADE, CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE, GRADE,
+    GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT, LAUNCH_TORQUE, LAUNCH_TORQUE_LEAST, LAUNCH_TORQUE_OF_CURVE,
+    MOTOR_LAUNCH_FORCE, PEAK_BATTERY_POWER, ROLLING_RADIUS, ROLLING_SLOPE, SPRINT, SPRINT_DISTANCE,
+    START_FORCE, START_GRADE, TOP_SPEED, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE, TYRE_SLOPE_AT,
+    TYRE_SURPLUS, VOLTAGE_AT_PEAK, WORST_PEAK_BATTERY_POWER, WORST_TOP_SPEED, WORST_VOLTAGE_AT_PEAK,
 };
 use crate::model::{Bench, Entry, Outcomes, Slot};
-use crate::quantities::si::{Angle, Force, Length, Measure, Ratio, Time, Torque, Velocity, force_at};
+use crate::quantities::si::{
+    Angle, ElectricCurrent, ElectricPotential, ElectricalResistance, Force, Length, Measure, Power, Ratio,
+    Time, Torque, Velocity, force_at,
+};
 
 pub(super) struct Start {
     radius: Slot<Length>,
@@ -45,8 +50,19 @@ pub(super) struct ContinuousAt {
     grade: Slot<Ratio>,
 }
 
+/// What the drive asks of the battery, and what that bears.
+pub(super) struct Battery {
+    pub(super) power: Slot<Power>,
+    voltage: Slot<ElectricPotential>,
+    /// With the pack at its worst.
+    pub(super) worst: Option<(Slot<Power>, Slot<ElectricPotential>)>,
+    continuous_current: Slot<ElectricCurrent>,
+    continuous_power: Slot<Power>,
+}
+
 pub(super) struct Top {
     pub(super) speed: Slot<Velocity>,
+    pub(super) worst: Option<Slot<Velocity>>,
     pub(super) limit: Slot<String>,
     pub(super) continuous: Option<Slot<Velocity>>,
 }
@@ -102,10 +118,12 @@ impl Pull {
 impl Start {
     pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Start {
         let radius = out.result(&ROLLING_RADIUS);
-        let torque = out.result(match given.motor.shape {
-            ShapeOf::Curve(_) => &LAUNCH_TORQUE_OF_CURVE,
-            ShapeOf::Peak { .. } => &LAUNCH_TORQUE,
-        });
+        let names = given.motor.launch_names();
+        let torque = match given.motor.shape {
+            _ if names.len() > 1 => out.result(LAUNCH_TORQUE_LEAST.with("EACH", names.join(", "))),
+            ShapeOf::Curve { .. } => out.result(&LAUNCH_TORQUE_OF_CURVE),
+            ShapeOf::Peak { .. } => out.result(&LAUNCH_TORQUE),
+        };
         let motor_force = out.result(&MOTOR_LAUNCH_FORCE);
         let force = out.result(&LAUNCH_FORCE);
         Start {
@@ -198,15 +216,57 @@ impl AtSpeed {
     }
 }
 
+impl Battery {
+    pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Battery {
+        Battery {
+            power: out.procedure(&PEAK_BATTERY_POWER, &given.uses()),
+            voltage: out.result(&VOLTAGE_AT_PEAK),
+            worst: given.worst_uses().map(|uses| {
+                (out.procedure(&WORST_PEAK_BATTERY_POWER, &uses), out.result(&WORST_VOLTAGE_AT_PEAK))
+            }),
+            continuous_current: out.result(&CONTINUOUS_CURRENT),
+            continuous_power: out.result(&CONTINUOUS_BATTERY_POWER),
+        }
+    }
+
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, (model, worst): (&Model, &Model)) {
+        bench.set(self.power, model.battery_power());
+        let Some(pack) = &given.pack else { return };
+        let source = (bench.get(pack.nominal_voltage), bench.get(pack.resistance));
+        set(bench, self.voltage, Some(voltage_at(model.battery_power(), source)));
+        if let (Some((power, voltage)), Some((open, resistance))) = (self.worst, pack.worst) {
+            let source = (bench.get(open), bench.get(resistance));
+            set(bench, power, Some(worst.battery_power()));
+            set(bench, voltage, Some(voltage_at(worst.battery_power(), source)));
+        }
+        if let Some(current) = pack.continuous_current(bench) {
+            bench.set(self.continuous_current, current);
+        }
+        if let Some(power) = given.continuous_battery_power(bench) {
+            bench.set(self.continuous_power, power);
+        }
+    }
+}
+
+/// At the terminals of a source, V from P = V (E − V)/R; NaN where it can't give the power.
+fn voltage_at(
+    power: Power,
+    (open, resistance): (ElectricPotential, ElectricalResistance),
+) -> ElectricPotential {
+    (open + (open * open - 4.0 * resistance * power).sqrt()) / 2.0
+}
+
 impl Top {
     pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given, uses: &[usize]) -> Top {
         let speed = out.procedure(&TOP_SPEED, uses);
         let limit = out.words(&TOP_SPEED_LIMIT, &[speed.index()]);
-        let continuous = given.motor.continuous.map(|_| {
-            let uses: Vec<usize> = uses.iter().copied().chain(given.continuous_uses()).collect();
-            out.procedure(&CONTINUOUS_TOP_SPEED, &uses)
-        });
-        Top { speed, limit, continuous }
+        let with = |more: Vec<usize>| uses.iter().copied().chain(more).collect::<Vec<usize>>();
+        let worst = given.worst_uses().map(|more| out.procedure(&WORST_TOP_SPEED, &with(more)));
+        let continuous = given
+            .motor
+            .continuous
+            .map(|_| out.procedure(&CONTINUOUS_TOP_SPEED, &with(given.continuous_uses())));
+        Top { speed, worst, limit, continuous }
     }
 }
 

@@ -2,7 +2,9 @@
 
 use super::hill;
 use crate::model::{Family, RequirementRow, ResultRow, Row};
-use crate::quantities::si::{Angle, ElectricPotential, Force, Length, Power, Ratio, Time, Torque, Velocity};
+use crate::quantities::si::{
+    Angle, ElectricCurrent, ElectricPotential, Force, Length, Power, Ratio, Time, Torque, Velocity,
+};
 
 pub(super) static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };
 pub(super) static SPRINTS: Family = Family { name: "sprints", label: "Sprint", case: "SPRINT" };
@@ -13,15 +15,20 @@ const CONTINUOUS: &str = "with a continuous rating of the motor";
 pub(super) static WEIGHT: Row<Force> =
     Row::formula("weight", "weight", "N", "road.mass * 9.80665 m/s^2").about("of the road's mass");
 pub(super) static FRONT_SHARE: Row<Ratio> =
-    Row::formula("front_share", "share of the weight on the front axle", "%", "ledger.front_share")
-        .when(ONE_AXLE);
+    Row::procedure(
+        "front_share",
+        "front axle share",
+        "%",
+        "the ledger's front axle load over its mass: laden where the road's mass is the laden one (within 0.5 %) or more, converted where it is the converted one or less, in between the one that leaves less on the driven axle",
+    )
+    .when(ONE_AXLE);
 pub(super) static HEIGHT_SHARE: Row<Ratio> = Row::formula(
     "height_share",
-    "height of the centre of gravity over the wheelbase",
+    "height over wheelbase",
     "1",
     "ledger.cg_height / ledger.wheelbase",
 )
-.about("so much of what the tyres pull goes from the front axle to the rear one")
+.about("of the centre of gravity: so much of what the tyres pull goes from the front axle to the rear one")
 .when(ONE_AXLE);
 pub(super) static DRIVEN_LOAD: Row<Force> =
     Row::formula("driven_load", "load on the driven wheels", "N", "weight")
@@ -30,13 +37,9 @@ pub(super) static DRIVEN_LOAD_FRONT: Row<Force> =
     DRIVEN_LOAD.by("(front_share * weight + height_share * road.f0) / (1 + adhesion * height_share)");
 pub(super) static DRIVEN_LOAD_REAR: Row<Force> =
     DRIVEN_LOAD.by("((1 - front_share) * weight - height_share * road.f0) / (1 - adhesion * height_share)");
-pub(super) static ADHESION_FORCE: Row<Force> = Row::formula(
-    "adhesion_force",
-    "force that the driven tyres hold",
-    "N",
-    "adhesion * min(weight, driven_load)",
-)
-.about("on the level, with the load transfer that it makes itself");
+pub(super) static ADHESION_FORCE: Row<Force> =
+    Row::formula("adhesion_force", "grip of the driven tyres", "N", "adhesion * min(weight, driven_load)")
+        .about("on the level, with the load transfer that it makes itself");
 
 pub(super) static ROLLING_RADIUS: Row<Length> = Row::formula(
     "rolling_radius",
@@ -48,6 +51,8 @@ pub(super) static LAUNCH_TORQUE: Row<Torque> =
     Row::formula("launch_torque", "launch torque", "N·m", "motor.peak_torque")
         .about("of the motor at standstill");
 pub(super) static LAUNCH_TORQUE_OF_CURVE: Row<Torque> = LAUNCH_TORQUE.by("motor.torque_curve(0 rpm)");
+pub(super) static LAUNCH_TORQUE_LEAST: Row<Torque> =
+    LAUNCH_TORQUE.by("min(EACH)").each(&[("EACH", "motor.torque_curve(0 rpm), motor.stall_torque")]);
 pub(super) static MOTOR_LAUNCH_FORCE: Row<Force> = Row::formula(
     "motor_launch_force",
     "launch force of the motor",
@@ -65,27 +70,15 @@ pub(super) static LAUNCH_FORCE: Row<Force> = Row::formula(
 pub(super) static LAUNCH_LIMIT: Row<String> =
     Row::words("launch_limit", "limit of the launch").about("the motor or the tyres");
 
-pub(super) static ROLLING_SLOPE: Row<Angle> = Row::formula(
-    "rolling_slope",
-    "slope as steep as the rolling resistance",
-    "deg",
-    "atan(road.f0 / weight)",
-);
-pub(super) static GROUND_FORCE: Row<Force> = Row::formula(
-    "ground_force",
-    "weight and rolling resistance at right angles",
-    "N",
-    "sqrt(weight^2 + road.f0^2)",
-);
-pub(super) static TYRE_SURPLUS: Row<Force> = Row::formula(
-    "tyre_surplus",
-    "what the driven tyres hold beyond rolling",
-    "N",
-    "adhesion_force - road.f0",
-);
+pub(super) static ROLLING_SLOPE: Row<Angle> =
+    Row::formula("rolling_slope", "slope of the rolling resistance", "deg", "atan(road.f0 / weight)");
+pub(super) static GROUND_FORCE: Row<Force> =
+    Row::formula("ground_force", "weight and rolling at right angles", "N", "sqrt(weight^2 + road.f0^2)");
+pub(super) static TYRE_SURPLUS: Row<Force> =
+    Row::formula("tyre_surplus", "grip beyond rolling", "N", "adhesion_force - road.f0");
 pub(super) static TYRE_REACH: Row<Force> = Row::formula(
     "tyre_reach",
-    "weight and that surplus at right angles",
+    "weight and that grip at right angles",
     "N",
     "sqrt(weight^2 + tyre_surplus^2)",
 );
@@ -94,13 +87,13 @@ pub(super) static DRAG_AT_REST: Row<Force> =
         .about("of the headwind alone");
 pub(super) static TYRE_SLOPE: Row<Angle> = Row::formula(
     "tyre_slope",
-    "steepest slope that the tyres hold",
+    "steepest slope by grip",
     "deg",
     "atan(tyre_surplus / weight) - asin(drag_at_rest / tyre_reach)",
 );
 pub(super) static START_FORCE: Row<Force> = Row::formula(
     "start_force",
-    "force at the wheels on the steepest grade",
+    "force on the steepest grade",
     "N",
     "min(motor_launch_force, adhesion_force * cos(tyre_slope))",
 );
@@ -113,7 +106,7 @@ pub(super) static START_GRADE: Row<Ratio> = Row::formula(
 .principal();
 
 pub(super) static AIR_SPEED: Row<Velocity> =
-    Row::formula("air_speed_at_SPEED", "speed through the air", "km/h", "grade_speeds.SPEED + road.headwind")
+    Row::formula("air_speed_at_SPEED", "air speed", "km/h", "grade_speeds.SPEED + road.headwind")
         .family(&SPEEDS);
 pub(super) static DRAG: Row<Force> = Row::formula(
     "drag_at_SPEED",
@@ -133,14 +126,14 @@ pub(super) static DRIVE_FORCE: Row<Force> = Row::procedure(
 .family(&SPEEDS);
 pub(super) static TYRE_SLOPE_AT: Row<Angle> = Row::formula(
     "tyre_slope_at_SPEED",
-    "steepest slope that the tyres hold",
+    "steepest slope by grip",
     "deg",
     "atan(tyre_surplus / weight) - asin(drag_at_SPEED / tyre_reach)",
 )
 .family(&SPEEDS);
 pub(super) static CLIMBING_FORCE: Row<Force> = Row::formula(
     "climbing_force_at_SPEED",
-    "force at the wheels on the steepest grade",
+    "force on the steepest grade",
     "N",
     "min(drive_force_at_SPEED, adhesion_force * cos(tyre_slope_at_SPEED))",
 )
@@ -158,14 +151,14 @@ pub(super) static CONTINUOUS_FORCE: Row<Force> = Row::procedure(
     "continuous_force_at_SPEED",
     "continuous force of the motor",
     "N",
-    "the smaller of the motor's continuous and its peak torque at that road speed, through the chain",
+    "the smaller of the motor's continuous and its peak torque at that road speed within the pack's continuous power, through the chain",
 )
 .about("at the wheels, without the limit of adhesion")
 .when(CONTINUOUS)
 .family(&SPEEDS);
 pub(super) static CONTINUOUS_CLIMBING_FORCE: Row<Force> = Row::formula(
     "continuous_climbing_force_at_SPEED",
-    "continuous force at the wheels on the steepest grade",
+    "continuous force on the steepest grade",
     "N",
     "min(continuous_force_at_SPEED, adhesion_force * cos(tyre_slope_at_SPEED))",
 )
@@ -198,6 +191,46 @@ pub(super) static VOLTAGE_AT_PEAK: Row<ElectricPotential> = Row::formula(
 .when("with a `pack`")
 .principal();
 
+const AT_WORST: &str = "with a `pack` that has a `worst`, and a motor with `curve_voltage`";
+pub(super) static WORST_PEAK_BATTERY_POWER: Row<Power> = Row::procedure(
+    "worst_peak_battery_power",
+    "peak power of the battery at its worst",
+    "kW",
+    "as the peak power of the battery, with the pack's voltage and resistance at worst",
+)
+.when(AT_WORST);
+pub(super) static WORST_VOLTAGE_AT_PEAK: Row<ElectricPotential> = Row::formula(
+    "worst_battery_voltage_at_peak",
+    "voltage of the battery at that power",
+    "V",
+    "(pack.worst_voltage + sqrt(pack.worst_voltage^2 - 4 * pack.worst_resistance * worst_peak_battery_power)) / 2",
+)
+.about("at its terminals, low and cold")
+.when(AT_WORST);
+pub(super) static WORST_TOP_SPEED: Row<Velocity> = Row::procedure(
+    "worst_top_speed",
+    "top speed with the pack at its worst",
+    "km/h",
+    "as the top speed, with the pack's voltage and resistance at worst",
+)
+.when(AT_WORST);
+pub(super) static CONTINUOUS_CURRENT: Row<ElectricCurrent> = Row::formula(
+    "continuous_battery_current",
+    "continuous current of the battery",
+    "A",
+    "cell.continuous_discharge * pack.parallel",
+)
+.about("that its cells are rated for")
+.when("with a `pack`");
+pub(super) static CONTINUOUS_BATTERY_POWER: Row<Power> = Row::formula(
+    "continuous_battery_power",
+    "continuous power of the battery",
+    "kW",
+    "(pack.nominal_voltage - pack.resistance * continuous_battery_current) * continuous_battery_current",
+)
+.about("at its terminals, at that current and its nominal voltage")
+.when("with a `pack`");
+
 pub(super) static TOP_SPEED: Row<Velocity> = Row::procedure(
     "top_speed",
     "top speed",
@@ -212,7 +245,7 @@ pub(super) static CONTINUOUS_TOP_SPEED: Row<Velocity> = Row::procedure(
     "continuous_top_speed",
     "continuous top speed",
     "km/h",
-    "as the top speed, with the smaller of continuous and peak torque",
+    "as the top speed, with the smaller of continuous and peak torque, within the pack's continuous power",
 )
 .when(CONTINUOUS);
 pub(super) static SPRINT: Row<Time> = Row::procedure(
@@ -238,24 +271,46 @@ pub(super) static BATTERY: RequirementRow =
         .source("the pack at its cells' peak rating")
         .only_with(&["pack.rated_power"]);
 
+pub(super) static VOLTAGE: RequirementRow =
+    RequirementRow::safety("battery_voltage_at_peak", "battery_voltage_at_peak")
+        .at_least("motor.voltage_low")
+        .source("the lowest voltage at which the motor works")
+        .only_with(&["motor.voltage_low", "pack.nominal_voltage"]);
+pub(super) static WORST_VOLTAGE: RequirementRow =
+    RequirementRow::safety("worst_battery_voltage_at_peak", "worst_battery_voltage_at_peak")
+        .label("voltage of the battery at peak power at its worst")
+        .at_least("motor.voltage_low")
+        .source("the lowest voltage at which the motor works")
+        .only_with(&["motor.voltage_low", "pack.worst_voltage"]);
+
 #[rustfmt::skip] // In reading order, as short as can be.
 pub(super) static ROWS: &[&ResultRow] = &[
     &WEIGHT.row, &FRONT_SHARE.row, &HEIGHT_SHARE.row,
     &DRIVEN_LOAD.row, &DRIVEN_LOAD_FRONT.row, &DRIVEN_LOAD_REAR.row, &ADHESION_FORCE.row,
-    &ROLLING_RADIUS.row, &LAUNCH_TORQUE.row, &LAUNCH_TORQUE_OF_CURVE.row,
+    &ROLLING_RADIUS.row, &LAUNCH_TORQUE.row, &LAUNCH_TORQUE_OF_CURVE.row, &LAUNCH_TORQUE_LEAST.row,
     &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
     &ROLLING_SLOPE.row, &GROUND_FORCE.row, &TYRE_SURPLUS.row, &TYRE_REACH.row,
     &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_FORCE.row, &START_GRADE.row,
     &AIR_SPEED.row, &DRAG.row, &DRIVE_FORCE.row, &TYRE_SLOPE_AT.row, &CLIMBING_FORCE.row, &GRADE.row,
     &CONTINUOUS_FORCE.row, &CONTINUOUS_CLIMBING_FORCE.row, &CONTINUOUS_GRADE.row,
     &PEAK_BATTERY_POWER.row, &VOLTAGE_AT_PEAK.row,
-    &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row,
+    &WORST_PEAK_BATTERY_POWER.row, &WORST_VOLTAGE_AT_PEAK.row,
+    &CONTINUOUS_CURRENT.row, &CONTINUOUS_BATTERY_POWER.row,
+    &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &WORST_TOP_SPEED.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row,
     &hill::WEIGHT.row, &hill::WEIGHT_LADEN.row, &hill::ROLLING.row, &hill::ROLLING_LADEN.row,
     &hill::FRONT_SHARE.row, &hill::FRONT_SHARE_LADEN.row,
     &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
     &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
-    &hill::MOTOR_TORQUE.row, &hill::PEAK_TORQUE.row, &hill::SHARE.row,
+    &hill::MOTOR_TORQUE.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
     &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row,
 ];
-pub(super) static REQUIRES: &[&RequirementRow] =
-    &[&BATTERY, &hill::TORQUE_IS_THERE, &hill::TYRES_HOLD, &hill::LASTS];
+pub(super) static REQUIRES: &[&RequirementRow] = &[
+    &BATTERY,
+    &VOLTAGE,
+    &WORST_VOLTAGE,
+    &hill::TORQUE_IS_THERE,
+    &hill::TORQUE_IS_THERE_AT_WORST,
+    &hill::TYRES_HOLD,
+    &hill::LASTS,
+    &hill::STALLS,
+];

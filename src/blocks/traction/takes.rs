@@ -2,7 +2,7 @@
 
 use crate::model::{Taken, TakenRow};
 use crate::quantities::si::{
-    Angle, AngularVelocity, ElectricPotential, ElectricalResistance, Force, ForcePerSpeed,
+    Angle, AngularVelocity, ElectricCurrent, ElectricPotential, ElectricalResistance, Force, ForcePerSpeed,
     ForcePerSpeedSquared, Length, Mass, Power, Ratio, Time, Torque, Velocity,
 };
 use crate::quantities::{Curve, Sort, sort};
@@ -32,13 +32,23 @@ pub(super) static CONTINUOUS_CURVE: Taken<Curve> =
     Taken::curve("motor", "continuous_torque_curve", TORQUE_OVER_SPEED);
 pub(super) static CONTINUOUS_TORQUE: Taken<Torque> = Taken::new("motor", "continuous_torque");
 pub(super) static CONTINUOUS_POWER: Taken<Power> = Taken::new("motor", "continuous_power");
+pub(super) static STALL_TORQUE: Taken<Torque> =
+    Taken::new("motor", "stall_torque").about("the most that it may give at standstill");
+pub(super) static STALL_TIME: Taken<Time> = Taken::new("motor", "stall_time").about("how long it bears that");
+pub(super) static VOLTAGE_LOW: Taken<ElectricPotential> =
+    Taken::new("motor", "voltage_low").about("of the battery, under which it does not work");
 pub(super) static PEAK_TIME: Taken<Time> =
     Taken::new("motor", "peak_time").about("how long it bears the peak torque");
 pub(super) static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
 pub(super) static PACK_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "resistance");
 pub(super) static RATED_POWER: Taken<Power> = Taken::new("pack", "rated_power");
 pub(super) static COLLAPSE_POWER: Taken<Power> = Taken::new("pack", "collapse_power");
-pub(super) static LEDGER_FRONT_SHARE: Taken<Ratio> = Taken::new("ledger", "front_share");
+pub(super) static WORST_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "worst_voltage");
+pub(super) static WORST_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "worst_resistance");
+pub(super) static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
+pub(super) static CELL_CONTINUOUS: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
+pub(super) static CONVERTED_MASS: Taken<Mass> = Taken::new("ledger", "converted_mass");
+pub(super) static FRONT_AXLE: Taken<Mass> = Taken::new("ledger", "front_axle");
 pub(super) static CG_HEIGHT: Taken<Length> = Taken::new("ledger", "cg_height");
 pub(super) static WHEELBASE: Taken<Length> = Taken::new("ledger", "wheelbase");
 pub(super) static LADEN_MASS: Taken<Mass> = Taken::new("ledger", "laden_mass");
@@ -65,12 +75,20 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &CONTINUOUS_CURVE.row,
     &CONTINUOUS_TORQUE.row,
     &CONTINUOUS_POWER.row,
+    &STALL_TORQUE.row,
+    &STALL_TIME.row,
+    &VOLTAGE_LOW.row,
     &PEAK_TIME.row,
     &NOMINAL_VOLTAGE.row,
     &PACK_RESISTANCE.row,
     &RATED_POWER.row,
     &COLLAPSE_POWER.row,
-    &LEDGER_FRONT_SHARE.row,
+    &WORST_VOLTAGE.row,
+    &WORST_RESISTANCE.row,
+    &PARALLEL.row,
+    &CELL_CONTINUOUS.row,
+    &CONVERTED_MASS.row,
+    &FRONT_AXLE.row,
     &CG_HEIGHT.row,
     &WHEELBASE.row,
     &LADEN_MASS.row,

@@ -75,7 +75,7 @@ fn value_and_uncertainty_end_at_the_same_place() {
     uncertain(142.34, 2.96, "kg", "142 ± 3 kg");
     uncertain(0.01234, 0.00056, "m", "0.0123 ± 0.0006 m");
     uncertain(11.19, 0.06, "1", "11.19 ± 0.06");
-    uncertain(45.23, 0.31, "%", "45.2 % ± 0.3");
+    uncertain(45.23, 0.31, "%", "(45.2 ± 0.3) %");
     uncertain(20.04, 0.5, "°C", "20.0 ± 0.5 °C");
     uncertain(0.2, 5.0, "kg", "0 ± 5 kg");
     uncertain(-0.2, 5.0, "kg", "0 ± 5 kg");

@@ -1,0 +1,236 @@
+//! The motor as a part states it: a curve or ratings, what caps them, and what it bears for long.
+
+use super::drive::{Piece, Shape, capped};
+use super::takes::{
+    CONTINUOUS_CURVE, CONTINUOUS_POWER, CONTINUOUS_TORQUE, CURVE_VOLTAGE, EFFICIENCY, MAX_SPEED, PEAK_POWER,
+    PEAK_TIME, PEAK_TORQUE, STALL_TIME, STALL_TORQUE, TORQUE_CURVE, VOLTAGE_LOW,
+};
+use crate::model::{Bench, BlockName, Form, Range, Slot};
+use crate::quantities::si::{AngularVelocity, ElectricPotential, Measure, Power, Ratio, Time, Torque};
+use crate::quantities::{Curve, Fault, Quantity, Sort, sort};
+
+pub(super) struct MotorOf {
+    pub(super) shape: ShapeOf,
+    pub(super) max_speed: Option<Slot<AngularVelocity>>,
+    pub(super) efficiency: Slot<Ratio>,
+    pub(super) efficiency_is_assumed: bool,
+    pub(super) curve_voltage: Option<Slot<ElectricPotential>>,
+    pub(super) continuous: Option<ContinuousOf>,
+    pub(super) peak_time: Option<Slot<Time>>,
+    pub(super) stall_torque: Option<Slot<Torque>>,
+}
+
+#[derive(Clone, Copy)]
+pub(super) enum ShapeOf {
+    /// With the ratings beside it, where the part states them too. The power caps it.
+    Curve {
+        curve: Slot<Curve>,
+        torque: Option<Slot<Torque>>,
+        power: Option<Slot<Power>>,
+    },
+    Peak {
+        torque: Slot<Torque>,
+        power: Slot<Power>,
+        max_speed: Slot<AngularVelocity>,
+    },
+}
+
+#[derive(Clone, Copy)]
+pub(super) enum ContinuousOf {
+    Curve(Slot<Curve>),
+    Ratings { torque: Option<Slot<Torque>>, power: Option<Slot<Power>> },
+}
+
+impl MotorOf {
+    pub(super) fn read(form: &mut Form<'_, '_>, motor: Option<&BlockName>) -> MotorOf {
+        let curve = form.block_has(motor, "torque_curve");
+        let rated_curve = form.block_has(motor, "continuous_torque_curve");
+        let mut lookup = form.lookup();
+        let shape = if curve {
+            ShapeOf::Curve {
+                curve: lookup.curve(&TORQUE_CURVE, motor),
+                torque: lookup.if_there(&PEAK_TORQUE, motor),
+                power: lookup.if_there(&PEAK_POWER, motor),
+            }
+        } else {
+            ShapeOf::Peak {
+                torque: lookup.taken(&PEAK_TORQUE, motor),
+                power: lookup.taken(&PEAK_POWER, motor),
+                max_speed: lookup.taken(&MAX_SPEED, motor),
+            }
+        };
+        let max_speed = match shape {
+            ShapeOf::Curve { .. } => lookup.if_there(&MAX_SPEED, motor),
+            ShapeOf::Peak { max_speed, .. } => Some(max_speed),
+        };
+        let continuous = if rated_curve {
+            Some(ContinuousOf::Curve(lookup.curve(&CONTINUOUS_CURVE, motor)))
+        } else {
+            let torque = lookup.if_there(&CONTINUOUS_TORQUE, motor);
+            let power = lookup.if_there(&CONTINUOUS_POWER, motor);
+            (torque.is_some() || power.is_some()).then_some(ContinuousOf::Ratings { torque, power })
+        };
+        let curve_voltage = lookup.if_there(&CURVE_VOLTAGE, motor);
+        let peak_time = lookup.if_there(&PEAK_TIME, motor);
+        let stall_torque = lookup.if_there(&STALL_TORQUE, motor);
+        // Requirements name them.
+        lookup.if_there(&STALL_TIME, motor);
+        lookup.if_there(&VOLTAGE_LOW, motor);
+        let efficiency: Option<Slot<Ratio>> = lookup.if_there(&EFFICIENCY, motor);
+        let efficiency_is_assumed = efficiency.is_none();
+        let efficiency =
+            efficiency.unwrap_or_else(|| form.default("motor.efficiency", "100 %", Some(&sort::RATIO)));
+        MotorOf {
+            shape,
+            max_speed,
+            efficiency,
+            efficiency_is_assumed,
+            curve_voltage,
+            continuous,
+            peak_time,
+            stall_torque,
+        }
+    }
+
+    /// What its drive is made of.
+    pub(super) fn uses(&self) -> Vec<usize> {
+        let mut uses = vec![self.efficiency.index()];
+        match self.shape {
+            ShapeOf::Curve { curve, power, .. } => {
+                uses.push(curve.index());
+                uses.extend(power.map(Slot::index));
+            }
+            ShapeOf::Peak { torque, power, max_speed } => {
+                uses.extend([torque.index(), power.index(), max_speed.index()]);
+            }
+        }
+        uses.extend(self.max_speed.map(Slot::index));
+        uses.extend(self.stall_torque.map(Slot::index));
+        uses
+    }
+
+    pub(super) fn continuous_uses(&self) -> Vec<usize> {
+        match self.continuous {
+            Some(ContinuousOf::Curve(curve)) => vec![curve.index()],
+            Some(ContinuousOf::Ratings { torque, power }) => {
+                torque.map(Slot::index).into_iter().chain(power.map(Slot::index)).collect()
+            }
+            None => Vec::new(),
+        }
+    }
+
+    /// The names that a formula has for all that holds the torque at standstill, of which the least is given.
+    pub(super) fn launch_names(&self) -> Vec<&'static str> {
+        let of_shape = match self.shape {
+            ShapeOf::Curve { .. } => "motor.torque_curve(0 rpm)",
+            ShapeOf::Peak { .. } => "motor.peak_torque",
+        };
+        let stall = self.stall_torque.map(|_| "motor.stall_torque");
+        [of_shape].into_iter().chain(stall).collect()
+    }
+
+    /// At standstill.
+    pub(super) fn launch_torque(&self, bench: &Bench<'_>) -> Torque {
+        let rated = match self.shape {
+            ShapeOf::Curve { curve, .. } => {
+                let fits = bench.curve(curve).is_some_and(|(points, _)| curve_fault(points).is_none());
+                Torque::from_si(if fits { bench.read_curve(curve, 0.0) } else { f64::NAN })
+            }
+            ShapeOf::Peak { torque, .. } => bench.get(torque),
+        };
+        match self.stall_torque.map(|slot| bench.get(slot)) {
+            // NaN stays.
+            Some(stall) if stall < rated || stall.is_nan() => stall,
+            _ => rated,
+        }
+    }
+
+    pub(super) fn pieces(&self, bench: &Bench<'_>) -> Vec<Piece> {
+        match self.shape {
+            ShapeOf::Curve { curve, power, .. } => {
+                let power = power.map_or(f64::INFINITY, |slot| bench.get(slot).si());
+                let pieces = curve_pieces(bench, curve);
+                if power > 0.0 { capped(&pieces, f64::INFINITY, power) } else { Vec::new() }
+            }
+            ShapeOf::Peak { torque, power, max_speed } => {
+                let (torque, power) = (bench.get(torque).si(), bench.get(power).si());
+                rating_pieces(Some(torque), Some(power), bench.get(max_speed).si())
+            }
+        }
+    }
+
+    /// Its single values, each with what is possible.
+    pub(super) fn ranges(&self) -> Vec<(usize, Range)> {
+        let mut ranges = vec![(self.efficiency.index(), Range::Share)];
+        let (torque, power) = match self.shape {
+            ShapeOf::Curve { torque, power, .. } => (torque, power),
+            ShapeOf::Peak { torque, power, .. } => (Some(torque), Some(power)),
+        };
+        let (rated_torque, rated_power) = match self.continuous {
+            Some(ContinuousOf::Ratings { torque, power }) => (torque, power),
+            _ => (None, None),
+        };
+        let others = [
+            torque.map(Slot::index),
+            power.map(Slot::index),
+            rated_torque.map(Slot::index),
+            rated_power.map(Slot::index),
+            self.max_speed.map(Slot::index),
+            self.curve_voltage.map(Slot::index),
+            self.peak_time.map(Slot::index),
+            self.stall_torque.map(Slot::index),
+        ];
+        ranges.extend(others.into_iter().flatten().map(|slot| (slot, Range::Positive)));
+        ranges
+    }
+}
+
+impl ContinuousOf {
+    pub(super) fn pieces(self, bench: &Bench<'_>, last: f64) -> Vec<Piece> {
+        match self {
+            ContinuousOf::Curve(slot) => curve_pieces(bench, slot),
+            ContinuousOf::Ratings { torque, power } => {
+                let (torque, power) = (torque.map(|t| bench.get(t).si()), power.map(|p| bench.get(p).si()));
+                rating_pieces(torque, power, last)
+            }
+        }
+    }
+}
+
+/// Why a curve is no torque over motor speed.
+pub(super) fn curve_fault(curve: &Curve) -> Option<Fault> {
+    let wrong = |unit, sort: &'static Sort| Quantity::in_unit(1.0, unit).expect(sort).err();
+    wrong(&curve.x, &sort::ANGULAR_SPEED).or_else(|| wrong(&curve.y, &sort::TORQUE))
+}
+
+/// The part of a curve from standstill on; empty for what is no torque over motor speed.
+fn curve_pieces(bench: &Bench<'_>, slot: Slot<Curve>) -> Vec<Piece> {
+    let Some((curve, scale)) = bench.curve(slot) else { return Vec::new() };
+    if curve_fault(curve).is_some() || !scale.is_finite() {
+        return Vec::new();
+    }
+    let lines = curve.points().windows(2).filter(|pair| pair[1].0 > 0.0).map(|pair| {
+        let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
+        let slope = scale * (y1 - y0) / (x1 - x0);
+        let shape = Shape::Line { at_zero: scale * y0 - slope * x0, slope };
+        Piece { shape, from: x0.max(0.0), to: x1, sags: false }
+    });
+    lines.collect()
+}
+
+/// Constant torque up to the corner, then constant power.
+fn rating_pieces(torque: Option<f64>, power: Option<f64>, last: f64) -> Vec<Piece> {
+    let piece = |shape, from, to| Piece { shape, from, to, sags: false };
+    let flat = |torque| Shape::Line { at_zero: torque, slope: 0.0 };
+    let sound = [torque, power, Some(last)].into_iter().flatten().all(|value| value > 0.0);
+    match (torque, power) {
+        _ if !sound => Vec::new(),
+        (Some(torque), Some(power)) if power / torque < last => {
+            let corner = power / torque;
+            vec![piece(flat(torque), 0.0, corner), piece(Shape::Power(power), corner, last)]
+        }
+        (Some(torque), _) => vec![piece(flat(torque), 0.0, last)],
+        (None, Some(power)) => vec![piece(Shape::Power(power), 0.0, last)],
+        (None, None) => Vec::new(),
+    }
+}

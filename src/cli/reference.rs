@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::arguments::Writing;
 use super::work::all_edits;
 use crate::blocks::KINDS;
-use crate::compile::{Worked, compile};
+use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
     Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, RequirementKind, RequirementRow, ResultRow,
@@ -247,10 +247,4 @@ impl Evidence for NoFiles {
     fn read(&self, _path: &str) -> Result<Arc<[u8]>, EvidenceFault> {
         Err(EvidenceFault::Missing)
     }
-}
-
-/// The example of a kind, worked.
-pub(super) fn work_example(kind: &Kind) -> Worked {
-    let sources = Sources(vec![Source::new("example.md", kind.example.journal)]);
-    compile(&sources, &[FileId(0)], &NoFiles, None)
 }

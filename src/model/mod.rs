@@ -3,6 +3,7 @@
 mod block;
 mod cited;
 mod curves;
+mod directory;
 mod evidence;
 mod form;
 mod form_blocks;
@@ -10,6 +11,7 @@ mod form_findings;
 mod form_known;
 mod form_lists;
 mod form_named;
+mod form_needed;
 mod form_rules;
 mod form_scatter;
 mod form_tables;
@@ -43,7 +45,7 @@ pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultD
 pub(crate) use leaf::{Leaf, Readings};
 pub(crate) use list::Entry;
 pub(crate) use node::{
-    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital, label,
+    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital,
 };
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
 pub(crate) use outcomes::Outcomes;

@@ -4,8 +4,9 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::block::Block;
 use super::cited;
+use super::directory::{Directory, DirectoryEntry};
 use super::evidence::Evidence;
-use super::form::{Directory, DirectoryEntry, Draft, Form};
+use super::form::{Draft, Form};
 use super::front::{Front, front};
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Requirement, Role};

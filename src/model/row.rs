@@ -34,7 +34,7 @@ pub(crate) struct ResultRow {
 }
 
 /// How a result is worked.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Way {
     /// In Rust, and again by this formula of fields, of what is taken from other blocks and of earlier results.
     Formula(&'static str),

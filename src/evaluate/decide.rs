@@ -9,6 +9,7 @@ use crate::graph::Plan;
 use crate::model::{
     Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
 };
+use crate::quantities::show_number;
 use crate::words::{Words, words};
 
 /// What a requirement is decided from.
@@ -20,14 +21,46 @@ pub(super) struct Case<'a> {
     pub(super) requirement: &'a Requirement,
 }
 
+/// What is held against what.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sides {
+    pub(super) actual: usize,
+    pub(super) low: Option<usize>,
+    pub(super) high: Option<usize>,
+    /// Equality misses the limit.
+    pub(super) strict: bool,
+}
+
+impl Sides {
+    pub(super) fn limits(self) -> impl Iterator<Item = usize> {
+        self.low.into_iter().chain(self.high)
+    }
+
+    /// The limit that is missed, and on which side of it the value is. What is no number misses it.
+    pub(super) fn missed(self, values: &[f64]) -> Option<(usize, &'static str)> {
+        let actual = values[self.actual];
+        let within = |room: f64, limit: f64| {
+            let slack = slack(actual, limit);
+            if self.strict { room > slack } else { room >= -slack }
+        };
+        let low = self.low.filter(|low| !within(actual - values[*low], values[*low]));
+        let high = self.high.filter(|high| !within(values[*high] - actual, values[*high]));
+        low.map(|low| (low, "below")).or(high.map(|high| (high, "above")))
+    }
+}
+
+fn slack(actual: f64, limit: f64) -> f64 {
+    WITHIN * limit.abs().max(actual.abs())
+}
+
 /// Limits are held within this share of themselves.
 const WITHIN: f64 = 1e-9;
 
 /// Above this probability of conformity a value that misses its limit nominally does not do so for certain.
-const CERTAIN: f64 = 0.05;
+pub(super) const CERTAIN: f64 = 0.05;
 
 /// Under this probability of conformity a met requirement is only `close`.
-fn enough(kind: RequirementKind) -> f64 {
+pub(super) fn enough(kind: RequirementKind) -> f64 {
     match kind {
         RequirementKind::Safety | RequirementKind::Legal => 0.95,
         RequirementKind::Wish => 0.8,
@@ -35,39 +68,36 @@ fn enough(kind: RequirementKind) -> f64 {
 }
 
 impl Judged {
-    pub(super) fn decide(&mut self, case: &Case<'_>) {
-        let results = case.results;
-        let actual = results.values[self.actual];
-        let low = self.low.map(|limit| results.values[limit]);
-        let high = self.high.map(|limit| results.values[limit]);
-        let slack = |limit: f64| WITHIN * limit.abs().max(actual.abs());
-        let strict = case.requirement.strict;
-        let within = |room: f64, limit: f64| if strict { room > slack(limit) } else { room >= -slack(limit) };
-        let above = low.is_none_or(|limit| within(actual - limit, limit));
-        let below = high.is_none_or(|limit| within(limit - actual, limit));
+    pub(super) fn sides(&self, requirement: &Requirement) -> Sides {
+        Sides { actual: self.actual, low: self.low, high: self.high, strict: requirement.strict }
+    }
+
+    /// `odds` is what the draws say, where first order was not enough.
+    pub(super) fn decide(&mut self, case: &Case<'_>, odds: Option<Odds>) {
+        let values = &case.results.values;
+        let actual = values[self.actual];
         let share = |room: f64, limit: f64| (limit != 0.0).then(|| room / limit.abs());
         let margins = [
-            low.and_then(|limit| share(actual - limit, limit)),
-            high.and_then(|limit| share(limit - actual, limit)),
+            self.low.and_then(|limit| share(actual - values[limit], values[limit])),
+            self.high.and_then(|limit| share(values[limit] - actual, values[limit])),
         ];
         self.margin = margins.into_iter().flatten().reduce(f64::min);
-        self.conformity = self.probability(results);
-        let missed = !(above && below);
-        let equal = self.limits().any(|limit| {
-            let limit = results.values[limit];
-            (limit - actual).abs() <= slack(limit)
-        });
+        self.conformity = match odds {
+            Some(odds) => Some(odds.probability),
+            None => self.probability(case.results),
+        };
+        self.draws = odds.map(|odds| odds.draws);
+        let missed = self.sides(case.requirement).missed(values);
         (self.verdict, self.reason) = if case.requirement.status == Status::Memory {
             let words = match missed {
-                true => "its limit is from memory, unverified; as remembered, it fails",
-                false => "its limit is from memory, unverified",
+                Some(_) => "its limit is from memory, unverified; as remembered, it fails",
+                None => "its limit is from memory, unverified",
             };
             (Verdict::Open, words.into())
-        } else if missed {
-            let limit = if above { self.high } else { self.low };
-            self.missed(case, (limit, if above { "above" } else { "below" }))
+        } else if let Some(missed) = missed {
+            self.missed(case, missed)
         } else {
-            match self.in_doubt(case, equal) {
+            match self.in_doubt(case, odds) {
                 Some((doubt, reason)) => {
                     self.doubt = Some(doubt);
                     (Verdict::Close, reason)
@@ -78,20 +108,20 @@ impl Judged {
     }
 
     /// A limit that nobody stated can't be missed for certain.
-    fn missed(&self, case: &Case<'_>, (limit, side): (Option<usize>, &str)) -> (Verdict, Words) {
-        if limit.is_some_and(|limit| case.assumed(limit)) {
+    fn missed(&self, case: &Case<'_>, (limit, side): (usize, &'static str)) -> (Verdict, Words) {
+        if case.assumed(limit) {
             let reason = words!("{} a limit that the program assumed; as assumed, it fails", side);
             return (Verdict::Open, reason);
         }
         let reason = match (self.conformity.filter(|probability| *probability > CERTAIN), self.margin) {
             (Some(probability), Some(margin)) => words!(
-                "{} the limit by {}, not certain: probability of conformity {}",
+                "{} the limit by {}, not certain: {}",
                 side,
                 percent(margin.abs()),
-                percent(probability)
+                self.conformity_words(probability)
             ),
             (Some(probability), None) => {
-                words!("{} the limit, not certain: probability of conformity {}", side, percent(probability))
+                words!("{} the limit, not certain: {}", side, self.conformity_words(probability))
             }
             (None, _) => words!("{} the limit", side),
         };
@@ -100,11 +130,18 @@ impl Judged {
 
     /// Why a value that meets its limit nominally is only `close` to it. The narrow margin is told first: reading the
     /// limit does not mend it.
-    fn in_doubt(&self, case: &Case<'_>, equal: bool) -> Option<(Doubt, Words)> {
+    fn in_doubt(&self, case: &Case<'_>, odds: Option<Odds>) -> Option<(Doubt, Words)> {
         let second_hand = case.requirement.status == Status::SecondHand;
-        let narrow = match self.conformity.filter(|probability| *probability < enough(self.kind)) {
+        let values = &case.results.values;
+        let actual = values[self.actual];
+        let equal = self.limits().any(|limit| (values[limit] - actual).abs() <= slack(actual, values[limit]));
+        let unsettled = odds.is_some_and(|odds| !odds.settled);
+        let narrow = match self.conformity.filter(|sure| unsettled || *sure < enough(self.kind)) {
             Some(probability) => {
-                let mut reason = words!("probability of conformity {}", conformity_text(probability));
+                let mut reason = self.conformity_words(probability);
+                if unsettled {
+                    reason.append(", which more draws may change".into());
+                }
                 if let Some(name) = self.decisive(case) {
                     reason.append(words!(", which `{}` decides", name));
                 }
@@ -159,9 +196,15 @@ impl Judged {
     }
 
     fn certainty(&self) -> Words {
-        match self.conformity {
-            Some(probability) => words!("probability of conformity {}", conformity_text(probability)),
-            None => "within the limit".into(),
+        self.conformity.map_or_else(|| "within the limit".into(), |sure| self.conformity_words(sure))
+    }
+
+    /// `probability of conformity 97.2 %`, and how it was found where not by first order.
+    fn conformity_words(&self, probability: f64) -> Words {
+        let text = conformity_text(probability);
+        match self.draws {
+            Some(draws) => words!("probability of conformity {} by {} draws", text, show_number(draws as f64, 1)),
+            None => words!("probability of conformity {}", text),
         }
     }
 

@@ -2,7 +2,9 @@
 
 use std::collections::HashMap;
 
-use super::decide::Case;
+use super::decide::{CERTAIN, Case, enough};
+use super::draws::Asked;
+use super::probe;
 use super::{Results, State};
 use crate::findings::Finding;
 use crate::graph::Plan;
@@ -53,6 +55,8 @@ pub(crate) struct Judged {
     pub not_yet: bool,
     /// The probability that the requirement is met; `None` where all is exact.
     pub conformity: Option<f64>,
+    /// How many draws that is from; `None` where first order is enough.
+    pub draws: Option<usize>,
     pub reason: Words,
 }
 
@@ -79,7 +83,8 @@ impl Doubt {
 }
 
 pub(super) fn judge(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<Judged> {
-    let mut judged = Vec::new();
+    let mut judged: Vec<Judged> = Vec::new();
+    let mut decided: Vec<(usize, Case<'_>)> = Vec::new();
     let unfit = unfit(plan, results);
     // What is replaced is no longer required.
     let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
@@ -91,10 +96,19 @@ pub(super) fn judge(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<
                 continue;
             }
             let mut one = Judged::undecided(plan, number, (at, requirement));
-            one.judge(&Case { notebook, plan, results, requirement }, &unfit);
+            let case = Case { notebook, plan, results, requirement };
+            if one.stands_on_numbers(&case, &unfit) {
+                decided.push((judged.len(), case));
+            }
             one.not_yet = one.due.is_some_and(|due| due > notebook.front.stage);
             judged.push(one);
         }
+    }
+    let asked: Vec<Asked> = decided.iter().map(|(at, case)| judged[*at].asked(case)).collect();
+    let odds = probe::odds(results.fixed(notebook, plan), &results.budget, &asked);
+    for ((at, case), odds) in decided.iter().zip(odds) {
+        judged[*at].decide(case, odds);
+        judged[*at].mind_the_kind(case);
     }
     judged
 }
@@ -186,6 +200,7 @@ impl Judged {
             due: None,
             not_yet: false,
             conformity: None,
+            draws: None,
             reason: Words::default(),
         }
     }
@@ -194,17 +209,17 @@ impl Judged {
         self.low.into_iter().chain(self.high)
     }
 
-    /// Whether there are numbers to decide from, and what the kind knows beyond them.
-    fn judge(&mut self, case: &Case<'_>, unfit: &Unfit<'_>) {
+    /// Whether there are numbers to decide from; else it stays open, with the reason.
+    fn stands_on_numbers(&mut self, case: &Case<'_>, unfit: &Unfit<'_>) -> bool {
         let Case { notebook, plan, results, requirement } = *case;
         let block = &notebook.blocks[self.block];
         if results.broken[self.block] {
             self.reason = "its block has an error: see the findings".into();
-            return;
+            return false;
         }
-        let mut held =
-            results.said[self.block].held.iter().filter(|held| held.requirement == requirement.name);
-        let open = held.clone().find(|held| held.due.is_some());
+        let held = results.said[self.block].held.iter();
+        let mut held = held.filter(|held| held.requirement == requirement.name);
+        let open = held.find(|held| held.due.is_some());
         let missing = |part: &usize| matches!(results.states[*part], State::Absent | State::NotThere);
         let parts = || std::iter::once(self.actual).chain(self.limits());
         if let Some(open) = open {
@@ -223,12 +238,26 @@ impl Judged {
             self.reason = "its value and its limit are not of one kind".into();
         } else if let Some(why) = parts().find_map(|part| unfit.get(&part)) {
             self.reason = (*why).clone();
-        } else {
-            self.decide(case);
-            if let (Verdict::Meets, Some(close)) = (self.verdict, held.find(|held| held.due.is_none())) {
-                self.verdict = Verdict::Close;
-                (self.doubt, self.reason) = (Some(Doubt::Method), close.reason.clone());
-            }
+        }
+        self.reason.is_empty()
+    }
+
+    fn asked(&self, case: &Case<'_>) -> Asked {
+        let sides = self.sides(case.requirement);
+        let threshold = match sides.missed(&case.results.values) {
+            Some(_) => CERTAIN,
+            None => enough(self.kind),
+        };
+        Asked { sides, kind: self.kind, threshold }
+    }
+
+    /// What the kind knows beyond the numbers.
+    fn mind_the_kind(&mut self, case: &Case<'_>) {
+        let held = case.results.said[self.block].held.iter();
+        let mut close = held.filter(|held| held.due.is_none() && held.requirement == case.requirement.name);
+        if let (Verdict::Meets, Some(close)) = (self.verdict, close.next()) {
+            self.verdict = Verdict::Close;
+            (self.doubt, self.reason) = (Some(Doubt::Method), close.reason.clone());
         }
     }
 }

@@ -1,12 +1,15 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
+mod crowd;
 mod decide;
+mod draws;
 mod grounds;
 mod judge;
 mod machine;
 mod monte_carlo;
 #[cfg(debug_assertions)]
 mod proof;
+mod probe;
 mod random;
 mod replay;
 mod routes;

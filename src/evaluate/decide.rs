@@ -4,7 +4,9 @@
 use std::collections::HashSet;
 
 use super::Results;
+use super::draws::Odds;
 use super::judge::{Doubt, Judged, Verdict};
+use super::student::share_below;
 use crate::graph::Plan;
 use crate::model::{
     Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
@@ -162,18 +164,8 @@ impl Judged {
             None if self.kind != RequirementKind::Wish && self.limits().any(|limit| case.assumed(limit)) => {
                 Some((Doubt::Unread, "its limit is one that the program assumed".into()))
             }
-            None => self.loose(case).map(|reason| (Doubt::Narrow, reason)),
+            None => None,
         }
-    }
-
-    /// An estimate that nobody bounds.
-    fn loose(&self, case: &Case<'_>) -> Option<Words> {
-        let mut parts = std::iter::once(self.actual).chain(self.limits());
-        let loose = parts.find_map(|global| case.results.grounds.loose[global])?;
-        let (block, node) = case.node(loose);
-        let basis = super::own_basis(node).map_or("assumed", |basis| basis.word());
-        let name = &case.notebook.blocks[block].name;
-        Some(words!("rests on `{}.{}`, {}, without a tolerance", name, node.name, basis))
     }
 
     /// The input that most of the doubt comes from.
@@ -183,9 +175,9 @@ impl Judged {
             let room = |limit: usize| (results.values[limit] - results.values[self.actual]).abs();
             room(*a).total_cmp(&room(*b))
         })?;
-        let parts = results.budget.difference(near, self.actual);
-        let (leaf, _) = parts.into_iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
-        let (block, node) = case.node(results.budget.leaves[leaf as usize].global);
+        let parts = results.budget.counting(&results.budget.difference(near, self.actual), Some(self.kind));
+        let (leaf, _) = results.budget.shares_of(&parts).into_iter().next()?;
+        let (block, node) = case.node(leaf.global());
         Some(format!("{}.{}", case.notebook.blocks[block].name, node.name))
     }
 
@@ -203,20 +195,22 @@ impl Judged {
     fn conformity_words(&self, probability: f64) -> Words {
         let text = conformity_text(probability);
         match self.draws {
-            Some(draws) => words!("probability of conformity {} by {} draws", text, show_number(draws as f64, 1)),
+            Some(draws) => {
+                words!("probability of conformity {} by {} draws", text, show_number(draws as f64, 1))
+            }
             None => words!("probability of conformity {}", text),
         }
     }
 
-    /// The probability that the true value is within its limits, with limit − actual as one normal result; `None`
+    /// The probability that the true value is within its limits, with limit − actual as one result, normal or of few readings; `None`
     /// where all is exact.
     fn probability(&self, results: &Results) -> Option<f64> {
         let actual = results.values[self.actual];
         let side = |limit: Option<usize>, sign: f64| {
             let limit = limit?;
-            let spread = results.budget.of_difference(limit, self.actual);
+            let (spread, freedom) = results.budget.of_difference((limit, self.actual), self.kind);
             let room = sign * (results.values[limit] - actual);
-            (spread > 0.0).then(|| normal(room / spread))
+            (spread > 0.0).then(|| share_below(room / spread, freedom))
         };
         match (side(self.low, -1.0), side(self.high, 1.0)) {
             (None, None) => None,
@@ -260,25 +254,6 @@ impl<'a> Case<'a> {
     }
 }
 
-/// The distribution function of the standard normal distribution.
-pub(crate) fn normal(z: f64) -> f64 {
-    0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
-}
-
 fn conformity_text(probability: f64) -> String {
     if probability > 0.999 { "over 99.9\u{a0}%".to_owned() } else { percent(probability) }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::normal;
-
-    /// JCGM 106:2012, 7.4 and table 2: the probability of conformity Φ(z) of a one-sided tolerance.
-    #[test]
-    fn the_probability_of_conformity_is_that_of_the_published_tables() {
-        // z = (limit − actual)/u: 0 gives 0.5, 1.645 gives 0.95 (table 2), 3 gives 0.99865.
-        for (z, expected) in [(0.0, 0.5), (1.645, 0.95), (3.0, 0.998_65), (-1.0, 0.158_66)] {
-            assert!((normal(z) - expected).abs() < 5e-5, "{z}: {}", normal(z));
-        }
-    }
 }

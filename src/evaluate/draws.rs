@@ -83,13 +83,18 @@ fn held(
             open.extend(fixed.plan.needs(at));
         }
     }
-    let lottery = Lottery::new(&fixed, budget, (Some(kind), &wanted));
+    let lottery = Lottery::new(&fixed, budget, (Some(kind), Some(&wanted)));
     let reach = Search::new(fixed, &Reaches::new(&fixed)).within(&lottery.roots(), Some(&wanted));
-    let met = parallel::each_with(draws.len(), AT_ONCE, || Replay::new(fixed), |replay, at| {
-        lottery.put(&mut replay.values, (draws.start + at) as u64);
-        replay.work(&reach.actions);
-        sides.iter().map(|sides| sides.missed(&replay.values).is_none()).collect::<Vec<bool>>()
-    });
+    let met = parallel::each_with(
+        draws.len(),
+        AT_ONCE,
+        || Replay::new(fixed),
+        |replay, at| {
+            lottery.put(&mut replay.values, (draws.start + at) as u64);
+            replay.work(&reach.actions);
+            sides.iter().map(|sides| sides.missed(&replay.values).is_none()).collect::<Vec<bool>>()
+        },
+    );
     (0..sides.len()).map(|at| met.iter().filter(|met| met[at]).count()).collect()
 }
 

@@ -278,7 +278,7 @@ mod tests {
 
     #[test]
     fn a_verdict_is_no_better_than_the_standing_of_its_limit() {
-        check("value: 90 (measured)", ["meets", "meets", "close", "open", "close"]);
+        check("mass: 90.0 kg (measured)", ["meets", "meets", "close", "open", "meets"]);
     }
 
     #[test]

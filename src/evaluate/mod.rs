@@ -1,5 +1,6 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
+mod causes;
 mod crowd;
 mod decide;
 mod draws;
@@ -7,13 +8,14 @@ mod grounds;
 mod judge;
 mod machine;
 mod monte_carlo;
+mod probe;
 #[cfg(debug_assertions)]
 mod proof;
-mod probe;
 mod random;
 mod replay;
 mod routes;
 mod show;
+mod student;
 mod tally;
 mod uncertainty;
 mod why;
@@ -27,6 +29,7 @@ use crate::model::{Notebook, Origin, Page, Role, Said};
 use crate::parallel;
 use crate::quantities::{Curve, Dimension, Unit};
 
+pub(crate) use causes::Uncertain;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use judge::{Doubt, Judged, Verdict};
 pub(crate) use machine::State;
@@ -66,6 +69,8 @@ pub(crate) struct Results {
     pub budget: Budget,
     /// Combined standard uncertainties, in SI units; 0 for what is exact.
     pub standard: Vec<f64>,
+    /// What each is multiplied with to be printed: 2, or more where few readings are behind it.
+    pub coverage: Vec<f64>,
     pub grounds: Grounds,
     /// Where it was asked for.
     pub drawn: Option<Drawn>,
@@ -130,6 +135,7 @@ fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Find
     proof::prove(fixed);
     let budget = Budget::work(fixed);
     let standard = (0..plan.len()).map(|global| budget.standard(global)).collect();
+    let coverage = (0..plan.len()).map(|global| student::coverage(budget.freedom(global))).collect();
     let mut results = Results {
         values,
         states,
@@ -145,6 +151,7 @@ fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Find
         routes: Routes::default(),
         budget,
         standard,
+        coverage,
         grounds: Grounds::find(notebook, plan),
         drawn: None,
     };
@@ -269,8 +276,13 @@ impl Results {
             let apart: Vec<Words> = (start..plan.first[number + 1])
                 .filter(|global| block.nodes[global - start].is_result())
                 .filter(|global| {
-                    drawn.spreads[*global]
-                        .is_some_and(|spread| spread.differs(self.values[*global], self.standard[*global]))
+                    drawn.spreads[*global].is_some_and(|spread| {
+                        spread.differs(
+                            self.values[*global],
+                            self.standard[*global],
+                            self.budget.freedom(*global),
+                        )
+                    })
                 })
                 .map(|global| words!("`{}`", block.nodes[global - start].name))
                 .collect();

@@ -4,11 +4,9 @@ use std::collections::BTreeSet;
 
 use super::causes::Uncertain;
 use super::crowd;
-use super::decide::Sides;
 use super::draws::{Asked, Odds, drawn};
 use super::replay::{Fixed, Reaches, Replay, Search};
 use super::uncertainty::Budget;
-use crate::model::RequirementKind;
 use crate::parallel;
 
 /// How far from first order a probe may end, in standard uncertainties of limit − actual.
@@ -107,8 +105,7 @@ fn questions(fixed: &Fixed<'_>, budget: &Budget, asked: &[Asked]) -> Vec<Questio
                     open.extend(plan.needs(at));
                 }
             }
-            let parts =
-                budget.counting(&budget.difference(limit, asked.sides.actual), Some(asked.kind));
+            let parts = budget.counting(&budget.difference(limit, asked.sides.actual), Some(asked.kind));
             let leaves = from.iter().flat_map(|at| &leaf_of[*at as usize]);
             let mut flat: Vec<(u32, f64)> = leaves.map(|leaf| (*leaf, 0.0)).collect();
             flat.sort_unstable_by_key(|(leaf, _)| *leaf);

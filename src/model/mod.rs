@@ -32,6 +32,7 @@ mod requirement_row;
 mod row;
 mod scalar;
 mod together;
+mod worth;
 
 #[cfg(test)]
 mod tests;
@@ -42,7 +43,7 @@ pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultDoc, Takes};
-pub(crate) use leaf::{Leaf, Readings};
+pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
 pub(crate) use list::Entry;
 pub(crate) use node::{
     Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital,

@@ -30,7 +30,8 @@ fn every_cell_of_numbers_is_a_value_of_the_language() {
             let cells: Vec<&str> = table.rows.iter().map(|row| row[at].as_str()).collect();
             let values: Vec<_> =
                 cells.iter().filter_map(|cell| crate::quantities::read_literal(cell).ok()).collect();
-            let words = ["gauge", "size", "class", "ends", "meaning"].contains(&column.as_str());
+            let words = ["gauge", "size", "class", "ends", "meaning"].contains(&column.as_str())
+                || table.source.standing == Standing::Practice;
             assert!(words || values.len() == cells.len(), "{}: {column}: {cells:?}", table.name);
             let first = values.first().map(|value| value.quantity.dimension);
             assert!(

@@ -11,7 +11,7 @@ use crate::graph::Plan;
 use crate::model::{
     Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
 };
-use crate::quantities::show_number;
+use crate::quantities::{show_number, show_operand};
 use crate::words::{Words, words};
 
 /// What a requirement is decided from.
@@ -66,6 +66,14 @@ pub(super) fn enough(kind: RequirementKind) -> f64 {
     match kind {
         RequirementKind::Safety | RequirementKind::Legal => 0.95,
         RequirementKind::Wish => 0.8,
+    }
+}
+
+/// How many standard uncertainties away a limit has to be for that (Φ(1.645) = 0.95, Φ(0.842) = 0.8).
+fn distance_enough(kind: RequirementKind) -> f64 {
+    match kind {
+        RequirementKind::Safety | RequirementKind::Legal => 1.645,
+        RequirementKind::Wish => 0.842,
     }
 }
 
@@ -144,9 +152,7 @@ impl Judged {
                 if unsettled {
                     reason.append(", which more draws may change".into());
                 }
-                if let Some(name) = self.decisive(case) {
-                    reason.append(words!(", which `{}` decides", name));
-                }
+                reason.append(self.decisive(case));
                 Some(reason)
             }
             // What a device is set to is not what it does.
@@ -168,17 +174,33 @@ impl Judged {
         }
     }
 
-    /// The input that most of the doubt comes from.
-    fn decisive(&self, case: &Case<'_>) -> Option<String> {
-        let results = case.results;
-        let near = self.limits().min_by(|a, b| {
-            let room = |limit: usize| (results.values[limit] - results.values[self.actual]).abs();
-            room(*a).total_cmp(&room(*b))
-        })?;
-        let parts = results.budget.counting(&results.budget.difference(near, self.actual), Some(self.kind));
-        let (leaf, _) = results.budget.shares_of(&parts).into_iter().next()?;
+    /// The input that most of the doubt comes from; where that is mostly supposed, also how well it would have to be known.
+    fn decisive(&self, case: &Case<'_>) -> Words {
+        let (results, budget) = (case.results, &case.results.budget);
+        let room = |limit: usize| (results.values[limit] - results.values[self.actual]).abs();
+        let Some(near) = self.limits().min_by(|a, b| room(*a).total_cmp(&room(*b))) else {
+            return Words::default();
+        };
+        let parts = budget.counting(&budget.difference(near, self.actual), Some(self.kind));
+        let shares = budget.shares_of(&parts);
+        let Some((leaf, share)) = shares.first() else { return Words::default() };
         let (block, node) = case.node(leaf.global());
-        Some(format!("{}.{}", case.notebook.blocks[block].name, node.name))
+        let mut words = words!(", which `{}.{}` decides", case.notebook.blocks[block].name, node.name);
+        let supposed: f64 = shares.iter().filter(|(leaf, _)| leaf.supposed).map(|(_, share)| share).sum();
+        // The variance that would do, less that of the others.
+        let variance = budget.combine(&parts).powi(2);
+        let left = (room(near) / distance_enough(self.kind)).powi(2) - variance * (1.0 - share);
+        if supposed > 0.5 && leaf.supposed && left > 0.0 && self.draws.is_none() {
+            let half = 3f64.sqrt() * leaf.members[0].standard * (left / (variance * share)).sqrt();
+            let unit = &results.units[leaf.global()];
+            let width = match &results.curves[leaf.global()] {
+                Some(_) => percent(half),
+                None if unit.is_point() => format!("{}\u{a0}K", show_number(half, 2)),
+                None => show_operand(half, unit, 2),
+            };
+            words.append(words!(" with its supposed width; known to ± {} it would meet", width));
+        }
+        words
     }
 
     /// Whether value or limit is what a device is set to.

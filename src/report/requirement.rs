@@ -1,9 +1,9 @@
 //! A requirement in words: value, limit and margin in one unit, and why the verdict is what it is.
 
 use super::Told;
-use crate::evaluate::{Doubt, Judged, Verdict};
+use crate::evaluate::{Doubt, Judged, Results, Verdict};
 use crate::model::{RequirementKind, percent};
-use crate::quantities::show_number;
+use crate::quantities::{Unit, show_number};
 use crate::words::Words;
 
 pub(crate) struct RequirementRow {
@@ -97,13 +97,18 @@ impl Told<'_> {
             .map(|global| &self.results.units[global])
             .find(|unit| !unit.is_one())
             .unwrap_or(&self.results.units[judged.actual]);
-        let show = |global: usize| {
-            if self.results.is_known(global) {
-                self.results.shown_in(global, unit)
-            } else {
-                "not known".to_owned()
+        // What was typed in that unit stands as it was typed; a limit that is worked is rounded to the safe side.
+        let show_by = |global: usize, show: fn(&Results, usize, &Unit) -> String| {
+            let typed = self.results.typed(self.notebook, self.plan, global);
+            match typed.filter(|literal| literal.unit.symbol == unit.symbol) {
+                Some(literal) => literal.written(),
+                None if self.results.is_known(global) => show(self.results, global, unit),
+                None => "not known".to_owned(),
             }
         };
+        let show = |global: usize| show_by(global, Results::shown_in);
+        let at_least = |global: usize| show_by(global, Results::least_in);
+        let at_most = |global: usize| show_by(global, Results::most_in);
         let (least, most) =
             if requirement.strict { ("more than", "less than") } else { ("at least", "at most") };
         let limit = match (judged.low, judged.high) {
@@ -112,9 +117,9 @@ impl Told<'_> {
             {
                 format!("exactly {}", show(low))
             }
-            (Some(low), Some(high)) => format!("{} to {}", show(low), show(high)),
-            (Some(low), None) => format!("{least} {}", show(low)),
-            (None, Some(high)) => format!("{most} {}", show(high)),
+            (Some(low), Some(high)) => format!("{} to {}", at_least(low), at_most(high)),
+            (Some(low), None) => format!("{least} {}", at_least(low)),
+            (None, Some(high)) => format!("{most} {}", at_most(high)),
             (None, None) => String::new(),
         };
         RequirementRow {

@@ -119,23 +119,29 @@ fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Find
     let mut findings = Vec::new();
     let mut machine = Machine::new(notebook, plan, broken);
     machine.work(&mut findings);
-    let Machine { values, states, curves, dimensions, points, broke, .. } = machine;
-    let known = Quantities { values: &values, states: &states, dimensions: &dimensions, points: &points };
+    let known = Quantities {
+        values: &machine.values,
+        states: &machine.states,
+        dimensions: &machine.dimensions,
+        points: &machine.points,
+    };
     judge::incomparable(notebook, plan, &known, &mut findings);
     let fixed = Fixed {
         notebook,
         plan,
-        nominal: &values,
-        states: &states,
-        curves: &curves,
-        dimensions: &dimensions,
-        points: &points,
+        nominal: &machine.values,
+        states: &machine.states,
+        curves: &machine.curves,
+        dimensions: &machine.dimensions,
+        points: &machine.points,
     };
     #[cfg(debug_assertions)]
     proof::prove(fixed);
     let budget = Budget::work(fixed);
-    let standard = (0..plan.len()).map(|global| budget.standard(global)).collect();
+    let standard: Vec<f64> = (0..plan.len()).map(|global| budget.standard(global)).collect();
+    normalise(&mut machine, &standard, (notebook, plan));
     let coverage = (0..plan.len()).map(|global| student::coverage(budget.freedom(global))).collect();
+    let Machine { values, states, curves, dimensions, points, broke, .. } = machine;
     let mut results = Results {
         values,
         states,
@@ -178,6 +184,23 @@ fn not_finite(notebook: &Notebook, plan: &Plan, broke: &[usize], findings: &mut 
         let message = format!("{} comes out as no finite number", node.label());
         let help = "look for a value of 0 or a wrong power of ten among what it is worked from";
         findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(number));
+    }
+}
+
+/// Differences over their expanded uncertainties; without an uncertainty there is none.
+fn normalise(machine: &mut Machine<'_>, standard: &[f64], (notebook, plan): (&Notebook, &Plan)) {
+    for (number, block) in notebook.blocks.iter().enumerate() {
+        for (index, node) in block.nodes.iter().enumerate() {
+            let global = plan.first[number] + index;
+            if !node.row.is_some_and(|row| row.normalised) || machine.states[global] != State::Known {
+                continue;
+            }
+            let difference = plan.first[number] + node.uses()[0] as usize;
+            match standard[difference] {
+                0.0 => machine.states[global] = State::NotThere,
+                u => machine.values[global] = machine.values[difference] / (2.0 * u),
+            }
+        }
     }
 }
 

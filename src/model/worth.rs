@@ -12,6 +12,14 @@ use crate::quantities::{Basis, Curve, Sort, Unit, show_operand, sort};
 use crate::rules::supposed::{Knowledge, Size, Width, Worth, supposed};
 use crate::words::words;
 
+/// The table: quantity, and the widths of what was measured, what a sheet says, and what is estimated.
+pub(crate) fn supposed_rows() -> impl Iterator<Item = [&'static str; 4]> {
+    supposed().physical.iter().map(|row| {
+        let cell = |at: usize| row.cells.get(at).map_or("", String::as_str);
+        [row.quantity.as_str(), cell(0), cell(1), cell(2)]
+    })
+}
+
 /// Settles the sort of every leaf, and supposes tolerances.
 pub(super) fn settle(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
     let mut causes: HashMap<Cause, u32> = HashMap::new();
@@ -195,7 +203,7 @@ fn cut((low, high): (f64, f64), range: Range) -> (f64, f64) {
     match range {
         Range::Any => (low, high),
         Range::Positive | Range::NotNegative => (low.max(0.0), high),
-        Range::Share => (low.max(0.0), high.min(1.0)),
+        Range::Share | Range::ShareOrNone => (low.max(0.0), high.min(1.0)),
         Range::AtLeastOne => (low.max(1.0), high),
     }
 }

@@ -52,6 +52,8 @@ pub(crate) struct Worth {
     of: Vec<String>,
     names: Vec<String>,
     widths: Vec<Width>,
+    /// The widths as the table has them.
+    pub cells: Vec<String>,
 }
 
 /// All of it.
@@ -149,6 +151,7 @@ fn rows(name: &str) -> Vec<Worth> {
         quantity: cells[0].clone(),
         of: cells[1].split(" or ").map(str::to_owned).collect(),
         names: patterns(&cells[2]),
+        cells: cells[3..].to_vec(),
         widths: cells[3..]
             .iter()
             .map(|cell| Width::read(cell).unwrap_or_else(|| panic!("`{cell}` in `{name}` is no width")))

@@ -222,14 +222,15 @@ impl Judged {
         let open = held.find(|held| held.due.is_some());
         let missing = |part: &usize| matches!(results.states[*part], State::Absent | State::NotThere);
         let parts = || std::iter::once(self.actual).chain(self.limits());
-        if let Some(open) = open {
-            (self.due, self.reason) = (open.due, open.reason.clone());
-        } else if parts().any(|part| results.states[part] == State::Failed) {
+        if parts().any(|part| results.states[part] == State::Failed) {
             self.reason = "it could not be worked: see the findings".into();
         } else if let Some(missing) = parts().find(missing) {
             let why = results.why_not(notebook, plan, missing);
-            let otherwise = requirement.row.map_or(Stage::Plan, |row| row.stage);
-            (self.due, self.reason) = (Some(why.due.unwrap_or(otherwise)), why.reason);
+            let of_row = requirement.row.map_or(Stage::Plan, |row| row.stage);
+            let due = why.due.or(open.and_then(|held| held.due)).unwrap_or(of_row);
+            (self.due, self.reason) = (Some(due), why.reason);
+        } else if let Some(open) = open {
+            (self.due, self.reason) = (open.due, open.reason.clone());
         } else if parts().any(|part| !results.is_known(part)) {
             self.reason = "it could not be worked: see the findings".into();
         } else if !results.worked[self.block] {

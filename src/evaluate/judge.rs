@@ -105,7 +105,9 @@ pub(super) fn judge(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<
         }
     }
     let asked: Vec<Asked> = decided.iter().map(|(at, case)| judged[*at].asked(case)).collect();
-    let odds = probe::odds(results.fixed(notebook, plan), &results.budget, &asked);
+    let fixed = |runs| results.fixed(notebook, plan, runs);
+    let odds =
+        probe::odds([fixed(&results.runs.probed), fixed(&results.runs.drawn)], &results.budget, &asked);
     for ((at, case), odds) in decided.iter().zip(odds) {
         judged[*at].decide(case, odds);
         judged[*at].mind_the_kind(case);

@@ -43,7 +43,7 @@ pub(crate) use evidence::{Evidence, EvidenceFault};
 pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
 pub(crate) use form_tables::Table;
-pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultDoc, Takes};
+pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, Takes};
 pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
 pub(crate) use list::Entry;
 pub(crate) use node::{

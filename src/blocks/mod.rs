@@ -30,7 +30,11 @@ mod voltage_span;
 mod worksheet;
 
 #[cfg(test)]
+mod coverage_test;
+#[cfg(test)]
 mod rows_test;
+#[cfg(test)]
+mod sweep_test;
 
 use crate::model::Kind;
 

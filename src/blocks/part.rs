@@ -16,6 +16,12 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("reference", Takes::Text, "the supplier's number").optional(),
         FieldDoc::new("serial", Takes::Text, "its serial number").optional(),
         FieldDoc::new("approval", Takes::Text, "its approval mark or certificate").optional(),
+        FieldDoc::new(
+            "case",
+            Takes::Text,
+            "what can be touched of it: `aluminium`, `plastic`; of high-voltage parts metal is taken, which has to be bonded",
+        )
+        .optional(),
         FieldDoc::new("price", Takes::Quantity(&sort::MONEY), "what one costs")
             .optional()
             .sort(FieldSort::Stated)
@@ -40,7 +46,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[],
     takes: &[],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part motor
@@ -54,7 +59,6 @@ torque_curve: [[0 rpm, 160 N m], [3 500 rpm, 160 N m], [9 000 rpm, 62 N m]]
         expected: &[("motor.mass", "41.5 kg"), ("motor.max_speed", "9 000 rpm")],
     },
     sources: &[],
-    inspector: &[],
     limits: &[],
     codes: &[],
     read,
@@ -72,7 +76,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     }
     let title = form.text("title");
     let supplier = form.text("supplier");
-    for key in ["reference", "serial", "approval"] {
+    for key in ["reference", "serial", "approval", "case"] {
         form.text(key);
     }
     form.optional_of("price", &sort::MONEY);

@@ -12,6 +12,7 @@ mod reference;
 mod schema;
 mod stamp;
 mod trace;
+mod wanting;
 mod way;
 mod work;
 mod writer;

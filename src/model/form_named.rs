@@ -15,6 +15,17 @@ use crate::source::Span;
 use crate::words::words;
 
 impl<'n> Form<'_, 'n> {
+    /// What is left of the mapping: names of the author's own.
+    pub(crate) fn rest(&mut self) -> Vec<(Node, Node)> {
+        let rest = (0..self.entries.len()).filter(|at| !self.used[*at]).collect::<Vec<_>>();
+        rest.into_iter()
+            .map(|at| {
+                self.used[at] = true;
+                self.entries[at].clone()
+            })
+            .collect()
+    }
+
     /// An optional quantity of a sort that is known only at run time.
     pub(crate) fn optional_of(&mut self, key: &str, sort: &'static Sort) -> Option<usize> {
         let value = self.take(key)?;
@@ -105,6 +116,22 @@ impl<'n> Form<'_, 'n> {
     /// What is read from here on was measured, where nothing else is said of it: the readings of a test.
     pub(crate) fn as_measured(&mut self) {
         self.draft.basis.get_or_insert((Basis::Measured, None));
+    }
+
+    /// The values of this mapping were measured, as the document under `source` shows, where nothing else is said of
+    /// them.
+    pub(crate) fn measured_by_source<R>(&mut self, read: impl FnOnce(&mut Self) -> R) -> R {
+        let source = self.text("source");
+        self.draft.cited.extend(source.clone());
+        let own = self.draft.basis.replace((Basis::Measured, source));
+        let read = read(self);
+        self.draft.basis = own;
+        read
+    }
+
+    /// Whether a value names a document that it comes from.
+    pub(crate) fn has_source<T>(&self, slot: Slot<T>) -> bool {
+        self.draft.nodes[slot.index()].leaf().is_none_or(|leaf| leaf.source.is_some())
     }
 
     /// A list of lengths, each under a name of its own: `size.length`.

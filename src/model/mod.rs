@@ -3,6 +3,7 @@
 mod block;
 mod cited;
 mod curves;
+mod directory;
 mod evidence;
 mod form;
 mod form_blocks;
@@ -10,9 +11,11 @@ mod form_findings;
 mod form_known;
 mod form_lists;
 mod form_named;
+mod form_needed;
 mod form_rules;
 mod form_scatter;
 mod form_tables;
+mod form_texts;
 mod front;
 mod kind;
 mod leaf;
@@ -30,6 +33,7 @@ mod requirement_row;
 mod row;
 mod scalar;
 mod together;
+mod worth;
 
 #[cfg(test)]
 mod tests;
@@ -39,11 +43,11 @@ pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
 pub(crate) use form_tables::Table;
-pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultDoc, Takes};
-pub(crate) use leaf::{Leaf, Readings};
+pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, Takes};
+pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
 pub(crate) use list::Entry;
 pub(crate) use node::{
-    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital, label,
+    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital,
 };
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
 pub(crate) use outcomes::Outcomes;
@@ -53,6 +57,6 @@ pub(crate) use page::{
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use requirement_row::{RequirementRow, Stage};
-#[cfg(test)]
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
+pub(crate) use worth::supposed_rows;

@@ -4,15 +4,16 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::block::Block;
 use super::cited;
+use super::directory::{Directory, DirectoryEntry};
 use super::evidence::Evidence;
-use super::form::{Directory, DirectoryEntry, Draft, Form};
+use super::form::{Draft, Form};
 use super::front::{Front, front};
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Requirement, Role};
 use super::page::SourceEntry;
 use super::pictures;
 use super::replaced::{Written, line_replaced, names_replaced, replaced};
-use super::together;
+use super::{together, worth};
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Fence, Journal, Node, NodeValue, Word};
 use crate::parallel;
@@ -141,6 +142,9 @@ pub(crate) fn read(
     let replaced = replaced(&written);
     let place = |at: usize| readable.binary_search(&at).ok();
     for (at, chosen) in readable.iter().zip(&chosen) {
+        if replaced.by[*at].is_none() {
+            directory.of_kind.entry(chosen.kind.name).or_default().push(directory.entries.len());
+        }
         directory.entries.push(DirectoryEntry {
             name: replaced.keys[*at].clone(),
             kind: chosen.kind,
@@ -188,6 +192,7 @@ pub(crate) fn read(
     cited::missing(&notebook, &mut findings);
     cited::unused(&notebook, &mut findings);
     together::check(&mut notebook, &mut findings);
+    worth::settle(&mut notebook, &mut findings);
     for (file, journal) in journals.iter().enumerate() {
         for (index, live) in journal.live.iter().enumerate() {
             if let Some(entry) = live_value(file, index, &live.address, &mut findings) {

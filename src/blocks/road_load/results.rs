@@ -7,6 +7,8 @@ use crate::quantities::si::{Angle, Force, ForcePerSpeed, ForcePerSpeedSquared, M
 pub(super) static TAKEN_F0: Taken<Force> = Taken::new("coefficients", "f0");
 pub(super) static TAKEN_F1: Taken<ForcePerSpeed> = Taken::new("coefficients", "f1");
 pub(super) static TAKEN_F2: Taken<ForcePerSpeedSquared> = Taken::new("coefficients", "f2");
+pub(super) static TAKEN_MASS: Taken<Mass> =
+    Taken::new("coefficients", "mass").about("of the vehicle as it was fitted, if it is there");
 
 static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };
 
@@ -20,6 +22,7 @@ pub(super) static F0: Row<Force> = Row::formula(
 .about("on the level")
 .principal();
 pub(super) static GIVEN_F0: Row<Force> = F0.by("coefficients.f0");
+pub(super) static SCALED_F0: Row<Force> = F0.by("coefficients.f0 * mass / coefficients.mass");
 pub(super) static F1: Row<ForcePerSpeed> =
     Row::formula("f1", "resistance that grows with speed", "N/(km/h)", "0 [N/(km/h)]").principal();
 pub(super) static GIVEN_F1: Row<ForcePerSpeed> = F1.by("coefficients.f1");
@@ -36,9 +39,6 @@ pub(super) static EFFECTIVE_MASS: Row<Mass> =
     Row::formula("effective_mass", "mass that is sped up", "kg", "mass * (1 + rotating_share)")
         .about("the mass, and what turning parts add to it")
         .principal();
-pub(super) static CLIMBING_FORCE: Row<Force> =
-    Row::formula("climbing_force", "force of the grade", "N", "mass * 9.80665 m/s^2 * sin(slope)")
-        .about("negative downhill");
 pub(super) static ROLLING_AT: Row<Force> =
     Row::formula("rolling_at_SPEED", "rolling", "N", "f0 * cos(slope) + f1 * speeds.SPEED").family(&SPEEDS);
 pub(super) static DRAG_AT: Row<Force> = Row::formula(
@@ -49,7 +49,7 @@ pub(super) static DRAG_AT: Row<Force> = Row::formula(
 )
 .family(&SPEEDS);
 pub(super) static FORCE_AT: Row<Force> =
-    Row::formula("force_at_SPEED", "force", "N", "rolling_at_SPEED + drag_at_SPEED + climbing_force")
+    Row::formula("force_at_SPEED", "force", "N", "rolling_at_SPEED + drag_at_SPEED + mass * 9.80665 m/s^2 * sin(slope)")
         .about("at the wheels, held steady on the `grade` against the `headwind`; the speed as it is written: `force_at_90_km_h`")
         .family(&SPEEDS)
         .principal();

@@ -1,0 +1,330 @@
+//! A coolant that takes up heat from one part after the other, and the radiator that lets it go.
+
+mod results;
+
+use self::results::{
+    AFTER, COOL_ENOUGH, COOL_WHERE_IT_SETTLES, DENSITY, HEAT_CAPACITY, HEAT_PER_KELVIN, HEAT_TOTAL, LOSS,
+    OUTLET, REQUIREMENTS, RESULTS, RISE, SETTLED_AFTER, SETTLED_INLET, SETTLES, TAKES, WARMEST_INLET,
+};
+use crate::findings::codes;
+use crate::model::{Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes};
+use crate::quantities::Curve;
+use crate::quantities::si::{
+    MassDensity, Measure, Power, Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
+    ThermodynamicTemperature, VolumeRate, ratio,
+};
+use crate::quantities::sort;
+use crate::rules::table;
+use crate::words::words;
+
+/// The fluids that the rules know, as they are typed, each with its table.
+const FLUIDS: [(&str, &str); 2] = [("water", "water"), ("glycol 50 %", "glycol_50")];
+
+pub(super) static KIND: Kind = Kind {
+    name: "coolant-loop",
+    summary: "how warm a coolant gets behind each part that it cools, and where it settles with a radiator",
+    subsystem: "cooling",
+    fields: &[
+        FieldDoc::new(
+            "fluid",
+            Takes::Text,
+            "`water` or `glycol 50 %` (ethylene glycol, by mass), whose values are taken at `inlet`; or `density` and `heat_capacity`",
+        )
+        .either(),
+        FieldDoc::new("density", Takes::Quantity(&sort::DENSITY), "of the coolant, instead of `fluid`")
+            .either()
+            .range(Range::Positive).label("density of the coolant"),
+        FieldDoc::new(
+            "heat_capacity",
+            Takes::Quantity(&sort::SPECIFIC_HEAT),
+            "of the coolant, instead of `fluid`",
+        )
+        .either()
+        .range(Range::Positive).label("heat capacity of the coolant"),
+        FieldDoc::new("flow", Takes::Quantity(&sort::VOLUME_FLOW), "through all parts, one after the other")
+            .range(Range::Positive).principal(),
+        FieldDoc::new("inlet", Takes::Quantity(&sort::TEMPERATURE), "where the coolant enters the first part").sort(FieldSort::Condition).label("inlet temperature").principal(),
+        FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow"),
+        FieldDoc::new("heat.item", Takes::Text, "the part's name"),
+        FieldDoc::new("heat.loss", Takes::Quantity(&sort::POWER), "its heat, or `power` and `efficiency`")
+            .either()
+            .range(Range::NotNegative).label("heat of the part"),
+        FieldDoc::new("heat.power", Takes::Quantity(&sort::POWER), "that the part gives; with `efficiency`")
+            .either()
+            .range(Range::NotNegative).sort(FieldSort::Condition).label("power of the part"),
+        FieldDoc::new("heat.efficiency", Takes::Quantity(&sort::SHARE), "power out over power in")
+            .either()
+            .range(Range::Share).label("efficiency of the part"),
+        FieldDoc::new(
+            "heat.limit",
+            Takes::Quantity(&sort::TEMPERATURE),
+            "the warmest that the coolant may leave the part",
+        )
+        .optional().sort(FieldSort::Stated).label("temperature limit behind the part"),
+        FieldDoc::new(
+            "radiator",
+            Takes::Quantity(&sort::THERMAL_CONDUCTANCE),
+            "the heat that it lets go for each kelvin between the coolant that leaves it and the air that meets it",
+        )
+        .optional()
+        .range(Range::Positive).label("heat of the radiator for each kelvin"),
+        FieldDoc::new("ambient", Takes::Quantity(&sort::TEMPERATURE), "of the air that meets the radiator")
+            .optional().sort(FieldSort::Condition).label("air temperature at the radiator"),
+    ],
+    rows: RESULTS,
+    takes: TAKES,
+    requires: REQUIREMENTS,
+    example: Example {
+        journal: "\
+```yaml coolant-loop cooling
+density: 1 050 kg/m^3
+heat_capacity: 3 450 J/(kg K)
+flow: 8 L/min
+inlet: 50 °C
+heat:
+  - {item: inverter, loss: 966 W, limit: 65 °C}
+  - {item: motor, power: 18 kW, efficiency: 90 %, limit: 70 °C}
+radiator: 200 W/K
+ambient: 35 °C
+```
+",
+        // By hand: 1050 × 3450 × 8/60000 = 483 W/K, so 966 W warm by 2 K and 2 000 W by 2000/483 K.
+        expected: &[
+            ("cooling.heat_per_kelvin", "483 W/K"),
+            ("cooling.after_inverter", "52 °C"),
+            ("cooling.rise", "6.1407867494824 K"),
+            ("cooling.settled_inlet", "49.83 °C"),
+        ],
+    },
+    sources: &[
+        "heat taken up by a flow: P = ρ V̇ c ΔT; steady state",
+        "water and glycol by temperature: computed with CoolProp 8.0.0 (second-hand)",
+    ],
+    limits: &[
+        "steady state: what the parts and the coolant store, and short peaks, are not calculated",
+        "the temperature within a part, the pump's flow against the loop's resistance, air and dirt in it are not calculated",
+    ],
+    codes: &[],
+    read,
+};
+
+struct CoolantLoop {
+    fluid: Fluid,
+    density: Slot<MassDensity>,
+    heat_capacity: Slot<SpecificHeatCapacity>,
+    flow: Slot<VolumeRate>,
+    inlet: Slot<ThermodynamicTemperature>,
+    radiator: Slot<ThermalConductance>,
+    ambient: Slot<ThermodynamicTemperature>,
+    parts: Vec<Part>,
+    heat_total: Slot<Power>,
+    heat_per_kelvin: Slot<ThermalConductance>,
+    outlet: Slot<ThermodynamicTemperature>,
+    rise: Slot<TemperatureInterval>,
+    settled_inlet: Slot<ThermodynamicTemperature>,
+    warmest_inlet: Slot<ThermodynamicTemperature>,
+}
+
+/// Where the coolant's values come from.
+enum Fluid {
+    /// Its name, and its values against temperature.
+    Known {
+        name: &'static str,
+        density: Slot<Curve>,
+        heat_capacity: Slot<Curve>,
+    },
+    Stated(Slot<MassDensity>, Slot<SpecificHeatCapacity>),
+    /// The finding has been made.
+    Unknown,
+}
+
+struct Part {
+    heat: Heat,
+    loss: Slot<Power>,
+    after: Slot<ThermodynamicTemperature>,
+    settled: Option<Slot<ThermodynamicTemperature>>,
+}
+
+/// A part's heat as it is written.
+#[derive(Clone, Copy)]
+enum Heat {
+    Loss(Slot<Power>),
+    Efficiency(Slot<Power>, Slot<Ratio>),
+}
+
+fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
+    let fluid = read_fluid(form);
+    let flow = form.required("flow");
+    let inlet = form.required("inlet");
+    let help = "name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`";
+    let heats = form.required_list(("heat", help), &["item"], |form, _| read_heat(form));
+    let settles = form.has("radiator") && form.has("ambient");
+    let radiator = form.if_given("radiator");
+    let ambient = form.if_given("ambient");
+
+    let mut out = form.outcomes();
+    let (density, heat_capacity) = match fluid {
+        Fluid::Stated(density, heat_capacity) => (density, heat_capacity),
+        Fluid::Known { .. } | Fluid::Unknown => (out.result(&DENSITY), out.result(&HEAT_CAPACITY)),
+    };
+    let losses: Vec<Slot<Power>> = heats
+        .iter()
+        .map(|entry| match entry.read {
+            Heat::Loss(slot) => slot,
+            Heat::Efficiency(..) => out.result(LOSS.of(&entry.case())),
+        })
+        .collect();
+    let names: Vec<String> = losses.iter().map(|loss| out.name_of(*loss)).collect();
+    let heat_total = out.result(HEAT_TOTAL.with("EACH", names.join(" + ")));
+    let heat_per_kelvin = out.result(&HEAT_PER_KELVIN);
+    let mut before = out.name_of(inlet);
+    let mut parts = Vec::new();
+    for (entry, loss) in heats.iter().zip(losses) {
+        let row = AFTER.of(&entry.case()).with("BEFORE", before).with("LOSS", out.name_of(loss));
+        let after = out.result(row);
+        before = out.name_of(after);
+        parts.push(Part { heat: entry.read, loss, after, settled: None });
+    }
+    let rise = out.result(&RISE);
+    let outlet = out.result(&OUTLET);
+    let settled_inlet = out.result(&SETTLED_INLET);
+    out.require(&SETTLES);
+    let warmest_inlet = out.result(&WARMEST_INLET);
+    for (entry, part) in heats.iter().zip(&mut parts) {
+        part.settled = settles.then(|| out.result(SETTLED_AFTER.of(&entry.case())));
+        out.require(if settles { &COOL_WHERE_IT_SETTLES } else { &COOL_ENOUGH }.of(&entry.case()));
+    }
+    Box::new(CoolantLoop {
+        fluid,
+        density,
+        heat_capacity,
+        flow,
+        inlet,
+        radiator,
+        ambient,
+        parts,
+        heat_total,
+        heat_per_kelvin,
+        outlet,
+        rise,
+        settled_inlet,
+        warmest_inlet,
+    })
+}
+
+fn read_fluid(form: &mut Form<'_, '_>) -> Fluid {
+    let stated = form.has("density") || form.has("heat_capacity");
+    match (form.has("fluid"), stated) {
+        (true, true) => {
+            let help = "keep `fluid`, or `density` and `heat_capacity`";
+            form.report(&codes::BAD_VALUE, form.place(), "both `fluid` and values of its own", help);
+            Fluid::Unknown
+        }
+        (false, true) => Fluid::Stated(form.required("density"), form.required("heat_capacity")),
+        (true, false) => {
+            let word = form.choice("fluid", &FLUIDS.map(|(word, _)| word));
+            let Some((name, rows)) = FLUIDS.into_iter().find(|(known, _)| Some(*known) == word) else {
+                return Fluid::Unknown;
+            };
+            let density = form.ruled_curve("fluid_density", table(rows), "density");
+            let heat_capacity = form.ruled_curve("fluid_heat_capacity", table(rows), "heat_capacity");
+            Fluid::Known { name, density, heat_capacity }
+        }
+        (false, false) => {
+            form.missing("fluid");
+            Fluid::Unknown
+        }
+    }
+}
+
+fn read_heat(form: &mut Form<'_, '_>) -> Heat {
+    form.text("item");
+    let heat = match form.one_of(&["loss", "power"]) {
+        Some("power") => Heat::Efficiency(form.required("power"), form.required("efficiency")),
+        _ => Heat::Loss(form.if_given("loss")),
+    };
+    form.optional::<ThermodynamicTemperature>("limit");
+    heat
+}
+
+impl Block for CoolantLoop {
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        let inlet = bench.get(self.inlet);
+        if let Fluid::Known { density, heat_capacity, .. } = self.fluid {
+            let density = MassDensity::from_si(bench.read_curve(density, inlet.si()));
+            let capacity = SpecificHeatCapacity::from_si(bench.read_curve(heat_capacity, inlet.si()));
+            bench.set(self.density, density);
+            bench.set(self.heat_capacity, capacity);
+        }
+        let each: ThermalConductance =
+            bench.get(self.density) * bench.get(self.flow) * bench.get(self.heat_capacity);
+        bench.set(self.heat_per_kelvin, each);
+        let mut total = Power::default();
+        for part in &self.parts {
+            if let Heat::Efficiency(power, efficiency) = part.heat {
+                let heat = bench.get(power) * (ratio(1.0) / bench.get(efficiency) - ratio(1.0));
+                bench.set(part.loss, heat);
+            }
+            total += bench.get(part.loss);
+        }
+        bench.set(self.heat_total, total);
+        let above: TemperatureInterval = total / bench.get(self.radiator);
+        let settled: ThermodynamicTemperature = bench.get(self.ambient) + above;
+        bench.set(self.settled_inlet, settled);
+        let warmest = if inlet.si() >= settled.si() { inlet } else { settled };
+        bench.set(self.warmest_inlet, warmest);
+        let rise: TemperatureInterval = total / each;
+        bench.set(self.rise, rise);
+        bench.set(self.outlet, inlet + rise);
+        let warmer = TemperatureInterval::from_si(warmest.si() - inlet.si());
+        let mut here = inlet;
+        for part in &self.parts {
+            here += bench.get(part.loss) / each;
+            bench.set(part.after, here);
+            if let Some(slot) = part.settled {
+                bench.set(slot, here + warmer);
+            }
+        }
+    }
+
+    fn present(&self, page: &mut Page<'_>) {
+        page.sentence(
+            words!("{} warm the coolant by {}", page.value(self.heat_total), page.value(self.rise)),
+            words!(", from {} to {}.", page.value(self.inlet), page.value(self.outlet)),
+        );
+        self.outside(page);
+        if page.get(self.settled_inlet).is_some() {
+            page.note("The radiator is reckoned from the coolant that leaves it. A sheet that reckons from the coolant that enters it promises as much heat at a larger difference, so this is on the safe side.");
+        } else {
+            let reason = "whether the heat is let go again needs `radiator` and `ambient`, the warmest air that meets it";
+            page.not_there(self.settled_inlet, reason);
+            for part in &self.parts {
+                page.hold_close(
+                    &page.nodes[part.after.index()].name,
+                    "for the inlet as it is given: whether the loop settles there is not known",
+                );
+            }
+        }
+    }
+}
+
+impl CoolantLoop {
+    /// An inlet that the fluid's table does not reach.
+    fn outside(&self, page: &mut Page<'_>) {
+        let Fluid::Known { name, density, .. } = self.fluid else { return };
+        if page.get(self.inlet).is_none() || page.get(self.density).is_some() {
+            return;
+        }
+        let Some((curve, _)) = page.curve(density) else { return };
+        let (first, last) = (curve.points()[0].0, curve.points()[curve.points().len() - 1].0);
+        let message = words!(
+            "{} is outside the table of {}, which runs from {} to {}",
+            page.value(self.inlet),
+            name,
+            page.value_as(self.inlet, first),
+            page.value_as(self.inlet, last)
+        );
+        let help = "look at the temperature, or give `density` and `heat_capacity` instead of `fluid`";
+        page.find(&codes::OUT_OF_RANGE, self.inlet.index(), message, help);
+    }
+}

@@ -10,6 +10,8 @@ pub(crate) struct RequirementRow {
     pub block: String,
     pub name: String,
     pub label: String,
+    /// The name of what it judges, where that is the block's own.
+    pub judges: Option<String>,
     pub kind: RequirementKind,
     pub actual: String,
     /// `at most 12 000 rpm`.
@@ -58,6 +60,7 @@ impl Told<'_> {
             block: block.name.clone(),
             name: requirement.name.clone(),
             label: requirement.label(&block.nodes),
+            judges: self.own(judged),
             kind: judged.kind,
             actual: show(judged.actual),
             limit,
@@ -68,6 +71,11 @@ impl Told<'_> {
             source: requirement.source.clone(),
             status: requirement.status.word(),
         }
+    }
+
+    fn own(&self, judged: &Judged) -> Option<String> {
+        let (block, index) = self.plan.local(judged.actual);
+        (block == judged.block).then(|| self.notebook.blocks[block].nodes[index].name.clone())
     }
 
     /// Whether a value is a point on the temperature scale.

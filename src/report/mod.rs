@@ -7,6 +7,8 @@ pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
 pub(crate) use requirement::RequirementRow;
 
+use std::collections::HashSet;
+
 use crate::evaluate::{Results, State};
 use crate::graph::Plan;
 use crate::model::{
@@ -140,8 +142,11 @@ impl Told<'_> {
         let all = &self.results.judged;
         let own = all.partition_point(|judged| judged.block < number)..;
         let judged = all[own].iter().take_while(|judged| judged.block == number);
-        let headline = said.headline.iter().copied().chain(principal(block));
-        let headline = headline.map(|index| start + index);
+        let mut headline = said.headline.clone();
+        headline.extend(principal(block));
+        let mut seen = HashSet::new();
+        headline.retain(|index| seen.insert(*index));
+        let headline = headline.into_iter().map(|index| start + index);
         BlockReport {
             kind: block.kind.name,
             subsystem: block.kind.subsystem,

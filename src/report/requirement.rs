@@ -20,10 +20,15 @@ pub(crate) struct RequirementRow {
     /// The margin as it is printed; empty where there is none.
     pub margin_shown: String,
     pub verdict: Verdict,
+    /// Met, and nothing is uncertain about it that a reader must be told.
+    pub sure: bool,
     pub reason: Words,
     pub source: String,
     pub status: &'static str,
 }
+
+/// A requirement that is met with a higher probability is told without it.
+const SURE: f64 = 0.999;
 
 impl Told<'_> {
     pub(super) fn requirement(&self, judged: &Judged) -> RequirementRow {
@@ -67,6 +72,7 @@ impl Told<'_> {
             margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
             margin_shown: self.margin_shown(judged),
             verdict: judged.verdict,
+            sure: judged.verdict == Verdict::Meets && judged.conformity.is_none_or(|likely| likely > SURE),
             reason: judged.reason.clone(),
             source: requirement.source.clone(),
             status: requirement.status.word(),

@@ -35,7 +35,7 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     if report.worked {
         items.extend(families(report));
         items.extend(results(report));
-        items.extend(requirements(&report.requirements, Blocks::Own));
+        items.extend(requirements(report.requirements.iter().map(|row| (row, 0)), Blocks::Own));
         items.extend(report.charts.iter().map(chart));
         items.extend(movers(scene, number));
         items.extend(notes(report));
@@ -62,11 +62,16 @@ fn sentence(report: &BlockReport) -> Rich {
     rich::join([Rich(rich::set(bold, Face::Strong)), Rich(rich::set(rest, Face::Plain))])
 }
 
+/// How many results are set large.
+const LARGE: usize = 3;
+
 fn headline(scene: &Scene<'_>, report: &BlockReport) -> Option<Item> {
     let told = scene.given.worked.told();
     let figures: Vec<HeadlineFigure> = report
         .headline
         .iter()
+        .filter(|global| told.node(**global).1.case.is_none())
+        .take(LARGE)
         .filter_map(|global| {
             let (_, node) = told.node(*global);
             Some(HeadlineFigure {
@@ -86,15 +91,20 @@ pub(super) enum Blocks {
     Named,
 }
 
-/// Requirements with their margin as a bar; the log says where each limit comes from.
+/// Requirements with their margin as a bar; the log says where each limit comes from. Each comes with the number of
+/// others of its block that it stands for.
 pub(super) fn requirements<'r>(
-    rows: impl IntoIterator<Item = &'r RequirementRow>,
+    rows: impl IntoIterator<Item = (&'r RequirementRow, usize)>,
     blocks: Blocks,
 ) -> Option<Item> {
     let (mut table_rows, mut reasons) = (Vec::new(), Vec::new());
-    for row in rows {
+    for (row, alike) in rows {
         table_rows.push(requirement_row(row, blocks));
-        reasons.push(Rich(reason(&row.reason, &row.block)));
+        let mut why = if row.sure { Vec::new() } else { reason(&row.reason, &row.block) };
+        if alike > 0 {
+            why.push(rich::text(format!("; {alike} more of this block alike"), Face::Plain));
+        }
+        reasons.push(Rich(why));
     }
     (!table_rows.is_empty()).then(|| {
         let columns = vec![

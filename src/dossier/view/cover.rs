@@ -15,6 +15,10 @@ use crate::report::RequirementRow;
 pub(super) const WHO_DECIDES: &str =
     "Local codes, the licensed inspector and the component maker's instructions decide.";
 
+/// What a verdict without a note says.
+const WHEN_IT_MEETS: &str = "Where no probability is told, a requirement is met with more than 99.9\u{a0}%, as far as \
+    the tolerances in this journal tell, or nothing about it is uncertain.";
+
 /// How many requirements that are met by a narrow margin are listed on the first pages.
 const CLOSE: usize = 60;
 
@@ -115,33 +119,55 @@ pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
         return items;
     }
     items.push(item(Piece::Table(tallies(&rows))));
-    let mut wanting: Vec<&RequirementRow> =
-        rows.into_iter().filter(|row| row.verdict != Verdict::Meets).collect();
+    items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(WHEN_IT_MEETS) }));
+    let mut wanting = alike(rows.into_iter().filter(|row| row.verdict != Verdict::Meets));
     if wanting.is_empty() {
         let text = Rich::plain("Every requirement is met.");
         items.push(item(Piece::Paragraph { style: Style::Body, text }));
         return items;
     }
     let mut close = Vec::new();
-    if wanting.iter().filter(|row| row.verdict == Verdict::Close).count() > most {
-        (close, wanting) = wanting.into_iter().partition(|row| row.verdict == Verdict::Close);
+    if wanting.iter().filter(|(row, _)| row.verdict == Verdict::Close).count() > most {
+        (close, wanting) = wanting.into_iter().partition(|(row, _)| row.verdict == Verdict::Close);
     }
     items.extend(requirements(wanting, Blocks::Named));
     items.extend(close_by_block(&close));
     items
 }
 
-/// How many requirements of each block are close, where they are too many for a row each.
-fn close_by_block(close: &[&RequirementRow]) -> Option<Item> {
-    let mut blocks: Vec<(&str, usize)> = Vec::new();
-    for row in close {
-        match blocks.last_mut() {
-            Some((block, count)) if *block == row.block => *count += 1,
-            _ => blocks.push((&row.block, 1)),
+/// Of several that are close for the same reason in one block, the closest, with the number of the others.
+fn alike<'r>(rows: impl Iterator<Item = &'r RequirementRow>) -> Vec<(&'r RequirementRow, usize)> {
+    let mut told: Vec<(&RequirementRow, usize)> = Vec::new();
+    for row in rows {
+        let same = |known: &&mut (&RequirementRow, usize)| {
+            row.verdict == Verdict::Close
+                && (known.0.verdict, &known.0.block, &known.0.reason) == (row.verdict, &row.block, &row.reason)
+        };
+        match told.iter_mut().find(same) {
+            Some((first, more)) => {
+                *more += 1;
+                if row.margin < first.margin {
+                    *first = row;
+                }
+            }
+            None => told.push((row, 0)),
         }
     }
+    told
+}
+
+/// How many requirements of each block are close, where they are too many for a row each.
+fn close_by_block(close: &[(&RequirementRow, usize)]) -> Option<Item> {
+    let mut blocks: Vec<(&str, usize)> = Vec::new();
+    for (row, more) in close {
+        match blocks.last_mut() {
+            Some((block, count)) if *block == row.block => *count += 1 + more,
+            _ => blocks.push((&row.block, 1 + more)),
+        }
+    }
+    let all: usize = blocks.iter().map(|(_, count)| count).sum();
     let mut words = rich::verdict(Verdict::Close).0;
-    words.push(rich::text(format!(", {} requirements, told with their blocks: ", close.len()), Face::Plain));
+    words.push(rich::text(format!(", {all} requirements, told with their blocks: "), Face::Plain));
     for (at, (block, count)) in blocks.iter().enumerate() {
         if at > 0 {
             words.push(rich::text(", ", Face::Plain));

@@ -1,6 +1,6 @@
 //! What a block gives: each result with its uncertainty, what it rests on, and what its draws say.
 
-use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Table, Working};
+use super::super::piece::{Align, Face, Item, Member, Piece, Rich, Row, Run, Table, Working};
 use super::block::column;
 use super::given::anchor;
 use super::{item, rich};
@@ -19,7 +19,7 @@ fn family(report: &BlockReport, table: &FamilyTable) -> Item {
         let cell = |of: &FamilyColumn| match of.cells[at].map(|at| &report.results[at]) {
             Some(result) => {
                 let id = anchor(&format!("{}.{}", report.name, result.name));
-                rich::link(result.shown.clone(), id)
+                rich::link(result.full.clone(), id)
             }
             None => Rich::default(),
         };
@@ -30,35 +30,52 @@ fn family(report: &BlockReport, table: &FamilyTable) -> Item {
     item(Piece::Table(Table { columns, rows, caption: None }))
 }
 
-/// Values with their expanded uncertainty apart, so that both line up, and what each was worked from.
+/// Values with their expanded uncertainty apart, so that both line up, and what each was worked from; of what stands
+/// in the table of a family the working alone.
 pub(super) fn results(report: &BlockReport) -> Option<Item> {
-    let spread = report.results.iter().any(|result| result.expanded.is_some());
-    let rows: Vec<Row> = report.results.iter().map(|result| result_row(report, result, spread)).collect();
-    if rows.is_empty() {
+    if report.results.is_empty() {
         return None;
     }
+    let (members, own): (Vec<&ResultRow>, Vec<&ResultRow>) =
+        report.results.iter().partition(|result| in_family(report, result));
+    let spread = own.iter().any(|result| result.expanded.is_some());
+    let rows: Vec<Row> = own.iter().map(|result| result_row(report, result, spread)).collect();
     let mut columns = vec![column("Result", Align::Left, 5), column("Value", Align::Decimal, 4)];
     if spread {
         columns.push(column("± (k = 2)", Align::Decimal, 3));
     }
-    let workings: Vec<Working> = report
-        .results
-        .iter()
-        .map(|result| Working {
-            from: if result.working.is_empty() {
-                Rich::default()
-            } else {
-                Rich::plain(result.working.clone())
-            },
-            result: Rich::plain(result.full.clone()),
+    if rows.is_empty() {
+        columns = vec![column("Working", Align::Left, 1)];
+    }
+    let workings = own.iter().map(|result| working(result)).collect();
+    let members: Vec<Member> = members
+        .into_iter()
+        .map(|result| Member {
+            id: Some(format!("{}.{}", report.name, result.name)),
+            label: Rich::plain(result.label.clone()),
+            working: working(result),
+            log: grounds(report, result),
         })
         .collect();
-    let worked = workings.iter().filter(|working| !working.from.is_empty()).count();
+    let worked = report.results.iter().filter(|result| !result.working.is_empty()).count();
     let summary = format!("Working of {worked} result{}", if worked == 1 { "" } else { "s" });
     let table = Table { columns, rows, caption: None };
     let calculated = Nature::Calculated.word();
     let calculated = rich::one(format!("{calculated}; the weakest basis, and what moves it"), Face::Quiet);
-    Some(Item { id: None, log: vec![calculated], piece: Piece::Results { summary, table, workings } })
+    let piece = Piece::Results { summary, table, workings, members };
+    Some(Item { id: None, log: vec![calculated], piece })
+}
+
+/// Whether a result stands in a table of its family.
+fn in_family(report: &BlockReport, result: &ResultRow) -> bool {
+    let columns = report.families.iter().flat_map(|table| &table.columns);
+    let mut cells = columns.flat_map(|column| column.cells.iter().flatten());
+    cells.any(|at| std::ptr::eq(&report.results[*at], result))
+}
+
+fn working(result: &ResultRow) -> Working {
+    let from = if result.working.is_empty() { Rich::default() } else { Rich::plain(result.working.clone()) };
+    Working { from, result: Rich::plain(result.full.clone()) }
 }
 
 fn result_row(report: &BlockReport, result: &ResultRow, spread: bool) -> Row {

@@ -62,9 +62,12 @@ fn list() -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::reference::work_example;
+    use super::super::reference::NoFiles;
     use crate::blocks::KINDS;
+    use crate::compile::{Worked, compile};
+    use crate::model::Kind;
     use crate::quantities::read_literal;
+    use crate::source::{FileId, Source, Sources};
 
     #[test]
     fn every_example_gives_the_results_that_it_promises() {
@@ -86,5 +89,10 @@ mod tests {
                 assert!((found - expected).abs() <= 1e-8 * expected.abs(), "{name}: {found}, not {expected}");
             }
         }
+    }
+
+    fn work_example(kind: &Kind) -> Worked {
+        let sources = Sources(vec![Source::new("example.md", kind.example.journal)]);
+        compile(&sources, &[FileId(0)], &NoFiles, None)
     }
 }

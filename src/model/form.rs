@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use super::block::Slot;
+use super::directory::Directory;
 use super::evidence::Evidence;
 use super::form_findings::list_names;
 use super::kind::{FieldDoc, Kind, Needed, Range, Takes};
@@ -16,7 +17,7 @@ use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
 use crate::quantities::{Basis, Curve, Expression, Sort, Unit, read_expression, read_literal};
 use crate::source::Span;
-use crate::words::{Words, words};
+use crate::words::words;
 
 /// What is being gathered of one block.
 pub(crate) struct Draft<'n> {
@@ -35,28 +36,6 @@ pub(crate) struct Draft<'n> {
     pub(super) cited: Vec<(String, Span)>,
     /// Path and SHA-256 of each file that the block reads.
     pub(super) files: BTreeMap<String, String>,
-}
-
-/// The blocks of the journal by name, before any is read: their kind and the keys that stand in them.
-#[derive(Default)]
-pub(crate) struct Directory<'n> {
-    pub entries: Vec<DirectoryEntry<'n>>,
-    /// Every spelling of a name.
-    pub names: HashMap<String, usize>,
-}
-
-pub(crate) struct DirectoryEntry<'n> {
-    /// What the block is known by.
-    pub name: String,
-    pub kind: &'static Kind,
-    pub keys: Vec<&'n str>,
-    pub body: &'n Node,
-}
-
-impl<'n> Directory<'n> {
-    pub(super) fn get(&self, name: &str) -> Option<&DirectoryEntry<'n>> {
-        Some(&self.entries[*self.names.get(name)?])
-    }
 }
 
 /// One mapping of a block while it is read: the block itself, a group in it, or an item of a list.
@@ -232,42 +211,6 @@ impl<'d, 'n> Form<'d, 'n> {
         Some(result)
     }
 
-    /// A mapping that must be there; the finding is made where it is not.
-    pub(crate) fn required_group<R>(
-        &mut self,
-        key: &str,
-        read: impl FnOnce(&mut Form<'_, 'n>) -> R,
-    ) -> Option<R> {
-        if !self.has(key) {
-            self.missing(key);
-            return None;
-        }
-        self.group(key, read)
-    }
-
-    /// Which one of several keys stands here. Findings are made where it is none, or more than one: then the first is
-    /// taken, and the others are passed over.
-    pub(crate) fn one_of<'k>(&mut self, keys: &[&'k str]) -> Option<&'k str> {
-        let there: Vec<&'k str> = keys.iter().copied().filter(|key| self.has(key)).collect();
-        match there.as_slice() {
-            [] => {
-                let place = self.place;
-                let message = words!("one of {} is missing", Words::names(keys.iter().copied()));
-                self.report(&codes::MISSING_FIELD, place, message, words!("type `{}: …`", keys[0]));
-                None
-            }
-            [only] => Some(only),
-            [first, others @ ..] => {
-                let at = self.place_of(others[0]);
-                let message =
-                    words!("both {}", Words::joined(there.iter().map(|key| Words::name(key)), " and "));
-                self.report(&codes::BAD_VALUE, at, message, "keep one of them");
-                others.iter().for_each(|key| drop(self.take(key)));
-                Some(first)
-            }
-        }
-    }
-
     /// One of several words. The finding is made where it is none of them.
     pub(crate) fn choice(&mut self, key: &str, words: &[&'static str]) -> Option<&'static str> {
         let (text, span) = self.text(key)?;
@@ -345,6 +288,12 @@ impl<'d, 'n> Form<'d, 'n> {
         self.draft.nodes[slot.index()].leaf().map(|leaf| leaf.literal.quantity.si)
     }
 
+    /// The half-width (SI) of the tolerance that was written with a value; 0 without one.
+    pub(crate) fn tolerance_of<T>(&self, slot: Slot<T>) -> f64 {
+        let leaf = self.draft.nodes[slot.index()].leaf();
+        leaf.and_then(|leaf| leaf.literal.tolerance.as_ref()).map_or(0.0, |tolerance| tolerance.half_width_si)
+    }
+
     pub(crate) fn has(&self, key: &str) -> bool {
         self.position(key).is_some()
     }
@@ -387,7 +336,7 @@ impl<'d, 'n> Form<'d, 'n> {
         self.known_doc(key).unwrap_or(&UNKNOWN)
     }
 
-    fn known_doc(&self, key: &str) -> Option<&'static FieldDoc> {
+    pub(super) fn known_doc(&self, key: &str) -> Option<&'static FieldDoc> {
         let fits = |doc: &&FieldDoc| doc.name.strip_prefix(self.pattern.as_str()) == Some(key);
         self.draft.kind.fields.iter().find(fits)
     }
@@ -434,7 +383,7 @@ impl<'d, 'n> Form<'d, 'n> {
         self.declare(key, self.place, Some(T::SORT), T::SORT.display_unit(), Role::Field(Origin::Failed))
     }
 
-    fn absent<T: Measure>(&mut self, key: &str) -> Slot<T> {
+    pub(super) fn absent<T: Measure>(&mut self, key: &str) -> Slot<T> {
         let (sort, unit) = (Some(T::SORT), T::SORT.display_unit());
         let slot: Slot<T> = self.declare(key, self.place, sort, unit, Role::Field(Origin::Absent));
         self.draft.nodes[slot.index()].hidden = true;

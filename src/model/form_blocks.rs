@@ -1,11 +1,9 @@
 //! Fields that name other blocks, and the values that a kind takes from them.
 
-use super::block::Slot;
 use super::form::Form;
 use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::{codes, suggest};
 use crate::journal::NodeValue;
-use crate::quantities::si::Measure;
 use crate::quantities::{Unit, read_formula};
 use crate::source::Span;
 use crate::words::words;

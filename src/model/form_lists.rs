@@ -18,7 +18,9 @@ impl Form<'_, '_> {
         for (text, span) in self.plain_items(key, T::SORT.example) {
             let title = bare(&text).to_owned();
             let Some(slug) = self.fresh_slug(key, &title, span, &entries) else { continue };
-            let read = self.own_quantity(&format!("{key}.{slug}"), &Node::scalar(&text, span), range);
+            let read: Slot<T> =
+                self.own_quantity(&format!("{key}.{slug}"), &Node::scalar(&text, span), range);
+            self.draft.nodes[read.index()].doc = self.known_doc(key);
             entries.push(Entry { title, slug, read });
         }
         entries
@@ -50,13 +52,16 @@ impl Form<'_, '_> {
             };
             let Some(slug) = self.fresh_slug(key, &named, span, &entries) else { continue };
             let from_span = span.part(0, from.trim().len());
-            let from = self.own_quantity(
+            let from: Slot<T> = self.own_quantity(
                 &format!("{key}.{slug}.from"),
                 &Node::scalar(from.trim(), from_span),
                 range,
             );
             let to_node = Node::scalar(to.trim(), span.part(to_at, to.trim().len()));
-            let to = self.own_quantity(&format!("{key}.{slug}.to"), &to_node, range);
+            let to: Slot<T> = self.own_quantity(&format!("{key}.{slug}.to"), &to_node, range);
+            for value in [from, to] {
+                self.draft.nodes[value.index()].doc = self.known_doc(key);
+            }
             entries.push(Entry { title, slug, read: (from, to) });
         }
         entries

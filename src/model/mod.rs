@@ -3,6 +3,7 @@
 mod block;
 mod cited;
 mod curves;
+mod directory;
 mod evidence;
 mod form;
 mod form_blocks;
@@ -10,9 +11,11 @@ mod form_findings;
 mod form_known;
 mod form_lists;
 mod form_named;
+mod form_needed;
 mod form_rules;
 mod form_scatter;
 mod form_tables;
+mod form_texts;
 mod front;
 mod kind;
 mod leaf;
@@ -43,7 +46,7 @@ pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultD
 pub(crate) use leaf::{Leaf, Readings};
 pub(crate) use list::Entry;
 pub(crate) use node::{
-    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital, label,
+    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital,
 };
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
 pub(crate) use outcomes::Outcomes;
@@ -53,6 +56,5 @@ pub(crate) use page::{
 };
 pub(crate) use pictures::{PictureName, picture_path, pictures_in};
 pub(crate) use requirement_row::{RequirementRow, Stage};
-#[cfg(test)]
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};

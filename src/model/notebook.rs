@@ -4,8 +4,9 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::block::Block;
 use super::cited;
+use super::directory::{Directory, DirectoryEntry};
 use super::evidence::Evidence;
-use super::form::{Directory, DirectoryEntry, Draft, Form};
+use super::form::{Draft, Form};
 use super::front::{Front, front};
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Requirement, Role};
@@ -141,6 +142,9 @@ pub(crate) fn read(
     let replaced = replaced(&written);
     let place = |at: usize| readable.binary_search(&at).ok();
     for (at, chosen) in readable.iter().zip(&chosen) {
+        if replaced.by[*at].is_none() {
+            directory.of_kind.entry(chosen.kind.name).or_default().push(directory.entries.len());
+        }
         directory.entries.push(DirectoryEntry {
             name: replaced.keys[*at].clone(),
             kind: chosen.kind,

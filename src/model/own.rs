@@ -4,10 +4,7 @@ use super::block::Slot;
 use super::node::{Computed, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted};
 use super::outcomes::Outcomes;
 use crate::journal::{Node, NodeValue};
-use crate::quantities::si::Measure;
-use crate::quantities::{
-    Comparator, Comparison, Expression, Unit, read_comparison, read_expression, read_formula, read_unit,
-};
+use crate::quantities::{Comparator, Comparison, Expression, Unit, read_comparison, read_expression};
 use crate::source::Span;
 
 /// A step of the author's own.

@@ -141,7 +141,8 @@ fn alike<'r>(rows: impl Iterator<Item = &'r RequirementRow>) -> Vec<(&'r Require
     for row in rows {
         let same = |known: &&mut (&RequirementRow, usize)| {
             row.verdict == Verdict::Close
-                && (known.0.verdict, &known.0.block, &known.0.reason) == (row.verdict, &row.block, &row.reason)
+                && (known.0.verdict, &known.0.block, &known.0.reason)
+                    == (row.verdict, &row.block, &row.reason)
         };
         match told.iter_mut().find(same) {
             Some((first, more)) => {

@@ -50,7 +50,9 @@ impl Told<'_> {
         };
         let (least, most) =
             if requirement.strict { ("more than", "less than") } else { ("at least", "at most") };
+        let known = [judged.low, judged.high].into_iter().flatten().all(|limit| self.results.is_known(limit));
         let limit = match (judged.low, judged.high) {
+            _ if !known => "not known".to_owned(),
             (Some(low), Some(high))
                 if low == high || self.results.values[low] == self.results.values[high] =>
             {

@@ -113,7 +113,7 @@ impl Tracer<'_> {
                 .told
                 .contributors(global, usize::MAX)
                 .into_iter()
-                .map(|(name, share)| Share { name, share })
+                .map(|(leaf, share)| Share { name: self.told.full_name(leaf), share })
                 .collect(),
             continued: all.collect(),
             weakest_basis: self.told.results.grounds.weakest[global].map(|basis| basis.word()),
@@ -201,7 +201,9 @@ impl Tracer<'_> {
             }
             self.tell(tree, 0, &mut text);
         }
-        let contributions = self.told.contributors(global, usize::MAX);
+        let named = |(leaf, share)| (self.told.full_name(leaf), share);
+        let contributions: Vec<(String, f64)> =
+            self.told.contributors(global, usize::MAX).into_iter().map(named).collect();
         if contributions.is_empty() {
             text.push_str("\nno input that it rests on has a tolerance or readings\n");
         } else {

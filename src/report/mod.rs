@@ -2,10 +2,12 @@
 
 mod family;
 mod requirement;
+mod spaced;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
 pub(crate) use requirement::RequirementRow;
+pub(crate) use spaced::spaced;
 
 use std::collections::HashSet;
 
@@ -52,12 +54,19 @@ pub(crate) struct InputRow {
     pub basis: &'static str,
     pub source: Option<String>,
     pub remark: Option<String>,
-    /// `block.result` that it is taken from.
-    pub from: Option<String>,
+    pub from: Option<Taken>,
     /// A default of the kind.
     pub assumed: bool,
     /// Words, not a number.
     pub text: bool,
+}
+
+/// What a value is taken from.
+pub(crate) struct Taken {
+    /// `block.result`, or the expression as its author wrote it.
+    pub name: String,
+    /// What people say for it; `None` for an expression.
+    pub label: Option<String>,
 }
 
 /// What a block gives.
@@ -76,8 +85,8 @@ pub(crate) struct ResultRow {
     pub full: String,
     /// The weakest basis that it rests on.
     pub weakest: Option<Basis>,
-    /// The inputs that most of its variance comes from, by full name, with their shares.
-    pub contributors: Vec<(String, f64)>,
+    /// The inputs that most of its variance comes from, by their places in the table of values, with their shares.
+    pub contributors: Vec<(usize, f64)>,
     /// Standard uncertainty and 95 % interval of its draws, where there are any.
     pub drawn: Option<String>,
     /// What it was worked from; empty for words.
@@ -247,9 +256,13 @@ impl Told<'_> {
         let from = match &node.role {
             Role::Field(Origin::Reference(resolved)) => {
                 if resolved.wanted != Wanted::Author || resolved.expression.as_name().is_some() {
-                    self.plan.targets[global].first().map(|target| self.full_name(*target))
+                    self.plan.targets[global].first().map(|target| Taken {
+                        name: self.full_name(*target),
+                        label: Some(self.said(*target, self.plan.block_of(global))),
+                    })
                 } else {
-                    Some(resolved.expression.show(&mut |name| name.text()))
+                    let name = resolved.expression.show(&mut |name| name.text());
+                    Some(Taken { name, label: None })
                 }
             }
             _ => None,
@@ -296,12 +309,20 @@ impl Told<'_> {
     }
 
     /// The inputs that a value's variance comes from, largest share first.
-    pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(String, f64)> {
+    pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(usize, f64)> {
         if most == 0 {
             return Vec::new();
         }
         let shares = self.results.budget.shares(global);
-        shares.into_iter().take(most).map(|(leaf, share)| (self.full_name(leaf.global), share)).collect()
+        shares.into_iter().take(most).map(|(leaf, share)| (leaf.global, share)).collect()
+    }
+
+    /// A value in words, within a block: `rolling factor`; from elsewhere `rolling factor of drive`.
+    pub(crate) fn said(&self, global: usize, within: usize) -> String {
+        let (block, index) = self.plan.local(global);
+        let entry = &self.notebook.blocks[block];
+        let label = entry.nodes[index].label();
+        if block == within { label } else { format!("{label} of {}", spaced(&entry.name)) }
     }
 
     /// `u 34 nm, 95 % from 50 000 771 nm to 50 000 904 nm`: what the draws say of a value.

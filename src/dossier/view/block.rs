@@ -5,12 +5,12 @@ use super::super::piece::{
     Align, Column, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target,
 };
 use super::given::{anchor, inputs, words};
-use super::outcome::{families, results, short, whole_percent};
+use super::outcome::{families, results, whole_percent};
 use super::rich::{self, block_id};
 use super::{Scene, item};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
-use crate::report::{BlockReport, RequirementRow};
-use crate::words::{self, Words};
+use crate::report::{BlockReport, RequirementRow, spaced};
+use crate::words;
 
 /// All items of a block.
 pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
@@ -34,8 +34,8 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     items.extend(inputs(report));
     if report.worked {
         items.extend(families(report));
-        items.extend(results(report));
-        items.extend(requirements(report.requirements.iter().map(|row| (row, 0)), Blocks::Own));
+        items.extend(results(scene, number));
+        items.extend(requirements(scene, report.requirements.iter().map(|row| (row, 0)), Blocks::Own));
         items.extend(report.charts.iter().map(chart));
         items.extend(movers(scene, number));
         items.extend(notes(report));
@@ -75,8 +75,8 @@ fn headline(scene: &Scene<'_>, report: &BlockReport) -> Option<Item> {
         .filter_map(|global| {
             let (_, node) = told.node(*global);
             Some(HeadlineFigure {
-                label: capital(&node.label()),
-                value: told.shown(*global)?,
+                label: spaced(&capital(&node.label())),
+                value: spaced(&told.shown(*global)?),
                 target: Some(Target::Inner { id: anchor(&told.full_name(*global)) }),
             })
         })
@@ -94,13 +94,14 @@ pub(super) enum Blocks {
 /// Requirements with their margin as a bar; the log says where each limit comes from. Each comes with the number of
 /// others of its block that it stands for.
 pub(super) fn requirements<'r>(
+    scene: &Scene<'_>,
     rows: impl IntoIterator<Item = (&'r RequirementRow, usize)>,
     blocks: Blocks,
 ) -> Option<Item> {
     let (mut table_rows, mut reasons) = (Vec::new(), Vec::new());
     for (row, alike) in rows {
         table_rows.push(requirement_row(row, blocks));
-        let mut why = if row.sure { Vec::new() } else { reason(&row.reason, &row.block) };
+        let mut why = if row.sure { Vec::new() } else { reason(scene, row) };
         if alike > 0 {
             why.push(rich::text(format!("; {alike} more of this block alike"), Face::Plain));
         }
@@ -122,14 +123,10 @@ pub(super) fn requirements<'r>(
 
 fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
     let name = match blocks {
-        Blocks::Own => Rich::plain(row.label.clone()),
-        Blocks::Named => rich::join([
-            Rich::plain(format!("{} ", row.label)),
-            Rich(vec![Run::Link {
-                text: rich::one(row.block.clone(), Face::Quiet),
-                target: Target::Inner { id: block_id(&row.block) },
-            }]),
-        ]),
+        Blocks::Own => rich::label(&row.label),
+        Blocks::Named => {
+            rich::join([rich::label(&format!("{} ", row.label)), Rich(vec![rich::block(&row.block)])])
+        }
     };
     let log = vec![
         rich::text(format!("{}: {}", row.kind.word(), row.source), Face::Plain),
@@ -151,13 +148,20 @@ fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
 }
 
 /// A reason with the names of values as links to them.
-fn reason(words: &Words, block: &str) -> Vec<Run> {
+fn reason(scene: &Scene<'_>, row: &RequirementRow) -> Vec<Run> {
+    let worked = scene.given.worked;
+    let within = worked.notebook.blocks.iter().position(|block| block.name == row.block);
     let run = |run: &words::Run| match run {
-        words::Run::Name(name) if name.contains('.') => rich::link(short(name, block), anchor(name)).0,
+        words::Run::Name(name) if name.contains('.') => {
+            match worked.plan.find(&worked.notebook, name).zip(within) {
+                Some((global, within)) => scene.said(global, within).0,
+                None => vec![rich::text(name.as_str(), Face::Code)],
+            }
+        }
         words::Run::Name(name) => vec![rich::text(name.as_str(), Face::Code)],
         words::Run::Text(_) | words::Run::Value(_) => vec![rich::text(run.text(), Face::Plain)],
     };
-    words.runs().iter().flat_map(run).collect()
+    row.reason.runs().iter().flat_map(run).collect()
 }
 
 fn chart(chart: &Chart) -> Item {
@@ -178,8 +182,8 @@ fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
         .zip(&report.requirements)
         .map(|(judged, row)| {
             let shares = told.contributors(judged.actual, MOST);
-            let bars = shares.into_iter().map(|(name, share)| (name, whole_percent(share), share));
-            (row.label.clone(), bars.collect())
+            let bar = |(leaf, share)| (told.said(leaf, number), whole_percent(share), share);
+            (spaced(&row.label), shares.into_iter().map(bar).collect())
         })
         .filter(|(_, bars): &charts::Group| !bars.is_empty())
         .collect();

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::block::{Blocks, caution_piece, column, requirements};
-use super::rich::{self, block_id};
+use super::rich;
 use super::{Scene, date, heading, item, with_id};
 use crate::evaluate::Verdict;
 use crate::findings::Severity;
@@ -95,7 +95,7 @@ pub(super) fn not_worked(scene: &Scene<'_>) -> Vec<Item> {
             if at > 0 {
                 words.push(rich::text(", ", Face::Plain));
             }
-            words.extend(rich::link(*name, block_id(name)).0);
+            words.push(rich::block(name));
         }
         words.push(rich::text(".", Face::Plain));
     }
@@ -130,7 +130,7 @@ pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
     if wanting.iter().filter(|(row, _)| row.verdict == Verdict::Close).count() > most {
         (close, wanting) = wanting.into_iter().partition(|(row, _)| row.verdict == Verdict::Close);
     }
-    items.extend(requirements(wanting, Blocks::Named));
+    items.extend(requirements(scene, wanting, Blocks::Named));
     items.extend(close_by_block(&close));
     items
 }
@@ -173,7 +173,7 @@ fn close_by_block(close: &[(&RequirementRow, usize)]) -> Option<Item> {
         if at > 0 {
             words.push(rich::text(", ", Face::Plain));
         }
-        words.extend(rich::link(*block, block_id(block)).0);
+        words.push(rich::block(block));
         if *count > 1 {
             words.push(rich::text(format!("\u{a0}({count})"), Face::Quiet));
         }
@@ -288,7 +288,7 @@ fn subsystems(scene: &Scene<'_>) -> Table {
                 if at > 0 {
                     names.push(rich::text(", ", Face::Plain));
                 }
-                names.extend(rich::link(name.clone(), block_id(name)).0);
+                names.push(rich::block(name));
             }
             let mut verdicts = Vec::new();
             for verdict in VERDICTS {

@@ -72,6 +72,12 @@ impl<'a> Scene<'a> {
         }
     }
 
+    /// A value in words, leading to where it stands.
+    pub(super) fn said(&self, global: usize, within: usize) -> Rich {
+        let told = self.given.worked.told();
+        rich::link(told.said(global, within), given::anchor(&told.full_name(global)))
+    }
+
     pub(super) fn path(&self, file: FileId) -> &str {
         &self.given.sources.get(file).path
     }

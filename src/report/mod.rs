@@ -1,11 +1,13 @@
 //! What is said of each block, in words and shown numbers: results regions, dossier and terminal print the same.
 
 mod family;
+mod missing;
 mod requirement;
 mod spaced;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
+pub(crate) use missing::Missing;
 pub(crate) use requirement::RequirementRow;
 pub(crate) use spaced::spaced;
 
@@ -37,6 +39,7 @@ pub(crate) struct BlockReport {
     pub families: Vec<FamilyTable>,
     pub requirements: Vec<RequirementRow>,
     pub cautions: Vec<Caution>,
+    pub missing: Vec<Missing>,
     pub notes: Vec<Words>,
     pub charts: Vec<Chart>,
 }
@@ -168,7 +171,8 @@ impl Told<'_> {
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
-            notes: said.notes.iter().cloned().chain(self.missing(number)).collect(),
+            missing: self.missing(number),
+            notes: said.notes.clone(),
             charts: match extent {
                 Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
                 Extent::Region => Vec::new(),
@@ -177,30 +181,22 @@ impl Told<'_> {
     }
 
     /// The results that this vehicle does not have, those of one case and reason together.
-    fn missing(&self, number: usize) -> Vec<Words> {
+    fn missing(&self, number: usize) -> Vec<Missing> {
         let block = &self.notebook.blocks[number];
         let start = self.plan.first[number];
-        let mut told: Vec<(Option<&str>, Words, Vec<String>)> = Vec::new();
+        let mut told: Vec<Missing> = Vec::new();
         for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| node.is_result()) {
             if self.results.states[start + index] != State::NotThere {
                 continue;
             }
             let reason = self.results.why_not(self.notebook, self.plan, start + index);
-            let case = node.case.as_ref().map(|case| case.title.as_str());
-            match told.iter_mut().find(|(known, why, _)| *known == case && *why == reason) {
-                Some((_, _, labels)) => labels.push(node.bare_label()),
-                None => told.push((case, reason, vec![node.bare_label()])),
+            let case = node.case.as_ref().map(|case| case.title.clone());
+            match told.iter_mut().find(|known| known.case == case && known.reason == reason) {
+                Some(known) => known.labels.push(node.bare_label()),
+                None => told.push(Missing { case, labels: vec![node.bare_label()], reason }),
             }
         }
-        let sentence = |(case, reason, labels): (Option<&str>, Words, Vec<String>)| {
-            let are = if labels.len() == 1 { "is" } else { "are" };
-            let labels = labels.join(", ");
-            match case {
-                Some(case) => words!("{}: {} {} not there: {}.", case, labels, are, reason),
-                None => words!("{} {} not there: {}.", capital(&labels), are, reason),
-            }
-        };
-        told.into_iter().map(sentence).collect()
+        told
     }
 
     /// All requirements of the journal, in the order of the blocks.

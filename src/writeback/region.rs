@@ -21,6 +21,7 @@ pub(crate) fn region(report: &BlockReport, detail: Detail) -> String {
     outcome(&mut body, report);
     results(&mut body, report, detail);
     families(&mut body, report, detail);
+    missing(&mut body, report, detail);
     requirements(&mut body, report);
     if detail == Detail::Full {
         for note in &report.notes {
@@ -119,7 +120,7 @@ fn families(body: &mut String, report: &BlockReport, detail: Detail) {
         for (at, case) in table.cases.iter().enumerate() {
             let _ = write!(body, "| {} |", Plain(&case.title));
             for column in &columns {
-                let shown = column.cells[at].map_or("", |at| report.results[at].full.as_str());
+                let shown = column.cells[at].map_or("—", |at| report.results[at].full.as_str());
                 let _ = write!(body, " {} |", Plain(shown));
             }
             body.push('\n');
@@ -180,6 +181,18 @@ fn cautions(body: &mut String, report: &BlockReport, detail: Detail) {
             let _ = writeln!(body, "> - {line}");
         }
         let _ = writeln!(body, ">\n> {NOT_AN_APPROVAL}");
+    }
+}
+
+/// Why results are not there; each reason once for the cases that have it.
+fn missing(body: &mut String, report: &BlockReport, detail: Detail) {
+    let mut told: Vec<Words> = Vec::new();
+    for missing in &report.missing {
+        let line = if detail == Detail::Full { missing.whole() } else { missing.short() };
+        if !told.contains(&line) {
+            let _ = writeln!(body, "\n{}", Set(&line));
+            told.push(line);
+        }
     }
 }
 

@@ -9,7 +9,7 @@ use super::outcome::{families, results, whole_percent};
 use super::rich::{self, block_id};
 use super::{Scene, item};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
-use crate::report::{BlockReport, RequirementRow, spaced};
+use crate::report::{BlockReport, Missing, RequirementRow, spaced};
 use crate::words;
 
 /// All items of a block.
@@ -194,10 +194,10 @@ fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
 }
 
 fn notes(report: &BlockReport) -> impl Iterator<Item = Item> {
-    report
-        .notes
-        .iter()
-        .map(|note| item(Piece::Paragraph { style: Style::Small, text: Rich(rich::set(note, Face::Plain)) }))
+    let missing = report.missing.iter().map(Missing::whole);
+    missing
+        .chain(report.notes.iter().cloned())
+        .map(|note| item(Piece::Paragraph { style: Style::Small, text: Rich(rich::set(&note, Face::Plain)) }))
 }
 
 /// One line that leads to the cautions, which stand in full before the journal.

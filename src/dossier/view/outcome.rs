@@ -21,7 +21,7 @@ fn family(report: &BlockReport, table: &FamilyTable) -> Item {
                 let id = anchor(&format!("{}.{}", report.name, result.name));
                 rich::link(result.full.clone(), id)
             }
-            None => Rich::default(),
+            None => Rich::plain("—"),
         };
         let cells = std::iter::once(rich::label(&case.title)).chain(table.columns.iter().map(cell));
         Row { id: None, cells: cells.collect(), log: Vec::new(), strong: false }

@@ -11,6 +11,7 @@ use crate::evaluate::{own_basis, weakness};
 use crate::findings::Finding;
 use crate::model::{capital, percent};
 use crate::quantities::Basis;
+use crate::report::Contributor;
 use crate::words::Words;
 
 /// Every value that is assumed: defaults of the kinds, and what the author gave no basis.
@@ -96,9 +97,10 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
         items.push(said(
             "The inputs that decide most: the sum of their shares in the variance of all requirements.",
         ));
-        let rows = movers.into_iter().map(|(global, sum)| {
-            let shown = worked.told().shown(global).unwrap_or_default();
-            row(vec![scene.said(global, usize::MAX), Rich::plain(shown), Rich::plain(format!("{sum:.2}"))])
+        let rows = movers.into_iter().map(|one| {
+            let shown = worked.told().shown(one.global).filter(|_| one.others == 0).unwrap_or_default();
+            let share = format!("{:.2}", one.share);
+            row(vec![scene.mover(&one, usize::MAX), Rich::plain(shown), Rich::plain(share)])
         });
         let columns = vec![
             column("Input", Align::Left, 5),
@@ -110,17 +112,18 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
     items
 }
 
-fn movers(scene: &Scene<'_>) -> Vec<(usize, f64)> {
+fn movers(scene: &Scene<'_>) -> Vec<Contributor> {
     const MOST: usize = 8;
     let told = scene.given.worked.told();
-    let mut sums: std::collections::BTreeMap<usize, f64> = std::collections::BTreeMap::new();
+    let mut sums: BTreeMap<(usize, usize), Contributor> = BTreeMap::new();
     for judged in &scene.given.worked.results.judged {
-        for (leaf, share) in told.contributors(judged.actual, usize::MAX) {
-            *sums.entry(leaf).or_default() += share;
+        for one in told.contributors(judged.actual, usize::MAX) {
+            let share = one.share;
+            sums.entry((one.global, one.others)).or_insert(Contributor { share: 0.0, ..one }).share += share;
         }
     }
-    let mut movers: Vec<(usize, f64)> = sums.into_iter().filter(|(_, sum)| *sum >= 0.005).collect();
-    movers.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let mut movers: Vec<Contributor> = sums.into_values().filter(|one| one.share >= 0.005).collect();
+    movers.sort_by(|a, b| b.share.total_cmp(&a.share));
     movers.truncate(MOST);
     movers
 }

@@ -9,7 +9,7 @@ use super::outcome::{families, results, whole_percent};
 use super::rich::{self, block_id};
 use super::{Scene, item};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
-use crate::report::{BlockReport, Missing, RequirementRow, spaced};
+use crate::report::{BlockReport, Contributor, Missing, RequirementRow, spaced};
 use crate::words;
 
 /// All items of a block.
@@ -182,8 +182,8 @@ fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
         .zip(&report.requirements)
         .map(|(judged, row)| {
             let shares = told.contributors(judged.actual, MOST);
-            let bar = |(leaf, share)| (told.said(leaf, number), whole_percent(share), share);
-            (spaced(&row.label), shares.into_iter().map(bar).collect())
+            let bar = |one: &Contributor| (told.mover(one, number), whole_percent(one.share), one.share);
+            (spaced(&row.label), shares.iter().map(bar).collect())
         })
         .filter(|(_, bars): &charts::Group| !bars.is_empty())
         .collect();

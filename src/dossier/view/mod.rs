@@ -10,12 +10,13 @@ mod pictures;
 mod prose;
 mod rich;
 mod summary;
+mod supposed;
 
 use super::Given;
 use super::piece::{Document, Item, Paper, Piece, Rich};
 use crate::compile::Worked;
 use crate::journal::{Block, BlockForm, plain};
-use crate::report::BlockReport;
+use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
 pub(super) use summary::summary;
@@ -78,6 +79,11 @@ impl<'a> Scene<'a> {
         rich::link(told.said(global, within), given::anchor(&told.full_name(global)))
     }
 
+    /// What moves a result, leading to the first of it.
+    pub(super) fn mover(&self, one: &Contributor, within: usize) -> Rich {
+        rich::link(self.given.worked.told().mover(one, within), given::anchor(&one.name))
+    }
+
     pub(super) fn path(&self, file: FileId) -> &str {
         &self.given.sources.get(file).path
     }
@@ -94,6 +100,7 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     }
     let mut end = Vec::new();
     end.extend(appendix::assumptions(scene));
+    end.extend(supposed::table(scene));
     end.extend(appendix::evidence(scene));
     end.extend(appendix::sources(scene));
     end.extend(appendix::open_items(scene));

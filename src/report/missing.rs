@@ -7,6 +7,8 @@ use crate::words::{Words, words};
 pub(crate) struct Missing {
     pub case: Option<String>,
     pub labels: Vec<String>,
+    /// Whether any of them is one that the kind calls principal.
+    pub principal: bool,
     pub reason: Words,
 }
 

@@ -213,9 +213,13 @@ impl Told<'_> {
             }
             let reason = self.results.why_not(self.notebook, self.plan, start + index);
             let case = node.case.as_ref().map(|case| case.title.clone());
+            let principal = node.row.is_some_and(|row| row.principal);
             match told.iter_mut().find(|known| known.case == case && known.reason == reason) {
-                Some(known) => known.labels.push(node.bare_label()),
-                None => told.push(Missing { case, labels: vec![node.bare_label()], reason }),
+                Some(known) => {
+                    known.labels.push(node.bare_label());
+                    known.principal |= principal;
+                }
+                None => told.push(Missing { case, labels: vec![node.bare_label()], principal, reason }),
             }
         }
         told

@@ -184,15 +184,22 @@ fn cautions(body: &mut String, report: &BlockReport, detail: Detail) {
     }
 }
 
-/// Why results are not there; each reason once for the cases that have it.
+/// Why results are not there. In short a case is told once, and not what a requirement tells too.
 fn missing(body: &mut String, report: &BlockReport, detail: Detail) {
-    let mut told: Vec<Words> = Vec::new();
-    for missing in &report.missing {
-        let line = if detail == Detail::Full { missing.whole() } else { missing.short() };
-        if !told.contains(&line) {
-            let _ = writeln!(body, "\n{}", Set(&line));
-            told.push(line);
+    if detail == Detail::Full {
+        for missing in &report.missing {
+            let _ = writeln!(body, "\n{}", Set(&missing.whole()));
         }
+        return;
+    }
+    let mut cases: Vec<&str> = Vec::new();
+    for missing in report.missing.iter().filter(|missing| missing.principal) {
+        let told = report.requirements.iter().any(|row| row.reason == missing.reason);
+        if told || missing.case.as_ref().is_some_and(|case| cases.contains(&case.as_str())) {
+            continue;
+        }
+        cases.extend(missing.case.as_deref());
+        let _ = writeln!(body, "\n{}", Set(&missing.short()));
     }
 }
 

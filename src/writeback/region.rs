@@ -105,8 +105,7 @@ fn results(body: &mut String, report: &BlockReport, detail: Detail) {
 
 fn families(body: &mut String, report: &BlockReport, detail: Detail) {
     for table in &report.families {
-        let any = table.columns.iter().any(|column| column.principal);
-        let short = |column: &FamilyColumn| (column.principal || !any) && !judged(report, column);
+        let short = |column: &FamilyColumn| column.principal && !judged(report, column);
         let wanted = |column: &&FamilyColumn| detail == Detail::Full || short(column);
         let columns: Vec<&FamilyColumn> = table.columns.iter().filter(wanted).collect();
         if columns.is_empty() {

@@ -143,8 +143,7 @@ static DIRECTIONS: Family = Family { name: "directions", label: "Direction", cas
 
 static FORCE: Row<Force> =
     Row::formula("force_DIRECTION", "force on the battery", "N", "mass * accelerations.DIRECTION")
-        .family(&DIRECTIONS)
-        .principal();
+        .family(&DIRECTIONS);
 static SHEAR: Row<Force> =
     Row::formula("shear_DIRECTION", "shear of each fastener", "N", "force_DIRECTION / fasteners.count")
         .about("friction not counted")

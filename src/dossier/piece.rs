@@ -165,7 +165,7 @@ pub(crate) struct Member {
     pub id: Option<String>,
     pub label: Rich,
     pub working: Working,
-    /// What the log column says beside it.
+    /// What else is said of it on screen.
     pub log: Vec<Rich>,
 }
 

@@ -82,7 +82,7 @@ fn results(body: &mut String, report: &BlockReport, detail: Detail) {
     let wanted = |row: &&ResultRow| match detail {
         Detail::Full => true,
         // Steps of the author's own are all that a worksheet is for.
-        Detail::Short => !in_family(row) && row.row.is_none_or(|row| row.principal),
+        Detail::Short => !in_family(row) && !told(report, row) && row.row.is_none_or(|row| row.principal),
     };
     let rows: Vec<&ResultRow> = report.results.iter().filter(wanted).collect();
     if rows.is_empty() {
@@ -208,6 +208,14 @@ fn judged(report: &BlockReport, column: &FamilyColumn) -> bool {
         report.requirements.iter().any(|row| row.judges.as_deref() == Some(&report.results[*at].name))
     };
     column.cells.iter().flatten().all(told)
+}
+
+/// Whether a requirement tells all of a result, which is exact.
+fn told(report: &BlockReport, result: &ResultRow) -> bool {
+    let judges = |row: &RequirementRow| {
+        row.judges.as_deref() == Some(&result.name) && row.actual == result.full && result.row.is_some()
+    };
+    report.requirements.iter().any(judges)
 }
 
 /// Whether a result stands in a table of its family.

@@ -169,7 +169,7 @@ static UTILISATION: Row<Ratio> = Row::formula(
 .family(&DIRECTIONS)
 .principal();
 static UTILISATION_STRAIGHT: Row<Ratio> = UTILISATION.by("tension_DIRECTION / proof_load");
-static WORST: Row<String> = Row::words("worst", "direction that takes most of the fasteners").principal();
+static WORST: Row<String> = Row::words("worst", "direction that takes most of the fasteners");
 
 static HELD: RequirementRow = RequirementRow::safety("utilisation_DIRECTION", "utilisation_DIRECTION")
     .at_most("1")

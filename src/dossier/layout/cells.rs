@@ -155,7 +155,8 @@ impl<'a> Cells<'a> {
         }
     }
 
-    /// Adds a line for each working that has no row of its own.
+    /// Adds a line for each working that has no row of its own. What moves it is told on screen alone: beside lines as
+    /// close as these it would push them apart.
     pub(crate) fn join(&mut self, setter: &mut Setter, members: &'a [Member]) {
         for member in members {
             let parts = [&member.label, &member.working.from, &member.working.result];
@@ -170,7 +171,7 @@ impl<'a> Cells<'a> {
             self.rows.push(Lane {
                 cells,
                 ids: member.id.as_deref().into_iter().collect(),
-                log: &member.log,
+                log: &[],
                 strong: false,
                 spans: Some(0),
                 below: None,

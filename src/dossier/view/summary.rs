@@ -7,7 +7,7 @@ use super::rich;
 use super::{Scene, cover, heading, item, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::model::{BlockEntry, Caution, NOT_AN_APPROVAL, capital};
-use crate::report::BlockReport;
+use crate::report::{BlockReport, spaced};
 
 /// How many requirements that are met by a narrow margin are listed on the clipboard.
 const CLOSE: usize = 3;
@@ -18,8 +18,8 @@ const WHOLE: [&str; 3] = ["mass-ledger", "ratio-chain", "pack-layout"];
 /// How many open items are listed.
 const OPEN: usize = 6;
 
-/// How many figures of any other block stand in its line.
-const IN_A_LINE: usize = 3;
+/// How long the line of any other block may be, in characters.
+const IN_A_LINE: usize = 64;
 
 /// Identity, the figures that are checked first, requirements, what is open, cautions, and where to sign.
 pub(in crate::dossier) fn summary(scene: &Scene<'_>) -> Document {
@@ -102,10 +102,16 @@ fn lines(scene: &Scene<'_>) -> Option<Item> {
         let first = block.kind.shown_first();
         let results = first.iter().filter_map(|name| {
             let row = report.results.iter().find(|row| row.name == *name)?;
-            Some(format!("{} {}", row.label, row.shown))
+            Some(spaced(&format!("{} {}", row.label, row.shown)))
         });
-        let words: Vec<String> = results.take(IN_A_LINE).collect();
-        let words = if report.worked { words.join("; ") } else { "not worked".to_owned() };
+        let mut words = String::new();
+        for figure in results {
+            if !words.is_empty() && words.chars().count() + figure.chars().count() > IN_A_LINE {
+                break;
+            }
+            words = if words.is_empty() { figure } else { format!("{words}; {figure}") };
+        }
+        let words = if report.worked { words } else { "not worked".to_owned() };
         let verdicts = report.requirements.iter().map(|row| row.verdict);
         let worst = verdicts.max_by_key(|verdict| gravity(*verdict)).unwrap_or(Verdict::Open);
         // What a test that proves nothing has shown is no figure for an inspector.

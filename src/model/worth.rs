@@ -217,7 +217,8 @@ fn sort_name(node: &NodeDecl, unit: &Unit) -> &'static str {
     let known: Option<&'static Sort> = documented.or(node.sort).or_else(|| sort::of_unit(unit));
     match known {
         Some(sort)
-            if std::ptr::eq(sort, &sort::RATIO) && (node.range == Range::Share || unit.symbol == "%") =>
+            if std::ptr::eq(sort, &sort::RATIO)
+                && (matches!(node.range, Range::Share | Range::ShareOrNone) || unit.symbol == "%") =>
         {
             "share"
         }

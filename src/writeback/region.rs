@@ -45,6 +45,7 @@ fn worst(report: &BlockReport) -> Option<&RequirementRow> {
 /// The block's name and its worst verdict with value, limit and reason, then what the kind says of it.
 fn outcome(body: &mut String, report: &BlockReport) {
     let _ = write!(body, "**{}", Plain(&report.name));
+<<<<<<< HEAD
     match worst(report) {
         Some(row) => {
             let word = row.verdict.word();
@@ -65,8 +66,33 @@ fn outcome(body: &mut String, report: &BlockReport) {
                 if more > 0 {
                     let _ = write!(body, "; {more} {also}");
                 }
+=======
+    let due = || report.requirements.iter().filter(|row| !row.not_yet);
+    let count = |verdict: Verdict| due().filter(|row| row.verdict == verdict).count();
+    let later = report.requirements.len() - due().count();
+    let worst =
+        [Verdict::Fails, Verdict::Open, Verdict::Close].into_iter().find(|verdict| count(*verdict) > 0);
+    match worst {
+        Some(worst) => {
+            let first = due().find(|row| row.verdict == worst);
+            let label = first.map_or("", |row| row.label.as_str());
+            let _ = write!(body, ": {} {}**", Plain(label), worst.word());
+            let rest = [Verdict::Fails, Verdict::Open, Verdict::Close].into_iter().filter_map(|verdict| {
+                let more = count(verdict) - usize::from(verdict == worst);
+                let word = if verdict == worst { "more" } else { verdict.word() };
+                (more > 0).then(|| format!("{more} {word}"))
+            });
+            for more in rest {
+                let _ = write!(body, ", {more}");
+>>>>>>> main
+            }
+            if later > 0 {
+                let _ = write!(body, ", {later} not yet");
             }
             body.push('.');
+        }
+        None if later > 0 => {
+            let _ = write!(body, ": open, not yet**, {later} of {}.", report.requirements.len());
         }
         None => body.push_str(if report.requirements.is_empty() { "**:" } else { ": meets**." }),
     }
@@ -138,10 +164,11 @@ fn requirements(body: &mut String, report: &BlockReport) {
                 Plain(&row.actual),
                 Plain(&row.limit),
                 Plain(&row.margin_shown),
-                row.verdict.word()
+                row.verdict_words()
             );
         }
     }
+<<<<<<< HEAD
     reasons(body, report);
 }
 
@@ -162,6 +189,12 @@ fn reasons(body: &mut String, report: &BlockReport) {
     for (row, labels) in reasons {
         let (labels, word) = (labels.join("; "), row.verdict.word());
         let _ = writeln!(body, "\n{}: {word}, {}.", Plain(&labels), Set(&row.reason));
+=======
+    let doubted =
+        |row: &&RequirementRow| matches!(row.verdict, Verdict::Close | Verdict::Open) && !row.not_yet;
+    for row in report.requirements.iter().filter(doubted) {
+        let _ = writeln!(body, "\n{}: {}, {}.", Plain(&row.label), row.verdict.word(), Set(&row.reason));
+>>>>>>> main
     }
 }
 

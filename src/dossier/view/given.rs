@@ -5,7 +5,7 @@ use super::block::column;
 use super::item;
 use super::rich;
 use crate::model::capital;
-use crate::report::{BlockReport, InputRow};
+use crate::report::{BlockReport, InputRow, spaced};
 
 /// What a block was given in words, in one line. An item's own words stand there only where the names of its values
 /// don't show them.
@@ -21,7 +21,7 @@ pub(super) fn words(report: &BlockReport) -> Rich {
         if !line.is_empty() {
             line.push(rich::text("; ", Face::Quiet));
         }
-        line.push(rich::text(format!("{} ", input.label), Face::Quiet));
+        line.push(rich::text(format!("{} ", spaced(&input.label)), Face::Quiet));
         // A file, a block, a word that is typed with a line.
         let face = if input.shown.contains('_') { Face::Code } else { Face::Plain };
         line.push(rich::text(input.shown.clone(), face));

@@ -100,13 +100,9 @@ impl Check<'_> {
         let residual = match block.nodes[difference].uses() {
             [left, right] => {
                 let [left, right] = [left, right].map(|value| start + *value as usize);
-<<<<<<< HEAD
-                let expanded = 2.0 * results.budget.of_difference((left, right), RequirementKind::Wish).0;
-=======
                 let budget = &results.budget;
                 let parts = budget.counting(&budget.difference(left, right), None);
                 let expanded = 2.0 * budget.combine(&parts);
->>>>>>> main
                 results.values[start + index] * expanded - results.values[start + difference]
             }
             _ => f64::NAN,

@@ -7,15 +7,11 @@ mod spaced;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
-<<<<<<< HEAD
 pub(crate) use missing::Missing;
-pub(crate) use requirement::RequirementRow;
+pub(crate) use requirement::{Counts, RequirementRow};
 pub(crate) use spaced::spaced;
 
 use std::collections::HashSet;
-=======
-pub(crate) use requirement::{Counts, RequirementRow};
->>>>>>> main
 
 use crate::evaluate::{Results, State, Uncertain};
 use crate::graph::Plan;
@@ -215,8 +211,7 @@ impl Told<'_> {
             if self.results.states[start + index] != State::NotThere {
                 continue;
             }
-<<<<<<< HEAD
-            let reason = self.results.why_not(self.notebook, self.plan, start + index);
+            let reason = self.results.why_not(self.notebook, self.plan, start + index).reason;
             let case = node.case.as_ref().map(|case| case.title.clone());
             let principal = node.row.is_some_and(|row| row.principal);
             match told.iter_mut().find(|known| known.case == case && known.reason == reason) {
@@ -225,13 +220,6 @@ impl Told<'_> {
                     known.principal |= principal;
                 }
                 None => told.push(Missing { case, labels: vec![node.bare_label()], principal, reason }),
-=======
-            let reason = self.results.why_not(self.notebook, self.plan, start + index).reason;
-            let case = node.case.as_ref().map(|case| case.title.as_str());
-            match told.iter_mut().find(|(known, why, _)| *known == case && *why == reason) {
-                Some((_, _, labels)) => labels.push(node.bare_label()),
-                None => told.push((case, reason, vec![node.bare_label()])),
->>>>>>> main
             }
         }
         told

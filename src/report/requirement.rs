@@ -20,24 +20,20 @@ pub(crate) struct RequirementRow {
     /// The margin as it is printed; empty where there is none.
     pub margin_shown: String,
     pub verdict: Verdict,
-<<<<<<< HEAD
     /// Met, and nothing is uncertain about it that a reader must be told.
     pub sure: bool,
-=======
     /// Of what is `close`.
     pub doubt: Option<Doubt>,
     /// It is `open`, and what is missing is not due yet.
     pub not_yet: bool,
->>>>>>> main
     pub reason: Words,
     pub source: String,
     pub status: &'static str,
 }
 
-<<<<<<< HEAD
 /// A requirement that is met with a higher probability is told without it.
 const SURE: f64 = 0.999;
-=======
+
 impl RequirementRow {
     /// The verdict in words: what is not due yet is told from what is missing.
     pub(crate) fn verdict_words(&self) -> &'static str {
@@ -96,7 +92,6 @@ fn listed<const N: usize>(counts: [(usize, &str); N]) -> String {
     let some = counts.into_iter().filter(|(count, _)| *count > 0);
     some.map(|(count, word)| format!("{count} {word}")).collect::<Vec<_>>().join(", ")
 }
->>>>>>> main
 
 impl Told<'_> {
     pub(super) fn requirement(&self, judged: &Judged) -> RequirementRow {
@@ -147,12 +142,9 @@ impl Told<'_> {
             margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
             margin_shown: self.margin_shown(judged),
             verdict: judged.verdict,
-<<<<<<< HEAD
             sure: judged.verdict == Verdict::Meets && judged.conformity.is_none_or(|likely| likely > SURE),
-=======
             doubt: judged.doubt,
             not_yet: judged.not_yet,
->>>>>>> main
             reason: judged.reason.clone(),
             source: requirement.source.clone(),
             status: requirement.status.word(),

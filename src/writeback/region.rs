@@ -38,14 +38,18 @@ const WANTING: [Verdict; 3] = [Verdict::Fails, Verdict::Open, Verdict::Close];
 
 /// The requirement that the region opens with: the first of the worst.
 fn worst(report: &BlockReport) -> Option<&RequirementRow> {
-    let first = |verdict| report.requirements.iter().find(|row| row.verdict == verdict);
-    WANTING.into_iter().find_map(first)
+    WANTING.into_iter().find_map(|verdict| due(report).find(|row| row.verdict == verdict))
+}
+
+/// What has to be met by now.
+fn due(report: &BlockReport) -> impl Iterator<Item = &RequirementRow> {
+    report.requirements.iter().filter(|row| !row.not_yet)
 }
 
 /// The block's name and its worst verdict with value, limit and reason, then what the kind says of it.
 fn outcome(body: &mut String, report: &BlockReport) {
     let _ = write!(body, "**{}", Plain(&report.name));
-<<<<<<< HEAD
+    let later = report.requirements.iter().filter(|row| row.not_yet).count();
     match worst(report) {
         Some(row) => {
             let word = row.verdict.word();
@@ -60,34 +64,15 @@ fn outcome(body: &mut String, report: &BlockReport) {
                 let _ = write!(body, ": {}", Set(&row.reason));
             }
             for verdict in WANTING {
-                let all = report.requirements.iter().filter(|other| other.verdict == verdict).count();
+                let all = due(report).filter(|other| other.verdict == verdict).count();
                 let more = all - usize::from(verdict == row.verdict);
                 let also = if verdict == row.verdict { "more" } else { verdict.word() };
                 if more > 0 {
                     let _ = write!(body, "; {more} {also}");
                 }
-=======
-    let due = || report.requirements.iter().filter(|row| !row.not_yet);
-    let count = |verdict: Verdict| due().filter(|row| row.verdict == verdict).count();
-    let later = report.requirements.len() - due().count();
-    let worst =
-        [Verdict::Fails, Verdict::Open, Verdict::Close].into_iter().find(|verdict| count(*verdict) > 0);
-    match worst {
-        Some(worst) => {
-            let first = due().find(|row| row.verdict == worst);
-            let label = first.map_or("", |row| row.label.as_str());
-            let _ = write!(body, ": {} {}**", Plain(label), worst.word());
-            let rest = [Verdict::Fails, Verdict::Open, Verdict::Close].into_iter().filter_map(|verdict| {
-                let more = count(verdict) - usize::from(verdict == worst);
-                let word = if verdict == worst { "more" } else { verdict.word() };
-                (more > 0).then(|| format!("{more} {word}"))
-            });
-            for more in rest {
-                let _ = write!(body, ", {more}");
->>>>>>> main
             }
             if later > 0 {
-                let _ = write!(body, ", {later} not yet");
+                let _ = write!(body, "; {later} not yet");
             }
             body.push('.');
         }
@@ -168,7 +153,6 @@ fn requirements(body: &mut String, report: &BlockReport) {
             );
         }
     }
-<<<<<<< HEAD
     reasons(body, report);
 }
 
@@ -176,7 +160,7 @@ fn requirements(body: &mut String, report: &BlockReport) {
 fn reasons(body: &mut String, report: &BlockReport) {
     let told = worst(report).filter(|row| row.verdict != Verdict::Fails);
     let mut reasons: Vec<(&RequirementRow, Vec<&str>)> = Vec::new();
-    for row in &report.requirements {
+    for row in due(report) {
         let same = |other: &RequirementRow| other.verdict == row.verdict && other.reason == row.reason;
         if !matches!(row.verdict, Verdict::Close | Verdict::Open) || told.is_some_and(same) {
             continue;
@@ -189,12 +173,6 @@ fn reasons(body: &mut String, report: &BlockReport) {
     for (row, labels) in reasons {
         let (labels, word) = (labels.join("; "), row.verdict.word());
         let _ = writeln!(body, "\n{}: {word}, {}.", Plain(&labels), Set(&row.reason));
-=======
-    let doubted =
-        |row: &&RequirementRow| matches!(row.verdict, Verdict::Close | Verdict::Open) && !row.not_yet;
-    for row in report.requirements.iter().filter(doubted) {
-        let _ = writeln!(body, "\n{}: {}, {}.", Plain(&row.label), row.verdict.word(), Set(&row.reason));
->>>>>>> main
     }
 }
 

@@ -120,18 +120,13 @@ pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
         return items;
     }
     items.push(item(Piece::Table(tallies(&rows))));
-<<<<<<< HEAD
     items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(WHEN_IT_MEETS) }));
-    let mut wanting = alike(rows.into_iter().filter(|row| row.verdict != Verdict::Meets));
-    if wanting.is_empty() {
-=======
     items.extend(doubts(scene, &rows));
     let whole = rows.iter().all(|row| row.verdict == Verdict::Meets) && !scene.given.worked.has_errors();
     // What is not due yet is counted, and not listed.
-    let mut wanting: Vec<&RequirementRow> =
-        rows.into_iter().filter(|row| row.verdict != Verdict::Meets && !row.not_yet).collect();
+    let listed = rows.into_iter().filter(|row| row.verdict != Verdict::Meets && !row.not_yet);
+    let mut wanting = alike(listed);
     if whole {
->>>>>>> main
         let text = Rich::plain("Every requirement is met.");
         items.push(item(Piece::Paragraph { style: Style::Body, text }));
         return items;
@@ -145,25 +140,6 @@ pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
     items
 }
 
-<<<<<<< HEAD
-/// Of several that are close for the same reason in one block, the closest, with the number of the others.
-fn alike<'r>(rows: impl Iterator<Item = &'r RequirementRow>) -> Vec<(&'r RequirementRow, usize)> {
-    let mut told: Vec<(&RequirementRow, usize)> = Vec::new();
-    for row in rows {
-        let same = |known: &&mut (&RequirementRow, usize)| {
-            row.verdict == Verdict::Close
-                && (known.0.verdict, &known.0.block, &known.0.reason)
-                    == (row.verdict, &row.block, &row.reason)
-        };
-        match told.iter_mut().find(same) {
-            Some((first, more)) => {
-                *more += 1;
-                if row.margin < first.margin {
-                    *first = row;
-                }
-            }
-            None => told.push((row, 0)),
-=======
 /// What is close by which doubt, and what is open by when it is due.
 fn doubts(scene: &Scene<'_>, rows: &[&RequirementRow]) -> Option<Item> {
     let counts = counts(rows.iter().copied());
@@ -183,14 +159,23 @@ fn counts<'r>(rows: impl Iterator<Item = &'r RequirementRow>) -> Counts {
     Counts::of(rows.map(|row| (row.verdict, row.doubt, row.not_yet)))
 }
 
-/// How many requirements of each block are close, where they are too many for a row each.
-fn close_by_block(close: &[&RequirementRow]) -> Option<Item> {
-    let mut blocks: Vec<(&str, usize)> = Vec::new();
-    for row in close {
-        match blocks.last_mut() {
-            Some((block, count)) if *block == row.block => *count += 1,
-            _ => blocks.push((&row.block, 1)),
->>>>>>> main
+/// Of several that are close for the same reason in one block, the closest, with the number of the others.
+fn alike<'r>(rows: impl Iterator<Item = &'r RequirementRow>) -> Vec<(&'r RequirementRow, usize)> {
+    let mut told: Vec<(&RequirementRow, usize)> = Vec::new();
+    for row in rows {
+        let same = |known: &&mut (&RequirementRow, usize)| {
+            row.verdict == Verdict::Close
+                && (known.0.verdict, &known.0.block, &known.0.reason)
+                    == (row.verdict, &row.block, &row.reason)
+        };
+        match told.iter_mut().find(same) {
+            Some((first, more)) => {
+                *more += 1;
+                if row.margin < first.margin {
+                    *first = row;
+                }
+            }
+            None => told.push((row, 0)),
         }
     }
     told

@@ -149,7 +149,7 @@ fn doubts(scene: &Scene<'_>, rows: &[&RequirementRow]) -> Option<Item> {
     }
     if counts.missing + counts.not_yet > 0 {
         let stage = scene.given.worked.notebook.front.stage.word();
-        parts.push(format!("Open at the stage `{stage}`: {}.", counts.open()));
+        parts.push(format!("Open at the stage “{stage}”: {}.", counts.open()));
     }
     let text = Rich::plain(parts.join(" "));
     (!parts.is_empty()).then(|| item(Piece::Paragraph { style: Style::Small, text }))

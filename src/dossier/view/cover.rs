@@ -22,6 +22,17 @@ const WHEN_IT_MEETS: &str = "Where no probability is told, a requirement is met 
 /// How many requirements that are met by a narrow margin are listed on the first pages.
 const CLOSE: usize = 60;
 
+/// And in the summary.
+const CLOSE_IN_SUMMARY: usize = 3;
+
+/// How much room there is for requirements.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Size {
+    Whole,
+    /// On the clipboard.
+    Summary,
+}
+
 const VERDICTS: [Verdict; 4] = [Verdict::Meets, Verdict::Close, Verdict::Fails, Verdict::Open];
 
 pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
@@ -34,7 +45,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     }
     items.push(identity(scene));
     items.extend(not_worked(scene));
-    items.extend(verdicts(scene, CLOSE));
+    items.extend(verdicts(scene, Size::Whole));
     items.extend(supposed::narrowed(scene));
     let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
@@ -110,8 +121,12 @@ pub(super) fn not_worked(scene: &Scene<'_>) -> Vec<Item> {
 }
 
 /// Requirements by verdict, safety and legal apart from wishes. What fails or is open is listed; what is close too, if
-/// there are no more than `most` of them, else the blocks that they are of are named.
-pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
+/// there are not too many of them, else the blocks that they are of are named.
+pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
+    let most = match size {
+        Size::Whole => CLOSE,
+        Size::Summary => CLOSE_IN_SUMMARY,
+    };
     let rows: Vec<&RequirementRow> = scene.reports.iter().flat_map(|report| &report.requirements).collect();
     let mut items = vec![with_id("requirements", heading(2, "Requirements"))];
     if rows.is_empty() {
@@ -120,7 +135,9 @@ pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
         return items;
     }
     items.push(item(Piece::Table(tallies(&rows))));
-    items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(WHEN_IT_MEETS) }));
+    if size == Size::Whole {
+        items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(WHEN_IT_MEETS) }));
+    }
     items.extend(doubts(scene, &rows));
     let whole = rows.iter().all(|row| row.verdict == Verdict::Meets) && !scene.given.worked.has_errors();
     // What is not due yet is counted, and not listed.
@@ -135,7 +152,11 @@ pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
     if wanting.iter().filter(|(row, _)| row.verdict == Verdict::Close).count() > most {
         (close, wanting) = wanting.into_iter().partition(|(row, _)| row.verdict == Verdict::Close);
     }
-    items.extend(requirements(scene, wanting, Blocks::Named));
+    items.extend(requirements(
+        scene,
+        wanting,
+        if size == Size::Whole { Blocks::Named } else { Blocks::NamedInShort },
+    ));
     items.extend(close_by_block(&close));
     items
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::dossier::drawing::{Anchor, Drawing, Ink, Stroke, TextSize};
 use crate::dossier::piece::{
-    Align, Column, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Paper, Picture,
+    Align, Column, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Member, Paper, Picture,
     PictureFormat, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target, Working,
 };
 
@@ -177,7 +177,12 @@ pub(super) fn everywhere(text: &str) -> Document {
         },
         Piece::Headline { figures: vec![figure] },
         Piece::Values(table.clone()),
-        Piece::Results { summary: text.to_owned(), table: table.clone(), workings: vec![working(); 2] },
+        Piece::Results {
+            summary: text.to_owned(),
+            table: table.clone(),
+            workings: vec![working(); 2],
+            members: vec![Member { id: None, label: rich.clone(), working: working(), log: log.to_vec() }],
+        },
         Piece::Requirements { table, reasons: log.to_vec() },
         Piece::CautionNote { high_voltage: true, text: rich.clone() },
         Piece::Contents { entries: vec![contents] },

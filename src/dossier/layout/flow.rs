@@ -156,7 +156,9 @@ impl Flow {
             }
             Piece::Headline { figures } => self.headline(figures, column),
             Piece::Values(table) => self.values(table, column),
-            Piece::Results { table, workings, .. } => self.results(table, workings, column),
+            Piece::Results { table, workings, members, .. } => {
+                self.results(table, (workings, members), column);
+            }
             Piece::Requirements { table, reasons } => self.requirements(table, reasons, column),
             Piece::CautionNote { high_voltage, text } => self.caution_note(*high_voltage, text, column),
             Piece::Contents { entries } => self.contents(entries, column),

@@ -19,7 +19,7 @@ use super::piece::{Document, Item, Paper, Piece, Rich};
 use crate::compile::Worked;
 use crate::findings::Finding;
 use crate::journal::{Block, BlockForm, plain};
-use crate::report::BlockReport;
+use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
 pub(super) use summary::summary;
@@ -80,6 +80,17 @@ impl<'a> Scene<'a> {
             generator: format!("Voltwright {}", env!("CARGO_PKG_VERSION")),
             items,
         }
+    }
+
+    /// A value in words, leading to where it stands.
+    pub(super) fn said(&self, global: usize, within: usize) -> Rich {
+        let told = self.given.worked.told();
+        rich::link(told.said(global, within), given::anchor(&told.full_name(global)))
+    }
+
+    /// What moves a result, leading to the first of it.
+    pub(super) fn mover(&self, one: &Contributor, within: usize) -> Rich {
+        rich::link(self.given.worked.told().mover(one, within), given::anchor(&one.name))
     }
 
     pub(super) fn path(&self, file: FileId) -> &str {

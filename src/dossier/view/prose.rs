@@ -10,6 +10,7 @@ use super::rich::{self, text};
 use super::{Scene, item};
 use crate::journal::{self, Block, BlockForm, Inline, Journal};
 use crate::model::{PictureName, picture_path, pictures_in};
+use crate::report::spaced;
 use crate::source::FileId;
 
 pub(super) struct Prose<'a> {
@@ -226,7 +227,7 @@ impl<'a> Prose<'a> {
         let (shown, target) = worked.told().live(entry, worked.plan.live[at]);
         Some(match target {
             Some(global) => Run::Link {
-                text: Rich::plain(together(&shown)),
+                text: Rich::plain(together(&spaced(&shown))),
                 target: Target::Inner { id: anchor(&worked.told().full_name(global)) },
             },
             None => text(shown, Face::Emphasis),

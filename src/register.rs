@@ -68,8 +68,11 @@ struct DrawnEntry {
     draws: usize,
     high_si: f64,
     low_si: f64,
-    mean_si: f64,
-    uncertainty_si: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mean_si: Option<f64>,
+    /// Left out where few readings leave none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    uncertainty_si: Option<f64>,
 }
 
 #[derive(Serialize, Default)]
@@ -85,6 +88,9 @@ struct ResultEntry {
     /// The document of a value of the rules, and how well it is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     source: Option<String>,
+    /// Nobody wrote its tolerance.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    supposed: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     text: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -208,6 +214,7 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                 ResultEntry { basis: basis(told, global), shown: shown.clone(), ..ResultEntry::default() };
             entry.source =
                 node.leaf().filter(|leaf| leaf.rule.is_some()).and_then(|leaf| leaf.remark.clone());
+            entry.supposed = node.leaf().is_some_and(|leaf| leaf.supposed.is_some());
             if node.is_text() || told.results.curves[global].is_some() {
                 entry.text = Some(shown);
             } else {
@@ -224,8 +231,8 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                             draws: spread.count,
                             high_si: spread.high,
                             low_si: spread.low,
-                            mean_si: spread.mean,
-                            uncertainty_si: spread.standard,
+                            mean_si: spread.moments.map(|(mean, _)| mean),
+                            uncertainty_si: spread.moments.map(|(_, standard)| standard),
                         }
                     });
             }
@@ -260,7 +267,10 @@ pub(crate) fn basis(told: Told<'_>, global: usize) -> String {
         Role::Field(_) => match node.leaf() {
             Some(leaf) if leaf.rule.is_some() => "rule".to_owned(),
             Some(leaf) if leaf.stated || node.count && leaf.basis.is_none() => "stated".to_owned(),
-            Some(leaf) => leaf.basis().word().to_owned(),
+            Some(leaf) => match leaf.known_as() {
+                "as stated" => "stated".to_owned(),
+                word => word.to_owned(),
+            },
             None => "assumed".to_owned(),
         },
     }

@@ -1,5 +1,6 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
+mod causes;
 mod grounds;
 mod judge;
 mod machine;
@@ -10,6 +11,7 @@ mod random;
 mod replay;
 mod routes;
 mod show;
+mod student;
 mod tally;
 mod uncertainty;
 mod why;
@@ -23,6 +25,7 @@ use crate::model::{NodeDecl, Notebook, Origin, Page, Role, Said};
 use crate::parallel;
 use crate::quantities::{Curve, Dimension, Unit};
 
+pub(crate) use causes::Uncertain;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use judge::{Judged, Verdict};
 pub(crate) use machine::State;
@@ -59,6 +62,8 @@ pub(crate) struct Results {
     pub budget: Budget,
     /// Combined standard uncertainties, in SI units; 0 for what is exact.
     pub standard: Vec<f64>,
+    /// What each is multiplied with to be printed: 2, or more where few readings are behind it.
+    pub coverage: Vec<f64>,
     pub grounds: Grounds,
     /// Where it was asked for.
     pub drawn: Option<Drawn>,
@@ -84,6 +89,7 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
     let drawn = draws.map(|draws| monte_carlo::draw(fixed, &budget, draws));
     let standard: Vec<f64> = (0..plan.len()).map(|global| budget.standard(global)).collect();
     normalise(&mut machine, &standard, (notebook, plan));
+    let coverage = (0..plan.len()).map(|global| student::coverage(budget.freedom(global))).collect();
     let Machine { values, states, curves, dimensions, points, broke, .. } = machine;
     let mut results = Results {
         values,
@@ -99,6 +105,7 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         routes: Routes::default(),
         budget,
         standard,
+        coverage,
         grounds: Grounds::find(notebook, plan),
         drawn,
     };
@@ -211,8 +218,13 @@ impl Results {
             let apart: Vec<Words> = (start..plan.first[number + 1])
                 .filter(|global| block.nodes[global - start].is_result())
                 .filter(|global| {
-                    drawn.spreads[*global]
-                        .is_some_and(|spread| spread.differs(self.values[*global], self.standard[*global]))
+                    drawn.spreads[*global].is_some_and(|spread| {
+                        spread.differs(
+                            self.values[*global],
+                            self.standard[*global],
+                            self.budget.freedom(*global),
+                        )
+                    })
                 })
                 .map(|global| words!("`{}`", block.nodes[global - start].name))
                 .collect();

@@ -8,9 +8,6 @@ use crate::quantities::{
     show_with_uncertainty, sort,
 };
 
-/// The coverage factor of every expanded uncertainty that is shown (JCGM 100:2008, 6.3).
-pub(crate) const COVERAGE: f64 = 2.0;
-
 /// Below this share of its value an uncertainty is rounding, and is not printed.
 const NOTHING: f64 = 1e-7;
 
@@ -124,11 +121,11 @@ impl Results {
     /// The expanded uncertainty, in SI units; 0 where it is so small against the value that no digit of it is worth
     /// printing.
     fn half_width(&self, global: usize) -> f64 {
-        let expanded = COVERAGE * self.standard[global];
+        let expanded = self.coverage[global] * self.standard[global];
         if expanded < NOTHING * self.values[global].abs() { 0.0 } else { expanded }
     }
 
-    /// The expanded uncertainty (k = 2) of what is worked or read repeatedly, as it is printed after `±`; `None` for
+    /// The expanded uncertainty of what is worked or read repeatedly, as it is printed after `±`; `None` for
     /// what is exact, and for a typed value, whose tolerance stands in its own text.
     pub(crate) fn expanded(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<String> {
         let (block, index) = plan.local(global);
@@ -252,7 +249,7 @@ impl Results {
     /// The place value of the last digit shown of a number, in its unit.
     fn last_digit(&self, global: usize) -> f64 {
         let unit = &self.units[global];
-        match last_place(self.values[global], COVERAGE * self.standard[global], unit) {
+        match last_place(self.values[global], self.coverage[global] * self.standard[global], unit) {
             // Digits left of the point are never dropped.
             Some(place) => 10f64.powi(place.min(0)),
             None => resolution(unit.value_of(self.values[global])),

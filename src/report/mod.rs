@@ -7,11 +7,11 @@ pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
 pub(crate) use requirement::RequirementRow;
 
-use crate::evaluate::{Results, State};
+use crate::evaluate::{Results, State, Uncertain};
 use crate::graph::Plan;
 use crate::model::{
-    self, BlockEntry, Case, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, Role, Wanted,
-    capital,
+    self, BlockEntry, Case, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, Role, Supposed,
+    Wanted, capital,
 };
 use crate::quantities::{Basis, show_apart};
 use crate::words::{Words, words};
@@ -54,6 +54,8 @@ pub(crate) struct InputRow {
     pub from: Option<String>,
     /// A default of the kind.
     pub assumed: bool,
+    /// `supposed ± 5 %`, where nobody wrote a tolerance.
+    pub supposed: Option<String>,
     /// Words, not a number.
     pub text: bool,
 }
@@ -74,13 +76,32 @@ pub(crate) struct ResultRow {
     pub full: String,
     /// The weakest basis that it rests on.
     pub weakest: Option<Basis>,
-    /// The inputs that most of its variance comes from, by full name, with their shares.
-    pub contributors: Vec<(String, f64)>,
+    /// The inputs that most of its variance comes from.
+    pub contributors: Vec<Contributor>,
     /// Standard uncertainty and 95 % interval of its draws, where there are any.
     pub drawn: Option<String>,
     /// What it was worked from; empty for words.
     pub working: String,
     pub nature: Nature,
+}
+
+/// An input that a variance comes from, or several that err together.
+#[derive(Clone)]
+pub(crate) struct Contributor {
+    /// The full name of the first.
+    pub name: String,
+    pub others: usize,
+    pub share: f64,
+}
+
+impl Contributor {
+    /// `kerb.removed.engine.mass and 4 more`.
+    pub(crate) fn words(&self) -> String {
+        match self.others {
+            0 => self.name.clone(),
+            others => format!("{} and {others} more", self.name),
+        }
+    }
 }
 
 /// What kind of statement a value is.
@@ -250,9 +271,9 @@ impl Told<'_> {
             _ => None,
         };
         let basis = match leaf {
-            Some(leaf) if leaf.stated => leaf.known_as(),
-            Some(leaf) if node.count && leaf.basis.is_none() => "chosen",
-            Some(leaf) => leaf.basis().word(),
+            Some(leaf) if node.count && leaf.basis.is_none() && !leaf.stated => "chosen",
+            Some(leaf) if leaf.rule.is_some() => "as stated",
+            Some(leaf) => leaf.known_as(),
             None if matches!(node.role, Role::Field(Origin::Curve { .. })) => Basis::Assumed.word(),
             None => "",
         };
@@ -267,6 +288,7 @@ impl Told<'_> {
             remark: leaf.and_then(|leaf| leaf.remark.clone()),
             from,
             assumed: leaf.is_some_and(|leaf| leaf.default),
+            supposed: leaf.and_then(|leaf| leaf.supposed.as_ref()).map(Supposed::words),
             text: node.is_text(),
         })
     }
@@ -291,25 +313,34 @@ impl Told<'_> {
     }
 
     /// The inputs that a value's variance comes from, largest share first.
-    pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(String, f64)> {
+    pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<Contributor> {
         if most == 0 {
             return Vec::new();
         }
         let shares = self.results.budget.shares(global);
-        shares.into_iter().take(most).map(|(leaf, share)| (self.full_name(leaf.global), share)).collect()
+        let told = |(leaf, share): (&Uncertain, f64)| Contributor {
+            name: self.full_name(leaf.global()),
+            others: leaf.members.len() - 1,
+            share,
+        };
+        shares.into_iter().take(most).map(told).collect()
     }
 
-    /// `u 34 nm, 95 % from 50 000 771 nm to 50 000 904 nm`: what the draws say of a value.
+    /// `u 34 nm, 95 % from 50 000 771 nm to 50 000 904 nm`: what the draws say of a value; without `u` where few
+    /// readings leave none.
     fn drawn(&self, global: usize) -> Option<String> {
         let spread = self.results.drawn.as_ref()?.spreads[global]?;
         let unit = &self.results.units[global];
-        let (low, width) = show_apart(spread.low, spread.standard, unit)?;
-        let (high, _) = show_apart(spread.high, spread.standard, unit)?;
+        // Without a deviation the ends are rounded by their distance.
+        let standard = spread.moments.map_or(0.25 * (spread.high - spread.low), |(_, standard)| standard);
+        let (low, width) = show_apart(spread.low, standard, unit)?;
+        let (high, _) = show_apart(spread.high, standard, unit)?;
+        let deviation = spread.moments.map_or_else(String::new, |_| format!("u\u{a0}{width}, "));
         let lost = match spread.lost {
             0 => String::new(),
             lost => format!("; {lost} draws could not be worked"),
         };
-        Some(format!("u\u{a0}{width}, 95\u{a0}% from {low} to {high}{lost}"))
+        Some(format!("{deviation}95\u{a0}% from {low} to {high}{lost}"))
     }
 
     /// Calculated, measured on this vehicle, or stated.

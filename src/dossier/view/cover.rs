@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::block::{Blocks, caution_piece, column, requirements};
 use super::rich::{self, block_id};
-use super::{Scene, date, heading, item, with_id};
+use super::{Scene, date, heading, item, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::findings::Severity;
 use crate::model::{NOT_AN_APPROVAL, RequirementKind, capital};
@@ -31,6 +31,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     items.push(identity(scene));
     items.extend(not_worked(scene));
     items.extend(verdicts(scene, CLOSE));
+    items.extend(supposed::narrowed(scene));
     let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
     items.push(routes(scene));

@@ -10,6 +10,7 @@ mod pictures;
 mod prose;
 mod rich;
 mod summary;
+mod supposed;
 
 use super::Given;
 use super::piece::{Document, Item, Paper, Piece, Rich};
@@ -88,6 +89,7 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     }
     let mut end = Vec::new();
     end.extend(appendix::assumptions(scene));
+    end.extend(supposed::table(scene));
     end.extend(appendix::evidence(scene));
     end.extend(appendix::sources(scene));
     end.extend(appendix::open_items(scene));

@@ -32,8 +32,10 @@ fn what_is_typed_gives_its_value_or_the_words_that_help() {
     let folder = Folder::new();
     folder.write("journal.md", &journal);
     let found = register(&folder);
-    let faults: Vec<String> =
-        spellings.iter().filter_map(|one| Some(format!("{} => {}", one.typed, fault(one, &found)?))).collect();
+    let faults: Vec<String> = spellings
+        .iter()
+        .filter_map(|one| Some(format!("{} => {}", one.typed, fault(one, &found)?)))
+        .collect();
     assert!(spellings.len() >= 120, "only {} spellings", spellings.len());
     assert!(faults.is_empty(), "{} of {}:\n{}", faults.len(), spellings.len(), faults.join("\n"));
 }
@@ -101,7 +103,8 @@ fn fault(one: &Spelling, found: &Value) -> Option<String> {
             return unasked();
         }
         let all = found["requirements"].as_array().expect("requirements");
-        let mine = all.iter().find(|row| row["block"] == one.name.as_str() && row["name"] == one.reads.as_str());
+        let mine =
+            all.iter().find(|row| row["block"] == one.name.as_str() && row["name"] == one.reads.as_str());
         let verdict = mine.map_or("no requirement", |row| row["verdict"].as_str().expect("a verdict"));
         return (verdict != first).then(|| format!("{verdict}, not {first}"));
     }

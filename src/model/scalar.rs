@@ -7,7 +7,9 @@ use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Literal, Sort, Unit, looks_like_number, read_expression, read_literal, read_note};
+use crate::quantities::{
+    Literal, Sort, Unit, instead_of, looks_like_number, read_expression, read_literal, read_note,
+};
 use crate::source::Span;
 use crate::words::words;
 
@@ -88,7 +90,9 @@ impl Form<'_, '_> {
                 &codes::BAD_VALUE,
                 span,
                 words!("`{}` where {} is expected for `{}`", shorten(trimmed), expected, key),
-                words!("type a number with its unit, like {}, or `from block.result`", example),
+                instead_of(trimmed).unwrap_or_else(|| {
+                    words!("type a number with its unit, like {}, or `from block.result`", example)
+                }),
             );
         }
         (None, Origin::Failed)

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::Results;
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
-use crate::model::{BlockEntry, Computed, Notebook, Role};
+use crate::model::{BlockEntry, Computed, Notebook, RequirementKind, Role};
 use crate::parallel;
 use crate::quantities::{Curve, Expression, Name, Quantity, Scope};
 use crate::words::words;
@@ -100,7 +100,9 @@ impl Check<'_> {
         let residual = match block.nodes[difference].uses() {
             [left, right] => {
                 let [left, right] = [left, right].map(|value| start + *value as usize);
-                let expanded = 2.0 * results.budget.of_difference(left, right);
+                let budget = &results.budget;
+                let parts = budget.counting(&budget.difference(left, right), None);
+                let expanded = 2.0 * budget.combine(&parts);
                 results.values[start + index] * expanded - results.values[start + difference]
             }
             _ => f64::NAN,

@@ -203,7 +203,7 @@ fn cut((low, high): (f64, f64), range: Range) -> (f64, f64) {
     match range {
         Range::Any => (low, high),
         Range::Positive | Range::NotNegative => (low.max(0.0), high),
-        Range::Share => (low.max(0.0), high.min(1.0)),
+        Range::Share | Range::ShareOrNone => (low.max(0.0), high.min(1.0)),
         Range::AtLeastOne => (low.max(1.0), high),
     }
 }
@@ -217,7 +217,8 @@ fn sort_name(node: &NodeDecl, unit: &Unit) -> &'static str {
     let known: Option<&'static Sort> = documented.or(node.sort).or_else(|| sort::of_unit(unit));
     match known {
         Some(sort)
-            if std::ptr::eq(sort, &sort::RATIO) && (node.range == Range::Share || unit.symbol == "%") =>
+            if std::ptr::eq(sort, &sort::RATIO)
+                && (matches!(node.range, Range::Share | Range::ShareOrNone) || unit.symbol == "%") =>
         {
             "share"
         }

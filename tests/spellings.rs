@@ -48,11 +48,12 @@ fn journal() -> (String, Vec<Spelling>) {
     let mut spellings = Vec::new();
     for section in text.split("\n## ").skip(1) {
         let (heading, rest) = section.split_once('\n').expect("a heading");
-        let (block, rest) = rest.split_once("\n```\n").expect("a block");
         if heading == "shared" {
-            journal.push_str(&format!("{block}\n```\n\n"));
+            journal.push_str(rest);
+            journal.push('\n');
             continue;
         }
+        let (block, rest) = rest.split_once("\n```\n").expect("a block");
         let (reads, rows) = rest.split_once('\n').expect("what is looked at");
         let reads = reads.strip_prefix("reads ").expect("`reads` and the name of a value");
         for row in rows.lines().filter(|row| !row.is_empty()) {

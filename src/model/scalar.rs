@@ -8,7 +8,7 @@ use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{
-    Literal, Sort, Unit, instead_of, looks_like_number, read_expression, read_literal, read_note,
+    Literal, Sort, Unit, instead_of, looks_like_number, read_expression, read_literal, read_note, sort,
 };
 use crate::source::Span;
 use crate::words::words;
@@ -45,6 +45,7 @@ impl Form<'_, '_> {
                     Role::Field(origin),
                 );
                 self.in_range(slot.index(), value.span, range);
+                self.not_grouped(slot.index(), value.span);
                 slot
             }
             NodeValue::Mapping(entries) => {
@@ -181,6 +182,19 @@ impl Form<'_, '_> {
             }
             Err(fault) => self.fault(fault, node.span, 0),
         }
+    }
+
+    /// A point that groups digits would make a thousandth of what is meant.
+    fn not_grouped(&mut self, index: usize, span: Span) {
+        let node = &self.draft.nodes[index];
+        let Some(leaf) = node.leaf() else { return };
+        let field = node.doc.and_then(|doc| doc.usual);
+        let usual = field.or_else(|| sort::usual(leaf.literal.unit.dimension));
+        let Some(grouped) = usual.and_then(|usual| leaf.literal.grouped(usual)) else { return };
+        let written = leaf.literal.written().replace('\u{a0}', " ");
+        let message = words!("{} of `{}`, which is unusually little", node.label(), written);
+        let help = words!("type `{}`, if the point groups digits; else leave a zero at its end out", grouped);
+        self.fail(index, &codes::BAD_VALUE, span, message, help);
     }
 
     /// The value, and both ends of its tolerance, must be possible.

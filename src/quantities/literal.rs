@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::fault::Fault;
 use super::fold::fold;
 use super::note::{Basis, Note, read_note};
-use super::number::{NO_BREAK, digits_after, read_number, with_power, with_second};
+use super::number::{MINUS, NO_BREAK, digits_after, read_number, with_power, with_second};
 use super::quantity::{Quantity, accept_unit};
 use super::range::{ends, read_range};
 use super::sort::Sort;
@@ -45,6 +45,20 @@ impl Literal {
             Ok(()) => Ok(self.quantity.si),
             Err(fault) => Err(fault.over(self.at.clone())),
         }
+    }
+
+    /// The other reading of a point before three digits, where what is usual is that one and not this one: `4.500 rpm`
+    /// as 4500 rpm. As it is typed.
+    pub(crate) fn grouped(&self, usual: (f64, f64)) -> Option<String> {
+        let digits = self.number_text.trim_start_matches(MINUS);
+        let (whole, decimals) = digits.split_once('.')?;
+        let plain = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+        let groups = decimals.len() == 3 && whole.len() <= 3 && plain(whole) && plain(decimals);
+        let within = |value: f64| (usual.0..=usual.1).contains(&value.abs());
+        let value = self.unit.value_of(self.quantity.si);
+        let other = self.unit.to_si(value * 1000.0);
+        (groups && !within(self.quantity.si) && within(other))
+            .then(|| format!("{whole} {decimals} {}", self.unit.symbol))
     }
 
     /// A plain number in a unit that is said elsewhere.

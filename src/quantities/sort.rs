@@ -250,6 +250,13 @@ pub(crate) fn si_unit_of(unit: &Unit) -> String {
     }
 }
 
+/// What values of a dimension usually are, in SI, whatever the field; common practice, no source.
+pub(crate) fn usual(dimension: Dimension) -> Option<(f64, f64)> {
+    // Axles turn some hundred times a minute, motors some thousand times: 60 rpm to 60 000 rpm.
+    let turning = dimension == ANGULAR_SPEED.dimension;
+    turning.then_some((std::f64::consts::TAU, 1000.0 * std::f64::consts::TAU))
+}
+
 /// The sort of what is given in a unit and nothing else is known of: the first of its dimension that takes the unit.
 pub(crate) fn of_unit(unit: &Unit) -> Option<&'static Sort> {
     let fits = |sort: &&&Sort| {

@@ -56,6 +56,8 @@ struct Walk<'a> {
     code: Option<OpenCode>,
     html: Option<Range<usize>>,
     open_live: Option<live::Open>,
+    /// The end of the last live value that is text.
+    raw_live_end: usize,
     /// Raw HTML was noted in this paragraph already.
     noted: bool,
 }
@@ -88,6 +90,7 @@ impl<'a> Walk<'a> {
             code: None,
             html: None,
             open_live: None,
+            raw_live_end: 0,
             noted: false,
         }
     }
@@ -220,6 +223,7 @@ impl<'a> Walk<'a> {
             }
             None => {
                 self.inside_live(text, &range);
+                self.raw_live(&range);
                 self.tree.inline(Inline::Text(text.to_owned()));
             }
         }

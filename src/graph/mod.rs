@@ -230,13 +230,18 @@ impl Plan {
                 let in_items = |(list, key): (&str, &str)| {
                     let of_item = |node: &NodeDecl| {
                         let inside = node.name.strip_prefix(list).and_then(|rest| rest.strip_suffix(key));
-                        inside.is_some_and(|slug| slug.len() > 2 && slug.starts_with('.') && slug.ends_with('.'))
+                        inside.is_some_and(|slug| {
+                            slug.len() > 2 && slug.starts_with('.') && slug.ends_with('.')
+                        })
                     };
                     entry.nodes.iter().any(of_item)
                 };
                 match suggest(rest, shown) {
                     _ if rest.rsplit_once('.').is_some_and(in_items) => {
-                        words!("each item has one: type `sum({})`, or `min`, `max`, `mean`, `count` of it", name)
+                        words!(
+                            "each item has one: type `sum({})`, or `min`, `max`, `mean`, `count` of it",
+                            name
+                        )
                     }
                     Some(near) => words!("did you mean `{}.{}`?", block, near),
                     None => words!(

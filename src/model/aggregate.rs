@@ -51,7 +51,8 @@ fn expanded(notebook: &Notebook, block: usize, node: usize) -> Option<(Expressio
             && let Some((list, name)) = lists.lacks_count(names)
         {
             let help = words!("type `* {}.{}` behind it, if all of them are meant", list, COUNT);
-            let message = words!("`{}` is that of one, and items of the list have a `{}`", name.text(), COUNT);
+            let message =
+                words!("`{}` is that of one, and items of the list have a `{}`", name.text(), COUNT);
             let at = text.part(name.at.start, name.at.len());
             warning = Some(Finding::new(&codes::COUNT_LEFT_OUT, at, message, help));
         }
@@ -231,7 +232,8 @@ impl<'n> Lists<'n> {
     fn lacks_count<'t>(&self, names: &'t [Name]) -> Option<(&'t str, &'t Name)> {
         let fields: Vec<(Field<'t>, &'t Name)> =
             names.iter().filter_map(|name| Some((self.field(name.as_str())?, name))).collect();
-        let (field, name) = fields.iter().find(|(field, _)| field.key == "mass" && field.list != ALL_PARTS)?;
+        let (field, name) =
+            fields.iter().find(|(field, _)| field.key == "mass" && field.list != ALL_PARTS)?;
         let counted = fields.iter().any(|(field, _)| field.key == COUNT);
         let items = self.item_names(field.list);
         let many = items.iter().any(|item| self.is_there(&format!("{}.{COUNT}", item.name)));

@@ -225,7 +225,7 @@ fn choose(
     let word = fence.kind.text.replace('_', "-");
     if let Some(kind) = kinds.iter().find(|kind| kind.name == word) {
         if let Some(spelling) = fence.spelling {
-            let help = words!("type ```yaml {} NAME: other viewers know `yaml`", kind.name);
+            let help = words!("type `yaml {} NAME` behind the marks: other viewers know `yaml`", kind.name);
             let message = "a block whose fence is not spelt `yaml`";
             findings.push(Finding::new(&codes::FENCE_SPELLING, spelling, message, help));
         }

@@ -2,6 +2,7 @@
 
 use super::block::Slot;
 use super::form::Form;
+use super::form_findings::names_a_file;
 use super::kind::Range;
 use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
@@ -80,6 +81,10 @@ impl Form<'_, '_> {
                 Some(leaf) => (Some(leaf.literal.unit.clone()), Origin::Leaf(Box::new(leaf))),
                 None => (None, Origin::Failed),
             };
+        }
+        if names_a_file(trimmed) {
+            self.wrong_shape(key, &Node::scalar(trimmed, span), "a value, or a curve");
+            return (None, Origin::Failed);
         }
         if trimmed.contains('.') && read_expression(trimmed).is_ok_and(|read| read.as_name().is_some()) {
             return (None, self.reference(trimmed, span, 0));

@@ -53,7 +53,11 @@ impl Literal {
         let digits = self.number_text.trim_start_matches(MINUS);
         let (whole, decimals) = digits.split_once('.')?;
         let plain = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
-        let groups = decimals.len() == 3 && whole.len() <= 3 && plain(whole) && plain(decimals);
+        let groups = decimals.len() == 3
+            && whole.len() <= 3
+            && !whole.starts_with('0')
+            && plain(whole)
+            && plain(decimals);
         let within = |value: f64| (usual.0..=usual.1).contains(&value.abs());
         let value = self.unit.value_of(self.quantity.si);
         let other = self.unit.to_si(value * 1000.0);

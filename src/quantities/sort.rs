@@ -213,7 +213,7 @@ sorts! {
         group: Some(Group::Temperature), point: true;
     TEMPERATURE_DIFFERENCE = "temperature difference", [0, 0, 0, 0, 1, 0], "K", "K", "5 K";
     TEMPERATURE_RATE = "rate of temperature", [0, 0, -1, 0, 1, 0], "K/h", "K/s", "30 K/h";
-    TEMPERATURE_COEFFICIENT = "temperature coefficient", [0, 0, 0, 0, -1, 0], "%/K", "1/K", "0.39 %/K";
+    TEMPERATURE_COEFFICIENT = "temperature coefficient", [0, 0, 0, 0, -1, 0], "1/K", "1/K", "0.0039 1/K";
     HEAT_CAPACITY = "heat capacity", [2, 1, -2, 0, -1, 0], "kJ/K", "J/K", "90 kJ/K";
     SPECIFIC_HEAT = "specific heat capacity", [2, 0, -2, 0, -1, 0], "J/(kg·K)", "J/(kg·K)", "1 050 J/(kg K)";
     THERMAL_RESISTANCE = "thermal resistance", [-2, -1, 3, 0, 1, 0], "K/W", "K/W", "0.4 K/W";

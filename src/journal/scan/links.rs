@@ -46,7 +46,10 @@ impl Walk<'_> {
             let from = range.start.saturating_sub(2).max(self.raw_live_end);
             let Some(found) = self.text.get(from..).and_then(|text| text.find(sign)) else { continue };
             let start = from + found;
-            if start + sign.len() - "result:".len() > range.end || self.text[..start].ends_with('\\') {
+            let before = &self.text[..start];
+            let text_at = before.rfind('[').unwrap_or(start);
+            let meant = [before, &before[..text_at]].iter().any(|before| before.ends_with('\\'));
+            if meant || start + sign.len() - "result:".len() > range.end {
                 continue;
             }
             let rest = &self.text[start..];

@@ -4,6 +4,7 @@ mod blocks;
 mod links;
 mod raw;
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use pulldown_cmark::{Alignment, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
@@ -31,10 +32,20 @@ pub(crate) fn scan(file: FileId, position: Position, source: &Source) -> (Journa
         | Options::ENABLE_STRIKETHROUGH
         | Options::ENABLE_TASKLISTS;
     let mut walk = Walk::new(file, text);
-    for (event, range) in Parser::new_ext(&text[front.end..], options).into_offset_iter() {
+    for (event, range) in Parser::new_ext(&with_line_feeds(&text[front.end..]), options).into_offset_iter() {
         walk.event(event, range.start + front.end..range.end + front.end);
     }
     walk.finish(front)
+}
+
+/// The same text, byte for byte, with LF where a line ends in a lone CR, which the parser takes for a space.
+fn with_line_feeds(text: &str) -> Cow<'_, str> {
+    let lone = |at: usize| !text[at + 1..].starts_with('\n');
+    if !text.match_indices('\r').any(|(at, _)| lone(at)) {
+        return Cow::Borrowed(text);
+    }
+    let line_fed = |(at, c): (usize, char)| if c == '\r' && lone(at) { '\n' } else { c };
+    Cow::Owned(text.char_indices().map(line_fed).collect())
 }
 
 struct Walk<'a> {

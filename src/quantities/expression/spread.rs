@@ -28,10 +28,7 @@ impl Expression {
     /// The expression with each argument of `sum`, `min`, `max`, `mean` and `count` that names a list's field put in
     /// once for each item. `items` gives, for the names in one argument, the items; `None` where they are no list's.
     /// `None` where nothing of the expression is a list's.
-    pub(crate) fn spread(
-        &self,
-        items: &mut dyn FnMut(Over, &[Name]) -> Option<Items>,
-    ) -> Option<Expression> {
+    pub(crate) fn spread(&self, items: &mut dyn FnMut(Over, &[Name]) -> Option<Items>) -> Option<Expression> {
         let mut root = self.0.root.clone();
         let mut changed = false;
         spread(&mut root, items, &mut changed);
@@ -48,11 +45,7 @@ impl Expression {
     }
 }
 
-fn spread(
-    node: &mut Node,
-    items: &mut dyn FnMut(Over, &[Name]) -> Option<Items>,
-    changed: &mut bool,
-) {
+fn spread(node: &mut Node, items: &mut dyn FnMut(Over, &[Name]) -> Option<Items>, changed: &mut bool) {
     node.each_inner(&mut |inner| spread(inner, items, changed));
     let Kind::Call(function, arguments) = &mut node.kind else { return };
     if !function.is_aggregate() {

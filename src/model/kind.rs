@@ -36,6 +36,8 @@ pub(crate) struct FieldDoc {
     pub needed: Needed,
     pub takes: Takes,
     pub range: Range,
+    /// Between what, in SI, its values usually are, where a point could be taken for a group mark: `1.420 kg`.
+    pub usual: Option<(f64, f64)>,
     pub about: &'static str,
     /// What people say, without capital; empty for its name in words.
     pub label: &'static str,
@@ -137,6 +139,7 @@ impl FieldDoc {
             needed: Needed::Required,
             takes,
             range: Range::Any,
+            usual: None,
             about,
             label: "",
             names: false,
@@ -184,6 +187,11 @@ impl FieldDoc {
 
     pub(crate) const fn principal(mut self) -> FieldDoc {
         self.principal = true;
+        self
+    }
+
+    pub(crate) const fn usual(mut self, low: f64, high: f64) -> FieldDoc {
+        self.usual = Some((low, high));
         self
     }
 

@@ -386,7 +386,9 @@ fn a_list_is_the_same_in_the_block_and_in_a_file() {
 fn a_list_that_can_t_be_read_is_told() {
     for (installed, code, at) in [
         ("motor", "wrong-shape", "motor"),
-        ("[motor]", "wrong-shape", "motor"),
+        ("[motor]", "unknown-reference", "motor"),
+        ("[{name: ???, mass: 4 kg}]", "bad-name", "???"),
+        ("installed.csv", "wrong-shape", "installed.csv"),
         ("[{mass: 4 kg}]", "missing-field", "{mass: 4 kg}"),
         ("[{item: Box A, mass: 4 kg}, {item: box-a, mass: 5 kg}]", "duplicate-name", "box-a"),
         ("[{item: box, mass: 4 kg, colour: red}]", "unknown-key", "colour"),

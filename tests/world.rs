@@ -9,6 +9,8 @@ use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
+#[path = "support/copied.rs"]
+mod copied;
 #[path = "support/program.rs"]
 mod program;
 #[path = "support/register.rs"]
@@ -56,8 +58,13 @@ fn traction_climbs_and_sprints_as_the_closed_forms() {
 }
 
 #[test]
+fn coast_downs_give_back_what_they_were_made_of() {
+    check("coast-down.md", 10);
+}
+
+#[test]
 fn energy_over_the_published_cycles_is_that_of_an_independent_integration() {
-    check("energy-use.md", 49);
+    check("energy-use.md", 88);
 }
 
 #[test]
@@ -68,6 +75,11 @@ fn packs_warm_and_hold_what_their_curve_says() {
 #[test]
 fn cables_lose_and_fuses_protect_what_they_should() {
     check("cables.md", 40);
+}
+
+#[test]
+fn fuses_carry_and_clear_what_their_sheets_and_packs_say() {
+    check("fuses.md", 10);
 }
 
 #[test]
@@ -182,6 +194,9 @@ fn check(name: &str, at_least: usize) {
     let text = fs::read_to_string(data(name)).expect("a journal");
     let folder = Folder::new();
     folder.write("journal.md", &text);
+    // Files that journals name lie beside them.
+    let evidence = copied::copy_of("tests/data/world/evidence");
+    copied::copy(&evidence.path, &folder.path.join("evidence"));
     let found = register(&folder);
     let mut faults = errors(&found);
     let mut source = None;

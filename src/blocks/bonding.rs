@@ -1,13 +1,14 @@
 //! Measured resistance between exposed conductive parts and the chassis.
 
 use crate::blocks::shared::invalid_test::INVALID_TEST;
+use crate::blocks::shared::known_parts::KnownPart;
 use crate::model::{
     Bench, Block, Entry, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row, Slot,
     Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 use crate::quantities::sort;
-use crate::words::words;
+use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "bonding",
@@ -15,7 +16,11 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "tests",
     fields: &[
         FieldDoc::new("readings", Takes::List, "one for each part").due(Stage::Test),
-        FieldDoc::new("readings.part", Takes::Text, "from where to where"),
+        FieldDoc::new(
+            "readings.part",
+            Takes::Text,
+            "what was measured; the name of its block where it has one: `inverter`",
+        ),
         FieldDoc::new("readings.current", Takes::Quantity(&sort::CURRENT), "of the test")
             .range(Range::Positive),
         FieldDoc::new("readings.voltage", Takes::Quantity(&sort::VOLTAGE), "across the bond at that current")
@@ -32,9 +37,9 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration").optional(),
         FieldDoc::new("date", Takes::Text, "of the measurement").optional(),
     ],
-    rows: &[&RESISTANCE.row, &HIGHEST.row],
+    rows: &[&RESISTANCE.row, &HIGHEST.row, &NOT_MEASURED.row],
     takes: &[&HIGHEST_ALLOWED.row],
-    requires: &[&BONDED],
+    requires: &[&BONDED, &EVERY_PART],
     results: &[],
     example: Example {
         journal: "\
@@ -71,11 +76,16 @@ static RESISTANCE: Row<ElectricalResistance> = Row::formula(
 )
 .when("with a voltage as reading")
 .family(&READINGS);
-static HIGHEST: Row<ElectricalResistance> =
-    Row::formula("highest", "highest bonding resistance", "mΩ", "max(EACH)")
-        .about("of all readings")
-        .each(&[("EACH", "readings.PART.resistance")])
-        .principal();
+static HIGHEST: Row<ElectricalResistance> = Row::procedure(
+    "highest",
+    "highest bonding resistance",
+    "mΩ",
+    "the highest of the readings that prove something",
+)
+.principal();
+static NOT_MEASURED: Row<String> = Row::words("not_measured", "parts not measured")
+    .about("of those that the journal knows with a conductive case")
+    .when("where there are any");
 
 static BONDED: RequirementRow = RequirementRow::safety("PART", "READING")
     .label("bonding")
@@ -85,19 +95,37 @@ static BONDED: RequirementRow = RequirementRow::safety("PART", "READING")
     .family(&READINGS)
     .each(&[("READING", "readings.PART.resistance")]);
 
+/// One part is not all.
+static EVERY_PART: RequirementRow = RequirementRow::safety("every_part", "highest")
+    .label("every part with a conductive case")
+    .at_most("highest_allowed")
+    .strictly()
+    .due(Stage::Test);
+
 struct Bonding {
     readings: Vec<Entry<Reading>>,
     least_current: Slot<ElectricCurrent>,
     limit: Slot<ElectricalResistance>,
     highest: Slot<ElectricalResistance>,
+    /// Whether the journal knows any part with a conductive case, and those that no reading is of.
+    knows_parts: bool,
+    left: Vec<String>,
+    not_measured: Option<Slot<String>>,
 }
 
 struct Reading {
     current: Slot<ElectricCurrent>,
-    /// `None` where the tester showed the resistance.
-    voltage: Option<Slot<ElectricPotential>>,
-    /// The tester's own; else worked, when all readings are there. `None` only for a reading that could not be read.
-    resistance: Option<Slot<ElectricalResistance>>,
+    value: Value,
+}
+
+/// How a resistance was found.
+enum Value {
+    /// The tester showed it.
+    Shown(Slot<ElectricalResistance>),
+    /// Worked from the voltage; the result is declared when all readings are there.
+    Worked(Slot<ElectricPotential>, Option<Slot<ElectricalResistance>>),
+    /// It could not be read; the finding has been made.
+    Unreadable,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -106,57 +134,135 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     }
     form.as_measured();
     let limit = form.limit("highest_allowed", "bonding_resistance");
-    let least_current = form.limit("least_current", "bonding_current");
+    let least_current: Slot<ElectricCurrent> = form.limit("least_current", "bonding_current");
     let help = "type one `{part: …, current: …, voltage: …}` for each part";
     let mut readings = form.required_list(("readings", help), &["part"], |form, _| read_reading(form));
+    let cased: Vec<String> = KnownPart::all(form)
+        .into_iter()
+        .filter(KnownPart::has_conductive_case)
+        .map(|part| part.name)
+        .collect();
+    let measured: Vec<&str> = readings.iter().map(|entry| form.known_as(&entry.slug)).collect();
+    let left: Vec<String> = cased.iter().filter(|name| !measured.contains(&name.as_str())).cloned().collect();
     let mut out = form.outcomes();
     for entry in &mut readings {
-        if entry.read.voltage.is_some() {
-            entry.read.resistance = Some(out.result(RESISTANCE.of(&entry.case())));
+        let case = entry.case();
+        if let Value::Worked(_, resistance) = &mut entry.read.value {
+            *resistance = Some(out.result(RESISTANCE.of(&case)));
         }
     }
-    let slots: Vec<_> = readings.iter().filter_map(|entry| entry.read.resistance).collect();
-    let highest = out.result(HIGHEST.with("EACH", out.names_of(slots)));
+    let mut uses = vec![least_current.index()];
+    uses.extend(
+        readings.iter().flat_map(|entry| [entry.read.current.index()].into_iter().chain(entry.read.field())),
+    );
+    let highest = match readings.is_empty() {
+        true => out.unknown(&HIGHEST),
+        false => out.procedure(&HIGHEST, &uses),
+    };
     for entry in &readings {
-        let reading = entry.read.resistance.map(|slot| out.name_of(slot)).unwrap_or_default();
+        let reading = entry.read.resistance().map(|slot| out.name_of(slot)).unwrap_or_default();
         out.require(BONDED.of(&entry.case()).with("READING", reading));
     }
-    Box::new(Bonding { readings, least_current, limit, highest })
+    out.require(&EVERY_PART);
+    let not_measured = (!left.is_empty()).then(|| out.words(&NOT_MEASURED, &[]));
+    let knows_parts = !cased.is_empty();
+    Box::new(Bonding { readings, least_current, limit, highest, knows_parts, left, not_measured })
 }
 
 fn read_reading(form: &mut Form<'_, '_>) -> Reading {
     form.text("part");
     let current = form.required("current");
-    match form.one_of(&["voltage", "resistance"]) {
-        Some("resistance") => {
-            Reading { current, voltage: None, resistance: Some(form.required("resistance")) }
+    let value = match form.one_of(&["voltage", "resistance"]) {
+        Some("resistance") => Value::Shown(form.required("resistance")),
+        Some(_) => Value::Worked(form.required("voltage"), None),
+        None => Value::Unreadable,
+    };
+    Reading { current, value }
+}
+
+impl Reading {
+    fn resistance(&self) -> Option<Slot<ElectricalResistance>> {
+        match self.value {
+            Value::Shown(slot) => Some(slot),
+            Value::Worked(_, slot) => slot,
+            Value::Unreadable => None,
         }
-        Some(_) => Reading { current, voltage: Some(form.required("voltage")), resistance: None },
-        None => Reading { current, voltage: None, resistance: None },
     }
+
+    /// What was measured beside the current.
+    fn field(&self) -> Option<usize> {
+        match self.value {
+            Value::Shown(slot) => Some(slot.index()),
+            Value::Worked(slot, _) => Some(slot.index()),
+            Value::Unreadable => None,
+        }
+    }
+}
+
+/// Within rounding of the limit a current is enough.
+fn too_small(current: ElectricCurrent, least: ElectricCurrent) -> bool {
+    current < least * (1.0 - 1e-9)
 }
 
 impl Block for Bonding {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let mut highest = f64::NEG_INFINITY;
+        let least = bench.get(self.least_current);
+        let mut highest = f64::NAN;
         for Entry { read, .. } in &self.readings {
-            let Some(slot) = read.resistance else { continue };
-            if let Some(voltage) = read.voltage {
-                bench.set(slot, bench.get(voltage) / bench.get(read.current));
+            let current = bench.get(read.current);
+            let invalid = too_small(current, least);
+            let resistance: ElectricalResistance = match read.value {
+                Value::Shown(slot) => bench.get(slot),
+                Value::Worked(voltage, _) => bench.get(voltage) / current,
+                Value::Unreadable => continue,
+            };
+            if let Value::Worked(_, Some(slot)) = read.value {
+                match invalid {
+                    true => bench.not_there(slot),
+                    false => bench.set(slot, resistance),
+                }
             }
-            let resistance = bench.get(slot).si();
-            // What is not known stays so.
-            highest = if resistance <= highest { highest } else { resistance };
+            if !invalid {
+                // `f64::max` passes over what is not known; then the result is not worked at all.
+                highest = highest.max(resistance.si());
+            }
         }
-        bench.set(self.highest, ElectricalResistance::from_si(highest));
+        match highest.is_finite() {
+            true => bench.set(self.highest, ElectricalResistance::from_si(highest)),
+            false => bench.not_there(self.highest),
+        }
     }
 
     fn present(&self, page: &mut Page<'_>) {
-        let least = page.get(self.least_current).map_or(f64::NAN, Measure::si);
+        let invalid = self.judge(page);
+        self.judge_all(page, invalid);
+        self.check(page);
+        let count = match (self.readings.len(), invalid) {
+            (1, 0) => words!("one reading"),
+            (1, _) => words!("one reading, which proves nothing"),
+            (count, 0) => words!("{} readings", count),
+            (count, held) => words!("{} readings, {} of which prove nothing", count, held),
+        };
+        let asked = words!("under {} is asked.", page.value(self.limit));
+        match page.get(self.highest) {
+            Some(_) => page.sentence(
+                words!("Highest bonding resistance {}", page.value(self.highest)),
+                words!(" of {}; {}", count, asked),
+            ),
+            None => page.sentence("No valid reading", words!(", of {}; {}", count, asked)),
+        }
+    }
+}
+
+impl Bonding {
+    /// Holds what a reading does not prove; gives how many prove nothing.
+    fn judge(&self, page: &mut Page<'_>) -> usize {
+        let mut invalid = 0;
         for Entry { title, slug, read } in &self.readings {
-            let Some(current) = page.get(read.current) else { continue };
-            // Within rounding of the limit it is enough.
-            if current.si() < least * (1.0 - 1e-9) {
+            let (Some(current), Some(least)) = (page.get(read.current), page.get(self.least_current)) else {
+                continue;
+            };
+            if too_small(current, least) {
                 let message = words!(
                     "`{}` was tested with {}, under {}",
                     title,
@@ -167,17 +273,56 @@ impl Block for Bonding {
                     "test again with more current: a small one finds no strand that hangs on by a thread";
                 page.find(&INVALID_TEST, read.current.index(), message, help);
                 page.hold_open(slug, Stage::Test, "the test current was too small");
+                if let Value::Worked(_, Some(slot)) = read.value {
+                    page.not_there(slot, "the test current was too small");
+                }
+                invalid += 1;
+            } else if read.resistance().and_then(|slot| page.get(slot)).is_some_and(|found| found.si() == 0.0)
+            {
+                page.hold_open(slug, Stage::Test, "no bond has 0 Ω: the instrument does not resolve it");
             }
         }
-        let count = match (self.readings.len(), page.said.held.len()) {
-            (1, 0) => words!("one reading"),
-            (1, _) => words!("one reading, which proves nothing"),
-            (count, 0) => words!("{} readings", count),
-            (count, held) => words!("{} readings, {} of which prove nothing", count, held),
+        invalid
+    }
+
+    /// All parts, not the measured ones alone.
+    fn judge_all(&self, page: &mut Page<'_>, invalid: usize) {
+        if let Some(slot) = self.not_measured {
+            page.say(slot, self.left.join(", "));
+        }
+        let (highest, limit) = (page.get(self.highest), page.get(self.limit));
+        if highest.is_none() {
+            page.not_there(self.highest, "no reading proves anything");
+        }
+        // What is too much already fails, whatever is left to measure.
+        if matches!((highest, limit), (Some(highest), Some(limit)) if highest >= limit) {
+            return;
+        }
+        let unresolved = page.said.held.len() > invalid;
+        let reason = match self.left.as_slice() {
+            [] if invalid > 0 => words!("{} of the readings prove nothing", invalid),
+            [] if unresolved => words!("a reading of 0 Ω proves nothing"),
+            [] if !self.knows_parts => {
+                words!("the journal knows no part with a conductive case, so nobody can say which are left")
+            }
+            [] => return,
+            left => words!("not measured: {}", Words::names(left.iter().map(String::as_str))),
         };
-        page.sentence(
-            words!("Highest bonding resistance {}", page.value(self.highest)),
-            words!(" of {}; under {} is asked.", count, page.value(self.limit)),
-        );
+        page.hold_open("every_part", Stage::Test, reason);
+    }
+
+    /// The highest is one of the valid readings, and none is above it.
+    fn check(&self, page: &mut Page<'_>) {
+        let Some(highest) = page.get(self.highest) else { return };
+        let least = page.get(self.least_current);
+        let valid = self.readings.iter().filter(|entry| {
+            let current = page.get(entry.read.current);
+            !matches!((current, least), (Some(current), Some(least)) if too_small(current, least))
+        });
+        let mut sorted: Vec<f64> =
+            valid.filter_map(|entry| page.get(entry.read.resistance()?)).map(Measure::si).collect();
+        sorted.sort_unstable_by(f64::total_cmp);
+        let same = sorted.last() == Some(&highest.si());
+        page.checked(self.highest, if same { 0.0 } else { 1.0 }, 0.0);
     }
 }

@@ -5,7 +5,7 @@ use crate::model::{
     Bench, Block, Case, Caution, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row,
     Slot, Stage, Taken, Takes,
 };
-use crate::quantities::si::Length;
+use crate::quantities::si::{Force, Length};
 use crate::quantities::sort;
 use crate::rules::{Table, table};
 use crate::words::words;
@@ -36,10 +36,19 @@ pub(super) static KIND: Kind = Kind {
             .label("distance to the nearer side")
             .due(Stage::Build)
             .principal(),
+        FieldDoc::new(
+            "crush_force",
+            Takes::Quantity(&sort::FORCE),
+            "that a test of the pack has shown it to withstand: the place alone does not show it",
+        )
+        .optional()
+        .range(Range::Positive)
+        .label("crush force that the pack withstood")
+        .due(Stage::Test),
     ],
     rows: &[&ROOM.row],
     takes: &[&LIMIT.row],
-    requires: &[&FAR_ENOUGH],
+    requires: &[&FAR_ENOUGH, &CRUSH],
     results: &[],
     example: Example {
         journal: "\
@@ -58,10 +67,13 @@ side: 380 mm
     },
     sources: &[
         "front over 420 mm, rear over 300 mm, side over 200 mm: VdTUV leaflet 764, 5.2 (second-hand)",
-        "420 mm behind the front, 300 mm ahead of the rear: UN R100, revision 2, component crush route (read)",
+        "420 mm behind the front, 300 mm ahead of the rear: UN R100, revision 2, 6.4.2.2 (read): a restriction on the place that belongs to the crush test, no rule that stands alone",
+        "crush test of 100 kN: UN R100, series 03, 6.4.2 (second-hand)",
     ],
     inspector: &[],
-    limits: &["what the structure around the battery does in a crash is not calculated"],
+    limits: &[
+        "the place alone is judged: what the structure around the battery, and the pack itself, do in a crash is for a crush test",
+    ],
     codes: &[],
     read,
 };
@@ -82,6 +94,9 @@ static FAR_ENOUGH: RequirementRow = RequirementRow::safety("SIDE", "SIDE")
     .family(&SIDES)
     .each(&[("SIDE", "front")])
     .due(Stage::Build);
+
+static CRUSH: RequirementRow =
+    RequirementRow::safety("crush_force", "crush_force").at_least("crush_test").due(Stage::Test);
 
 struct Clearance {
     sides: Vec<Side>,
@@ -117,6 +132,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         sides.push(Side { name, distance, limit, room: out.result(ROOM.of(&case)) });
         out.require(FAR_ENOUGH.of(&case));
     }
+    form.if_given::<Force>("crush_force");
+    form.limit::<Force>("crush_test", "crush_test");
+    form.outcomes().require(&CRUSH);
     Box::new(Clearance { sides, rule, unjudged })
 }
 

@@ -1,7 +1,7 @@
 //! Capacitors that are discharged when the vehicle is switched off, by a resistor or by an active circuit.
 
 use crate::blocks::shared::high_voltage::caution_dc;
-use crate::blocks::shared::working_voltage;
+use crate::blocks::shared::working_voltage::{self, WorkingVoltage};
 use crate::findings::codes;
 use crate::model::{
     Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
@@ -52,13 +52,21 @@ pub(super) static KIND: Kind = Kind {
         .label("time that it may take")
         .principal(),
         FieldDoc::new(
-            "y_capacitance",
+            Y_BOTH,
             Takes::Quantity(&sort::CAPACITANCE),
-            "of both poles to the chassis together, which no contactor parts from what is behind it",
+            "of both poles to the chassis together, where no sheet parts them; no contactor parts it from what is behind it",
         )
         .optional()
         .range(Range::Positive)
         .label("capacitance to the chassis"),
+        FieldDoc::new(Y_POSITIVE, Takes::Quantity(&sort::CAPACITANCE), "of the positive pole alone, with the other one")
+            .optional()
+            .range(Range::NotNegative)
+            .label("capacitance of the positive pole to the chassis"),
+        FieldDoc::new(Y_NEGATIVE, Takes::Quantity(&sort::CAPACITANCE), "of the negative pole alone, with the other one")
+            .optional()
+            .range(Range::NotNegative)
+            .label("capacitance of the negative pole to the chassis"),
     ],
     rows: &[
         &TIME_BY_RESISTOR.row,
@@ -68,9 +76,11 @@ pub(super) static KIND: Kind = Kind {
         &STORED_ENERGY.row,
         &RESIDUAL_ENERGY.row,
         &Y_ENERGY.row,
+        &Y_ENERGY_BY_POLES.row,
+        &Y_ENERGY_BALANCED.row,
     ],
-    takes: &[&working_voltage::FULL_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
-    requires: &[&TIME_WITHIN, &Y_ENERGY_LOW],
+    takes: &[&working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
+    requires: &[&working_voltage::NOT_UNDER_PACK, &TIME_WITHIN, &Y_ENERGY_LOW],
     results: &[],
     example: Example {
         journal: "\
@@ -95,7 +105,7 @@ LETTER: {title: Letter of the inspecting office}
     },
     sources: &[
         "discharge of a capacitor: through a resistor t = R C ln(V/v), at constant power t = C (V² − v²)/(2 P); closed forms",
-        "60 V DC: FMVSS 305 S3 (read); the time that is allowed differs between documents: 5 s in Formula SAE 2024 EV.8.4.2 (read), 60 s elsewhere (from memory)",
+        "60 V DC: FMVSS 305 S3 (read); the time that is allowed differs between documents: 5 s in Formula SAE 2024 EV.8.4.2 (read), 60 s in UN R94, series 04 (second-hand)",
         "energy of the capacitors to the chassis after a crash under 0.2 J: ISO 6469-4:2015, 5.2.3 (read; that it is worked as C V²/2 is our own reading)",
     ],
     inspector: &[],
@@ -105,6 +115,10 @@ LETTER: {title: Letter of the inspecting office}
     codes: &[],
     read,
 };
+
+const Y_BOTH: &str = "y_capacitance";
+const Y_POSITIVE: &str = "y_capacitance_positive";
+const Y_NEGATIVE: &str = "y_capacitance_negative";
 
 static Y_ENERGY_LIMIT: Taken<Energy> = Taken::new("", "y_energy_limit");
 
@@ -133,30 +147,53 @@ static RESIDUAL_ENERGY: Row<Energy> =
         .principal();
 static Y_ENERGY: Row<Energy> =
     Row::formula("y_energy", "energy in the capacitors to the chassis", "J", "y_capacitance * voltage^2 / 2")
-        .about("at the full voltage")
-        .when("with `y_capacitance`");
+        .about("with the whole voltage across it, as an insulation fault puts it there")
+        .when("with a capacitance to the chassis");
+static Y_ENERGY_BY_POLES: Row<Energy> =
+    Y_ENERGY.by("max(y_capacitance_positive, y_capacitance_negative) * voltage^2 / 2");
+static Y_ENERGY_BALANCED: Row<Energy> = Row::formula(
+    "y_energy_balanced",
+    "energy to the chassis without a fault",
+    "J",
+    "(y_capacitance_positive + y_capacitance_negative) * voltage^2 / 8",
+)
+.about("half of the voltage across each pole's")
+.when("with the capacitance of each pole");
 
 static TIME_WITHIN: RequirementRow =
     RequirementRow::safety("time", "time").at_most("within").only_with(&["within"]);
 static Y_ENERGY_LOW: RequirementRow = RequirementRow::safety("y_energy", "y_energy")
     .at_most("y_energy_limit")
     .strictly()
-    .only_with(&["y_capacitance"]);
+    .only_with(&["y_energy_limit"]);
 
 struct Discharge {
-    voltage: Slot<ElectricPotential>,
+    working: WorkingVoltage,
     capacitance: Slot<Capacitance>,
     /// `None` where it could not be read.
     way: Option<Way>,
     down_to: Slot<ElectricPotential>,
     within: Option<Slot<Time>>,
-    y_capacitance: Option<Slot<Capacitance>>,
+    /// Whether the time that is allowed names its document.
+    documented: bool,
+    low_voltage: Slot<ElectricPotential>,
+    y: Y,
     time: Slot<Time>,
     largest_resistance: Slot<ElectricalResistance>,
     standing_loss: Slot<Power>,
     stored_energy: Slot<Energy>,
     residual_energy: Slot<Energy>,
     y_energy: Slot<Energy>,
+    y_energy_balanced: Slot<Energy>,
+}
+
+/// The capacitors to the chassis.
+#[derive(Clone, Copy)]
+enum Y {
+    Nothing,
+    Together(Slot<Capacitance>),
+    /// What is not given leaves the results out.
+    Poles(Option<(Slot<Capacitance>, Slot<Capacitance>)>),
 }
 
 #[derive(Clone, Copy)]
@@ -166,7 +203,7 @@ enum Way {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let voltage = working_voltage::read(form);
+    let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
     let capacitance = form.required("capacitance");
     let way = form.one_of(&["resistance", "power"]).map(|key| match key {
         "power" => Way::Active(form.required(key)),
@@ -174,18 +211,19 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     });
     let down_to = form.assumed("down_to");
     let within = form.optional("within");
-    let y_capacitance = form.optional("y_capacitance");
-    if y_capacitance.is_some() {
-        form.limit::<Energy>("y_energy_limit", "post_crash_energy");
-    }
+    let documented = within.is_some_and(|within| form.has_document(within));
+    let low_voltage = form.limit("low_voltage", "high_voltage_dc");
+    let y = read_y(form);
     let mut out = form.outcomes();
     let discharge = Discharge {
-        voltage,
+        working,
         capacitance,
         way,
         down_to,
         within,
-        y_capacitance,
+        documented,
+        low_voltage,
+        y,
         time: match way {
             Some(Way::Active(_)) => out.result(&TIME_BY_POWER),
             _ => out.result(&TIME_BY_RESISTOR),
@@ -194,15 +232,34 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         standing_loss: out.result(&STANDING_LOSS),
         stored_energy: out.result(&STORED_ENERGY),
         residual_energy: out.result(&RESIDUAL_ENERGY),
-        y_energy: out.result(&Y_ENERGY),
+        y_energy: out.result(if matches!(y, Y::Poles(_)) { &Y_ENERGY_BY_POLES } else { &Y_ENERGY }),
+        y_energy_balanced: out.result(&Y_ENERGY_BALANCED),
     };
     KIND.requires.iter().for_each(|row| out.require(*row));
     Box::new(discharge)
 }
 
+fn read_y(form: &mut Form<'_, '_>) -> Y {
+    let poles = form.has(Y_POSITIVE) || form.has(Y_NEGATIVE);
+    if form.has(Y_BOTH) && poles {
+        let at = form.place_of(Y_BOTH);
+        let message = "both the capacitance of each pole and of both together";
+        form.report(&codes::BAD_VALUE, at, message, "keep that of each pole");
+    }
+    let together = form.optional(Y_BOTH);
+    let of_poles = (form.optional(Y_POSITIVE), form.optional(Y_NEGATIVE));
+    let y = match together {
+        _ if poles => Y::Poles(of_poles.0.zip(of_poles.1)),
+        Some(both) => Y::Together(both),
+        None => return Y::Nothing,
+    };
+    form.limit::<Energy>("y_energy_limit", "post_crash_energy");
+    y
+}
+
 impl Block for Discharge {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let (voltage, down_to) = (bench.get(self.voltage), bench.get(self.down_to));
+        let (voltage, down_to) = (bench.get(self.working.slot), bench.get(self.down_to));
         let capacitance = bench.get(self.capacitance);
         let fall: Ratio = (voltage / down_to).ln();
         let time: Time = match self.way {
@@ -227,8 +284,15 @@ impl Block for Discharge {
         }
         bench.set(self.stored_energy, capacitance * voltage * voltage / 2.0);
         bench.set(self.residual_energy, capacitance * down_to * down_to / 2.0);
-        if let Some(capacitance) = self.y_capacitance {
-            bench.set(self.y_energy, bench.get(capacitance) * voltage * voltage / 2.0);
+        match self.y {
+            Y::Nothing | Y::Poles(None) => {}
+            Y::Together(both) => bench.set(self.y_energy, bench.get(both) * voltage * voltage / 2.0),
+            Y::Poles(Some((positive, negative))) => {
+                let (positive, negative) = (bench.get(positive), bench.get(negative));
+                let larger = if positive >= negative { positive } else { negative };
+                bench.set(self.y_energy, larger * voltage * voltage / 2.0);
+                bench.set(self.y_energy_balanced, (positive + negative) * voltage * voltage / 8.0);
+            }
         }
     }
 
@@ -237,19 +301,31 @@ impl Block for Discharge {
             words!("{} to fall to {}", page.value(self.time), page.value(self.down_to)),
             words!(
                 " from {}; {} are then left in the capacitors.",
-                page.value(self.voltage),
+                page.value(self.working.slot),
                 page.value(self.residual_energy)
             ),
         );
-        caution_dc(page, self.voltage);
+        caution_dc(page, self.working.slot);
         self.nothing_to_do(page);
-        match self.within {
-            None => page.note("The time was not judged: documents differ, so give the `within` of the one that holds for this vehicle, with its source."),
-            Some(within) if page.nodes[within.index()].leaf().is_some_and(|leaf| leaf.source.is_none()) => {
-                page.note("`within` names no document: 5 s and 60 s come from different rules, so say which one holds, as in `5 s (published RULES)`.");
-            }
-            Some(_) => {}
+        if self.within.is_none() {
+            page.note("The time was not judged: documents differ, so give the `within` of the one that holds for this vehicle, with its source.");
+        } else if !self.documented {
+            page.hold_close(
+                "time",
+                "`within` names no document: 5 s and 60 s come from different rules, so say which one holds, as in `5 s (published RULES)`",
+            );
         }
+        if let (Some(down_to), Some(low)) = (page.get(self.down_to), page.get(self.low_voltage))
+            && down_to > low * (1.0 + 1e-9)
+        {
+            let reason = words!(
+                "{} is still high voltage, which begins above {}",
+                page.value(self.down_to),
+                page.value(self.low_voltage)
+            );
+            page.hold_close("time", reason);
+        }
+        self.working.hold(page, ["time", "y_energy"]);
         page.note("A time proves nothing: measure before touching anything, also when the light says that it is safe.");
         self.draw(page);
     }
@@ -257,23 +333,25 @@ impl Block for Discharge {
 
 impl Discharge {
     fn nothing_to_do(&self, page: &mut Page<'_>) {
-        let (Some(voltage), Some(down_to)) = (page.get(self.voltage), page.get(self.down_to)) else { return };
+        let (Some(voltage), Some(down_to)) = (page.get(self.working.slot), page.get(self.down_to)) else {
+            return;
+        };
         if voltage > down_to {
             return;
         }
         let message = words!(
             "{} is not above {}: there is nothing to discharge",
-            page.value(self.voltage),
+            page.value(self.working.slot),
             page.value(self.down_to)
         );
         let help = "give a lower `down_to`, or take this block away";
-        page.find(&codes::OUT_OF_RANGE, self.voltage.index(), message, help);
+        page.find(&codes::OUT_OF_RANGE, self.working.slot.index(), message, help);
     }
 
     /// The voltage until somewhat after it has come down.
     fn draw(&self, page: &mut Page<'_>) {
         const POINTS: u32 = 60;
-        let (Some(voltage), Some(time)) = (page.get(self.voltage), page.get(self.time)) else { return };
+        let (Some(voltage), Some(time)) = (page.get(self.working.slot), page.get(self.time)) else { return };
         let (Some(down_to), Some(capacitance)) = (page.get(self.down_to), page.get(self.capacitance)) else {
             return;
         };

@@ -16,6 +16,12 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("reference", Takes::Text, "the supplier's number").optional(),
         FieldDoc::new("serial", Takes::Text, "its serial number").optional(),
         FieldDoc::new("approval", Takes::Text, "its approval mark or certificate").optional(),
+        FieldDoc::new(
+            "case",
+            Takes::Text,
+            "what can be touched of it: `aluminium`, `plastic`; of high-voltage parts metal is taken, which has to be bonded",
+        )
+        .optional(),
         FieldDoc::new("price", Takes::Quantity(&sort::MONEY), "what one costs")
             .optional()
             .sort(FieldSort::Stated)
@@ -72,7 +78,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     }
     let title = form.text("title");
     let supplier = form.text("supplier");
-    for key in ["reference", "serial", "approval"] {
+    for key in ["reference", "serial", "approval", "case"] {
         form.text(key);
     }
     form.optional_of("price", &sort::MONEY);

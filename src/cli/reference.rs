@@ -10,7 +10,7 @@ use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
     Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, RequirementKind, RequirementRow, ResultRow,
-    Way, capital,
+    Way, capital, fill,
 };
 use crate::quantities::read_expression;
 use crate::rules::rules;
@@ -128,6 +128,7 @@ fn requirements(text: &mut String, kind: &Kind) {
 
 fn limit(row: &RequirementRow) -> String {
     let (least, most) = if row.strict { ("more than", "less than") } else { ("at least", "at most") };
+    let shown = |formula: &str| shown(&fill(formula, row.each));
     match (row.low, row.high) {
         (Some(low), Some(high)) => format!("{} to {}", shown(low), shown(high)),
         (Some(low), None) => format!("{least} {}", shown(low)),
@@ -137,12 +138,14 @@ fn limit(row: &RequirementRow) -> String {
 }
 
 fn taken(text: &mut String, kind: &Kind) {
-    if kind.takes.is_empty() {
+    // What a kind takes from the rules stands under no field.
+    let takes = || kind.takes.iter().filter(|row| !row.field.is_empty());
+    if takes().next().is_none() {
         return;
     }
     text.push_str("\n## Taken from other blocks\n\n| Named under | Field or result |\n|---|---|\n");
     let mut told: Vec<(&str, Vec<&str>)> = Vec::new();
-    for row in kind.takes {
+    for row in takes() {
         match told.iter_mut().find(|(field, _)| *field == row.field) {
             Some((_, names)) if !names.contains(&row.name) => names.push(row.name),
             Some(_) => {}

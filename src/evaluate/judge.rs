@@ -92,7 +92,8 @@ pub(super) fn judge(
             }
             let missing =
                 parts.iter().find(|part| matches!(results.states[**part], State::Absent | State::NotThere));
-            if missing.is_some() && requirement.row.is_none() {
+            let absent = missing.is_some_and(|part| results.states[*part] == State::Absent);
+            if absent && requirement.row.is_none() {
                 continue;
             }
             if parts.iter().all(|part| results.is_known(*part)) {
@@ -236,7 +237,7 @@ impl Judged {
         let actual = results.values[self.actual];
         let side = |limit: Option<usize>, sign: f64| {
             let limit = limit?;
-            let (spread, freedom) = results.budget.of_difference((limit, self.actual), self.kind);
+            let (spread, freedom) = results.budget.for_verdict((limit, self.actual), self.kind);
             let room = sign * (results.values[limit] - actual);
             (spread > 0.0).then(|| share_below(room / spread, freedom))
         };
@@ -307,9 +308,9 @@ mod tests {
     static READ: RequirementRow =
         RequirementRow::safety("read", "value").at_most("isolation_test_voltage * 100");
     static SECOND_HAND: RequirementRow =
-        RequirementRow::safety("second_hand", "value").at_most("drop_other * 1000");
+        RequirementRow::safety("second_hand", "value").at_most("fuse_profile_share * 200");
     static MEMORY: RequirementRow =
-        RequirementRow::safety("memory", "value").at_most("continuous_load_share * 125");
+        RequirementRow::safety("memory", "value").at_most("precharge_share / 0.9 * 100");
     static ASSUMED: RequirementRow =
         RequirementRow::safety("assumed", "value").at_most("allowed").source("a test");
 
@@ -341,7 +342,7 @@ mod tests {
     fn read_probe(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.required::<f64>("value");
         form.assumed::<f64>("allowed");
-        for rule in ["isolation_test_voltage", "drop_other", "continuous_load_share"] {
+        for rule in ["isolation_test_voltage", "fuse_profile_share", "continuous_load_share"] {
             form.limit::<f64>(rule, rule);
         }
         let mut out = form.outcomes();

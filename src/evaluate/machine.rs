@@ -291,6 +291,11 @@ impl<'a> Machine<'a> {
                 continue;
             }
             match computed {
+                // Its value comes when all uncertainties are known.
+                Computed::Procedure { .. } if node.row.is_some_and(|row| row.normalised) => {
+                    self.values[global] = 0.0;
+                    self.states[global] = State::Known;
+                }
                 Computed::Formula { .. } | Computed::Procedure { .. } => {
                     if fresh[index].is_finite() {
                         self.values[global] = fresh[index];

@@ -87,8 +87,12 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
     proof::prove(fixed);
     let budget = Budget::work(fixed);
     let drawn = draws.map(|draws| monte_carlo::draw(fixed, &budget, draws));
-    let standard = (0..plan.len()).map(|global| budget.standard(global)).collect();
-    let coverage = (0..plan.len()).map(|global| student::coverage(budget.freedom(global))).collect();
+    let standard: Vec<f64> = (0..plan.len()).map(|global| budget.standard(global)).collect();
+    let coverage: Vec<f64> =
+        (0..plan.len()).map(|global| student::coverage(budget.freedom(global))).collect();
+    let expanded: Vec<f64> =
+        standard.iter().zip(&coverage).map(|(standard, factor)| standard * factor).collect();
+    normalise(&mut machine, &expanded, (notebook, plan));
     let Machine { values, states, curves, dimensions, points, broke, .. } = machine;
     let mut results = Results {
         values,
@@ -140,6 +144,23 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         }
     }
     (results, findings)
+}
+
+/// Differences over their expanded uncertainties; without an uncertainty there is none.
+fn normalise(machine: &mut Machine<'_>, expanded: &[f64], (notebook, plan): (&Notebook, &Plan)) {
+    for (number, block) in notebook.blocks.iter().enumerate() {
+        for (index, node) in block.nodes.iter().enumerate() {
+            let global = plan.first[number] + index;
+            if !node.row.is_some_and(|row| row.normalised) || machine.states[global] != State::Known {
+                continue;
+            }
+            let difference = plan.first[number] + node.uses()[0] as usize;
+            match expanded[difference] {
+                0.0 => machine.states[global] = State::NotThere,
+                u => machine.values[global] = machine.values[difference] / u,
+            }
+        }
+    }
 }
 
 impl Results {

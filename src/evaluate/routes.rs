@@ -92,6 +92,22 @@ struct Check<'a> {
 }
 
 impl Check<'_> {
+    /// The check of a difference over its expanded uncertainty, which was worked from that of the difference: again
+    /// from those of the two values.
+    fn normalised(&self, index: usize) -> (usize, f64, f64) {
+        let Check { block, start, results, .. } = *self;
+        let difference = block.nodes[index].uses()[0] as usize;
+        let residual = match block.nodes[difference].uses() {
+            [left, right] => {
+                let [left, right] = [left, right].map(|value| start + *value as usize);
+                let expanded = results.budget.expanded_difference(left, right);
+                results.values[start + index] * expanded - results.values[start + difference]
+            }
+            _ => f64::NAN,
+        };
+        (index, residual, 1e-6 * results.values[start + difference].abs())
+    }
+
     /// Counts a value's second route; the finding says where it did not agree.
     fn node(&mut self, index: usize) -> Option<Finding> {
         let Check { block, start, results, .. } = *self;
@@ -116,8 +132,9 @@ impl Check<'_> {
                 }
             }
             Role::Step(Computed::Procedure { .. }) => {
-                let check = results.said[self.number].checks.iter().find(|(slot, ..)| *slot == index);
-                let what = match check {
+                let normalised = node.row.is_some_and(|row| row.normalised);
+                let said = results.said[self.number].checks.iter().find(|(slot, ..)| *slot == index);
+                let what = match normalised.then(|| self.normalised(index)).or(said.copied()).as_ref() {
                     Some((_, residual, allowed)) if residual.abs() <= *allowed => {
                         self.routes.procedures += 1;
                         return None;

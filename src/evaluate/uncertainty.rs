@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::causes::{Uncertain, causes, correlations, node};
 use super::replay::{Fixed, Reach, Reaches, Replay, Search};
+use super::student::coverage;
 use crate::model::{Claim, RequirementKind};
 use crate::parallel;
 
@@ -62,9 +63,14 @@ impl Budget {
         self.effective(&self.counting(&self.parts[global], None))
     }
 
-    /// The standard uncertainty of a difference of two values, which share leaves, for a verdict of that kind; and its
-    /// degrees of freedom.
-    pub(crate) fn of_difference(&self, (left, right): (usize, usize), kind: RequirementKind) -> (f64, f64) {
+    /// The expanded uncertainty of a difference of two values, which share leaves.
+    pub(crate) fn expanded_difference(&self, left: usize, right: usize) -> f64 {
+        let joined = self.counting(&self.difference(left, right), None);
+        coverage(self.effective(&joined)) * self.combine(&joined)
+    }
+
+    /// The standard uncertainty of a difference of two values for a verdict of that kind, and its degrees of freedom.
+    pub(crate) fn for_verdict(&self, (left, right): (usize, usize), kind: RequirementKind) -> (f64, f64) {
         let joined = self.counting(&self.difference(left, right), Some(kind));
         (self.combine(&joined), self.effective(&joined))
     }
@@ -222,7 +228,7 @@ mod tests {
     fn what_is_exact_has_an_uncertainty_of_plain_zero() {
         let budget = Budget { leaves: Vec::new(), parts: vec![Vec::new()], correlations: BTreeMap::new() };
         assert_eq!(budget.standard(0).to_bits(), 0.0f64.to_bits());
-        let (standard, freedom) = budget.of_difference((0, 0), RequirementKind::Safety);
+        let (standard, freedom) = budget.for_verdict((0, 0), RequirementKind::Safety);
         assert_eq!((standard.to_bits(), freedom), (0.0f64.to_bits(), f64::INFINITY));
     }
 

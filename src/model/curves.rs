@@ -6,7 +6,7 @@ use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Curve, Unit, read_expression, read_unit};
+use crate::quantities::{Curve, Sort, Unit, read_expression, read_unit};
 use crate::source::Span;
 use crate::words::words;
 
@@ -63,6 +63,24 @@ impl Form<'_, '_> {
             }
         };
         Slot::new(index)
+    }
+
+    /// A curve of these dimensions that may be left out, with a slot in any case.
+    pub(crate) fn curve_if_given(
+        &mut self,
+        key: &str,
+        (x, y): (&'static Sort, &'static Sort),
+    ) -> Slot<Curve> {
+        let Some(value) = self.take(key) else { return Slot::new(self.absent::<f64>(key).index()) };
+        let slot = self.curve_field(key, &value);
+        if let Role::Field(Origin::Curve { curve, .. }) = &self.draft.nodes[slot.index()].role
+            && !(curve.x.dimension.same(x.dimension) && curve.y.dimension.same(y.dimension))
+        {
+            let message = words!("a curve of {} over {}", curve.y.dimension, curve.x.dimension);
+            let help = words!("type its points as `[{}, {}]`", x.example, y.example);
+            self.fail(slot.index(), &codes::UNIT_MISMATCH, value.span, message, help);
+        }
+        slot
     }
 
     /// The leaf of a curve: a scale of 1, with the tolerance, basis and source that stand beside `file` or `points`.

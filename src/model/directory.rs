@@ -11,6 +11,8 @@ pub(crate) struct Directory<'n> {
     pub entries: Vec<DirectoryEntry<'n>>,
     /// Every spelling of a name.
     pub names: HashMap<String, usize>,
+    /// Those of a kind that no other block replaces.
+    pub of_kind: HashMap<&'static str, Vec<usize>>,
 }
 
 pub(crate) struct DirectoryEntry<'n> {

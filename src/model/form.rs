@@ -288,6 +288,12 @@ impl<'d, 'n> Form<'d, 'n> {
         self.draft.nodes[slot.index()].leaf().map(|leaf| leaf.literal.quantity.si)
     }
 
+    /// The half-width (SI) of the tolerance that was written with a value; 0 without one.
+    pub(crate) fn tolerance_of<T>(&self, slot: Slot<T>) -> f64 {
+        let leaf = self.draft.nodes[slot.index()].leaf();
+        leaf.and_then(|leaf| leaf.literal.tolerance.as_ref()).map_or(0.0, |tolerance| tolerance.half_width_si)
+    }
+
     pub(crate) fn has(&self, key: &str) -> bool {
         self.position(key).is_some()
     }
@@ -377,7 +383,7 @@ impl<'d, 'n> Form<'d, 'n> {
         self.declare(key, self.place, Some(T::SORT), T::SORT.display_unit(), Role::Field(Origin::Failed))
     }
 
-    fn absent<T: Measure>(&mut self, key: &str) -> Slot<T> {
+    pub(super) fn absent<T: Measure>(&mut self, key: &str) -> Slot<T> {
         let (sort, unit) = (Some(T::SORT), T::SORT.display_unit());
         let slot: Slot<T> = self.declare(key, self.place, sort, unit, Role::Field(Origin::Absent));
         self.draft.nodes[slot.index()].hidden = true;

@@ -107,6 +107,22 @@ impl<'n> Form<'_, 'n> {
         self.draft.basis.get_or_insert((Basis::Measured, None));
     }
 
+    /// The values of this mapping were measured, as the document under `source` shows, where nothing else is said of
+    /// them.
+    pub(crate) fn measured_by_source<R>(&mut self, read: impl FnOnce(&mut Self) -> R) -> R {
+        let source = self.text("source");
+        self.draft.cited.extend(source.clone());
+        let own = self.draft.basis.replace((Basis::Measured, source));
+        let read = read(self);
+        self.draft.basis = own;
+        read
+    }
+
+    /// Whether a value names a document that it comes from.
+    pub(crate) fn has_source<T>(&self, slot: Slot<T>) -> bool {
+        self.draft.nodes[slot.index()].leaf().is_none_or(|leaf| leaf.source.is_some())
+    }
+
     /// A list of lengths, each under a name of its own: `size.length`.
     pub(crate) fn sizes(&mut self, key: &str, names: [&str; 3]) {
         let Some(value) = self.take(key) else { return };

@@ -34,6 +34,11 @@ impl Form<'_, '_> {
         let unit = leaf.literal.unit.clone();
         self.declare(key, at, Some(T::SORT), unit, Role::Field(Origin::Leaf(Box::new(leaf))))
     }
+
+    /// The same where the word that it stands for is not given: what needs it is not there.
+    pub(crate) fn not_ruled<T: Measure>(&mut self, key: &str) -> Slot<T> {
+        self.absent(key)
+    }
 }
 
 impl From<Standing> for Status {

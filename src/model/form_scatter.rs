@@ -20,4 +20,16 @@ impl Form<'_, '_> {
         let origin = Origin::Leaf(Box::new(leaf));
         self.declare(name, self.place(), Some(f64::SORT), Unit::one(), Role::Field(origin))
     }
+
+    /// As [`Form::assumed`], the tolerance of the default being a standard uncertainty: a model's own error.
+    pub(crate) fn assumed_error<T: Measure>(&mut self, key: &str) -> Slot<T> {
+        let slot = self.assumed(key);
+        if let Role::Field(Origin::Leaf(leaf)) = &mut self.draft.nodes[slot.index()].role
+            && leaf.default
+            && let Some(tolerance) = &mut leaf.literal.tolerance
+        {
+            tolerance.shape = Shape::Normal { coverage: 1.0 };
+        }
+        slot
+    }
 }

@@ -103,6 +103,8 @@ pub(crate) enum Range {
     NotNegative,
     /// Above 0, up to and including 1.
     Share,
+    /// From 0 to 1, both included.
+    ShareOrNone,
     /// 1 and more.
     AtLeastOne,
 }
@@ -229,6 +231,7 @@ impl Range {
             Range::Positive => value > 0.0,
             Range::NotNegative => value >= 0.0,
             Range::Share => value > 0.0 && value <= 1.0,
+            Range::ShareOrNone => (0.0..=1.0).contains(&value),
             Range::AtLeastOne => value >= 1.0,
         }
     }
@@ -239,6 +242,7 @@ impl Range {
             Range::Positive => "more than 0",
             Range::NotNegative => "0 or more",
             Range::Share => "more than 0 and at most 1 (100 %)",
+            Range::ShareOrNone => "from 0 to 1 (100 %)",
             Range::AtLeastOne => "1 or more",
         }
     }

@@ -15,6 +15,7 @@ mod form_needed;
 mod form_rules;
 mod form_scatter;
 mod form_tables;
+mod form_texts;
 mod front;
 mod kind;
 mod leaf;
@@ -56,7 +57,6 @@ pub(crate) use page::{
 };
 pub(crate) use pictures::{PictureName, picture_path, pictures_in};
 pub(crate) use requirement_row::{RequirementRow, Stage};
-#[cfg(test)]
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use worth::supposed_rows;

@@ -142,6 +142,9 @@ pub(crate) fn read(
     let replaced = replaced(&written);
     let place = |at: usize| readable.binary_search(&at).ok();
     for (at, chosen) in readable.iter().zip(&chosen) {
+        if replaced.by[*at].is_none() {
+            directory.of_kind.entry(chosen.kind.name).or_default().push(directory.entries.len());
+        }
         directory.entries.push(DirectoryEntry {
             name: replaced.keys[*at].clone(),
             kind: chosen.kind,

@@ -152,6 +152,11 @@ impl Page<'_> {
         self.known[slot.index()].then(|| T::from_si(self.values[slot.index()]))
     }
 
+    /// Whether nobody gave it, and the kind's default stands there.
+    pub(crate) fn is_assumed<T>(&self, slot: Slot<T>) -> bool {
+        self.nodes[slot.index()].leaf().is_some_and(|leaf| leaf.default)
+    }
+
     /// A value as the dossier prints it; `not known` where it is not.
     pub(crate) fn shown<T>(&self, slot: Slot<T>) -> String {
         (self.show)(slot.index()).unwrap_or_else(|| "not known".to_owned())

@@ -28,6 +28,9 @@ pub(crate) struct ResultRow {
     pub principal: bool,
     /// It counts things and is never nudged.
     pub count: bool,
+    /// It is the one result that it needs, a difference, over its expanded uncertainty (k = 2): worked when all
+    /// uncertainties are.
+    pub normalised: bool,
     pub family: Option<&'static Family>,
     /// For tests: what stands for each word in capitals that is no case of the family.
     pub each: &'static [(&'static str, &'static str)],
@@ -133,6 +136,7 @@ impl<T: Measure> Row<T> {
                 when: row.when,
                 principal: row.principal,
                 count: row.count,
+                normalised: row.normalised,
                 family: row.family,
                 each: row.each,
             },
@@ -165,6 +169,7 @@ impl<T> Row<T> {
             when: "",
             principal: false,
             count: false,
+            normalised: false,
             family: None,
             each: &[],
         };
@@ -188,6 +193,12 @@ impl<T> Row<T> {
 
     pub(crate) const fn count(mut self) -> Row<T> {
         self.row.count = true;
+        self
+    }
+
+    /// Of a procedure: the difference that it needs, over its expanded uncertainty.
+    pub(crate) const fn normalised(mut self) -> Row<T> {
+        self.row.normalised = true;
         self
     }
 

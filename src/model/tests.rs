@@ -292,6 +292,7 @@ fn a_physical_value_without_a_tolerance_gets_one_by_what_it_is_and_how_it_is_kno
         ("mass: 20 kg (measured)", 4.0, "4 kg"),
         // Nothing beyond what is possible.
         ("usable: 99 % (datasheet)", 0.03, "5 points"),
+        ("charged: 120 % (datasheet)", 0.05, "5 points"),
     ] {
         let (name, _) = value.split_once(':').expect("a name");
         let (found, shown) = supposed(value, name).unwrap_or_else(|| panic!("{value}: nothing supposed"));

@@ -147,13 +147,15 @@ fn suppose(value: &Value<'_>, claim: Claim) -> Option<Found> {
         None => half_width(leaf, width),
     };
     let si = leaf.literal.quantity.si;
-    let is_share = node.range == Range::Share || worth.quantity == "share";
+    let is_share = matches!(node.range, Range::Share | Range::ShareOrNone) || worth.quantity == "share";
     let (low, high) = match curve {
         Some(_) => (si - half, si + half),
         None if is_share && (si == 0.0 || si == 1.0) => return None,
-        None => {
-            cut((si - half, si + half), if worth.quantity == "share" { Range::Share } else { node.range })
+        // What is written in % need not be a share of something: a margin of 120 %.
+        None if worth.quantity == "share" && (0.0..1.0).contains(&si) => {
+            cut((si - half, si + half), Range::Share)
         }
+        None => cut((si - half, si + half), node.range),
     };
     // A width that is lost in the value's own rounding is none.
     if !(high - low > 1e-12 * si.abs()) {
@@ -203,7 +205,7 @@ fn cut((low, high): (f64, f64), range: Range) -> (f64, f64) {
     match range {
         Range::Any => (low, high),
         Range::Positive | Range::NotNegative => (low.max(0.0), high),
-        Range::Share => (low.max(0.0), high.min(1.0)),
+        Range::Share | Range::ShareOrNone => (low.max(0.0), high.min(1.0)),
         Range::AtLeastOne => (low.max(1.0), high),
     }
 }
@@ -217,7 +219,8 @@ fn sort_name(node: &NodeDecl, unit: &Unit) -> &'static str {
     let known: Option<&'static Sort> = documented.or(node.sort).or_else(|| sort::of_unit(unit));
     match known {
         Some(sort)
-            if std::ptr::eq(sort, &sort::RATIO) && (node.range == Range::Share || unit.symbol == "%") =>
+            if std::ptr::eq(sort, &sort::RATIO)
+                && (matches!(node.range, Range::Share | Range::ShareOrNone) || unit.symbol == "%") =>
         {
             "share"
         }

@@ -183,19 +183,31 @@ impl Told<'_> {
         }
     }
 
-    /// The results that this vehicle does not have, each with the reason.
+    /// The results that this vehicle does not have, those of one case and reason together.
     fn missing(&self, number: usize) -> Vec<Words> {
         let block = &self.notebook.blocks[number];
         let start = self.plan.first[number];
-        let gone = |(index, _): &(usize, &NodeDecl)| self.results.states[start + index] == State::NotThere;
-        let results = block.nodes.iter().enumerate().filter(|(_, node)| node.is_result());
-        results
-            .filter(gone)
-            .map(|(index, node)| {
-                let reason = self.results.why_not(self.notebook, self.plan, start + index);
-                words!("{} is not there: {}.", capital(&node.label()), reason)
-            })
-            .collect()
+        let mut told: Vec<(Option<&str>, Words, Vec<String>)> = Vec::new();
+        for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| node.is_result()) {
+            if self.results.states[start + index] != State::NotThere {
+                continue;
+            }
+            let reason = self.results.why_not(self.notebook, self.plan, start + index);
+            let case = node.case.as_ref().map(|case| case.title.as_str());
+            match told.iter_mut().find(|(known, why, _)| *known == case && *why == reason) {
+                Some((_, _, labels)) => labels.push(node.bare_label()),
+                None => told.push((case, reason, vec![node.bare_label()])),
+            }
+        }
+        let sentence = |(case, reason, labels): (Option<&str>, Words, Vec<String>)| {
+            let are = if labels.len() == 1 { "is" } else { "are" };
+            let labels = labels.join(", ");
+            match case {
+                Some(case) => words!("{}: {} {} not there: {}.", case, labels, are, reason),
+                None => words!("{} {} not there: {}.", capital(&labels), are, reason),
+            }
+        };
+        told.into_iter().map(sentence).collect()
     }
 
     /// All requirements of the journal, in the order of the blocks.

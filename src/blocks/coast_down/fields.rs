@@ -17,7 +17,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             "of the mass, for wheels and what turns with them in neutral",
         )
         .assumed("4 %")
-        .range(Range::NotNegative),
+        .range(Range::ShareOrNone),
         FieldDoc::new("runs", Takes::List, "the runs, each `{file: evidence/run_1.csv, direction: out}`")
             .due(Stage::Test),
         FieldDoc::new("runs.name", Takes::Text, "what the run is called; else its file").optional(),
@@ -36,9 +36,8 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             .range(Range::Positive),
     ];
 
-const FIT: &str =
-    "least squares of the integrated motion over all samples of a direction, both directions averaged";
-const SPREAD: &str = "effective mass × standard uncertainty of the decay, from the covariance of the least squares; each speed scatters by a hundred-thousandth of the highest one at least";
+const FIT: &str = "least squares of the integrated motion over all samples of a run; the mean of the runs of a direction, then of both directions";
+const SPREAD: &str = "effective mass × standard uncertainty of the decay, from the covariance of the least squares, widened by the autocorrelation of the residuals, and from what repeated runs show; each speed scatters by a hundred-thousandth of the highest one at least";
 const TOGETHER: &str = "covariance over the product of the standard uncertainties";
 
 pub(super) static DECAY_0: Row<Acceleration> =
@@ -67,17 +66,17 @@ pub(super) static F2: Row<ForcePerSpeedSquared> = Row::formula(
 .principal();
 pub(super) static F0_UNCERTAINTY: Row<Force> =
     Row::procedure("f0_uncertainty", "standard uncertainty of the constant part", "N", SPREAD)
-        .about("from the scatter of the samples");
+        .about("from the scatter of samples and runs");
 pub(super) static F1_UNCERTAINTY: Row<ForcePerSpeed> =
     Row::procedure("f1_uncertainty", "standard uncertainty of the part with the speed", "N/(km/h)", SPREAD)
-        .about("from the scatter of the samples");
+        .about("from the scatter of samples and runs");
 pub(super) static F2_UNCERTAINTY: Row<ForcePerSpeedSquared> = Row::procedure(
     "f2_uncertainty",
     "standard uncertainty of the part with the speed squared",
     "N/(km/h)^2",
     SPREAD,
 )
-.about("from the scatter of the samples");
+.about("from the scatter of samples and runs");
 /// Of f0 and f1, f0 and f2, f1 and f2.
 pub(super) static CORRELATIONS: [Row<Ratio>; 3] = [
     Row::procedure(

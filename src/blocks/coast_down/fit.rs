@@ -1,5 +1,6 @@
 //! Fits the motion of a vehicle that rolls to a stand: dv/dt = −(a + b v + c v²), integrated, not differentiated.
 
+use super::spread::lasting;
 use crate::quantities::Trace;
 
 /// a (m/s²), b (1/s), c (1/m) of the deceleration, with the covariance of their estimates.
@@ -101,7 +102,7 @@ fn moved(state: &State, by: &State, step: f64) -> State {
     moved
 }
 
-/// Least squares over all runs of one direction, each with a speed at the start of its own, by Gauss and Newton from
+/// Least squares over runs of one direction, each with a speed at the start of its own, by Gauss and Newton from
 /// the integral equation. `None` where the runs don't tell the three coefficients apart.
 ///
 /// `per` divides the steps of the integration; twice as many are the check of one.
@@ -135,11 +136,41 @@ pub(super) fn fit(runs: &[&Run], per: usize) -> Option<Decay> {
     }
     let squares = normal.squares;
     let top = runs.iter().map(|run| run.samples[0].1).fold(0.0, f64::max);
-    let variance = (squares / freedom as f64).max((RESOLUTION * top).powi(2));
+    let (seen, least) = (squares / freedom as f64, (RESOLUTION * top).powi(2));
+    let residuals = |run: &&Run| -> Vec<f64> {
+        let fitted = run.fitted(&coefficients, per);
+        run.samples.iter().zip(fitted).map(|(sample, fitted)| sample.1 - fitted).collect()
+    };
+    let variance =
+        if seen > least { seen * lasting(&runs.iter().map(residuals).collect::<Vec<_>>()) } else { least };
     let mut covariance = inverse(&normal.matrix)?;
     covariance.iter_mut().flatten().for_each(|value| *value *= variance);
     let sound = coefficients.iter().chain(covariance.iter().flatten()).all(|value| value.is_finite());
     sound.then_some(Decay { coefficients, covariance, squares, samples, freedom })
+}
+
+/// The estimate of one direction: the mean of its runs, each fitted by itself. Taken together, runs that differ would
+/// tell their difference as a course over speed. Where a run is too short to stand alone all are fitted together.
+pub(super) fn of_direction(runs: &[&Run], per: usize) -> Option<Decay> {
+    let alone: Option<Vec<Decay>> = runs.iter().map(|run| fit(&[run], per)).collect();
+    let Some(alone) = alone.filter(|alone| alone.len() > 1) else { return fit(runs, per) };
+    let count = alone.len() as f64;
+    let mean = |of: &dyn Fn(&Decay) -> f64| alone.iter().map(of).sum::<f64>() / count;
+    let coefficients = std::array::from_fn(|at| mean(&|run| run.coefficients[at]));
+    let covariance = std::array::from_fn(|row| {
+        std::array::from_fn(|column| mean(&|run| run.covariance[row][column]) / count)
+    });
+    let squares = |run: &&Run| -> f64 {
+        let fitted = run.fitted(&coefficients, per);
+        run.samples.iter().zip(fitted).map(|(sample, fitted)| (sample.1 - fitted).powi(2)).sum()
+    };
+    Some(Decay {
+        coefficients,
+        covariance,
+        squares: runs.iter().map(squares).sum(),
+        samples: alone.iter().map(|run| run.samples).sum(),
+        freedom: alone.iter().map(|run| run.freedom).sum(),
+    })
 }
 
 impl Decay {
@@ -368,6 +399,59 @@ mod tests {
         let told =
             mean(&|decay| decay.covariance[0][2] / (decay.covariance[0][0] * decay.covariance[2][2]).sqrt());
         assert!(told > 0.9, "{told}");
+    }
+
+    #[test]
+    fn errors_that_last_for_seconds_are_told_as_such() {
+        const RUNS: usize = 200;
+        let mut seed = 5;
+        let fits: Vec<Decay> = (0..RUNS)
+            .map(|_| {
+                let mut gust = 0.0;
+                let off = || {
+                    gust = 0.8 * gust + 0.03 * noise(&mut seed);
+                    gust
+                };
+                fit(&[&run(1.0, off)], 1).expect("a fit")
+            })
+            .collect();
+        let mean = |of: &dyn Fn(&Decay) -> f64| fits.iter().map(of).sum::<f64>() / RUNS as f64;
+        for at in 0..3 {
+            let centre = mean(&|decay| decay.coefficients[at]);
+            let scatter = mean(&|decay| (decay.coefficients[at] - centre).powi(2)).sqrt();
+            let told = mean(&|decay| decay.covariance[at][at]).sqrt();
+            // Taken as independent they would be told at a third.
+            assert!((0.65..1.6).contains(&(scatter / told)), "{at}: {scatter} and {told}");
+        }
+    }
+
+    /// A decay with a steady wind along the road, by the rule of the fit with steps of its own.
+    fn against_the_wind(wind: f64) -> Run {
+        let (mut speed, mut samples) = (30.0, Vec::new());
+        let slows = |speed: f64| -(180.0 + 0.45 * (speed + wind) * (speed + wind).abs()) / MASS;
+        for step in 0.. {
+            if step % 100 == 0 {
+                samples.push((f64::from(step) / 100.0, speed));
+            }
+            let middle = speed + slows(speed) * 0.005;
+            speed += slows(middle) * 0.01;
+            if speed < 4.0 {
+                break;
+            }
+        }
+        Run::new(&Trace::new(samples).expect("a trace"))
+    }
+
+    #[test]
+    fn a_wind_along_the_road_cancels_to_first_order() {
+        let of = |wind: f64| fit(&[&against_the_wind(wind)], 1).expect("a fit");
+        let (out, back) = (of(3.0), of(-3.0));
+        assert!((out.coefficients[1] * MASS - 2.0 * 0.45 * 3.0).abs() < 0.02, "the wind is there");
+        let both = averaged(&out, &back).coefficients.map(|it| it * MASS);
+        // The wind's own drag stays in the constant part.
+        assert!((both[0] - (180.0 + 0.45 * 9.0)).abs() < 0.1, "{both:?}");
+        assert!(both[1].abs() < 0.02, "{both:?}");
+        assert!((both[2] - 0.45).abs() < 1e-3, "{both:?}");
     }
 
     #[test]

@@ -10,10 +10,12 @@ impl CoastDown {
         if page.get(r.load.0).is_none() {
             return;
         }
-        let rolling = page.value(r.rolling_coefficient);
-        let rest = match page.get(r.drag_area) {
-            Some(_) => words!(": rolling coefficient {}, drag area {}.", rolling, page.value(r.drag_area)),
-            None => words!(": rolling coefficient {}.", rolling),
+        let rolling = page.get(r.rolling_coefficient).map(|_| page.value(r.rolling_coefficient));
+        let area = page.get(r.drag_area).map(|_| page.value(r.drag_area));
+        let rest = match (rolling, area) {
+            (Some(rolling), Some(area)) => words!(": rolling coefficient {}, drag area {}.", rolling, area),
+            (Some(rolling), None) => words!(": rolling coefficient {}.", rolling),
+            (None, _) => words!("."),
         };
         let (f0, f1, f2) = (page.value(r.load.0), page.value(r.load.1), page.value(r.load.2));
         page.sentence(words!("Road load {} + {} × v + {} × v²", f0, f1, f2), rest);
@@ -70,6 +72,10 @@ impl CoastDown {
             if runs == 1 { "" } else { "s" },
             page.value(self.results.residual),
         ));
+        page.note(match found.repeated {
+            true => "The ± covers what the runs show from one to the next.",
+            false => "No run was repeated: what wind and road change from one run to the next is not in the ±. Let it roll three times each way.",
+        });
         if let [Some(out), Some(back)] = found.directions
             && let Some(mass) = page.get(self.results.effective_mass)
         {
@@ -79,8 +85,15 @@ impl CoastDown {
                 page.value_as(self.results.load.0, half.abs())
             ));
         }
-        if found.decay.coefficients[0] < 0.0 || found.decay.coefficients[2] < 0.0 {
-            page.note("A coefficient comes out negative: the runs don't tell rolling and air apart. Let the vehicle roll from a higher speed to a lower one.");
+        const APART: &str = "the runs don't tell rolling and air apart; let the vehicle roll from a higher speed to a lower one";
+        if found.decay.coefficients[0] <= 0.0 {
+            page.not_there(self.results.rolling_coefficient, APART);
+        }
+        if self.air_density.is_some() && found.decay.coefficients[2] <= 0.0 {
+            page.not_there(self.results.drag_area, APART);
+        }
+        if found.decay.coefficients.iter().any(|it| *it < 0.0) {
+            page.note("A coefficient comes out negative: only their sum at the speeds of the runs is known.");
         }
     }
 

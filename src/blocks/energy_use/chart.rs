@@ -90,11 +90,12 @@ fn power_over_time(cycle: &OverCycle, load: &Load, unit: &Unit) -> LinesChart {
 /// Energy from the battery so far, by what it was used for. What is in motion is left out: it comes back or goes to
 /// the brakes.
 fn by_cause(cycle: &OverCycle, (load, drive): (&Load, &Drive<'_>)) -> LinesChart {
-    const CAUSES: [&str; 6] = ["rolling", "part with speed", "air", "drive losses", "brakes", "auxiliaries"];
+    const CAUSES: [&str; 7] =
+        ["rolling", "part with speed", "air", "drive losses", "brakes", "loss in the pack", "auxiliaries"];
     let kwh = 3.6e6;
-    let mut so_far = [0.0; 6];
+    let mut so_far = [0.0; 7];
     let mut lines = vec![vec![(0.0, 0.0)]; CAUSES.len()];
-    let mut mark = |time: f64, so_far: &[f64; 6]| {
+    let mut mark = |time: f64, so_far: &[f64; 7]| {
         let mut stacked = 0.0;
         for (points, energy) in lines.iter_mut().zip(so_far) {
             stacked += energy;
@@ -105,10 +106,10 @@ fn by_cause(cycle: &OverCycle, (load, drive): (&Load, &Drive<'_>)) -> LinesChart
         for (sum, more) in so_far.iter_mut().zip(step.energies) {
             *sum += more;
         }
-        so_far[5] = drive.auxiliary * step.time;
+        so_far[6] = drive.auxiliary * step.time;
         mark(step.time, &so_far);
     }
-    so_far[5] = drive.auxiliary * cycle.course.duration;
+    so_far[6] = drive.auxiliary * cycle.course.duration;
     mark(cycle.course.duration, &so_far);
     let there = |at: &usize| so_far[*at].abs() > 0.0;
     let series =
@@ -138,20 +139,23 @@ fn range_over_speed(
     let slot: Slot<_> =
         block.speeds.first().map(|at| at.ranges.usual).or(block.cycles.first().map(|it| it.ranges.usual))?;
     let distance = page.unit_of(slot);
-    let along = |load: Load, others: f64, energy: f64| -> Vec<(f64, f64)> {
+    let factor = page.get(block.model_factor)?.value;
+    let limits = block.limits(&|index| page.values[index], block.torque_on(page));
+    let along = |load: Load, drive: &Drive<'_>, energy: f64| -> Vec<(f64, f64)> {
         (0..=44)
             .map(|step| FROM + (TO - FROM) * f64::from(step) / 44.0)
-            .map(|speed| (speed, energy / EnergyUse::steady(drive, &load, others, speed)))
+            .filter(|speed| limits.steady((&load, drive), *speed).is_none())
+            .map(|speed| (speed, energy / (drive.steady(&load, speed) * factor)))
             .filter(|(_, range)| range.is_finite() && *range > 0.0)
             .map(|(speed, range)| (unit.value_of(speed), distance.value_of(range)))
             .collect()
     };
-    let mut series = vec![line("usual", along(*load, drive.auxiliary, usable))];
+    let mut series = vec![line("usual", along(*load, drive, usable))];
     let values = page.values;
     if let Some(winter) = &block.winter {
-        let (cold, others) = block.in_winter(winter, load, &|index| values[index]);
+        let (cold, drive) = block.in_winter(winter, (load, drive), &|index| values[index]);
         let share = winter.energy_share.map_or(1.0, |slot| values[slot.index()]);
-        series.push(Series { dashed: true, ..line("winter", along(cold, others, usable * share)) });
+        series.push(Series { dashed: true, ..line("winter", along(cold, &drive, usable * share)) });
     }
     if series.iter().any(|series| series.points.len() < 2) {
         return None;

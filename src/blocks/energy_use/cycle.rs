@@ -12,6 +12,8 @@ pub(super) struct Course {
     /// In m.
     pub distance: f64,
     standstill: f64,
+    /// Speed and rate where most is asked: within a quarter of a m/s nothing is both faster and harder sped up.
+    critical: Vec<(f64, f64)>,
 }
 
 /// In s, m/s, m/s².
@@ -28,7 +30,7 @@ pub(super) struct Stretch {
 }
 
 /// f0 + f1 v + f2 v² (N, m/s) and the mass that has to be accelerated, rotating parts included (kg).
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub(super) struct Load {
     pub f0: f64,
     pub f1: f64,
@@ -45,6 +47,7 @@ pub(super) struct Wheel {
 }
 
 /// What stands between wheels and cells. Powers in W, voltage in V, resistance in Ω.
+#[derive(Clone, Copy)]
 pub(super) struct Drive<'a> {
     pub efficiency: Efficiency<'a>,
     pub regeneration: Option<Regeneration>,
@@ -55,7 +58,7 @@ pub(super) struct Drive<'a> {
 
 /// Braking power that comes back: a share of it, less losses, above a speed (m/s), never more than a power (W) at the
 /// battery.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 pub(super) struct Regeneration {
     pub share: f64,
     pub efficiency: f64,
@@ -82,15 +85,19 @@ const MANY: [(f64, f64); 3] =
     [(-0.774_596_669_241_483_4, 5.0 / 18.0), (0.0, 8.0 / 18.0), (0.774_596_669_241_483_4, 5.0 / 18.0)];
 
 /// Of one stretch: the time at its end (s), and J by cause: the three parts of the resistance, losses of the drive, the
-/// brakes with what is lost in recovering.
+/// brakes with what is lost in recovering, the pack's own loss.
 pub(super) struct Causes {
     pub time: f64,
-    pub energies: [f64; 5],
+    pub energies: [f64; 6],
 }
 
 impl Load {
     pub(super) fn force(&self, speed: f64) -> f64 {
         self.f0 + speed * (self.f1 + self.f2 * speed)
+    }
+
+    pub(super) fn is_known(&self) -> bool {
+        !(self.f0 + self.f1 + self.f2 + self.mass).is_nan()
     }
 
     /// With the resistance times a factor; the mass stays.
@@ -112,13 +119,40 @@ impl Drive<'_> {
         }
     }
 
+    /// The same with the auxiliaries.
+    pub(super) fn at_terminals(&self, speed: f64, force: f64) -> f64 {
+        self.power(speed, force) + self.auxiliary
+    }
+
+    /// The voltage that a power leaves at the terminals; NaN where it is more than the pack can give at all.
+    pub(super) fn voltage_under(&self, power: f64) -> f64 {
+        (self.voltage + (self.voltage * self.voltage - 4.0 * self.resistance * power).sqrt()) / 2.0
+    }
+
+    /// J/m from the cells at a steady speed.
+    pub(super) fn steady(&self, load: &Load, speed: f64) -> f64 {
+        let force = load.force(speed);
+        let power = force * speed / self.efficiency.at(speed, force) + self.auxiliary;
+        power / speed * self.voltage / self.voltage_under(power)
+    }
+
     fn current(&self, power: f64) -> f64 {
-        let root = (self.voltage * self.voltage - 4.0 * self.resistance * power).sqrt();
-        2.0 * power / (self.voltage + root)
+        power / self.voltage_under(power)
+    }
+
+    /// J from the cells over a course: what goes through the terminals, and what the pack's resistance takes.
+    pub(super) fn cells_give(&self, battery: &Battery, duration: f64) -> f64 {
+        battery.drawn - battery.recovered
+            + self.auxiliary * duration
+            + self.resistance * battery.current_squared
     }
 }
 
 impl Regeneration {
+    pub(super) fn is_known(&self) -> bool {
+        !(self.share + self.efficiency + self.power_limit + self.minimum_speed).is_nan()
+    }
+
     fn power(&self, braking: f64) -> f64 {
         let back = self.share * self.efficiency * braking;
         if back > self.power_limit { self.power_limit } else { back }
@@ -133,6 +167,7 @@ impl Course {
             duration: 0.0,
             distance: 0.0,
             standstill: 0.0,
+            critical: Vec::new(),
         };
         for pair in samples.windows(2) {
             let (lasts, from, to) = (pair[1].0 - pair[0].0, pair[0].1, pair[1].1);
@@ -152,6 +187,7 @@ impl Course {
                 course.stretches.push(Stretch { lasts: lasts / parts, from, to, rate, ends, fine });
             }
         }
+        course.critical = critical(&course.stretches);
         course
     }
 
@@ -262,22 +298,54 @@ impl Course {
         let only = |f0: f64, f1: f64, f2: f64| Load { f0, f1, f2, mass: 0.0 };
         let parts = [only(load.f0, 0.0, 0.0), only(0.0, load.f1, 0.0), only(0.0, 0.0, load.f2)];
         self.stretches.iter().map(move |stretch| {
-            let one = Course { stretches: vec![*stretch], duration: 0.0, distance: 0.0, standstill: 0.0 };
+            let stretches = vec![*stretch];
+            let one =
+                Course { stretches, duration: 0.0, distance: 0.0, standstill: 0.0, critical: Vec::new() };
             let (wheel, battery) = (one.wheel(load), one.battery(load, drive));
             let [first, second, third] = parts.map(|part| stretch.energy(part.f0, &part));
             let losses = battery.drawn - wheel.driving;
             let brakes = wheel.braking - battery.recovered;
-            Causes { time: stretch.ends, energies: [first, second, third, losses, brakes] }
+            let pack = drive.resistance * battery.current_squared;
+            Causes { time: stretch.ends, energies: [first, second, third, losses, brakes, pack] }
         })
     }
 
-    /// Speed and force at both ends of each stretch, for what a map must hold.
-    pub(super) fn ends(&self, load: &Load) -> impl Iterator<Item = (f64, f64)> {
+    /// Speed and force where most is asked.
+    pub(super) fn hardest(&self, load: &Load) -> impl Iterator<Item = (f64, f64)> {
+        self.critical.iter().map(|(speed, rate)| (*speed, load.force(*speed) + load.mass * rate))
+    }
+
+    /// The most of something over speed and force at the ends of the stretches; NaN where any is.
+    pub(super) fn most(&self, load: &Load, of: impl Fn(f64, f64) -> f64) -> f64 {
+        let all = self.moments(load).map(|(_, speed, force)| of(speed, force));
+        all.fold(f64::NEG_INFINITY, |most, it| if it > most || it.is_nan() { it } else { most })
+    }
+
+    /// Time, speed and force at both ends of each stretch.
+    pub(super) fn moments(&self, load: &Load) -> impl Iterator<Item = (f64, f64, f64)> {
         self.stretches.iter().flat_map(move |stretch| {
             let force = |speed: f64| load.force(speed) + load.mass * stretch.rate;
-            [(stretch.from, force(stretch.from)), (stretch.to, force(stretch.to))]
+            let begins = stretch.ends - stretch.lasts;
+            [(begins, stretch.from, force(stretch.from)), (stretch.ends, stretch.to, force(stretch.to))]
         })
     }
+}
+
+fn critical(stretches: &[Stretch]) -> Vec<(f64, f64)> {
+    const BAND: f64 = 0.25;
+    let ends = |stretch: &Stretch| [(stretch.from, stretch.rate), (stretch.to, stretch.rate)];
+    let mut all: Vec<(f64, f64)> = stretches.iter().flat_map(ends).collect();
+    let band = |speed: f64| (speed / BAND).floor();
+    // By bands, the fastest first, and of one speed the hardest first.
+    all.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1)));
+    let mut kept: Vec<(f64, f64)> = Vec::new();
+    for (speed, rate) in all {
+        let harder = kept.last().is_none_or(|last| band(last.0) != band(speed) || rate > last.1);
+        if harder {
+            kept.push((speed, rate));
+        }
+    }
+    kept
 }
 
 impl Wheel {
@@ -444,6 +512,20 @@ mod tests {
             ];
             assert!(all.iter().all(|value| value.is_nan()), "{all:?}");
         }
+    }
+
+    #[test]
+    fn what_the_cells_give_is_what_is_used_and_lost() {
+        let drive = drive(PLAIN);
+        for power in [-30e3, 0.0, 300.0, 80e3] {
+            let current = drive.current(power);
+            near(drive.voltage * current, power + drive.resistance * current * current, 1e-12);
+        }
+        let course = course("wltc-3b");
+        let battery = course.battery(&FULL, &drive);
+        let lossless = Drive { resistance: 0.0, ..drive };
+        let loss = drive.cells_give(&battery, 1800.0) - lossless.cells_give(&battery, 1800.0);
+        near(loss, 0.06 * battery.current_squared, 1e-12);
     }
 
     #[test]

@@ -1,7 +1,10 @@
 //! Declares the results of an energy-use block over its cycles and speeds.
 
 use super::cycle::Course;
-use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Steady, Written, rows};
+use super::memo::Memo;
+use super::{
+    AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Steady, Winter, Written, rows,
+};
 use crate::model::{Case, Entry, Form, Outcomes, Row, Slot};
 use crate::quantities::si::{Measure, Velocity};
 
@@ -40,8 +43,8 @@ impl EnergyUse {
         let mut uses = self.load_uses();
         match &self.efficiency {
             DriveEfficiency::Constant(slot) => uses.push(slot.index()),
-            DriveEfficiency::Map { ratio, circumference, efficiency, .. } => {
-                uses.extend([ratio.index(), circumference.index(), efficiency.index()]);
+            DriveEfficiency::Map(_, chain) => {
+                uses.extend([chain.ratio.index(), chain.circumference.index(), chain.efficiency.index()]);
             }
             DriveEfficiency::Unknown => return None,
         }
@@ -61,7 +64,7 @@ impl EnergyUse {
     fn winter_uses(&self) -> Option<Vec<usize>> {
         let winter = self.winter.as_ref()?;
         let mut uses = vec![winter.power.index()];
-        uses.extend(winter.load_increase.map(Slot::index));
+        uses.extend([winter.load_increase, winter.regeneration_share].into_iter().flatten().map(Slot::index));
         Some(uses)
     }
 
@@ -92,19 +95,29 @@ impl EnergyUse {
             }
         });
         let auxiliaries = of.result(&rows::AUXILIARIES);
-        let consumption = match recovered {
-            Some(_) => of.result(&rows::CONSUMPTION),
-            None => of.result(&rows::CONSUMPTION_WITHOUT_RECOVERY),
+        let at_terminals = match recovered {
+            Some(_) => of.result(&rows::AT_TERMINALS),
+            None => of.result(&rows::AT_TERMINALS_WITHOUT_RECOVERY),
         };
         let peak_power = of.procedure(&rows::PEAK_POWER, Some(&load));
         let pack = [self.pack.voltage.index(), self.pack.resistance.index(), self.auxiliary.index()];
-        let rms_current = of.procedure(&rows::RMS_CURRENT, with(&pack).as_deref());
-        let winter = self.winter_uses().and_then(|uses| with(&uses));
+        let battery_power = match &self.efficiency {
+            DriveEfficiency::Constant(_) => of.result(&rows::BATTERY_POWER),
+            _ => of.procedure(&rows::BATTERY_POWER_BY_MAP, with(&pack[2..]).as_deref()),
+        };
+        let electric = with(&[pack.as_slice(), &self.limits.uses()].concat());
+        let rms_current = of.procedure(&rows::RMS_CURRENT, electric.as_deref());
+        let pack_loss = of.result(&rows::PACK_LOSS);
+        let consumption = of.result(&rows::CONSUMPTION);
+        let winter = self.winter_uses().zip(electric);
+        let winter =
+            winter.map(|(uses, electric)| [electric, uses, vec![self.model_factor.index()]].concat());
         let in_winter = of.procedure(&rows::CONSUMPTION_IN_WINTER, winter.as_deref());
         let ranges = Ranges {
             usual: of.result(&rows::RANGE),
             winter: of.result(&rows::RANGE_IN_WINTER),
             aged: of.result(&rows::RANGE_AGED),
+            winter_aged: of.result(&rows::RANGE_IN_WINTER_AGED),
         };
         let trace = trace?;
         Some(OverCycle {
@@ -119,11 +132,15 @@ impl EnergyUse {
             drawn,
             recovered,
             auxiliaries,
+            at_terminals,
+            pack_loss,
             consumption,
             peak_power,
+            battery_power,
             rms_current,
             in_winter,
             ranges,
+            memos: [Memo::default(), Memo::default()],
         })
     }
 
@@ -131,36 +148,35 @@ impl EnergyUse {
         let case = entry.case();
         let mut of = OfCase { out: form.outcomes(), case: &case, readable: true };
         let by_map = !matches!(self.efficiency, DriveEfficiency::Constant(_));
-        let speed = entry.read.index();
-        let uses = self.drive_uses().map(|uses| [uses.as_slice(), &[speed]].concat());
+        let uses = self.drive_uses().map(|uses| [uses.as_slice(), &[entry.read.index()]].concat());
+        let pack = [self.pack.voltage.index(), self.pack.resistance.index()];
+        let behind = [pack.as_slice(), &self.limits.uses(), &[entry.read.index()]].concat();
         let drag = of.result(&rows::DRAG_AT);
-        let usual = Steady {
-            drag,
-            efficiency: by_map.then(|| of.procedure(&rows::EFFICIENCY_AT, uses.as_deref())),
-            consumption: match by_map {
-                false => of.result(&rows::CONSUMPTION_AT),
-                true => of.result(&rows::CONSUMPTION_AT_BY_MAP),
-            },
+        let efficiency = by_map.then(|| of.procedure(&rows::EFFICIENCY_AT, uses.as_deref()));
+        let power = of.result(if by_map { &rows::POWER_AT_BY_MAP } else { &rows::POWER_AT });
+        let under = [behind.as_slice(), &[power.index()]].concat();
+        let voltage = of.procedure(&rows::VOLTAGE_AT, Some(&under));
+        let usual =
+            Steady { drag, efficiency, power, voltage, consumption: of.result(&rows::CONSUMPTION_AT) };
+        let usual_range = of.result(&rows::RANGE_AT);
+        let drag = match &self.winter {
+            Some(Winter { load_increase: Some(_), .. }) => of.result(&rows::DRAG_IN_WINTER_AT),
+            Some(_) => of.result(&rows::DRAG_IN_MILD_WINTER_AT),
+            None => of.out.unknown(rows::DRAG_IN_WINTER_AT.of(&case)),
         };
-        let ranges_usual = of.result(&rows::RANGE_AT);
         let winter = self.winter_uses().zip(uses).map(|(winter, uses)| [uses, winter].concat());
-        let colder = self.winter.as_ref().is_some_and(|winter| winter.load_increase.is_some());
-        let in_winter = Steady {
-            drag: match (colder, &self.winter) {
-                (true, _) => of.result(&rows::DRAG_IN_WINTER_AT),
-                (false, Some(_)) => of.result(&rows::DRAG_IN_MILD_WINTER_AT),
-                (false, None) => of.out.unknown(rows::DRAG_IN_WINTER_AT.of(&case)),
-            },
-            efficiency: by_map.then(|| of.procedure(&rows::EFFICIENCY_IN_WINTER_AT, winter.as_deref())),
-            consumption: match by_map {
-                false => of.result(&rows::CONSUMPTION_IN_WINTER_AT),
-                true => of.result(&rows::CONSUMPTION_IN_WINTER_AT_BY_MAP),
-            },
-        };
+        let efficiency = by_map.then(|| of.procedure(&rows::EFFICIENCY_IN_WINTER_AT, winter.as_deref()));
+        let power =
+            of.result(if by_map { &rows::POWER_IN_WINTER_AT_BY_MAP } else { &rows::POWER_IN_WINTER_AT });
+        let under = self.winter.as_ref().map(|_| [behind.as_slice(), &[power.index()]].concat());
+        let voltage = of.procedure(&rows::VOLTAGE_IN_WINTER_AT, under.as_deref());
+        let consumption = of.result(&rows::CONSUMPTION_IN_WINTER_AT);
+        let in_winter = Steady { drag, efficiency, power, voltage, consumption };
         let ranges = Ranges {
-            usual: ranges_usual,
+            usual: usual_range,
             winter: of.result(&rows::RANGE_IN_WINTER_AT),
             aged: of.result(&rows::RANGE_AGED_AT),
+            winter_aged: of.result(&rows::RANGE_IN_WINTER_AGED_AT),
         };
         AtSpeed { title: entry.title.clone(), speed: entry.read, usual, in_winter, ranges }
     }

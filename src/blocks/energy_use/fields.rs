@@ -30,13 +30,13 @@ pub(super) static FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "chain",
         Takes::BlockName,
-        "a ratio-chain block; needed with `efficiency_map`, else it tells class 3a of the WLTC from 3b",
+        "a ratio-chain block: what its gearing allows; needed with `efficiency_map`",
     )
     .optional(),
     FieldDoc::new(
         "motor",
         Takes::BlockName,
-        "a part with `peak_power`, for the class of the WLTC; without it the pack's power through the drive is taken",
+        "a part with `peak_power`, and best a `torque_curve`: what it can follow, and the class of the WLTC",
     )
     .optional(),
     FieldDoc::new("regeneration", Takes::Group, "braking that charges the battery").optional(),
@@ -94,6 +94,20 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         "of the road load (denser air, stiffer tyres and grease), added to all of `f0`, `f1`, `f2`",
     )
     .range(Range::NotNegative),
+    FieldDoc::new(
+        "cold.regeneration_share",
+        Takes::Quantity(&sort::SHARE),
+        "of what is recovered that a cold pack takes; nothing if left out",
+    )
+    .optional()
+    .range(Range::ShareOrNone),
+    FieldDoc::new(
+        "model_factor",
+        Takes::Quantity(&sort::RATIO),
+        "what consumption comes out times; its ± is the model's own error, as a standard uncertainty where none is written",
+    )
+    .assumed("1 ± 9.1 %")
+    .range(Range::Positive),
     FieldDoc::new(
         "life_share",
         Takes::Quantity(&sort::RATIO),

@@ -1,5 +1,6 @@
 //! Reads the parts of an energy-use block: its drive's efficiency, its winter, a cycle, and the class that it belongs to.
 
+use super::follow::{Chain, LimitFields};
 use super::map::read_map;
 use super::{Class, DriveEfficiency, Winter, Written, rows};
 use crate::findings::codes;
@@ -8,7 +9,7 @@ use crate::quantities::slug;
 use crate::rules::cycles;
 use crate::words::{Words, words};
 
-pub(super) fn read_efficiency(form: &mut Form<'_, '_>, chain: Option<&BlockName>) -> DriveEfficiency {
+pub(super) fn read_efficiency(form: &mut Form<'_, '_>, chain: Option<Chain>) -> DriveEfficiency {
     match form.one_of(&["drive_efficiency", "efficiency_map"]) {
         Some("drive_efficiency") => DriveEfficiency::Constant(form.required("drive_efficiency")),
         None => DriveEfficiency::Unknown,
@@ -17,21 +18,16 @@ pub(super) fn read_efficiency(form: &mut Form<'_, '_>, chain: Option<&BlockName>
             if chain.is_none() && !form.has("chain") {
                 form.missing("chain");
             }
-            let mut lookup = form.lookup();
-            let ratio = lookup.taken(&rows::OVERALL_RATIO, chain);
-            let circumference = lookup.taken(&rows::CIRCUMFERENCE, chain);
-            let efficiency = lookup.taken(&rows::CHAIN_EFFICIENCY, chain);
-            match map {
-                Some(map) => DriveEfficiency::Map { map, ratio, circumference, efficiency },
-                None => DriveEfficiency::Unknown,
-            }
+            map.zip(chain).map_or(DriveEfficiency::Unknown, |(map, chain)| DriveEfficiency::Map(map, chain))
         }
     }
 }
 
 pub(super) fn read_winter(form: &mut Form<'_, '_>) -> Option<Winter> {
     let heater = form.optional("heater_power");
-    let cold = form.group("cold", |form| (form.required("energy_share"), form.required("load_increase")));
+    let cold = form.group("cold", |form| {
+        (form.required("energy_share"), form.required("load_increase"), form.optional("regeneration_share"))
+    });
     if heater.is_none() && cold.is_none() {
         return None;
     }
@@ -39,6 +35,7 @@ pub(super) fn read_winter(form: &mut Form<'_, '_>) -> Option<Winter> {
     Some(Winter {
         energy_share: cold.map(|cold| cold.0),
         load_increase: cold.map(|cold| cold.1),
+        regeneration_share: cold.and_then(|cold| cold.2),
         heater,
         power: match heater {
             Some(_) => out.result(&rows::WINTER_POWER),
@@ -108,23 +105,22 @@ pub(super) fn read_cycle(form: &mut Form<'_, '_>) -> Written {
 /// Power to mass from the motor, else from what the pack gives through the drive.
 pub(super) fn read_class(
     form: &mut Form<'_, '_>,
-    [road, pack, chain]: [Option<BlockName>; 3],
-    efficiency: &DriveEfficiency,
+    (road, pack): (Option<&BlockName>, Option<&BlockName>),
+    (limits, efficiency): (&LimitFields, &DriveEfficiency),
 ) -> Class {
-    let motor = form.block_name("motor");
+    let motor = limits.motor_power;
     let through = match efficiency {
         DriveEfficiency::Constant(slot) if motor.is_none() => Some(*slot),
         _ => None,
     };
-    let by_peak = form.block_has(pack.as_ref(), "peak_power");
+    let by_peak = form.block_has(pack, "peak_power");
     let mut lookup = form.lookup();
-    let mass = lookup.if_there(&rows::ROAD_MASS, road.as_ref());
-    let power = match (&motor, by_peak) {
-        (Some(motor), _) => Some(lookup.taken(&rows::MOTOR_PEAK_POWER, Some(motor))),
-        (None, true) => lookup.if_there(&rows::PACK_PEAK_POWER, pack.as_ref()),
-        (None, false) => lookup.if_there(&rows::PACK_RATED_POWER, pack.as_ref()),
+    let mass = lookup.if_there(&rows::ROAD_MASS, road);
+    let power = match (motor, by_peak) {
+        (Some(motor), _) => Some(motor),
+        (None, true) => lookup.if_there(&rows::PACK_PEAK_POWER, pack),
+        (None, false) => limits.pack_power,
     };
-    let top_speed = lookup.if_there(&rows::GEARED_TOP_SPEED, chain.as_ref());
     let mut out = form.outcomes();
     let power_to_mass = out.result(match (motor.is_some(), by_peak, through.is_some()) {
         (true, _, _) => &rows::POWER_TO_MASS,
@@ -134,5 +130,5 @@ pub(super) fn read_class(
         (_, false, false) => &rows::PACK_RATED_TO_MASS_BY_MAP,
     });
     let class = out.words(&rows::WLTC_CLASS, &[power_to_mass.index()]);
-    Class { power, efficiency: through, mass, power_to_mass, top_speed, class }
+    Class { power, efficiency: through, mass, power_to_mass, class }
 }

@@ -62,6 +62,11 @@ impl Gearing {
         let radius = self.circumference / TAU;
         (speed / radius * self.ratio, force * radius / (self.ratio * self.efficiency))
     }
+
+    /// What a torque of the motor (N m) gives at the wheels, driving, in N.
+    pub(super) fn force(&self, torque: f64) -> f64 {
+        torque * self.ratio * self.efficiency / (self.circumference / TAU)
+    }
 }
 
 impl Map {

@@ -2,13 +2,14 @@
 
 use super::chart::charts;
 use super::cycle::{Drive, Load};
+use super::follow::{Behind, Weak};
 use super::map::Efficiency;
-use super::{AtSpeed, Class, DriveEfficiency, EnergyUse, OverCycle, Recovered};
+use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Recovered, Steady};
 use crate::findings::codes;
 use crate::model::{Page, Slot};
 use crate::quantities::si::{Consumption, Measure, Power, Ratio, Velocity};
 use crate::rules::cycles;
-use crate::words::{Words, words};
+use crate::words::{Shown, Words, words};
 
 /// Steps to each stretch of the midpoint rule that integrals are checked by, and how well it must agree.
 const STEPS: usize = 8;
@@ -18,32 +19,49 @@ const CLOSE: f64 = 1e-9;
 
 impl EnergyUse {
     pub(super) fn tell(&self, page: &mut Page<'_>) {
-        self.outcome(page);
-        tell_class(&self.class, page);
+        self.tell_class(page);
         let values = page.values;
         let value = |index: usize| values[index];
         let (load, drive) = (self.load(&value), self.drive(&value));
+        let mut behind = Vec::new();
         for cycle in &self.cycles {
             self.check(cycle, (&load, &drive), page);
-            self.troubles(cycle, (&load, &drive), page);
+            if self.falls_behind(cycle, (&load, &drive), page) {
+                behind.push(cycle.title.as_str());
+            }
         }
         for steady in &self.speeds {
             self.check_steady(steady, (&load, &drive), page);
+            if self.falls_behind_at(steady, (&load, &drive), page) {
+                behind.push(steady.title.as_str());
+            }
         }
+        self.outcome(&behind, page);
         self.notes(page);
         charts(self, (&load, &drive), page);
     }
 
-    fn outcome(&self, page: &mut Page<'_>) {
+    fn outcome(&self, behind: &[&str], page: &mut Page<'_>) {
         let cycles = self.cycles.iter().map(|it| (&it.title, it.consumption, it.ranges.usual, "on"));
         let speeds =
             self.speeds.iter().map(|it| (&it.title, it.usual.consumption, it.ranges.usual, "at a steady"));
-        let mut all = cycles.chain(speeds);
-        if let Some((title, consumption, range, how)) = all.find(|it| page.get(it.2).is_some()) {
-            page.sentence(
-                words!("Range {}", page.value(range)),
-                words!(" {} {}, at {} from the battery.", how, title, page.value(consumption)),
-            );
+        let driven = cycles.chain(speeds).find(|(_, _, range, _)| page.get(*range).is_some());
+        let Some((title, consumption, range, how)) = driven else {
+            if !behind.is_empty() {
+                page.sentence(words!("{} can't be driven", behind.join(", ")), ".");
+            }
+            return;
+        };
+        let (range, used) = (page.value(range), page.value(consumption));
+        match behind {
+            [] => page.sentence(
+                words!("Range {} {} {}", range, how, title),
+                words!(", at {} from the cells.", used),
+            ),
+            behind => page.sentence(
+                words!("{} can't be driven", behind.join(", ")),
+                words!("; range {} {} {}, at {} from the cells.", range, how, title, used),
+            ),
         }
     }
 
@@ -63,7 +81,7 @@ impl EnergyUse {
             Some(Recovered::Limited(slot)) => Some((slot, (value(slot) - battery.recovered) / scale)),
             _ => None,
         };
-        let by_map = matches!(self.efficiency, DriveEfficiency::Map { .. });
+        let by_map = matches!(self.efficiency, DriveEfficiency::Map(..));
         let drawn = by_map.then(|| (cycle.drawn, (value(cycle.drawn) - battery.drawn) / scale));
         page.checked(cycle.at_wheel, open, CLOSE);
         page.checked(cycle.braking, open, CLOSE);
@@ -73,63 +91,151 @@ impl EnergyUse {
         if let Some(peak) = page.get(cycle.peak_power) {
             page.checked(cycle.peak_power, relative(peak.si(), wheel.peak), AGREE);
         }
+        if let (true, Some(power)) = (by_map, page.get(cycle.battery_power)) {
+            let again = course.most(load, |speed, force| match force > 0.0 {
+                true => force * speed / drive.efficiency.again(speed, force) + drive.auxiliary,
+                false => drive.auxiliary,
+            });
+            page.checked(cycle.battery_power, relative(power.si(), again), CLOSE);
+        }
         if let Some(current) = page.get(cycle.rms_current) {
             let again = (battery.current_squared / course.duration).sqrt();
             page.checked(cycle.rms_current, relative(current.si(), again), AGREE);
         }
         if let (Some(winter), Some(used)) = (&self.winter, page.get(cycle.in_winter)) {
             let values = page.values;
-            let (cold, others) = self.in_winter(winter, load, &|index| values[index]);
-            let (_, battery) = course.by_midpoints(&cold, drive, STEPS);
-            let again = battery.drawn - battery.recovered + others * course.duration;
+            let (cold, drive) = self.in_winter(winter, (load, drive), &|index| values[index]);
+            let (_, battery) = course.by_midpoints(&cold, &drive, STEPS);
+            let factor = page.get(self.model_factor).map_or(f64::NAN, |factor| factor.value);
+            let again = drive.cells_give(&battery, course.duration) * factor;
             page.checked(cycle.in_winter, relative(used.si() * course.distance, again), AGREE);
         }
     }
 
-    /// What was read from a map is read again in another order.
+    /// What was read from a map is read again in another order, and each voltage is put back into its equation.
     fn check_steady(&self, at: &AtSpeed, (load, drive): (&Load, &Drive<'_>), page: &mut Page<'_>) {
         let Some(speed) = page.get(at.speed).map(Measure::si) else { return };
-        let values = page.values;
-        let winter = self.winter.as_ref().map(|winter| self.in_winter(winter, load, &|index| values[index]));
-        let usual = Some((&at.usual, *load));
-        let colder = winter.map(|(load, _)| (&at.in_winter, load));
-        for (steady, load) in usual.into_iter().chain(colder) {
-            let Some(slot) = steady.efficiency else { continue };
+        for (steady, (load, drive)) in self.seasons((at, (load, drive)), page) {
             let force = load.force(speed);
-            match page.get(slot) {
-                Some(read) => {
-                    page.checked(slot, relative(read.value, drive.efficiency.again(speed, force)), CLOSE)
+            match steady.efficiency.map(|slot| (slot, page.get(slot))) {
+                Some((slot, Some(read))) => {
+                    page.checked(slot, relative(read.value, drive.efficiency.again(speed, force)), CLOSE);
                 }
-                None => {
+                Some((_, None)) => {
                     let needed = [(speed, force)].into_iter();
                     return self.beyond_map(&at.title, at.usual.consumption, needed, page);
                 }
+                None => {}
+            }
+            if let (Some(voltage), Some(power)) = (page.get(steady.voltage), page.get(steady.power)) {
+                let lost = drive.resistance * power.si() / voltage.si();
+                page.checked(steady.voltage, relative(voltage.si() + lost, drive.voltage), CLOSE);
             }
         }
         self.no_end(at.usual.consumption, words!("at {}", at.title), page);
     }
 
-    fn troubles(&self, cycle: &OverCycle, (load, drive): (&Load, &Drive<'_>), page: &mut Page<'_>) {
-        let at_wheel = page.get(cycle.at_wheel).is_some();
-        let consumption = page.get(cycle.consumption).is_some();
-        if at_wheel && !consumption && matches!(self.efficiency, DriveEfficiency::Map { .. }) {
-            return self.beyond_map(&cycle.title, cycle.consumption, cycle.course.ends(load), page);
+    /// A steady speed in each season that is worked.
+    fn seasons<'s, 'd>(
+        &'s self,
+        (at, (load, drive)): (&'s AtSpeed, (&Load, &Drive<'d>)),
+        page: &Page<'_>,
+    ) -> Vec<(&'s Steady, (Load, Drive<'d>))> {
+        let cold = self.winter.as_ref().map(|winter| {
+            (&at.in_winter, self.in_winter(winter, (load, drive), &|index| page.values[index]))
+        });
+        [Some((&at.usual, (*load, *drive))), cold].into_iter().flatten().collect()
+    }
+
+    /// Whether motor, pack or gearing don't do a speed, and why.
+    fn falls_behind_at(&self, at: &AtSpeed, (load, drive): (&Load, &Drive<'_>), page: &mut Page<'_>) -> bool {
+        let Some(speed) = page.get(at.speed).map(Measure::si) else { return false };
+        let limits = self.limits(&|index| page.values[index], self.torque_on(page));
+        let mut falls = false;
+        for (steady, (load, drive)) in self.seasons((at, (load, drive)), page) {
+            let Some(behind) = limits.steady((&load, &drive), speed) else { continue };
+            let reason = words!("not driven: {}", self.not_driven(&behind, steady.power, page));
+            page.not_there(steady.voltage, reason);
+            falls |= std::ptr::eq(steady, &at.usual);
         }
-        let pack = &self.pack;
-        let known = page.get(pack.voltage).is_some() && page.get(pack.resistance).is_some();
-        if consumption && known && page.get(cycle.rms_current).is_none() {
-            let most = drive.voltage * drive.voltage / (4.0 * drive.resistance);
-            let message = words!(
-                "`{}` asks {} at the wheels, and the pack's voltage collapses at {}",
-                cycle.title,
-                page.value(cycle.peak_power),
-                page.value_as(cycle.peak_power, most)
-            );
-            let help = "choose more cells or cells of lower resistance, or drive a gentler cycle";
-            page.find(&codes::OUT_OF_RANGE, pack.voltage.index(), message, help);
-            return;
+        falls
+    }
+
+    /// Whether motor, pack or gearing don't follow, where, and why; or what else can't be worked.
+    fn falls_behind(
+        &self,
+        cycle: &OverCycle,
+        (load, drive): (&Load, &Drive<'_>),
+        page: &mut Page<'_>,
+    ) -> bool {
+        let limits = self.limits(&|index| page.values[index], self.torque_on(page));
+        if let Some(winter) = &self.winter
+            && page.get(cycle.in_winter).is_none()
+        {
+            let (load, drive) = self.in_winter(winter, (load, drive), &|index| page.values[index]);
+            if let Some(behind) = limits.behind(&cycle.course, &load, &drive) {
+                let reason = words!("not driven in winter: {}", self.not_driven_on(&behind, cycle, page));
+                page.not_there(cycle.in_winter, reason);
+            }
         }
-        self.no_end(cycle.consumption, words!("over {}", cycle.title), page);
+        if page.get(cycle.rms_current).is_none()
+            && let Some(behind) = limits.behind(&cycle.course, load, drive)
+        {
+            let reason = words!("not driven: {}", self.not_driven_on(&behind, cycle, page));
+            page.not_there(cycle.drawn, &reason);
+            page.not_there(cycle.rms_current, reason);
+            return true;
+        }
+        if page.get(cycle.at_wheel).is_some() && page.get(cycle.consumption).is_none() {
+            let needed = cycle.course.moments(load).map(|(_, speed, force)| (speed, force));
+            self.beyond_map(&cycle.title, cycle.consumption, needed, page);
+        } else {
+            self.no_end(cycle.consumption, words!("over {}", cycle.title), page);
+        }
+        false
+    }
+
+    /// What falls behind over a course, where, and by how much.
+    fn not_driven_on(&self, behind: &Behind, cycle: &OverCycle, page: &Page<'_>) -> Words {
+        let seconds = |time: f64| format!("{time:.0}\u{a0}s");
+        let place = match behind.first == behind.time {
+            true => words!("at {}", seconds(behind.time)),
+            false => words!("from {} on, most at {}", seconds(behind.first), seconds(behind.time)),
+        };
+        words!("{}, {}", place, self.not_driven(behind, cycle.peak_power, page))
+    }
+
+    /// What falls behind, and by how much; powers in the unit of a slot.
+    fn not_driven(&self, behind: &Behind, power: Slot<Power>, page: &Page<'_>) -> Words {
+        let unit = self.limits.chain.and_then(|chain| chain.top_speed);
+        let speed = |si: f64| match unit.or(self.speeds.first().map(|at| at.speed)) {
+            Some(slot) => page.shown_as(slot, si),
+            None => format!("{:.0}\u{a0}km/h", si * 3.6),
+        };
+        let show = |si: f64| match behind.weak {
+            Weak::Gearing => speed(si),
+            Weak::MotorTorque => page.shown_as(self.road.f0, si),
+            _ => page.shown_as(power, si),
+        };
+        let (asked, given) = (Shown(show(behind.asked)), Shown(show(behind.given)));
+        let at = Shown(speed(behind.speed));
+        match behind.weak {
+            Weak::Gearing => words!("{} is asked, and the gearing allows {}", asked, given),
+            Weak::MotorTorque | Weak::MotorPower => {
+                words!("{} are asked at the wheels at {}, and the motor gives {}", asked, at, given)
+            }
+            Weak::PackRating => {
+                words!(
+                    "{} are asked of the pack at {}, and its cells' peak rating allows {}",
+                    asked,
+                    at,
+                    given
+                )
+            }
+            Weak::PackCollapse => {
+                words!("{} are asked of the pack at {}, and its voltage collapses at {}", asked, at, given)
+            }
+        }
     }
 
     /// Where nothing is used there is no range.
@@ -185,10 +291,35 @@ impl EnergyUse {
         );
     }
 
+    /// The cycle that asks most, beside what there is.
+    fn tell_peak(&self, page: &mut Page<'_>) {
+        let peak = |it: &&OverCycle| page.get(it.peak_power).map_or(0.0, Measure::si);
+        let Some(cycle) = self.cycles.iter().max_by(|a, b| peak(a).total_cmp(&peak(b))) else { return };
+        let known = |slot: Option<Slot<Power>>| slot.filter(|slot| page.get(*slot).is_some());
+        let motor = known(self.limits.motor_power);
+        let motor = motor.map_or_else(Words::default, |slot| words!(" (the motor has {})", page.value(slot)));
+        let pack = known(self.limits.pack_power);
+        let pack =
+            pack.map_or_else(Words::default, |slot| words!(" (its cells may give {})", page.value(slot)));
+        page.note(words!(
+            "{} asks most: {} at the wheels{}, {} at the battery's terminals{}.",
+            cycle.title,
+            page.value(cycle.peak_power),
+            motor,
+            page.value(cycle.battery_power),
+            pack
+        ));
+    }
+
     fn notes(&self, page: &mut Page<'_>) {
-        page.note("Consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS.");
-        if !self.cycles.is_empty() {
-            page.note("The current is worked with a constant resistance at nominal voltage, which is a short-pulse model.");
+        page.note("Consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS. The ± of `model_factor` is that, and consumption and range carry it.");
+        page.note("The pack's own loss, current squared times resistance, is in consumption and range. It is worked with a constant resistance at nominal voltage, which is a short-pulse model.");
+        self.tell_peak(page);
+        match (self.limits.motor_power, self.limits.chain) {
+            (Some(_), Some(_)) => {}
+            (Some(_), None) => page
+                .note("Whether the gearing and the motor's torque can follow was not judged: give `chain`."),
+            (None, _) => page.note("Whether the motor can follow was not judged: give `motor` and `chain`."),
         }
         let mut sources: Vec<(&Words, Vec<&str>)> = Vec::new();
         for cycle in &self.cycles {
@@ -204,30 +335,18 @@ impl EnergyUse {
         if self.road_is_sloped {
             page.note("Cycles and steady speeds are driven level and without wind: the road load's grade and headwind don't enter.");
         }
-        if matches!(self.efficiency, DriveEfficiency::Map { .. }) {
+        if matches!(self.efficiency, DriveEfficiency::Map(..)) {
             page.note("Below the map's lowest speed and torque its edge is taken.");
         }
-        let back = self.regeneration.as_ref();
-        if !self.cycles.is_empty() && back.is_none() {
-            page.note("Nothing is recovered in braking: give `regeneration` for it.");
+        let cold = self
+            .winter
+            .as_ref()
+            .is_some_and(|winter| winter.energy_share.is_some() && winter.regeneration_share.is_none());
+        if !self.cycles.is_empty() && self.regeneration.is_some() && cold {
+            page.note("In winter nothing is recovered in braking: a cold pack may refuse it. Give `cold.regeneration_share` where it is known.");
         }
-        self.too_fast(page);
-    }
-
-    /// A cycle that is faster than the gearing lets the vehicle go.
-    fn too_fast(&self, page: &mut Page<'_>) {
-        let Some(slot) = self.class.top_speed else { return };
-        let Some(top) = page.get(slot) else { return };
-        for cycle in &self.cycles {
-            let fastest = cycle.trace.top_speed();
-            if fastest > top.si() {
-                page.note(words!(
-                    "{} goes up to {}, and the gearing allows {}: its result is of a vehicle that could follow it.",
-                    cycle.title,
-                    page.value_as(slot, fastest),
-                    page.value(slot)
-                ));
-            }
+        if !self.cycles.is_empty() && self.regeneration.is_none() {
+            page.note("Nothing is recovered in braking: give `regeneration` for it.");
         }
     }
 }
@@ -237,37 +356,45 @@ fn relative(value: f64, again: f64) -> f64 {
     if scale == 0.0 { 0.0 } else { (value - again) / scale }
 }
 
-/// The class by the boundaries of UN GTR 15; 3a and 3b are told apart by the top speed.
-fn tell_class(class: &Class, page: &mut Page<'_>) {
-    let Some(power_to_mass) = page.get(class.power_to_mass) else { return };
-    let limits = cycles::classes();
-    let top: Option<Velocity> = class.top_speed.and_then(|slot| page.get(slot));
-    let within = |value: f64, limit: f64| value <= limit * (1.0 + 1e-9);
-    let text = match (power_to_mass.value, top.map(Measure::si)) {
-        (it, _) if within(it, limits.class_1_at_most) => "class 1".to_owned(),
-        (it, _) if within(it, limits.class_2_at_most) => "class 2".to_owned(),
-        (_, Some(top)) if top < limits.class_3b_from => "class 3a".to_owned(),
-        (_, Some(_)) => "class 3b".to_owned(),
-        (_, None) => {
-            format!("class 3: 3a below {:.0} km/h top speed, else 3b", limits.class_3b_from * 3.6)
-        }
-    };
-    page.say(class.class, text.clone());
-    let Some(slot) = class.power else { return };
-    let basis = match class.efficiency {
-        Some(efficiency) => {
-            let through: Option<Ratio> = page.get(efficiency);
-            let power =
-                page.get(slot).zip(through).map(|(power, share): (Power, Ratio)| power.si() * share.value);
-            words!("the pack's power through the drive, {}", page.value_as(slot, power.unwrap_or(f64::NAN)))
-        }
-        None => words!("a power of {}", page.value(slot)),
-    };
-    page.note(words!(
+impl EnergyUse {
+    /// The class by the boundaries of UN GTR 15; 3a and 3b are told apart by the top speed.
+    fn tell_class(&self, page: &mut Page<'_>) {
+        let class = &self.class;
+        let Some(power_to_mass) = page.get(class.power_to_mass) else { return };
+        let limits = cycles::classes();
+        let top: Option<Velocity> = self.limits.chain.and_then(|chain| page.get(chain.top_speed?));
+        let within = |value: f64, limit: f64| value <= limit * (1.0 + 1e-9);
+        let text = match (power_to_mass.value, top.map(Measure::si)) {
+            (it, _) if within(it, limits.class_1_at_most) => "class 1".to_owned(),
+            (it, _) if within(it, limits.class_2_at_most) => "class 2".to_owned(),
+            (_, Some(top)) if top < limits.class_3b_from => "class 3a".to_owned(),
+            (_, Some(_)) => "class 3b".to_owned(),
+            (_, None) => {
+                format!("class 3: 3a below {:.0} km/h top speed, else 3b", limits.class_3b_from * 3.6)
+            }
+        };
+        page.say(class.class, text.clone());
+        let Some(slot) = class.power else { return };
+        let basis = match class.efficiency {
+            Some(efficiency) => {
+                let through: Option<Ratio> = page.get(efficiency);
+                let power = page
+                    .get(slot)
+                    .zip(through)
+                    .map(|(power, share): (Power, Ratio)| power.si() * share.value);
+                words!(
+                    "the pack's power through the drive, {}",
+                    page.value_as(slot, power.unwrap_or(f64::NAN))
+                )
+            }
+            None => words!("a power of {}", page.value(slot)),
+        };
+        page.note(words!(
         "With {} and the road load's mass the vehicle has {} and belongs to the WLTC's {}: {}. The regulation takes the motor's rated power and the kerb mass.",
         basis,
         page.value(class.power_to_mass),
         text,
         limits.source,
     ));
+    }
 }

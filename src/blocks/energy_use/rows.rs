@@ -5,6 +5,7 @@ use crate::quantities::si::{
     Consumption, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Force, ForcePerSpeed,
     ForcePerSpeedSquared, Length, Mass, Power, Ratio, SpecificPower, Time, Velocity,
 };
+use crate::quantities::{Curve, sort};
 
 pub(super) static ROAD_F0: Taken<Force> = Taken::new("road", "f0");
 pub(super) static ROAD_F1: Taken<ForcePerSpeed> = Taken::new("road", "f1");
@@ -18,8 +19,11 @@ pub(super) static PACK_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pac
 pub(super) static PACK_PEAK_POWER: Taken<Power> =
     Taken::new("pack", "peak_power").about("for the class of the WLTC, without a motor");
 pub(super) static PACK_RATED_POWER: Taken<Power> =
-    Taken::new("pack", "rated_power").about("for the class of the WLTC, without a motor");
+    Taken::new("pack", "rated_power").about("the most that it may give, if it is there");
 pub(super) static MOTOR_PEAK_POWER: Taken<Power> = Taken::new("motor", "peak_power");
+pub(super) static TORQUE_CURVE: Taken<Curve> =
+    Taken::curve("motor", "torque_curve", (&sort::ANGULAR_SPEED, &sort::TORQUE))
+        .about("for what it gives at each speed, if it is there and a `chain` is named");
 pub(super) static OVERALL_RATIO: Taken<Ratio> = Taken::new("chain", "overall_ratio");
 pub(super) static CIRCUMFERENCE: Taken<Length> = Taken::new("chain", "rolling_circumference");
 pub(super) static CHAIN_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "efficiency");
@@ -29,6 +33,7 @@ static CYCLES: Family = Family { name: "cycles", label: "Cycle", case: "CYCLE" }
 static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };
 
 const IN_WINTER: &str = "with `cold` or `heater_power`";
+const IN_WINTER_AGED: &str = "with `life_share`, and `cold` or `heater_power`";
 const AGED: &str = "with `life_share`";
 
 pub(super) static WINTER_POWER: Row<Power> = Row::formula(
@@ -109,23 +114,54 @@ pub(super) static AUXILIARIES: Row<Consumption> = Row::formula(
 )
 .about("over the distance")
 .family(&CYCLES);
+pub(super) static AT_TERMINALS: Row<Consumption> = Row::formula(
+    "CYCLE_at_terminals",
+    "energy at the battery's terminals",
+    "Wh/km",
+    "CYCLE_drawn - CYCLE_recovered + CYCLE_auxiliaries",
+)
+.about("over the distance")
+.family(&CYCLES);
+pub(super) static AT_TERMINALS_WITHOUT_RECOVERY: Row<Consumption> =
+    AT_TERMINALS.by("CYCLE_drawn + CYCLE_auxiliaries");
+pub(super) static PACK_LOSS: Row<Consumption> = Row::formula(
+    "CYCLE_pack_loss",
+    "lost in the pack",
+    "Wh/km",
+    "CYCLE_rms_current^2 * pack.resistance * CYCLE_duration / CYCLE_distance",
+)
+.about("current squared times resistance, over the distance")
+.family(&CYCLES);
 pub(super) static CONSUMPTION: Row<Consumption> = Row::formula(
     "CYCLE_consumption",
     "consumption",
     "Wh/km",
-    "CYCLE_drawn - CYCLE_recovered + CYCLE_auxiliaries",
+    "(CYCLE_at_terminals + CYCLE_pack_loss) * model_factor",
 )
-.about("at the battery's terminals, over the distance")
+.about("from the cells, their own loss included, over the distance")
 .principal()
 .family(&CYCLES);
-pub(super) static CONSUMPTION_WITHOUT_RECOVERY: Row<Consumption> =
-    CONSUMPTION.by("CYCLE_drawn + CYCLE_auxiliaries");
 pub(super) static PEAK_POWER: Row<Power> = Row::procedure(
     "CYCLE_peak_power",
     "peak power at the wheels",
     "kW",
     "largest driving power at the wheels, at the ends of the steps and where it turns",
 )
+.family(&CYCLES);
+pub(super) static BATTERY_POWER: Row<Power> = Row::formula(
+    "CYCLE_battery_power",
+    "peak power at the battery's terminals",
+    "kW",
+    "CYCLE_peak_power / drive_efficiency + auxiliary_power",
+)
+.family(&CYCLES);
+pub(super) static BATTERY_POWER_BY_MAP: Row<Power> = Row::procedure(
+    "CYCLE_battery_power",
+    "peak power at the battery's terminals",
+    "kW",
+    "largest driving power over the efficiency from the map, at the ends of the steps, with the auxiliaries",
+)
+.when("with `efficiency_map`")
 .family(&CYCLES);
 pub(super) static RMS_CURRENT: Row<ElectricCurrent> = Row::procedure(
     "CYCLE_rms_current",
@@ -139,7 +175,7 @@ pub(super) static CONSUMPTION_IN_WINTER: Row<Consumption> = Row::procedure(
     "CYCLE_consumption_winter",
     "consumption in winter",
     "Wh/km",
-    "as the consumption, with the road load in the cold and the heater",
+    "as the consumption, with the road load in the cold, the heater, and what is recovered in the cold",
 )
 .when(IN_WINTER)
 .family(&CYCLES);
@@ -162,6 +198,17 @@ pub(super) static RANGE_AGED: Row<Length> =
         .principal()
         .family(&CYCLES);
 
+pub(super) static RANGE_IN_WINTER_AGED: Row<Length> = Row::formula(
+    "CYCLE_range_winter_aged",
+    "range in winter at the end of the pack's life",
+    "km",
+    "CYCLE_range_winter * life_share",
+)
+.about("the one that strands people")
+.when(IN_WINTER_AGED)
+.principal()
+.family(&CYCLES);
+
 pub(super) static DRAG_AT: Row<Force> = Row::formula(
     "drag_at_SPEED",
     "road load",
@@ -174,17 +221,27 @@ pub(super) static EFFICIENCY_AT: Row<Ratio> =
     Row::procedure("efficiency_at_SPEED", "efficiency", "1", READ_FROM_MAP)
         .when("with `efficiency_map`")
         .family(&SPEEDS);
+pub(super) static POWER_AT: Row<Power> = Row::formula(
+    "power_at_SPEED",
+    "power at the battery's terminals",
+    "kW",
+    "drag_at_SPEED * speeds.SPEED / drive_efficiency + auxiliary_power",
+)
+.family(&SPEEDS);
+pub(super) static POWER_AT_BY_MAP: Row<Power> =
+    POWER_AT.by("drag_at_SPEED * speeds.SPEED / efficiency_at_SPEED + auxiliary_power");
+pub(super) static VOLTAGE_AT: Row<ElectricPotential> =
+    Row::procedure("voltage_at_SPEED", "voltage at the battery's terminals", "V", UNDER_POWER)
+        .family(&SPEEDS);
 pub(super) static CONSUMPTION_AT: Row<Consumption> = Row::formula(
     "consumption_at_SPEED",
     "consumption",
     "Wh/km",
-    "drag_at_SPEED / drive_efficiency + auxiliary_power / speeds.SPEED",
+    "power_at_SPEED / speeds.SPEED * pack.nominal_voltage / voltage_at_SPEED * model_factor",
 )
-.about("at the battery's terminals")
+.about("from the cells, their own loss included")
 .principal()
 .family(&SPEEDS);
-pub(super) static CONSUMPTION_AT_BY_MAP: Row<Consumption> =
-    CONSUMPTION_AT.by("drag_at_SPEED / efficiency_at_SPEED + auxiliary_power / speeds.SPEED");
 pub(super) static RANGE_AT: Row<Length> =
     Row::formula("range_at_SPEED", "range", "km", "pack.usable_energy / consumption_at_SPEED")
         .principal()
@@ -202,16 +259,32 @@ pub(super) static EFFICIENCY_IN_WINTER_AT: Row<Ratio> =
     Row::procedure("efficiency_at_SPEED_winter", "efficiency in winter", "1", READ_FROM_MAP)
         .when("with `efficiency_map`, and `cold` or `heater_power`")
         .family(&SPEEDS);
+pub(super) static POWER_IN_WINTER_AT: Row<Power> = Row::formula(
+    "power_at_SPEED_winter",
+    "power at the battery's terminals in winter",
+    "kW",
+    "drag_at_SPEED_winter * speeds.SPEED / drive_efficiency + auxiliary_power_winter",
+)
+.when(IN_WINTER)
+.family(&SPEEDS);
+pub(super) static POWER_IN_WINTER_AT_BY_MAP: Row<Power> = POWER_IN_WINTER_AT
+    .by("drag_at_SPEED_winter * speeds.SPEED / efficiency_at_SPEED_winter + auxiliary_power_winter");
+pub(super) static VOLTAGE_IN_WINTER_AT: Row<ElectricPotential> = Row::procedure(
+    "voltage_at_SPEED_winter",
+    "voltage at the battery's terminals in winter",
+    "V",
+    UNDER_POWER,
+)
+.when(IN_WINTER)
+.family(&SPEEDS);
 pub(super) static CONSUMPTION_IN_WINTER_AT: Row<Consumption> = Row::formula(
     "consumption_at_SPEED_winter",
     "consumption in winter",
     "Wh/km",
-    "drag_at_SPEED_winter / drive_efficiency + auxiliary_power_winter / speeds.SPEED",
+    "power_at_SPEED_winter / speeds.SPEED * pack.nominal_voltage / voltage_at_SPEED_winter * model_factor",
 )
 .when(IN_WINTER)
 .family(&SPEEDS);
-pub(super) static CONSUMPTION_IN_WINTER_AT_BY_MAP: Row<Consumption> = CONSUMPTION_IN_WINTER_AT
-    .by("drag_at_SPEED_winter / efficiency_at_SPEED_winter + auxiliary_power_winter / speeds.SPEED");
 pub(super) static RANGE_IN_WINTER_AT: Row<Length> = Row::formula(
     "range_at_SPEED_winter",
     "range in winter",
@@ -230,7 +303,18 @@ pub(super) static RANGE_AGED_AT: Row<Length> = Row::formula(
 .when(AGED)
 .principal()
 .family(&SPEEDS);
+pub(super) static RANGE_IN_WINTER_AGED_AT: Row<Length> = Row::formula(
+    "range_at_SPEED_winter_aged",
+    "range in winter at the end of the pack's life",
+    "km",
+    "range_at_SPEED_winter * life_share",
+)
+.about("the one that strands people")
+.when(IN_WINTER_AGED)
+.principal()
+.family(&SPEEDS);
 
+const UNDER_POWER: &str = "what stays of the nominal voltage when the power flows through the pack's resistance: the larger root of voltage² − nominal voltage × voltage + resistance × power = 0";
 const READ_FROM_MAP: &str = "read from the map at the motor's speed and torque, linear in both between its rows, × the chain's efficiency";
 
 pub(super) static POWER_TO_MASS: Row<SpecificPower> =

@@ -1,11 +1,14 @@
 //! Works an energy-use block: numbers only.
 
 use super::cycle::{Drive, Load, Regeneration};
-use super::map::{Efficiency, Gearing};
-use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Recovered, Steady, Winter};
+use super::follow::Limits;
+use super::map::Efficiency;
+use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Steady, Winter};
 use crate::model::{Bench, Block, Page, Slot};
+use crate::quantities::Curve;
 use crate::quantities::si::{
-    Consumption, ElectricCurrent, Energy, Force, Length, Measure, Power, Ratio, SpecificPower, Time,
+    Consumption, ElectricCurrent, ElectricPotential, Energy, Force, Length, Measure, Power, Ratio,
+    SpecificPower, Time,
 };
 
 /// Numbers of the block by slot, in SI: of the nominal run or of a nudged one.
@@ -26,14 +29,7 @@ impl EnergyUse {
         let or = |slot: Option<usize>, otherwise: f64| slot.map_or(otherwise, value);
         let efficiency = match &self.efficiency {
             DriveEfficiency::Constant(slot) => Efficiency::Constant(value(slot.index())),
-            DriveEfficiency::Map { map, ratio, circumference, efficiency } => {
-                let gearing = Gearing {
-                    ratio: value(ratio.index()),
-                    circumference: value(circumference.index()),
-                    efficiency: value(efficiency.index()),
-                };
-                Efficiency::Map(map, gearing)
-            }
+            DriveEfficiency::Map(map, chain) => Efficiency::Map(map, chain.gearing(value)),
             DriveEfficiency::Unknown => Efficiency::Constant(f64::NAN),
         };
         let regeneration = self.regeneration.as_ref().map(|back| Regeneration {
@@ -51,17 +47,43 @@ impl EnergyUse {
         }
     }
 
-    /// The road load and all that draws besides the drive, in winter.
-    pub(super) fn in_winter(&self, winter: &Winter, load: &Load, value: Values<'_>) -> (Load, f64) {
-        let increase = winter.load_increase.map_or(0.0, |slot| value(slot.index()));
+    /// The road load and the drive in winter: the heater beside the auxiliaries, and less recovered.
+    pub(super) fn in_winter<'d>(
+        &self,
+        winter: &Winter,
+        (load, drive): (&Load, &Drive<'d>),
+        value: Values<'_>,
+    ) -> (Load, Drive<'d>) {
+        let or =
+            |slot: Option<Slot<Ratio>>, otherwise: f64| slot.map_or(otherwise, |slot| value(slot.index()));
         let heater = winter.heater.map_or(0.0, |slot| value(slot.index()));
-        (load.times(1.0 + increase), value(self.auxiliary.index()) + heater)
+        // A cold pack takes nothing back where nobody says that it does.
+        let kept = or(winter.regeneration_share, if winter.energy_share.is_some() { 0.0 } else { 1.0 });
+        let regeneration = drive.regeneration.map(|back| Regeneration { share: back.share * kept, ..back });
+        let cold = Drive { regeneration, auxiliary: drive.auxiliary + heater, ..*drive };
+        (load.times(1.0 + or(winter.load_increase, 0.0)), cold)
     }
 
-    /// J/m at a steady speed.
-    pub(super) fn steady(drive: &Drive<'_>, load: &Load, others: f64, speed: f64) -> f64 {
-        let force = load.force(speed);
-        force / drive.efficiency.at(speed, force) + others / speed
+    /// What the named blocks can give. `torque` is the motor's curve and its scale.
+    pub(super) fn limits<'c>(&self, value: Values<'_>, torque: Option<(&'c Curve, f64)>) -> Limits<'c> {
+        let limits = &self.limits;
+        // A value that is not there limits nothing.
+        let or_none = |slot: Option<usize>| match slot.map(value) {
+            Some(limit) if !limit.is_nan() => limit,
+            _ => f64::INFINITY,
+        };
+        let gearing = limits.chain.map(|chain| chain.gearing(value));
+        let through = gearing.map_or(1.0, |gearing| gearing.efficiency);
+        Limits {
+            wheel_power: or_none(limits.motor_power.map(Slot::index)) * through,
+            torque: torque.zip(gearing).map(|((curve, scale), gearing)| (curve, scale, gearing)),
+            top_speed: or_none(limits.chain.and_then(|chain| chain.top_speed).map(Slot::index)),
+            pack_power: or_none(limits.pack_power.map(Slot::index)),
+        }
+    }
+
+    pub(super) fn torque_on<'p>(&self, page: &Page<'p>) -> Option<(&'p Curve, f64)> {
+        page.curve(self.limits.torque_curve?)
     }
 
     fn energy_in_winter(&self, winter: &Winter, bench: &Bench<'_>) -> Energy {
@@ -72,15 +94,27 @@ impl EnergyUse {
     fn over(&self, cycle: &OverCycle, bench: &mut Bench<'_>) {
         let value = |index: usize| bench.get(Slot::<f64>::new(index));
         let (load, drive) = (self.load(&value), self.drive(&value));
-        let winter = self.winter.as_ref().map(|winter| (winter, self.in_winter(winter, &load, &value)));
+        let winter =
+            self.winter.as_ref().map(|winter| (winter, self.in_winter(winter, (&load, &drive), &value)));
+        let limits = self.limits(&value, self.limits.torque_curve.and_then(|slot| bench.curve(slot)));
         let course = &cycle.course;
-        let (wheel, battery) = (course.wheel(&load), course.battery(&load, &drive));
+        let driven = limits.follow(course, &load, &drive);
+        let driven_in_winter =
+            winter.as_ref().is_some_and(|(_, (load, drive))| limits.follow(course, load, drive));
+        let factor = bench.get(self.model_factor).value;
+        let [usual, cold] = &cycle.memos;
+        let (wheel, battery) = (usual.wheel(course, &load), usual.battery(course, &load, &drive));
         let each = |energy: f64| Consumption::from_si(energy / course.distance);
         bench.set(cycle.duration, Time::from_si(course.duration));
         bench.set(cycle.distance, Length::from_si(course.distance));
         bench.set(cycle.at_wheel, each(wheel.driving));
         bench.set(cycle.braking, each(wheel.braking));
         bench.set(cycle.peak_power, Power::from_si(wheel.peak));
+        let battery_power = match &drive.efficiency {
+            Efficiency::Constant(efficiency) => wheel.peak / efficiency + drive.auxiliary,
+            Efficiency::Map(..) => course.most(&load, |speed, force| drive.at_terminals(speed, force)),
+        };
+        bench.set(cycle.battery_power, Power::from_si(battery_power));
         let drawn = match &drive.efficiency {
             Efficiency::Constant(efficiency) => wheel.driving / efficiency,
             Efficiency::Map(..) => battery.drawn,
@@ -100,53 +134,81 @@ impl EnergyUse {
         };
         let auxiliaries = drive.auxiliary * course.duration;
         bench.set(cycle.auxiliaries, each(auxiliaries));
-        let consumption = each(drawn - recovered + auxiliaries);
-        bench.set(cycle.consumption, consumption);
+        let at_terminals = drawn - recovered + auxiliaries;
+        bench.set(cycle.at_terminals, each(at_terminals));
         let current = (battery.current_squared / course.duration).sqrt();
         bench.set(cycle.rms_current, ElectricCurrent::from_si(current));
-        self.set_ranges((cycle.ranges.usual, cycle.ranges.aged), consumption, bench);
-        if let Some((winter, (load, others))) = winter {
-            let battery = course.battery(&load, &drive);
-            let consumption = each(battery.drawn - battery.recovered + others * course.duration);
-            bench.set(cycle.in_winter, consumption);
-            let energy = self.energy_in_winter(winter, bench);
-            bench.set(cycle.ranges.winter, range_on(energy, consumption));
+        let pack_loss = drive.resistance * battery.current_squared;
+        bench.set(cycle.pack_loss, each(pack_loss));
+        self.set_range((cycle.consumption, &cycle.ranges), each((at_terminals + pack_loss) * factor), bench);
+        if !driven {
+            bench.not_there(cycle.drawn);
+            bench.not_there(cycle.rms_current);
+        }
+        let Some((winter, (load, drive))) = winter else { return };
+        let used = drive.cells_give(&cold.battery(course, &load, &drive), course.duration);
+        self.set_winter((cycle.in_winter, &cycle.ranges), (winter, each(used * factor)), bench);
+        if !driven_in_winter {
+            bench.not_there(cycle.in_winter);
         }
     }
 
     fn at(&self, at: &AtSpeed, bench: &mut Bench<'_>) {
         let value = |index: usize| bench.get(Slot::<f64>::new(index));
         let (load, drive) = (self.load(&value), self.drive(&value));
+        let winter =
+            self.winter.as_ref().map(|winter| (winter, self.in_winter(winter, (&load, &drive), &value)));
         let speed = value(at.speed.index());
-        let winter = self.winter.as_ref().map(|winter| (winter, self.in_winter(winter, &load, &value)));
-        let mut set = |steady: &Steady, (load, others): (Load, f64)| {
+        let limits = self.limits(&value, self.limits.torque_curve.and_then(|slot| bench.curve(slot)));
+        let driven = |load: &Load, drive: &Drive<'_>| limits.steady((load, drive), speed).is_none();
+        let usual_driven = driven(&load, &drive);
+        let winter_driven = winter.as_ref().is_some_and(|(_, (load, drive))| driven(load, drive));
+        let factor = bench.get(self.model_factor).value;
+        let mut set = |steady: &Steady, (load, drive): (&Load, &Drive<'_>), driven: bool| {
             let force = load.force(speed);
             bench.set(steady.drag, Force::from_si(force));
             if let Some(slot) = steady.efficiency {
                 bench.set(slot, Ratio::from_si(drive.efficiency.at(speed, force)));
             }
-            let consumption = Consumption::from_si(Self::steady(&drive, &load, others, speed));
-            bench.set(steady.consumption, consumption);
-            consumption
+            let power = force * speed / drive.efficiency.at(speed, force) + drive.auxiliary;
+            bench.set(steady.power, Power::from_si(power));
+            bench.set(steady.voltage, ElectricPotential::from_si(drive.voltage_under(power)));
+            if !driven {
+                bench.not_there(steady.voltage);
+            }
+            Consumption::from_si(drive.steady(load, speed) * factor)
         };
-        let consumption = set(&at.usual, (load, drive.auxiliary));
-        let colder = winter.map(|(winter, there)| (winter, set(&at.in_winter, there)));
-        self.set_ranges((at.ranges.usual, at.ranges.aged), consumption, bench);
-        if let Some((winter, consumption)) = colder {
-            let energy = self.energy_in_winter(winter, bench);
-            bench.set(at.ranges.winter, range_on(energy, consumption));
+        let usual = set(&at.usual, (&load, &drive), usual_driven);
+        let colder = winter
+            .map(|(winter, (load, drive))| (winter, set(&at.in_winter, (&load, &drive), winter_driven)));
+        self.set_range((at.usual.consumption, &at.ranges), usual, bench);
+        if let Some(colder) = colder {
+            self.set_winter((at.in_winter.consumption, &at.ranges), colder, bench);
         }
     }
 
-    fn set_ranges(
+    fn set_range(
         &self,
-        (usual, aged): (Slot<Length>, Slot<Length>),
+        (slot, ranges): (Slot<Consumption>, &Ranges),
         consumption: Consumption,
         bench: &mut Bench<'_>,
     ) {
+        bench.set(slot, consumption);
         let range = range_on(bench.get(self.pack.usable_energy), consumption);
-        bench.set(usual, range);
-        bench.set(aged, range * bench.get(self.life_share).value);
+        bench.set(ranges.usual, range);
+        bench.set(ranges.aged, range * bench.get(self.life_share).value);
+    }
+
+    fn set_winter(
+        &self,
+        (slot, ranges): (Slot<Consumption>, &Ranges),
+        (winter, consumption): (&Winter, Consumption),
+        bench: &mut Bench<'_>,
+    ) {
+        bench.set(slot, consumption);
+        let range = range_on(self.energy_in_winter(winter, bench), consumption);
+        bench.set(ranges.winter, range);
+        bench.set(ranges.winter_aged, range * bench.get(self.life_share).value);
     }
 }
 

@@ -103,7 +103,7 @@ fn read_gauge(form: &mut Form<'_, '_>) -> (Conductor, Option<Words>) {
         out.unknown(&AREA);
         return (Conductor::Stated(own.unwrap_or_else(|| out.unknown(&CONDUCTOR_RESISTANCE))), None);
     };
-    let note = if form.has("rated_ampacity") { None } else { building_wire(&text) };
+    let note = if form.has("rated_ampacity") { None } else { published(&text) };
     let wire = Wire {
         number: form.stated("gauge_number", &number.to_string(), at),
         diameter_36: form.limit("gauge_36_diameter", "gauge_36_diameter"),
@@ -122,18 +122,28 @@ fn read_gauge(form: &mut Form<'_, '_>) -> (Conductor, Option<Words>) {
     (Conductor::Gauge(gauge), note)
 }
 
-/// What building wire of that gauge may carry, for a reader who has no sheet yet.
-fn building_wire(text: &str) -> Option<Words> {
-    let ampacities = table("nec_310_16");
-    let row = ampacities.row(text)?;
-    let columns = ampacities.columns.iter().zip(row).skip(1);
-    let values: Vec<String> = columns.map(|(title, cell)| format!("{cell} at {title}")).collect();
-    Some(words!(
-        "As building wire this gauge is rated {} of the insulation, in 30 °C ({}, {}); give the cable's own `rated_ampacity`.",
-        values.join(", "),
-        ampacities.source.words(),
-        ampacities.source.standing.word()
-    ))
+/// What published tables let that gauge carry, for a reader who has no sheet yet. They differ by half: which one holds
+/// is for the cable's maker to say.
+fn published(text: &str) -> Option<Words> {
+    let told = ["nec_310_16", "nec_400_5"].into_iter().filter_map(|name| {
+        let ampacities = table(name);
+        let columns = ampacities.columns.iter().zip(ampacities.row(text)?).skip(1);
+        let values: Vec<String> = columns.map(|(title, cell)| format!("{cell} ({title})")).collect();
+        let source = &ampacities.source;
+        Some(words!(
+            "{}: {}; {}, {}",
+            source.about,
+            values.join(", "),
+            source.words(),
+            source.standing.word()
+        ))
+    });
+    let told: Vec<Words> = told.collect();
+    if told.is_empty() {
+        return None;
+    }
+    let told = Words::joined(told, ". ");
+    Some(words!("Published ampacities of this gauge, {}. Give the cable's own `rated_ampacity`.", told))
 }
 
 /// `4/0` is −3, `1/0` is 0, `4` is 4. `AWG` may stand before it, and zeros may be written out: `0000`.

@@ -1,17 +1,22 @@
 //! What a cable run loses at its temperature, and what it may carry where it lies.
 
 mod conductor;
+mod results;
 
-use self::conductor::{AREA, CONDUCTOR_RESISTANCE, Conductor, GAUGE_NUMBER, read_conductor};
+use self::conductor::{Conductor, GAUGE_NUMBER, read_conductor};
+use self::results::{
+    AMPACITY, AMPACITY_HERE, AMPACITY_ROOM, CHAINED_DROP_SHARE, DROP, DROP_SHARE, LOSS, LOSS_OF_PHASES, PEAK,
+    PEAK_AS_CONTINUOUS, PEAK_LASTS, PEAK_RATING_HERE, PEAK_VOLTAGE_DROP, PHASE_RESISTANCE_20, RESISTANCE,
+    RESISTANCE_20, RESULTS, TEMPERATURE, VOLTAGE_DROP,
+};
 use crate::blocks::shared::high_voltage::{is_high_ac, is_high_dc};
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Caution, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row, Slot,
-    Takes,
+    Bench, Block, Caution, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Stage, Takes,
 };
 use crate::quantities::si::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Power, Ratio,
-    ThermodynamicTemperature,
+    ThermodynamicTemperature, Time,
 };
 use crate::quantities::sort;
 use crate::words::{Words, words};
@@ -55,6 +60,24 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("peak_current", Takes::Quantity(&sort::CURRENT), "for some seconds")
             .optional()
             .range(Range::Positive).sort(FieldSort::Condition),
+        FieldDoc::new("peak_duration", Takes::Quantity(&sort::TIME), "how long the peak lasts at most")
+            .optional()
+            .range(Range::Positive)
+            .sort(FieldSort::Condition),
+        FieldDoc::new(
+            "peak_rating",
+            Takes::Quantity(&sort::CURRENT),
+            "what it bears for `peak_time`, from its sheet, at `rated_ambient`",
+        )
+        .optional()
+        .range(Range::Positive)
+        .sort(FieldSort::Stated)
+        .label("short-time rating"),
+        FieldDoc::new("peak_time", Takes::Quantity(&sort::TIME), "for how long it bears its `peak_rating`")
+            .optional()
+            .range(Range::Positive)
+            .sort(FieldSort::Stated)
+            .label("time of the short-time rating"),
         FieldDoc::new(
             "conductor_temperature",
             Takes::Quantity(&sort::TEMPERATURE),
@@ -100,23 +123,9 @@ pub(super) static KIND: Kind = Kind {
         .optional()
         .range(Range::Positive).sort(FieldSort::Choice),
     ],
-    rows: &[
-        &AREA.row,
-        &CONDUCTOR_RESISTANCE.row,
-        &RESISTANCE_20.row,
-        &PHASE_RESISTANCE_20.row,
-        &RESISTANCE.row,
-        &VOLTAGE_DROP.row,
-        &PEAK_VOLTAGE_DROP.row,
-        &DROP_SHARE.row,
-        &CHAINED_DROP_SHARE.row,
-        &LOSS.row,
-        &LOSS_OF_PHASES.row,
-        &AMPACITY_HERE.row,
-        &AMPACITY_ROOM.row,
-    ],
+    rows: RESULTS,
     takes: &[&GAUGE_NUMBER.row],
-    requires: &[&AMPACITY, &TEMPERATURE, &DROP],
+    requires: &[&AMPACITY, &TEMPERATURE, &PEAK, &PEAK_AS_CONTINUOUS, &PEAK_LASTS, &DROP],
     results: &[],
     example: Example {
         journal: "\
@@ -144,70 +153,17 @@ drop_limit: 1 %
         "resistance of flexible copper conductors: IEC 60228, class 5 (second-hand, three agreeing copies)",
         "diameter of a gauge: ASTM B258 (second-hand)",
         "copper against temperature, R2 = R20 (234.5 + T)/254.5: FAA AC 43.13-1B, 11-66 (read)",
+        "a peak is held against the sheet's short-time rating, taken down as the ampacity is; common practice, no source",
         "ampacity against ambient: the heat that flows off is in proportion to the rise, I² ∝ T − T_ambient",
     ],
     inspector: &[],
     limits: &[
-        "the temperature that a cable really reaches, terminals and crimps, skin effect, and short peaks against its heat capacity are not calculated",
-        "ratings of building wire hold for building wire: the cable maker's sheet comes first",
+        "the temperature that a cable really reaches, terminals and crimps, skin effect, and how warm a short peak makes it are not calculated",
+        "published ampacities of building wire and of portable cable differ by half: the cable maker's sheet comes first",
     ],
     codes: &[],
     read,
 };
-
-static RESISTANCE_20: Row<ElectricalResistance> =
-    Row::formula("resistance_20", "resistance at 20 °C", "mΩ", "2 * length * conductor_resistance")
-        .about("of the loop, or of one phase");
-static PHASE_RESISTANCE_20: Row<ElectricalResistance> = RESISTANCE_20.by("length * conductor_resistance");
-static RESISTANCE: Row<ElectricalResistance> = Row::formula(
-    "resistance",
-    "resistance when warm",
-    "mΩ",
-    "resistance_20 * (conductor_temperature - copper_zero) / (copper_reference - copper_zero)",
-)
-.about("of the loop, or of one phase, at the conductor's temperature");
-static VOLTAGE_DROP: Row<ElectricPotential> =
-    Row::formula("voltage_drop", "voltage drop", "V", "current * resistance")
-        .about("over the loop; with three phases along one of them")
-        .principal();
-static PEAK_VOLTAGE_DROP: Row<ElectricPotential> =
-    Row::formula("peak_voltage_drop", "voltage drop at the peak", "V", "peak_current * resistance")
-        .when("with `peak_current`");
-static DROP_SHARE: Row<Ratio> = Row::formula(
-    "drop_share",
-    "share of the system voltage that is lost",
-    "%",
-    "voltage_drop / system_voltage",
-)
-.when("with `system_voltage`");
-static CHAINED_DROP_SHARE: Row<Ratio> = DROP_SHARE.by("sqrt(3) * voltage_drop / system_voltage");
-static LOSS: Row<Power> =
-    Row::formula("loss", "heat of all conductors", "W", "current^2 * resistance").principal();
-static LOSS_OF_PHASES: Row<Power> = LOSS.by("3 * current^2 * resistance");
-static AMPACITY_HERE: Row<ElectricCurrent> = Row::formula(
-    "ampacity_here",
-    "current that the cable may carry",
-    "A",
-    "rated_ampacity * bundle_factor * sqrt((insulation_limit - ambient) / (insulation_limit - rated_ambient))",
-)
-.about("in this ambient and bundle")
-.when("with `rated_ampacity`, `insulation_limit` and `ambient`")
-.principal();
-static AMPACITY_ROOM: Row<ElectricCurrent> =
-    Row::formula("ampacity_room", "current that is left", "A", "ampacity_here - current")
-        .when("with `rated_ampacity`, `insulation_limit` and `ambient`");
-
-static AMPACITY: RequirementRow = RequirementRow::safety("ampacity_here", "ampacity_here")
-    .at_least("current")
-    .source("the current of this cable");
-static TEMPERATURE: RequirementRow = RequirementRow::safety("conductor_temperature", "conductor_temperature")
-    .at_most("insulation_limit")
-    .source("the cable's insulation")
-    .only_with(&["insulation_limit"]);
-static DROP: RequirementRow = RequirementRow::wish("drop_share", "drop_share")
-    .at_most("drop_limit")
-    .source("the builder's own")
-    .only_with(&["drop_limit"]);
 
 struct HvCable {
     circuit: Circuit,
@@ -236,6 +192,8 @@ struct Ampacity {
     insulation_limit: Slot<ThermodynamicTemperature>,
     ambient: Slot<ThermodynamicTemperature>,
     bundle_factor: Slot<Ratio>,
+    /// For a short time.
+    peak_rating: Slot<ElectricCurrent>,
 }
 
 struct Results {
@@ -247,6 +205,7 @@ struct Results {
     loss: Slot<Power>,
     ampacity_here: Slot<ElectricCurrent>,
     ampacity_room: Slot<ElectricCurrent>,
+    peak_rating_here: Slot<ElectricCurrent>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -264,6 +223,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let peak_current = form.if_given("peak_current");
     let system_voltage = form.if_given("system_voltage");
     form.if_given::<Ratio>("drop_limit");
+    form.if_given::<Time>("peak_duration");
+    form.if_given::<Time>("peak_time");
+    let has_peak_rating = form.has("peak_rating");
     let ampacity = read_ampacity(form);
     let mut out = form.outcomes();
     let phases = circuit == Circuit::ThreePhase;
@@ -276,12 +238,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         loss: out.result(if phases { &LOSS_OF_PHASES } else { &LOSS }),
         ampacity_here: out.result(&AMPACITY_HERE),
         ampacity_room: out.result(&AMPACITY_ROOM),
+        peak_rating_here: out.result(&PEAK_RATING_HERE),
     };
     out.require(&AMPACITY);
     // The assumed temperature is for the resistance; nobody says that the cable stays at it.
     if own_temperature {
         out.require(&TEMPERATURE);
     }
+    out.require(if has_peak_rating { &PEAK } else { &PEAK_AS_CONTINUOUS });
+    out.require(&PEAK_LASTS);
     out.require(&DROP);
     Box::new(HvCable {
         circuit,
@@ -306,6 +271,7 @@ fn read_ampacity(form: &mut Form<'_, '_>) -> Ampacity {
         ambient: form.if_given("ambient"),
         insulation_limit: form.if_given("insulation_limit"),
         rated_ambient: if rated { form.assumed("rated_ambient") } else { form.if_given("rated_ambient") },
+        peak_rating: form.if_given("peak_rating"),
         bundle_factor: if rated { form.assumed("bundle_factor") } else { form.if_given("bundle_factor") },
     }
 }
@@ -333,6 +299,8 @@ impl Block for HvCable {
         let here = self.ampacity.here(bench);
         bench.set(results.ampacity_here, here);
         bench.set(results.ampacity_room, here - current);
+        let taken_down = here / bench.get(self.ampacity.rated);
+        bench.set(results.peak_rating_here, bench.get(self.ampacity.peak_rating) * taken_down);
     }
 
     fn present(&self, page: &mut Page<'_>) {
@@ -361,6 +329,29 @@ impl Block for HvCable {
             page.caution(Caution::HighVoltage);
         }
         self.ampacity.too_hot(page);
+        self.doubts(page);
+    }
+}
+
+impl HvCable {
+    /// What nobody gave earns no verdict: a cable alone in the air, and a peak that no sheet speaks of.
+    fn doubts(&self, page: &mut Page<'_>) {
+        let ampacity = &self.ampacity;
+        let assumed = [
+            ("rated_ambient", page.is_assumed(ampacity.rated_ambient)),
+            ("bundle_factor", page.is_assumed(ampacity.bundle_factor)),
+        ];
+        for (key, _) in assumed.iter().filter(|(_, assumed)| *assumed) {
+            for requirement in [AMPACITY.name, PEAK.name] {
+                page.hold_close(requirement, words!("`{}` is assumed", *key));
+            }
+        }
+        let peak = page.get(self.peak_current).zip(page.get(self.results.ampacity_here));
+        let rated = page.get(self.ampacity.peak_rating).is_some();
+        if peak.is_some_and(|(peak, here)| peak.si() > here.si() * (1.0 + 1e-9)) && !rated {
+            let reason = "it is more than the cable carries continuously, and `peak_rating` is not given";
+            page.hold_open(PEAK.name, Stage::Plan, reason);
+        }
     }
 }
 

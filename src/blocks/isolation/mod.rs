@@ -1,18 +1,22 @@
 //! Measured isolation between the high-voltage bus and the chassis, against what the working voltage asks.
 
+mod judge;
 mod reading;
 mod rows;
+mod sections;
 
-use self::reading::{Method, Reading, Test, read_reading};
+use self::reading::{Against, Bus, Reading, Test, read_reading};
+use self::sections::Sections;
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
+use crate::blocks::shared::known_parts::KnownPart;
+use crate::blocks::shared::working_voltage::WorkingVoltage;
 use crate::findings::{Code, Severity};
 use crate::model::{
     Bench, Block, Entry, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Stage, Takes,
 };
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio, ResistancePerVoltage};
-use crate::quantities::sort;
-use crate::rules::limit;
+use crate::quantities::{slug, sort};
 use crate::words::{Words, words};
 
 pub(super) static VOLTAGES_DISAGREE: Code = Code {
@@ -26,11 +30,11 @@ pub(super) static KIND: Kind = Kind {
     summary: "whether the measured isolation of the high-voltage bus is enough for its working voltage",
     subsystem: "tests",
     fields: &[
-        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`")
+        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`, beside which it is held against the pack's full voltage")
             .either()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
-        FieldDoc::new("pack", Takes::BlockName, "whose full voltage is the working voltage").either(),
+        FieldDoc::new("pack", Takes::BlockName, "whose full voltage is the working voltage where none is typed").either(),
         FieldDoc::new(
             "buses",
             Takes::Text,
@@ -43,13 +47,13 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new(
             "joined_at_100_because",
             Takes::Text,
-            "why the lower limit holds for joined buses: two or more independent layers of insulation on the AC side, or robust housings",
+            "why the lower limit holds for joined buses, with the document that shows it: `two layers of insulation on all of the AC side (datasheet MOTOR)`; without a document the higher one stands",
         )
         .optional(),
         FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").due(Stage::Test),
         FieldDoc::new("readings.place", Takes::Text, "between what it was measured"),
-        FieldDoc::new("readings.bus", Takes::Text, "`dc` or `ac`, of separate buses; left out, the higher limit holds")
-            .optional(),
+        FieldDoc::new("readings.covers", Takes::Special, COVERS).optional().due(Stage::Test),
+        FieldDoc::new("readings.bus", Takes::Text, BUS).optional(),
         FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages")
             .either()
             .range(Range::NotNegative),
@@ -81,7 +85,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("readings.instrument", Takes::Text, "what it was measured with").either(),
         FieldDoc::new("readings.serial", Takes::Text, "its serial number, for the calibration").optional(),
         FieldDoc::new("readings.date", Takes::Text, "of the measurement").either(),
-        FieldDoc::new("readings.state", Takes::Text, "contactors, charger, wet or dry").either(),
+        FieldDoc::new("readings.state", Takes::Special, STATE).either(),
         FieldDoc::new("test_voltage", Takes::Quantity(&sort::VOLTAGE), "of all readings without one of their own")
             .either()
             .range(Range::Positive)
@@ -89,11 +93,11 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("instrument", Takes::Text, "of all readings without one of their own").either(),
         FieldDoc::new("serial", Takes::Text, "of that instrument").optional(),
         FieldDoc::new("date", Takes::Text, "of all readings without one of their own").either(),
-        FieldDoc::new("state", Takes::Text, "of all readings without one of their own").either(),
+        FieldDoc::new("state", Takes::Special, "of all readings without one of their own").either(),
     ],
     rows: rows::ALL,
-    takes: &[&rows::FULL_VOLTAGE.row, &rows::EMPTY_VOLTAGE.row, &rows::PER_VOLT.row, &rows::PER_VOLT_AC.row],
-    requires: &[&rows::ENOUGH],
+    takes: rows::TAKES,
+    requires: rows::REQUIRES,
     results: &[],
     example: Example {
         journal: "\
@@ -102,10 +106,10 @@ working_voltage: 400 V
 buses: separate
 instrument: insulation meter of 10 MΩ
 date: 2026-03-02
-state: contactors closed, charger unplugged, dry
+state: contactors open, charger unplugged, dry
 readings:
-  - {place: battery, v1: 210 V, v2: 190 V, shunt: 200 kohm, shunt_side: negative, v_shunted: 150 V}
-  - {place: heater, resistance: 2.4 Mohm, test_voltage: 500 V}
+  - {place: battery, covers: [battery], v1: 210 V, v2: 190 V, shunt: 200 kohm, shunt_side: negative, v_shunted: 150 V}
+  - {place: heater, covers: [heater], resistance: 2.4 Mohm, test_voltage: 500 V}
 ```
 ",
         expected: &[
@@ -113,11 +117,14 @@ readings:
             ("bus.resistance_battery", "152.380952381 kΩ"),
             ("bus.lowest", "152.380952381 kΩ"),
             ("bus.lowest_per_volt", "380.952380952 Ω/V"),
+            ("bus.whole", "143.283582089552 kΩ"),
+            ("bus.whole_per_volt", "358.208955223881 Ω/V"),
         ],
     },
     sources: &[
-        "limits: UN R100, 5.1.3.1 and 5.1.3.2 (read)",
-        "two-voltage method, Ri = Ro (Vb/V′ − Vb/V) with the shunt on the pole that shows the larger voltage: UN R100, revision 2, 1.2.3.4 (read); written here with the larger of both voltages in the divisor, so that a shunt on the wrong pole never gives more than the weaker pole has",
+        "limits: UN R100, 5.1.3.1 and 5.1.3.2 (read; of series 03 an unofficial copy); of the inlet: draft of an R100-type national text (read)",
+        "two-voltage method, Ri = Ro (Vb/V′ − Vb/V) with the shunt on the pole that shows the larger voltage: UN R100, revision 2, 1.2.3.4 (read)",
+        "sections in parallel: Ohm's law; that readings of one section may differ by twice, for a tester sees both poles in parallel and the two-voltage method one: common practice, no source",
         "test voltage: AS ISO 6469.3 (2014), 8.2.2 (read)",
     ],
     inspector: &[],
@@ -129,23 +136,37 @@ readings:
     read,
 };
 
+const COVERS: &str = "names of what was connected: `[pack]`. Readings of disjoint sections lie in parallel; without it the whole is open";
+const BUS: &str = "`dc` or `ac`, of separate buses, or `inlet`, which a place of that name is; left out, the higher limit of both buses holds";
+const STATE: &str =
+    "text or a list of words: `wet` or `dry`, `contactors-closed` or `contactors-open`, `charging`";
+
 struct Isolation {
-    working_voltage: Slot<ElectricPotential>,
-    empty_voltage: Option<Slot<ElectricPotential>>,
+    working: WorkingVoltage,
+    against: Against,
     per_volt: Slot<ResistancePerVoltage>,
     ac: Option<Ac>,
     required: Slot<ElectricalResistance>,
-    least_share: Slot<Ratio>,
     share: Slot<Ratio>,
-    readings: Vec<Entry<Reading>>,
+    least_fall: Slot<Ratio>,
+    most_difference: Slot<Ratio>,
+    /// With the limit of each.
+    readings: Vec<(Entry<Reading>, Slot<ElectricalResistance>)>,
     lowest: Slot<ElectricalResistance>,
     lowest_per_volt: Slot<ResistancePerVoltage>,
+    whole: Slot<ElectricalResistance>,
+    whole_per_volt: Slot<ResistancePerVoltage>,
+    whole_limit: Slot<ElectricalResistance>,
+    /// `None` where a reading does not say what it covers.
+    sections: Option<Sections>,
+    /// What some state must have readings of.
+    wanted: Vec<String>,
     notes: Vec<Words>,
 }
 
 /// A separate AC bus.
 struct Ac {
-    voltage: Slot<ElectricPotential>,
+    voltage: Option<Slot<ElectricPotential>>,
     per_volt: Slot<ResistancePerVoltage>,
     required_dc: Slot<ElectricalResistance>,
     required_ac: Slot<ElectricalResistance>,
@@ -153,121 +174,190 @@ struct Ac {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mut notes = Vec::new();
-    let (working_voltage, empty_voltage) = read_working_voltage(form);
+    let working = WorkingVoltage::read(form, "working_voltage", &rows::FULL_VOLTAGE);
+    let empty =
+        working.pack.as_ref().and_then(|pack| form.lookup().if_there(&rows::EMPTY_VOLTAGE, Some(pack)));
     let separate = form.required_choice("buses", &["separate", "joined"]) == Some("separate");
-    let because = form.text("joined_at_100_because");
-    let rule = match (separate, &because) {
-        (true, _) => "isolation_dc",
-        (false, None) => "isolation_joined",
-        (false, Some((why, _))) => {
-            notes.push(words!(
-                "The lower limit for joined buses is taken because: {}.",
-                why.trim_end_matches('.')
-            ));
-            "isolation_joined_protected"
-        }
-    };
+    let rule = rule(form, separate, &mut notes);
     let per_volt = form.limit("required_per_volt", rule);
     let ac_voltage = form.optional("ac_voltage");
+    let least_share = form.limit("least_test_share", "isolation_test_voltage_least");
+    let share = form.limit("test_share", "isolation_test_voltage");
+    let least_fall = form.limit("least_fall", "isolation_least_fall");
+    let most_difference = form.limit("most_difference", "isolation_difference");
+    let against = Against { working: working.slot, empty, least_share };
+    let mut readings = read_readings(form);
+    let parts = KnownPart::all(form);
+    let of_ac = |reading: &Entry<Reading>| reading.read.is_of_ac(&parts);
     if ac_voltage.is_some() && !separate {
         notes.push("Joined buses are judged by the DC working voltage; the AC voltage was not used.".into());
     }
-    let ac = ac_voltage.filter(|_| separate).map(|voltage| Ac {
-        voltage,
+    let ac = (separate && (ac_voltage.is_some() || readings.iter().any(of_ac))).then(|| Ac {
+        voltage: ac_voltage,
         per_volt: form.limit("required_per_volt_ac", "isolation_ac"),
         required_dc: form.outcomes().result(&rows::REQUIRED_DC),
         required_ac: form.outcomes().result(&rows::REQUIRED_AC),
     });
+    let inlet = readings.iter().any(|reading| reading.read.bus == Some(Bus::Inlet));
+    let inlet = inlet.then(|| form.limit("required_inlet", "inlet_isolation"));
     let required =
         form.outcomes().result(if ac.is_some() { &rows::REQUIRED_OF_BOTH } else { &rows::REQUIRED });
-    let least_share = form.limit("least_test_share", "isolation_test_voltage_least");
-    let share = form.limit("test_share", "isolation_test_voltage");
-    let readings = read_readings(form);
-    let mut out = form.outcomes();
-    let resistances = out.names_of(readings.iter().map(|reading| reading.read.resistance));
-    let lowest = out.result(rows::LOWEST.with("EACH", resistances));
-    let lowest_per_volt = out.result(&rows::LOWEST_PER_VOLT);
-    for reading in &readings {
-        let limit = match reading.read.bus {
-            Some("dc") if ac.is_some() => "required_dc",
-            Some("ac") if ac.is_some() => "required_ac",
-            _ => "required",
-        };
-        let resistance = out.name_of(reading.read.resistance);
-        out.require(rows::ENOUGH.of(&reading.case()).with("READING", resistance).with("LIMIT", limit));
+    for reading in &mut readings {
+        let case = reading.case();
+        reading.read.declare(form, &case);
     }
+    let limit_of = |reading: &Entry<Reading>| match (reading.read.bus, &ac) {
+        (Some(Bus::Inlet), _) => inlet.unwrap_or(required),
+        (Some(Bus::Dc), Some(ac)) => ac.required_dc,
+        (Some(Bus::Ac), Some(ac)) => ac.required_ac,
+        _ => required,
+    };
+    let on_bus = |reading: &&Entry<Reading>| reading.read.bus != Some(Bus::Inlet);
+    let limits: Vec<_> = readings.iter().map(limit_of).collect();
+    let first = readings.iter().filter(on_bus).map(limit_of).next();
+    let alike = first
+        .filter(|first| readings.iter().filter(on_bus).all(|one| limit_of(one).index() == first.index()));
+    let whole_limit = alike.unwrap_or(required);
+    let sections = read_sections(&readings);
+
+    let mut out = form.outcomes();
+    let mut uses: Vec<usize> =
+        readings.iter().filter(on_bus).flat_map(|reading| reading.read.uses()).collect();
+    uses.extend([against.working.index(), against.least_share.index()]);
+    uses.extend(against.empty.map(Slot::index));
+    let lowest =
+        if first.is_some() { out.procedure(&rows::LOWEST, &uses) } else { out.unknown(&rows::LOWEST) };
+    let lowest_per_volt = out.result(&rows::LOWEST_PER_VOLT);
+    let whole = match sections {
+        Some(_) => out.procedure(&rows::WHOLE, &uses),
+        None => out.unknown(&rows::WHOLE),
+    };
+    let whole_per_volt = out.result(&rows::WHOLE_PER_VOLT);
+    out.require(&rows::NOT_UNDER_PACK);
+    for (reading, limit) in readings.iter().zip(&limits) {
+        let row = if on_bus(&reading) { &rows::ENOUGH } else { &rows::INLET_ENOUGH };
+        let (resistance, limit) = (out.name_of(reading.read.resistance), out.name_of(*limit));
+        out.require(row.of(&reading.case()).with("READING", resistance).with("LIMIT", limit));
+    }
+    out.require(rows::WHOLE_ENOUGH.with("LIMIT", out.name_of(whole_limit)));
+    let wanted = wanted(form, &working, (&readings, &parts));
     Box::new(Isolation {
-        working_voltage,
-        empty_voltage,
+        working,
+        against,
         per_volt,
         ac,
         required,
-        least_share,
         share,
-        readings,
+        least_fall,
+        most_difference,
+        readings: readings.into_iter().zip(limits).collect(),
         lowest,
         lowest_per_volt,
+        whole,
+        whole_per_volt,
+        whole_limit,
+        sections,
+        wanted,
         notes,
     })
 }
 
-/// The working voltage, and of a pack its voltage when empty.
-fn read_working_voltage(
-    form: &mut Form<'_, '_>,
-) -> (Slot<ElectricPotential>, Option<Slot<ElectricPotential>>) {
-    if form.one_of(&["working_voltage", "pack"]) == Some("working_voltage") {
-        return (form.required("working_voltage"), None);
+/// Which limit of the rules holds for each volt: the lower one of joined buses takes a document, not a word.
+fn rule(form: &mut Form<'_, '_>, separate: bool, notes: &mut Vec<Words>) -> &'static str {
+    let because = form.text_with_document("joined_at_100_because");
+    match (separate, because) {
+        (true, _) => "isolation_dc",
+        (false, None) => "isolation_joined",
+        (false, Some((_, None))) => {
+            notes.push("The higher limit for joined buses stands: what `joined_at_100_because` says names no document, as `two layers of insulation (datasheet MOTOR)` does.".into());
+            "isolation_joined"
+        }
+        (false, Some((why, Some(document)))) => {
+            let why = why.trim_end_matches('.');
+            notes.push(words!("The lower limit for joined buses is taken because: {} ({}).", why, document));
+            "isolation_joined_protected"
+        }
     }
-    let pack = form.block_name("pack");
-    let mut lookup = form.lookup();
-    let full = lookup.taken(&rows::FULL_VOLTAGE, pack.as_ref());
-    (full, pack.as_ref().map(|pack| lookup.taken(&rows::EMPTY_VOLTAGE, Some(pack))))
 }
 
 fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
     form.as_measured();
     let test = Test {
         voltage: form.optional("test_voltage"),
-        given: ["instrument", "date", "state"].map(|key| form.text(key).is_some()),
+        given: ["instrument", "date"].map(|key| form.text(key).is_some()),
+        state: form.words_of("state").into_iter().map(|(text, _)| text).collect(),
     };
     form.text("serial");
     let help = "type one `{place: …, resistance: …}` for each place";
-    let mut readings =
-        form.required_list(("readings", help), &["place"], |form, _| read_reading(form, &test));
-    for reading in &mut readings {
-        let case = reading.case();
-        reading.read.declare(form, &case);
-    }
-    readings
+    form.required_list(("readings", help), &["place"], |form, slug| read_reading(form, slug, &test))
+}
+
+/// The sections of all readings but those of the inlet; `None` where one does not say what it covers.
+fn read_sections(readings: &[Entry<Reading>]) -> Option<Sections> {
+    let numbered = readings.iter().enumerate().filter(|(_, reading)| reading.read.bus != Some(Bus::Inlet));
+    let taken: Vec<_> = numbered.map(|(at, reading)| (at, &reading.read.taken)).collect();
+    let said = taken.iter().all(|(_, taken)| !taken.covers.is_empty());
+    (said && !taken.is_empty()).then(|| Sections::of(&taken))
+}
+
+/// What the whole is made of, as far as the journal knows: the pack, what any reading names, and, where all of them name
+/// blocks alone, the parts that carry high voltage.
+fn wanted(
+    form: &Form<'_, '_>,
+    working: &WorkingVoltage,
+    (readings, parts): (&[Entry<Reading>], &[KnownPart]),
+) -> Vec<String> {
+    let mut wanted: Vec<String> = working.pack.iter().map(|pack| slug(form.known_as(&pack.name))).collect();
+    wanted.extend(readings.iter().flat_map(|reading| reading.read.taken.covers.iter().cloned()));
+    // Words such as `bus` may stand for several parts.
+    let plain = wanted.iter().all(|name| form.is_block(name));
+    let live = parts.iter().filter(|part| plain && part.carries_high_voltage());
+    wanted.extend(live.map(|part| part.name.clone()));
+    wanted.sort_unstable();
+    wanted.dedup();
+    wanted
 }
 
 impl Block for Isolation {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let working = bench.get(self.working_voltage);
+        let working = bench.get(self.working.slot);
         let dc: ElectricalResistance = bench.get(self.per_volt) * working;
         let mut required = dc;
         if let Some(ac) = &self.ac {
-            let of_ac: ElectricalResistance = bench.get(ac.per_volt) * bench.get(ac.voltage);
+            let voltage = ac.voltage.map_or(ElectricPotential::from_si(f64::NAN), |slot| bench.get(slot));
+            let of_ac: ElectricalResistance = bench.get(ac.per_volt) * voltage;
             bench.set(ac.required_dc, dc);
             bench.set(ac.required_ac, of_ac);
             // What is not known stays so.
             required = if dc.si().is_nan() || dc >= of_ac { dc } else { of_ac };
         }
         bench.set(self.required, required);
-        let mut lowest = f64::INFINITY;
-        for reading in &self.readings {
-            let resistance = reading.read.evaluate(bench).si();
-            lowest = if resistance >= lowest { lowest } else { resistance };
+        let mut values = Vec::new();
+        for (reading, _) in &self.readings {
+            values.push(reading.read.evaluate(&self.against, bench));
         }
-        bench.set(self.lowest, ElectricalResistance::from_si(lowest));
-        bench.set(self.lowest_per_volt, ElectricalResistance::from_si(lowest) / working);
+        let on_bus = self
+            .readings
+            .iter()
+            .zip(&values)
+            .filter(|((reading, _), _)| reading.read.bus != Some(Bus::Inlet));
+        // `f64::min` passes over what proves nothing.
+        let lowest = on_bus.map(|(_, value)| *value).fold(f64::NAN, f64::min);
+        let whole = self.sections.as_ref().map_or(f64::NAN, |sections| sections.together(|at| values[at]));
+        for (slot, per_volt, value) in
+            [(self.lowest, self.lowest_per_volt, lowest), (self.whole, self.whole_per_volt, whole)]
+        {
+            match value.is_finite() {
+                true => bench.set(slot, ElectricalResistance::from_si(value)),
+                false => bench.not_there(slot),
+            }
+            bench.set(per_volt, ElectricalResistance::from_si(value) / working);
+        }
     }
 
     fn present(&self, page: &mut Page<'_>) {
-        for reading in &self.readings {
-            self.judge(page, reading);
-        }
-        let count = match (self.readings.len(), page.said.held.len()) {
+        let invalid = self.judge(page);
+        let count = match (self.readings.len(), invalid) {
             (1, 0) => words!("one reading"),
             (1, _) => words!("one that proves nothing"),
             (count, held) if count == held => words!("{} that prove nothing", count),
@@ -277,9 +367,9 @@ impl Block for Isolation {
         let asked = words!(
             "{} are asked at a working voltage of {}.",
             page.value(self.required),
-            page.value(self.working_voltage)
+            page.value(self.working.slot)
         );
-        if page.said.held.len() == self.readings.len() {
+        if invalid == self.readings.len() {
             page.sentence("No valid reading", words!(", of {}; {}", count, asked));
         } else {
             page.sentence(
@@ -290,65 +380,6 @@ impl Block for Isolation {
         for note in &self.notes {
             page.note(note);
         }
-        caution_dc(page, self.working_voltage);
-    }
-}
-
-impl Isolation {
-    /// Holds a reading open where it proves nothing, and says why.
-    fn judge(&self, page: &mut Page<'_>, reading: &Entry<Reading>) {
-        let (name, place) = (reading.slug.as_str(), reading.title.as_str());
-        if let Method::TwoVoltages(method) = &reading.read.method {
-            if !method.judge(page, (name, place)) {
-                return;
-            }
-            let sum = page.get(method.v1).zip(page.get(method.v2)).map(|(v1, v2)| v1 + v2);
-            if let Some(sum) = sum
-                && self.disagrees(page, sum)
-            {
-                let message = words!(
-                    "v1 and v2 of `{}` add up to {}, more than 5 % outside what the bus can have",
-                    place,
-                    page.value_as(method.v1, sum.si())
-                );
-                let help = "measure again: both from the same moment, with a meter of 10 MΩ or more";
-                page.find(&VOLTAGES_DISAGREE, method.v1.index(), message, help);
-                page.hold_open(name, Stage::Test, "its voltages don't add up to what the bus can have");
-                return;
-            }
-        }
-        let Some(test) = reading.read.test_voltage(page) else { return };
-        let (Some(working), Some(least), Some(share)) =
-            (page.get(self.working_voltage), page.get(self.least_share), page.get(self.share))
-        else {
-            return;
-        };
-        let shown = page.value_as(self.working_voltage, test.si());
-        if test < working * least {
-            let message = words!(
-                "`{}` was tested at {}, less than half of the working voltage of {}",
-                place,
-                shown,
-                page.value(self.working_voltage)
-            );
-            let help = "test at the highest working voltage";
-            page.find(&INVALID_TEST, reading.read.at, message, help);
-            page.hold_open(name, Stage::Test, "the test voltage was too low");
-        } else if test < working * share {
-            let asks = limit("isolation_test_voltage").source.words();
-            page.note(words!(
-                "`{}` was tested at {}; {} asks for the highest working voltage.",
-                place,
-                shown,
-                asks
-            ));
-        }
-    }
-
-    /// More than the bus can have, or less than the pack has when empty; a twentieth is left for the meters.
-    fn disagrees(&self, page: &Page<'_>, sum: ElectricPotential) -> bool {
-        let above = page.get(self.working_voltage).is_some_and(|working| sum > 1.05 * working);
-        let empty = self.empty_voltage.and_then(|slot| page.get(slot));
-        above || empty.is_some_and(|empty| sum < 0.95 * empty)
+        caution_dc(page, self.working.slot);
     }
 }

@@ -1,22 +1,52 @@
 //! One reading of isolation: by a tester, or by the two-voltage method with a known shunt.
 
+use super::VOLTAGES_DISAGREE;
 use super::rows;
+use super::sections::{State, Taken};
 use crate::blocks::shared::invalid_test::INVALID_TEST;
+use crate::blocks::shared::known_parts::KnownPart;
 use crate::findings::codes;
-use crate::model::{Bench, Case, Form, Page, Slot, Stage};
+use crate::model::{Bench, Case, Form, Page, Slot};
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio};
-use crate::words::words;
+use crate::quantities::slug;
+use crate::words::{Words, words};
 
 /// A reading, and how it was taken.
 pub(super) struct Reading {
     pub method: Method,
     /// Of the tester's own, or of the method; set by [`Reading::declare`].
     pub resistance: Slot<ElectricalResistance>,
-    /// `dc` or `ac`, where it was said.
-    pub bus: Option<&'static str>,
+    pub bus: Option<Bus>,
+    pub taken: Taken,
     /// The value that findings about the reading stand at.
     pub at: usize,
     test_voltage: Option<Slot<ElectricPotential>>,
+}
+
+/// What a reading is asked for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Bus {
+    Dc,
+    Ac,
+    /// The charge inlet, with nothing plugged in.
+    Inlet,
+}
+
+/// Why a reading proves nothing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fault {
+    NoVoltage,
+    WrongPole,
+    NoFall,
+    Disagree,
+    TestedLow,
+}
+
+/// What readings are held against to be valid.
+pub(super) struct Against {
+    pub working: Slot<ElectricPotential>,
+    pub empty: Option<Slot<ElectricPotential>>,
+    pub least_share: Slot<Ratio>,
 }
 
 pub(super) enum Method {
@@ -53,13 +83,20 @@ enum Side {
 /// What stands beside the list, for readings without their own.
 pub(super) struct Test {
     pub voltage: Option<Slot<ElectricPotential>>,
-    /// Whether instrument, date and state stand there.
-    pub given: [bool; 3],
+    /// Whether instrument and date stand there.
+    pub given: [bool; 2],
+    pub state: Vec<String>,
 }
 
-pub(super) fn read_reading(form: &mut Form<'_, '_>, test: &Test) -> Reading {
+pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) -> Reading {
     form.text("place");
-    let bus = form.choice("bus", &["dc", "ac"]);
+    let bus = match form.choice("bus", &["dc", "ac", "inlet"]) {
+        Some("dc") => Some(Bus::Dc),
+        Some("ac") => Some(Bus::Ac),
+        Some(_) => Some(Bus::Inlet),
+        // The severe limit is not lost with a word.
+        None => place.split('_').any(|word| word == "inlet").then_some(Bus::Inlet),
+    };
     let by_voltages = ["v1", "v2", "shunt", "shunt_side", "v_shunted"].iter().any(|key| form.has(key));
     if by_voltages && form.has("resistance") {
         let message = "a reading with `resistance` and with the voltages of the two-voltage method";
@@ -78,13 +115,20 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, test: &Test) -> Reading {
     if test_voltage.is_none() && !by_voltages {
         form.missing("test_voltage");
     }
-    for (key, given) in ["instrument", "date", "state"].into_iter().zip(test.given) {
+    for (key, given) in ["instrument", "date"].into_iter().zip(test.given) {
         if form.text(key).is_none() && !given && !form.has(key) {
             form.missing(key);
         }
     }
     form.text("serial");
-    Reading { method, resistance, bus, at: resistance.index(), test_voltage }
+    let covers = form.words_of("covers").iter().map(|(name, _)| slug(form.known_as(name))).collect();
+    let own: Vec<String> = form.words_of("state").into_iter().map(|(text, _)| text).collect();
+    if own.is_empty() && test.state.is_empty() && !form.has("state") {
+        form.missing("state");
+    }
+    let words = if own.is_empty() { &test.state } else { &own };
+    let taken = Taken { covers, state: State::read(words.iter().map(String::as_str)) };
+    Reading { method, resistance, bus, taken, at: resistance.index(), test_voltage }
 }
 
 fn read_two_voltages(form: &mut Form<'_, '_>) -> TwoVoltages {
@@ -114,11 +158,62 @@ impl Reading {
         method.worked = Some(worked);
     }
 
-    pub(super) fn evaluate(&self, bench: &mut Bench<'_>) -> ElectricalResistance {
-        if let Method::TwoVoltages(method) = &self.method {
-            method.evaluate(bench);
+    /// Whether it is of an AC bus: it says so, or what it covers is a motor or an inverter and it does not say `dc`.
+    pub(super) fn is_of_ac(&self, parts: &[KnownPart]) -> bool {
+        let covered = |part: &&KnownPart| self.taken.covers.contains(&part.name);
+        let on_phases = |part: &KnownPart| ["motor", "inverter"].contains(&part.role.as_str());
+        match self.bus {
+            Some(bus) => bus == Bus::Ac,
+            None => parts.iter().filter(covered).any(on_phases),
         }
-        bench.get(self.resistance)
+    }
+
+    /// The fields that it rests on.
+    pub(super) fn uses(&self) -> Vec<usize> {
+        match &self.method {
+            Method::Tester => {
+                vec![self.resistance.index()].into_iter().chain(self.test_voltage.map(Slot::index)).collect()
+            }
+            Method::TwoVoltages(method) => {
+                vec![method.v1.index(), method.v2.index(), method.shunt.index(), method.v_shunted.index()]
+            }
+        }
+    }
+
+    /// Its value; NaN where it proves nothing.
+    pub(super) fn evaluate(&self, against: &Against, bench: &mut Bench<'_>) -> f64 {
+        let fault = self.fault(against, &|slot| bench.get(Slot::<ElectricPotential>::new(slot)).si());
+        if let Method::TwoVoltages(method) = &self.method {
+            method.evaluate(fault, bench);
+        }
+        if fault.is_some() { f64::NAN } else { bench.get(self.resistance).si() }
+    }
+
+    /// Why it proves nothing, from the values (SI) of this block; what is not known is NaN and no fault.
+    pub(super) fn fault(&self, against: &Against, value: &dyn Fn(usize) -> f64) -> Option<Fault> {
+        let working = value(against.working.index());
+        let test = match &self.method {
+            Method::TwoVoltages(method) => {
+                let (v1, v2) = (value(method.v1.index()), value(method.v2.index()));
+                let (side, other) = if method.side == Side::Negative { (v1, v2) } else { (v2, v1) };
+                let sum = v1 + v2;
+                // A twentieth is left for the meters.
+                let above = sum > 1.05 * working;
+                let below = against.empty.is_some_and(|empty| sum < 0.95 * value(empty.index()));
+                let faults = [
+                    (sum <= 0.0, Fault::NoVoltage),
+                    (side < other, Fault::WrongPole),
+                    (value(method.v_shunted.index()) >= side, Fault::NoFall),
+                    (above || below, Fault::Disagree),
+                ];
+                if let Some((_, fault)) = faults.into_iter().find(|(holds, _)| *holds) {
+                    return Some(fault);
+                }
+                sum
+            }
+            Method::Tester => self.test_voltage.map_or(f64::NAN, |slot| value(slot.index())),
+        };
+        (test < working * value(against.least_share.index())).then_some(Fault::TestedLow)
     }
 
     /// What the isolation was tested at: by the two-voltage method the bus itself.
@@ -128,63 +223,93 @@ impl Reading {
             Method::Tester => page.get(self.test_voltage?),
         }
     }
+
+    /// How far the shunt moved the voltage.
+    pub(super) fn fall(&self) -> Option<Slot<Ratio>> {
+        match &self.method {
+            Method::TwoVoltages(method) => Some(method.worked?.fall),
+            Method::Tester => None,
+        }
+    }
+
+    /// Tells of a reading that proves nothing, and gives the reason.
+    pub(super) fn tell(
+        &self,
+        fault: Fault,
+        page: &mut Page<'_>,
+        (place, working): (&str, Slot<ElectricPotential>),
+    ) -> Words {
+        let sum = self.test_voltage(page).map_or(f64::NAN, Measure::si);
+        let shown = page.value_as(working, sum);
+        let (code, message, help, reason): (_, _, _, Words) = match fault {
+            Fault::NoVoltage => (
+                &codes::OUT_OF_RANGE,
+                words!("v1 and v2 of `{}` are both 0: there was no voltage to measure with", place),
+                "measure with the battery connected to the bus",
+                "there was no voltage to measure with".into(),
+            ),
+            Fault::WrongPole => (
+                &INVALID_TEST,
+                words!("the shunt of `{}` was on the pole that shows the smaller voltage", place),
+                "measure again with the shunt between chassis and the pole with the larger voltage: on the other one the method measures the wrong pole, and can pass a dangerous battery",
+                "the shunt was on the pole with the smaller voltage, which tests the wrong pole".into(),
+            ),
+            Fault::NoFall => (
+                &INVALID_TEST,
+                words!("the voltage of `{}` did not fall when the shunt was put in", place),
+                "look whether the shunt had contact, and measure again",
+                "the voltage did not fall when the shunt was put in".into(),
+            ),
+            Fault::Disagree => (
+                &VOLTAGES_DISAGREE,
+                words!(
+                    "v1 and v2 of `{}` add up to {}, more than 5 % outside what the bus can have",
+                    place,
+                    shown
+                ),
+                "measure again: both from the same moment, with a meter of 10 MΩ or more",
+                "its voltages don't add up to what the bus can have".into(),
+            ),
+            Fault::TestedLow => (
+                &INVALID_TEST,
+                words!(
+                    "`{}` was tested at {}, less than half of the working voltage of {}",
+                    place,
+                    shown,
+                    page.value(working)
+                ),
+                "test at the highest working voltage",
+                "the test voltage was too low".into(),
+            ),
+        };
+        let at = match (&self.method, fault) {
+            (Method::TwoVoltages(method), Fault::NoVoltage | Fault::Disagree) => method.v1.index(),
+            _ => self.at,
+        };
+        page.find(code, at, message, help);
+        if let Method::TwoVoltages(TwoVoltages { worked: Some(worked), .. }) = &self.method {
+            page.not_there(worked.resistance, &reason);
+            page.not_there(worked.fall, &reason);
+        }
+        reason
+    }
 }
 
 impl TwoVoltages {
-    /// Ri = Ro (Vb/V′ − Vb/V) where V is the larger voltage. With the shunt on the other pole the method measures the
-    /// stronger one; the larger voltage in the divisor brings that down to the weaker.
-    fn evaluate(&self, bench: &mut Bench<'_>) {
+    /// Ri = Ro (Vb/V′ − Vb/V) with the shunt on the pole that shows the larger voltage V. An invalid test gives nothing:
+    /// on the other pole the method measures the stronger one.
+    fn evaluate(&self, fault: Option<Fault>, bench: &mut Bench<'_>) {
         let Some(worked) = self.worked else { return };
         let (v1, v2, shunted) = (bench.get(self.v1), bench.get(self.v2), bench.get(self.v_shunted));
         let side = if self.side == Side::Negative { v1 } else { v2 };
-        let larger = if v1 >= v2 { v1 } else { v2 };
-        let (bus, fall): (_, Ratio) = (v1 + v2, (side - shunted) / larger);
+        let (bus, fall): (_, Ratio) = (v1 + v2, (side - shunted) / side);
         bench.set(worked.bus_voltage, bus);
+        if fault.is_some() {
+            bench.not_there(worked.fall);
+            bench.not_there(worked.resistance);
+            return;
+        }
         bench.set(worked.fall, fall);
         bench.set(worked.resistance, bench.get(self.shunt) * bus / shunted * fall);
-    }
-
-    /// Whether the test was made as told; where not, says so and holds the requirement open.
-    pub(super) fn judge(&self, page: &mut Page<'_>, (name, place): (&str, &str)) -> bool {
-        let (Some(v1), Some(v2), Some(shunted)) =
-            (page.get(self.v1), page.get(self.v2), page.get(self.v_shunted))
-        else {
-            return true;
-        };
-        let (side, other) = if self.side == Side::Negative { (v1, v2) } else { (v2, v1) };
-        if (v1 + v2).si() <= 0.0 {
-            let message = words!("v1 and v2 of `{}` are both 0: there was no voltage to measure with", place);
-            let help = "measure with the battery connected to the bus";
-            page.find(&codes::OUT_OF_RANGE, self.v1.index(), message, help);
-            return false;
-        }
-        if side < other {
-            let (larger, smaller) = match self.side {
-                Side::Negative => ("positive", "negative"),
-                Side::Positive => ("negative", "positive"),
-            };
-            let message = words!(
-                "the shunt of `{}` was on the {} pole, but the {} one shows the larger voltage",
-                place,
-                smaller,
-                larger
-            );
-            let help = "measure again with the shunt between chassis and the pole with the larger voltage: on the other one the method measures the wrong pole, and can pass a dangerous battery";
-            page.find(&INVALID_TEST, self.v_shunted.index(), message, help);
-            page.hold_open(
-                name,
-                Stage::Test,
-                "the shunt was on the pole with the smaller voltage, which tests the wrong pole",
-            );
-            return false;
-        }
-        if shunted >= side {
-            let message = words!("the voltage of `{}` did not fall when the shunt was put in", place);
-            let help = "look whether the shunt had contact, and measure again";
-            page.find(&INVALID_TEST, self.v_shunted.index(), message, help);
-            page.hold_open(name, Stage::Test, "the voltage did not fall when the shunt was put in");
-            return false;
-        }
-        true
     }
 }

@@ -1,6 +1,7 @@
 //! What readings of isolation give, and what they are held against.
 
-use crate::model::{Family, RequirementRow, ResultRow, Row, Stage, Taken};
+use crate::blocks::shared::working_voltage::PACK_VOLTAGE;
+use crate::model::{Family, RequirementRow, ResultRow, Row, Stage, Taken, TakenRow};
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Ratio, ResistancePerVoltage};
 
 pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> =
@@ -8,7 +9,11 @@ pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> =
 pub(super) static EMPTY_VOLTAGE: Taken<ElectricPotential> =
     Taken::new("pack", "empty_voltage").about("below it no voltages of a reading can be");
 pub(super) static PER_VOLT: Taken<ResistancePerVoltage> = Taken::new("", "required_per_volt");
+pub(super) static INLET: Taken<ElectricalResistance> = Taken::new("", "required_inlet");
 pub(super) static PER_VOLT_AC: Taken<ResistancePerVoltage> = Taken::new("", "required_per_volt_ac");
+
+pub(super) static TAKES: &[&TakenRow] =
+    &[&FULL_VOLTAGE.row, &EMPTY_VOLTAGE.row, &PACK_VOLTAGE.row, &PER_VOLT.row, &PER_VOLT_AC.row, &INLET.row];
 
 /// In reading order.
 pub(super) static ALL: &[&ResultRow] = &[
@@ -22,6 +27,8 @@ pub(super) static ALL: &[&ResultRow] = &[
     &RESISTANCE.row,
     &LOWEST.row,
     &LOWEST_PER_VOLT.row,
+    &WHOLE.row,
+    &WHOLE_PER_VOLT.row,
 ];
 
 static READINGS: Family = Family { name: "readings", label: "Place", case: "PLACE" };
@@ -50,13 +57,13 @@ pub(super) static FALL_NEGATIVE: Row<Ratio> = Row::formula(
     "fall_PLACE",
     "fall with the shunt",
     "%",
-    "(readings.PLACE.v1 - readings.PLACE.v_shunted) / max(readings.PLACE.v1, readings.PLACE.v2)",
+    "(readings.PLACE.v1 - readings.PLACE.v_shunted) / readings.PLACE.v1",
 )
-.about("of the voltage of that pole, as a share of the larger one")
+.about("of the voltage of the pole that the shunt was on, as a share of it")
 .when("with two voltages as reading")
 .family(&READINGS);
-pub(super) static FALL_POSITIVE: Row<Ratio> = FALL_NEGATIVE
-    .by("(readings.PLACE.v2 - readings.PLACE.v_shunted) / max(readings.PLACE.v1, readings.PLACE.v2)");
+pub(super) static FALL_POSITIVE: Row<Ratio> =
+    FALL_NEGATIVE.by("(readings.PLACE.v2 - readings.PLACE.v_shunted) / readings.PLACE.v2");
 pub(super) static RESISTANCE: Row<ElectricalResistance> = Row::formula(
     "resistance_PLACE",
     "isolation by two voltages",
@@ -67,15 +74,35 @@ pub(super) static RESISTANCE: Row<ElectricalResistance> = Row::formula(
 .when("with two voltages as reading")
 .family(&READINGS);
 pub(super) static LOWEST: Row<ElectricalResistance> =
-    Row::formula("lowest", "lowest isolation", "kΩ", "min(EACH)")
-        .about("of all readings")
-        .each(&[("EACH", "readings.PLACE.resistance")])
+    Row::procedure("lowest", "lowest isolation", "kΩ", "the lowest of the readings that prove something")
         .principal();
 pub(super) static LOWEST_PER_VOLT: Row<ResistancePerVoltage> =
     Row::formula("lowest_per_volt", "lowest isolation for each volt", "Ω/V", "lowest / working_voltage")
         .about("of working voltage")
         .principal();
 
+pub(super) static WHOLE: Row<ElectricalResistance> = Row::procedure(
+    "whole",
+    "isolation of the whole",
+    "kΩ",
+    "readings of disjoint sections in the same state in parallel, of overlapping ones the lowest; of all states the \
+     lowest",
+)
+.about("of all that was connected")
+.when("where each reading says what it `covers`")
+.principal();
+pub(super) static WHOLE_PER_VOLT: Row<ResistancePerVoltage> =
+    Row::formula("whole_per_volt", "isolation of the whole for each volt", "Ω/V", "whole / working_voltage")
+        .about("of working voltage")
+        .when("where each reading says what it `covers`");
+
+pub(super) static REQUIRES: &[&RequirementRow] = &[&NOT_UNDER_PACK, &ENOUGH, &INLET_ENOUGH, &WHOLE_ENOUGH];
+
+pub(super) static NOT_UNDER_PACK: RequirementRow =
+    RequirementRow::safety("working_voltage", "working_voltage")
+        .at_least("pack.full_voltage")
+        .source("the pack's full voltage")
+        .only_with(&["pack.full_voltage"]);
 pub(super) static ENOUGH: RequirementRow = RequirementRow::safety("PLACE", "READING")
     .label("isolation")
     .at_least("LIMIT")
@@ -83,3 +110,14 @@ pub(super) static ENOUGH: RequirementRow = RequirementRow::safety("PLACE", "READ
     .due(Stage::Test)
     .family(&READINGS)
     .each(&[("READING", "readings.PLACE.resistance"), ("LIMIT", "required")]);
+pub(super) static INLET_ENOUGH: RequirementRow = RequirementRow::safety("PLACE", "READING")
+    .label("isolation of the inlet")
+    .at_least("LIMIT")
+    .due(Stage::Test)
+    .family(&READINGS)
+    .each(&[("READING", "readings.PLACE.resistance"), ("LIMIT", "required_inlet")]);
+pub(super) static WHOLE_ENOUGH: RequirementRow = RequirementRow::safety("whole", "whole")
+    .at_least("LIMIT")
+    .by_rule(&["required_per_volt"])
+    .due(Stage::Test)
+    .each(&[("LIMIT", "required")]);

@@ -27,6 +27,8 @@ pub(super) struct Donor {
     pub(super) front: Option<Slot<Mass>>,
     pub(super) rear: Option<Slot<Mass>>,
     pub(super) cg_height: Option<Slot<Length>>,
+    /// What front and rear axle may be off by, where they don't add up to the mass.
+    pub(super) gap: Option<[Slot<Mass>; 2]>,
     /// Driver and fuel at the weighing.
     pub(super) aboard: Vec<Item>,
 }
@@ -38,17 +40,39 @@ pub(super) fn read_donor(form: &mut Form<'_, '_>) -> Donor {
     let front = form.optional("front_axle");
     let rear = form.optional("rear_axle");
     let cg_height = form.optional("cg_height");
-    let mut aboard = Vec::new();
-    for (key, [x_key, z_key], title) in
-        [("driver_aboard", ["driver_x", "driver_z"], DRIVER), ("fuel_aboard", ["fuel_x", "fuel_z"], FUEL)]
-    {
-        let keys = [(x_key, form.has(x_key)), (z_key, form.has(z_key))];
-        let (x, z) = (form.if_given(x_key), form.if_given(z_key));
-        if let Some(mass) = form.optional(key) {
-            aboard.push(Item { title: title.to_owned(), mass, count: None, x, z, keys });
-        }
-    }
-    Donor { mass, front, rear, cg_height, aboard }
+    let gap = read_gap(form, mass, [front, rear]);
+    let driver = read_extra(form, ["driver_aboard", "driver_x", "driver_z"], DRIVER);
+    let fuel = read_extra(form, ["fuel_aboard", "fuel_x", "fuel_z"], FUEL);
+    Donor { mass, front, rear, cg_height, gap, aboard: driver.into_iter().chain(fuel).collect() }
+}
+
+/// Each axle is as uncertain as the gap between both and the mass is wide.
+fn read_gap(
+    form: &mut Form<'_, '_>,
+    mass: Slot<Mass>,
+    axles: [Option<Slot<Mass>>; 2],
+) -> Option<[Slot<Mass>; 2]> {
+    let weighed = [mass, axles[0]?, axles[1]?];
+    let [whole, front, rear] = weighed.map(|slot| form.literal_of(slot));
+    let tolerances = weighed.iter().map(|slot| form.tolerance_of(*slot)).sum();
+    let gap = gap(whole?, [front?, rear?], tolerances)?;
+    let place = form.place();
+    Some(["front_gap", "rear_gap"].map(|key| form.stated(key, &format!("0 kg ± {gap} kg"), place)))
+}
+
+/// By how much axles miss a mass, in kg, where it is more than their tolerances and a thousandth of it.
+pub(super) fn gap(mass: f64, axles: [f64; 2], tolerances: f64) -> Option<f64> {
+    let gap = (mass - axles[0] - axles[1]).abs();
+    (gap > tolerances.max(mass * 1e-3)).then_some(gap)
+}
+
+/// A mass with a place of its own beside the lists.
+pub(super) fn read_extra(form: &mut Form<'_, '_>, keys: [&'static str; 3], title: &str) -> Option<Item> {
+    let [key, x_key, z_key] = keys;
+    let keys = [(x_key, form.has(x_key)), (z_key, form.has(z_key))];
+    let (x, z) = (form.if_given(x_key), form.if_given(z_key));
+    let mass = form.optional(key)?;
+    Some(Item { title: title.to_owned(), mass, count: None, x, z, keys })
 }
 
 pub(super) fn read_items(form: &mut Form<'_, '_>, key: &str) -> Vec<Item> {

@@ -2,20 +2,25 @@
 
 mod axles;
 mod items;
+mod judged;
 mod remarks;
 mod results;
+mod ticket;
 
-use self::axles::{Axles, Heights};
-use self::items::{Donor, Item, PART_MASS, add_up, masses, read_donor, read_items};
+use self::axles::{Axles, Heights, OnAxles};
+use self::items::{Along, Donor, Item, PART_MASS, add_up, masses, read_donor, read_extra, read_items};
 use self::results::{
-    ABOARD_TOTAL, CONVERTED_MASS, CONVERTED_WITHOUT, GROSS_ROOM, INSTALLED_TOTAL, LADEN_MASS,
-    LADEN_WITH_LOAD, LOAD_TOTAL, MASS_ROOM, NET_CHANGE, REMOVED_TOTAL, REQUIRES, ROWS,
+    ABOARD_TOTAL, ALLOWANCE, CONVERTED_BOUND, CONVERTED_BY_HEAVIER, CONVERTED_MASS, CONVERTED_WITHOUT,
+    FRONT_BY_HEAVIER, FRONT_LIMIT, GROSS_BY_HEAVIER, GROSS_LIMIT, GROSS_ROOM, INSTALLED_TOTAL, LADEN_MASS,
+    LADEN_WITH_LOAD, LOAD_TOTAL, MASS_ROOM, NET_CHANGE, REAR_BY_HEAVIER, REAR_LIMIT, REMOVED_TOTAL, REQUIRES,
+    ROWS, UNLISTED,
 };
+use self::ticket::{Beside, Ledger, Ticket, Weighed};
 use crate::findings::{Code, Severity};
 use crate::model::{
     Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Slot, Stage, Takes,
 };
-use crate::quantities::si::{Length, Mass, Measure};
+use crate::quantities::si::{Length, Mass, Measure, Ratio};
 use crate::quantities::sort;
 use crate::words::{Shown, words};
 
@@ -51,7 +56,7 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("donor.driver_x", Takes::Quantity(&sort::LENGTH), "where they sat, behind the front axle").optional().due(Stage::Build),
     FieldDoc::new("donor.driver_z", Takes::Quantity(&sort::LENGTH), "how high they sat, above ground").optional().due(Stage::Build),
     FieldDoc::new("wheelbase", Takes::Quantity(&sort::LENGTH), "between the axles").optional().range(Range::Positive).due(Stage::Build),
-    FieldDoc::new("removed", Takes::List, "what comes out; a list, or a CSV file"),
+    FieldDoc::new("removed", Takes::List, "what comes out; a list, or a CSV file").optional(),
     FieldDoc::new("installed", Takes::List, "what goes in; a list, or a CSV file"),
     FieldDoc::new("load", Takes::List, "people and cargo").optional(),
     FieldDoc::new("removed.item", Takes::Text, "what it is, or `part`").either(),
@@ -72,6 +77,15 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("load.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
     FieldDoc::new("load.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional().due(Stage::Build),
     FieldDoc::new("load.z", Takes::Quantity(&sort::LENGTH), "above ground").optional().due(Stage::Build),
+    FieldDoc::new("unlisted", Takes::Quantity(&sort::MASS), "what no item names: wiring, brackets, fluids; counted with what is installed").label("unlisted mass").optional().range(Range::NotNegative),
+    FieldDoc::new("unlisted_x", Takes::Quantity(&sort::LENGTH), "where that is, behind the front axle").optional().due(Stage::Build),
+    FieldDoc::new("unlisted_z", Takes::Quantity(&sort::LENGTH), "how high that is, above ground").optional().due(Stage::Build),
+    FieldDoc::new("weighed", Takes::Group, "the ticket of the finished vehicle: legal verdicts go by the heavier of ledger and ticket").optional().due(Stage::Build),
+    FieldDoc::new("weighed.mass", Takes::Quantity(&sort::MASS), "without driver, or with its whole load and `laden: yes`").label("weighed mass").range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("weighed.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").label("weighed front axle").optional().range(Range::Positive).due(Stage::Build),
+    FieldDoc::new("weighed.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").label("weighed rear axle").optional().range(Range::Positive).due(Stage::Build),
+    FieldDoc::new("weighed.laden", Takes::Text, "`yes` where the load was aboard").optional(),
+    FieldDoc::new("weighed.source", Takes::Text, "the id of the ticket in a `sources` block, where no value names one").optional(),
     FieldDoc::new("limits", Takes::Group, "the vehicle's limits").optional(),
     FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").optional().range(Range::Positive).sort(FieldSort::Stated).principal(),
     FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").optional().range(Range::Positive).sort(FieldSort::Stated).principal(),
@@ -98,6 +112,8 @@ removed:
 installed:
   - {item: motor, mass: 60 kg, x: 100 mm}
   - {item: pack, mass: 105 kg, x: 300 mm}
+load:
+  - {item: people, mass: 160 kg, x: 1 100 mm}
 limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
 ```
 ",
@@ -112,11 +128,18 @@ limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
     read,
 };
 
+/// What is held on top for what no item names, until the vehicle is weighed: a share of what was installed. The
+/// language's own rule; practice, no source.
+const UNLISTED_SHARE: &str = "5 %";
+
 struct MassLedger {
     given: Given,
     totals: Totals,
     axles: Axles,
     heights: Option<Heights>,
+    weighed: Option<Weighed>,
+    /// For what no item names, and its share of what was installed.
+    allowance: Option<(Slot<Ratio>, Slot<Mass>)>,
 }
 
 /// What the author gave.
@@ -156,15 +179,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         front: None,
         rear: None,
         cg_height: None,
+        gap: None,
         aboard: Vec::new(),
     });
     let wheelbase = form.if_given("wheelbase");
-    for key in ["removed", "installed"] {
-        if !form.has(key) {
-            form.missing(key);
-        }
+    if !form.has("installed") {
+        form.missing("installed");
     }
-    let [removed, installed, load] = ["removed", "installed", "load"].map(|key| read_items(form, key));
+    let [removed, mut installed, load] = ["removed", "installed", "load"].map(|key| read_items(form, key));
+    installed.extend(read_extra(form, ["unlisted", "unlisted_x", "unlisted_z"], UNLISTED));
     let limits = form.group("limits", |form| Limits {
         gross: form.if_given("gross"),
         front_axle: form.if_given("front_axle"),
@@ -177,25 +200,35 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     });
     let not_above = form.if_given("not_above");
     let given = Given { donor, wheelbase, removed, installed, load, limits, not_above };
+    let beside = Beside { load: !given.load.is_empty(), axles: form.has("wheelbase") && given.has_axles() };
+    let ticket = form.group("weighed", Ticket::read);
+    let share = form.stated("unlisted_share", UNLISTED_SHARE, form.place());
     let mut out = form.outcomes();
     let totals = declare(&mut out, &given);
     let axles = Axles::declare(&mut out, &given);
     let heights = Heights::declare(&mut out, &given);
-    REQUIRES.iter().for_each(|row| out.require(*row));
-    Box::new(MassLedger { given, totals, axles, heights })
+    let weighed = ticket.map(|ticket| Weighed::declare(&mut out, ticket, beside));
+    let with_axles = weighed.as_ref().is_some_and(|weighed| weighed.axles.is_some());
+    let allowance = (!with_axles).then(|| (share, out.result(ALLOWANCE.with("SHARE", "unlisted_share"))));
+    let by_mass = weighed.is_some();
+    out.require(if by_mass { &CONVERTED_BY_HEAVIER } else { &CONVERTED_BOUND });
+    out.require(if by_mass { &GROSS_BY_HEAVIER } else { &GROSS_LIMIT });
+    out.require(if with_axles { &FRONT_BY_HEAVIER } else { &FRONT_LIMIT });
+    out.require(if with_axles { &REAR_BY_HEAVIER } else { &REAR_LIMIT });
+    Box::new(MassLedger { given, totals, axles, heights, weighed, allowance })
 }
 
 fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Totals {
     let aboard = &given.donor.aboard;
     let (weighed_empty, unladen) = (aboard.is_empty(), given.load.is_empty());
     Totals {
-        removed: out.result(REMOVED_TOTAL.with("EACH", masses(out, &given.removed))),
-        installed: out.result(INSTALLED_TOTAL.with("EACH", masses(out, &given.installed))),
+        removed: out.result(REMOVED_TOTAL.with("MASSES", masses(out, &given.removed))),
+        installed: out.result(INSTALLED_TOTAL.with("MASSES", masses(out, &given.installed))),
         net_change: out.result(&NET_CHANGE),
-        aboard: (!weighed_empty).then(|| out.result(ABOARD_TOTAL.with("EACH", masses(out, aboard)))),
+        aboard: (!weighed_empty).then(|| out.result(ABOARD_TOTAL.with("MASSES", masses(out, aboard)))),
         converted: out.result(if weighed_empty { &CONVERTED_MASS } else { &CONVERTED_WITHOUT }),
         mass_room: out.result(&MASS_ROOM),
-        load: (!unladen).then(|| out.result(LOAD_TOTAL.with("EACH", masses(out, &given.load)))),
+        load: (!unladen).then(|| out.result(LOAD_TOTAL.with("MASSES", masses(out, &given.load)))),
         laden: out.result(if unladen { &LADEN_MASS } else { &LADEN_WITH_LOAD }),
         gross_room: out.result(&GROSS_ROOM),
     }
@@ -223,9 +256,16 @@ impl Block for MassLedger {
         let laden = converted + load;
         bench.set(totals.laden, laden);
         bench.set(totals.gross_room, bench.get(given.limits.gross) - laden);
-        self.axles.evaluate(bench, given);
+        let on_axles = self.axles.evaluate(bench, given);
         if let Some(heights) = &self.heights {
-            heights.evaluate(bench, given, converted);
+            heights.evaluate(bench, given, [converted, laden]);
+        }
+        if let Some((share, allowance)) = self.allowance {
+            bench.set(allowance, bench.get(share) * installed);
+        }
+        if let Some(weighed) = &self.weighed {
+            let OnAxles { laden: laden_axles, load: load_on } = on_axles;
+            weighed.evaluate(bench, &Ledger { converted, load, laden, load_on, laden_axles });
         }
     }
 
@@ -246,9 +286,20 @@ impl Block for MassLedger {
         }
         rest.append(words!("."));
         page.sentence(words!("Converted mass {}", page.value(totals.converted)), rest);
+        self.below_nothing(page);
+        self.hold(page);
         self.gap(page);
         self.positions(page);
         self.fuel_twice(page);
         self.draw(page);
+    }
+}
+
+impl Given {
+    /// Whether all is there that axle loads are worked from, but the wheelbase.
+    fn has_axles(&self) -> bool {
+        let lists = [&self.donor.aboard, &self.removed, &self.installed, &self.load];
+        let placed = lists.iter().flat_map(|list| list.iter()).all(|item| item.lacks(Along::X).is_none());
+        placed && (self.donor.front.is_some() || self.donor.rear.is_some())
     }
 }

@@ -36,6 +36,12 @@ impl OpenCircuit {
             return None;
         }
         let curve = form.lookup().curve(&OPEN_CIRCUIT, cell);
+        if form.is_failed(curve)
+            && let Some(cell) = cell
+        {
+            let message = "the cell's `open_circuit_curve` is no voltage against state of charge";
+            form.report(&codes::BAD_CURVE, cell.span, message, FORM);
+        }
         let named = match form.has("shares") {
             true => form.quantities::<Ratio>("shares"),
             false => ["20", "50", "80"].map(|share| usual_share(form, share)).into(),
@@ -62,13 +68,19 @@ impl OpenCircuit {
         mean
     }
 
-    pub(super) fn present(&self, page: &mut Page<'_>) {
+    pub(super) fn present(&self, page: &mut Page<'_>, full: Slot<ElectricPotential>) {
         let Some(curve) = page.curves[self.curve.index()].clone() else { return };
         if let Some(what) = fault(&curve) {
-            let help = "type it as voltage against state of charge: `[[0 %, 2.5 V], …, [100 %, 4.2 V]]`";
             let message = words!("the cell's `open_circuit_curve` {}", what);
-            page.find(&codes::BAD_CURVE, self.curve.index(), message, help);
+            page.find(&codes::BAD_CURVE, self.curve.index(), message, FORM);
             return;
+        }
+        let ends = page.values[self.curve.index()] * curve.points()[curve.points().len() - 1].1;
+        if page.get(full).is_some_and(|full| ends > full.si() * (1.0 + SLACK)) {
+            let (ends, full) = (page.value_as(full, ends), page.value(full));
+            let message = words!("the cell's `open_circuit_curve` ends at {}, above its full {}", ends, full);
+            let help = "look at both in the cell's sheet: a full cell at rest is at most at its full voltage";
+            page.find(&codes::BAD_CURVE, self.curve.index(), message, help);
         }
         if let Some(mean) = page.get(self.mean) {
             // Readings in the middle of each line, by the way that formulas read the curve.
@@ -96,6 +108,9 @@ fn usual_share(form: &mut Form<'_, '_>, share: &str) -> Entry<Slot<Ratio>> {
     let read = form.stated(&format!("shares.{share}"), &title, form.place());
     Entry { title, slug: share.to_owned(), read }
 }
+
+/// What to type.
+const FORM: &str = "type it as voltage against state of charge: `[[0 %, 2.5 V], …, [100 %, 4.2 V]]`";
 
 /// What keeps a curve from being a cell's voltage over its whole charge.
 fn fault(curve: &Curve) -> Option<Words> {

@@ -8,13 +8,15 @@ use self::curve::OpenCircuit;
 use self::results::{
     CELL_CAPACITY, CELL_RESISTANCE, CONTINUOUS_DISCHARGE, CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL,
     FULL_IN_WINDOW, Housing, MASS_OF_CELL, NOMINAL, PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES,
-    ROWS, Results, TAKES, WORST_IN_WINDOW, WORST_RATING, declare,
+    ROWS, Results, TAKES, WORST_CONTINUOUS_RATING, WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
 };
+use crate::findings::{Code, Severity};
 use crate::model::{
     Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes,
 };
 use crate::quantities::si::{
-    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Mass, Power, Ratio,
+    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Mass, Measure, Power,
+    Ratio,
 };
 use crate::quantities::sort;
 use crate::words::words;
@@ -39,6 +41,12 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("worst.cell_voltage", Takes::Quantity(&sort::VOLTAGE), "open circuit, of a cell so far down").range(Range::Positive).sort(FieldSort::Condition),
     FieldDoc::new("worst.resistance_factor", Takes::Quantity(&sort::RATIO), "of the cells' resistance, against the datasheet's").range(Range::Positive),
 ];
+
+static EMPTY_UNDER_WINDOW: Code = Code {
+    name: "empty-under-window",
+    severity: Severity::Warning,
+    about: "the pack's empty voltage is under the inverter's window: the inverter stops before the pack is empty",
+};
 
 pub(super) static KIND: Kind = Kind {
     name: "pack-layout",
@@ -88,7 +96,7 @@ peak_power: 80 kW
         "the sag of minutes at high power: it is worked with a constant resistance, a short-pulse model",
         "how cells share current, and how the pack ages",
     ],
-    codes: &[],
+    codes: &[&EMPTY_UNDER_WINDOW],
     read,
 };
 
@@ -102,6 +110,7 @@ struct PackLayout {
     housing: Housing,
     peak_power: Slot<Power>,
     continuous_power: Slot<Power>,
+    window: Option<(Slot<ElectricPotential>, Slot<ElectricPotential>)>,
     worst: Option<WorstState>,
     open_circuit: Option<OpenCircuit>,
     results: Results,
@@ -114,6 +123,7 @@ struct Cell {
     capacity: Slot<ElectricCharge>,
     resistance: Slot<ElectricalResistance>,
     mass: Slot<Mass>,
+    continuous_discharge: Slot<ElectricCurrent>,
     peak_discharge: Slot<ElectricCurrent>,
 }
 
@@ -135,10 +145,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         Some("housing_share") => Housing::Share(form.required("housing_share")),
         _ => Housing::Mass(form.if_given("housing_mass")),
     };
-    form.group("window", |form| {
-        form.required::<ElectricPotential>("low");
-        form.required::<ElectricPotential>("high");
-    });
+    let window = form.group("window", |form| (form.required("low"), form.required("high")));
     let peak_power = form.if_given("peak_power");
     let continuous_power = form.if_given("continuous_power");
     let worst = form.group("worst", |form| WorstState {
@@ -151,7 +158,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(&FULL_IN_WINDOW);
     out.require(if worst.is_some() { &WORST_IN_WINDOW } else { &PEAK_IN_WINDOW });
     out.require(if worst.is_some() { &WORST_RATING } else { &PEAK_RATING });
+    out.require(&WORST_POWER);
     out.require(&CONTINUOUS_RATING);
+    out.require(&WORST_CONTINUOUS_RATING);
     out.require(&EQUAL_MODULES);
     Box::new(PackLayout {
         cell,
@@ -163,6 +172,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         housing,
         peak_power,
         continuous_power,
+        window,
         worst,
         open_circuit,
         results,
@@ -171,7 +181,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 fn read_cell(form: &mut Form<'_, '_>, name: Option<&BlockName>) -> Cell {
     let mut lookup = form.lookup();
-    lookup.taken(&CONTINUOUS_DISCHARGE, name);
     Cell {
         nominal_voltage: lookup.taken(&NOMINAL, name),
         full_voltage: lookup.taken(&FULL, name),
@@ -179,6 +188,7 @@ fn read_cell(form: &mut Form<'_, '_>, name: Option<&BlockName>) -> Cell {
         capacity: lookup.taken(&CELL_CAPACITY, name),
         resistance: lookup.taken(&CELL_RESISTANCE, name),
         mass: lookup.taken(&MASS_OF_CELL, name),
+        continuous_discharge: lookup.taken(&CONTINUOUS_DISCHARGE, name),
         peak_discharge: lookup.taken(&PEAK_DISCHARGE, name),
     }
 }
@@ -238,10 +248,19 @@ impl Block for PackLayout {
             let voltage = series * bench.get(worst.cell_voltage);
             let resistance = bench.get(worst.resistance_factor) * of_cells + string;
             let current = current_at(peak_power, voltage, resistance);
+            let continuous = current_at(bench.get(self.continuous_power), voltage, resistance);
             bench.set(r.worst.voltage, voltage);
             bench.set(r.worst.resistance, resistance);
-            bench.set(r.worst.current, current);
+            bench.set(r.worst.collapse_power, voltage * voltage / (4.0 * resistance));
             bench.set(r.worst.voltage_at_peak, voltage - current * resistance);
+            for (slot, current) in [(r.worst.current, current), (r.worst.continuous_current, continuous)] {
+                // Its voltage collapses before it gives that power.
+                if current.si().is_nan() {
+                    bench.not_there(slot);
+                } else {
+                    bench.set(slot, current);
+                }
+            }
         }
     }
 
@@ -257,9 +276,10 @@ impl Block for PackLayout {
             words!(": {} cells, {} with housing.", page.value(r.cell_count), page.value(r.mass)),
         );
         if let Some(open) = &self.open_circuit {
-            open.present(page);
+            open.present(page, self.cell.full_voltage);
         }
         self.class(page);
+        self.contradictions(page);
         self.too_weak(page);
         if page.get(self.peak_power).is_some() {
             page.note("Sag is worked with a constant resistance, which is a short-pulse model: after minutes at high power the voltage is lower.");

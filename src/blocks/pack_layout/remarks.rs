@@ -1,9 +1,10 @@
 //! What a pack layout remarks: its voltage class with the cautions, and power that it can't give.
 
-use super::PackLayout;
+use super::{EMPTY_UNDER_WINDOW, PackLayout};
 use crate::blocks::shared::high_voltage::is_high_dc;
 use crate::findings::codes;
-use crate::model::{Caution, Page};
+use crate::model::{Caution, Page, Slot};
+use crate::quantities::si::{ElectricPotential, Measure};
 use crate::words::words;
 
 impl PackLayout {
@@ -15,6 +16,50 @@ impl PackLayout {
         } else {
             page.say(self.results.voltage_class, "not high voltage (60 V DC or less)");
             page.caution(Caution::LowVoltagePack);
+        }
+    }
+
+    /// What can't be as it was typed, or makes the worst state milder than the nominal one.
+    pub(super) fn contradictions(&self, page: &mut Page<'_>) {
+        let cell = &self.cell;
+        let sheet = "look at the cell's sheet again: one of the two is mistyped or swapped";
+        above(page, (cell.empty_voltage, "empty voltage"), (cell.full_voltage, "full voltage"), sheet);
+        above(page, (cell.nominal_voltage, "nominal voltage"), (cell.full_voltage, "full voltage"), sheet);
+        above(page, (cell.empty_voltage, "empty voltage"), (cell.nominal_voltage, "nominal voltage"), sheet);
+        let continuous = (cell.continuous_discharge, "continuous discharge");
+        above(page, continuous, (cell.peak_discharge, "peak discharge"), sheet);
+        let help = "the peak is the most that is asked: give it at least the continuous power";
+        above(page, (self.continuous_power, "continuous power"), (self.peak_power, "peak power"), help);
+        if let Some((low, high)) = self.window {
+            above(page, (low, "low end of the window"), (high, "high end"), "the lower voltage is `low`");
+            self.empty_under_window(page, low);
+        }
+        if let Some(worst) = &self.worst {
+            let help = "give the open-circuit voltage of the lowest charge at which the peak is still asked";
+            let nominal = (cell.nominal_voltage, "cell's nominal voltage");
+            above(page, (worst.cell_voltage, "cell voltage at worst"), nominal, help);
+            if page.get(worst.resistance_factor).is_some_and(|factor| factor.si() < 1.0) {
+                let message = words!(
+                    "a resistance factor of {} makes the worst state milder than the nominal one",
+                    page.value(worst.resistance_factor)
+                );
+                let help = "a cold cell has more resistance than its sheet states: type a factor above 1";
+                page.find(&codes::BAD_VALUE, worst.resistance_factor.index(), message, help);
+            }
+        }
+    }
+
+    fn empty_under_window(&self, page: &mut Page<'_>, low: Slot<ElectricPotential>) {
+        let empty = self.results.empty_voltage;
+        let (Some(at_empty), Some(lowest)) = (page.get(empty), page.get(low)) else { return };
+        if at_empty.si() < lowest.si() * (1.0 - SLACK) {
+            let message = words!(
+                "the inverter stops at {}, before the pack is empty at {}",
+                page.value(low),
+                page.value(empty)
+            );
+            let help = "take more cells in series, or count on less usable energy: lower `usable_share`";
+            page.find(&EMPTY_UNDER_WINDOW, low.index(), message, help);
         }
     }
 
@@ -33,21 +78,37 @@ impl PackLayout {
                 page.value(r.collapse_power)
             );
             page.find(&codes::OUT_OF_RANGE, power.index(), message, HELP);
-        } else if let Some(worst) = &self.worst
-            && page.get(self.peak_power).is_some()
-            && page.get(r.worst.voltage).is_some()
-            && page.get(r.worst.resistance).is_some()
-            && page.get(r.worst.current).is_none()
+        }
+        for (power, current) in
+            [(self.peak_power, r.worst.current), (self.continuous_power, r.worst.continuous_current)]
         {
-            let message = words!(
-                "{} is more than the pack can give at {} a cell and {} times its resistance",
-                page.value(self.peak_power),
-                page.value(worst.cell_voltage),
-                page.value(worst.resistance_factor)
-            );
-            page.find(&codes::OUT_OF_RANGE, worst.cell_voltage.index(), message, HELP);
+            let known = page.get(power).is_some() && page.get(r.worst.collapse_power).is_some();
+            if !known || page.get(current).is_some() {
+                continue;
+            }
+            let (asked, most) = (page.value(power), page.value(r.worst.collapse_power));
+            let reason = words!("at worst the pack's voltage collapses at {}, before {}", most, asked);
+            page.not_there(current, reason);
         }
     }
 }
 
 const HELP: &str = "ask less power, or choose more cells, or cells of lower resistance";
+
+/// Voltages and the like that are equal within this share are equal.
+const SLACK: f64 = 1e-9;
+
+/// Finds a value that is above one that it can't be above.
+fn above<T: Measure>(
+    page: &mut Page<'_>,
+    value: (Slot<T>, &str),
+    bound: (Slot<T>, &str),
+    help: &'static str,
+) {
+    let (Some(is), Some(most)) = (page.get(value.0), page.get(bound.0)) else { return };
+    if is.si() > most.si() * (1.0 + SLACK) {
+        let message =
+            words!("{} {} is above the {}, {}", value.1, page.value(value.0), bound.1, page.value(bound.0));
+        page.find(&codes::BAD_VALUE, value.0.index(), message, help);
+    }
+}

@@ -36,8 +36,10 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &CONTINUOUS_CURRENT.row,
     &WORST_VOLTAGE.row,
     &WORST_RESISTANCE.row,
+    &WORST_COLLAPSE_POWER.row,
     &WORST_PEAK_CURRENT.row,
     &WORST_VOLTAGE_AT_PEAK.row,
+    &WORST_CONTINUOUS_CURRENT.row,
 ];
 
 pub(super) static TAKES: &[&TakenRow] = &[
@@ -58,7 +60,9 @@ pub(super) static REQUIRES: &[&RequirementRow] = &[
     &WORST_IN_WINDOW,
     &PEAK_RATING,
     &WORST_RATING,
+    &WORST_POWER,
     &CONTINUOUS_RATING,
+    &WORST_CONTINUOUS_RATING,
     &EQUAL_MODULES,
 ];
 
@@ -197,6 +201,14 @@ pub(super) static WORST_RESISTANCE: Row<ElectricalResistance> = Row::formula(
 )
 .about("lowest charge and temperature")
 .when(WORST_WHEN);
+pub(super) static WORST_COLLAPSE_POWER: Row<Power> = Row::formula(
+    "worst_collapse_power",
+    "power at which the voltage collapses at worst",
+    "kW",
+    "worst_voltage^2 / (4 * worst_resistance)",
+)
+.about("lowest charge and temperature; never to be used")
+.when(WORST_WHEN);
 pub(super) static WORST_PEAK_CURRENT: Row<ElectricCurrent> = Row::formula(
     "worst_peak_current",
     "peak current at worst",
@@ -214,6 +226,15 @@ pub(super) static WORST_VOLTAGE_AT_PEAK: Row<ElectricPotential> = Row::formula(
 )
 .about("at the terminals, lowest charge and temperature")
 .when("with `worst` and `peak_power`");
+
+pub(super) static WORST_CONTINUOUS_CURRENT: Row<ElectricCurrent> = Row::formula(
+    "worst_continuous_current",
+    "continuous current at worst",
+    "A",
+    "2 * continuous_power / (worst_voltage + sqrt(worst_voltage^2 - 4 * worst_resistance * continuous_power))",
+)
+.about("at continuous power, lowest charge and temperature")
+.when("with `worst` and `continuous_power`");
 
 const WINDOW: &str = "the inverter's voltage window";
 const RATING: &str = "the cell's rating";
@@ -246,6 +267,17 @@ pub(super) static CONTINUOUS_RATING: RequirementRow =
         .at_most("cell.continuous_discharge * parallel")
         .source(RATING)
         .only_with(&["continuous_power"]);
+pub(super) static WORST_CONTINUOUS_RATING: RequirementRow =
+    RequirementRow::safety("worst_continuous_current", "worst_continuous_current")
+        .at_most("cell.continuous_discharge * parallel")
+        .source(RATING)
+        .only_with(&["continuous_power", "worst.cell_voltage"]);
+pub(super) static WORST_POWER: RequirementRow =
+    RequirementRow::safety("worst_collapse_power", "worst_collapse_power")
+        .at_least("peak_power")
+        .strictly()
+        .source("the peak power that is asked")
+        .only_with(&["peak_power", "worst.cell_voltage"]);
 pub(super) static EQUAL_MODULES: RequirementRow = RequirementRow::safety("modules", "cells_left_over")
     .label("cells in equal modules")
     .at_least("0")
@@ -288,8 +320,10 @@ pub(super) struct Peak {
 pub(super) struct WorstPeak {
     pub(super) voltage: Slot<ElectricPotential>,
     pub(super) resistance: Slot<ElectricalResistance>,
+    pub(super) collapse_power: Slot<Power>,
     pub(super) current: Slot<ElectricCurrent>,
     pub(super) voltage_at_peak: Slot<ElectricPotential>,
+    pub(super) continuous_current: Slot<ElectricCurrent>,
 }
 
 #[derive(Clone, Copy)]
@@ -332,8 +366,10 @@ pub(super) fn declare(
         worst: WorstPeak {
             voltage: out.result(&WORST_VOLTAGE),
             resistance: out.result(&WORST_RESISTANCE),
+            collapse_power: out.result(&WORST_COLLAPSE_POWER),
             current: out.result(&WORST_PEAK_CURRENT),
             voltage_at_peak: out.result(&WORST_VOLTAGE_AT_PEAK),
+            continuous_current: out.result(&WORST_CONTINUOUS_CURRENT),
         },
     }
 }

@@ -5,11 +5,11 @@ mod rows;
 
 use self::load::Load;
 use crate::blocks::shared::high_voltage::caution_dc;
-use crate::blocks::shared::working_voltage;
+use crate::blocks::shared::working_voltage::{self, NOT_UNDER_PACK, WorkingVoltage};
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range, Series,
-    Slot, Stage, Takes,
+    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
+    RequirementRow, Series, Slot, Stage, Takes,
 };
 use crate::quantities::si::{
     Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio,
@@ -22,6 +22,12 @@ static TARGET_NOT_REACHED: Code = Code {
     name: "target-not-reached",
     severity: Severity::Warning,
     about: "a precharge whose voltage never comes to its target",
+};
+
+static TARGET_LOW: Code = Code {
+    name: "target-low",
+    severity: Severity::Warning,
+    about: "a precharge that ends so early that the main contactor closes on much of the voltage",
 };
 
 pub(super) static KIND: Kind = Kind {
@@ -51,6 +57,15 @@ pub(super) static KIND: Kind = Kind {
             .sort(FieldSort::Setting)
             .due(Stage::Build)
             .principal(),
+        FieldDoc::new(
+            "no_rise_limit",
+            Takes::Quantity(&sort::TIME),
+            "after which the controller stops a precharge whose voltage does not rise; left out, it is `time_limit`",
+        )
+        .optional()
+        .range(Range::Positive)
+        .sort(FieldSort::Setting)
+        .due(Stage::Build),
         FieldDoc::new(
             "pulse_energy_rating",
             Takes::Quantity(&sort::ENERGY),
@@ -89,7 +104,7 @@ pub(super) static KIND: Kind = Kind {
         .range(Range::Share),
     ],
     rows: rows::ALL,
-    takes: &[&working_voltage::FULL_VOLTAGE.row],
+    takes: &[&working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &rows::LEAST_SHARE.row],
     requires: rows::REQUIRES,
     results: &[],
     example: Example {
@@ -99,8 +114,8 @@ voltage: 400 V
 capacitance: 1 mF
 resistance: 50 Ω
 target_share: 90 %
-time_limit: 1 s
-pulse_energy_rating: 200 J
+time_limit: 0.3 s
+pulse_energy_rating: 2 kJ
 attempts: 2
 ```
 ",
@@ -121,57 +136,76 @@ attempts: 2
         "the pack's own resistance, the cables' inductance and the main contactor's making current are not calculated",
         "how the resistor cools between precharges is not calculated",
     ],
-    codes: &[&TARGET_NOT_REACHED],
+    codes: &[&TARGET_NOT_REACHED, &TARGET_LOW],
     read,
 };
 
 struct Precharge {
-    voltage: Slot<ElectricPotential>,
+    working: WorkingVoltage,
     capacitance: Slot<Capacitance>,
     resistance: Slot<ElectricalResistance>,
     target_share: Slot<Ratio>,
     rating: Option<Slot<Energy>>,
     time_limit: Option<Slot<Time>>,
+    no_rise_limit: Option<Slot<Time>>,
+    least_share: Slot<Ratio>,
     load: Load,
     rise: load::Results,
     remaining_gap: Slot<ElectricPotential>,
     peak_current: Slot<ElectricCurrent>,
     peak_power: Slot<Power>,
+    largest_resistance: Slot<ElectricalResistance>,
+    largest_load: Option<Slot<Power>>,
     power_into_short: Slot<Power>,
+    energy_into_short: Slot<Energy>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let voltage = working_voltage::read(form);
+    let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
     let capacitance = form.required("capacitance");
     let resistance = form.required("resistance");
     let target_share = form.assumed("target_share");
     let time_limit = form.optional("time_limit");
+    let no_rise_limit = form.optional("no_rise_limit");
     let rating = form.optional("pulse_energy_rating");
     let attempts = form.count("attempts");
     let load = load::read(form);
     let rise = load::Results::declare(form, load);
+    let least_share = form.limit("least_share", "precharge_share");
     let mut out = form.outcomes();
-    out.require(&rows::TIME);
-    out.require(if attempts.is_some() { &rows::ENERGY_SHARED } else { &rows::ENERGY });
-    Box::new(Precharge {
-        voltage,
+    let precharge = Precharge {
+        working,
         capacitance,
         resistance,
         target_share,
         rating,
         time_limit,
+        no_rise_limit,
         load,
         rise,
         remaining_gap: out.result(&rows::REMAINING_GAP),
         peak_current: out.result(&rows::PEAK_CURRENT),
         peak_power: out.result(&rows::PEAK_POWER),
+        largest_resistance: out.result(&rows::LARGEST_RESISTANCE),
+        largest_load: matches!(load, Load::Power { .. }).then(|| out.result(&rows::LARGEST_LOAD)),
         power_into_short: out.result(&rows::POWER_INTO_SHORT),
-    })
+        energy_into_short: match no_rise_limit {
+            Some(_) => out.result(&rows::ENERGY_UNTIL_NO_RISE),
+            None => out.result(&rows::ENERGY_INTO_SHORT),
+        },
+        least_share,
+    };
+    let judged: [&RequirementRow; 5] = match attempts {
+        Some(_) => [&NOT_UNDER_PACK, &rows::REACHED, &rows::TIME, &rows::ENERGY_SHARED, &rows::SHORT_SHARED],
+        None => [&NOT_UNDER_PACK, &rows::REACHED, &rows::TIME, &rows::ENERGY, &rows::SHORT],
+    };
+    judged.into_iter().for_each(|row| out.require(row));
+    Box::new(precharge)
 }
 
 impl Block for Precharge {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let (voltage, capacitance) = (bench.get(self.voltage), bench.get(self.capacitance));
+        let (voltage, capacitance) = (bench.get(self.working.slot), bench.get(self.capacitance));
         let resistance = bench.get(self.resistance);
         let share = bench.get(self.target_share);
         let peak = voltage * voltage / resistance;
@@ -179,13 +213,26 @@ impl Block for Precharge {
         bench.set(self.peak_current, voltage / resistance);
         bench.set(self.peak_power, peak);
         bench.set(self.power_into_short, peak);
+        if let Some(largest) = self.largest_load {
+            bench.set(largest, peak / 4.0);
+        }
+        if let Some(limit) = self.time_limit {
+            let largest = -bench.get(limit) / (capacitance * (ratio(1.0) - share).ln());
+            match share < ratio(1.0) {
+                true => bench.set(self.largest_resistance, largest),
+                false => bench.not_there(self.largest_resistance),
+            }
+        }
+        if let Some(limit) = self.no_rise_limit.or(self.time_limit) {
+            bench.set(self.energy_into_short, peak * bench.get(limit));
+        }
         let circuit = load::Circuit { voltage, capacitance, resistance };
         self.rise.set(self.load, &circuit, share, bench);
     }
 
     fn present(&self, page: &mut Page<'_>) {
         let target = page.percent(page.get(self.target_share).map_or(f64::NAN, Measure::si));
-        let voltage = page.value(self.voltage);
+        let voltage = page.value(self.working.slot);
         match page.get(self.rise.time_to_target) {
             Some(_) => page.sentence(
                 words!("{} of {} in {}", target, voltage, page.value(self.rise.time_to_target)),
@@ -200,8 +247,10 @@ impl Block for Precharge {
                 words!(", with {} at first.", page.value(self.peak_current)),
             ),
         }
-        caution_dc(page, self.voltage);
+        caution_dc(page, self.working.slot);
         self.never(page);
+        self.low_share(page);
+        self.working.hold(page, ["target_voltage", "time_to_target", "resistor_energy", "energy_into_short"]);
         page.note(words!(
             "With a short behind the resistor {} goes into it until something opens: the controller has to stop a precharge whose voltage does not rise.",
             page.value(self.power_into_short)
@@ -217,9 +266,31 @@ impl Block for Precharge {
 }
 
 impl Precharge {
+    /// What is left to the main contactor is then too much for it.
+    fn low_share(&self, page: &mut Page<'_>) {
+        let (Some(share), Some(least)) = (page.get(self.target_share), page.get(self.least_share)) else {
+            return;
+        };
+        if share >= least * (1.0 - 1e-9) {
+            return;
+        }
+        let reason = words!(
+            "at {} of the voltage the main contactor still closes on {}",
+            page.value(self.target_share),
+            page.value(self.remaining_gap)
+        );
+        page.hold_open("time_to_target", Stage::Plan, reason.clone());
+        page.find(
+            &TARGET_LOW,
+            self.target_share.index(),
+            reason,
+            "precharge to at least 90 %: `target_share: 95 %`",
+        );
+    }
+
     /// A target that is never reached is told once, with what stands in its way.
     fn never(&self, page: &mut Page<'_>) {
-        let (Some(voltage), Some(target)) = (page.get(self.voltage), page.get(self.rise.target)) else {
+        let (Some(voltage), Some(target)) = (page.get(self.working.slot), page.get(self.rise.target)) else {
             return;
         };
         let unknown = |slot: usize| !page.known[slot];
@@ -230,12 +301,12 @@ impl Precharge {
         {
             return;
         }
-        let target = page.value_as(self.voltage, target.si());
+        let target = page.value_as(self.working.slot, target.si());
         let held = self.rise.rise(self.load, voltage, page).and_then(|rise| rise.held_at()).map(Measure::si);
         let off = "keep the load off until the main contactor has closed, or take a smaller resistor";
         let (at, reason, help) = match (self.load.slot(), held) {
             (Some(load), Some(held)) => {
-                let held = page.value_as(self.voltage, held);
+                let held = page.value_as(self.working.slot, held);
                 let reason =
                     words!("with this load the voltage stays at {}, below its target of {}", held, target);
                 (load, reason, off)
@@ -253,12 +324,13 @@ impl Precharge {
             }
         };
         self.rise.out_of_reach(page, &reason);
+        page.not_there(self.largest_resistance, &reason);
         page.find(&TARGET_NOT_REACHED, at, reason, help);
     }
 
     /// Voltage and current as shares of the most that they are, so that both stand on one axis.
     fn draw(&self, page: &mut Page<'_>) {
-        let (Some(voltage), Some(share)) = (page.get(self.voltage), page.get(self.target_share)) else {
+        let (Some(voltage), Some(share)) = (page.get(self.working.slot), page.get(self.target_share)) else {
             return;
         };
         let Some(rise) = self.rise.rise(self.load, voltage, page) else { return };
@@ -271,7 +343,7 @@ impl Precharge {
         let of_full = |at: ElectricPotential| 100.0 * (at / voltage).value;
         let series = vec![
             Series {
-                label: words!("voltage, of {}", page.value(self.voltage)).bare(),
+                label: words!("voltage, of {}", page.value(self.working.slot)).bare(),
                 points: points(&of_full),
                 dashed: false,
             },

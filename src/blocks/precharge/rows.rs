@@ -1,7 +1,10 @@
 //! What a precharge gives, and what it is held against.
 
-use crate::model::{RequirementRow, ResultRow, Row, Stage};
-use crate::quantities::si::{ElectricCharge, ElectricCurrent, ElectricPotential, Energy, Power, Ratio, Time};
+use crate::blocks::shared::working_voltage::NOT_UNDER_PACK;
+use crate::model::{RequirementRow, ResultRow, Row, Stage, Taken};
+use crate::quantities::si::{
+    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Power, Ratio, Time,
+};
 
 /// In reading order.
 pub(super) static ALL: &[&ResultRow] = &[
@@ -29,8 +32,14 @@ pub(super) static ALL: &[&ResultRow] = &[
     &ENERGY_FEEDING.row,
     &RESISTOR_ENERGY.row,
     &RESISTOR_ENERGY_WITH_LOAD.row,
+    &LARGEST_RESISTANCE.row,
+    &LARGEST_LOAD.row,
     &POWER_INTO_SHORT.row,
+    &ENERGY_INTO_SHORT.row,
+    &ENERGY_UNTIL_NO_RISE.row,
 ];
+
+pub(super) static LEAST_SHARE: Taken<Ratio> = Taken::new("", "least_share");
 
 /// The field that states the load stands in the place of `LOAD`.
 const RESISTANCE: &[(&str, &str)] = &[("LOAD", "load.resistance")];
@@ -138,8 +147,41 @@ pub(super) static POWER_INTO_SHORT: Row<Power> =
     Row::formula("power_into_short", "power into a short", "kW", "voltage^2 / resistance")
         .about("in the resistor while the bus behind it is shorted, until something opens");
 
-pub(super) static REQUIRES: &[&RequirementRow] = &[&TIME, &ENERGY, &ENERGY_SHARED];
+pub(super) static LARGEST_RESISTANCE: Row<ElectricalResistance> = Row::formula(
+    "largest_resistance",
+    "largest resistance that is fast enough",
+    "Ω",
+    "-time_limit / (capacitance * ln(1 - target_share))",
+)
+.about("with nothing drawing behind it")
+.when("with `time_limit`");
+pub(super) static LARGEST_LOAD: Row<Power> = Row::formula(
+    "largest_load",
+    "largest load that the resistor can feed",
+    "W",
+    "voltage^2 / (4 * resistance)",
+)
+.about("above it the voltage settles nowhere")
+.when("with a load given as a power");
+pub(super) static ENERGY_INTO_SHORT: Row<Energy> = Row::formula(
+    "energy_into_short",
+    "energy in the resistor at a short",
+    "J",
+    "power_into_short * time_limit",
+)
+.about("until the controller stops the precharge")
+.when("with `time_limit`");
+pub(super) static ENERGY_UNTIL_NO_RISE: Row<Energy> =
+    ENERGY_INTO_SHORT.by("power_into_short * no_rise_limit").when("with `no_rise_limit`");
 
+pub(super) static REQUIRES: &[&RequirementRow] =
+    &[&NOT_UNDER_PACK, &REACHED, &TIME, &ENERGY, &ENERGY_SHARED, &SHORT, &SHORT_SHARED];
+
+/// What settles at its target never comes to it.
+pub(super) static REACHED: RequirementRow = RequirementRow::safety("target_voltage", "target_voltage")
+    .at_most("settles_at")
+    .strictly()
+    .source("the voltage that it settles at");
 pub(super) static TIME: RequirementRow = RequirementRow::safety("time_to_target", "time_to_target")
     .at_most("time_limit")
     .source("the controller's time limit")
@@ -151,6 +193,16 @@ pub(super) static ENERGY: RequirementRow = RequirementRow::safety("resistor_ener
     .only_with(&["pulse_energy_rating"]);
 pub(super) static ENERGY_SHARED: RequirementRow =
     RequirementRow::safety("resistor_energy", "resistor_energy")
+        .at_most("pulse_energy_rating / attempts")
+        .source("the resistor's pulse rating, shared among the attempts")
+        .only_with(&["pulse_energy_rating"]);
+/// Without a limit in time a short puts energy into it without end: then it is open.
+pub(super) static SHORT: RequirementRow = RequirementRow::safety("energy_into_short", "energy_into_short")
+    .at_most("pulse_energy_rating")
+    .source("the resistor's pulse rating")
+    .only_with(&["pulse_energy_rating"]);
+pub(super) static SHORT_SHARED: RequirementRow =
+    RequirementRow::safety("energy_into_short", "energy_into_short")
         .at_most("pulse_energy_rating / attempts")
         .source("the resistor's pulse rating, shared among the attempts")
         .only_with(&["pulse_energy_rating"]);

@@ -1,78 +1,51 @@
 //! From road speed back to the motor's speed, through the tyre and every stage of the drive.
 
+mod fields;
+mod rating;
 mod results;
+mod size;
+mod torque;
 mod tyre;
 
+use self::fields::FIELDS;
+use self::rating::Rating;
 use self::results::{
     EFFICIENCY, GEARED_TOP_SPEED, GEARED_TOP_SPEED_IN, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO,
-    OVERALL_RATIO_IN, REQUIRES, ROLLING_CIRCUMFERENCE, ROWS, SPEED_INTO, SPEED_MARGIN, STAGE_LIMIT,
-    WHEEL_SPEED,
+    OVERALL_RATIO_IN, REQUIRES, ROWS, SPEED_INTO, SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
 };
-use self::tyre::Tyre;
-use crate::findings::codes;
+use self::torque::{MotorTorque, PEAK_TORQUE, TORQUE_CURVE, Torques};
+use self::tyre::{Given, Loaded, Wheel};
+use crate::findings::{Code, Severity, codes};
 use crate::model::{
-    Bench, Block, Case, Chart, Entry, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Shaft,
-    Slot, Taken, Takes, capital,
+    Bench, Block, Case, Chart, Entry, Example, Form, Kind, Outcomes, Page, Range, Shaft, Slot, Taken, capital,
 };
 use crate::quantities::si::{
-    AngularVelocity, Length, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
+    AngularVelocity, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
 };
-use crate::quantities::{slug, sort};
+use crate::quantities::slug;
 use crate::words::words;
+
+static UNUSUAL_WHEEL: Code = Code {
+    name: "unusual-wheel",
+    severity: Severity::Warning,
+    about: "a wheel that no road vehicle has, or a rolling factor that no tyre has: a unit or a digit may be wrong",
+};
 
 pub(super) static KIND: Kind = Kind {
     name: "ratio-chain",
     summary: "how fast the motor turns at a road speed, and how fast the vehicle is at the motor's limit",
     subsystem: "drive",
-    fields: &[
-        FieldDoc::new("wanted_speed", Takes::Quantity(&sort::SPEED), "the road speed that is asked for")
-            .range(Range::Positive)
-            .sort(FieldSort::Choice)
-            .principal(),
-        FieldDoc::new(
-            "tyre",
-            Takes::Quantity(&sort::LENGTH),
-            "its diameter, or a size code: `205/65R15`, `P235/75R15`, `LT265/75R16`, `31x10.50R15LT`, `155R13` (80 % aspect is then assumed)",
-        )
-        .range(Range::Positive)
-        .principal(),
-        FieldDoc::new(
-            "rolling_factor",
-            Takes::Quantity(&sort::RATIO),
-            "rolling circumference over π × diameter; a loaded tyre has about 0.97",
-        )
-        .assumed("1")
-        .range(Range::Positive),
-        FieldDoc::new("stages", Takes::List, "from the wheel to the motor"),
-        FieldDoc::new("stages.name", Takes::Text, "what the stage is called"),
-        FieldDoc::new("stages.ratio", Takes::Quantity(&sort::RATIO), "turns on the motor's side for one on the wheel's")
-            .either()
-            .range(Range::Positive),
-        FieldDoc::new(
-            "stages.ratios",
-            Takes::Group,
-            "names with ratios, instead of `ratio`; the first one is used: `{high: 1, low: 2.6}`",
-        )
-        .optional(),
-        FieldDoc::new("stages.efficiency", Takes::Quantity(&sort::RATIO), "power out over power in")
-            .assumed("1")
-            .range(Range::Share),
-        FieldDoc::new("stages.torque_limit", Takes::Quantity(&sort::TORQUE), "on its motor's side")
-            .optional()
-            .range(Range::Positive)
-            .sort(FieldSort::Stated),
-        FieldDoc::new("stages.speed_limit", Takes::Quantity(&sort::ANGULAR_SPEED), "on its motor's side")
-            .optional()
-            .range(Range::Positive)
-            .sort(FieldSort::Stated),
-        FieldDoc::new("motor_max_speed", Takes::Quantity(&sort::ANGULAR_SPEED), "the motor's limit, or `motor` instead")
-            .either()
-            .range(Range::Positive)
-            .sort(FieldSort::Stated),
-        FieldDoc::new("motor", Takes::BlockName, "a part with `max_speed`, instead of `motor_max_speed`").either(),
-    ],
+    fields: FIELDS,
     rows: ROWS,
-    takes: &[&MAX_SPEED.row],
+    takes: &[
+        &MAX_SPEED.row,
+        &PEAK_TORQUE.row,
+        &TORQUE_CURVE.row,
+        &rating::FRONT.row,
+        &rating::REAR.row,
+        &rating::HEAVIER_FRONT.row,
+        &rating::HEAVIER_REAR.row,
+    ],
     requires: REQUIRES,
     results: &[],
     example: Example {
@@ -91,10 +64,18 @@ motor_max_speed: 8 000 rpm
             ("drive.geared_top_speed", "197.801146 mi/h"),
         ],
     },
-    sources: &["kinematics of a rolling wheel and of gears in series; common practice, no source"],
+    sources: &[
+        "kinematics of a rolling wheel and of gears in series; common practice, no source",
+        "size codes, rim + 2 × aspect × width: UN R30, 6.1.2 (memory); sizes with load indices on product register sheets (read); rims in millimetres, whose makers' diameters are 1 to 2 % larger: a maker's table as reproduced (second-hand); inch sizes without aspect: 6.00-16 of 28.3 in, a tyre shop's listing (read); 80 % for radial sizes without aspect: UN R30, annex 5 (memory)",
+        "rolling factor 0.95 to 0.98: makers' turns per mile (read)",
+    ],
     inspector: &[],
-    limits: &["tyre growth and slip"],
-    codes: &[],
+    limits: &[
+        "tyre growth and slip",
+        "twin tyres: each axle is taken to have two",
+        "shock loads and regeneration in torque: losses are left out instead",
+    ],
+    codes: &[&UNUSUAL_WHEEL],
     read,
 };
 
@@ -102,19 +83,18 @@ static MAX_SPEED: Taken<AngularVelocity> = Taken::new("motor", "max_speed").stan
 
 struct RatioChain {
     wanted_speed: Slot<Velocity>,
-    tyre: Tyre,
-    rolling_factor: Slot<Ratio>,
-    rolling_is_assumed: bool,
+    wheel: Wheel,
     stages: Vec<Stage>,
     ranges: Vec<RangeOf>,
     motor_max_speed: Slot<AngularVelocity>,
-    rolling_circumference: Slot<Length>,
     wheel_speed: Slot<AngularVelocity>,
     overall_ratio: Slot<Ratio>,
     efficiency: Slot<Ratio>,
     motor_speed: Slot<AngularVelocity>,
     geared_top_speed: Slot<Velocity>,
     speed_margin: Slot<Ratio>,
+    torques: Torques,
+    rating: Rating,
 }
 
 struct Stage {
@@ -141,25 +121,35 @@ struct Written {
     speed_limit: Slot<AngularVelocity>,
 }
 
+impl Written {
+    /// The ratio, or each of those that have names.
+    fn all_ratios(&self) -> Vec<Slot<Ratio>> {
+        match self.ranges.as_slice() {
+            [] => vec![self.ratio],
+            named => named.iter().map(|(_, ratio)| *ratio).collect(),
+        }
+    }
+}
+
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let wanted_speed = form.required("wanted_speed");
-    let size = tyre::read(form);
-    let rolling_is_assumed = !form.has("rolling_factor");
-    let rolling_factor = form.assumed("rolling_factor");
+    let (wheel, service) = Given::read(form);
+    let axles = rating::read(form, &service);
     if !form.has("stages") {
         form.missing("stages");
     }
     let written = form.list("stages", &["name"], read_stage);
+    let mut motor = None;
     let motor_max_speed = match form.one_of(&["motor_max_speed", "motor"]) {
         Some("motor") => {
-            let motor = form.block_name("motor");
+            motor = form.block_name("motor");
             form.lookup().taken(&MAX_SPEED, motor.as_ref())
         }
         _ => form.if_given("motor_max_speed"),
     };
+    let motor_torque = MotorTorque::read(form, motor.as_ref());
     let mut out = form.outcomes();
-    let tyre = Tyre::declare(&mut out, size);
-    let rolling_circumference = out.result(&ROLLING_CIRCUMFERENCE);
+    let wheel = Wheel::declare(&mut out, wheel);
     let wheel_speed = out.result(&WHEEL_SPEED);
     let stages = declare_stages(&mut out, &written, wheel_speed);
     let product = |out: &Outcomes<'_, '_, '_>, slots: &[Slot<Ratio>]| {
@@ -168,8 +158,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     };
     let ratios: Vec<Slot<Ratio>> = stages.iter().map(|stage| stage.ratio).collect();
     let efficiencies: Vec<Slot<Ratio>> = stages.iter().map(|stage| stage.efficiency).collect();
-    let overall_ratio = out.result(OVERALL_RATIO.with("EACH", product(&out, &ratios)));
-    let efficiency = out.result(EFFICIENCY.with("EACH", product(&out, &efficiencies)));
+    let overall_ratio = out.result(OVERALL_RATIO.with("RATIOS", product(&out, &ratios)));
+    let efficiency = out.result(EFFICIENCY.with("EFFICIENCIES", product(&out, &efficiencies)));
     let motor_speed = out.result(&MOTOR_SPEED);
     let geared_top_speed = out.result(&GEARED_TOP_SPEED);
     let speed_margin = out.result(&SPEED_MARGIN);
@@ -178,28 +168,32 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         for (case, ratio) in &entry.read.ranges {
             let mut chosen = ratios.clone();
             chosen[stage] = *ratio;
-            let overall_ratio = out.result(OVERALL_RATIO_IN.of(case).with("EACH", product(&out, &chosen)));
+            let overall_ratio = out.result(OVERALL_RATIO_IN.of(case).with("RATIOS", product(&out, &chosen)));
             let geared_top_speed = out.result(GEARED_TOP_SPEED_IN.of(case));
             ranges.push(RangeOf { stage, ratio: *ratio, overall_ratio, geared_top_speed });
         }
     }
     out.require(&MOTOR_LIMIT);
-    written.iter().for_each(|entry| out.require(STAGE_LIMIT.of(&entry.case())));
+    let torques = Torques::declare(&mut out, motor_torque, &written);
+    let rating = Rating::declare(&mut out, axles);
+    for entry in &written {
+        out.require(STAGE_LIMIT.of(&entry.case()));
+        out.require(TORQUE_LIMIT.of(&entry.case()));
+    }
     Box::new(RatioChain {
         wanted_speed,
-        tyre,
-        rolling_factor,
-        rolling_is_assumed,
+        wheel,
         stages,
         ranges,
         motor_max_speed,
-        rolling_circumference,
         wheel_speed,
         overall_ratio,
         efficiency,
         motor_speed,
         geared_top_speed,
         speed_margin,
+        torques,
+        rating,
     })
 }
 
@@ -249,9 +243,7 @@ fn read_named_ratios(form: &mut Form<'_, '_>) -> Vec<(Case, Slot<Ratio>)> {
 
 impl Block for RatioChain {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let diameter = self.tyre.evaluate(bench);
-        let circumference: Length = std::f64::consts::PI * bench.get(self.rolling_factor) * diameter;
-        bench.set(self.rolling_circumference, circumference);
+        let circumference = self.wheel.evaluate(bench);
         let wheel_speed = turning_speed(bench.get(self.wanted_speed), circumference);
         bench.set(self.wheel_speed, wheel_speed);
 
@@ -273,6 +265,8 @@ impl Block for RatioChain {
         bench.set(self.geared_top_speed, rolling_speed(geared(limit, 1.0 / overall), circumference));
         bench.set(self.speed_margin, Ratio::from(limit / motor_speed) - ratio(1.0));
 
+        self.torques.evaluate(bench);
+        self.rating.evaluate(bench);
         for range in &self.ranges {
             let overall = overall / bench.get(self.stages[range.stage].ratio) * bench.get(range.ratio);
             bench.set(range.overall_ratio, overall);
@@ -292,9 +286,18 @@ impl Block for RatioChain {
             );
             page.sentence(words!("Motor speed {}", page.value(self.motor_speed)), rest);
         }
-        if self.rolling_is_assumed {
+        if self.wheel.question(page) {
+            let requirements =
+                self.stages.iter().map(|stage| page.nodes[stage.speed_into.index()].name.as_str());
+            for requirement in requirements.chain(["motor_speed"]) {
+                page.hold_close(requirement, "it rests on a wheel that is questioned");
+            }
+        }
+        self.torques.present(page);
+        self.rating.present(page);
+        if let Given::Tyre { loaded: Loaded::Assumed, .. } = self.wheel.given {
             page.note(
-                "The tyre is taken as unloaded. Under load it rolls about 3 % less at each turn, so the motor turns faster by as much: measure the rolling circumference, or give `rolling_factor`.",
+                "The tyre is taken as unloaded. Under load it rolls about 3 % less at each turn, so the motor turns faster by as much: measure it, `rolled: {turns: 10, distance: 19.3 m}`, or give `rolling_factor`.",
             );
         }
         self.draw(page);

@@ -1,7 +1,7 @@
 //! The results and requirements of a ratio chain.
 
-use crate::model::{Family, RequirementRow, ResultRow, Row};
-use crate::quantities::si::{AngularVelocity, Length, Ratio, Velocity};
+use crate::model::{Family, RequirementRow, ResultRow, Row, Stage};
+use crate::quantities::si::{AngularVelocity, Length, Mass, Ratio, Torque, Velocity};
 
 pub(super) static ROWS: &[&ResultRow] = &[
     &MOTOR_SPEED.row,
@@ -12,13 +12,21 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &TYRE_DIAMETER.row,
     &DIAMETER_BY_SIZE.row,
     &ROLLING_CIRCUMFERENCE.row,
+    &BY_TURNS.row,
     &WHEEL_SPEED.row,
     &SPEED_INTO.row,
+    &GREATEST_TORQUE.row,
+    &TORQUE_OF_CURVE.row,
+    &TORQUE_INTO.row,
+    &TORQUE_INTO_LAST.row,
+    &FRONT_TYRE_LOAD.row,
+    &REAR_TYRE_LOAD.row,
     &OVERALL_RATIO_IN.row,
     &GEARED_TOP_SPEED_IN.row,
 ];
 
-pub(super) static REQUIRES: &[&RequirementRow] = &[&MOTOR_LIMIT, &STAGE_LIMIT];
+pub(super) static REQUIRES: &[&RequirementRow] =
+    &[&MOTOR_LIMIT, &STAGE_LIMIT, &TORQUE_LIMIT, &TYRE_SPEED_LIMIT, &FRONT_TYRE_LIMIT, &REAR_TYRE_LIMIT];
 
 pub(super) static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
 pub(super) static RANGES: Family = Family { name: "ranges", label: "Ratio", case: "RANGE" };
@@ -37,6 +45,8 @@ pub(super) static ROLLING_CIRCUMFERENCE: Row<Length> = Row::formula(
     "pi * rolling_factor * tyre_diameter",
 )
 .about("the way of one turn of the wheel");
+pub(super) static BY_TURNS: Row<Length> =
+    ROLLING_CIRCUMFERENCE.by("rolled.distance / rolled.turns").when("with `rolled`");
 pub(super) static WHEEL_SPEED: Row<AngularVelocity> =
     Row::formula("wheel_speed", "wheel speed", "rpm", "wanted_speed / (rolling_circumference / 1 rev)")
         .about("at the wanted speed");
@@ -45,12 +55,31 @@ pub(super) static SPEED_INTO: Row<AngularVelocity> =
         .each(&[("BEFORE", "wheel_speed"), ("RATIO", "stages.STAGE.ratio")])
         .about("on the motor's side of it")
         .family(&STAGES);
-pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "EACH")
-    .each(&[("EACH", "stages.STAGE.ratio * stages.STAGE.ratio")])
+pub(super) static GREATEST_TORQUE: Row<Torque> =
+    Row::formula("greatest_torque", "greatest torque of the motor", "N m", "motor_torque")
+        .when("with `motor_torque`, or a motor with `peak_torque`");
+pub(super) static TORQUE_OF_CURVE: Row<Torque> = Row::procedure(
+    "greatest_torque",
+    "greatest torque of the motor",
+    "N m",
+    "the greatest value of the motor's torque curve, and its `peak_torque` where that is more",
+)
+.when("with a motor with `torque_curve`");
+pub(super) static TORQUE_INTO: Row<Torque> =
+    Row::formula("torque_into_STAGE", "torque into the stage", "N m", "AFTER * RATIO")
+        .each(&[("AFTER", "greatest_torque"), ("RATIO", "stages.STAGE.ratio")])
+        .about(
+            "on the motor's side of it, at the motor's greatest torque in the lowest gear, losses left out",
+        )
+        .when("with a torque of the motor")
+        .family(&STAGES);
+pub(super) static TORQUE_INTO_LAST: Row<Torque> = TORQUE_INTO.by("greatest_torque");
+pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "RATIOS")
+    .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
     .about("motor turns for one of the wheel, with the first ratio named")
     .principal();
-pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficiency", "%", "EACH")
-    .each(&[("EACH", "stages.STAGE.efficiency * stages.STAGE.efficiency")])
+pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficiency", "%", "EFFICIENCIES")
+    .each(&[("EFFICIENCIES", "stages.STAGE.efficiency * stages.STAGE.efficiency")])
     .about("of all stages together");
 pub(super) static MOTOR_SPEED: Row<AngularVelocity> =
     Row::formula("motor_speed", "motor speed", "rpm", "wheel_speed * overall_ratio")
@@ -67,8 +96,8 @@ pub(super) static SPEED_MARGIN: Row<Ratio> =
     Row::formula("speed_margin", "margin to the motor's limit", "%", "motor_max_speed / motor_speed - 1")
         .about("motor limit / motor speed − 1");
 pub(super) static OVERALL_RATIO_IN: Row<Ratio> =
-    Row::formula("overall_ratio_RANGE", "overall ratio", "1", "EACH")
-        .each(&[("EACH", "stages.STAGE.ratio * stages.STAGE.ratio")])
+    Row::formula("overall_ratio_RANGE", "overall ratio", "1", "RATIOS")
+        .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
         .when("with `ratios` in a stage")
         .family(&RANGES);
 pub(super) static GEARED_TOP_SPEED_IN: Row<Velocity> = Row::formula(
@@ -89,3 +118,34 @@ pub(super) static STAGE_LIMIT: RequirementRow =
         .source("the stage's speed limit")
         .family(&STAGES)
         .only_with(&["stages.STAGE.speed_limit"]);
+pub(super) static TORQUE_LIMIT: RequirementRow =
+    RequirementRow::safety("torque_into_STAGE", "torque_into_STAGE")
+        .at_most("stages.STAGE.torque_limit")
+        .source("the stage's torque limit")
+        .family(&STAGES)
+        .only_with(&["stages.STAGE.torque_limit"]);
+
+pub(super) static FRONT_TYRE_LOAD: Row<Mass> =
+    Row::formula("front_tyre_load", "load on a front tyre", "kg", "AXLE / 2")
+        .each(&[("AXLE", "ledger.laden_front_axle")])
+        .about("half of the laden axle")
+        .when("with `ledger`");
+pub(super) static REAR_TYRE_LOAD: Row<Mass> =
+    Row::formula("rear_tyre_load", "load on a rear tyre", "kg", "AXLE / 2")
+        .each(&[("AXLE", "ledger.laden_rear_axle")])
+        .about("half of the laden axle")
+        .when("with `ledger`");
+pub(super) static TYRE_SPEED_LIMIT: RequirementRow = RequirementRow::safety("tyre_speed", "wanted_speed")
+    .label("speed of the tyre")
+    .at_most("tyre_speed_rating")
+    .only_with(&["tyre_speed_rating"]);
+pub(super) static FRONT_TYRE_LIMIT: RequirementRow =
+    RequirementRow::safety("front_tyre_load", "front_tyre_load")
+        .at_most("tyre_load_rating")
+        .only_with(&["tyre_load_rating"])
+        .due(Stage::Build);
+pub(super) static REAR_TYRE_LIMIT: RequirementRow =
+    RequirementRow::safety("rear_tyre_load", "rear_tyre_load")
+        .at_most("tyre_load_rating")
+        .only_with(&["tyre_load_rating"])
+        .due(Stage::Build);

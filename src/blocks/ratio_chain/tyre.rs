@@ -1,73 +1,189 @@
-//! A tyre as a diameter or as a size code.
+//! A wheel as it is known: a tyre's diameter or size code, or how far it rolls at a turn.
 
-use super::results::{DIAMETER_BY_SIZE, TYRE_DIAMETER};
+use super::UNUSUAL_WHEEL;
+use super::results::{BY_TURNS, DIAMETER_BY_SIZE, ROLLING_CIRCUMFERENCE, TYRE_DIAMETER};
+use super::size::{Section, Service, SizeCode, looks_like_code, size_code};
 use crate::findings::codes;
-use crate::model::{Bench, Form, Outcomes, Slot};
-use crate::quantities::looks_like_number;
+use crate::model::{Bench, Form, Outcomes, Page, Slot};
 use crate::quantities::si::{Length, Measure, Ratio};
+use crate::source::Span;
 use crate::words::words;
+
+/// As the author gave it.
+pub(super) enum Given {
+    Tyre {
+        size: Option<Size>,
+        rolling_factor: Slot<Ratio>,
+        loaded: Loaded,
+    },
+    /// Measured.
+    Circumference(Slot<Length>),
+    Rolled {
+        turns: Slot<f64>,
+        distance: Slot<Length>,
+    },
+    /// The finding has been made.
+    Nothing,
+}
+
+/// Whether somebody said how a tyre rolls under load.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Loaded {
+    Said,
+    Assumed,
+}
 
 /// Where a tyre's diameter comes from.
 pub(super) enum Size {
     Diameter(Slot<Length>),
     /// Rim + 2 × aspect × width.
-    Metric {
+    Section {
         width: Slot<Length>,
         aspect: Slot<Ratio>,
         rim: Slot<Length>,
     },
 }
 
-pub(super) struct Tyre {
-    /// Where it is not known, what does not rest on it is worked all the same.
-    size: Option<Size>,
+pub(super) struct Wheel {
+    pub(super) given: Given,
     diameter: Slot<Length>,
+    pub(super) circumference: Slot<Length>,
 }
 
-impl Tyre {
-    pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, size: Option<Size>) -> Tyre {
-        let diameter = match &size {
+/// Diameters outside these are no tyre of a road vehicle.
+const USUAL: [f64; 2] = [0.25, 1.5];
+
+/// Rolling factors outside these are no tyre's: makers' turns per mile give 0.95 to 0.98.
+const FACTORS: [f64; 2] = [0.85, 1.05];
+
+impl Given {
+    pub(super) fn read(form: &mut Form<'_, '_>) -> (Given, Service) {
+        let mut service = Service::default();
+        let measured = |form: &mut Form<'_, '_>| {
+            if form.has("rolling_factor") {
+                let at = form.place_of("rolling_factor");
+                let message = "`rolling_factor` beside a circumference that was measured";
+                form.report(&codes::BAD_VALUE, at, message, "take it away: what was measured has it within");
+                form.optional::<Ratio>("rolling_factor");
+            }
+        };
+        let given = match form.one_of(&["tyre", "rolling_circumference", "rolled"]) {
+            Some("rolling_circumference") => {
+                measured(form);
+                Given::Circumference(form.required("rolling_circumference"))
+            }
+            Some("rolled") => {
+                measured(form);
+                let rolled = form.group("rolled", |form| Given::Rolled {
+                    turns: form.required_count("turns"),
+                    distance: form.required("distance"),
+                });
+                rolled.unwrap_or(Given::Nothing)
+            }
+            Some(_) => {
+                let loaded = if form.has("rolling_factor") { Loaded::Said } else { Loaded::Assumed };
+                let size = read_size(form, &mut service);
+                Given::Tyre { size, rolling_factor: form.assumed("rolling_factor"), loaded }
+            }
+            None => Given::Nothing,
+        };
+        (given, service)
+    }
+}
+
+impl Wheel {
+    pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: Given) -> Wheel {
+        let size = match &given {
+            Given::Tyre { size, .. } => size.as_ref(),
+            _ => None,
+        };
+        let diameter = match size {
             Some(Size::Diameter(slot)) => out.result(TYRE_DIAMETER.with("TYRE", out.name_of(*slot))),
-            Some(Size::Metric { width, aspect, rim }) => {
+            Some(Size::Section { width, aspect, rim }) => {
                 let [width, rim] = [width, rim].map(|slot| out.name_of(*slot));
                 let aspect = out.name_of(*aspect);
                 out.result(DIAMETER_BY_SIZE.with("RIM", rim).with("ASPECT", aspect).with("WIDTH", width))
             }
             None => out.unknown(&TYRE_DIAMETER),
         };
-        Tyre { size, diameter }
+        let circumference = match given {
+            Given::Tyre { .. } => out.result(&ROLLING_CIRCUMFERENCE),
+            Given::Circumference(slot) => slot,
+            Given::Rolled { .. } => out.result(&BY_TURNS),
+            Given::Nothing => out.unknown(&ROLLING_CIRCUMFERENCE),
+        };
+        Wheel { given, diameter, circumference }
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) -> Length {
-        let diameter = match &self.size {
-            Some(Size::Diameter(slot)) => bench.get(*slot),
-            Some(Size::Metric { width, aspect, rim }) => {
-                bench.get(*rim) + 2.0 * bench.get(*aspect) * bench.get(*width)
+        let circumference = match &self.given {
+            Given::Tyre { size, rolling_factor, .. } => {
+                let diameter = match size {
+                    Some(Size::Diameter(slot)) => bench.get(*slot),
+                    Some(Size::Section { width, aspect, rim }) => {
+                        bench.get(*rim) + 2.0 * bench.get(*aspect) * bench.get(*width)
+                    }
+                    None => Length::from_si(f64::NAN),
+                };
+                bench.set(self.diameter, diameter);
+                std::f64::consts::PI * bench.get(*rolling_factor) * diameter
             }
-            None => Length::from_si(f64::NAN),
+            Given::Circumference(slot) => return bench.get(*slot),
+            Given::Rolled { turns, distance } => bench.get(*distance) / bench.get(*turns),
+            Given::Nothing => Length::from_si(f64::NAN),
         };
-        bench.set(self.diameter, diameter);
-        diameter
+        bench.set(self.circumference, circumference);
+        circumference
+    }
+
+    /// What is no wheel of a road vehicle makes every speed behind it wrong.
+    /// Says what is unusual, and whether anything is.
+    pub(super) fn question(&self, page: &mut Page<'_>) -> bool {
+        let found = page.said.findings.len();
+        let around = page.get(self.circumference).map(|way| way.si() / std::f64::consts::PI);
+        let across = page.get(self.diameter).map(Measure::si).or(around);
+        if let Some(across) = across.filter(|across| !(USUAL[0]..=USUAL[1]).contains(across)) {
+            let at = match &self.given {
+                Given::Tyre { size: Some(Size::Diameter(slot)), .. } | Given::Circumference(slot) => {
+                    slot.index()
+                }
+                Given::Tyre { size: Some(Size::Section { rim, .. }), .. } => rim.index(),
+                Given::Rolled { distance, .. } => distance.index(),
+                _ => self.circumference.index(),
+            };
+            let across = page.value_as(self.diameter_or(), across);
+            let message = words!("a wheel of {} across, where 0.25 m to 1.5 m are usual", across);
+            let help = "look at the unit and the digits: a diameter is like `634 mm` or `31 in`, a circumference about 2 m";
+            page.find(&UNUSUAL_WHEEL, at, message, help);
+        }
+        if let Given::Tyre { rolling_factor, .. } = self.given
+            && page
+                .get(rolling_factor)
+                .is_some_and(|factor| !(FACTORS[0]..=FACTORS[1]).contains(&factor.value))
+        {
+            let message = words!("a rolling factor of {}", page.value(rolling_factor));
+            let help =
+                "a loaded tyre rolls 0.95 to 0.98 of π times its diameter: measure it, or leave it out";
+            page.find(&UNUSUAL_WHEEL, rolling_factor.index(), message, help);
+        }
+        page.said.findings.len() > found
+    }
+
+    /// A length to show others as.
+    fn diameter_or(&self) -> Slot<Length> {
+        match self.given {
+            Given::Tyre { .. } => self.diameter,
+            _ => self.circumference,
+        }
     }
 }
 
-/// What a size code says. Common practice, no source: a metric code is section width in mm, sidewall in % of it, rim in
-/// inches; a flotation code is overall diameter and section width in inches.
-#[derive(Debug, PartialEq)]
-pub(super) enum SizeCode<'a> {
-    Metric { width: &'a str, aspect: Option<&'a str>, rim: &'a str },
-    Flotation { diameter: &'a str },
-}
-
-/// The sidewall's share of the width where a code prints none. Common practice, no source.
-const ASPECT: &str = "80 %";
-
-/// Reads the field `tyre`; `None` after a finding.
-pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Size> {
+/// Reads the field `tyre`, and what stands behind its size; `None` after a finding.
+fn read_size(form: &mut Form<'_, '_>, service: &mut Service) -> Option<Size> {
     let raw = form.raw("tyre");
     if let Some((text, span)) = &raw
         && let Some(at) = text.find('±').or_else(|| text.find("+/-"))
-        && looks_like_code(text[..at].trim())
+        && (looks_like_code(text[..at].trim()) || size_code(text[..at].trim()).is_some())
     {
         form.text("tyre");
         let help =
@@ -75,84 +191,36 @@ pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Size> {
         form.report(&codes::BAD_TOLERANCE, *span, "a size code with a tolerance", help);
         return None;
     }
-    let Some((text, span)) = raw.filter(|(text, _)| looks_like_code(text)) else {
-        return Some(Size::Diameter(form.required("tyre")));
-    };
-    form.text("tyre");
+    let Some((text, span)) = raw else { return Some(Size::Diameter(form.required("tyre"))) };
     match size_code(&text) {
-        Some(SizeCode::Metric { width, aspect, rim }) => Some(Size::Metric {
-            width: form.stated("tyre.width", &format!("{width} mm"), span),
-            aspect: match aspect {
-                Some(aspect) => form.stated("tyre.aspect", &format!("{aspect} %"), span),
-                None => form.default("tyre.aspect", ASPECT, None),
-            },
-            rim: form.stated("tyre.rim", &format!("{rim} in"), span),
-        }),
-        Some(SizeCode::Flotation { diameter }) => {
-            Some(Size::Diameter(form.stated("tyre.diameter", &format!("{diameter} in"), span)))
+        Some((code, behind)) => {
+            form.text("tyre");
+            *service = behind;
+            Some(of_code(form, &code, span))
         }
-        None => {
+        None if looks_like_code(&text) => {
+            form.text("tyre");
             let message = words!("`{}` is no tyre size that is known here", text);
-            let help = "type a diameter, like `31 in`, or a code like `205/65R15`, `LT265/75R16`, `31x10.50R15LT` or `155R13`";
+            let help = "type a diameter, like `31 in`, or a code like `205/65R15 94H`, `LT265/75R16`, `31x10.50R15LT`, `155R13`, `5.50-12` or `190/65R390`";
             form.report(&codes::BAD_VALUE, span, message, help);
             None
         }
+        None => Some(Size::Diameter(form.required("tyre"))),
     }
 }
 
-/// A code has an `R` or an `x` among its digits; a diameter is a number with a unit, or a reference.
-fn looks_like_code(text: &str) -> bool {
-    let solid =
-        !text.contains(' ') && !text.contains('.') || text.contains(['x', 'X']) && !text.contains(' ');
-    let lettered = text.chars().any(|c| matches!(c, 'R' | 'x' | 'X' | '/'));
-    solid
-        && lettered
-        && text.chars().any(|c| c.is_ascii_digit())
-        && !(looks_like_number(text) && text.contains(' '))
-}
-
-/// `205/65R15`, `P235/75R15`, `LT265/75R16`, `31x10.50R15LT`, `155R13`, with letters for speed and load allowed.
-pub(super) fn size_code(text: &str) -> Option<SizeCode<'_>> {
-    let body = text.strip_prefix("LT").or_else(|| text.strip_prefix('P')).unwrap_or(text);
-    let body = body.trim_end_matches(|c: char| c.is_ascii_alphabetic());
-    let (front, rim) = body.rsplit_once('R')?;
-    let front = front.trim_end_matches(|c: char| c.is_ascii_alphabetic() && c != 'x' && c != 'X');
-    if !is_number(rim) {
-        return None;
-    }
-    if let Some((diameter, width)) = front.split_once(['x', 'X']) {
-        return (is_number(diameter) && is_number(width)).then_some(SizeCode::Flotation { diameter });
-    }
-    match front.split_once('/') {
-        Some((width, aspect)) => (is_number(width) && is_number(aspect)).then_some(SizeCode::Metric {
-            width,
-            aspect: Some(aspect),
-            rim,
-        }),
-        None => is_number(front).then_some(SizeCode::Metric { width: front, aspect: None, rim }),
-    }
-}
-
-/// Digits with at most one point, and more than nothing.
-fn is_number(text: &str) -> bool {
-    !text.is_empty()
-        && text.chars().all(|c| c.is_ascii_digit() || c == '.')
-        && text.parse::<f64>().is_ok_and(|number| number > 0.0)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::{SizeCode, size_code};
-
-    #[test]
-    fn the_usual_codes_are_read() {
-        let metric = |width, aspect, rim| Some(SizeCode::Metric { width, aspect, rim });
-        assert_eq!(size_code("205/65R15"), metric("205", Some("65"), "15"));
-        assert_eq!(size_code("P235/75R15"), metric("235", Some("75"), "15"));
-        assert_eq!(size_code("205/55ZR16"), metric("205", Some("55"), "16"));
-        assert_eq!(size_code("155R13"), metric("155", None, "13"));
-        assert_eq!(size_code("31x10.50R15LT"), Some(SizeCode::Flotation { diameter: "31" }));
-        assert_eq!(size_code("205/65-15"), None);
-        assert_eq!(size_code("0/65R15"), None);
+fn of_code(form: &mut Form<'_, '_>, code: &SizeCode, span: Span) -> Size {
+    match code {
+        SizeCode::Flotation { diameter } => {
+            Size::Diameter(form.stated("tyre.diameter", &format!("{diameter} in"), span))
+        }
+        SizeCode::Section(Section { width, aspect, rim }) => Size::Section {
+            width: form.stated("tyre.width", width, span),
+            aspect: match aspect {
+                Ok(printed) => form.stated("tyre.aspect", printed, span),
+                Err(usual) => form.default("tyre.aspect", usual, None),
+            },
+            rim: form.stated("tyre.rim", rim, span),
+        },
     }
 }

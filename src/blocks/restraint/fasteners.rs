@@ -24,14 +24,14 @@ pub(super) static PROOF_STRESS: Taken<Pressure> = Taken::new("", "fasteners.proo
 
 pub(super) struct Fasteners {
     /// `None` where they could not be read.
-    given: Option<Given>,
+    pub given: Option<Given>,
     stress_area: Slot<Area>,
     proof_load: Slot<Force>,
 }
 
-struct Given {
+pub(super) struct Given {
     count: Slot<f64>,
-    rows: Slot<f64>,
+    pub rows: Slot<f64>,
     /// `None` where size or class are in no table.
     steel: Option<Steel>,
 }
@@ -87,7 +87,11 @@ fn read_steel(form: &mut Form<'_, '_>) -> Option<Steel> {
 }
 
 /// The row of a table that a word names; the finding is made where there is none.
-fn row(form: &mut Form<'_, '_>, key: &str, table: &'static Table) -> Option<(&'static [String], Span)> {
+pub(super) fn row(
+    form: &mut Form<'_, '_>,
+    key: &str,
+    table: &'static Table,
+) -> Option<(&'static [String], Span)> {
     if !form.has(key) {
         form.missing(key);
     }

@@ -2,15 +2,17 @@
 
 mod fasteners;
 
-use self::fasteners::{DIAMETER, Fasteners, PITCH, PROOF_LOAD, PROOF_STRESS, STRESS_AREA, read_fasteners};
+use self::fasteners::{
+    DIAMETER, Fasteners, PITCH, PROOF_LOAD, PROOF_STRESS, STRESS_AREA, read_fasteners, row,
+};
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, Case, Caution, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
-    RequirementRow, Row, Slot, Takes,
+    RequirementRow, Row, Slot, Taken, Takes,
 };
 use crate::quantities::si::{Acceleration, Force, Length, Mass, Measure, Ratio};
 use crate::quantities::sort;
-use crate::rules::limit;
+use crate::rules::{limit, table};
 use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
@@ -21,6 +23,12 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of all that is held, boxes and cooling too")
             .range(Range::Positive)
             .principal(),
+        FieldDoc::new(
+            "category",
+            Takes::Text,
+            "the vehicle's: `M1`, `N1`, `M2`, `N2`, `M3` or `N3`; it says how hard a shock is",
+        )
+        .optional(),
         FieldDoc::new("accelerations", Takes::Group, "what must be held, each with its source"),
         FieldDoc::new("accelerations.forward", Takes::Quantity(&sort::ACCELERATION), "as in a frontal crash")
             .optional()
@@ -93,14 +101,15 @@ pub(super) static KIND: Kind = Kind {
         &UTILISATION_STRAIGHT.row,
         &WORST.row,
     ],
-    takes: &[&DIAMETER.row, &PITCH.row, &PROOF_STRESS.row],
-    requires: &[&HELD],
+    takes: &[&DIAMETER.row, &PITCH.row, &PROOF_STRESS.row, &SHOCK_ALONG.row, &SHOCK_ACROSS.row],
+    requires: &[&HELD, &HARD_ALONG, &HARD_ACROSS],
     results: &[],
     example: Example {
         journal: "\
 ```yaml restraint hold
 mass: 105 kg
-accelerations: {forward: 20 g_n, sideways: 15 g_n, up: 10 g_n}
+category: M1
+accelerations: {forward: 20 g_n, rear: 20 g_n, sideways: 15 g_n, up: 10 g_n, down: 10 g_n}
 cg_above_base: 140 mm
 row_spacing: {along: 600 mm, across: 400 mm}
 fasteners: {count: 4, size: M10, class: 8.8}
@@ -124,7 +133,7 @@ fasteners: {count: 4, size: M10, class: 8.8}
     limits: &[
         "the brackets, and the sheet, frame or body that they are bolted to, are not calculated: they are as often what gives way",
         "preload, friction, prying, bending of fasteners, fatigue and thread engagement are not calculated",
-        "no verified table of accelerations by direction was at hand: those used are the journal's own",
+        "no text was at hand that states an acceleration up or down: those used are the journal's own",
     ],
     codes: &[],
     read,
@@ -168,6 +177,23 @@ static HELD: RequirementRow = RequirementRow::safety("utilisation_DIRECTION", "u
     .by_rule(&["fasteners.proof_stress"])
     .family(&DIRECTIONS);
 
+/// What the vehicle's category stands for.
+static SHOCK_ALONG: Taken<Acceleration> = Taken::new("", "shock_along");
+static SHOCK_ACROSS: Taken<Acceleration> = Taken::new("", "shock_across");
+
+static HARD_ALONG: RequirementRow =
+    RequirementRow::safety("acceleration_DIRECTION", "accelerations.DIRECTION")
+        .label("acceleration that is held")
+        .at_least("shock_along")
+        .source("the shock test of the vehicle's category")
+        .family(&DIRECTIONS);
+static HARD_ACROSS: RequirementRow =
+    RequirementRow::safety("acceleration_DIRECTION", "accelerations.DIRECTION")
+        .label("acceleration that is held")
+        .at_least("shock_across")
+        .source("the shock test of the vehicle's category")
+        .family(&DIRECTIONS);
+
 /// How the fasteners are loaded in a direction.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Load {
@@ -192,6 +218,8 @@ struct Restraint {
     /// Along and across.
     row_spacing: Option<(Slot<Length>, Slot<Length>)>,
     fasteners: Fasteners,
+    /// Along and across, where no category says them.
+    shock: Option<[Slot<Acceleration>; 2]>,
     directions: Vec<Direction>,
     worst: Slot<String>,
 }
@@ -210,20 +238,37 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mass = form.required("mass");
     let at = form.place_of("accelerations");
     let given = form.required_group("accelerations", |form| {
-        LOADS.map(|(name, load)| form.optional(name).map(|acceleration| (name, load, acceleration)))
+        LOADS.map(|(name, load)| (form.has(name), (name, load, form.if_given(name))))
     });
-    let given: Vec<_> = given.into_iter().flatten().flatten().collect();
-    if given.is_empty() && form.has("accelerations") {
+    let mut given: Vec<_> = given.into_iter().flatten().collect();
+    if form.has("accelerations") && !given.iter().any(|(there, _)| *there) {
         let help = "type what must be held: `accelerations: {forward: 20 g_n (published GUIDE)}`";
         form.report(&codes::MISSING_FIELD, at, "no acceleration is given", help);
     }
     let cg_above_base = form.if_given("cg_above_base");
     let row_spacing = form.group("row_spacing", |form| (form.required("along"), form.required("across")));
     let fasteners = read_fasteners(form);
-    let directions: Vec<Direction> = given.into_iter().map(|given| declare(form, given)).collect();
-    let uses: Vec<usize> = directions.iter().map(|direction| direction.utilisation.index()).collect();
+    let shock = read_shock(form);
+    let tips = form.has("cg_above_base") && row_spacing.is_some();
+    // What is left out or can't be worked is no candidate for the worst.
+    given.iter_mut().for_each(|(there, (_, load, _))| *there &= tips || *load == Load::Straight);
+    let directions: Vec<Direction> = given.iter().map(|(_, given)| declare(form, *given)).collect();
+    let worked = directions.iter().zip(&given).filter(|(_, (there, _))| *there);
+    let uses: Vec<usize> = worked.map(|(direction, _)| direction.utilisation.index()).collect();
     let worst = form.outcomes().words(&WORST, &uses);
-    Box::new(Restraint { mass, cg_above_base, row_spacing, fasteners, directions, worst })
+    Box::new(Restraint { mass, cg_above_base, row_spacing, fasteners, shock, directions, worst })
+}
+
+/// What the category asks. `Some` where none is given.
+fn read_shock(form: &mut Form<'_, '_>) -> Option<[Slot<Acceleration>; 2]> {
+    let shocks = table("shock_un_r100");
+    if !form.has("category") {
+        return Some([form.not_ruled("shock_along"), form.not_ruled("shock_across")]);
+    }
+    let (found, at) = row(form, "category", shocks)?;
+    form.ruled::<Acceleration>("shock_along", shocks.cell(found, "along"), (&shocks.source, at));
+    form.ruled::<Acceleration>("shock_across", shocks.cell(found, "across"), (&shocks.source, at));
+    None
 }
 
 fn declare(
@@ -248,6 +293,11 @@ fn declare(
         utilisation: out.result(if straight { &UTILISATION_STRAIGHT } else { &UTILISATION }.of(&case)),
     };
     out.require(HELD.of(&case));
+    match load {
+        Load::Along => out.require(HARD_ALONG.of(&case)),
+        Load::Across => out.require(HARD_ACROSS.of(&case)),
+        Load::Straight => {}
+    }
     direction
 }
 
@@ -290,14 +340,24 @@ impl Block for Restraint {
                 );
             }
             None => {
+                let told = |direction: &&Direction| page.get(direction.force).is_some();
                 let forces = self
                     .directions
                     .iter()
+                    .filter(told)
                     .map(|direction| words!("{} {}", direction.name, page.value(direction.force)));
                 page.sentence("Forces on the battery", words!(": {}.", Words::joined(forces, ", ")));
             }
         }
         self.guide(page);
+        for slot in self.shock.iter().flatten() {
+            page.not_there(*slot, "`category` is not given: how hard a shock is goes by the vehicle's");
+        }
+        if self.fasteners.given.as_ref().is_some_and(|given| page.is_assumed(given.rows)) {
+            for name in ["utilisation_forward", "utilisation_rear", "utilisation_sideways"] {
+                page.hold_close(name, "`fasteners.rows` is assumed");
+            }
+        }
         page.note("The bracket, and what it is bolted to, are not calculated.");
         page.caution(Caution::Holding);
     }

@@ -1,6 +1,7 @@
 //! What the road and the air hold against a vehicle: force and power at a speed, on a grade, against the wind.
 
 mod air;
+mod coefficients;
 mod fields;
 mod results;
 
@@ -8,13 +9,13 @@ use self::air::{
     AIR_DENSITY, AIR_PRESSURE, AIR_TEMPERATURE, Air, GEOPOTENTIAL_ALTITUDE, STANDARD_AIR_DENSITY,
     TEMPERATURE_RATIO,
 };
+use self::coefficients::read_coefficients;
 use self::fields::FIELDS;
 use self::results::{
     CLIMBING_FORCE, DRAG_AT, EFFECTIVE_MASS, F0, F1, F2, FORCE_AT, GIVEN_F0, GIVEN_F1, GIVEN_F2, POWER_AT,
-    ROLLING_AT, SLOPE, TAKEN_F0, TAKEN_F1, TAKEN_F2,
+    ROLLING_AT, SCALED_F0, SLOPE, TAKEN_F0, TAKEN_F1, TAKEN_F2, TAKEN_MASS,
 };
 use crate::blocks::shared::gravity::GRAVITY;
-use crate::findings::codes;
 use crate::model::{Axis, Bench, Block, Chart, Entry, Example, Form, Kind, LinesChart, Page, Series, Slot};
 use crate::quantities::Unit;
 use crate::quantities::si::{
@@ -38,6 +39,7 @@ pub(super) static KIND: Kind = Kind {
         &SLOPE.row,
         &F0.row,
         &GIVEN_F0.row,
+        &SCALED_F0.row,
         &F1.row,
         &GIVEN_F1.row,
         &F2.row,
@@ -49,7 +51,7 @@ pub(super) static KIND: Kind = Kind {
         &FORCE_AT.row,
         &POWER_AT.row,
     ],
-    takes: &[&TAKEN_F0.row, &TAKEN_F1.row, &TAKEN_F2.row],
+    takes: &[&TAKEN_F0.row, &TAKEN_F1.row, &TAKEN_F2.row, &TAKEN_MASS.row],
     requires: &[],
     results: &[],
     example: Example {
@@ -105,8 +107,18 @@ struct RoadLoad {
 
 /// What the coefficients come from.
 enum Resistance {
-    Derived { drag_coefficient: Slot<Ratio>, frontal_area: Slot<Area>, rolling_coefficient: Slot<Ratio> },
-    Given { f0: Slot<Force>, f1: Slot<ForcePerSpeed>, f2: Slot<ForcePerSpeedSquared> },
+    Derived {
+        drag_coefficient: Slot<Ratio>,
+        frontal_area: Slot<Area>,
+        rolling_coefficient: Slot<Ratio>,
+    },
+    Given {
+        f0: Slot<Force>,
+        f1: Slot<ForcePerSpeed>,
+        f2: Slot<ForcePerSpeedSquared>,
+        /// Of the vehicle as it was fitted.
+        fit_mass: Option<Slot<Mass>>,
+    },
 }
 
 struct AtSpeed {
@@ -147,7 +159,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
     let mut out = form.outcomes();
     let slope = out.result(&SLOPE);
-    let f0 = out.result(if given { &GIVEN_F0 } else { &F0 });
+    let f0 = out.result(match &resistance {
+        Resistance::Derived { .. } => &F0,
+        Resistance::Given { fit_mass: None, .. } => &GIVEN_F0,
+        Resistance::Given { fit_mass: Some(_), .. } => &SCALED_F0,
+    });
     let f1 = out.result(if given { &GIVEN_F1 } else { &F1 });
     let f2 = out.result(if given { &GIVEN_F2 } else { &F2 });
     let effective_mass = out.result(&EFFECTIVE_MASS);
@@ -188,37 +204,6 @@ fn read_parts(form: &mut Form<'_, '_>) -> Resistance {
     }
 }
 
-fn read_coefficients(form: &mut Form<'_, '_>) -> Resistance {
-    let other =
-        ["drag_coefficient", "frontal_area", "rolling_coefficient"].into_iter().find(|key| form.has(key));
-    if let Some(key) = other {
-        let message = words!("both `coefficients` and `{}`", key);
-        form.report(&codes::BAD_VALUE, form.place(), message, "keep one way of giving the resistance");
-    }
-    form.optional::<Ratio>("drag_coefficient");
-    form.optional::<Area>("frontal_area");
-    form.optional::<Ratio>("rolling_coefficient");
-    if form.raw("coefficients").is_some() {
-        let block = form.block_name("coefficients");
-        let (block, mut lookup) = (block.as_ref(), form.lookup());
-        return Resistance::Given {
-            f0: lookup.taken(&TAKEN_F0, block),
-            f1: lookup.taken(&TAKEN_F1, block),
-            f2: lookup.taken(&TAKEN_F2, block),
-        };
-    }
-    let given = form.group("coefficients", |form| Resistance::Given {
-        f0: form.required("f0"),
-        f1: form.assumed("f1"),
-        f2: form.required("f2"),
-    });
-    given.unwrap_or_else(|| Resistance::Given {
-        f0: form.if_given("coefficients.f0"),
-        f1: form.if_given("coefficients.f1"),
-        f2: form.if_given("coefficients.f2"),
-    })
-}
-
 impl Road {
     fn at(&self, speed: Velocity) -> Causes {
         let wind = speed + self.headwind;
@@ -251,7 +236,10 @@ impl Block for RoadLoad {
                 let f2 = density * bench.get(*drag_coefficient) * bench.get(*frontal_area) / 2.0;
                 (f0, ForcePerSpeed::from_si(0.0), f2)
             }
-            Resistance::Given { f0, f1, f2 } => (bench.get(*f0), bench.get(*f1), bench.get(*f2)),
+            Resistance::Given { f0, f1, f2, fit_mass } => {
+                let heavier = fit_mass.map_or(ratio(1.0), |fit_mass| mass / bench.get(fit_mass));
+                (bench.get(*f0) * heavier, bench.get(*f1), bench.get(*f2))
+            }
         };
         bench.set(self.f0, f0);
         bench.set(self.f1, f1);
@@ -286,6 +274,12 @@ impl Block for RoadLoad {
         }
         if road.slope.si() != 0.0 {
             page.note("f0, f1 and f2 are those of the level road; the grade is in the forces at each speed.");
+        }
+        if let Resistance::Given { fit_mass: Some(fit_mass), .. } = self.resistance {
+            page.note(words!(
+                "The coefficients were found at {}; f0, which is rolling for the most part, is taken as growing with the mass (common practice, no source).",
+                page.value(fit_mass)
+            ));
         }
         if matches!(self.resistance, Resistance::Given { .. }) && self.air.is_some() {
             page.note("f2 is taken as it is given: the density of the air does not change it.");

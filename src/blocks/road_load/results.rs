@@ -7,6 +7,8 @@ use crate::quantities::si::{Angle, Force, ForcePerSpeed, ForcePerSpeedSquared, M
 pub(super) static TAKEN_F0: Taken<Force> = Taken::new("coefficients", "f0");
 pub(super) static TAKEN_F1: Taken<ForcePerSpeed> = Taken::new("coefficients", "f1");
 pub(super) static TAKEN_F2: Taken<ForcePerSpeedSquared> = Taken::new("coefficients", "f2");
+pub(super) static TAKEN_MASS: Taken<Mass> =
+    Taken::new("coefficients", "mass").about("of the vehicle as it was fitted, if it is there");
 
 static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };
 
@@ -20,6 +22,7 @@ pub(super) static F0: Row<Force> = Row::formula(
 .about("on the level")
 .principal();
 pub(super) static GIVEN_F0: Row<Force> = F0.by("coefficients.f0");
+pub(super) static SCALED_F0: Row<Force> = F0.by("coefficients.f0 * mass / coefficients.mass");
 pub(super) static F1: Row<ForcePerSpeed> =
     Row::formula("f1", "resistance that grows with speed", "N/(km/h)", "0 [N/(km/h)]").principal();
 pub(super) static GIVEN_F1: Row<ForcePerSpeed> = F1.by("coefficients.f1");

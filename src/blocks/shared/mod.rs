@@ -1,8 +1,10 @@
 //! What several kinds have in common. No kind uses another.
 
 pub(in crate::blocks) mod charged_pack;
+pub(in crate::blocks) mod date;
 pub(in crate::blocks) mod gravity;
 pub(in crate::blocks) mod high_voltage;
 pub(in crate::blocks) mod invalid_test;
+pub(in crate::blocks) mod known_parts;
 pub(in crate::blocks) mod switchgear;
 pub(in crate::blocks) mod working_voltage;

@@ -1,16 +1,24 @@
-//! The voltage that a block reckons with: the full voltage of a pack, or one that is written.
+//! The voltage that a block reckons with: the full voltage of a pack, or one that is written. One that is written is
+//! held against the pack's.
 
-use crate::model::{FieldDoc, FieldSort, Form, Range, Slot, Taken, Takes};
+use crate::model::{
+    BlockName, FieldDoc, FieldSort, Form, Page, Range, RequirementRow, Slot, Stage, Taken, Takes,
+};
 use crate::quantities::si::ElectricPotential;
 use crate::quantities::sort;
+use crate::words::words;
 
-pub(in crate::blocks) const PACK: FieldDoc =
-    FieldDoc::new("pack", Takes::BlockName, "a pack, whose full voltage is taken; or `voltage`").either();
+pub(in crate::blocks) const PACK: FieldDoc = FieldDoc::new(
+    "pack",
+    Takes::BlockName,
+    "a pack, whose full voltage is taken; or `voltage`. Left out, a voltage is held against the journal's only pack",
+)
+.either();
 
 pub(in crate::blocks) const VOLTAGE: FieldDoc = FieldDoc::new(
     "voltage",
     Takes::Quantity(&sort::VOLTAGE),
-    "the highest that can occur, the charger's end voltage; or `pack` instead",
+    "the highest that can occur, the charger's end voltage; or `pack`",
 )
 .either()
 .range(Range::Positive)
@@ -20,13 +28,62 @@ pub(in crate::blocks) const VOLTAGE: FieldDoc = FieldDoc::new(
 pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> =
     Taken::new("pack", "full_voltage").stands_for("voltage");
 
-/// Reads `pack` or `voltage`; formulas know it as `voltage`. The finding is made where both or neither stand.
-pub(in crate::blocks) fn read(form: &mut Form<'_, '_>) -> Slot<ElectricPotential> {
-    match form.one_of(&["pack", "voltage"]) {
-        Some("voltage") => form.required("voltage"),
-        _ => {
-            let pack = form.block_name("pack");
-            form.lookup().taken(&FULL_VOLTAGE, pack.as_ref())
+/// Of the pack that a written voltage is held against.
+pub(in crate::blocks) static PACK_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+
+pub(in crate::blocks) static NOT_UNDER_PACK: RequirementRow = RequirementRow::safety("voltage", "voltage")
+    .at_least("pack.full_voltage")
+    .source("the pack's full voltage")
+    .only_with(&["pack.full_voltage"]);
+
+/// A working voltage, and what it was read from.
+pub(in crate::blocks) struct WorkingVoltage {
+    pub slot: Slot<ElectricPotential>,
+    pub pack: Option<BlockName>,
+    /// Of the pack, where the voltage was written.
+    against: Option<Slot<ElectricPotential>>,
+}
+
+impl WorkingVoltage {
+    /// Reads `pack` or the voltage under `key`, or both; formulas know it as `key`. `full` is the pack's full voltage
+    /// in its stead. The finding is made where neither stands.
+    pub(in crate::blocks) fn read(
+        form: &mut Form<'_, '_>,
+        key: &'static str,
+        full: &'static Taken<ElectricPotential>,
+    ) -> WorkingVoltage {
+        let named = form.block_name("pack");
+        if !form.has(key) {
+            if named.is_none() {
+                form.one_of(&["pack", key]);
+            }
+            let slot = form.lookup().taken(full, named.as_ref());
+            return WorkingVoltage { slot, pack: named, against: None };
+        }
+        let slot = form.required(key);
+        let pack = named.or_else(|| form.only_block("pack-layout", "pack"));
+        let against = form.lookup().if_there(&PACK_VOLTAGE, pack.as_ref());
+        WorkingVoltage { slot, pack, against }
+    }
+
+    /// What was judged at too low a voltage is open.
+    pub(in crate::blocks) fn hold<'a>(
+        &self,
+        page: &mut Page<'_>,
+        requirements: impl IntoIterator<Item = &'a str>,
+    ) {
+        let Some(against) = self.against else { return };
+        let (Some(voltage), Some(full)) = (page.get(self.slot), page.get(against)) else { return };
+        if voltage >= full * (1.0 - 1e-9) {
+            return;
+        }
+        let reason = words!(
+            "it was judged at {}, and the pack has {} when full",
+            page.value(self.slot),
+            page.value(against)
+        );
+        for name in requirements {
+            page.hold_open(name, Stage::Plan, reason.clone());
         }
     }
 }

@@ -1,10 +1,13 @@
 //! A coolant that takes up heat from one part after the other, and the radiator that lets it go.
 
-use crate::findings::codes;
-use crate::model::{
-    Bench, Block, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row, Slot,
-    Taken, Takes,
+mod results;
+
+use self::results::{
+    AFTER, COOL_ENOUGH, COOL_WHERE_IT_SETTLES, DENSITY, HEAT_CAPACITY, HEAT_PER_KELVIN, HEAT_TOTAL, LOSS,
+    OUTLET, REQUIREMENTS, RESULTS, RISE, SETTLED_AFTER, SETTLED_INLET, SETTLES, TAKES, WARMEST_INLET,
 };
+use crate::findings::codes;
+use crate::model::{Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes};
 use crate::quantities::Curve;
 use crate::quantities::si::{
     MassDensity, Measure, Power, Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
@@ -68,19 +71,9 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("ambient", Takes::Quantity(&sort::TEMPERATURE), "of the air that meets the radiator")
             .optional().sort(FieldSort::Condition).label("air temperature at the radiator"),
     ],
-    rows: &[
-        &DENSITY.row,
-        &HEAT_CAPACITY.row,
-        &LOSS.row,
-        &HEAT_TOTAL.row,
-        &HEAT_PER_KELVIN.row,
-        &AFTER.row,
-        &RISE.row,
-        &OUTLET.row,
-        &SETTLED_INLET.row,
-    ],
-    takes: &[&FLUID_DENSITY.row, &FLUID_HEAT_CAPACITY.row],
-    requires: &[&COOL_ENOUGH, &SETTLES],
+    rows: RESULTS,
+    takes: TAKES,
+    requires: REQUIREMENTS,
     results: &[],
     example: Example {
         journal: "\
@@ -117,58 +110,6 @@ ambient: 35 °C
     read,
 };
 
-/// The table of the fluid, read at the inlet.
-static FLUID_DENSITY: Taken<Curve> = Taken::curve("", "fluid_density", (&sort::TEMPERATURE, &sort::DENSITY));
-static FLUID_HEAT_CAPACITY: Taken<Curve> =
-    Taken::curve("", "fluid_heat_capacity", (&sort::TEMPERATURE, &sort::SPECIFIC_HEAT));
-
-static PARTS: Family = Family { name: "parts", label: "Part", case: "ITEM" };
-
-static DENSITY: Row<MassDensity> =
-    Row::formula("density", "density of the coolant", "kg/m³", "fluid_density(inlet)")
-        .about("at the inlet")
-        .when("with `fluid`");
-static HEAT_CAPACITY: Row<SpecificHeatCapacity> =
-    Row::formula("heat_capacity", "heat capacity of the coolant", "J/(kg·K)", "fluid_heat_capacity(inlet)")
-        .about("at the inlet")
-        .when("with `fluid`");
-static LOSS: Row<Power> =
-    Row::formula("loss_ITEM", "heat of the part", "W", "heat.ITEM.power * (1 / heat.ITEM.efficiency - 1)")
-        .when("with `power` and `efficiency`")
-        .family(&PARTS);
-static HEAT_TOTAL: Row<Power> = Row::formula("heat_total", "heat of all parts", "kW", "EACH")
-    .each(&[("EACH", "heat.ITEM.loss + loss_ITEM")])
-    .principal();
-static HEAT_PER_KELVIN: Row<ThermalConductance> = Row::formula(
-    "heat_per_kelvin",
-    "heat that the flow takes up for each kelvin",
-    "W/K",
-    "density * flow * heat_capacity",
-);
-static AFTER: Row<ThermodynamicTemperature> =
-    Row::formula("after_ITEM", "coolant behind the part", "°C", "BEFORE + LOSS / heat_per_kelvin")
-        .family(&PARTS)
-        .each(&[("BEFORE", "inlet"), ("LOSS", "loss_ITEM")])
-        .principal();
-static RISE: Row<TemperatureInterval> =
-    Row::formula("rise", "rise from inlet to outlet", "K", "heat_total / heat_per_kelvin");
-static OUTLET: Row<ThermodynamicTemperature> =
-    Row::formula("outlet", "coolant behind the last part", "°C", "inlet + rise").principal();
-static SETTLED_INLET: Row<ThermodynamicTemperature> =
-    Row::formula("settled_inlet", "inlet where the loop settles", "°C", "ambient + heat_total / radiator")
-        .about("held there by the radiator")
-        .when("with `radiator` and `ambient`")
-        .principal();
-
-static COOL_ENOUGH: RequirementRow = RequirementRow::safety("after_ITEM", "after_ITEM")
-    .at_most("heat.ITEM.limit")
-    .source("the part's limit")
-    .family(&PARTS)
-    .only_with(&["heat.ITEM.limit"]);
-static SETTLES: RequirementRow = RequirementRow::safety("settled_inlet", "settled_inlet")
-    .at_most("inlet")
-    .source("the inlet that this block reckons with");
-
 struct CoolantLoop {
     fluid: Fluid,
     density: Slot<MassDensity>,
@@ -183,6 +124,7 @@ struct CoolantLoop {
     outlet: Slot<ThermodynamicTemperature>,
     rise: Slot<TemperatureInterval>,
     settled_inlet: Slot<ThermodynamicTemperature>,
+    warmest_inlet: Slot<ThermodynamicTemperature>,
 }
 
 /// Where the coolant's values come from.
@@ -202,6 +144,7 @@ struct Part {
     heat: Heat,
     loss: Slot<Power>,
     after: Slot<ThermodynamicTemperature>,
+    settled: Option<Slot<ThermodynamicTemperature>>,
 }
 
 /// A part's heat as it is written.
@@ -217,6 +160,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let inlet = form.required("inlet");
     let help = "name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`";
     let heats = form.required_list(("heat", help), &["item"], |form, _| read_heat(form));
+    let settles = form.has("radiator") && form.has("ambient");
     let radiator = form.if_given("radiator");
     let ambient = form.if_given("ambient");
 
@@ -241,13 +185,17 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         let row = AFTER.of(&entry.case()).with("BEFORE", before).with("LOSS", out.name_of(loss));
         let after = out.result(row);
         before = out.name_of(after);
-        out.require(COOL_ENOUGH.of(&entry.case()));
-        parts.push(Part { heat: entry.read, loss, after });
+        parts.push(Part { heat: entry.read, loss, after, settled: None });
     }
     let rise = out.result(&RISE);
     let outlet = out.result(&OUTLET);
     let settled_inlet = out.result(&SETTLED_INLET);
     out.require(&SETTLES);
+    let warmest_inlet = out.result(&WARMEST_INLET);
+    for (entry, part) in heats.iter().zip(&mut parts) {
+        part.settled = settles.then(|| out.result(SETTLED_AFTER.of(&entry.case())));
+        out.require(if settles { &COOL_WHERE_IT_SETTLES } else { &COOL_ENOUGH }.of(&entry.case()));
+    }
     Box::new(CoolantLoop {
         fluid,
         density,
@@ -262,6 +210,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         outlet,
         rise,
         settled_inlet,
+        warmest_inlet,
     })
 }
 
@@ -313,26 +262,31 @@ impl Block for CoolantLoop {
             bench.get(self.density) * bench.get(self.flow) * bench.get(self.heat_capacity);
         bench.set(self.heat_per_kelvin, each);
         let mut total = Power::default();
-        let mut here = inlet;
         for part in &self.parts {
-            let loss = match part.heat {
-                Heat::Loss(slot) => bench.get(slot),
-                Heat::Efficiency(power, efficiency) => {
-                    let heat = bench.get(power) * (ratio(1.0) / bench.get(efficiency) - ratio(1.0));
-                    bench.set(part.loss, heat);
-                    heat
-                }
-            };
-            total += loss;
-            here += loss / each;
-            bench.set(part.after, here);
+            if let Heat::Efficiency(power, efficiency) = part.heat {
+                let heat = bench.get(power) * (ratio(1.0) / bench.get(efficiency) - ratio(1.0));
+                bench.set(part.loss, heat);
+            }
+            total += bench.get(part.loss);
         }
-        let rise: TemperatureInterval = total / each;
         bench.set(self.heat_total, total);
+        let above: TemperatureInterval = total / bench.get(self.radiator);
+        let settled: ThermodynamicTemperature = bench.get(self.ambient) + above;
+        bench.set(self.settled_inlet, settled);
+        let warmest = if inlet.si() >= settled.si() { inlet } else { settled };
+        bench.set(self.warmest_inlet, warmest);
+        let rise: TemperatureInterval = total / each;
         bench.set(self.rise, rise);
         bench.set(self.outlet, inlet + rise);
-        let above: TemperatureInterval = total / bench.get(self.radiator);
-        bench.set(self.settled_inlet, bench.get(self.ambient) + above);
+        let warmer = TemperatureInterval::from_si(warmest.si() - inlet.si());
+        let mut here = inlet;
+        for part in &self.parts {
+            here += bench.get(part.loss) / each;
+            bench.set(part.after, here);
+            if let Some(slot) = part.settled {
+                bench.set(slot, here + warmer);
+            }
+        }
     }
 
     fn present(&self, page: &mut Page<'_>) {
@@ -346,6 +300,12 @@ impl Block for CoolantLoop {
         } else {
             let reason = "whether the heat is let go again needs `radiator` and `ambient`, the warmest air that meets it";
             page.not_there(self.settled_inlet, reason);
+            for part in &self.parts {
+                page.hold_close(
+                    &page.nodes[part.after.index()].name,
+                    "for the inlet as it is given: whether the loop settles there is not known",
+                );
+            }
         }
     }
 }

@@ -1,5 +1,12 @@
 //! What the battery management is set to, held against the cell's sheet, and whether each trip was tested.
 
+mod trips;
+
+use self::trips::{
+    CELL_VOLTAGE_HIGH, CELL_VOLTAGE_LOW, CHARGE_CURRENT, CHARGE_TEMPERATURE_HIGH, CHARGE_TEMPERATURE_LOW,
+    DISCHARGE_CURRENT, TEMPERATURE_HIGH, TEMPERATURE_LOW, Trip,
+};
+use crate::blocks::shared::date::read_date;
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::codes;
 use crate::model::{
@@ -8,8 +15,7 @@ use crate::model::{
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, Measure, ThermodynamicTemperature};
 use crate::quantities::sort;
-use crate::source::Span;
-use crate::words::{Words, words};
+use crate::words::words;
 
 /// The documentation of all fields: a trip has the same four, but for their sort.
 macro_rules! fields {
@@ -162,89 +168,17 @@ static EACH_TESTED: RequirementRow = RequirementRow::safety("tested", "tested")
     .source("good practice: each trip is tried once")
     .due(Stage::Test);
 
-/// One trip: what it is called where it is not set, and what it is held against.
-struct Trip<T> {
-    name: &'static str,
-    words: &'static str,
-    sheet: Taken<T>,
-    cut: RequirementRow,
-    warn: RequirementRow,
-}
-
-const fn cut(name: &'static str) -> RequirementRow {
-    RequirementRow::safety(name, name).source("the cell's sheet").due(Stage::Build)
-}
-
-const fn warn(name: &'static str) -> RequirementRow {
-    RequirementRow::safety(name, name).source("a warning comes before the cut").due(Stage::Build)
-}
-
-static CELL_VOLTAGE_HIGH: Trip<ElectricPotential> = Trip {
-    name: "cell_voltage_high",
-    words: "a full cell",
-    sheet: Taken::new("cell", "full_voltage"),
-    cut: cut("cell_voltage_high.cut").at_most("cell.full_voltage"),
-    warn: warn("cell_voltage_high.warn").at_most("cell_voltage_high.cut"),
-};
-static CELL_VOLTAGE_LOW: Trip<ElectricPotential> = Trip {
-    name: "cell_voltage_low",
-    words: "an empty cell",
-    sheet: Taken::new("cell", "empty_voltage"),
-    cut: cut("cell_voltage_low.cut").at_least("cell.empty_voltage"),
-    warn: warn("cell_voltage_low.warn").at_least("cell_voltage_low.cut"),
-};
-static TEMPERATURE_HIGH: Trip<ThermodynamicTemperature> = Trip {
-    name: "temperature_high",
-    words: "a hot cell",
-    sheet: Taken::new("cell", "temperature_high"),
-    cut: cut("temperature_high.cut").at_most("cell.temperature_high"),
-    warn: warn("temperature_high.warn").at_most("temperature_high.cut"),
-};
-static TEMPERATURE_LOW: Trip<ThermodynamicTemperature> = Trip {
-    name: "temperature_low",
-    words: "a cold cell",
-    sheet: Taken::new("cell", "temperature_low"),
-    cut: cut("temperature_low.cut").at_least("cell.temperature_low"),
-    warn: warn("temperature_low.warn").at_least("temperature_low.cut"),
-};
-static CHARGE_TEMPERATURE_HIGH: Trip<ThermodynamicTemperature> = Trip {
-    name: "charge_temperature_high",
-    words: "charging a hot cell",
-    sheet: Taken::new("cell", "charge_temperature_high"),
-    cut: cut("charge_temperature_high.cut").at_most("cell.charge_temperature_high"),
-    warn: warn("charge_temperature_high.warn").at_most("charge_temperature_high.cut"),
-};
-static CHARGE_TEMPERATURE_LOW: Trip<ThermodynamicTemperature> = Trip {
-    name: "charge_temperature_low",
-    words: "charging a cold cell",
-    sheet: Taken::new("cell", "charge_temperature_low"),
-    cut: cut("charge_temperature_low.cut").at_least("cell.charge_temperature_low"),
-    warn: warn("charge_temperature_low.warn").at_least("charge_temperature_low.cut"),
-};
-static DISCHARGE_CURRENT: Trip<ElectricCurrent> = Trip {
-    name: "discharge_current",
-    words: "too much current out of the pack",
-    sheet: Taken::new("cell", "peak_discharge"),
-    cut: cut("discharge_current.cut").at_most("cell.peak_discharge * pack.parallel"),
-    warn: warn("discharge_current.warn").at_most("discharge_current.cut"),
-};
-static CHARGE_CURRENT: Trip<ElectricCurrent> = Trip {
-    name: "charge_current",
-    words: "too much current into the pack",
-    sheet: Taken::new("cell", "continuous_charge"),
-    cut: cut("charge_current.cut").at_most("cell.continuous_charge * pack.parallel"),
-    warn: warn("charge_current.warn").at_most("charge_current.cut"),
-};
-
 struct BatteryLimits {
     full_voltage: Slot<ElectricPotential>,
-    over: Option<Slot<ElectricPotential>>,
-    under: Option<Slot<ElectricPotential>>,
+    /// Where the voltages, the temperatures and those while charging cut, the high one first.
+    voltages: [Option<Slot<ElectricPotential>>; 2],
+    temperatures: [[Option<Slot<ThermodynamicTemperature>>; 2]; 2],
     trips: Slot<f64>,
     tested: Slot<f64>,
     counts: (f64, f64),
     unset: Vec<&'static str>,
-    unjudged: Vec<Words>,
+    /// What has to be set and is not.
+    lacking: Vec<String>,
     untested: Vec<String>,
 }
 
@@ -260,13 +194,14 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         }
     }
     let mut all = All { cell, ..All::default() };
-    let over = all.read(form, &CELL_VOLTAGE_HIGH);
-    let under = all.read(form, &CELL_VOLTAGE_LOW);
-    for trip in [&TEMPERATURE_HIGH, &TEMPERATURE_LOW, &CHARGE_TEMPERATURE_HIGH, &CHARGE_TEMPERATURE_LOW] {
-        all.read(form, trip);
-    }
+    let voltages = [&CELL_VOLTAGE_HIGH, &CELL_VOLTAGE_LOW].map(|trip| all.read(form, (trip, Wanted::Always)));
+    let temperatures = [
+        [&TEMPERATURE_HIGH, &TEMPERATURE_LOW].map(|trip| all.read(form, (trip, Wanted::Always))),
+        [&CHARGE_TEMPERATURE_HIGH, &CHARGE_TEMPERATURE_LOW]
+            .map(|trip| all.read(form, (trip, Wanted::WithSheet))),
+    ];
     for trip in [&DISCHARGE_CURRENT, &CHARGE_CURRENT] {
-        all.read(form, trip);
+        all.read(form, (trip, Wanted::IfSet));
     }
     let count = |of: usize| if of == 0 { "0".to_owned() } else { vec!["1"; of].join(" + ") };
     let mut out = form.outcomes();
@@ -275,8 +210,28 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(&EACH_TESTED);
     #[allow(clippy::cast_precision_loss)]
     let counts = (all.set as f64, (all.set - all.untested.len()) as f64);
-    let All { unset, unjudged, untested, .. } = all;
-    Box::new(BatteryLimits { full_voltage, over, under, trips, tested, counts, unset, unjudged, untested })
+    let All { unset, lacking, untested, .. } = all;
+    Box::new(BatteryLimits {
+        full_voltage,
+        voltages,
+        temperatures,
+        trips,
+        tested,
+        counts,
+        unset,
+        lacking,
+        untested,
+    })
+}
+
+/// When a trip has to be set.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Wanted {
+    Always,
+    /// Where the cell's sheet has a limit.
+    WithSheet,
+    /// A current is limited by others too.
+    IfSet,
 }
 
 /// What is gathered over all trips.
@@ -285,53 +240,44 @@ struct All {
     cell: Option<BlockName>,
     set: usize,
     unset: Vec<&'static str>,
-    unjudged: Vec<Words>,
+    lacking: Vec<String>,
     untested: Vec<String>,
 }
 
 impl All {
     /// Where the trip cuts, if it is set.
-    fn read<T: Measure>(&mut self, form: &mut Form<'_, '_>, trip: &'static Trip<T>) -> Option<Slot<T>> {
-        if !form.has(trip.name) {
+    fn read<T: Measure>(
+        &mut self,
+        form: &mut Form<'_, '_>,
+        (trip, wanted): (&'static Trip<T>, Wanted),
+    ) -> Option<Slot<T>> {
+        let set = form.has(trip.name);
+        if !set {
             self.unset.push(trip.words);
+        }
+        let on_sheet = || form.block_has(self.cell.as_ref(), trip.sheet.row.name);
+        let wanted = wanted == Wanted::Always || wanted == Wanted::WithSheet && on_sheet();
+        if wanted && !set {
+            self.lacking.push(trip.name.replace('_', " "));
+        }
+        if !(set || wanted) {
             return None;
         }
-        let (warns, cut, tested) = form.group(trip.name, |form| {
-            let warns = form.optional::<T>("warn").is_some();
-            let cut = form.required::<T>("cut");
-            let tested = form.text("tested");
-            if let Some((text, span)) = &tested {
-                date(form, text, *span);
+        let cut = form.group(trip.name, |form| {
+            self.set += 1;
+            form.optional::<T>("warn");
+            if !read_date(form, "tested") {
+                self.untested.push(trip.name.replace('_', " "));
             }
-            (warns, cut, tested.is_some())
-        })?;
-        self.set += 1;
-        let label = trip.name.replace('_', " ");
-        if !tested {
-            self.untested.push(label.clone());
+            form.required::<T>("cut")
+        });
+        if self.cell.is_some() {
+            form.lookup().if_given(&trip.sheet, self.cell.as_ref());
         }
-        if form.lookup().if_there(&trip.sheet, self.cell.as_ref()).is_some() {
-            form.outcomes().require(&trip.cut);
-        } else {
-            self.unjudged.push(words!("{} (the cell has no `{}`)", label, trip.sheet.row.name));
-        }
-        if warns {
-            form.outcomes().require(&trip.warn);
-        }
-        Some(cut)
-    }
-}
-
-/// A date as `2025-06-14`; the finding is made where it is none.
-fn date(form: &mut Form<'_, '_>, text: &str, span: Span) {
-    let parts: Vec<Option<u32>> = text
-        .split('-')
-        .map(|part| part.bytes().all(|byte| byte.is_ascii_digit()).then(|| part.parse().ok()).flatten())
-        .collect();
-    let sound = text.len() == 10 && matches!(parts.as_slice(), [Some(1900..), Some(1..=12), Some(1..=31)]);
-    if !sound {
-        let message = words!("`{}` where a date is expected", text);
-        form.report(&codes::BAD_VALUE, span, message, "type it as year-month-day: `2025-06-14`");
+        let mut out = form.outcomes();
+        out.require(&trip.cut);
+        out.require(&trip.warn);
+        cut
     }
 }
 
@@ -342,23 +288,40 @@ impl Block for BatteryLimits {
     }
 
     fn present(&self, page: &mut Page<'_>) {
+        let [over, under] = self.voltages;
         let shown = |page: &Page<'_>, slot: Option<Slot<ElectricPotential>>| {
             slot.map_or_else(|| "not set".into(), |slot| words!("{}", page.value(slot)))
         };
         page.sentence(
-            words!("Cells cut at {} and {}", shown(page, self.under), shown(page, self.over)),
+            words!("Cells cut at {} and {}", shown(page, under), shown(page, over)),
             words!("; {} of {} trips tested.", page.value(self.tested), page.value(self.trips)),
         );
         caution_dc(page, self.full_voltage);
+        upside_down(page, self.voltages);
+        self.temperatures.iter().for_each(|pair| upside_down(page, *pair));
+        if !self.lacking.is_empty() {
+            page.hold_open("tested", Stage::Test, words!("not set: {}", self.lacking.join(", ")));
+        }
         if !self.untested.is_empty() {
             page.hold_open("tested", Stage::Test, words!("not tested yet: {}", self.untested.join(", ")));
         }
         if !self.unset.is_empty() {
             page.note(words!("No trip is set here for {}.", self.unset.join(", ")));
         }
-        if !self.unjudged.is_empty() {
-            page.note(words!("Not judged: {}.", Words::joined(self.unjudged.iter().cloned(), ", ")));
-        }
         page.note("These are settings of software. They are no fuse, and no verdict on a fuse or a cable rests on them.");
+    }
+}
+
+/// Two trips that were swapped would each be within the sheet.
+fn upside_down<T: Measure>(page: &mut Page<'_>, [high, low]: [Option<Slot<T>>; 2]) {
+    let (Some(high), Some(low)) = (high, low) else { return };
+    let (Some(above), Some(below)) = (page.get(high), page.get(low)) else { return };
+    if above.si() <= below.si() {
+        let message = words!(
+            "it cuts above {} and below {}: nothing is left in between",
+            page.value(high),
+            page.value(low)
+        );
+        page.find(&codes::OUT_OF_RANGE, high.index(), message, "look whether the two were swapped");
     }
 }

@@ -1,0 +1,99 @@
+//! What `coolant-loop` takes from the rules, gives and requires, a row each.
+
+use crate::model::{Family, RequirementRow, ResultRow, Row, Taken, TakenRow};
+use crate::quantities::si::{
+    MassDensity, Power, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
+    ThermodynamicTemperature,
+};
+use crate::quantities::{Curve, sort};
+
+pub(super) const RESULTS: &[&ResultRow] = &[
+    &DENSITY.row,
+    &HEAT_CAPACITY.row,
+    &LOSS.row,
+    &HEAT_TOTAL.row,
+    &HEAT_PER_KELVIN.row,
+    &AFTER.row,
+    &RISE.row,
+    &OUTLET.row,
+    &SETTLED_INLET.row,
+    &WARMEST_INLET.row,
+    &SETTLED_AFTER.row,
+];
+
+pub(super) const TAKES: &[&TakenRow] = &[&FLUID_DENSITY.row, &FLUID_HEAT_CAPACITY.row];
+
+pub(super) const REQUIREMENTS: &[&RequirementRow] = &[&COOL_ENOUGH, &COOL_WHERE_IT_SETTLES, &SETTLES];
+
+/// The table of the fluid, read at the inlet.
+pub(super) static FLUID_DENSITY: Taken<Curve> =
+    Taken::curve("", "fluid_density", (&sort::TEMPERATURE, &sort::DENSITY));
+pub(super) static FLUID_HEAT_CAPACITY: Taken<Curve> =
+    Taken::curve("", "fluid_heat_capacity", (&sort::TEMPERATURE, &sort::SPECIFIC_HEAT));
+
+static PARTS: Family = Family { name: "parts", label: "Part", case: "ITEM" };
+
+pub(super) static DENSITY: Row<MassDensity> =
+    Row::formula("density", "density of the coolant", "kg/m³", "fluid_density(inlet)")
+        .about("at the inlet")
+        .when("with `fluid`");
+pub(super) static HEAT_CAPACITY: Row<SpecificHeatCapacity> =
+    Row::formula("heat_capacity", "heat capacity of the coolant", "J/(kg·K)", "fluid_heat_capacity(inlet)")
+        .about("at the inlet")
+        .when("with `fluid`");
+pub(super) static LOSS: Row<Power> =
+    Row::formula("loss_ITEM", "heat of the part", "W", "heat.ITEM.power * (1 / heat.ITEM.efficiency - 1)")
+        .when("with `power` and `efficiency`")
+        .family(&PARTS);
+pub(super) static HEAT_TOTAL: Row<Power> = Row::formula("heat_total", "heat of all parts", "kW", "EACH")
+    .each(&[("EACH", "heat.ITEM.loss + loss_ITEM")])
+    .principal();
+pub(super) static HEAT_PER_KELVIN: Row<ThermalConductance> = Row::formula(
+    "heat_per_kelvin",
+    "heat that the flow takes up for each kelvin",
+    "W/K",
+    "density * flow * heat_capacity",
+);
+pub(super) static AFTER: Row<ThermodynamicTemperature> =
+    Row::formula("after_ITEM", "coolant behind the part", "°C", "BEFORE + LOSS / heat_per_kelvin")
+        .family(&PARTS)
+        .each(&[("BEFORE", "inlet"), ("LOSS", "loss_ITEM")])
+        .principal();
+pub(super) static WARMEST_INLET: Row<ThermodynamicTemperature> =
+    Row::formula("warmest_inlet", "warmest inlet", "°C", "max(inlet, settled_inlet)")
+        .about("of the one given and the one where the loop settles")
+        .when("with `radiator` and `ambient`");
+pub(super) static SETTLED_AFTER: Row<ThermodynamicTemperature> = Row::formula(
+    "settled_after_ITEM",
+    "coolant behind the part where the loop settles",
+    "°C",
+    "after_ITEM + (warmest_inlet - inlet)",
+)
+.about("or at the inlet given, where that is warmer")
+.when("with `radiator` and `ambient`")
+.family(&PARTS);
+pub(super) static RISE: Row<TemperatureInterval> =
+    Row::formula("rise", "rise from inlet to outlet", "K", "heat_total / heat_per_kelvin");
+pub(super) static OUTLET: Row<ThermodynamicTemperature> =
+    Row::formula("outlet", "coolant behind the last part", "°C", "inlet + rise").principal();
+pub(super) static SETTLED_INLET: Row<ThermodynamicTemperature> =
+    Row::formula("settled_inlet", "inlet where the loop settles", "°C", "ambient + heat_total / radiator")
+        .about("held there by the radiator")
+        .when("with `radiator` and `ambient`")
+        .principal();
+
+pub(super) static COOL_ENOUGH: RequirementRow = RequirementRow::safety("after_ITEM", "after_ITEM")
+    .at_most("heat.ITEM.limit")
+    .source("the part's limit")
+    .family(&PARTS)
+    .only_with(&["heat.ITEM.limit"]);
+/// Where the loop's own state is known a part is judged in that.
+pub(super) static COOL_WHERE_IT_SETTLES: RequirementRow =
+    RequirementRow::safety("after_ITEM", "settled_after_ITEM")
+        .at_most("heat.ITEM.limit")
+        .source("the part's limit")
+        .family(&PARTS)
+        .only_with(&["heat.ITEM.limit"]);
+pub(super) static SETTLES: RequirementRow = RequirementRow::safety("settled_inlet", "settled_inlet")
+    .at_most("inlet")
+    .source("the inlet that this block reckons with");

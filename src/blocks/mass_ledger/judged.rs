@@ -1,0 +1,144 @@
+//! What keeps a ledger's legal verdicts from being met: no load, no weighing of the finished vehicle, a ticket that
+//! contradicts the ledger; and masses that can't be.
+
+use super::MassLedger;
+use crate::findings::codes;
+use crate::model::{Page, Slot, Stage};
+use crate::quantities::si::{Mass, Measure};
+use crate::words::{Words, words};
+
+/// Limits are held within this share of themselves.
+const WITHIN: f64 = 1e-9;
+
+/// One legal requirement of the ledger.
+struct Bound {
+    requirement: &'static str,
+    by_ledger: Slot<Mass>,
+    by_ticket: Option<Slot<Mass>>,
+    limit: Slot<Mass>,
+    /// It is of the laden vehicle.
+    laden: bool,
+}
+
+impl MassLedger {
+    pub(super) fn hold(&self, page: &mut Page<'_>) {
+        let bounds = self.bounds();
+        let bounds: Vec<&Bound> = bounds.iter().filter(|bound| page.get(bound.limit).is_some()).collect();
+        for bound in &bounds {
+            self.hold_one(page, bound);
+        }
+        if let Some(weighed) = &self.weighed
+            && page.get(weighed.difference).is_some()
+            && page.get(weighed.normalised_error).is_none()
+        {
+            page.not_there(weighed.normalised_error, "neither ledger nor ticket has a tolerance");
+        }
+        let unweighed = bounds.iter().any(|bound| bound.by_ticket.is_none());
+        if let Some((share, allowance)) = self.allowance.filter(|_| unweighed) {
+            page.note(words!(
+                "Until the finished vehicle is weighed (`weighed`), a legal verdict is met only if it also holds with {} on top, {} of what was installed: wiring, brackets and fluids that no item names.",
+                page.value(allowance),
+                page.value(share)
+            ));
+        }
+        self.most_load(page);
+    }
+
+    fn bounds(&self) -> [Bound; 4] {
+        let (limits, axles) = (self.given.limits, &self.axles);
+        let ticket = self.weighed.as_ref();
+        let of_axles = ticket.and_then(|weighed| weighed.axles.as_ref());
+        let bound = |requirement, by_ledger, by_ticket, limit| {
+            let laden = requirement != "converted_mass";
+            Bound { requirement, by_ledger, by_ticket, limit, laden }
+        };
+        [
+            bound(
+                "converted_mass",
+                self.totals.converted,
+                ticket.map(|weighed| weighed.converted[0]),
+                self.given.not_above,
+            ),
+            bound("laden_mass", self.totals.laden, ticket.map(|weighed| weighed.laden[0]), limits.gross),
+            bound(
+                "laden_front_axle",
+                axles.laden_front,
+                of_axles.map(|axles| axles.front[0]),
+                limits.front_axle,
+            ),
+            bound("laden_rear_axle", axles.laden_rear, of_axles.map(|axles| axles.rear[0]), limits.rear_axle),
+        ]
+    }
+
+    /// A miss is told as one, whatever else is missing; E above 1 leaves only what the ticket itself shows.
+    fn hold_one(&self, page: &mut Page<'_>, bound: &Bound) {
+        let Some(limit) = page.get(bound.limit).map(Measure::si) else { return };
+        let over = |mass: f64| mass > limit * (1.0 + WITHIN);
+        let value = |slot: Slot<Mass>| page.get(slot).map_or(f64::NAN, Measure::si);
+        let by_ledger = value(bound.by_ledger);
+        if bound.by_ticket.is_some_and(|slot| over(value(slot))) {
+            return;
+        }
+        let ticket = self.weighed.as_ref();
+        let error = ticket.and_then(|weighed| Some((weighed, page.get(weighed.normalised_error)?)));
+        if let Some((weighed, _)) = error.filter(|(_, error)| error.value.abs() > 1.0) {
+            let reason = words!(
+                "ledger and ticket contradict each other by {}, a normalised error of {}: find what is missing or weighed wrong",
+                page.value(weighed.difference),
+                page.value(weighed.normalised_error)
+            );
+            return page.hold_open(bound.requirement, Stage::Build, reason);
+        }
+        let unladen = self.given.load.is_empty() && !ticket.is_some_and(|weighed| weighed.ticket.laden);
+        if over(by_ledger) {
+            return;
+        }
+        if bound.laden && unladen {
+            let reason = "`load` is not given: people and cargo that the vehicle is judged with";
+            return page.hold_open(bound.requirement, Stage::Plan, reason);
+        }
+        let Some((share, allowance)) = self.allowance.filter(|_| bound.by_ticket.is_none()) else { return };
+        if over(by_ledger + value(allowance)) {
+            let reason = words!(
+                "not with {} on top, {} of what was installed, as long as the finished vehicle is not weighed",
+                page.value(allowance),
+                page.value(share)
+            );
+            page.hold_close(bound.requirement, reason);
+        }
+    }
+
+    /// The laden verdicts are for the load that is given.
+    fn most_load(&self, page: &mut Page<'_>) {
+        let (Some(load), Some(room)) = (self.totals.load, page.get(self.totals.gross_room)) else { return };
+        if let Some(total) = page.get(load) {
+            let most = page.value_as(load, (total + room).si().max(0.0));
+            page.note(words!(
+                "The laden verdicts are for this load, {}: by the gross mass at most {} may be loaded.",
+                page.value(load),
+                most
+            ));
+        }
+    }
+
+    /// No vehicle and no axle weighs less than nothing.
+    pub(super) fn below_nothing(&self, page: &mut Page<'_>) {
+        let axles = &self.axles;
+        let masses = [
+            (Some(self.totals.converted), "the converted mass"),
+            (axles.derived, "the donor's other axle"),
+            (Some(axles.front), "the front axle"),
+            (Some(axles.rear), "the rear axle"),
+            (Some(axles.laden_front), "the laden front axle"),
+            (Some(axles.laden_rear), "the laden rear axle"),
+        ];
+        let below = |slot: Slot<Mass>| page.get(slot).is_some_and(|mass| mass.si() < 0.0);
+        let found =
+            masses.into_iter().find_map(|(slot, what)| Some((slot.filter(|slot| below(*slot))?, what)));
+        if let Some((slot, what)) = found {
+            let message: Words = words!("{} comes out at {}, less than nothing", what, page.value(slot));
+            let help = "look at the masses and at `x` of each item: behind the front axle, negative only ahead of it";
+            page.find(&codes::OUT_OF_RANGE, self.given.donor.mass.index(), message, help);
+        }
+    }
+}

@@ -1,0 +1,83 @@
+//! The fields of a ratio chain.
+
+use crate::model::{FieldDoc, FieldSort, Range, Takes};
+use crate::quantities::sort;
+
+pub(super) static FIELDS: &[FieldDoc] = &[
+        FieldDoc::new("wanted_speed", Takes::Quantity(&sort::SPEED), "the road speed that is asked for")
+            .range(Range::Positive)
+            .sort(FieldSort::Choice)
+            .principal(),
+        FieldDoc::new(
+            "tyre",
+            Takes::Quantity(&sort::LENGTH),
+            "its diameter, or a size code as on the sidewall: `205/65R15 94H`, `LT265/75R16`, `31x10.50R15LT`, `155R13` (80 % aspect is then assumed), `5.50-12` (100 %), `190/65R390`; or `rolling_circumference`, or `rolled`",
+        )
+        .either()
+        .range(Range::Positive)
+        .principal(),
+        FieldDoc::new(
+            "rolling_factor",
+            Takes::Quantity(&sort::RATIO),
+            "rolling circumference over π × diameter; a loaded tyre has about 0.97",
+        )
+        .assumed("1")
+        .range(Range::Positive),
+        FieldDoc::new(
+            "rolling_circumference",
+            Takes::Quantity(&sort::LENGTH),
+            "the way of one turn of the laden wheel as it was measured, instead of `tyre`",
+        )
+        .either()
+        .range(Range::Positive),
+        FieldDoc::new("rolled", Takes::Group, "the same from a chalk mark: instead of `tyre`").either(),
+        FieldDoc::new("rolled.turns", Takes::Count, "of the wheel").label("turns of the wheel").range(Range::AtLeastOne),
+        FieldDoc::new("rolled.distance", Takes::Quantity(&sort::LENGTH), "that the vehicle rolled in them")
+            .label("distance rolled")
+            .range(Range::Positive),
+        FieldDoc::new("tyre_load_rating", Takes::Quantity(&sort::MASS), "what one tyre bears, where no load index stands behind its size")
+            .optional()
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
+        FieldDoc::new("tyre_speed_rating", Takes::Quantity(&sort::SPEED), "how fast it may turn, where no speed symbol stands behind its size")
+            .optional()
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
+        FieldDoc::new("ledger", Takes::BlockName, "a mass-ledger, for the load on each tyre").optional(),
+        FieldDoc::new("stages", Takes::List, "from the wheel to the motor"),
+        FieldDoc::new("stages.name", Takes::Text, "what the stage is called"),
+        FieldDoc::new("stages.ratio", Takes::Quantity(&sort::RATIO), "turns on the motor's side for one on the wheel's")
+            .either()
+            .range(Range::Positive),
+        FieldDoc::new(
+            "stages.ratios",
+            Takes::Group,
+            "names with ratios, instead of `ratio`; the first one is used: `{high: 1, low: 2.6}`",
+        )
+        .optional(),
+        FieldDoc::new("stages.efficiency", Takes::Quantity(&sort::RATIO), "power out over power in")
+            .assumed("1")
+            .range(Range::Share),
+        FieldDoc::new("stages.torque_limit", Takes::Quantity(&sort::TORQUE), "on its motor's side")
+            .optional()
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
+        FieldDoc::new("stages.speed_limit", Takes::Quantity(&sort::ANGULAR_SPEED), "on its motor's side")
+            .optional()
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
+        FieldDoc::new("motor_max_speed", Takes::Quantity(&sort::ANGULAR_SPEED), "the motor's limit, or `motor` instead")
+            .either()
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
+        FieldDoc::new(
+            "motor",
+            Takes::BlockName,
+            "a part with `max_speed`, instead of `motor_max_speed`; and for torque limits `peak_torque` or `torque_curve`",
+        )
+        .either(),
+        FieldDoc::new("motor_torque", Takes::Quantity(&sort::TORQUE), "the most that the motor gives, for the stages' torque limits; where no `motor` is named")
+            .optional()
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
+    ];

@@ -1,0 +1,50 @@
+//! Days as they are typed: `2025-06-14`.
+
+use crate::findings::codes;
+use crate::model::Form;
+use crate::words::words;
+
+/// The day under a key, if there is one; the finding is made where it is none of the calendar's.
+pub(in crate::blocks) fn read_date(form: &mut Form<'_, '_>, key: &str) -> bool {
+    let Some((text, span)) = form.text(key) else { return false };
+    if !is_day(&text) {
+        let message = words!("`{}` where a day is expected", text);
+        form.report(&codes::BAD_VALUE, span, message, "type it as year-month-day: `2025-06-14`");
+    }
+    true
+}
+
+fn is_day(text: &str) -> bool {
+    let digits = text.bytes().enumerate().all(|(at, byte)| match at {
+        4 | 7 => byte == b'-',
+        _ => byte.is_ascii_digit(),
+    });
+    if text.len() != 10 || !digits {
+        return false;
+    }
+    let number = |range: std::ops::Range<usize>| text[range].parse::<u32>().unwrap_or(0);
+    let (year, month, day) = (number(0..4), number(5..7), number(8..10));
+    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let days = match month {
+        4 | 6 | 9 | 11 => 30,
+        2 if leap => 29,
+        2 => 28,
+        1..=12 => 31,
+        _ => 0,
+    };
+    year >= 1900 && (1..=days).contains(&day)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_day;
+
+    #[test]
+    fn a_day_is_one_of_the_calendar() {
+        let days = ["2025-06-14", "2024-02-29", "2000-02-29", "1999-12-31"];
+        assert!(days.into_iter().all(is_day));
+        let none = ["2025-02-29", "1900-02-29", "2025-04-31", "2025-13-01", "2025-00-10", "2025-06-00"];
+        assert!(!none.into_iter().any(is_day));
+        assert!(!["14.06.2025", "2025-6-14", "2025/06/14", "yes", "１９９９-12-31"].into_iter().any(is_day));
+    }
+}

@@ -310,7 +310,7 @@ mod tests {
     static SECOND_HAND: RequirementRow =
         RequirementRow::safety("second_hand", "value").at_most("fuse_profile_share * 200");
     static MEMORY: RequirementRow =
-        RequirementRow::safety("memory", "value").at_most("precharge_share / 0.9 * 100");
+        RequirementRow::safety("memory", "value").at_most("isolation_difference * 50");
     static ASSUMED: RequirementRow =
         RequirementRow::safety("assumed", "value").at_most("allowed").source("a test");
 
@@ -342,7 +342,7 @@ mod tests {
     fn read_probe(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.required::<f64>("value");
         form.assumed::<f64>("allowed");
-        for rule in ["isolation_test_voltage", "fuse_profile_share", "continuous_load_share"] {
+        for rule in ["isolation_test_voltage", "fuse_profile_share", "isolation_difference"] {
             form.limit::<f64>(rule, rule);
         }
         let mut out = form.outcomes();

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use serde_json::Value;
 
+use crate::evaluate::{Doubt, Verdict};
 use crate::findings::Finding;
-use crate::model::{Origin, Role};
+use crate::model::{Origin, Role, Stage};
 use crate::report::{Extent, FamilyColumn, Nature, Told};
 use crate::source::Sources;
 
@@ -47,8 +48,14 @@ struct RequirementEntry {
     #[serde(skip_serializing_if = "Option::is_none")]
     actual_si: Option<f64>,
     block: String,
+    /// Of what is `close`: which doubt.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    close: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     conformity: Option<f64>,
+    /// Of what is `open`: the stage at which what is missing is due.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    due: Option<&'static str>,
     kind: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     limit_high_si: Option<f64>,
@@ -61,6 +68,9 @@ struct RequirementEntry {
     source: String,
     status: &'static str,
     verdict: &'static str,
+    /// Of what is `open`: whether it is due at the journal's stage.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    yet: Option<bool>,
 }
 
 #[derive(Serialize)]
@@ -189,7 +199,9 @@ fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
         .map(|(row, judged)| RequirementEntry {
             actual_si: known(judged.actual),
             block: row.block,
+            close: judged.doubt.map(Doubt::word),
             conformity: judged.conformity,
+            due: judged.due.map(Stage::word),
             kind: row.kind.word(),
             limit_high_si: judged.high.and_then(known),
             limit_low_si: judged.low.and_then(known),
@@ -199,6 +211,7 @@ fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
             source: plain(&row.source),
             status: row.status,
             verdict: row.verdict.word(),
+            yet: (judged.verdict == Verdict::Open).then_some(!judged.not_yet),
         })
         .collect()
 }

@@ -133,7 +133,7 @@ fn auto_ends_where_a_value_has_no_spread() {
     folder.write(
         "journal.md",
         "```yaml worksheet w\ngiven:\n  a: 2 kg ± 1 g (measured)\n  b: 3 kg ± 0 kg (measured)\nsteps:\n  - {name: least, is: \"min(a, b)\", unit: kg}\n\
-         \x20 - {name: most, is: \"max(a, b)\", unit: kg}\nchecks:\n  both: a < b and b < 4 kg\n```\n",
+         \x20 - {name: most, is: \"max(a, b)\", unit: kg}\nchecks:\n  both: a < b\n```\n",
     );
     let run = folder.run(&["check", "--json", "--monte-carlo", "auto"]);
     let found: Value = serde_json::from_str(&run.out).expect("a register");
@@ -206,7 +206,7 @@ fn the_worked_probabilities_of_conformity_are_those_of_jcgm_106() {
     let found = register("conformity.md", &[]);
     // Φ(1.40); Φ(19.7/8.6); Φ(1.5) − Φ(−1.1/1.8).
     for (block, name, exact, printed, verdict) in [
-        ("diode", "breaks", 0.919_243_34, 0.92, "close"),
+        ("diode", "breaks", 0.919_243_34, 0.92, "meets"),
         ("container", "holds", 0.989_014_99, 0.99, "meets"),
         ("grade", "full_voltage", 0.662_634_55, 0.66, "close"),
     ] {
@@ -219,17 +219,17 @@ fn the_worked_probabilities_of_conformity_are_those_of_jcgm_106() {
 
 #[test]
 fn a_limit_met_by_less_than_the_uncertainty_is_close() {
-    verdict("mass: 100 kg ± 5 kg (measured)", "mass <= 104 kg", "close", "probability of conformity");
+    verdict("mass: 100 kg ± 5 kg (measured)", "mass <= 102 kg", "close", "probability of conformity");
     verdict("mass: 100 kg ± 5 kg (measured)", "mass <= 120 kg", "meets", "over 99.9");
-    verdict("mass: 100 kg ± 5 kg (measured)", "mass >= 96 kg", "close", "probability of conformity");
+    verdict("mass: 100 kg ± 5 kg (measured)", "mass >= 98 kg", "close", "probability of conformity");
 }
 
-/// Φ(1.645) is 0.95: u = 1 kg, and the limit a little under and a little over 1.645 kg away.
+/// Φ(0.8416) is 0.8: u = 1 kg, and the limit a little under and a little over 0.8416 kg away.
 #[test]
-fn ninety_five_per_cent_are_enough() {
+fn of_a_wish_eighty_per_cent_are_enough() {
     let mass = "mass: {value: 100 kg, tolerance: 1 kg, shape: normal, coverage: 1, basis: measured}";
-    verdict(mass, "mass <= 101.644 kg", "close", "95.0");
-    verdict(mass, "mass <= 101.646 kg", "meets", "95.0");
+    verdict(mass, "mass <= 100.841 kg", "close", "80.0");
+    verdict(mass, "mass <= 100.842 kg", "meets", "80.0");
 }
 
 /// Limit − actual is one result: what both share does not count.
@@ -295,7 +295,9 @@ fn a_safety_verdict_does_not_believe_that_a_physical_value_is_exact() {
 #[test]
 fn two_readings_are_worth_little() {
     let mass = "mass: {readings: [99.0 kg, 101.0 kg], tolerance: 0}";
-    verdict(mass, "mass <= 102 kg", "close", "85.2");
+    // A wish needs 80 %; nearer than that it is close.
+    verdict(mass, "mass <= 102 kg", "meets", "probability of conformity 8");
+    verdict(mass, "mass <= 101 kg", "close", "probability of conformity 7");
 }
 
 /// Their mean is ± what Student's t says (95.45 %): 2.16 and 1.17 degrees of freedom, not cut to whole ones.
@@ -344,7 +346,7 @@ fn supposed_tolerances_of_one_quantity_and_source_err_together() {
 
 /// The pack's usable share is the kind's own default; what is held against it can't fail.
 #[test]
-fn a_limit_that_the_program_assumed_never_fails() {
+fn a_limit_that_the_program_assumed_is_never_missed_for_certain() {
     let pack = "```yaml part cell\nrole: cell\nbasis: measured\nnominal_voltage: 3.2 V\nfull_voltage: 3.65 V\nempty_voltage: 2.5 V\n\
                 capacity: 86 Ah\nresistance: 0.9 mΩ\nmass: 1.95 kg\ncontinuous_discharge: 129 A\npeak_discharge: 258 A\n```\n\n\
                 ```yaml pack-layout pack\ncell: cell\nseries: 90\nparallel: 1\nhousing_mass: 30 kg (measured)\n```\n\n\
@@ -353,8 +355,8 @@ fn a_limit_that_the_program_assumed_never_fails() {
     let found = of_text(pack);
     for name in ["plain", "passed", "worked"] {
         let judged = requirement(&found, "w", name);
-        assert_eq!(judged["verdict"], "close", "{judged}");
-        assert!(judged["reason"].as_str().expect("a reason").contains("the program assumed"), "{judged}");
+        assert_eq!(judged["verdict"], "open", "{judged}");
+        assert!(judged["reason"].as_str().expect("a reason").contains("as assumed, it fails"), "{judged}");
     }
     let stated = of_text(&pack.replace("parallel: 1", "parallel: 1\nusable_share: 0.9 (measured)"));
     assert_eq!(requirement(&stated, "w", "plain")["verdict"], "fails");
@@ -406,7 +408,9 @@ fn a_region_says_why_a_requirement_is_only_close() {
     );
     assert_eq!(folder.run(&["work"]).status, 0);
     let text = fs::read_to_string(folder.path.join("journal.md")).expect("the journal");
-    assert!(text.contains("\nlight: close, probability of conformity 66.7 %.\n"), "{text}");
+    let line = text.lines().find(|line| line.starts_with("light: close, ")).expect("a line that says why");
+    assert!(line.contains("probability of conformity 66.7"), "{line}");
+    assert!(line.contains("`w.mass`"), "{line}");
 }
 
 #[test]

@@ -96,6 +96,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 impl Block for Sources {
     fn evaluate(&self, _bench: &mut Bench<'_>) {}
 
+    fn lines_stand_alone(&self) -> bool {
+        true
+    }
+
     fn present(&self, page: &mut Page<'_>) {
         let n = self.entries.len();
         let files = self.entries.iter().filter(|entry| entry.file.is_some()).count();

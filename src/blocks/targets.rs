@@ -55,6 +55,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 impl Block for Targets {
     fn evaluate(&self, _bench: &mut Bench<'_>) {}
 
+    fn lines_stand_alone(&self) -> bool {
+        true
+    }
+
     fn present(&self, page: &mut Page<'_>) {
         let plural = if self.count == 1 { "" } else { "s" };
         page.sentence(

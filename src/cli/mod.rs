@@ -10,6 +10,7 @@ mod reference;
 mod schema;
 mod stamp;
 mod trace;
+mod wanting;
 mod way;
 mod work;
 

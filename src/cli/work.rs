@@ -8,12 +8,14 @@ use super::arguments::{CheckOptions, DossierOptions, WorkOptions, Writing};
 use super::evidence::Folder;
 use super::files::{ReadJournal, WriteRefused, read_journal, replace};
 use super::stamp::stamp;
+use super::wanting::wanting;
 use super::{Ended, complain, ink, say};
 use crate::compile::{self, Worked, compile};
 use crate::dossier;
 use crate::evaluate::{Draws, Verdict};
 use crate::findings::{Finding, codes, print};
 use crate::register::{Register, register};
+use crate::report::Counts;
 use crate::source::{FileId, Sources};
 use crate::writeback::{Body, Detail, Edited, Edits, Orphans, Wanted, edits, region};
 
@@ -250,6 +252,7 @@ fn tell(opened: &Opened, json: bool, stale: &[String]) {
     if json {
         say(&register_of(opened, stale).json());
     } else {
+        say(&wanting(&opened.worked, &opened.read.sources));
         say(&opened.counts());
     }
 }
@@ -280,19 +283,25 @@ impl Opened {
     fn counts(&self) -> String {
         let results = &self.worked.results;
         let worked = results.worked.iter().filter(|worked| **worked).count();
-        let count = |verdict| results.judged.iter().filter(|judged| judged.verdict == verdict).count();
         let plural = if worked == 1 { "" } else { "s" };
         let mut line = format!("{worked} block{plural} worked");
         let missed = results.worked.len() - worked;
         if missed > 0 {
             line = format!("{line}, {missed} not");
         }
-        let verdicts = [Verdict::Meets, Verdict::Close, Verdict::Fails, Verdict::Open];
-        let parts: Vec<String> = verdicts
-            .into_iter()
-            .filter(|verdict| count(*verdict) > 0)
-            .map(|verdict| format!("{} {}", verdict.word(), count(verdict)))
-            .collect();
+        let counts =
+            Counts::of(results.judged.iter().map(|judged| (judged.verdict, judged.doubt, judged.not_yet)));
+        let told = [
+            (counts.meets, "meets", String::new()),
+            (counts.close(), "close", counts.doubts()),
+            (counts.fails, "fails", String::new()),
+            (counts.missing + counts.not_yet, "open", counts.open()),
+        ];
+        let parts = told.into_iter().filter(|(count, ..)| *count > 0).map(|(count, word, of)| match of {
+            of if of.is_empty() => format!("{word} {count}"),
+            of => format!("{word} {count} ({of})"),
+        });
+        let parts: Vec<String> = parts.collect();
         if !parts.is_empty() {
             line = format!("{line}; requirements: {}", parts.join(", "));
         }

@@ -76,7 +76,7 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
     if budget.leaves.is_empty() {
         return Drawn { draws: 0, spreads };
     }
-    let lottery = Lottery::new(&fixed, budget, None);
+    let lottery = Lottery::new(&fixed, budget, (None, None));
     let mut reach = Search::new(fixed, &Reaches::new(&fixed)).of(&lottery.roots());
     let node = |global: usize| node(&fixed, global);
     reach.values.retain(|global| !node(*global).hidden && !node(*global).is_text());
@@ -157,13 +157,21 @@ pub(super) struct Lottery<'a> {
 }
 
 impl<'a> Lottery<'a> {
-    /// Of what counts for verdicts of that kind; `None` for what is printed beside a value.
-    pub(super) fn new(fixed: &Fixed<'_>, budget: &'a Budget, kind: Option<RequirementKind>) -> Lottery<'a> {
+    /// Of what counts for verdicts of that kind; `None` for what is printed beside a value. Only what moves a wanted value
+    /// is drawn.
+    pub(super) fn new(
+        fixed: &Fixed<'_>,
+        budget: &'a Budget,
+        (kind, wanted): (Option<RequirementKind>, Option<&[bool]>),
+    ) -> Lottery<'a> {
         let all: Vec<(u32, f64)> = (0..budget.leaves.len()).map(|leaf| (leaf as u32, 1.0)).collect();
         let counting = budget.counting(&all, kind);
         let leaves: Vec<(u64, &Uncertain)> = counting
             .iter()
             .map(|(number, _)| (u64::from(*number), &budget.leaves[*number as usize]))
+            .filter(|(_, leaf)| {
+                wanted.is_none_or(|wanted| leaf.members.iter().any(|member| wanted[member.global]))
+            })
             .collect();
         let members = leaves.iter().flat_map(|(_, leaf)| &leaf.members);
         let mut begin: Vec<(usize, f64)> =

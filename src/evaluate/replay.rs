@@ -71,6 +71,11 @@ impl<'a> Search<'a> {
 
     /// All that depends on the values at `roots`, and the work that makes it, in the plan's order.
     pub(super) fn of(&mut self, roots: &[usize]) -> Reach {
+        self.within(roots, None)
+    }
+
+    /// The same, of what is wanted alone.
+    pub(super) fn within(&mut self, roots: &[usize], wanted: Option<&[bool]>) -> Reach {
         let Fixed { notebook, plan, states, .. } = self.fixed;
         let mut values = Vec::new();
         self.round += 1;
@@ -79,7 +84,8 @@ impl<'a> Search<'a> {
         let mut steps: Vec<u32> = Vec::new();
         while let Some(at) = open.pop() {
             for next in self.reaches.needed_by.of(at).iter().map(|next| *next as usize) {
-                if states[next] != State::Known || self.seen[next] == self.round {
+                let aside = wanted.is_some_and(|wanted| !wanted[next]);
+                if aside || states[next] != State::Known || self.seen[next] == self.round {
                     continue;
                 }
                 self.seen[next] = self.round;

@@ -4,7 +4,7 @@ use super::Results;
 use crate::graph::Plan;
 use crate::model::{Computed, NodeDecl, Notebook, Origin, Role};
 use crate::quantities::{
-    Dimension, Expression, Unit, last_place, show_apart, show_operand, show_quantity, show_thrice,
+    Dimension, Expression, Literal, Unit, last_place, show_apart, show_operand, show_quantity, show_thrice,
     show_with_uncertainty, sort,
 };
 
@@ -104,10 +104,62 @@ impl Results {
         if let Some(curve) = &self.curves[global] {
             return Some(format!("curve of {} points", curve.points().len()));
         }
-        if let Some(leaf) = node.leaf().filter(|leaf| leaf.readings.is_none()) {
-            return Some(leaf.literal.written());
+        if let Some(literal) = self.typed(notebook, plan, global) {
+            return Some(literal.written());
         }
         Some(self.shown_in(global, &self.units[global]))
+    }
+
+    /// The value as its author typed it, here or where it is taken from.
+    pub(crate) fn typed<'n>(
+        &self,
+        notebook: &'n Notebook,
+        plan: &Plan,
+        global: usize,
+    ) -> Option<&'n Literal> {
+        let mut at = global;
+        // Known values form no loop.
+        while self.is_known(at) {
+            let (block, index) = plan.local(at);
+            let node = &notebook.blocks[block].nodes[index];
+            match &node.role {
+                Role::Field(Origin::Leaf(leaf)) => {
+                    return leaf.readings.is_none().then_some(&leaf.literal);
+                }
+                Role::Field(Origin::Reference(resolved)) if resolved.expression.as_name().is_some() => {
+                    at = *plan.targets[at].first()?;
+                }
+                _ => return None,
+            }
+        }
+        None
+    }
+
+    /// An upper limit: rounded down, so that what meets it as printed meets it.
+    pub(crate) fn most_in(&self, global: usize, unit: &Unit) -> String {
+        self.rounded_in(global, unit, f64::floor)
+    }
+
+    /// A lower limit: rounded up.
+    pub(crate) fn least_in(&self, global: usize, unit: &Unit) -> String {
+        self.rounded_in(global, unit, f64::ceil)
+    }
+
+    fn rounded_in(&self, global: usize, unit: &Unit, round: fn(f64) -> f64) -> String {
+        let si = self.values[global];
+        let value = unit.value_of(si);
+        let step = match last_place(si, self.half_width(global), unit) {
+            Some(place) => 10f64.powi(place.min(0)),
+            None => resolution(value),
+        };
+        let steps = value / step;
+        // What is a whole number of steps but for rounding stays.
+        let whole = (steps - steps.round()).abs() < 1e-6;
+        let moved = if whole { 0.0 } else { (round(steps) - steps) * step * unit.factor };
+        match show_apart(si + moved, self.half_width(global), unit) {
+            Some((value, _)) => value,
+            None => self.value_in(si + moved, unit),
+        }
     }
 
     /// A known number in a unit of the reader's choice.
@@ -130,7 +182,7 @@ impl Results {
     pub(crate) fn expanded(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<String> {
         let (block, index) = plan.local(global);
         let node = &notebook.blocks[block].nodes[index];
-        let typed = node.leaf().is_some_and(|leaf| leaf.readings.is_none());
+        let typed = self.typed(notebook, plan, global).is_some();
         if typed || !self.is_known(global) || node.is_text() || self.curves[global].is_some() {
             return None;
         }
@@ -163,7 +215,8 @@ impl Results {
     pub(crate) fn told(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<Told> {
         let (block, index) = plan.local(global);
         let node = &notebook.blocks[block].nodes[index];
-        let alone = node.leaf().is_some() || node.is_text() || self.curves[global].is_some();
+        let typed = self.typed(notebook, plan, global).is_some();
+        let alone = typed || node.leaf().is_some() || node.is_text() || self.curves[global].is_some();
         if !alone && self.is_known(global) {
             let expanded = self.half_width(global);
             if let Some((value, width, both)) =

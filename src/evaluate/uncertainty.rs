@@ -70,7 +70,7 @@ impl Budget {
     }
 
     /// The standard uncertainty of a difference of two values for a verdict of that kind, and its degrees of freedom.
-    pub(crate) fn for_verdict(&self, (left, right): (usize, usize), kind: RequirementKind) -> (f64, f64) {
+    pub(crate) fn of_difference(&self, (left, right): (usize, usize), kind: RequirementKind) -> (f64, f64) {
         let joined = self.counting(&self.difference(left, right), Some(kind));
         (self.combine(&joined), self.effective(&joined))
     }
@@ -228,7 +228,7 @@ mod tests {
     fn what_is_exact_has_an_uncertainty_of_plain_zero() {
         let budget = Budget { leaves: Vec::new(), parts: vec![Vec::new()], correlations: BTreeMap::new() };
         assert_eq!(budget.standard(0).to_bits(), 0.0f64.to_bits());
-        let (standard, freedom) = budget.for_verdict((0, 0), RequirementKind::Safety);
+        let (standard, freedom) = budget.of_difference((0, 0), RequirementKind::Safety);
         assert_eq!((standard.to_bits(), freedom), (0.0f64.to_bits(), f64::INFINITY));
     }
 

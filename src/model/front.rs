@@ -1,5 +1,6 @@
 //! The front matter: whose journal it is, of what vehicle, and how it is to be shown.
 
+use super::requirement_row::Stage;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Basis, Preferences};
@@ -22,6 +23,8 @@ pub(crate) struct Front {
     /// Regions hold workings and all results too.
     pub full_regions: bool,
     pub units: Preferences,
+    /// How far the vehicle has come: what is due later is not missed yet.
+    pub stage: Stage,
     pub supposed: Vec<Chosen>,
 }
 
@@ -48,7 +51,7 @@ impl Identity {
     }
 }
 
-const KEYS: [&str; 12] = [
+const KEYS: [&str; 13] = [
     "title",
     "vehicle",
     "builder",
@@ -59,8 +62,9 @@ const KEYS: [&str; 12] = [
     "paper",
     "follow",
     "show_moves",
-    "supposed",
+    "stage",
     "regions",
+    "supposed",
 ];
 
 /// Reads the front matter's mapping.
@@ -102,6 +106,17 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
                 Some("no" | "false") | None => {}
                 Some(other) => findings.push(bad(value.span, other, "show_moves", "yes` or `no")),
             },
+            "stage" => {
+                let text = text();
+                let known = Stage::ALL.into_iter().find(|stage| Some(stage.word()) == text.as_deref());
+                match (known, text) {
+                    (Some(stage), _) => front.stage = stage,
+                    (None, Some(other)) => {
+                        findings.push(bad(value.span, &other, "stage", "plan`, `build`, `test` or `show"));
+                    }
+                    (None, None) => {}
+                }
+            }
             "vehicle" => vehicle(&mut front.identity, value, &mut findings),
             "units" => units(&mut front.units, value, &mut findings),
             "rules" => front.rules = names(name, value, &mut findings),

@@ -5,7 +5,7 @@ mod requirement;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
-pub(crate) use requirement::RequirementRow;
+pub(crate) use requirement::{Counts, RequirementRow};
 
 use crate::evaluate::{Results, State, Uncertain};
 use crate::graph::Plan;
@@ -192,7 +192,7 @@ impl Told<'_> {
             if self.results.states[start + index] != State::NotThere {
                 continue;
             }
-            let reason = self.results.why_not(self.notebook, self.plan, start + index);
+            let reason = self.results.why_not(self.notebook, self.plan, start + index).reason;
             let case = node.case.as_ref().map(|case| case.title.as_str());
             match told.iter_mut().find(|(known, why, _)| *known == case && *why == reason) {
                 Some((_, _, labels)) => labels.push(node.bare_label()),

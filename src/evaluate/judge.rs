@@ -105,7 +105,9 @@ pub(super) fn judge(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<
         }
     }
     let asked: Vec<Asked> = decided.iter().map(|(at, case)| judged[*at].asked(case)).collect();
-    let odds = probe::odds(results.fixed(notebook, plan), &results.budget, &asked);
+    let fixed = |runs| results.fixed(notebook, plan, runs);
+    let odds =
+        probe::odds([fixed(&results.runs.probed), fixed(&results.runs.drawn)], &results.budget, &asked);
     for ((at, case), odds) in decided.iter().zip(odds) {
         judged[*at].decide(case, odds);
         judged[*at].mind_the_kind(case);
@@ -222,14 +224,15 @@ impl Judged {
         let open = held.find(|held| held.due.is_some());
         let missing = |part: &usize| matches!(results.states[*part], State::Absent | State::NotThere);
         let parts = || std::iter::once(self.actual).chain(self.limits());
-        if let Some(open) = open {
-            (self.due, self.reason) = (open.due, open.reason.clone());
-        } else if parts().any(|part| results.states[part] == State::Failed) {
+        if parts().any(|part| results.states[part] == State::Failed) {
             self.reason = "it could not be worked: see the findings".into();
         } else if let Some(missing) = parts().find(missing) {
             let why = results.why_not(notebook, plan, missing);
-            let otherwise = requirement.row.map_or(Stage::Plan, |row| row.stage);
-            (self.due, self.reason) = (Some(why.due.unwrap_or(otherwise)), why.reason);
+            let of_row = requirement.row.map_or(Stage::Plan, |row| row.stage);
+            let due = why.due.or(open.and_then(|held| held.due)).unwrap_or(of_row);
+            (self.due, self.reason) = (Some(due), why.reason);
+        } else if let Some(open) = open {
+            (self.due, self.reason) = (open.due, open.reason.clone());
         } else if parts().any(|part| !results.is_known(part)) {
             self.reason = "it could not be worked: see the findings".into();
         } else if !results.worked[self.block] {

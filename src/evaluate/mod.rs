@@ -22,6 +22,7 @@ mod why;
 
 use std::collections::HashSet;
 use std::sync::Arc;
+use std::sync::atomic::AtomicUsize;
 
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
@@ -74,6 +75,15 @@ pub(crate) struct Results {
     pub grounds: Grounds,
     /// Where it was asked for.
     pub drawn: Option<Drawn>,
+    pub runs: Runs,
+}
+
+/// How often blocks were run again, and what for.
+#[derive(Default)]
+pub(crate) struct Runs {
+    pub nudged: AtomicUsize,
+    pub probed: AtomicUsize,
+    pub drawn: AtomicUsize,
 }
 
 /// Works the whole journal, with its nominal values. A block in which an error is found on the way gives nothing, so
@@ -119,6 +129,7 @@ fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Find
     let mut findings = Vec::new();
     let mut machine = Machine::new(notebook, plan, broken);
     machine.work(&mut findings);
+    let runs = Runs::default();
     let known = Quantities {
         values: &machine.values,
         states: &machine.states,
@@ -134,6 +145,7 @@ fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Find
         curves: &machine.curves,
         dimensions: &machine.dimensions,
         points: &machine.points,
+        runs: &runs.nudged,
     };
     #[cfg(debug_assertions)]
     proof::prove(fixed);
@@ -163,6 +175,7 @@ fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Find
         coverage,
         grounds: Grounds::find(notebook, plan),
         drawn: None,
+        runs,
     };
     results.take_texts(notebook, plan);
     let said = parallel::each(notebook.blocks.len(), SHARE, |number| results.present(notebook, plan, number));
@@ -216,7 +229,9 @@ impl Results {
         draws: Option<Draws>,
         findings: &mut Vec<Finding>,
     ) -> Results {
-        self.drawn = draws.map(|draws| monte_carlo::draw(self.fixed(notebook, plan), &self.budget, draws));
+        self.drawn = draws.map(|draws| {
+            monte_carlo::draw(self.fixed(notebook, plan, &self.runs.drawn), &self.budget, draws)
+        });
         self.routes = routes::check(notebook, plan, &self, findings);
         self.mark_worked(notebook, plan, findings);
         self.judged = judge::judge(notebook, plan, &self);
@@ -224,7 +239,7 @@ impl Results {
         self
     }
 
-    fn fixed<'a>(&'a self, notebook: &'a Notebook, plan: &'a Plan) -> Fixed<'a> {
+    fn fixed<'a>(&'a self, notebook: &'a Notebook, plan: &'a Plan, runs: &'a AtomicUsize) -> Fixed<'a> {
         Fixed {
             notebook,
             plan,
@@ -233,6 +248,7 @@ impl Results {
             curves: &self.curves,
             dimensions: &self.dimensions,
             points: &self.points,
+            runs,
         }
     }
 

@@ -42,7 +42,7 @@ struct Question {
 }
 
 /// For each requirement what the draws say, where first order is not enough for it.
-pub(super) fn odds(fixed: Fixed<'_>, budget: &Budget, asked: &[Asked]) -> Vec<Option<Odds>> {
+pub(super) fn odds([fixed, drawing]: [Fixed<'_>; 2], budget: &Budget, asked: &[Asked]) -> Vec<Option<Odds>> {
     let questions = questions(&fixed, budget, asked);
     let mut wrong: BTreeSet<usize> = BTreeSet::new();
     let crowded = crowd::crowded(&fixed, budget);
@@ -81,7 +81,7 @@ pub(super) fn odds(fixed: Fixed<'_>, budget: &Budget, asked: &[Asked]) -> Vec<Op
         off
     });
     wrong.extend(ends.into_iter().flatten());
-    drawn(fixed, budget, asked, &wrong.into_iter().collect::<Vec<_>>())
+    drawn(drawing, budget, asked, &wrong.into_iter().collect::<Vec<_>>())
 }
 
 /// Questions about limits that some leaf may move.

@@ -2,6 +2,7 @@
 
 use std::collections::HashSet;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::machine::{At, Names, State};
 use crate::graph::{Action, Lists, Plan};
@@ -18,6 +19,8 @@ pub(super) struct Fixed<'a> {
     pub(super) curves: &'a [Option<Arc<Curve>>],
     pub(super) dimensions: &'a [Dimension],
     pub(super) points: &'a [bool],
+    /// How often a block was run again.
+    pub(super) runs: &'a AtomicUsize,
 }
 
 /// A table of values that begins as the nominal one.
@@ -181,7 +184,8 @@ impl<'a> Replay<'a> {
     }
 
     fn run(&mut self, number: usize) {
-        let Fixed { notebook, plan, states, curves, .. } = self.fixed;
+        let Fixed { notebook, plan, states, curves, runs, .. } = self.fixed;
+        runs.fetch_add(1, Ordering::Relaxed);
         let (start, end) = (plan.first[number], plan.first[number + 1]);
         let block = &notebook.blocks[number];
         block.block.evaluate(&mut Bench::new(&mut self.values[start..end], &curves[start..end]));

@@ -158,7 +158,7 @@ fn suppose(value: &Value<'_>, claim: Claim) -> Option<Found> {
         None => cut((si - half, si + half), node.range),
     };
     // A width that is lost in the value's own rounding is none.
-    if !(high - low > 1e-12 * si.abs()) {
+    if high - low <= 1e-12 * si.abs() {
         return None;
     }
     let list = node.name.split('.').next().unwrap_or_default();

@@ -287,6 +287,7 @@ fn a_physical_value_without_a_tolerance_gets_one_by_what_it_is_and_how_it_is_kno
         ("usable: 50 % (measured)", 0.02, "2 points"),
         ("energy: 20.0 kWh (measured)", 0.01 * 72e6, "1 %"),
         ("energy: 20 kWh (datasheet)", 3.6e6, "5 %"),
+        ("charge_end_voltage: 400 V (datasheet)", 4.0, "1 %"),
         // Zeros fill a whole number up; but no number is worse than an estimate of it.
         ("mass: 1 230 kg (measured)", 10.0, "10 kg"),
         ("mass: 20 kg (measured)", 4.0, "4 kg"),
@@ -469,7 +470,7 @@ fn a_live_value_may_name_its_unit() {
         .notebook
         .live
         .iter()
-        .map(|entry| (entry.name.as_str(), entry.unit.as_ref().map(|unit| &*unit.symbol)))
+        .map(|entry| (entry.name.as_str(), entry.unit.as_ref().map(|unit| unit.symbol)))
         .collect();
     assert_eq!(live, [("motor.mass", Some("lb")), ("drive.length", None)]);
     let given = Given::new("Of [64 kg](<result:motor.mass in stones>).\n");

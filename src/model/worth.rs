@@ -89,6 +89,7 @@ fn sort_of(node: &NodeDecl, own_names: bool) -> FieldSort {
     match node.doc {
         Some(doc) => doc.sort,
         None if !own_names => FieldSort::Condition,
+        None if supposed().is_setting(&node.name) => FieldSort::Setting,
         None if supposed().is_stated(&node.name) => FieldSort::Stated,
         None => FieldSort::Physical,
     }
@@ -158,7 +159,8 @@ fn suppose(value: &Value<'_>, claim: Claim) -> Option<Found> {
         None => cut((si - half, si + half), node.range),
     };
     // A width that is lost in the value's own rounding is none.
-    if high - low <= 1e-12 * si.abs() {
+    let spread = high - low;
+    if spread <= 1e-12 * si.abs() || spread.is_nan() {
         return None;
     }
     let list = node.name.split('.').next().unwrap_or_default();

@@ -175,7 +175,12 @@ impl Told<'_> {
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
-            notes: said.notes.iter().cloned().chain(self.missing(number)).collect(),
+            notes: self
+                .replaced(number)
+                .into_iter()
+                .chain(said.notes.iter().cloned())
+                .chain(self.missing(number))
+                .collect(),
             charts: match extent {
                 Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
                 Extent::Region => Vec::new(),
@@ -208,6 +213,22 @@ impl Told<'_> {
             }
         };
         told.into_iter().map(sentence).collect()
+    }
+
+    /// By what a block was replaced, or what it replaces, and why.
+    fn replaced(&self, number: usize) -> Option<Words> {
+        let blocks = &self.notebook.blocks;
+        let because = |block: &BlockEntry| match &block.because {
+            Some(because) => words!(", because: {}.", because),
+            None => ".".into(),
+        };
+        match (blocks[number].replaced_by, blocks[number].replaces) {
+            (Some(by), _) => Some(words!("Replaced by `{}`{}", blocks[by].name, because(&blocks[by]))),
+            (None, Some(old)) => {
+                Some(words!("It replaces `{}`{}", blocks[old].name, because(&blocks[number])))
+            }
+            (None, None) => None,
+        }
     }
 
     /// All requirements of the journal, in the order of the blocks.

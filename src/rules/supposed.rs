@@ -61,6 +61,7 @@ pub(crate) struct Supposed {
     pub physical: Vec<Worth>,
     pub devices: Vec<Worth>,
     stated: Vec<String>,
+    settings: Vec<String>,
     apart: Vec<String>,
 }
 
@@ -70,7 +71,8 @@ pub(crate) fn supposed() -> &'static Supposed {
     SUPPOSED.get_or_init(|| Supposed {
         physical: rows("supposed_tolerances"),
         devices: rows("device_accuracies"),
-        stated: table("stated_names").rows.iter().flat_map(|row| patterns(&row[0])).collect(),
+        stated: names("stated_names"),
+        settings: names("setting_names"),
         apart: table("errs_apart").keys().map(str::to_owned).collect(),
     })
 }
@@ -79,6 +81,11 @@ impl Supposed {
     /// Whether a name of a part or worksheet states a rating or the like.
     pub(crate) fn is_stated(&self, name: &str) -> bool {
         self.stated.iter().any(|pattern| fits(pattern, name))
+    }
+
+    /// Whether a name of a part or worksheet is that of a setting.
+    pub(crate) fn is_setting(&self, name: &str) -> bool {
+        self.settings.iter().any(|pattern| fits(pattern, name))
     }
 
     /// The list that errs apart from the rest of its block.
@@ -158,6 +165,10 @@ fn rows(name: &str) -> Vec<Worth> {
             .collect(),
     };
     table(name).rows.iter().map(row).collect()
+}
+
+fn names(name: &str) -> Vec<String> {
+    table(name).rows.iter().flat_map(|row| patterns(&row[0])).collect()
 }
 
 fn patterns(cell: &str) -> Vec<String> {

@@ -148,7 +148,7 @@ impl<'n> Form<'_, 'n> {
                     );
                 }
             }
-            _ => self.wrong_shape(key, &value, &format!("a list [{}]", names.join(", "))),
+            _ => self.wrong_shape(key, &value, format!("a list [{}]", names.join(", "))),
         }
     }
 

@@ -5,9 +5,8 @@ use super::form::Form;
 use super::form_blocks::{BlockName, local_name, taken_from};
 use super::node::{Origin, Role, Wanted};
 use super::row::{Filled, Taken, TakenRow, fill};
-use super::scalar;
 use crate::quantities::si::Measure;
-use crate::quantities::{Curve, Unit, read_literal};
+use crate::quantities::{Curve, Unit};
 
 /// The other blocks of the journal, as a form sees them.
 pub(crate) struct Lookup<'f, 'd, 'n> {

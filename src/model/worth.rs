@@ -90,6 +90,7 @@ fn sort_of(node: &NodeDecl, own_names: bool) -> FieldSort {
         Some(doc) => doc.sort,
         None if !own_names => FieldSort::Condition,
         None if supposed().is_stated(&node.name) => FieldSort::Stated,
+        None if supposed().is_setting(&node.name) => FieldSort::Setting,
         None => FieldSort::Physical,
     }
 }

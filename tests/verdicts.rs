@@ -101,10 +101,10 @@ fn without_tolerances(text: &str) -> (String, usize) {
         kept.push_str(pieces.next().unwrap_or_default());
         for piece in pieces {
             if in_block {
-                let end = piece.find([',', '}', ']', '(', '\n']).unwrap_or(piece.len());
-                let note = if piece[end..].starts_with('(') { " " } else { "" };
+                let ends = [" (", ",", "}", "]", "\n"];
+                let end = ends.iter().filter_map(|end| piece.find(end)).min().unwrap_or(piece.len());
                 count += 1;
-                kept.push_str(&format!("{note}{}", &piece[end..]));
+                kept.push_str(&piece[end..]);
             } else {
                 kept.push_str(&format!(" ±{piece}"));
             }

@@ -28,7 +28,7 @@ pub(super) fn settle(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
         let own_names = block.kind.fields.iter().any(|doc| matches!(doc.takes, Takes::Named));
         for node in &mut block.nodes {
             let Some(leaf) = node.leaf() else { continue };
-            let sort = sort_of(node, own_names);
+            let sort = sort_of(node, leaf, own_names);
             let supposed = settled(node, leaf, sort).and_then(|claim| {
                 let found = suppose(&Value { node, leaf, sort, front }, claim)?;
                 Some(found.numbered(number, &mut causes))
@@ -85,12 +85,17 @@ struct Value<'a> {
 
 /// A field's own sort; of what an author names, by the name. Other values that no documentation names are made by the
 /// kind and exact.
-fn sort_of(node: &NodeDecl, own_names: bool) -> FieldSort {
+fn sort_of(node: &NodeDecl, leaf: &Leaf, own_names: bool) -> FieldSort {
+    // So many, because somebody chose it.
+    let chosen_count = leaf.basis == Some(Basis::Target)
+        && leaf.literal.unit.symbol == "1"
+        && leaf.literal.quantity.si.fract() == 0.0;
     match node.doc {
         Some(doc) => doc.sort,
         None if !own_names => FieldSort::Condition,
-        None if supposed().is_setting(&node.name) => FieldSort::Setting,
+        None if chosen_count => FieldSort::Choice,
         None if supposed().is_stated(&node.name) => FieldSort::Stated,
+        None if supposed().is_setting(&node.name) => FieldSort::Setting,
         None => FieldSort::Physical,
     }
 }

@@ -83,7 +83,7 @@ impl Supposed {
         self.stated.iter().any(|pattern| fits(pattern, name))
     }
 
-    /// Whether a name of a part or worksheet is that of a setting.
+    /// Whether it says what a device is set to.
     pub(crate) fn is_setting(&self, name: &str) -> bool {
         self.settings.iter().any(|pattern| fits(pattern, name))
     }
@@ -167,8 +167,8 @@ fn rows(name: &str) -> Vec<Worth> {
     table(name).rows.iter().map(row).collect()
 }
 
-fn names(name: &str) -> Vec<String> {
-    table(name).rows.iter().flat_map(|row| patterns(&row[0])).collect()
+fn names(of: &str) -> Vec<String> {
+    table(of).rows.iter().flat_map(|row| patterns(&row[0])).collect()
 }
 
 fn patterns(cell: &str) -> Vec<String> {
@@ -215,6 +215,24 @@ mod tests {
         }
         assert_eq!(Width::read("30 %").map(|width| width.size), Some(Size::Part(0.3)));
         assert_eq!(Width::read("40 mm").map(|width| width.size), Some(Size::Fixed(0.04)));
+    }
+
+    /// The language, section 3: what a device is set to, and how exactly it does that.
+    #[test]
+    fn a_device_has_the_accuracy_of_its_sort() {
+        for (sort, name, size) in [
+            ("voltage", "cell_voltage_high.cut", Size::Fixed(0.01)),
+            ("voltage", "charge_end_voltage", Size::Part(0.01)),
+            ("voltage", "charger_end_voltage", Size::Part(0.01)),
+            ("voltage", "constant_voltage.limit", Size::Part(0.01)),
+            ("current", "charge_current.cut", Size::Part(0.03)),
+            ("temperature", "temperature_high.cut", Size::Fixed(2.0)),
+        ] {
+            let row = supposed().devices.iter().find(|row| row.is_for(sort, name)).expect(name);
+            assert_eq!(row.width(Knowledge::Estimated).size, size, "{name}");
+        }
+        assert!(supposed().is_setting("charge_end_voltage"));
+        assert!(!supposed().is_setting("full_voltage") && !supposed().is_setting("charge_efficiency"));
     }
 
     #[test]

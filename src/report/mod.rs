@@ -194,7 +194,7 @@ impl Told<'_> {
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
             missing: self.missing(number),
-            notes: said.notes.clone(),
+            notes: self.replaced(number).into_iter().chain(said.notes.iter().cloned()).collect(),
             charts: match extent {
                 Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
                 Extent::Region => Vec::new(),
@@ -223,6 +223,22 @@ impl Told<'_> {
             }
         }
         told
+    }
+
+    /// By what a block was replaced, or what it replaces, and why.
+    fn replaced(&self, number: usize) -> Option<Words> {
+        let blocks = &self.notebook.blocks;
+        let because = |block: &BlockEntry| match &block.because {
+            Some(because) => words!(", because: {}.", because),
+            None => ".".into(),
+        };
+        match (blocks[number].replaced_by, blocks[number].replaces) {
+            (Some(by), _) => Some(words!("Replaced by `{}`{}", blocks[by].name, because(&blocks[by]))),
+            (None, Some(old)) => {
+                Some(words!("It replaces `{}`{}", blocks[old].name, because(&blocks[number])))
+            }
+            (None, None) => None,
+        }
     }
 
     /// All requirements of the journal, in the order of the blocks.

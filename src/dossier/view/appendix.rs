@@ -244,7 +244,7 @@ pub(super) fn open_items(scene: &Scene<'_>) -> Vec<Item> {
 
 /// Everything that the program found, those of printing included.
 pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
-    let mut all: Vec<&Finding> = scene.given.worked.findings.iter().collect();
+    let mut all: Vec<&Finding> = scene.given.worked.findings.iter().chain(&scene.found).collect();
     all.sort_by_key(|finding| finding.span.map(|span| (span.file, span.start)));
     let mut items = vec![with_id("findings", heading(2, "Findings"))];
     if all.is_empty() {

@@ -20,7 +20,7 @@ use crate::model::{
     Wanted,
 };
 use crate::quantities::{Basis, show_apart};
-use crate::words::Words;
+use crate::words::{Words, words};
 use family::families;
 
 /// A block as it is told.

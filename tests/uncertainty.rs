@@ -579,7 +579,7 @@ fn a_narrowed_supposed_tolerance_stands_on_the_first_page() {
         let folder = Folder::new();
         folder.write(
             "journal.md",
-            &format!(
+            format!(
                 "---\ntitle: A van\nsupposed: {{{supposed}}}\n---\n\n```yaml worksheet w\ngiven: {{mass: 100 kg (estimated)}}\n\
                  steps:\n  - {{name: twice, is: mass * 2, unit: kg}}\n```\n"
             ),

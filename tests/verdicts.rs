@@ -49,7 +49,7 @@ fn no_wrong_input_earns_an_undeserved_verdict() {
 fn a_limit_prints_to_the_safe_side_and_a_given_value_as_it_was_given() {
     let path = folder().join("worksheet-a-limit-is-printed-to-the-safe-side.md");
     let journal = Folder::new();
-    journal.write("journal.md", &fs::read_to_string(path).expect("a journal"));
+    journal.write("journal.md", fs::read_to_string(path).expect("a journal"));
     assert_eq!(journal.run(&["work"]).status, 0);
     let text =
         fs::read_to_string(journal.path.join("journal.md")).expect("the journal").replace('\u{202f}', " ");

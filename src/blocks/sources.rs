@@ -25,7 +25,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[],
     takes: &[],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml sources papers
@@ -46,7 +45,6 @@ mass: 1.95 kg (datasheet DS-1)
         expected: &[("motor.mass", "41.5 kg")],
     },
     sources: &[],
-    inspector: &[],
     limits: &[],
     codes: &[],
     read,

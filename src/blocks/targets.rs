@@ -16,7 +16,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[],
     takes: &[],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml worksheet trip
@@ -32,7 +31,6 @@ short_enough: trip.duration <= 80 min
         expected: &[("trip.duration", "72 min")],
     },
     sources: &[],
-    inspector: &[],
     limits: &[],
     codes: &[],
     read,

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::Results;
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
-use crate::model::{BlockEntry, Computed, Notebook, RequirementKind, Role};
+use crate::model::{BlockEntry, Computed, Notebook, Role};
 use crate::parallel;
 use crate::quantities::{Curve, Expression, Name, Quantity, Scope};
 use crate::words::words;

@@ -203,7 +203,7 @@ impl Form<'_, '_> {
         let points: Vec<(f64, f64)> = values.collect();
         if let Some(at) = points.iter().position(|(x, y)| !(x.is_finite() && y.is_finite())) {
             let what = format!("line {} has no two numbers", table.line(at));
-            self.bad_csv(&file, &what);
+            self.bad_csv(&file, what);
             return None;
         }
         self.new_curve(points, (x, y), span)

@@ -470,7 +470,7 @@ fn a_live_value_may_name_its_unit() {
         .notebook
         .live
         .iter()
-        .map(|entry| (entry.name.as_str(), entry.unit.as_ref().map(|unit| &*unit.symbol)))
+        .map(|entry| (entry.name.as_str(), entry.unit.as_ref().map(|unit| unit.symbol)))
         .collect();
     assert_eq!(live, [("motor.mass", Some("lb")), ("drive.length", None)]);
     let given = Given::new("Of [64 kg](<result:motor.mass in stones>).\n");

@@ -156,7 +156,8 @@ fn suppose(value: &Value<'_>, claim: Claim) -> Option<Found> {
         }
     };
     // A width that is lost in the value's own rounding is none.
-    if !(high - low > 1e-12 * si.abs()) {
+    let spread = high - low;
+    if spread <= 1e-12 * si.abs() || spread.is_nan() {
         return None;
     }
     let list = node.name.split('.').next().unwrap_or_default();

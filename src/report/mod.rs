@@ -1,18 +1,24 @@
 //! What is said of each block, in words and shown numbers: results regions, dossier and terminal print the same.
 
 mod family;
+mod missing;
 mod requirement;
+mod spaced;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
+pub(crate) use missing::Missing;
 pub(crate) use requirement::{Counts, RequirementRow};
+pub(crate) use spaced::spaced;
+
+use std::collections::HashSet;
 
 use crate::evaluate::{Results, State, Uncertain};
 use crate::findings::Finding;
 use crate::graph::Plan;
 use crate::model::{
     self, BlockEntry, Case, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, Role, Supposed,
-    Wanted, capital,
+    Wanted,
 };
 use crate::quantities::{Basis, Fault, Quantity, Unit, show_apart};
 use crate::words::{Words, words};
@@ -34,6 +40,7 @@ pub(crate) struct BlockReport {
     pub families: Vec<FamilyTable>,
     pub requirements: Vec<RequirementRow>,
     pub cautions: Vec<Caution>,
+    pub missing: Vec<Missing>,
     pub notes: Vec<Words>,
     pub charts: Vec<Chart>,
 }
@@ -51,14 +58,21 @@ pub(crate) struct InputRow {
     pub basis: &'static str,
     pub source: Option<String>,
     pub remark: Option<String>,
-    /// `block.result` that it is taken from.
-    pub from: Option<String>,
+    pub from: Option<Taken>,
     /// A default of the kind.
     pub assumed: bool,
     /// `supposed ± 5 %`, where nobody wrote a tolerance.
     pub supposed: Option<String>,
     /// Words, not a number.
     pub text: bool,
+}
+
+/// What a value is taken from.
+pub(crate) struct Taken {
+    /// `block.result`, or the expression as its author wrote it.
+    pub name: String,
+    /// What people say for it; `None` for an expression.
+    pub label: Option<String>,
 }
 
 /// What a block gives.
@@ -89,6 +103,7 @@ pub(crate) struct ResultRow {
 /// An input that a variance comes from, or several that err together.
 #[derive(Clone)]
 pub(crate) struct Contributor {
+    pub global: usize,
     /// The full name of the first.
     pub name: String,
     pub others: usize,
@@ -162,8 +177,11 @@ impl Told<'_> {
         let all = &self.results.judged;
         let own = all.partition_point(|judged| judged.block < number)..;
         let judged = all[own].iter().take_while(|judged| judged.block == number);
-        let headline = said.headline.iter().copied().chain(principal(block));
-        let headline = headline.map(|index| start + index);
+        let mut headline = said.headline.clone();
+        headline.extend(principal(block));
+        let mut seen = HashSet::new();
+        headline.retain(|index| seen.insert(*index));
+        let headline = headline.into_iter().map(|index| start + index);
         BlockReport {
             kind: block.kind.name,
             subsystem: block.kind.subsystem,
@@ -176,7 +194,8 @@ impl Told<'_> {
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
-            notes: said.notes.iter().cloned().chain(self.missing(number)).collect(),
+            missing: self.missing(number),
+            notes: self.replaced(number).into_iter().chain(said.notes.iter().cloned()).collect(),
             charts: match extent {
                 Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
                 Extent::Region => Vec::new(),
@@ -185,30 +204,42 @@ impl Told<'_> {
     }
 
     /// The results that this vehicle does not have, those of one case and reason together.
-    fn missing(&self, number: usize) -> Vec<Words> {
+    fn missing(&self, number: usize) -> Vec<Missing> {
         let block = &self.notebook.blocks[number];
         let start = self.plan.first[number];
-        let mut told: Vec<(Option<&str>, Words, Vec<String>)> = Vec::new();
+        let mut told: Vec<Missing> = Vec::new();
         for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| node.is_result()) {
             if self.results.states[start + index] != State::NotThere {
                 continue;
             }
             let reason = self.results.why_not(self.notebook, self.plan, start + index).reason;
-            let case = node.case.as_ref().map(|case| case.title.as_str());
-            match told.iter_mut().find(|(known, why, _)| *known == case && *why == reason) {
-                Some((_, _, labels)) => labels.push(node.bare_label()),
-                None => told.push((case, reason, vec![node.bare_label()])),
+            let case = node.case.as_ref().map(|case| case.title.clone());
+            let principal = node.row.is_some_and(|row| row.principal);
+            match told.iter_mut().find(|known| known.case == case && known.reason == reason) {
+                Some(known) => {
+                    known.labels.push(node.bare_label());
+                    known.principal |= principal;
+                }
+                None => told.push(Missing { case, labels: vec![node.bare_label()], principal, reason }),
             }
         }
-        let sentence = |(case, reason, labels): (Option<&str>, Words, Vec<String>)| {
-            let are = if labels.len() == 1 { "is" } else { "are" };
-            let labels = labels.join(", ");
-            match case {
-                Some(case) => words!("{}: {} {} not there: {}.", case, labels, are, reason),
-                None => words!("{} {} not there: {}.", capital(&labels), are, reason),
-            }
+        told
+    }
+
+    /// By what a block was replaced, or what it replaces, and why.
+    fn replaced(&self, number: usize) -> Option<Words> {
+        let blocks = &self.notebook.blocks;
+        let because = |block: &BlockEntry| match &block.because {
+            Some(because) => words!(", because: {}.", because),
+            None => ".".into(),
         };
-        told.into_iter().map(sentence).collect()
+        match (blocks[number].replaced_by, blocks[number].replaces) {
+            (Some(by), _) => Some(words!("Replaced by `{}`{}", blocks[by].name, because(&blocks[by]))),
+            (None, Some(old)) => {
+                Some(words!("It replaces `{}`{}", blocks[old].name, because(&blocks[number])))
+            }
+            (None, None) => None,
+        }
     }
 
     /// All requirements of the journal, in the order of the blocks.
@@ -281,9 +312,13 @@ impl Told<'_> {
         let from = match &node.role {
             Role::Field(Origin::Reference(resolved)) => {
                 if resolved.wanted != Wanted::Author || resolved.expression.as_name().is_some() {
-                    self.plan.targets[global].first().map(|target| self.full_name(*target))
+                    self.plan.targets[global].first().map(|target| Taken {
+                        name: self.full_name(*target),
+                        label: Some(self.said(*target, self.plan.block_of(global))),
+                    })
                 } else {
-                    Some(resolved.expression.show(&mut |name| name.text()))
+                    let name = resolved.expression.show(&mut |name| name.text());
+                    Some(Taken { name, label: None })
                 }
             }
             _ => None,
@@ -337,11 +372,29 @@ impl Told<'_> {
         }
         let shares = self.results.budget.shares(global);
         let told = |(leaf, share): (&Uncertain, f64)| Contributor {
+            global: leaf.global(),
             name: self.full_name(leaf.global()),
             others: leaf.members.len() - 1,
             share,
         };
         shares.into_iter().take(most).map(told).collect()
+    }
+
+    /// A value in words, within a block: `rolling factor`; from elsewhere `rolling factor of drive`.
+    pub(crate) fn said(&self, global: usize, within: usize) -> String {
+        let (block, index) = self.plan.local(global);
+        let entry = &self.notebook.blocks[block];
+        let label = entry.nodes[index].label();
+        if block == within { label } else { format!("{label} of {}", spaced(&entry.name)) }
+    }
+
+    /// What moves a result, in words: `mass, engine and 4 more`.
+    pub(crate) fn mover(&self, one: &Contributor, within: usize) -> String {
+        let first = self.said(one.global, within);
+        match one.others {
+            0 => first,
+            others => format!("{first} and {others} more"),
+        }
     }
 
     /// `u 34 nm, 95 % from 50 000 771 nm to 50 000 904 nm`: what the draws say of a value; without `u` where few

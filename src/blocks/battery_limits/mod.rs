@@ -103,7 +103,6 @@ pub(super) static KIND: Kind = Kind {
         &CHARGE_CURRENT.warn,
         &EACH_TESTED,
     ],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -145,7 +144,6 @@ charge_current: {cut: 90 A, tested: 2025-06-15}
     sources: &[
         "the limits are those of the cell's sheet; that each trip is tried is good practice, no source",
     ],
-    inspector: &[],
     limits: &[
         "a setting is no protection by itself: how the management measures, how fast it acts and whether it fails safe is not calculated",
         "a software limit never replaces a fuse",

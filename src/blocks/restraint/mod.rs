@@ -103,7 +103,6 @@ pub(super) static KIND: Kind = Kind {
     ],
     takes: &[&DIAMETER.row, &PITCH.row, &PROOF_STRESS.row, &SHOCK_ALONG.row, &SHOCK_ACROSS.row],
     requires: &[&HELD, &HARD_ALONG, &HARD_ACROSS],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml restraint hold
@@ -129,7 +128,6 @@ fasteners: {count: 4, size: M10, class: 8.8}
         "force = mass × acceleration, overturning about the outer row: statics; tension and shear together by von Mises, √(σ² + 3 τ²)",
         "stress area π/4 ((d2 + d3)/2)² with the diameters of ISO 724; proof stress by ISO 898-1 (both second-hand)",
     ],
-    inspector: &[],
     limits: &[
         "the brackets, and the sheet, frame or body that they are bolted to, are not calculated: they are as often what gives way",
         "preload, friction, prying, bending of fasteners, fatigue and thread engagement are not calculated",
@@ -143,8 +141,7 @@ static DIRECTIONS: Family = Family { name: "directions", label: "Direction", cas
 
 static FORCE: Row<Force> =
     Row::formula("force_DIRECTION", "force on the battery", "N", "mass * accelerations.DIRECTION")
-        .family(&DIRECTIONS)
-        .principal();
+        .family(&DIRECTIONS);
 static SHEAR: Row<Force> =
     Row::formula("shear_DIRECTION", "shear of each fastener", "N", "force_DIRECTION / fasteners.count")
         .about("friction not counted")
@@ -170,7 +167,7 @@ static UTILISATION: Row<Ratio> = Row::formula(
 .family(&DIRECTIONS)
 .principal();
 static UTILISATION_STRAIGHT: Row<Ratio> = UTILISATION.by("tension_DIRECTION / proof_load");
-static WORST: Row<String> = Row::words("worst", "direction that takes most of the fasteners").principal();
+static WORST: Row<String> = Row::words("worst", "direction that takes most of the fasteners");
 
 static HELD: RequirementRow = RequirementRow::safety("utilisation_DIRECTION", "utilisation_DIRECTION")
     .at_most("1")

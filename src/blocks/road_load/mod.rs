@@ -52,7 +52,6 @@ pub(super) static KIND: Kind = Kind {
     ],
     takes: &[&TAKEN_F0.row, &TAKEN_F1.row, &TAKEN_F2.row, &TAKEN_MASS.row],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml road-load road
@@ -78,7 +77,6 @@ speeds: [50 km/h, 80 km/h, 100 km/h]
         "density of the air: ISO 2533, standard atmosphere, its formulas and constants; second-hand, through tables made of it",
         "standard gravity 9.80665 m/s²: NIST SP 811 (read)",
     ],
-    inspector: &[],
     limits: &[
         "moist air (up to about 1 % thinner), wind from the side, curves, and rolling resistance that changes with temperature and tyre pressure are not calculated",
         "the standard atmosphere is that of its lowest layer, up to 11 000 m",

@@ -196,16 +196,6 @@ impl Comparator {
     pub(crate) fn is_strict(self) -> bool {
         matches!(self, Comparator::Less | Comparator::Greater)
     }
-
-    pub(crate) fn text(self) -> &'static str {
-        match self {
-            Comparator::Less => "<",
-            Comparator::LessEqual => "<=",
-            Comparator::Greater => ">",
-            Comparator::GreaterEqual => ">=",
-            Comparator::Equal => "==",
-        }
-    }
 }
 
 impl Expression {

@@ -64,4 +64,4 @@ const EXIT_STATUS: &str = ".SH \"EXIT STATUS\"\n\
 .TP\n0\ndone\n\
 .TP\n1\nthe journal has errors; with check, a requirement fails or results are stale\n\
 .TP\n2\nwrong usage\n\
-.TP\n3\na file of the journal could not be read or written\n";
+.TP\n3\na file of the journal or of the dossier could not be read or written, or standard output could not\n";

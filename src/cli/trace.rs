@@ -7,18 +7,15 @@ use serde::Serialize;
 use super::arguments::TraceOptions;
 use super::way::{Elsewhere, Step, way};
 use super::work::{Opened, open};
-use super::{Ended, complain, say};
+use super::{Ended, complain, say, show};
 use crate::evaluate::State;
 use crate::findings::suggest;
 use crate::model::{Computed, Leaf, Origin, Role, percent};
 use crate::register::{basis, json};
 use crate::report::Told;
 
-pub(super) fn trace(options: &TraceOptions) -> Ended {
-    let opened = match open(&options.journal, None, None) {
-        Ok(opened) => opened,
-        Err(ended) => return ended,
-    };
+pub(super) fn trace(options: &TraceOptions) -> Result<Ended, Ended> {
+    let opened = open(&options.journal, None, None)?;
     let name = options.name.as_str();
     let (notebook, plan) = (&opened.worked.notebook, &opened.worked.plan);
     let Some(global) = plan.find(notebook, name) else {
@@ -26,17 +23,17 @@ pub(super) fn trace(options: &TraceOptions) -> Ended {
         let near = suggest(name, names.iter().map(String::as_str));
         let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
         complain(&format!("there is no `{name}` in this journal{help}\n"));
-        return Ended::WrongUsage;
+        return Err(Ended::WrongUsage);
     };
     if opened.worked.results.states[global] != State::Known {
-        complain(&opened.printed());
+        show(&opened.printed());
         complain(&format!("`{name}` could not be worked\n"));
-        return Ended::Wanting;
+        return Err(Ended::Wanting);
     }
     let tracer = Tracer { opened: &opened, told: opened.worked.told() };
     let trees = way(tracer.told, global);
     say(&if options.json { json(&tracer.entries(&trees, global)) } else { tracer.text(&trees, global) });
-    Ended::Done
+    Ok(Ended::Done)
 }
 
 struct Tracer<'a> {

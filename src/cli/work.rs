@@ -1,14 +1,16 @@
-//! `work`, `check` and `dossier`: read the journal, work it, write what is to be written.
+//! `work` and `check`: read the journal, work it, write back what is to be written.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::IsTerminal;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use super::arguments::{CheckOptions, DossierOptions, WorkOptions, Writing};
+use super::arguments::{CheckOptions, WorkOptions, Writing};
 use super::evidence::Folder;
-use super::files::{ReadJournal, WriteRefused, read_journal, replace};
-use super::stamp::stamp;
-use super::{Ended, complain, ink, say};
+use super::files::{ReadJournal, parent, read_journal};
+use super::lock::lock;
+use super::writer::{replace, sweep};
+use super::{Ended, complain, ink, say, show};
 use crate::compile::{self, Worked, compile};
 use crate::dossier;
 use crate::evaluate::{Draws, Verdict};
@@ -53,29 +55,18 @@ pub(super) struct FileEdits {
     pub(super) edits: Option<Edits>,
 }
 
-pub(super) fn work(options: &WorkOptions) -> Ended {
-    let mut opened = match open(&options.journal, None, options.spread.monte_carlo) {
-        Ok(opened) => opened,
-        Err(ended) => return ended,
-    };
+pub(super) fn work(options: &WorkOptions) -> Result<Ended, Ended> {
+    let _held = lock(&options.journal)?;
+    let mut opened = open(&options.journal, None, options.spread.monte_carlo)?;
     let wrote = write_back(&mut opened, &options.writing);
     let ended = finish(&opened, wrote, options.json);
     leave(opened);
-    ended
+    Ok(ended)
 }
 
-pub(super) fn check(options: &CheckOptions) -> Ended {
-    let mut opened = match open(&options.journal, None, options.spread.monte_carlo) {
-        Ok(opened) => opened,
-        Err(ended) => return ended,
-    };
-    let writing = Writing { overwrite_edits: false, drop_orphans: false };
-    let all = all_edits((&mut opened.worked, &opened.read.sources), &writing);
-    let stale: Vec<String> = all
-        .iter()
-        .filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()))
-        .map(|one| path_of(&opened, one.file))
-        .collect();
+pub(super) fn check(options: &CheckOptions) -> Result<Ended, Ended> {
+    let mut opened = open(&options.journal, None, options.spread.monte_carlo)?;
+    let stale = stale(&mut opened, &Writing { overwrite_edits: false, drop_orphans: false });
     tell(&opened, options.json, &stale);
     if !options.json {
         for file in &stale {
@@ -85,76 +76,19 @@ pub(super) fn check(options: &CheckOptions) -> Ended {
     let failed = opened.worked.results.judged.iter().any(|judged| judged.verdict == Verdict::Fails);
     let wanting = opened.worked.has_errors() || failed || !stale.is_empty();
     leave(opened);
-    if wanting { Ended::Wanting } else { Ended::Done }
-}
-
-pub(super) fn dossier(options: &DossierOptions) -> Ended {
-    let mut opened = match open(&options.journal, options.out.as_deref(), options.spread.monte_carlo) {
-        Ok(opened) => opened,
-        Err(ended) => return ended,
-    };
-    if opened.worked.journals.is_empty() {
-        tell(&opened, false, &[]);
-        return Ended::Wanting;
-    }
-    // They are kept, for the dossier tells them too.
-    opened.worked.reports();
-    let wrote = if options.no_write_back {
-        let stale = all_edits((&mut opened.worked, &opened.read.sources), &options.writing);
-        let stale = stale.iter().filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()));
-        Written { stale: stale.map(|one| path_of(&opened, one.file)).collect(), trouble: false }
-    } else {
-        write_back(&mut opened, &options.writing)
-    };
-    let folder = options.out.clone().unwrap_or_else(|| opened.read.folder.join("dossier"));
-    let made = dossier::build(&dossier::Given {
-        worked: &opened.worked,
-        sources: &opened.read.sources,
-        evidence: &opened.evidence,
-        stamp: stamp(),
-    });
-    opened.worked.findings.extend(made.findings.iter().cloned());
-    compile::sort(&mut opened.worked.findings);
-    let register = register_of(&opened, &wrote.stale).json();
-    let files: [(&str, &[u8]); 5] = [
-        ("dossier.html", made.dossier_html.as_bytes()),
-        ("dossier.pdf", &made.dossier_pdf),
-        ("summary.html", made.summary_html.as_bytes()),
-        ("summary.pdf", &made.summary_pdf),
-        ("register.json", register.as_bytes()),
-    ];
-    for (name, bytes) in files {
-        if let Err((path, error)) = write(&folder, name, bytes) {
-            complain(&format!("{} can't be written: {error}\n", path.display()));
-            return Ended::FileTrouble;
-        }
-    }
-    let ended = finish(&opened, wrote, false);
-    let (pages, summary) = made.pages;
-    say(&format!(
-        "dossier: {}, {pages} pages on paper; summary: {summary}\n",
-        folder.join("dossier.html").display()
-    ));
-    leave(opened);
-    ended
+    Ok(if wanting { Ended::Wanting } else { Ended::Done })
 }
 
 /// The program ends: its memory is given back at once, faster than piece by piece.
-fn leave(opened: Opened) {
+pub(super) fn leave(opened: Opened) {
     std::mem::forget(opened);
 }
 
-fn write(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), (PathBuf, std::io::Error)> {
-    fs::create_dir_all(folder).map_err(|error| (folder.to_owned(), error))?;
-    let path = folder.join(name);
-    fs::write(&path, bytes).map_err(|error| (path, error))
-}
-
 /// What writing back came to.
-struct Written {
+pub(super) struct Written {
     /// Files whose results are not as worked.
-    stale: Vec<String>,
-    trouble: bool,
+    pub(super) stale: Vec<String>,
+    pub(super) trouble: bool,
 }
 
 /// The edits of every file; their findings join the others.
@@ -197,7 +131,17 @@ pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Wr
     all
 }
 
-fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
+/// The files that `work` would change.
+pub(super) fn stale(opened: &mut Opened, writing: &Writing) -> Vec<String> {
+    let all = all_edits((&mut opened.worked, &opened.read.sources), writing);
+    let stale = all.iter().filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()));
+    stale.map(|one| path_of(opened, one.file)).collect()
+}
+
+pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
+    // Beside a file that is reached by a link nothing is written, but beside what it leads to.
+    let real = opened.read.files.iter().filter_map(|file| fs::canonicalize(&file.path).ok());
+    real.map(|path| parent(&path)).collect::<BTreeSet<_>>().iter().for_each(|folder| sweep(folder));
     let mut written = Written { stale: Vec::new(), trouble: false };
     for one in all_edits((&mut opened.worked, &opened.read.sources), writing) {
         let file = &opened.read.files[one.file];
@@ -209,44 +153,34 @@ fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
             continue;
         }
         let new = edits.apply(&opened.read.sources.get(file.file).text);
-        if let Err(refused) = replace(&file.path, &file.bytes, new.as_bytes()) {
-            complain(&format!("{}\n", refusal(&refused)));
-            written.stale.push(path_of(opened, one.file));
-            written.trouble = true;
+        match replace(&file.path, &file.bytes, new.as_bytes()) {
+            Ok(0) => {}
+            Ok(_) => complain(&format!(
+                "{} had another name (a hard link), and that keeps the old text: link it again, or delete it\n",
+                file.path.display()
+            )),
+            Err(refused) => {
+                complain(&format!("{refused}\n"));
+                written.stale.push(path_of(opened, one.file));
+                written.trouble = true;
+            }
         }
     }
     written
-}
-
-fn refusal(refused: &WriteRefused) -> String {
-    match refused {
-        WriteRefused::ReadOnly(path) => {
-            format!(
-                "{} is read-only and was left as it is: make it writable and run this again",
-                path.display()
-            )
-        }
-        WriteRefused::Changed(path) => {
-            format!("{} was changed meanwhile and was left as it is: run this again", path.display())
-        }
-        WriteRefused::Failed(path, error) => {
-            format!("{} could not be written and is as it was: {error}", path.display())
-        }
-    }
 }
 
 fn path_of(opened: &Opened, file: usize) -> String {
     opened.read.sources.get(opened.read.files[file].file).path.clone()
 }
 
-fn register_of(opened: &Opened, stale: &[String]) -> Register {
+pub(super) fn register_of(opened: &Opened, stale: &[String]) -> Register {
     let title = opened.title();
     register(opened.worked.told(), &title, stale.to_vec(), (&opened.worked.findings, &opened.read.sources))
 }
 
 /// Findings to standard error, the register or one line of summary to standard output.
-fn tell(opened: &Opened, json: bool, stale: &[String]) {
-    complain(&opened.printed());
+pub(super) fn tell(opened: &Opened, json: bool, stale: &[String]) {
+    show(&opened.printed());
     if json {
         say(&register_of(opened, stale).json());
     } else {
@@ -254,7 +188,7 @@ fn tell(opened: &Opened, json: bool, stale: &[String]) {
     }
 }
 
-fn finish(opened: &Opened, written: Written, json: bool) -> Ended {
+pub(super) fn finish(opened: &Opened, written: Written, json: bool) -> Ended {
     tell(opened, json, &written.stale);
     if written.trouble {
         Ended::FileTrouble

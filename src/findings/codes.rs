@@ -45,9 +45,9 @@ codes! {
     LIVE_VALUE_FORM = "live-value-form", Warning, "a `result:` address in a link form whose text can't be kept up to date";
     UNSAFE_LINK = "unsafe-link", Warning, "a link whose address is not http, https, mailto or a place in the journal; it is dropped";
     RAW_HTML = "raw-html", Note, "raw HTML that the dossier shows as text";
-    MISSING_PICTURE = "missing-picture", Warning, "a picture that is not there, or is not PNG or JPEG";
+    MISSING_PICTURE = "missing-picture", Warning, "a picture that can't be shown: it is not there, is not PNG or JPEG, breaks off, or is too large";
     MISSING_GLYPH = "missing-glyph", Warning, "a character that the embedded fonts can't show";
-    FILE_UNREADABLE = "file-unreadable", Error, "a file that the journal names can't be read";
+    FILE_UNREADABLE = "file-unreadable", Error, "a file of the journal, or one that it names, can't be read; a pipe, device or socket is none";
     FILE_OUTSIDE = "file-outside", Error, "a file that the journal names is not in the journal folder";
     BAD_CSV = "bad-csv", Error, "a CSV file that can't be read as the list or curve it should be";
     BAD_TRACE = "bad-trace", Error, "a speed trace whose time does not rise, whose speed is negative, or with a value that is no number";

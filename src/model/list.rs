@@ -151,32 +151,26 @@ impl<'n> Form<'_, 'n> {
 
     /// The bytes of a file of the journal folder, or the finding that says why not.
     pub(crate) fn file(&mut self, path: &str, span: Span) -> Option<Arc<[u8]>> {
-        match self.draft.evidence.read(path.trim()) {
-            Ok(bytes) => {
-                self.draft.files.entry(path.trim().to_owned()).or_insert_with(|| sha_256(&bytes));
-                Some(bytes)
-            }
-            Err(fault) => {
-                let (code, why) = match fault {
-                    EvidenceFault::Missing => {
-                        (&codes::FILE_UNREADABLE, words!("no file `{}` in the journal folder", path))
-                    }
-                    EvidenceFault::Outside => {
-                        (&codes::FILE_OUTSIDE, words!("`{}` is not in the journal folder", path))
-                    }
-                    EvidenceFault::Unreadable(why) => {
-                        (&codes::FILE_UNREADABLE, words!("`{}` can't be read: {}", path, why))
-                    }
-                };
-                self.report(
-                    code,
-                    span,
-                    why,
-                    "put the file into the journal folder and type its path from there",
-                );
-                None
-            }
+        let bytes = self.found(self.draft.evidence.read(path.trim()), path, span)?;
+        if !self.draft.files.contains_key(path.trim()) {
+            let hash = sha_256(&bytes[..]).unwrap_or_default();
+            self.draft.files.insert(path.trim().to_owned(), hash);
         }
+        Some(bytes)
+    }
+
+    /// What was found of a file, or the finding that says why nothing was.
+    pub(super) fn found<T>(&mut self, found: Result<T, EvidenceFault>, path: &str, span: Span) -> Option<T> {
+        found
+            .map_err(|fault| {
+                let code = match fault {
+                    EvidenceFault::Outside => &codes::FILE_OUTSIDE,
+                    EvidenceFault::Missing | EvidenceFault::Unreadable(_) => &codes::FILE_UNREADABLE,
+                };
+                let help = "put the file into the journal folder and type its path from there";
+                self.report(code, span, fault.told(path), help);
+            })
+            .ok()
     }
 
     pub(super) fn bad_csv(&mut self, file: &NamedFile, what: impl Into<Words>) {

@@ -163,7 +163,9 @@ fn commands() -> Vec<String> {
     let names = list
         .lines()
         .take_while(|line| line.starts_with("  "))
-        .filter_map(|line| line.split_whitespace().next());
+        .filter_map(|line| line.split_whitespace().next())
+        // It is clap's own, and has no help of its own.
+        .filter(|name| *name != "help");
     let names: Vec<String> = names.map(str::to_owned).collect();
     assert!(names.len() >= 8, "{names:?}");
     names

@@ -26,7 +26,7 @@ use crate::quantities::{Curve, Dimension, Unit};
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use judge::{Judged, Verdict};
 pub(crate) use machine::State;
-pub(crate) use monte_carlo::{Drawn, Draws};
+pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
 pub(crate) use uncertainty::Budget;
 

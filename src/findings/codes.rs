@@ -38,6 +38,8 @@ codes! {
     YAML_CUT_VALUE = "yaml-cut-value", Error, "YAML has cut a value at a comma, ` #` or `: `";
     UNCLOSED_FENCE = "unclosed-fence", Error, "a calculation block whose fence is never closed";
     FRONT_MATTER = "front-matter", Error, "front matter that is not closed, or not at the top of the first file";
+    STRAY_FRONT_MATTER = "stray-front-matter", Warning, "front matter in a file that is not the first of the journal, and that says nothing of a vehicle, a builder or rules";
+    TWO_JOURNALS = "two-journals", Error, "two files below one folder have front matter of their own; nothing is written until each journal is worked alone";
     HIDDEN_IN_HTML = "hidden-in-html", Warning, "a calculation block or live value inside raw HTML, where it is not worked";
     EDITED_REGION = "edited-region", Error, "a results region was changed by hand";
     DAMAGED_REGION = "damaged-region", Error, "the marks of a results region are half there, doubled or out of order";

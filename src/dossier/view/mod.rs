@@ -18,6 +18,7 @@ use crate::journal::{Block, BlockForm, plain};
 use crate::report::BlockReport;
 use crate::source::{FileId, Sources};
 
+pub(crate) use date::text as date;
 pub(super) use summary::summary;
 
 use prose::Prose;

@@ -39,8 +39,7 @@ pub(super) fn wrap(text: &str, indent: usize, width: usize) -> String {
 pub(super) fn page(text: &str, width: usize) -> String {
     let mut page = String::new();
     let mut fenced = false;
-    let mut lines = text.lines().peekable();
-    while let Some(line) = lines.next() {
+    for line in text.lines() {
         fenced ^= line.starts_with("```");
         let row = line.strip_prefix("| ").and_then(|rest| rest.strip_suffix(" |"));
         match row {

@@ -88,3 +88,44 @@ pub(crate) fn sort(findings: &mut Vec<Finding>) {
     });
     findings.dedup();
 }
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+    use std::path::{Path, PathBuf};
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicUsize, Ordering};
+
+    use super::compile;
+    use crate::model::{Evidence, EvidenceFault};
+    use crate::source::{FileId, Source, Sources};
+
+    struct Folder(PathBuf);
+
+    impl Evidence for Folder {
+        fn read(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault> {
+            fs::read(self.0.join(path)).map(Arc::from).map_err(|_| EvidenceFault::Missing)
+        }
+    }
+
+    /// What the probes of first order cost on the demonstration, beside first order itself.
+    #[test]
+    fn probes_cost_little_beside_the_nudges() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("notebooks-demo/pickup");
+        let mut paths: Vec<PathBuf> =
+            fs::read_dir(&folder).expect("a folder").map(|entry| entry.expect("a file").path()).collect();
+        paths.retain(|path| path.extension().is_some_and(|ending| ending == "md"));
+        paths.sort();
+        let source = |path: &PathBuf| Source::new("journal.md", fs::read_to_string(path).expect("a journal"));
+        let sources = Sources(paths.iter().map(source).collect());
+        let files: Vec<FileId> = (0..paths.len()).map(|at| FileId(at as u32)).collect();
+        let worked = compile(&sources, &files, &Folder(folder), None);
+        assert!(!worked.has_errors());
+        let count = |runs: &AtomicUsize| runs.load(Ordering::Relaxed);
+        let runs = &worked.results.runs;
+        let (nudged, probed, drawn) = (count(&runs.nudged), count(&runs.probed), count(&runs.drawn));
+        println!("{nudged} runs for nudges, {probed} for probes, {drawn} for draws");
+        assert!(probed > 0 && drawn > 0);
+        assert!(10 * (nudged + probed) <= 16 * nudged, "{nudged} runs for nudges, {probed} for probes");
+    }
+}

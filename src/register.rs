@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use serde_json::Value;
 
+use crate::evaluate::{Doubt, Verdict};
 use crate::findings::{Finding, is_hidden};
-use crate::model::{Origin, Role};
+use crate::model::{Origin, Role, Stage};
 use crate::report::{Extent, FamilyColumn, Nature, Told};
 use crate::source::Sources;
 
@@ -50,8 +51,14 @@ struct RequirementEntry {
     #[serde(skip_serializing_if = "Option::is_none")]
     actual_si: Option<f64>,
     block: String,
+    /// Of what is `close`: which doubt.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    close: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     conformity: Option<f64>,
+    /// Of what is `open`: the stage at which what is missing is due.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    due: Option<&'static str>,
     kind: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     limit_high_si: Option<f64>,
@@ -64,6 +71,9 @@ struct RequirementEntry {
     source: String,
     status: &'static str,
     verdict: &'static str,
+    /// Of what is `open`: whether it is due at the journal's stage.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    yet: Option<bool>,
 }
 
 #[derive(Serialize)]
@@ -71,8 +81,11 @@ struct DrawnEntry {
     draws: usize,
     high_si: f64,
     low_si: f64,
-    mean_si: f64,
-    uncertainty_si: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mean_si: Option<f64>,
+    /// Left out where few readings leave none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    uncertainty_si: Option<f64>,
 }
 
 #[derive(Serialize, Default)]
@@ -88,6 +101,9 @@ struct ResultEntry {
     /// The document of a value of the rules, and how well it is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     source: Option<String>,
+    /// Nobody wrote its tolerance.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    supposed: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     text: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -212,7 +228,9 @@ fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
         .map(|(row, judged)| RequirementEntry {
             actual_si: known(judged.actual),
             block: row.block,
+            close: judged.doubt.map(Doubt::word),
             conformity: judged.conformity,
+            due: judged.due.map(Stage::word),
             kind: row.kind.word(),
             limit_high_si: judged.high.and_then(known),
             limit_low_si: judged.low.and_then(known),
@@ -222,6 +240,7 @@ fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
             source: plain(&row.source),
             status: row.status,
             verdict: row.verdict.word(),
+            yet: (judged.verdict == Verdict::Open).then_some(!judged.not_yet),
         })
         .collect()
 }
@@ -237,6 +256,7 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                 ResultEntry { basis: basis(told, global), shown: shown.clone(), ..ResultEntry::default() };
             entry.source =
                 node.leaf().filter(|leaf| leaf.rule.is_some()).and_then(|leaf| leaf.remark.clone());
+            entry.supposed = node.leaf().is_some_and(|leaf| leaf.supposed.is_some());
             if node.is_text() || told.results.curves[global].is_some() {
                 entry.text = Some(shown);
             } else {
@@ -253,8 +273,8 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                             draws: spread.count,
                             high_si: spread.high,
                             low_si: spread.low,
-                            mean_si: spread.mean,
-                            uncertainty_si: spread.standard,
+                            mean_si: spread.moments.map(|(mean, _)| mean),
+                            uncertainty_si: spread.moments.map(|(_, standard)| standard),
                         }
                     });
             }
@@ -289,7 +309,10 @@ pub(crate) fn basis(told: Told<'_>, global: usize) -> String {
         Role::Field(_) => match node.leaf() {
             Some(leaf) if leaf.rule.is_some() => "rule".to_owned(),
             Some(leaf) if leaf.stated || node.count && leaf.basis.is_none() => "stated".to_owned(),
-            Some(leaf) => leaf.basis().word().to_owned(),
+            Some(leaf) => match leaf.known_as() {
+                "as stated" => "stated".to_owned(),
+                word => word.to_owned(),
+            },
             None => "assumed".to_owned(),
         },
     }

@@ -96,6 +96,9 @@ const CRATES: &[(&str, &[&str])] = &[
     ("sha2", &["src/model/evidence.rs", "src/dossier/html/"]),
     ("blake3", &["src/journal/marks.rs", "src/dossier/pdf/"]),
     ("png", &["src/dossier/"]),
+    ("jpeg_decoder", &["src/dossier/view/decode.rs"]),
+    ("jpeg_encoder", &["src/dossier/view/decode.rs"]),
+    ("xattr", &["src/cli/writer.rs"]),
     ("libm", &["src/evaluate/"]),
     ("flate2", &["src/dossier/pdf/"]),
 ];

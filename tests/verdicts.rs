@@ -44,6 +44,21 @@ fn no_wrong_input_earns_an_undeserved_verdict() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
+/// 10 kg/3 is 3.3333… kg.
+#[test]
+fn a_limit_prints_to_the_safe_side_and_a_given_value_as_it_was_given() {
+    let path = folder().join("worksheet-a-limit-is-printed-to-the-safe-side.md");
+    let journal = Folder::new();
+    journal.write("journal.md", fs::read_to_string(path).expect("a journal"));
+    assert_eq!(journal.run(&["work"]).status, 0);
+    let text =
+        fs::read_to_string(journal.path.join("journal.md")).expect("the journal").replace('\u{202f}', " ");
+    for row in ["| at most 3.333 kg |", "| at least 3.334 kg |", "| 100 kg ± 2 kg | at most 400 kg ± 5 kg |"]
+    {
+        assert!(text.contains(row), "`{row}` is missing: {text}");
+    }
+}
+
 fn folder() -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/verdicts")
 }

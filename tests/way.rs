@@ -20,7 +20,7 @@ WB-1: {title: Weigh ticket}
 ```yaml worksheet load
 given:
   bare: {value: 900 kg, tolerance: 6 kg, basis: measured, source: WB-1}
-  people: {readings: [151 kg, 149 kg, 150 kg], remark: two of them}
+  people: {readings: [151 kg, 149 kg, 150 kg], tolerance: 0, remark: two of them}
   share: 0.5
 steps:
   - {name: total, is: bare + people, unit: kg}
@@ -90,8 +90,7 @@ fn contributions_are_all_told_largest_first_and_make_the_whole() {
 
 #[test]
 fn an_exact_result_says_that_nothing_moves_it() {
-    let journal =
-        "```yaml worksheet w\ngiven: {a: 2 kg (measured)}\nsteps:\n  - {name: b, is: a * 2, unit: kg}\n```\n";
+    let journal = "```yaml worksheet w\ngiven: {a: 2 kg ± 0 kg (measured)}\nsteps:\n  - {name: b, is: a * 2, unit: kg}\n```\n";
     assert_eq!(traced(journal, "w.b")["contributions"], serde_json::json!([]));
     assert!(text(journal, "w.b").contains("no input that it rests on has a tolerance or readings"));
 }

@@ -21,7 +21,7 @@ const SUM: &str = "```yaml worksheet sum\nsteps:\n  - {name: total, is: 2 kg + 3
 fn a_region_follows_its_fence() {
     let worked = check("# Sum\n\nText before.\n\nFENCE\nText after.\n");
     let at = worked.find("```\n<!-- worked:sum -->\n").expect("a region directly after the fence");
-    assert!(worked[at..].contains("| `total` | 5 kg |"), "{worked}");
+    assert!(worked[at..].contains("| `total` | 5\u{202f}kg |"), "{worked}");
     assert!(worked.ends_with(" -->\nText after.\n"), "{worked}");
 }
 

@@ -40,7 +40,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[&RESISTANCE.row, &HIGHEST.row, &NOT_MEASURED.row],
     takes: &[&HIGHEST_ALLOWED.row],
     requires: &[&BONDED, &EVERY_PART],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml bonding bonds
@@ -56,7 +55,6 @@ readings:
     sources: &[
         "under 0.1 Ω at 0.2 A or more: draft of an R100-type national text, 5.1.2.2 (read); of UN R100 itself from memory",
     ],
-    inspector: &[],
     limits: &[
         "whether a bond carries a fault's current, and keeps doing so when it corrodes, is not calculated",
     ],

@@ -49,7 +49,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[&ROOM.row],
     takes: &[&LIMIT.row],
     requires: &[&FAR_ENOUGH, &CRUSH],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml clearance place
@@ -70,7 +69,6 @@ side: 380 mm
         "420 mm behind the front, 300 mm ahead of the rear: UN R100, revision 2, 6.4.2.2 (read): a restriction on the place that belongs to the crush test, no rule that stands alone",
         "crush test of 100 kN: UN R100, series 03, 6.4.2 (second-hand)",
     ],
-    inspector: &[],
     limits: &[
         "the place alone is judged: what the structure around the battery, and the pack itself, do in a crash is for a crush test",
     ],

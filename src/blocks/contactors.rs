@@ -67,7 +67,6 @@ pub(super) static KIND: Kind = Kind {
         &switchgear::END_VOLTAGE.row,
     ],
     requires: &[&RATED_VOLTAGE, &RATED_FOR_CHARGING, &MAKING, &BREAKING, &CONTINUOUS],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -104,7 +103,6 @@ weld_check: voltage behind each contact, before closing
         expected: &[("main.pack.full_voltage", "403.2 V"), ("main.pack.peak_current", "209.380499 A")],
     },
     sources: &["contactors in both poles: what an inspector expects to see in the diagram"],
-    inspector: &[],
     limits: &[
         "how often contactors break such a current before they wear out, and their coils, are not calculated",
         "a short circuit is for the fuse to clear, not for the contactors",

@@ -81,7 +81,6 @@ pub(super) static KIND: Kind = Kind {
     ],
     takes: &[&working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
     requires: &[&working_voltage::NOT_UNDER_PACK, &TIME_WITHIN, &Y_ENERGY_LOW],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml discharge bleeder
@@ -108,7 +107,6 @@ LETTER: {title: Letter of the inspecting office}
         "60 V DC: FMVSS 305 S3 (read); the time that is allowed differs between documents: 5 s in Formula SAE 2024 EV.8.4.2 (read), 60 s in UN R94, series 04 (second-hand)",
         "energy of the capacitors to the chassis after a crash under 0.2 J: ISO 6469-4:2015, 5.2.3 (read; that it is worked as C V²/2 is our own reading)",
     ],
-    inspector: &[],
     limits: &[
         "a resistor that has burnt open, or an active discharge that does not start, is not calculated: measure, and wait for no clock",
     ],

@@ -33,6 +33,8 @@ mod worksheet;
 mod coverage_test;
 #[cfg(test)]
 mod rows_test;
+#[cfg(test)]
+mod sweep_test;
 
 use crate::model::Kind;
 

@@ -54,7 +54,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[&HEAT.row, &RISE.row, &RISE_PER_HOUR.row],
     takes: &[&RESISTANCE.row, &CELL_MASS.row, &CYCLE_CURRENT.row, &CYCLE_DURATION.row],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -94,7 +93,6 @@ time: 20 min
         "heat = current² × resistance; rise = heat × time/(mass × heat capacity): Joule's law and the heat balance of a body that gives nothing off",
         "heat capacity of 1 000 J/(kg K) for lithium-ion cells: from memory, unverified",
     ],
-    inspector: &[],
     limits: &[
         "no heat leaves the pack: the rise is an upper bound for that heat, the same in every cell",
         "a constant resistance is a short-pulse model: over minutes, in the cold and near empty the cells' resistance, and the heat, are larger",

@@ -46,7 +46,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[],
     takes: &[],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part motor
@@ -60,7 +59,6 @@ torque_curve: [[0 rpm, 160 N m], [3 500 rpm, 160 N m], [9 000 rpm, 62 N m]]
         expected: &[("motor.mass", "41.5 kg"), ("motor.max_speed", "9 000 rpm")],
     },
     sources: &[],
-    inspector: &[],
     limits: &[],
     codes: &[],
     read,

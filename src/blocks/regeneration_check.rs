@@ -79,7 +79,6 @@ pub(super) static KIND: Kind = Kind {
         &FULL_VOLTAGE_AT_WORST,
         &POWER_ELSEWHERE,
     ],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -123,7 +122,6 @@ cell_temperature_high: 40 °C
     sources: &[
         "voltage at constant power into a source with resistance: U = E/2 + √(E²/4 + R P), closed form",
     ],
-    inspector: &[],
     limits: &[
         "the resistance is that of the cell's sheet, and where the pack has `worst` also that: a cold cell has more, and its voltage rises higher",
         "whether the inverter lessens its braking in time is not calculated: that is a test",

@@ -25,7 +25,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[],
     takes: &[],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml sources papers
@@ -46,7 +45,6 @@ mass: 1.95 kg (datasheet DS-1)
         expected: &[("motor.mass", "41.5 kg")],
     },
     sources: &[],
-    inspector: &[],
     limits: &[],
     codes: &[],
     read,
@@ -95,6 +93,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 impl Block for Sources {
     fn evaluate(&self, _bench: &mut Bench<'_>) {}
+
+    fn lines_stand_alone(&self) -> bool {
+        true
+    }
 
     fn present(&self, page: &mut Page<'_>) {
         let n = self.entries.len();

@@ -16,7 +16,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[],
     takes: &[],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml worksheet trip
@@ -32,7 +31,6 @@ short_enough: trip.duration <= 80 min
         expected: &[("trip.duration", "72 min")],
     },
     sources: &[],
-    inspector: &[],
     limits: &[],
     codes: &[],
     read,
@@ -54,6 +52,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 impl Block for Targets {
     fn evaluate(&self, _bench: &mut Bench<'_>) {}
+
+    fn lines_stand_alone(&self) -> bool {
+        true
+    }
 
     fn present(&self, page: &mut Page<'_>) {
         let plural = if self.count == 1 { "" } else { "s" };

@@ -78,7 +78,6 @@ pub(super) static KIND: Kind = Kind {
         &BACK_EMF_BORNE,
         &BACK_EMF_BORNE_TOWED,
     ],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -122,7 +121,6 @@ back_emf: {constant: 0.03 V/rpm, speed: 12 000 rpm, motor_speed_towed: 4 000 rpm
     sources: &[
         "the working voltage is the highest that can occur, so the full and not the nominal one: UN R100, definition (read)",
     ],
-    inspector: &[],
     limits: &[
         "voltage peaks of switching, of regeneration at a full pack and of contactors that open under load are not calculated",
         "what an inverter does that loses control at high speed is not calculated: the motor's own voltage is compared with what the parts bear",

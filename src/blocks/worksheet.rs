@@ -28,7 +28,6 @@ pub(super) static KIND: Kind = Kind {
     rows: &[],
     takes: &[],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml worksheet precharge
@@ -46,7 +45,6 @@ checks:
         expected: &[("precharge.time_constant", "50 ms"), ("precharge.stored", "81.2045 J")],
     },
     sources: &["the author's own expressions; nothing is added to them"],
-    inspector: &[],
     limits: &["a worksheet's steps a second time: they stand on one route"],
     codes: &[],
     read,

@@ -29,6 +29,10 @@ pub(super) fn kind(kind: &Kind) -> String {
 fn page(kind: &Kind) -> String {
     let mut text =
         format!("# {}\n\n{}.\n\n## Example\n\n{}", kind.name, capital(kind.summary), kind.example.journal);
+    text.push_str("\nThe tests hold it to:\n\n");
+    for (name, value) in kind.example.expected {
+        let _ = writeln!(text, "- `{name}` = {value}");
+    }
     text.push_str("\n## Fields\n\n");
     text.push_str("| Field | Takes | What it is | Sort |\n|---|---|---|---|\n");
     for field in kind.fields {

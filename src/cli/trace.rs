@@ -12,7 +12,7 @@ use super::work::{Asked, open};
 use super::{Ended, complain, say, show};
 use crate::model::{Computed, Leaf, Origin, Role, percent};
 use crate::register::{basis, json};
-use crate::report::Told;
+use crate::report::{Contributor, Told};
 use crate::source::Sources;
 
 pub(super) fn trace(options: &TraceOptions) -> Result<Ended, Ended> {
@@ -81,6 +81,9 @@ struct Trace {
 #[derive(Serialize)]
 struct Share {
     name: String,
+    /// How many more values err together with it.
+    #[serde(skip_serializing_if = "none")]
+    others: usize,
     share: f64,
 }
 
@@ -109,6 +112,9 @@ struct Entry {
     si_unit: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     source: Option<Source>,
+    /// The tolerance that nobody wrote, as it is printed after `±`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    supposed: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     uncertainty_si: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -149,7 +155,7 @@ impl Tracer<'_> {
                 .told
                 .contributors(global, usize::MAX)
                 .into_iter()
-                .map(|(name, share)| Share { name, share })
+                .map(|one| Share { name: one.name, others: one.others, share: one.share })
                 .collect(),
             continued: all.collect(),
             requirements: Vec::new(),
@@ -183,6 +189,7 @@ impl Tracer<'_> {
             si: number.then(|| results.values[global]),
             si_unit: number.then(|| results.si_unit(node, global)),
             source: leaf.and_then(|leaf| self.source(leaf)),
+            supposed: leaf.and_then(|leaf| leaf.supposed.as_ref()).map(|supposed| plain(&supposed.text)),
             uncertainty_si: number.then(|| results.standard[global]),
             working: working.map(|working| plain(&working)),
         }
@@ -266,9 +273,10 @@ impl Tracer<'_> {
         } else {
             let u = self.told.results.standard_shown(global);
             let _ = writeln!(text, "\nits standard uncertainty of {u} comes from, by share of the variance:");
-            let wide = contributions.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
-            for (name, share) in contributions {
-                let _ = writeln!(text, "  {name:wide$}  {:>8}", percent(share));
+            let names: Vec<String> = contributions.iter().map(Contributor::words).collect();
+            let wide = names.iter().map(String::len).max().unwrap_or(0);
+            for (name, one) in names.iter().zip(&contributions) {
+                let _ = writeln!(text, "  {name:wide$}  {:>8}", percent(one.share));
             }
         }
         if let Some(basis) = self.told.results.grounds.weakest[global] {
@@ -320,6 +328,9 @@ impl Tracer<'_> {
         if let Some(readings) = &leaf.readings {
             let _ = write!(text, ", mean of {} readings", readings.values.len());
         }
+        if let Some(supposed) = &leaf.supposed {
+            let _ = write!(text, ", {}", supposed.words());
+        }
         if leaf.default {
             text.push_str(", a default of the kind");
         }
@@ -347,6 +358,11 @@ fn route(role: &Role) -> &'static str {
         Role::Field(Origin::Leaf(leaf)) if leaf.readings.is_some() => "readings",
         Role::Field(Origin::Leaf(_)) => "typed",
     }
+}
+
+/// Whether a count is 0.
+fn none(count: &usize) -> bool {
+    *count == 0
 }
 
 /// With plain spaces.

@@ -3,16 +3,17 @@
 use super::arguments::Format;
 use crate::compile::Worked;
 use crate::evaluate::Verdict;
+use crate::report::RequirementRow;
 use crate::source::Sources;
 
 /// What fails first: `kerb.laden_mass fails, 1 802 kg, at most 1 750 kg: above the limit (journal.md:12:1)`; for an
-/// editor the place is first.
+/// editor the place is first. What is not due yet is left out.
 pub(super) fn wanting(worked: &Worked, sources: &Sources, format: Format) -> String {
     let rows = worked.told().requirements();
     let mut text = String::new();
     for verdict in [Verdict::Fails, Verdict::Open] {
-        for (row, judged) in rows.iter().zip(&worked.results.judged).filter(|(row, _)| row.verdict == verdict)
-        {
+        let wanting = |row: &RequirementRow| row.verdict == verdict && !row.not_yet;
+        for (row, judged) in rows.iter().zip(&worked.results.judged).filter(|(row, _)| wanting(row)) {
             let span = worked.notebook.blocks[judged.block].requirements[judged.number].span;
             let place = sources.place(span);
             let place = format!("{}:{}:{}", sources.get(span.file).path, place.line, place.column);

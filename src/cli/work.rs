@@ -20,6 +20,7 @@ use crate::evaluate::{Draws, Verdict};
 use crate::findings::{Finding, codes, lines, print};
 use crate::journal::{RegionState, region_body};
 use crate::register::{Register, register};
+use crate::report::Counts;
 use crate::source::{FileId, Sources};
 use crate::writeback::{Body, Detail, Edited, Edits, Orphans, Wanted, edits, region};
 
@@ -305,19 +306,25 @@ impl Opened {
     fn counts(&self) -> String {
         let results = &self.worked.results;
         let worked = results.worked.iter().filter(|worked| **worked).count();
-        let count = |verdict| results.judged.iter().filter(|judged| judged.verdict == verdict).count();
         let plural = if worked == 1 { "" } else { "s" };
         let mut line = format!("{worked} block{plural} worked");
         let missed = results.worked.len() - worked;
         if missed > 0 {
             line = format!("{line}, {missed} not");
         }
-        let verdicts = [Verdict::Meets, Verdict::Close, Verdict::Fails, Verdict::Open];
-        let parts: Vec<String> = verdicts
-            .into_iter()
-            .filter(|verdict| count(*verdict) > 0)
-            .map(|verdict| format!("{} {}", verdict.word(), count(verdict)))
-            .collect();
+        let counts =
+            Counts::of(results.judged.iter().map(|judged| (judged.verdict, judged.doubt, judged.not_yet)));
+        let told = [
+            (counts.meets, "meets", String::new()),
+            (counts.close(), "close", counts.doubts()),
+            (counts.fails, "fails", String::new()),
+            (counts.missing + counts.not_yet, "open", counts.open()),
+        ];
+        let parts = told.into_iter().filter(|(count, ..)| *count > 0).map(|(count, word, of)| match of {
+            of if of.is_empty() => format!("{word} {count}"),
+            of => format!("{word} {count} ({of})"),
+        });
+        let parts: Vec<String> = parts.collect();
         if !parts.is_empty() {
             line = format!("{line}; requirements: {}", parts.join(", "));
         }

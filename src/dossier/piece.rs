@@ -66,6 +66,10 @@ pub(crate) enum Piece {
     Rule,
     Table(Table),
     Picture(Picture),
+    /// A frame that says why a picture is not shown.
+    NoPicture {
+        text: String,
+    },
     Figure {
         drawing: Drawing,
         caption: Rich,

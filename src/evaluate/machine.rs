@@ -82,7 +82,8 @@ impl Scope for Names<'_> {
 }
 
 impl<'a> Machine<'a> {
-    pub(super) fn new(notebook: &'a Notebook, plan: &'a Plan) -> Machine<'a> {
+    /// Nothing of a broken block is known, but that an optional field is not given.
+    pub(super) fn new(notebook: &'a Notebook, plan: &'a Plan, broken: &[bool]) -> Machine<'a> {
         let mut machine = Machine {
             notebook,
             plan,
@@ -95,7 +96,11 @@ impl<'a> Machine<'a> {
         };
         for (number, block) in notebook.blocks.iter().enumerate() {
             for (index, node) in block.nodes.iter().enumerate() {
-                machine.begin(plan.first[number] + index, node);
+                let global = plan.first[number] + index;
+                machine.begin(global, node);
+                if broken[number] && machine.states[global] != State::Absent {
+                    machine.states[global] = State::Failed;
+                }
             }
         }
         machine
@@ -198,8 +203,10 @@ impl<'a> Machine<'a> {
         let (number, index) = self.plan.local(target);
         let block = &self.notebook.blocks[number];
         let name = format!("{}.{}", block.name, block.nodes[index].name);
-        let code =
-            if resolved.wanted == Wanted::Author { &codes::UNKNOWN_REFERENCE } else { &codes::MISSING_FIELD };
+        let code = match resolved.wanted {
+            Wanted::Author | Wanted::Wish => &codes::UNKNOWN_REFERENCE,
+            Wanted::Kind | Wanted::KindIfThere => &codes::MISSING_FIELD,
+        };
         let message =
             words!("`{}` was not worked: `{}` lacks an optional field that it needs", name, block.name);
         let help = words!("`voltwright kinds {}` says which fields it needs", block.kind.name);

@@ -1,36 +1,45 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
+mod causes;
+mod crowd;
+mod decide;
+mod draws;
 mod grounds;
 mod judge;
 mod machine;
 mod monte_carlo;
+mod probe;
 #[cfg(debug_assertions)]
 mod proof;
 mod random;
 mod replay;
 mod routes;
 mod show;
+mod student;
 mod tally;
 mod uncertainty;
 mod why;
 
 use std::collections::HashSet;
 use std::sync::Arc;
+use std::sync::atomic::AtomicUsize;
 
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
-use crate::model::{NodeDecl, Notebook, Origin, Page, Role, Said};
+use crate::model::{Notebook, Origin, Page, Role, Said};
 use crate::parallel;
 use crate::quantities::{Curve, Dimension, Unit};
 
+pub(crate) use causes::Uncertain;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
-pub(crate) use judge::{Judged, Verdict};
+pub(crate) use judge::{Doubt, Judged, Verdict};
 pub(crate) use machine::State;
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
 pub(crate) use uncertainty::Budget;
 
 use crate::words::{Words, words};
+use judge::Quantities;
 use machine::Machine;
 use replay::Fixed;
 
@@ -51,6 +60,8 @@ pub(crate) struct Results {
     pub units: Vec<Unit>,
     /// What each block says of itself.
     pub said: Vec<Said>,
+    /// Blocks with an error of their own.
+    pub broken: Vec<bool>,
     /// Whether each block could be worked; one that could not loses its region.
     pub worked: Vec<bool>,
     pub judged: Vec<Judged>,
@@ -59,16 +70,73 @@ pub(crate) struct Results {
     pub budget: Budget,
     /// Combined standard uncertainties, in SI units; 0 for what is exact.
     pub standard: Vec<f64>,
+    /// What each is multiplied with to be printed: 2, or more where few readings are behind it.
+    pub coverage: Vec<f64>,
     pub grounds: Grounds,
     /// Where it was asked for.
     pub drawn: Option<Drawn>,
+    pub runs: Runs,
 }
 
-/// Works the whole journal once, with its nominal values.
+/// How often blocks were run again, and what for.
+#[derive(Default)]
+pub(crate) struct Runs {
+    pub nudged: AtomicUsize,
+    pub probed: AtomicUsize,
+    pub drawn: AtomicUsize,
+}
+
+/// Works the whole journal, with its nominal values. A block in which an error is found on the way gives nothing, so
+/// what was made of it is worked again without it.
 pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Results, Vec<Finding>) {
+    let wrong = notebook.blocks.iter().zip(&plan.wrong);
+    let faulty: Vec<bool> =
+        wrong.map(|(block, wrong)| (block.faulty || *wrong) && !block.block.lines_stand_alone()).collect();
+    let mut broken = vec![false; faulty.len()];
+    let mut told = Vec::new();
+    // A faulty block is worked as far as it goes once, so that one run shows all that is wrong with it; what others make
+    // of it is not asked.
+    let mut fresh = faulty;
+    if fresh.contains(&true) {
+        told = errors_of(&work(notebook, plan, &broken).1, &fresh);
+    }
+    loop {
+        broken.iter_mut().zip(&fresh).for_each(|(broken, fresh)| *broken |= fresh);
+        let (results, mut findings) = work(notebook, plan, &broken);
+        fresh = vec![false; broken.len()];
+        for number in findings.iter().filter(|finding| finding.is_error()).filter_map(|finding| finding.block)
+        {
+            let number = number as usize;
+            fresh[number] = !broken[number] && !notebook.blocks[number].block.lines_stand_alone();
+        }
+        if !fresh.contains(&true) {
+            findings.extend(told);
+            return (results.judged(notebook, plan, draws, &mut findings), findings);
+        }
+        told.extend(errors_of(&findings, &fresh));
+    }
+}
+
+/// The errors that are those of some blocks.
+fn errors_of(findings: &[Finding], of: &[bool]) -> Vec<Finding> {
+    let own =
+        |finding: &&Finding| finding.is_error() && finding.block.is_some_and(|number| of[number as usize]);
+    findings.iter().filter(own).cloned().collect()
+}
+
+/// Works what is not broken: values, what the blocks say of them, and what is found on the way.
+fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Finding>) {
     let mut findings = Vec::new();
-    let mut machine = Machine::new(notebook, plan);
+    let mut machine = Machine::new(notebook, plan, broken);
     machine.work(&mut findings);
+    let runs = Runs::default();
+    let known = Quantities {
+        values: &machine.values,
+        states: &machine.states,
+        dimensions: &machine.dimensions,
+        points: &machine.points,
+    };
+    judge::incomparable(notebook, plan, &known, &mut findings);
     let fixed = Fixed {
         notebook,
         plan,
@@ -77,13 +145,14 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         curves: &machine.curves,
         dimensions: &machine.dimensions,
         points: &machine.points,
+        runs: &runs.nudged,
     };
     #[cfg(debug_assertions)]
     proof::prove(fixed);
     let budget = Budget::work(fixed);
-    let drawn = draws.map(|draws| monte_carlo::draw(fixed, &budget, draws));
     let standard: Vec<f64> = (0..plan.len()).map(|global| budget.standard(global)).collect();
     normalise(&mut machine, &standard, (notebook, plan));
+    let coverage = (0..plan.len()).map(|global| student::coverage(budget.freedom(global))).collect();
     let Machine { values, states, curves, dimensions, points, broke, .. } = machine;
     let mut results = Results {
         values,
@@ -94,46 +163,41 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
         dimensions,
         points,
         said: Vec::new(),
+        broken: broken.to_vec(),
         worked: vec![true; notebook.blocks.len()],
         judged: Vec::new(),
         routes: Routes::default(),
         budget,
         standard,
+        coverage,
         grounds: Grounds::find(notebook, plan),
-        drawn,
+        drawn: None,
+        runs,
     };
     results.take_texts(notebook, plan);
     let said = parallel::each(notebook.blocks.len(), SHARE, |number| results.present(notebook, plan, number));
     results.take_said(plan, said, &mut findings);
-    for number in 0..notebook.blocks.len() {
-        if broke.is_empty() {
+    not_finite(notebook, plan, &broke, &mut findings);
+    (results, findings)
+}
+
+/// Of each block that gives no reason itself, the first value that came out as no finite number: the others mostly
+/// follow from it.
+fn not_finite(notebook: &Notebook, plan: &Plan, broke: &[usize], findings: &mut Vec<Finding>) {
+    let mut last = None;
+    for global in broke {
+        let number = plan.block_of(*global);
+        let of_it = |finding: &Finding| finding.block == Some(number as u32) && finding.is_error();
+        if last == Some(number) || findings.iter().any(of_it) {
             continue;
         }
+        last = Some(number);
         let block = &notebook.blocks[number];
-        let of_it = |finding: &Finding| finding.block == Some(number as u32);
-        let silent = !findings.iter().any(|finding| finding.is_error() && of_it(finding));
-        // The first is told: the others mostly follow from it.
-        if let Some(global) = broke.iter().find(|global| silent && plan.block_of(**global) == number) {
-            let node = &block.nodes[*global - plan.first[number]];
-            let message = format!("{} comes out as no finite number", node.label());
-            let help = "look for a value of 0 or a wrong power of ten among what it is worked from";
-            findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(number));
-        }
+        let node = &block.nodes[*global - plan.first[number]];
+        let message = format!("{} comes out as no finite number", node.label());
+        let help = "look for a value of 0 or a wrong power of ten among what it is worked from";
+        findings.push(Finding::new(&codes::NOT_FINITE, block.name_span, message, help).in_block(number));
     }
-    results.routes = routes::check(notebook, plan, &results, &mut findings);
-    results.judged = judge::judge(notebook, plan, &results, &mut findings);
-    results.compare_draws(notebook, plan, &mut findings);
-    results.mark_worked(notebook, plan, &findings);
-    // A block that could not be worked is judged on nothing. One that only holds others to limits (targets) loses
-    // those alone that could not be worked.
-    for judged in &mut results.judged {
-        let gives_nothing = !notebook.blocks[judged.block].nodes.iter().any(NodeDecl::is_result);
-        if !results.worked[judged.block] && !gives_nothing {
-            judged.verdict = Verdict::Open;
-            judged.reason = "its block could not be worked: see the findings".into();
-        }
-    }
-    (results, findings)
 }
 
 /// Differences over their expanded uncertainties; without an uncertainty there is none.
@@ -154,6 +218,46 @@ fn normalise(machine: &mut Machine<'_>, standard: &[f64], (notebook, plan): (&No
 }
 
 impl Results {
+    /// Holds the second routes, the draws and the verdicts against what was worked.
+    fn judged(
+        mut self,
+        notebook: &Notebook,
+        plan: &Plan,
+        draws: Option<Draws>,
+        findings: &mut Vec<Finding>,
+    ) -> Results {
+        self.drawn = draws.map(|draws| {
+            monte_carlo::draw(self.fixed(notebook, plan, &self.runs.drawn), &self.budget, draws)
+        });
+        self.routes = routes::check(notebook, plan, &self, findings);
+        self.mark_worked(notebook, plan, findings);
+        self.judged = judge::judge(notebook, plan, &self);
+        self.compare_draws(notebook, plan, findings);
+        self
+    }
+
+    fn fixed<'a>(&'a self, notebook: &'a Notebook, plan: &'a Plan, runs: &'a AtomicUsize) -> Fixed<'a> {
+        Fixed {
+            notebook,
+            plan,
+            nominal: &self.values,
+            states: &self.states,
+            curves: &self.curves,
+            dimensions: &self.dimensions,
+            points: &self.points,
+            runs,
+        }
+    }
+
+    fn quantities(&self) -> Quantities<'_> {
+        Quantities {
+            values: &self.values,
+            states: &self.states,
+            dimensions: &self.dimensions,
+            points: &self.points,
+        }
+    }
+
     pub(crate) fn is_known(&self, global: usize) -> bool {
         self.states[global] == State::Known
     }
@@ -211,8 +315,13 @@ impl Results {
             let apart: Vec<Words> = (start..plan.first[number + 1])
                 .filter(|global| block.nodes[global - start].is_result())
                 .filter(|global| {
-                    drawn.spreads[*global]
-                        .is_some_and(|spread| spread.differs(self.values[*global], self.standard[*global]))
+                    drawn.spreads[*global].is_some_and(|spread| {
+                        spread.differs(
+                            self.values[*global],
+                            self.standard[*global],
+                            self.budget.freedom(*global),
+                        )
+                    })
                 })
                 .map(|global| words!("`{}`", block.nodes[global - start].name))
                 .collect();
@@ -226,7 +335,8 @@ impl Results {
         }
     }
 
-    /// A block with an error of its own, or one that waits for a failed value, could not be worked.
+    /// A block with an error of its own, or one that waits for a failed value, could not be worked. One whose lines stand
+    /// alone loses those alone that could not be.
     fn mark_worked(&mut self, notebook: &Notebook, plan: &Plan, findings: &[Finding]) {
         let wrong: HashSet<u32> = findings
             .iter()
@@ -237,7 +347,8 @@ impl Results {
             let errors = wrong.contains(&(number as u32));
             let failed = (plan.first[number]..plan.first[number + 1])
                 .any(|global| self.states[global] == State::Failed);
-            self.worked[number] = !errors && !failed && !block.faulty;
+            let whole = !errors && !failed && !self.broken[number] && !block.faulty;
+            self.worked[number] = whole || block.block.lines_stand_alone();
         }
     }
 }

@@ -3,15 +3,16 @@
 //! Each leaf's number of each draw comes from a counter, not from what was drawn before; draws are worked in chunks of
 //! fixed size whose sums are added in order. So the outcome is the same on any number of cores.
 
-use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
+use super::causes::{Uncertain, node};
 use super::random::Stream;
 use super::replay::{Fixed, Reach, Reaches, Replay, Search};
+use super::student::coverage;
 use super::tally::{Place, Sums, Tallies};
-use super::uncertainty::{Budget, Uncertain};
-use crate::model::{Leaf, Readings};
+use super::uncertainty::Budget;
+use crate::model::RequirementKind;
 use crate::quantities::Shape;
 
 /// How many draws are asked for.
@@ -25,8 +26,9 @@ pub(crate) enum Draws {
 /// What the draws say of one value, in SI units.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Spread {
-    pub mean: f64,
-    pub standard: f64,
+    /// Mean and standard deviation; `None` where it rests on readings with 2 degrees of freedom or fewer, whose
+    /// distribution has no standard deviation.
+    pub moments: Option<(f64, f64)>,
     /// The probabilistically symmetric 95 % coverage interval.
     pub low: f64,
     pub high: f64,
@@ -45,15 +47,18 @@ impl Spread {
     /// Whether first order says something else by more than two digits of the uncertainty show: another middle, another
     /// uncertainty, or an interval that the expanded uncertainty does not cover. Few draws scatter by themselves; four
     /// standard errors of each figure are allowed for that (of a quantile at 2.5 %, near three times that of the mean).
-    pub(super) fn differs(&self, value: f64, standard: f64) -> bool {
-        let larger = self.standard.max(standard);
+    /// Where degrees of freedom are few, the drawn deviation is larger than the standard uncertainty by itself, and the
+    /// interval alone is held against it.
+    pub(super) fn differs(&self, value: f64, standard: f64, freedom: f64) -> bool {
+        let (mean, drawn) = self.moments.unwrap_or((value, standard));
+        let larger = drawn.max(standard);
         let scatter = 4.0 * larger / (self.count.max(1) as f64).sqrt();
         let allowed = tolerance(larger);
-        let reach = super::show::COVERAGE * standard;
+        let reach = coverage(freedom) * standard;
         let beyond = allowed + 3.0 * scatter;
         self.lost > 0
-            || (self.mean - value).abs() > allowed + scatter
-            || (self.standard - standard).abs() > allowed + scatter
+            || freedom.is_infinite() && (mean - value).abs() > allowed + scatter
+            || freedom.is_infinite() && (drawn - standard).abs() > allowed + scatter
             || self.low < value - reach - beyond
             || self.high > value + reach + beyond
     }
@@ -79,16 +84,16 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
     if budget.leaves.is_empty() {
         return Drawn { draws: 0, spreads };
     }
-    let roots: Vec<usize> = budget.leaves.iter().map(|leaf| leaf.global).collect();
-    let mut reach = Search::new(fixed, &Reaches::new(&fixed)).of(&roots);
-    let node = |global: usize| {
-        let (block, index) = fixed.plan.local(global);
-        &fixed.notebook.blocks[block].nodes[index]
-    };
+    let lottery = Lottery::new(&fixed, budget, (None, None));
+    let mut reach = Search::new(fixed, &Reaches::new(&fixed)).of(&lottery.roots());
+    let node = |global: usize| node(&fixed, global);
     reach.values.retain(|global| !node(*global).hidden && !node(*global).is_text());
     let results: Vec<bool> = reach.values.iter().map(|global| node(*global).is_result()).collect();
-    let lottery = Lottery::new(&fixed, budget);
-    let places = lottery.pilot(fixed, &reach);
+    let heavy = |global: &usize| {
+        budget.parts[*global].iter().any(|(leaf, _)| budget.leaves[*leaf as usize].freedom <= 2.0)
+    };
+    let heavy: Vec<bool> = reach.values.iter().map(heavy).collect();
+    let places = lottery.pilot(fixed, &reach, &heavy);
     let (wanted, at_once) = match draws {
         Draws::Count(count) => (count, MANY),
         Draws::Auto => (MOST, BATCH),
@@ -102,7 +107,11 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
         let batch = lottery.chunks(fixed, &reach, &places, (done..until, wanted));
         if draws == Draws::Auto {
             for (at, figures) in batches.iter_mut().enumerate().filter(|(at, _)| results[*at]) {
-                figures.extend(batch.figures(at, places[at]));
+                let of_batch = batch.figures(at, places[at]);
+                // A mean that never settles is not waited for.
+                figures.extend(of_batch.map(|[mean, standard, low, high]| {
+                    if heavy[at] { [low, high - low, low, high] } else { [mean, standard, low, high] }
+                }));
             }
         }
         total.add(&batch);
@@ -114,7 +123,7 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
     for (at, global) in reach.values.iter().enumerate() {
         spreads[*global] = total.figures(at, places[at]).map(|[mean, standard, low, high]| {
             let Sums { count, lost, .. } = total.sums[at];
-            Spread { mean, standard, low, high, count, lost }
+            Spread { moments: (!heavy[at]).then_some((mean, standard)), low, high, count, lost }
         });
     }
     Drawn { draws: (done * CHUNK).min(wanted), spreads }
@@ -146,80 +155,126 @@ pub(super) fn tolerance(standard: f64) -> f64 {
 }
 
 /// How every leaf is drawn.
-struct Lottery<'a> {
-    leaves: Vec<(Uncertain, &'a Leaf, f64)>,
-    /// Groups of readings taken together: members by number, and the lower triangle that correlates them.
+pub(super) struct Lottery<'a> {
+    /// Each with its number in the budget, which its numbers come from.
+    leaves: Vec<(u64, &'a Uncertain)>,
+    /// The values that any of them moves, and their nominal numbers.
+    begin: Vec<(usize, f64)>,
+    /// Groups of readings taken together: places in `leaves`, and the lower triangle that correlates them.
     groups: Vec<(Vec<usize>, Vec<Vec<f64>>)>,
 }
 
 impl<'a> Lottery<'a> {
-    fn new(fixed: &Fixed<'a>, budget: &Budget) -> Lottery<'a> {
-        let leaves: Vec<(Uncertain, &Leaf, f64)> = budget
-            .leaves
+    /// Of what counts for verdicts of that kind; `None` for what is printed beside a value. Only what moves a wanted value
+    /// is drawn.
+    pub(super) fn new(
+        fixed: &Fixed<'_>,
+        budget: &'a Budget,
+        (kind, wanted): (Option<RequirementKind>, Option<&[bool]>),
+    ) -> Lottery<'a> {
+        let all: Vec<(u32, f64)> = (0..budget.leaves.len()).map(|leaf| (leaf as u32, 1.0)).collect();
+        let counting = budget.counting(&all, kind);
+        let leaves: Vec<(u64, &Uncertain)> = counting
             .iter()
-            .filter_map(|leaf| {
-                let (block, index) = fixed.plan.local(leaf.global);
-                let written = fixed.notebook.blocks[block].nodes[index].leaf()?;
-                Some((*leaf, written, fixed.nominal[leaf.global]))
+            .map(|(number, _)| (u64::from(*number), &budget.leaves[*number as usize]))
+            .filter(|(_, leaf)| {
+                wanted.is_none_or(|wanted| leaf.members.iter().any(|member| wanted[member.global]))
             })
             .collect();
-        let mut together: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-        for (number, (_, leaf, _)) in leaves.iter().enumerate() {
-            if let Some(Readings { together: Some((name, _)), .. }) = &leaf.readings {
-                together.entry(name.as_str()).or_default().push(number);
-            }
+        let members = leaves.iter().flat_map(|(_, leaf)| &leaf.members);
+        let mut begin: Vec<(usize, f64)> =
+            members.map(|member| (member.global, fixed.nominal[member.global])).collect();
+        begin.sort_unstable_by_key(|(global, _)| *global);
+        begin.dedup_by_key(|(global, _)| *global);
+        let mut groups: Vec<(Vec<usize>, Vec<Vec<f64>>)> = Vec::new();
+        let correlation = |a: usize, b: usize| budget.correlation(leaves[a].0 as u32, leaves[b].0 as u32);
+        let paired =
+            |at: usize| budget.correlations.keys().any(|(a, b)| [*a, *b].contains(&(leaves[at].0 as u32)));
+        let mut open: Vec<usize> =
+            (0..leaves.len()).filter(|at| leaves[*at].1.scatter && paired(*at)).collect();
+        while let Some(first) = open.first().copied() {
+            let (members, rest) = open.iter().copied().partition(|at| correlation(first, *at) != 0.0);
+            let members: Vec<usize> = members;
+            let row = |a: &usize| members.iter().map(|b| correlation(*a, *b)).collect();
+            let matrix: Vec<Vec<f64>> = members.iter().map(row).collect();
+            groups.push((members, cholesky(&matrix)));
+            open = rest;
         }
-        let groups = together
-            .into_values()
-            .filter(|members| members.len() > 1)
-            .map(|members| {
-                let correlation = |a: &usize, b: &usize| budget.correlation(*a as u32, *b as u32);
-                let matrix: Vec<Vec<f64>> =
-                    members.iter().map(|a| members.iter().map(|b| correlation(a, b)).collect()).collect();
-                let lower = cholesky(&matrix);
-                (members, lower)
-            })
-            .collect();
-        Lottery { leaves, groups }
+        Lottery { leaves, begin, groups }
+    }
+
+    /// The values that it puts numbers to.
+    pub(super) fn roots(&self) -> Vec<usize> {
+        self.begin.iter().map(|(global, _)| *global).collect()
     }
 
     /// Puts one draw's numbers into the table.
-    fn put(&self, values: &mut [f64], draw: u64) {
-        for (number, (leaf, written, nominal)) in self.leaves.iter().enumerate() {
-            let mut stream = Stream::new(draw, number as u64);
-            values[leaf.global] = nominal + leaf.standard * standard_draw(written, &mut stream);
+    pub(super) fn put(&self, values: &mut [f64], draw: u64) {
+        for (global, nominal) in &self.begin {
+            values[*global] = *nominal;
         }
-        for (members, lower) in &self.groups {
-            let raw: Vec<f64> =
-                members.iter().map(|member| Stream::new(draw, *member as u64).normal()).collect();
-            for (row, member) in lower.iter().zip(members) {
-                let (leaf, _, nominal) = self.leaves[*member];
-                let mixed: f64 = row.iter().zip(&raw).map(|(weight, raw)| weight * raw).sum();
-                values[leaf.global] = nominal + leaf.standard * mixed;
-            }
+        let mut together: Vec<Option<f64>> = Vec::new();
+        if !self.groups.is_empty() {
+            together = self.of_groups(draw);
+        }
+        for (at, (number, leaf)) in self.leaves.iter().enumerate() {
+            let drawn = together.get(at).copied().flatten();
+            let drawn = drawn.unwrap_or_else(|| standard_draw(leaf, &mut Stream::new(draw, *number)));
+            leaf.shift(values, drawn);
         }
     }
 
-    /// Where the histograms lie, from mean and standard deviation of the first chunk.
-    fn pilot(&self, fixed: Fixed<'_>, reach: &Reach) -> Vec<Place> {
+    /// What was read together scatters by one t distribution of several numbers: correlated normal ones over the root of
+    /// one mean of squares, the first member's.
+    fn of_groups(&self, draw: u64) -> Vec<Option<f64>> {
+        let mut drawn = vec![None; self.leaves.len()];
+        for (members, lower) in &self.groups {
+            let mut streams: Vec<Stream> =
+                members.iter().map(|at| Stream::new(draw, self.leaves[*at].0)).collect();
+            let raw: Vec<f64> = streams.iter_mut().map(Stream::normal).collect();
+            let scale = streams[0].scale(self.leaves[members[0]].1.freedom as usize);
+            for (row, at) in lower.iter().zip(members) {
+                let mixed: f64 = row.iter().zip(&raw).map(|(weight, raw)| weight * raw).sum();
+                drawn[*at] = Some(mixed / scale);
+            }
+        }
+        drawn
+    }
+
+    /// Where the histograms lie, from mean and standard deviation of the first chunk; where that has no meaning, from
+    /// all but its outermost hundredth.
+    fn pilot(&self, fixed: Fixed<'_>, reach: &Reach, heavy: &[bool]) -> Vec<Place> {
         let mut replay = Replay::new(fixed);
         let mut sums = vec![(0.0, 0.0, 0usize); reach.values.len()];
+        let mut all: Vec<Vec<f64>> = vec![Vec::new(); reach.values.len()];
         for draw in 0..CHUNK as u64 {
             self.put(&mut replay.values, draw);
             replay.work(&reach.actions);
-            for (sum, global) in sums.iter_mut().zip(&reach.values) {
+            for (at, global) in reach.values.iter().enumerate() {
                 let off = replay.values[*global] - fixed.nominal[*global];
                 if off.is_finite() {
+                    let sum = &mut sums[at];
                     *sum = (sum.0 + off, sum.1 + off * off, sum.2 + 1);
+                    if heavy[at] {
+                        all[at].push(off);
+                    }
                 }
             }
         }
-        let place = |((sum, squares, count), global): (&(f64, f64, usize), &usize)| {
-            let n = (*count).max(1) as f64;
+        let place = |at: usize| {
+            let nominal = fixed.nominal[reach.values[at]];
+            let offs = &mut all[at];
+            if !offs.is_empty() {
+                offs.sort_unstable_by(f64::total_cmp);
+                let of = |share: f64| offs[(share * (offs.len() - 1) as f64) as usize];
+                return Place::new(nominal + of(0.5), (of(0.995) - of(0.005)) / 7.0);
+            }
+            let (sum, squares, count) = sums[at];
+            let n = count.max(1) as f64;
             let mean = sum / n;
-            Place::new(fixed.nominal[*global] + mean, (squares / n - mean * mean).max(0.0).sqrt())
+            Place::new(nominal + mean, (squares / n - mean * mean).max(0.0).sqrt())
         };
-        sums.iter().zip(&reach.values).map(place).collect()
+        (0..reach.values.len()).map(place).collect()
     }
 
     /// The tallies of a run of chunks, worked on all cores: sums are added in the order of the chunks, and counts don't
@@ -275,18 +330,16 @@ impl<'a> Lottery<'a> {
     }
 }
 
-/// A number of mean 0 and standard deviation 1 of the leaf's distribution (JCGM 101:2008, 6.4). Readings are drawn
-/// from the scaled t distribution (6.4.9), whose uncertainty is larger than s/√n; below four of them it has none, and
-/// the normal one is taken.
-fn standard_draw(leaf: &Leaf, stream: &mut Stream) -> f64 {
-    if let Some(readings) = &leaf.readings {
-        let n = readings.values.len();
-        return if n >= 4 { stream.student(n - 1) } else { stream.normal() };
+/// A number of mean 0 and standard deviation 1 of the leaf's distribution (JCGM 101:2008, 6.4); of readings, from the t
+/// distribution (6.4.9), whose deviation is larger, or is none below four of them.
+fn standard_draw(leaf: &Uncertain, stream: &mut Stream) -> f64 {
+    if leaf.scatter {
+        return stream.student(leaf.freedom as usize);
     }
-    match leaf.literal.tolerance.as_ref().map(|tolerance| tolerance.shape) {
-        Some(Shape::Rectangular) | None => 3f64.sqrt() * (2.0 * stream.unit() - 1.0),
-        Some(Shape::Triangular) => 6f64.sqrt() * (stream.unit() + stream.unit() - 1.0),
-        Some(Shape::Normal { .. }) => stream.normal(),
+    match leaf.shape {
+        Shape::Rectangular => 3f64.sqrt() * (2.0 * stream.unit() - 1.0),
+        Shape::Triangular => 6f64.sqrt() * (stream.unit() + stream.unit() - 1.0),
+        Shape::Normal { .. } => stream.normal(),
     }
 }
 

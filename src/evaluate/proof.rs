@@ -99,10 +99,8 @@ mod tests {
         rows: &[&SUM.row],
         takes: &[],
         requires: &[],
-        results: &[],
         example: Example { journal: "", expected: &[] },
         sources: &[],
-        inspector: &[],
         limits: &[],
         codes: &[],
         read: |form: &mut Form<'_, '_>| {

@@ -36,8 +36,14 @@ impl Stream {
     /// Student's t of so many degrees of freedom: a normal number over the root of a mean of squares.
     pub(super) fn student(&mut self, freedom: usize) -> f64 {
         let top = self.normal();
+        top / self.scale(freedom)
+    }
+
+    /// The root of a mean of so many squares of normal numbers: what a standard deviation from few readings is to the
+    /// true one.
+    pub(super) fn scale(&mut self, freedom: usize) -> f64 {
         let squares: f64 = (0..freedom).map(|_| self.normal().powi(2)).sum();
-        top / (squares / freedom as f64).sqrt()
+        (squares / freedom as f64).sqrt()
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::collections::HashSet;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::machine::{At, Names, State};
 use crate::graph::{Action, Lists, Plan};
@@ -18,6 +19,8 @@ pub(super) struct Fixed<'a> {
     pub(super) curves: &'a [Option<Arc<Curve>>],
     pub(super) dimensions: &'a [Dimension],
     pub(super) points: &'a [bool],
+    /// How often a block was run again.
+    pub(super) runs: &'a AtomicUsize,
 }
 
 /// A table of values that begins as the nominal one.
@@ -71,6 +74,11 @@ impl<'a> Search<'a> {
 
     /// All that depends on the values at `roots`, and the work that makes it, in the plan's order.
     pub(super) fn of(&mut self, roots: &[usize]) -> Reach {
+        self.within(roots, None)
+    }
+
+    /// The same, of what is wanted alone.
+    pub(super) fn within(&mut self, roots: &[usize], wanted: Option<&[bool]>) -> Reach {
         let Fixed { notebook, plan, states, .. } = self.fixed;
         let mut values = Vec::new();
         self.round += 1;
@@ -79,7 +87,8 @@ impl<'a> Search<'a> {
         let mut steps: Vec<u32> = Vec::new();
         while let Some(at) = open.pop() {
             for next in self.reaches.needed_by.of(at).iter().map(|next| *next as usize) {
-                if states[next] != State::Known || self.seen[next] == self.round {
+                let aside = wanted.is_some_and(|wanted| !wanted[next]);
+                if aside || states[next] != State::Known || self.seen[next] == self.round {
                     continue;
                 }
                 self.seen[next] = self.round;
@@ -175,7 +184,8 @@ impl<'a> Replay<'a> {
     }
 
     fn run(&mut self, number: usize) {
-        let Fixed { notebook, plan, states, curves, .. } = self.fixed;
+        let Fixed { notebook, plan, states, curves, runs, .. } = self.fixed;
+        runs.fetch_add(1, Ordering::Relaxed);
         let (start, end) = (plan.first[number], plan.first[number + 1]);
         let block = &notebook.blocks[number];
         block.block.evaluate(&mut Bench::new(&mut self.values[start..end], &curves[start..end]));

@@ -4,12 +4,9 @@ use super::Results;
 use crate::graph::Plan;
 use crate::model::{Computed, NodeDecl, Notebook, Origin, Role};
 use crate::quantities::{
-    Dimension, Expression, Unit, last_place, show_apart, show_operand, show_quantity, show_thrice,
+    Dimension, Expression, Literal, Unit, last_place, show_apart, show_operand, show_quantity, show_thrice,
     show_with_uncertainty, sort,
 };
-
-/// The coverage factor of every expanded uncertainty that is shown (JCGM 100:2008, 6.3).
-pub(crate) const COVERAGE: f64 = 2.0;
 
 /// Below this share of its value an uncertainty is rounding, and is not printed.
 const NOTHING: f64 = 1e-7;
@@ -107,10 +104,62 @@ impl Results {
         if let Some(curve) = &self.curves[global] {
             return Some(format!("curve of {} points", curve.points().len()));
         }
-        if let Some(leaf) = node.leaf().filter(|leaf| leaf.readings.is_none()) {
-            return Some(leaf.literal.written());
+        if let Some(literal) = self.typed(notebook, plan, global) {
+            return Some(literal.written());
         }
         Some(self.shown_in(global, &self.units[global]))
+    }
+
+    /// The value as its author typed it, here or where it is taken from.
+    pub(crate) fn typed<'n>(
+        &self,
+        notebook: &'n Notebook,
+        plan: &Plan,
+        global: usize,
+    ) -> Option<&'n Literal> {
+        let mut at = global;
+        // Known values form no loop.
+        while self.is_known(at) {
+            let (block, index) = plan.local(at);
+            let node = &notebook.blocks[block].nodes[index];
+            match &node.role {
+                Role::Field(Origin::Leaf(leaf)) => {
+                    return leaf.readings.is_none().then_some(&leaf.literal);
+                }
+                Role::Field(Origin::Reference(resolved)) if resolved.expression.as_name().is_some() => {
+                    at = *plan.targets[at].first()?;
+                }
+                _ => return None,
+            }
+        }
+        None
+    }
+
+    /// An upper limit: rounded down, so that what meets it as printed meets it.
+    pub(crate) fn most_in(&self, global: usize, unit: &Unit) -> String {
+        self.rounded_in(global, unit, f64::floor)
+    }
+
+    /// A lower limit: rounded up.
+    pub(crate) fn least_in(&self, global: usize, unit: &Unit) -> String {
+        self.rounded_in(global, unit, f64::ceil)
+    }
+
+    fn rounded_in(&self, global: usize, unit: &Unit, round: fn(f64) -> f64) -> String {
+        let si = self.values[global];
+        let value = unit.value_of(si);
+        let step = match last_place(si, self.half_width(global), unit) {
+            Some(place) => 10f64.powi(place.min(0)),
+            None => resolution(value),
+        };
+        let steps = value / step;
+        // What is a whole number of steps but for rounding stays.
+        let whole = (steps - steps.round()).abs() < 1e-6;
+        let moved = if whole { 0.0 } else { (round(steps) - steps) * step * unit.factor };
+        match show_apart(si + moved, self.half_width(global), unit) {
+            Some((value, _)) => value,
+            None => self.value_in(si + moved, unit),
+        }
     }
 
     /// A known number in a unit of the reader's choice.
@@ -124,16 +173,16 @@ impl Results {
     /// The expanded uncertainty, in SI units; 0 where it is so small against the value that no digit of it is worth
     /// printing.
     fn half_width(&self, global: usize) -> f64 {
-        let expanded = COVERAGE * self.standard[global];
+        let expanded = self.coverage[global] * self.standard[global];
         if expanded < NOTHING * self.values[global].abs() { 0.0 } else { expanded }
     }
 
-    /// The expanded uncertainty (k = 2) of what is worked or read repeatedly, as it is printed after `±`; `None` for
+    /// The expanded uncertainty of what is worked or read repeatedly, as it is printed after `±`; `None` for
     /// what is exact, and for a typed value, whose tolerance stands in its own text.
     pub(crate) fn expanded(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<String> {
         let (block, index) = plan.local(global);
         let node = &notebook.blocks[block].nodes[index];
-        let typed = node.leaf().is_some_and(|leaf| leaf.readings.is_none());
+        let typed = self.typed(notebook, plan, global).is_some();
         if typed || !self.is_known(global) || node.is_text() || self.curves[global].is_some() {
             return None;
         }
@@ -166,7 +215,8 @@ impl Results {
     pub(crate) fn told(&self, notebook: &Notebook, plan: &Plan, global: usize) -> Option<Told> {
         let (block, index) = plan.local(global);
         let node = &notebook.blocks[block].nodes[index];
-        let alone = node.leaf().is_some() || node.is_text() || self.curves[global].is_some();
+        let typed = self.typed(notebook, plan, global).is_some();
+        let alone = typed || node.leaf().is_some() || node.is_text() || self.curves[global].is_some();
         if !alone && self.is_known(global) {
             let expanded = self.half_width(global);
             if let Some((value, width, both)) =
@@ -252,7 +302,7 @@ impl Results {
     /// The place value of the last digit shown of a number, in its unit.
     fn last_digit(&self, global: usize) -> f64 {
         let unit = &self.units[global];
-        match last_place(self.values[global], COVERAGE * self.standard[global], unit) {
+        match last_place(self.values[global], self.coverage[global] * self.standard[global], unit) {
             // Digits left of the point are never dropped.
             Some(place) => 10f64.powi(place.min(0)),
             None => resolution(unit.value_of(self.values[global])),

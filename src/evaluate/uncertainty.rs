@@ -3,18 +3,10 @@
 
 use std::collections::BTreeMap;
 
+use super::causes::{Uncertain, causes, correlations, node};
 use super::replay::{Fixed, Reach, Reaches, Replay, Search};
-use crate::model::{Leaf, NodeDecl};
+use crate::model::{Claim, RequirementKind};
 use crate::parallel;
-
-/// An uncertain leaf.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Uncertain {
-    /// Its place in the table of values.
-    pub global: usize,
-    /// Standard uncertainty in SI units; of a curve, of its scale.
-    pub standard: f64,
-}
 
 /// What each value's uncertainty is made of.
 pub(crate) struct Budget {
@@ -34,7 +26,7 @@ const SHARE: usize = 8;
 
 impl Budget {
     pub(super) fn work(fixed: Fixed<'_>) -> Budget {
-        let leaves = uncertain(&fixed);
+        let leaves = causes(&fixed);
         let mut parts: Vec<Vec<(u32, f64)>> = vec![Vec::new(); fixed.plan.len()];
         if leaves.is_empty() {
             return Budget { leaves, parts, correlations: BTreeMap::new() };
@@ -43,11 +35,14 @@ impl Budget {
         let begin = || (Search::new(fixed, &reaches), Replay::new(fixed));
         // Each leaf is nudged alone, so that it makes no difference on which core.
         let moved = parallel::each_with(leaves.len(), SHARE, begin, |(search, replay), number| {
-            let leaf = leaves[number];
-            nudged(&fixed, leaf, &search.of(&[leaf.global]), replay)
+            let leaf = &leaves[number];
+            let roots: Vec<usize> = leaf.members.iter().map(|member| member.global).collect();
+            nudged(&fixed, leaf, &search.of(&roots), replay)
         });
         for (number, (leaf, moved)) in leaves.iter().zip(moved).enumerate() {
-            parts[leaf.global].push((number as u32, leaf.standard));
+            for member in &leaf.members {
+                parts[member.global].push((number as u32, member.standard));
+            }
             for (global, part) in moved {
                 parts[global].push((number as u32, part));
             }
@@ -56,13 +51,26 @@ impl Budget {
         Budget { leaves, parts, correlations }
     }
 
-    /// The combined standard uncertainty of a value (JCGM 100:2008, 5.1.2 and 5.2.2).
+    /// The combined standard uncertainty of a value (JCGM 100:2008, 5.1.2 and 5.2.2), as its author's words have it.
     pub(crate) fn standard(&self, global: usize) -> f64 {
-        self.combine(&self.parts[global])
+        self.combine(&self.counting(&self.parts[global], None))
     }
 
-    /// That of a difference of two values, which share leaves.
-    pub(crate) fn of_difference(&self, left: usize, right: usize) -> f64 {
+    /// The effective degrees of freedom of the same (Welch and Satterthwaite; JCGM 100:2008, G.4.1), not cut to a whole
+    /// number; infinite where nothing of it is from readings.
+    pub(crate) fn freedom(&self, global: usize) -> f64 {
+        self.effective(&self.counting(&self.parts[global], None))
+    }
+
+    /// The standard uncertainty of a difference of two values, which share leaves, for a verdict of that kind; and its
+    /// degrees of freedom.
+    pub(crate) fn of_difference(&self, (left, right): (usize, usize), kind: RequirementKind) -> (f64, f64) {
+        let joined = self.counting(&self.difference(left, right), Some(kind));
+        (self.combine(&joined), self.effective(&joined))
+    }
+
+    /// What each leaf gives to a difference of two values, in the order of the leaves.
+    pub(crate) fn difference(&self, left: usize, right: usize) -> Vec<(u32, f64)> {
         let less = self.parts[right].iter().map(|(leaf, part)| (*leaf, -part));
         let mut joined: Vec<(u32, f64)> = self.parts[left].iter().copied().chain(less).collect();
         joined.sort_by_key(|(leaf, _)| *leaf);
@@ -71,17 +79,47 @@ impl Budget {
             kept.1 += if same { next.1 } else { 0.0 };
             same
         });
-        self.combine(&joined)
+        joined
+    }
+
+    /// The parts that count for a verdict of that kind; `None` for what is printed beside a value.
+    pub(crate) fn counting(&self, parts: &[(u32, f64)], kind: Option<RequirementKind>) -> Vec<(u32, f64)> {
+        let counts = |leaf: &u32| match self.leaves[*leaf as usize].claim {
+            Claim::Everywhere => true,
+            Claim::DoubtedExact => kind.is_some_and(|kind| kind != RequirementKind::Wish),
+            Claim::DeviceAccuracy => kind == Some(RequirementKind::Safety),
+        };
+        parts.iter().copied().filter(|(leaf, _)| counts(leaf)).collect()
     }
 
     /// Parts stand in the order of their leaves.
-    fn combine(&self, parts: &[(u32, f64)]) -> f64 {
+    pub(crate) fn combine(&self, parts: &[(u32, f64)]) -> f64 {
         // `sum` of nothing is -0, and the larger of -0 and 0 is either.
         let mut variance = parts.iter().fold(0.0, |sum, (_, part)| sum + part * part);
         for ((first, second), correlation) in &self.correlations {
             variance += 2.0 * correlation * part_of(parts, *first) * part_of(parts, *second);
         }
         variance.max(0.0).sqrt()
+    }
+
+    /// What was read together is one part of the sum: its scatters are not independent.
+    fn effective(&self, parts: &[(u32, f64)]) -> f64 {
+        let freedom = |leaf: u32| self.leaves[leaf as usize].freedom;
+        let few: Vec<(u32, f64)> =
+            parts.iter().copied().filter(|(leaf, _)| freedom(*leaf).is_finite()).collect();
+        let mut left = few.as_slice();
+        let mut sum = 0.0;
+        let mut done: Vec<u32> = Vec::new();
+        while let [(leaf, _), rest @ ..] = left {
+            if !done.contains(leaf) {
+                let with = |(other, _): &(u32, f64)| self.correlation(*leaf, *other) != 0.0;
+                let own: Vec<(u32, f64)> = few.iter().copied().filter(with).collect();
+                done.extend(own.iter().map(|(leaf, _)| *leaf));
+                sum += self.combine(&own).powi(4) / freedom(*leaf);
+            }
+            left = rest;
+        }
+        if sum > 0.0 { self.combine(parts).powi(4) / sum } else { f64::INFINITY }
     }
 
     pub(crate) fn correlation(&self, first: u32, second: u32) -> f64 {
@@ -91,10 +129,14 @@ impl Budget {
         self.correlations.get(&(first.min(second), first.max(second))).copied().unwrap_or(0.0)
     }
 
-    /// The leaves that a value's variance comes from, with their shares of it, largest first. What leaves that were
-    /// read together have in common is parted between them.
-    pub(crate) fn shares(&self, global: usize) -> Vec<(Uncertain, f64)> {
-        let parts = &self.parts[global];
+    /// The leaves that a value's variance comes from, with their shares of it, largest first.
+    pub(crate) fn shares(&self, global: usize) -> Vec<(&Uncertain, f64)> {
+        self.shares_of(&self.counting(&self.parts[global], None))
+    }
+
+    /// The same of any parts. What leaves that were read together have in common is parted between them; what one value
+    /// has from scatter, instrument and step is one share.
+    pub(crate) fn shares_of(&self, parts: &[(u32, f64)]) -> Vec<(&Uncertain, f64)> {
         let variance = self.combine(parts).powi(2);
         if variance == 0.0 {
             return Vec::new();
@@ -108,34 +150,44 @@ impl Budget {
                 own[second] += common;
             }
         }
-        let mut shares: Vec<(Uncertain, f64)> = parts
-            .iter()
-            .zip(own)
-            .map(|((leaf, _), own)| (self.leaves[*leaf as usize], own / variance))
-            .collect();
-        shares.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()).then(a.0.global.cmp(&b.0.global)));
+        let mut shares: Vec<(&Uncertain, f64)> = Vec::with_capacity(parts.len());
+        for ((leaf, _), own) in parts.iter().zip(own) {
+            let leaf = &self.leaves[*leaf as usize];
+            // Those of one value follow each other.
+            match shares.last_mut().filter(|(last, _)| last.members.len() == 1 && leaf.members.len() == 1) {
+                Some((last, share)) if last.global() == leaf.global() => *share += own / variance,
+                _ => shares.push((leaf, own / variance)),
+            }
+        }
+        shares.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()).then(a.0.global().cmp(&b.0.global())));
         shares
     }
 }
 
 /// What a leaf's nudges move, and by how much for each of its standard uncertainties.
-fn nudged(fixed: &Fixed<'_>, leaf: Uncertain, reach: &Reach, replay: &mut Replay<'_>) -> Vec<(usize, f64)> {
-    let nominal = fixed.nominal[leaf.global];
-    let step = NUDGE * leaf.standard;
-    let range = node(fixed, leaf.global).range;
-    let mut run = |value: f64| {
-        if !range.holds(value) {
+fn nudged(fixed: &Fixed<'_>, leaf: &Uncertain, reach: &Reach, replay: &mut Replay<'_>) -> Vec<(usize, f64)> {
+    let mut run = |nudge: f64| {
+        let moved = |nominal: f64, standard: f64| nominal + nudge * standard;
+        let possible = leaf.members.iter().all(|member| {
+            let nominal = fixed.nominal[member.global];
+            node(fixed, member.global).range.holds(moved(nominal, member.standard))
+        });
+        if !possible {
             return None;
         }
-        replay.values[leaf.global] = value;
+        for member in &leaf.members {
+            replay.values[member.global] = moved(fixed.nominal[member.global], member.standard);
+        }
         replay.work(&reach.actions);
         let found: Vec<f64> = reach.values.iter().map(|global| replay.values[*global]).collect();
         replay.restore(&reach.values);
-        replay.values[leaf.global] = nominal;
+        for member in &leaf.members {
+            replay.values[member.global] = fixed.nominal[member.global];
+        }
         Some(found)
     };
-    let up = run(nominal + step);
-    let down = run(nominal - step);
+    let up = run(NUDGE);
+    let down = run(-NUDGE);
     let mut moved = Vec::with_capacity(reach.values.len());
     for (at, global) in reach.values.iter().enumerate() {
         let side = |found: &Option<Vec<f64>>| {
@@ -159,75 +211,19 @@ fn part_of(parts: &[(u32, f64)], leaf: u32) -> f64 {
     parts.binary_search_by_key(&leaf, |(known, _)| *known).map_or(0.0, |at| parts[at].1)
 }
 
-fn node<'a>(fixed: &Fixed<'a>, global: usize) -> &'a NodeDecl {
-    let (block, index) = fixed.plan.local(global);
-    &fixed.notebook.blocks[block].nodes[index]
-}
-
-/// Every leaf with a tolerance or with readings, in the order of the journal.
-fn uncertain(fixed: &Fixed<'_>) -> Vec<Uncertain> {
-    (0..fixed.plan.len())
-        .filter_map(|global| {
-            let standard = standard_of(node(fixed, global).leaf()?);
-            (standard > 0.0).then_some(Uncertain { global, standard })
-        })
-        .collect()
-}
-
-/// Type A for readings, s/√n (JCGM 100:2008, 4.2.3); else by the tolerance's shape (4.3).
-pub(crate) fn standard_of(leaf: &Leaf) -> f64 {
-    match &leaf.readings {
-        Some(readings) => {
-            let n = readings.values.len() as f64;
-            (covariance(&readings.values, &readings.values) / n).sqrt()
-        }
-        None => leaf.literal.tolerance.as_ref().map_or(0.0, |tolerance| tolerance.standard_uncertainty()),
-    }
-}
-
-/// The experimental covariance of two lists of equal length (JCGM 100:2008, 5.2.3, without the division by n).
-fn covariance(x: &[f64], y: &[f64]) -> f64 {
-    let n = x.len().min(y.len());
-    let mean = |values: &[f64]| values[..n].iter().sum::<f64>() / n as f64;
-    let (mean_x, mean_y) = (mean(x), mean(y));
-    let sum: f64 = x.iter().zip(y).map(|(x, y)| (x - mean_x) * (y - mean_y)).sum();
-    sum / (n as f64 - 1.0)
-}
-
-fn correlations(fixed: &Fixed<'_>, leaves: &[Uncertain]) -> BTreeMap<(u32, u32), f64> {
-    let mut groups: BTreeMap<&str, Vec<(u32, &[f64])>> = BTreeMap::new();
-    for (number, leaf) in leaves.iter().enumerate() {
-        let readings = node(fixed, leaf.global).leaf().and_then(|leaf| leaf.readings.as_ref());
-        if let Some(readings) = readings
-            && let Some((together, _)) = &readings.together
-        {
-            groups.entry(together.as_str()).or_default().push((number as u32, &readings.values));
-        }
-    }
-    let mut found = BTreeMap::new();
-    for members in groups.values() {
-        for (at, (first, x)) in members.iter().enumerate() {
-            for (second, y) in &members[at + 1..] {
-                let spread = (covariance(x, x) * covariance(y, y)).sqrt();
-                if spread > 0.0 {
-                    found.insert((*first, *second), (covariance(x, y) / spread).clamp(-1.0, 1.0));
-                }
-            }
-        }
-    }
-    found
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{Budget, Uncertain};
+    use super::Budget;
+    use crate::evaluate::causes::Uncertain;
+    use crate::model::RequirementKind;
     use std::collections::BTreeMap;
 
     #[test]
     fn what_is_exact_has_an_uncertainty_of_plain_zero() {
         let budget = Budget { leaves: Vec::new(), parts: vec![Vec::new()], correlations: BTreeMap::new() };
         assert_eq!(budget.standard(0).to_bits(), 0.0f64.to_bits());
-        assert_eq!(budget.of_difference(0, 0).to_bits(), 0.0f64.to_bits());
+        let (standard, freedom) = budget.of_difference((0, 0), RequirementKind::Safety);
+        assert_eq!((standard.to_bits(), freedom), (0.0f64.to_bits(), f64::INFINITY));
     }
 
     /// JCGM 100:2008, H.2, table H.3 and H.4: V, I, φ with the printed correlations; R = V/I cos φ and the like.
@@ -235,11 +231,8 @@ mod tests {
     fn correlated_inputs_give_the_printed_uncertainties() {
         let (v, i, phi) = (4.999, 0.019661, 1.04446f64);
         let u = [0.0032, 9.5e-6, 7.5e-4];
-        let leaves = u
-            .iter()
-            .enumerate()
-            .map(|(global, standard)| Uncertain { global, standard: *standard })
-            .collect();
+        let leaves =
+            u.iter().enumerate().map(|(global, standard)| Uncertain::alone(global, *standard)).collect();
         let derivatives = [
             [phi.cos() / i, -v * phi.cos() / (i * i), -v * phi.sin() / i],
             [phi.sin() / i, -v * phi.sin() / (i * i), v * phi.cos() / i],
@@ -256,5 +249,24 @@ mod tests {
         }
         let shares: f64 = budget.shares(0).iter().map(|(_, share)| share).sum();
         assert!((shares - 1.0).abs() < 1e-12);
+    }
+
+    /// JCGM 100:2008, G.4.1: three parts of 0.25 %, 0.57 % and 0.82 % with 10, 5 and 15 readings; the Guide prints 19.0.
+    /// And case WS of the same method: three weighings and an instrument's limit of 0.5 kg.
+    #[test]
+    fn degrees_of_freedom_are_those_of_welch_and_satterthwaite() {
+        let few = |standard: f64, freedom: f64| Uncertain { freedom, ..Uncertain::alone(0, standard) };
+        let check = |leaves: Vec<Uncertain>, standard: f64, freedom: f64| {
+            let parts = leaves.iter().enumerate();
+            let parts = vec![parts.map(|(at, leaf)| (at as u32, leaf.members[0].standard)).collect()];
+            let budget = Budget { leaves, parts, correlations: BTreeMap::new() };
+            assert!((budget.standard(0) / standard - 1.0).abs() < 1e-6, "{}", budget.standard(0));
+            let found = budget.freedom(0);
+            assert!(found == freedom || (found / freedom - 1.0).abs() < 1e-4, "{found}");
+        };
+        // Recomputed with GTC 1.5.1 and scipy 1.17.1.
+        check(vec![few(0.25, 9.0), few(0.57, 4.0), few(0.82, 14.0)], 1.029_465_88, 18.998_742_3);
+        check(vec![few(0.145_296_631, 2.0), Uncertain::alone(0, 0.288_675_135)], 0.323_178_657, 48.952_908_6);
+        check(vec![Uncertain::alone(0, 2.0)], 2.0, f64::INFINITY);
     }
 }

@@ -31,6 +31,7 @@ codes! {
     BAD_EXPRESSION = "bad-expression", Error, "an expression that can't be read";
     EXPRESSION_TOO_DEEP = "expression-too-deep", Error, "an expression nested deeper than can be followed";
     UNKNOWN_REFERENCE = "unknown-reference", Error, "a name that no block, field or result has";
+    NOT_YET = "not-yet", Note, "a target or check names a block that is not written yet; only its line is open";
     CYCLE = "cycle", Error, "values that depend on each other in a loop";
     YAML_BROKEN = "yaml-broken", Error, "YAML that can't be read";
     YAML_ALIAS = "yaml-alias", Error, "an anchor, alias or tag in YAML: each value is written where it stands";
@@ -65,5 +66,6 @@ codes! {
     TOGETHER_ALONE = "together-alone", Warning, "a name after `together` that only one list of readings has";
     UNUSED_SOURCE = "unused-source", Warning, "a source that no value names";
     CHECK_FAILED = "check-failed", Error, "a procedure's own check fails: a fault of the program, please report it";
+    EXACT_PHYSICAL = "exact-physical", Warning, "a tolerance of 0 on a physical value, which nobody knows exactly";
     MISSING_SOURCE = "missing-source", Warning, "a `published` or `datasheet` value that names no source";
 }

@@ -4,7 +4,7 @@ mod lists;
 mod names;
 
 use crate::findings::{Finding, codes, suggest};
-use crate::model::{Notebook, Origin, Resolved, Role, Wanted};
+use crate::model::{Notebook, Origin, Resolved, Role, Stage, Wanted};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -28,6 +28,8 @@ pub(crate) struct Plan {
     pub order: Vec<usize>,
     /// Values that can't be had, their finding made.
     pub failed: Vec<bool>,
+    /// Blocks with a name that nothing has, or with values that need each other.
+    pub wrong: Vec<bool>,
     /// Values that are optional where they would come from, and are not there.
     pub absent: Vec<bool>,
     /// For each live value of the notebook: what it shows.
@@ -60,6 +62,7 @@ pub(crate) fn plan(notebook: &Notebook) -> (Plan, Vec<Finding>) {
         actions: Vec::new(),
         order: Vec::new(),
         failed: vec![false; total],
+        wrong: vec![false; notebook.blocks.len()],
         absent: vec![false; total],
         live: Vec::new(),
     };
@@ -149,13 +152,26 @@ impl Plan {
                     match found.or(otherwise) {
                         Some(target) => self.targets[global].push(target),
                         None if resolved.wanted == Wanted::KindIfThere => self.absent[global] = true,
+                        None if resolved.wanted == Wanted::Wish && self.may_come(notebook, &text) => {
+                            self.absent[global] = true;
+                            let at = resolved
+                                .text
+                                .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
+                            let message = words!("there is no `{}` yet", text);
+                            let help =
+                                words!("its line stays open until there is a block `{}`", block_name(&text));
+                            findings.push(Finding::new(&codes::NOT_YET, at, message, help).in_block(number));
+                        }
                         None => {
                             self.failed[global] = true;
                             let at = resolved
                                 .text
                                 .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
                             let finding = self.not_there(notebook, resolved, &text, at);
-                            findings.extend(finding.map(|finding| finding.in_block(number)));
+                            if let Some(finding) = finding {
+                                self.wrong[number] = true;
+                                findings.push(finding.in_block(number));
+                            }
                         }
                     }
                 }
@@ -172,7 +188,7 @@ impl Plan {
 
     fn not_there(&self, notebook: &Notebook, resolved: &Resolved, name: &str, at: Span) -> Option<Finding> {
         let (block, field) = name.split_once('.').unwrap_or((name, ""));
-        if resolved.wanted == Wanted::Author {
+        if matches!(resolved.wanted, Wanted::Author | Wanted::Wish) {
             return self.unknown(notebook, name, at);
         }
         if notebook.broken.contains(block) {
@@ -193,8 +209,17 @@ impl Plan {
         Some(Finding::new(&codes::MISSING_FIELD, at, message, help))
     }
 
+    /// Whether the block of a name may be written later: it is no near miss of one that there is.
+    fn may_come(&self, notebook: &Notebook, name: &str) -> bool {
+        let block = block_name(name);
+        notebook.front.stage < Stage::Test
+            && !self.names.blocks.contains_key(block)
+            && !notebook.broken.contains(block)
+            && suggest(block, notebook.blocks.iter().map(|entry| entry.name.as_str())).is_none()
+    }
+
     fn unknown(&self, notebook: &Notebook, name: &str, at: Span) -> Option<Finding> {
-        let block = name.split('.').next().unwrap_or(name);
+        let block = block_name(name);
         if notebook.broken.contains(block) {
             return None;
         }
@@ -235,7 +260,11 @@ impl Plan {
             for member in &component {
                 self.failed[*member] = true;
             }
-            findings.push(self.cycle(notebook, &component));
+            let finding = self.cycle(notebook, &component);
+            if let Some(number) = finding.block {
+                self.wrong[number as usize] = true;
+            }
+            findings.push(finding);
         }
         order
     }
@@ -296,4 +325,9 @@ impl Plan {
         let rest: Vec<Action> = rest.map(|(block, _)| Action::Run(block)).collect();
         self.actions.extend(rest);
     }
+}
+
+/// The block of a full name.
+fn block_name(name: &str) -> &str {
+    name.split('.').next().unwrap_or(name)
 }

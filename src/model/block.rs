@@ -39,6 +39,11 @@ pub(crate) trait Block: Send + Sync {
     /// Words, pictures and findings about the nominal values; called once.
     fn present(&self, page: &mut Page<'_>);
 
+    /// Whether each of its lines is worth something without the others, so that an error costs its own line alone.
+    fn lines_stand_alone(&self) -> bool {
+        false
+    }
+
     /// The documents that this block makes known to the whole journal.
     fn sources(&self) -> &[SourceEntry] {
         &[]

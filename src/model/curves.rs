@@ -193,7 +193,7 @@ impl Form<'_, '_> {
             match record {
                 Ok(record) => rows.push(record),
                 Err(_) => {
-                    self.bad_csv(&file, &format!("row {} can't be read", at + 1));
+                    self.bad_csv(&file, format!("row {} can't be read", at + 1));
                     return None;
                 }
             }
@@ -212,7 +212,7 @@ impl Form<'_, '_> {
                     rows.first().map(|row| row.iter().collect::<Vec<_>>().join("`, `")).unwrap_or_default();
                 self.bad_csv(
                     &file,
-                    &words!("its header has no `{}` and `{}` but `{}`", x_title, y_title, header),
+                    words!("its header has no `{}` and `{}` but `{}`", x_title, y_title, header),
                 );
                 return None;
             }
@@ -227,7 +227,7 @@ impl Form<'_, '_> {
             match (cell(x_at), cell(y_at)) {
                 (Some(x), Some(y)) => points.push((x_unit.to_si(x), y_unit.to_si(y))),
                 _ => {
-                    self.bad_csv(&file, &format!("row {} has no two numbers", at + 1));
+                    self.bad_csv(&file, format!("row {} has no two numbers", at + 1));
                     return None;
                 }
             }

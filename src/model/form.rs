@@ -260,17 +260,6 @@ impl<'d, 'n> Form<'d, 'n> {
         entries.into_iter().filter_map(|(key, value)| Some((name(&key)?, value))).collect()
     }
 
-    /// What is left of the mapping: names of the author's own.
-    pub(crate) fn rest(&mut self) -> Vec<(Node, Node)> {
-        let rest = (0..self.entries.len()).filter(|at| !self.used[*at]).collect::<Vec<_>>();
-        rest.into_iter()
-            .map(|at| {
-                self.used[at] = true;
-                self.entries[at].clone()
-            })
-            .collect()
-    }
-
     /// A named quantity of any dimension, or a curve.
     pub(crate) fn any(&mut self, key: &str, value: &Node) -> Slot<f64> {
         let sort =

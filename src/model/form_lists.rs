@@ -70,14 +70,14 @@ impl Form<'_, '_> {
     fn plain_items(&mut self, key: &str, example: &str) -> Vec<(String, Span)> {
         let Some(value) = self.take(key) else { return Vec::new() };
         let NodeValue::Sequence(items) = &value.value else {
-            self.wrong_shape(key, &value, &words!("a list like `[{}]`", example));
+            self.wrong_shape(key, &value, words!("a list like `[{}]`", example));
             return Vec::new();
         };
         let mut texts = Vec::new();
         for item in items {
             match item.text() {
                 Some(text) if !text.trim().is_empty() => texts.push((text.trim().to_owned(), item.span)),
-                _ => self.wrong_shape(key, item, &words!("a value like `{}`", example)),
+                _ => self.wrong_shape(key, item, words!("a value like `{}`", example)),
             }
         }
         texts

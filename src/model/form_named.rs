@@ -15,6 +15,17 @@ use crate::source::Span;
 use crate::words::words;
 
 impl<'n> Form<'_, 'n> {
+    /// What is left of the mapping: names of the author's own.
+    pub(crate) fn rest(&mut self) -> Vec<(Node, Node)> {
+        let rest = (0..self.entries.len()).filter(|at| !self.used[*at]).collect::<Vec<_>>();
+        rest.into_iter()
+            .map(|at| {
+                self.used[at] = true;
+                self.entries[at].clone()
+            })
+            .collect()
+    }
+
     /// An optional quantity of a sort that is known only at run time.
     pub(crate) fn optional_of(&mut self, key: &str, sort: &'static Sort) -> Option<usize> {
         let value = self.take(key)?;
@@ -137,7 +148,7 @@ impl<'n> Form<'_, 'n> {
                     );
                 }
             }
-            _ => self.wrong_shape(key, &value, &format!("a list [{}]", names.join(", "))),
+            _ => self.wrong_shape(key, &value, format!("a list [{}]", names.join(", "))),
         }
     }
 

@@ -46,7 +46,7 @@ impl From<Standing> for Status {
         match standing {
             Standing::Read => Status::Read,
             Standing::SecondHand => Status::SecondHand,
-            Standing::Memory => Status::Memory,
+            Standing::Memory | Standing::Practice => Status::Memory,
         }
     }
 }

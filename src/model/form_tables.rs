@@ -80,7 +80,7 @@ impl Form<'_, '_> {
                     let title = table.columns.get(at).map_or("", |column| column.title.as_str());
                     self.bad_table(
                         table,
-                        &words!("line {} has no number under `{}`", row.line, title),
+                        words!("line {} has no number under `{}`", row.line, title),
                         "one header line, then one line each, a number in each cell",
                     );
                     return None;

@@ -1,8 +1,10 @@
 //! The front matter: whose journal it is, of what vehicle, and how it is to be shown.
 
+use super::requirement_row::Stage;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
-use crate::quantities::Preferences;
+use crate::quantities::{Basis, Preferences};
+use crate::rules::supposed::{Knowledge, Width, supposed};
 use crate::source::Span;
 use crate::words::words;
 
@@ -21,6 +23,22 @@ pub(crate) struct Front {
     /// Regions hold workings and all results too.
     pub full_regions: bool,
     pub units: Preferences,
+    /// How far the vehicle has come: what is due later is not missed yet.
+    pub stage: Stage,
+    pub supposed: Vec<Chosen>,
+}
+
+/// A width that the author supposes in place of the table's.
+pub(crate) struct Chosen {
+    /// As the table names it.
+    pub quantity: String,
+    pub basis: Basis,
+    pub width: Width,
+    /// As it was typed: `estimated.mass: 30 %`.
+    pub text: String,
+    /// It makes results look surer than the table would: it holds for that basis alone, and the first page says so.
+    /// Else it holds for the whole column of the table.
+    pub narrower: bool,
 }
 
 /// The vehicle, as `(key, text)` in the order written: description, year, identity (chassis number), registration, …
@@ -33,7 +51,7 @@ impl Identity {
     }
 }
 
-const KEYS: [&str; 11] = [
+const KEYS: [&str; 13] = [
     "title",
     "vehicle",
     "builder",
@@ -44,7 +62,9 @@ const KEYS: [&str; 11] = [
     "paper",
     "follow",
     "show_moves",
+    "stage",
     "regions",
+    "supposed",
 ];
 
 /// Reads the front matter's mapping.
@@ -86,10 +106,22 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
                 Some("no" | "false") | None => {}
                 Some(other) => findings.push(bad(value.span, other, "show_moves", "yes` or `no")),
             },
+            "stage" => {
+                let text = text();
+                let known = Stage::ALL.into_iter().find(|stage| Some(stage.word()) == text.as_deref());
+                match (known, text) {
+                    (Some(stage), _) => front.stage = stage,
+                    (None, Some(other)) => {
+                        findings.push(bad(value.span, &other, "stage", "plan`, `build`, `test` or `show"));
+                    }
+                    (None, None) => {}
+                }
+            }
             "vehicle" => vehicle(&mut front.identity, value, &mut findings),
             "units" => units(&mut front.units, value, &mut findings),
             "rules" => front.rules = names(name, value, &mut findings),
             "follow" => front.follow = names(name, value, &mut findings),
+            "supposed" => front.supposed = widths(value, &mut findings),
             other => {
                 let help = match suggest(other, KEYS) {
                     Some(near) => words!("did you mean `{}`?", near),
@@ -154,6 +186,45 @@ fn units(units: &mut Preferences, value: &Node, findings: &mut Vec<Finding>) {
         }
         _ => {}
     }
+}
+
+/// `{estimated.mass: 30 %}`.
+fn widths(value: &Node, findings: &mut Vec<Finding>) -> Vec<Chosen> {
+    let NodeValue::Mapping(entries) = &value.value else {
+        let message = "`supposed` is a mapping";
+        findings.push(Finding::new(
+            &codes::WRONG_SHAPE,
+            value.span,
+            message,
+            "type `supposed: {estimated.mass: 30 %}`",
+        ));
+        return Vec::new();
+    };
+    let mut chosen = Vec::new();
+    for (key, value) in entries {
+        let (Some(name), Some(text)) = (key.text(), scalar("supposed", value, findings)) else { continue };
+        let Some((quantity, basis)) = name.split_once('.').and_then(|(basis, quantity)| {
+            let row = |quantity: &str| supposed().physical.iter().find(|row| row.quantity == quantity);
+            let quantity = quantity.replace(['_', '-'], " ");
+            Some((row(&quantity)?, Basis::read(basis)?))
+        }) else {
+            let known = supposed().physical.iter().map(|row| row.quantity.replace(' ', "_"));
+            let mut known: Vec<String> = known.collect();
+            known.dedup();
+            let message = words!("`{}` is no basis and quantity with a point between", name);
+            let help = words!("type `estimated.mass` or the like; the quantities are {}", known.join(", "));
+            findings.push(Finding::new(&codes::UNKNOWN_KEY, key.span, message, help));
+            continue;
+        };
+        let Some(width) = Width::read(&text) else {
+            findings.push(bad(value.span, &text, name, "30 %` or `40 mm"));
+            continue;
+        };
+        let narrower = quantity.width(Knowledge::of(basis)).is_wider_than(&width);
+        let text = format!("{name}: {text}");
+        chosen.push(Chosen { quantity: quantity.quantity.clone(), basis, width, text, narrower });
+    }
+    chosen
 }
 
 fn names(key: &str, value: &Node, findings: &mut Vec<Finding>) -> Vec<(String, Span)> {

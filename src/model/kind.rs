@@ -15,7 +15,6 @@ pub(crate) struct Kind {
     /// The subsystem that the dossier's index lists it under.
     pub subsystem: &'static str,
     pub fields: &'static [FieldDoc],
-    pub results: &'static [ResultDoc],
     /// Every result, each variant of one as a row of its own.
     pub rows: &'static [&'static ResultRow],
     /// What it takes from blocks that its fields name.
@@ -24,8 +23,6 @@ pub(crate) struct Kind {
     pub example: Example,
     /// Where its formulas come from.
     pub sources: &'static [&'static str],
-    /// Names of the fields and results that an inspector looks at first, in order.
-    pub inspector: &'static [&'static str],
     /// What it does not calculate, in words for the dossier.
     pub limits: &'static [&'static str],
     /// The findings that only this kind gives.
@@ -111,12 +108,6 @@ pub(crate) enum Range {
     AtLeastOne,
 }
 
-/// A result of a kind; capitals in its name stand for a name of the author's.
-pub(crate) struct ResultDoc {
-    pub name: &'static str,
-    pub about: &'static str,
-}
-
 /// A journal that works, with results that it must give: tests run it, `kinds` shows it.
 pub(crate) struct Example {
     pub journal: &'static str,
@@ -127,14 +118,14 @@ pub(crate) struct Example {
 impl Kind {
     /// Whether a result has that name.
     pub(crate) fn gives(&self, name: &str) -> bool {
-        self.rows.iter().any(|row| row.name == name) || self.results.iter().any(|doc| doc.name == name)
+        self.rows.iter().any(|row| row.name == name)
     }
 
     /// Names of the fields and results that an inspector looks at first, in order.
     pub(crate) fn shown_first(&self) -> Vec<&'static str> {
         let fields = self.fields.iter().filter(|doc| doc.principal).map(|doc| doc.name);
         let rows = self.rows.iter().filter(|row| row.principal).map(|row| row.name);
-        let mut names: Vec<&'static str> = self.inspector.iter().copied().chain(fields).chain(rows).collect();
+        let mut names: Vec<&'static str> = fields.chain(rows).collect();
         // Variants of one result share its name.
         names.dedup();
         names

@@ -104,7 +104,7 @@ impl<'n> Form<'_, 'n> {
         let header = match reader.headers() {
             Ok(header) => header.clone(),
             Err(error) => {
-                self.bad_csv(&file, &error.to_string());
+                self.bad_csv(&file, error.to_string());
                 return None;
             }
         };

@@ -9,7 +9,8 @@ use crate::source::Span;
 use crate::words::words;
 
 impl Form<'_, '_> {
-    /// `{value, tolerance, shape, coverage, basis, source, remark}` or `{readings, together, basis, source, remark}`.
+    /// `{value, tolerance, shape, coverage, basis, source, remark}`, or `readings` in place of `value`, then also with
+    /// `together`, `resolution` and `of`.
     pub(super) fn long_form(
         &mut self,
         key: &str,
@@ -17,8 +18,19 @@ impl Form<'_, '_> {
         span: Span,
         sort: Option<&'static Sort>,
     ) -> Option<Leaf> {
-        const KEYS: [&str; 9] =
-            ["value", "tolerance", "shape", "coverage", "basis", "source", "remark", "readings", "together"];
+        const KEYS: [&str; 11] = [
+            "value",
+            "tolerance",
+            "shape",
+            "coverage",
+            "basis",
+            "source",
+            "remark",
+            "readings",
+            "together",
+            "resolution",
+            "of",
+        ];
         let mut sound = true;
         for (name, _) in entries {
             if let NodeValue::Scalar { text, .. } = &name.value
@@ -26,7 +38,7 @@ impl Form<'_, '_> {
             {
                 let help = match suggest(text, KEYS) {
                     Some(near) => words!("did you mean `{}`?", near),
-                    None => "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings` and `together`".into(),
+                    None => "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings`, `together`, `resolution` and `of`".into(),
                 };
                 self.report(&codes::UNKNOWN_KEY, name.span, words!("a value has no key `{}`", text), help);
                 sound = false;
@@ -38,7 +50,11 @@ impl Form<'_, '_> {
                 let text = self.text_of("value", value)?;
                 self.literal(&text, value.span, sort)?
             }
-            (None, Some(readings)) => self.readings(readings, find("together"), sort)?,
+            (None, Some(readings)) => {
+                let mut leaf = self.readings(readings, find("together"), sort)?;
+                self.instrument(&mut leaf, (find("resolution"), find("of")))?;
+                leaf
+            }
             (Some(_), Some(readings)) => {
                 let message = words!("`{}` has both `value` and `readings`", key);
                 self.report(&codes::BAD_VALUE, readings.span, message, "keep one of them");
@@ -92,14 +108,7 @@ impl Form<'_, '_> {
         let normal =
             find("shape").is_some_and(|node| node.text().is_some_and(|text| text.trim() == "normal"));
         let (read, noted) = (leaf.readings.is_some(), leaf.literal.note.is_some());
-        let rules: [(&str, bool, &'static Code, &str, &str); 6] = [
-            (
-                "tolerance",
-                read,
-                &codes::BAD_TOLERANCE,
-                "a tolerance beside readings",
-                "readings have their own scatter: type what the scale may be off by as a value of its own",
-            ),
+        let rules: [(&str, bool, &'static Code, &str, &str); 7] = [
             (
                 "tolerance",
                 leaf.literal.tolerance.is_some(),
@@ -115,6 +124,14 @@ impl Form<'_, '_> {
                 "type `shape: normal` too, or take `coverage` away",
             ),
             ("together", !read, &codes::BAD_VALUE, "`together` without readings", "type `readings: [ … ]`"),
+            (
+                "resolution",
+                !read,
+                &codes::BAD_VALUE,
+                "`resolution` without readings",
+                "type `readings: [ … ]`",
+            ),
+            ("of", !read, &codes::BAD_VALUE, "`of` without readings", "type `readings: [ … ]`"),
             ("basis", noted, &codes::BAD_VALUE, "a second basis beside the value's own", "keep one of them"),
             (
                 "source",
@@ -131,6 +148,38 @@ impl Form<'_, '_> {
             }
         }
         true
+    }
+
+    /// The step of the instrument, and whether each reading is of another piece.
+    fn instrument(&mut self, leaf: &mut Leaf, (step, of): (Option<&Node>, Option<&Node>)) -> Option<()> {
+        let mut resolution = None;
+        if let Some(node) = step {
+            let text = self.text_of("resolution", node)?;
+            match read_tolerance(&text, &leaf.literal) {
+                Ok(step) => resolution = Some(step.half_width_si),
+                Err(fault) => {
+                    self.fault(fault, node.span, 0);
+                    return None;
+                }
+            }
+        }
+        let pieces = match of {
+            Some(node) => self.text_of("of", node)?.trim() == "pieces",
+            None => false,
+        };
+        if let Some(node) = of.filter(|_| !pieces) {
+            self.report(
+                &codes::BAD_VALUE,
+                node.span,
+                "readings of something else than pieces",
+                "type `of: pieces` where each reading is of another piece, or take it away",
+            );
+            return None;
+        }
+        if let Some(readings) = &mut leaf.readings {
+            (readings.resolution, readings.pieces) = (resolution, pieces);
+        }
+        Some(())
     }
 
     fn shape(&mut self, leaf: &mut Leaf, shape: Option<&Node>, coverage: Option<&Node>) -> Option<()> {
@@ -234,14 +283,15 @@ impl Form<'_, '_> {
         let mean = values.iter().sum::<f64>() / values.len() as f64;
         let significant = leaves.iter().map(|leaf| leaf.literal.significant).max().unwrap_or(4) + 1;
         let shown = show_number(first.unit.value_of(mean), significant as usize);
-        let literal = Literal { number_text: shown, significant, ..first }.at_si(mean);
+        let digit_si = leaves.iter().filter_map(|leaf| leaf.literal.digit_si).reduce(f64::min);
+        let literal = Literal { number_text: shown, significant, digit_si, ..first }.at_si(mean);
         let together = match together {
             Some(node) => Some((self.text_of("together", node)?.trim().to_owned(), node.span)),
             None => None,
         };
         let mut leaf = Leaf::new(literal);
         leaf.basis = Some(Basis::Measured);
-        leaf.readings = Some(Readings { values, span: list.span, together });
+        leaf.readings = Some(Readings { values, span: list.span, resolution: None, pieces: false, together });
         Some(leaf)
     }
 }

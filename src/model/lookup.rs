@@ -5,9 +5,8 @@ use super::form::Form;
 use super::form_blocks::{BlockName, local_name, taken_from};
 use super::node::{Origin, Role, Wanted};
 use super::row::{Filled, Taken, TakenRow, fill};
-use super::scalar;
 use crate::quantities::si::Measure;
-use crate::quantities::{Curve, Unit, read_literal};
+use crate::quantities::{Curve, Unit};
 
 /// The other blocks of the journal, as a form sees them.
 pub(crate) struct Lookup<'f, 'd, 'n> {
@@ -64,31 +63,6 @@ impl Lookup<'_, '_, '_> {
         block: Option<&BlockName>,
     ) -> Slot<T> {
         self.take((&taken.row, taken.row.name), block, Wanted::KindIfThere)
-    }
-
-    /// A value that may be missing there, with what stands in for it then: a load transfer without a height is one
-    /// with the height 0 m. The stand-in is no assumption of the author's and is not listed as one.
-    pub(crate) fn or_stand_in<T: Measure>(
-        &mut self,
-        taken: &'static Taken<T>,
-        block: Option<&BlockName>,
-        stand_in: &str,
-    ) -> Slot<T> {
-        let literal = read_literal(stand_in).expect("a stand-in is written in the language");
-        let mut leaf = scalar::leaf(literal, self.form.place());
-        leaf.stated = true;
-        let unit = leaf.literal.unit.clone();
-        let local = self.local(&taken.row, taken.row.name, block);
-        let origin = Origin::Leaf(Box::new(leaf));
-        let place = self.form.place();
-        let hidden: Slot<T> =
-            self.form.declare(&format!("no {local}"), place, Some(T::SORT), unit, Role::Field(origin));
-        self.form.draft.nodes[hidden.index()].hidden = true;
-        let slot: Slot<T> = self.take((&taken.row, taken.row.name), block, Wanted::KindIfThere);
-        if let Role::Field(Origin::Reference(resolved)) = &mut self.form.draft.nodes[slot.index()].role {
-            resolved.otherwise = Some(hidden.index() as u32);
-        }
-        slot
     }
 
     /// A curve that the kind needs from a block, taken whole.

@@ -33,6 +33,7 @@ mod requirement_row;
 mod row;
 mod scalar;
 mod together;
+mod worth;
 
 #[cfg(test)]
 mod tests;
@@ -42,8 +43,8 @@ pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
 pub(crate) use form_tables::Table;
-pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, ResultDoc, Takes};
-pub(crate) use leaf::{Leaf, Readings};
+pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, Takes};
+pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
 pub(crate) use list::Entry;
 pub(crate) use node::{
     Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital,
@@ -58,3 +59,4 @@ pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pi
 pub(crate) use requirement_row::{RequirementRow, Stage};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
+pub(crate) use worth::supposed_rows;

@@ -69,6 +69,8 @@ pub(crate) struct Resolved {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Wanted {
     Author,
+    /// A comparison of the author's: what it is about may come later in the journal's life.
+    Wish,
     /// The kind needs it from the block that the author named.
     Kind,
     /// The kind takes it where it is there.

@@ -13,7 +13,7 @@ use super::node::{Computed, NodeDecl, Requirement, Role};
 use super::page::SourceEntry;
 use super::pictures;
 use super::replaced::{Written, line_replaced, names_replaced, replaced};
-use super::together;
+use super::{together, worth};
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Fence, Journal, Node, NodeValue, Word};
 use crate::parallel;
@@ -192,6 +192,7 @@ pub(crate) fn read(
     cited::missing(&notebook, &mut findings);
     cited::unused(&notebook, &mut findings);
     together::check(&mut notebook, &mut findings);
+    worth::settle(&mut notebook, &mut findings);
     for (file, journal) in journals.iter().enumerate() {
         for (index, live) in journal.live.iter().enumerate() {
             if let Some(entry) = live_value(file, index, &live.address, &mut findings) {

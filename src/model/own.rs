@@ -24,7 +24,11 @@ pub(crate) enum Visibility {
 impl Outcomes<'_, '_, '_> {
     /// A result of the author's own, worked by the quantity engine. Names of other blocks become fields of this one.
     pub(crate) fn own_step(&mut self, name: &str, own: OwnStep) -> Slot<f64> {
-        let uses = self.uses_with_references(&own.expression, own.span);
+        let wanted = match own.visibility {
+            Visibility::Shown => Wanted::Author,
+            Visibility::Hidden => Wanted::Wish,
+        };
+        let uses = self.uses_with_references(&own.expression, (own.span, wanted));
         let slot = self.form.declare(
             name,
             own.span,
@@ -121,7 +125,7 @@ impl Outcomes<'_, '_, '_> {
     }
 
     /// Names of this block stay; any other becomes a field that refers to it.
-    fn uses_with_references(&mut self, expression: &Expression, span: Span) -> Vec<u32> {
+    fn uses_with_references(&mut self, expression: &Expression, (span, wanted): (Span, Wanted)) -> Vec<u32> {
         expression
             .names()
             .iter()
@@ -132,14 +136,14 @@ impl Outcomes<'_, '_, '_> {
                 }
                 let at = span.part(name.at.start, name.at.len());
                 if text.contains('.') {
-                    return self.refer(&text, at);
+                    return self.refer(&text, (at, wanted));
                 }
                 // A bare name that is not there yet is a later step, or the step itself; it keeps its short name.
                 let full = format!("{}.{text}", self.form.draft.name);
                 if let Some(index) = self.form.draft.index.get(&full) {
                     return *index;
                 }
-                let index = self.refer(&full, at);
+                let index = self.refer(&full, (at, wanted));
                 self.form.draft.nodes[index as usize].name = text;
                 index
             })
@@ -150,18 +154,13 @@ impl Outcomes<'_, '_, '_> {
     fn plain_name(&mut self, expression: &Expression, span: Span) -> Option<u32> {
         let name = expression.as_name()?.clone();
         let own = self.form.draft.index.get(&name.text()).copied();
-        Some(own.unwrap_or_else(|| self.refer(&name.text(), span.part(name.at.start, name.at.len()))))
+        let at = span.part(name.at.start, name.at.len());
+        Some(own.unwrap_or_else(|| self.refer(&name.text(), (at, Wanted::Wish))))
     }
 
-    fn refer(&mut self, full: &str, at: Span) -> u32 {
+    fn refer(&mut self, full: &str, (at, wanted): (Span, Wanted)) -> u32 {
         let expression = read_expression(full).expect("a name is an expression");
-        let resolved = Resolved {
-            expression,
-            text: Some(at),
-            wanted: Wanted::Author,
-            whole_curve: false,
-            otherwise: None,
-        };
+        let resolved = Resolved { expression, text: Some(at), wanted, whole_curve: false, otherwise: None };
         let prefix = std::mem::take(&mut self.form.prefix);
         let slot: Slot<f64> =
             self.form.declare(full, at, None, Unit::one(), Role::Field(Origin::Reference(resolved)));

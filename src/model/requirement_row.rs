@@ -4,9 +4,10 @@ use super::node::RequirementKind;
 use super::row::{Case, Family, Filled};
 
 /// When in the life of a journal an input is due.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Stage {
     /// Design inputs.
+    #[default]
     Plan,
     /// Weighings, positions, settings.
     Build,
@@ -14,6 +15,20 @@ pub(crate) enum Stage {
     Test,
     /// Evidence and signatures.
     Show,
+}
+
+impl Stage {
+    pub(crate) const ALL: [Stage; 4] = [Stage::Plan, Stage::Build, Stage::Test, Stage::Show];
+
+    /// As it is typed.
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Stage::Plan => "plan",
+            Stage::Build => "build",
+            Stage::Test => "test",
+            Stage::Show => "show",
+        }
+    }
 }
 
 /// A requirement of a kind. Where something that it names is not there it is `open`, and says so; only without one of

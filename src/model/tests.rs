@@ -119,6 +119,10 @@ fn a_mistake_in_the_front_matter_points_at_it() {
         ("units: {speed: kg}", ("unit-mismatch", "kg")),
         ("units: {sped: km/h}", ("unknown-key", "sped")),
         ("title: [A, van]", ("wrong-shape", "[A, van]")),
+        ("supposed: 30 %", ("wrong-shape", "30 %")),
+        ("supposed: {estimated.mas: 30 %}", ("unknown-key", "estimated.mas")),
+        ("supposed: {mass: 30 %}", ("unknown-key", "mass")),
+        ("supposed: {estimated.mass: a lot}", ("bad-value", "a lot")),
         ("- A van", ("wrong-shape", "- A van")),
     ] {
         let given = Given::new(&format!("---\n{lines}\n---\n"));
@@ -240,11 +244,106 @@ fn what_would_be_passed_over_in_the_long_form_is_told() {
         ("{readings: 64 kg}", "wrong-shape", "64 kg"),
         ("{readings: [64 kg, 65 V]}", "unit-mismatch", "65 V"),
         ("{readings: [64 kg, 65 kg ± 1 kg]}", "bad-tolerance", "65 kg ± 1 kg"),
-        ("{readings: [64 kg, 65 kg], tolerance: 1 kg}", "bad-tolerance", "1 kg"),
+        ("{readings: [64 kg, 65 kg], tolerance: 1 V}", "unit-mismatch", "1 V"),
+        ("{readings: [64 kg, 65 kg], resolution: 1 V}", "unit-mismatch", "1 V"),
+        ("{readings: [64 kg, 65 kg], of: cells}", "bad-value", "cells"),
+        ("{value: 64 kg, resolution: 1 kg}", "bad-value", "1 kg"),
+        ("{value: 64 kg, of: pieces}", "bad-value", "pieces"),
         ("{readings: [64 kg, -65 kg]}", "out-of-range", "[64 kg, -65 kg]"),
     ] {
         refuses(&format!("mass: {value}"), &[(code, at)]);
     }
+}
+
+/// Half of the width that is supposed of `it.NAME`, and how it is printed; `None` where nothing is.
+fn supposed(lines: &str, name: &str) -> Option<(f64, String)> {
+    let supposed = Given::part(lines).node("it", name).leaf()?.supposed.clone()?;
+    Some((0.5 * (supposed.high - supposed.low), supposed.text.replace('\u{a0}', " ")))
+}
+
+/// The table of the language, section 3.
+#[test]
+fn a_physical_value_without_a_tolerance_gets_one_by_what_it_is_and_how_it_is_known() {
+    for (value, half, text) in [
+        ("mass: 64.0 kg (measured)", 0.32, "0.5 %"),
+        ("mass: 64 kg (measured)", 1.0, "1 kg"),
+        ("mass: 64 kg (datasheet)", 3.2, "5 %"),
+        ("mass: 64 kg (published)", 3.2, "5 %"),
+        ("mass: 64 kg (estimated)", 12.8, "20 %"),
+        ("mass: 64 kg", 12.8, "20 %"),
+        ("wheelbase: 2.4 m (measured)", 0.005, "5 mm"),
+        ("x: 0.4 m (datasheet)", 0.02, "20 mm"),
+        ("cg_height: 0.4 m", 0.05, "50 mm"),
+        ("ratio: 4.10 (datasheet)", 0.005, "0.005"),
+        ("ratio: 4.1", 0.05, "0.05"),
+        ("rolling_factor: 0.97 (measured)", 0.00485, "0.5 %"),
+        ("efficiency: 0.9 (measured)", 0.01, "10 % of the loss"),
+        ("efficiency: 90 % (datasheet)", 0.02, "20 % of the loss"),
+        ("gearbox_efficiency: 0.9", 0.04, "40 % of the loss"),
+        ("resistance: 0.9 mohm (datasheet)", 0.18e-3, "20 %"),
+        ("peak_torque: 310 N m (datasheet)", 15.5, "5 %"),
+        ("peak_power: 80 kW (estimated)", 8e3, "10 %"),
+        ("outside: 20 °C (measured)", 2.0, "2 K"),
+        ("usable: 50 % (measured)", 0.02, "2 points"),
+        ("energy: 20.0 kWh (measured)", 0.01 * 72e6, "1 %"),
+        ("energy: 20 kWh (datasheet)", 3.6e6, "5 %"),
+        // Zeros fill a whole number up; but no number is worse than an estimate of it.
+        ("mass: 1 230 kg (measured)", 10.0, "10 kg"),
+        ("mass: 20 kg (measured)", 4.0, "4 kg"),
+        // Nothing beyond what is possible.
+        ("usable: 99 % (datasheet)", 0.03, "5 points"),
+    ] {
+        let (name, _) = value.split_once(':').expect("a name");
+        let (found, shown) = supposed(value, name).unwrap_or_else(|| panic!("{value}: nothing supposed"));
+        assert!((found - half).abs() <= 1e-9 * half, "{value}: {found}");
+        assert_eq!(shown, text, "{value}");
+    }
+}
+
+#[test]
+fn what_is_counted_stated_or_has_a_tolerance_gets_none() {
+    for value in [
+        "ratio: 35/8",
+        "ratio: 4.375 (measured; 35 and 8 teeth)",
+        "ratio: 35:8 (measured)",
+        "mass: 64 kg ± 1 kg",
+        "share: 100 %",
+        "share: 0 %",
+        "max_speed: 9 000 rpm",
+        "rated_power: 60 kW (datasheet)",
+        "fuse_rating: 200 A",
+        "price: 250 EUR",
+        "mass: {readings: [64 kg, 65 kg], tolerance: 1 kg}",
+    ] {
+        let (name, _) = value.split_once(':').expect("a name");
+        assert_eq!(supposed(value, name), None, "{value}");
+    }
+    assert!(supposed("mass: {readings: [64.0 kg, 65.0 kg]}", "mass").is_some(), "of the instrument");
+}
+
+#[test]
+fn the_front_matter_may_suppose_more_and_less() {
+    let given = |lines: &str| {
+        let body = "```yaml part it\nrole: tool\nmass: 64 kg (estimated)\n```\n";
+        let given = Given::new(&format!("---\nsupposed: {{{lines}}}\n---\n{body}"));
+        let supposed = given.leaf("it", "mass").supposed.clone().expect("a tolerance");
+        let half = (500.0 * (supposed.high - supposed.low)).round() / 1000.0;
+        (half, given.notebook.front.supposed[0].narrower)
+    };
+    assert_eq!(given("estimated.mass: 50 %"), (32.0, false));
+    assert_eq!(given("estimated.mass: 10 %"), (6.4, true));
+    // In kilograms it can't be held against 20 %: the first page says it.
+    assert_eq!(given("estimated.mass: 2 kg"), (2.0, true));
+    // More doubt spreads to the other words of its column, less does not.
+    assert_eq!(given("assumed.mass: 50 %"), (32.0, false));
+    assert_eq!(given("assumed.mass: 10 %"), (12.8, true));
+    assert_eq!(given("measured.gear_ratio: a digit or 1 %"), (12.8, false));
+}
+
+#[test]
+fn a_tolerance_of_nought_on_a_physical_value_is_told() {
+    refuses("mass: 64 kg ± 0 kg (measured)", &[("exact-physical", "64 kg ± 0 kg (measured)")]);
+    refuses("max_speed: 9 000 rpm ± 0 rpm", &[]);
 }
 
 /// A ledger whose `installed` is this.
@@ -369,7 +468,7 @@ fn a_live_value_may_name_its_unit() {
         .notebook
         .live
         .iter()
-        .map(|entry| (entry.name.as_str(), entry.unit.as_ref().map(|unit| &*unit.symbol)))
+        .map(|entry| (entry.name.as_str(), entry.unit.as_ref().map(|unit| unit.symbol)))
         .collect();
     assert_eq!(live, [("motor.mass", Some("lb")), ("drive.length", None)]);
     let given = Given::new("Of [64 kg](<result:motor.mass in stones>).\n");

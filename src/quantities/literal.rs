@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::fault::Fault;
 use super::note::{Basis, Note, read_note};
-use super::number::{NO_BREAK, read_number};
+use super::number::{NO_BREAK, read_number, with_second};
 use super::quantity::{Quantity, accept_unit};
 use super::sort::Sort;
 use super::tolerance::{Tolerance, after_sign};
@@ -21,6 +21,10 @@ pub(crate) struct Literal {
     pub number_text: String,
     /// How many digits count, at least 1.
     pub significant: u8,
+    /// The place value of the last digit that says something, in SI; `None` where none does.
+    pub digit_si: Option<f64>,
+    /// One whole number over another, as of teeth: exact.
+    pub counted: bool,
     pub tolerance: Option<Tolerance>,
     pub note: Option<Note>,
     /// Where number and unit stand in the text that was read.
@@ -94,7 +98,7 @@ fn read_plain(text: &str) -> Result<Literal, Fault> {
     let start = body.len() - body.trim_start().len();
     let sign = find_sign(body)?;
     let value_end = sign.as_ref().map_or(body.len(), |sign| sign.start);
-    let number = read_number(&body[..value_end], start)?;
+    let number = with_second(&body[..value_end], read_number(&body[..value_end], start)?)?;
     let unit_start = number.at.end;
     let mut unit_range = trimmed(body, unit_start..value_end);
     // `N ± M U` is one unit for both.
@@ -122,11 +126,14 @@ fn read_plain(text: &str) -> Result<Literal, Fault> {
         ));
     }
     let value_at = start..if shared || unit_range.is_empty() { number.at.end } else { unit_range.end };
+    let factor = unit.factor;
     let mut literal = Literal {
         quantity,
         unit,
         number_text: number.text,
         significant: number.significant,
+        digit_si: number.digit.map(|digit| digit * factor),
+        counted: number.counted,
         tolerance: None,
         note,
         at: value_at,

@@ -18,6 +18,11 @@ pub(super) struct Number {
     pub text: String,
     /// How many digits count: those from the first that is not 0.
     pub significant: u8,
+    /// The place value of the last digit that says something: 0.01 of `3.70`, 100 of `1 200`, for zeros at the end of a
+    /// whole number only fill it up. `None` for a whole 0, and for what was counted.
+    pub digit: Option<f64>,
+    /// One whole number over another, as of teeth: exact.
+    pub counted: bool,
     pub at: Range<usize>,
 }
 
@@ -54,8 +59,57 @@ pub(super) fn read_number(text: &str, start: usize) -> Result<Number, Fault> {
         return Err(Fault::new(&codes::NOT_FINITE, at, message, "check the power of ten after the `e`"));
     }
     let significant = u8::try_from(significant.max(1)).unwrap_or(u8::MAX);
+    let digit = last_digit(&scan.digits[..mantissa], &scan.digits[mantissa..]);
     // A typed `-0` is 0.
-    Ok(Number { value: value + 0.0, text: scan.shown, significant, at })
+    Ok(Number { value: value + 0.0, text: scan.shown, significant, digit, counted: false, at })
+}
+
+/// The place value of the last digit that counts, from digits as Rust parses them and `e` with its power of ten.
+fn last_digit(mantissa: &str, exponent: &str) -> Option<f64> {
+    let power: i32 = exponent.strip_prefix('e').map_or(Some(0), |power| power.parse().ok())?;
+    let place = match mantissa.split_once('.') {
+        Some((_, decimals)) => -i32::try_from(decimals.len()).ok()?,
+        None => {
+            let kept = mantissa.trim_end_matches('0');
+            kept.ends_with(|c: char| c.is_ascii_digit()).then(|| (mantissa.len() - kept.len()) as i32)?
+        }
+    };
+    Some(10f64.powi(place.saturating_add(power)))
+}
+
+/// What was read as the first of two numbers, `35/8`, `4.375:1` or `1 in 5`, is one plain number. Anything else stays as
+/// it is.
+///
+/// Errors: `bad-value` for a second number of 0.
+pub(super) fn with_second(text: &str, first: Number) -> Result<Number, Fault> {
+    let rest = &text[first.at.end..];
+    const GRADE: &str = "\u{a0}in\u{a0}";
+    let Some((mark, shown)) =
+        [("/", "/"), (":", ":"), (" in ", GRADE), (GRADE, GRADE)].into_iter().find(|(mark, _)| {
+            rest.strip_prefix(mark).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
+        })
+    else {
+        return Ok(first);
+    };
+    let second = read_number(text, first.at.end + mark.len())?;
+    // `205/65R15` is a size.
+    if text[second.at.end..].starts_with(|c: char| !c.is_whitespace()) {
+        return Ok(first);
+    }
+    if second.value == 0.0 {
+        let help = "type the second number, for example `35/8`";
+        return Err(Fault::new(&codes::BAD_VALUE, first.at.start..second.at.end, "a number over 0", help));
+    }
+    let whole = |number: &Number| number.value.fract() == 0.0 && !number.text.contains(['.', 'e']);
+    let counted = shown != GRADE && whole(&first) && whole(&second) && second.value != 1.0;
+    Ok(Number {
+        value: first.value / second.value,
+        text: format!("{}{shown}{}", first.text, second.text),
+        significant: first.significant.max(second.significant),
+        digit: first.digit.filter(|_| !counted).map(|digit| digit / second.value),
+        counted,
+        at: first.at.start..second.at.end,
+    })
 }
 
 struct Scan<'a> {

@@ -46,7 +46,7 @@ impl Quantity {
         let expected = Expected { dimension: sort.dimension, point: Some(sort.point), words: sort.words() };
         self.meet(
             &expected,
-            &words!("check what it is worked out from; {} is, for example, `{}`", sort.words(), sort.example),
+            words!("check what it is worked out from; {} is, for example, `{}`", sort.words(), sort.example),
         )
     }
 
@@ -56,7 +56,7 @@ impl Quantity {
         // K shows temperatures and differences, °C and °F temperatures alone.
         let point = unit.is_point().then_some(true);
         let expected = Expected { dimension: unit.dimension, point, words };
-        self.meet(&expected, &words!("check what it is worked out from, and the unit `{}`", unit.symbol))
+        self.meet(&expected, words!("check what it is worked out from, and the unit `{}`", unit.symbol))
     }
 
     /// Whether it can be held against a limit. `literal` is the unit of a limit that is a number alone: 0 without a

@@ -250,6 +250,20 @@ pub(crate) fn si_unit_of(unit: &Unit) -> String {
     }
 }
 
+/// The sort of what is given in a unit and nothing else is known of: the first of its dimension that takes the unit.
+pub(crate) fn of_unit(unit: &Unit) -> Option<&'static Sort> {
+    let fits = |sort: &&&Sort| {
+        sort.dimension == unit.dimension
+            && sort.point == unit.is_point()
+            && match sort.energy {
+                EnergyNames::Free => true,
+                EnergyNames::Needed => unit.names_energy,
+                EnergyNames::Refused => !unit.names_energy,
+            }
+    };
+    ALL.iter().find(fits).copied()
+}
+
 #[cfg(test)]
 mod tests {
     use super::{ALL, Group};

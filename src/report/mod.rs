@@ -5,13 +5,13 @@ mod requirement;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
-pub(crate) use requirement::RequirementRow;
+pub(crate) use requirement::{Counts, RequirementRow};
 
-use crate::evaluate::{Results, State};
+use crate::evaluate::{Results, State, Uncertain};
 use crate::graph::Plan;
 use crate::model::{
-    self, BlockEntry, Case, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, Role, Wanted,
-    capital,
+    self, BlockEntry, Case, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, Role, Supposed,
+    Wanted, capital,
 };
 use crate::quantities::{Basis, show_apart};
 use crate::words::{Words, words};
@@ -54,6 +54,8 @@ pub(crate) struct InputRow {
     pub from: Option<String>,
     /// A default of the kind.
     pub assumed: bool,
+    /// `supposed ± 5 %`, where nobody wrote a tolerance.
+    pub supposed: Option<String>,
     /// Words, not a number.
     pub text: bool,
 }
@@ -74,13 +76,32 @@ pub(crate) struct ResultRow {
     pub full: String,
     /// The weakest basis that it rests on.
     pub weakest: Option<Basis>,
-    /// The inputs that most of its variance comes from, by full name, with their shares.
-    pub contributors: Vec<(String, f64)>,
+    /// The inputs that most of its variance comes from.
+    pub contributors: Vec<Contributor>,
     /// Standard uncertainty and 95 % interval of its draws, where there are any.
     pub drawn: Option<String>,
     /// What it was worked from; empty for words.
     pub working: String,
     pub nature: Nature,
+}
+
+/// An input that a variance comes from, or several that err together.
+#[derive(Clone)]
+pub(crate) struct Contributor {
+    /// The full name of the first.
+    pub name: String,
+    pub others: usize,
+    pub share: f64,
+}
+
+impl Contributor {
+    /// `kerb.removed.engine.mass and 4 more`.
+    pub(crate) fn words(&self) -> String {
+        match self.others {
+            0 => self.name.clone(),
+            others => format!("{} and {others} more", self.name),
+        }
+    }
 }
 
 /// What kind of statement a value is.
@@ -154,7 +175,12 @@ impl Told<'_> {
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
-            notes: said.notes.iter().cloned().chain(self.missing(number)).collect(),
+            notes: self
+                .replaced(number)
+                .into_iter()
+                .chain(said.notes.iter().cloned())
+                .chain(self.missing(number))
+                .collect(),
             charts: match extent {
                 Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
                 Extent::Region => Vec::new(),
@@ -171,7 +197,7 @@ impl Told<'_> {
             if self.results.states[start + index] != State::NotThere {
                 continue;
             }
-            let reason = self.results.why_not(self.notebook, self.plan, start + index);
+            let reason = self.results.why_not(self.notebook, self.plan, start + index).reason;
             let case = node.case.as_ref().map(|case| case.title.as_str());
             match told.iter_mut().find(|(known, why, _)| *known == case && *why == reason) {
                 Some((_, _, labels)) => labels.push(node.bare_label()),
@@ -187,6 +213,22 @@ impl Told<'_> {
             }
         };
         told.into_iter().map(sentence).collect()
+    }
+
+    /// By what a block was replaced, or what it replaces, and why.
+    fn replaced(&self, number: usize) -> Option<Words> {
+        let blocks = &self.notebook.blocks;
+        let because = |block: &BlockEntry| match &block.because {
+            Some(because) => words!(", because: {}.", because),
+            None => ".".into(),
+        };
+        match (blocks[number].replaced_by, blocks[number].replaces) {
+            (Some(by), _) => Some(words!("Replaced by `{}`{}", blocks[by].name, because(&blocks[by]))),
+            (None, Some(old)) => {
+                Some(words!("It replaces `{}`{}", blocks[old].name, because(&blocks[number])))
+            }
+            (None, None) => None,
+        }
     }
 
     /// All requirements of the journal, in the order of the blocks.
@@ -250,9 +292,9 @@ impl Told<'_> {
             _ => None,
         };
         let basis = match leaf {
-            Some(leaf) if leaf.stated => leaf.known_as(),
-            Some(leaf) if node.count && leaf.basis.is_none() => "chosen",
-            Some(leaf) => leaf.basis().word(),
+            Some(leaf) if node.count && leaf.basis.is_none() && !leaf.stated => "chosen",
+            Some(leaf) if leaf.rule.is_some() => "as stated",
+            Some(leaf) => leaf.known_as(),
             None if matches!(node.role, Role::Field(Origin::Curve { .. })) => Basis::Assumed.word(),
             None => "",
         };
@@ -267,6 +309,7 @@ impl Told<'_> {
             remark: leaf.and_then(|leaf| leaf.remark.clone()),
             from,
             assumed: leaf.is_some_and(|leaf| leaf.default),
+            supposed: leaf.and_then(|leaf| leaf.supposed.as_ref()).map(Supposed::words),
             text: node.is_text(),
         })
     }
@@ -291,25 +334,34 @@ impl Told<'_> {
     }
 
     /// The inputs that a value's variance comes from, largest share first.
-    pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<(String, f64)> {
+    pub(crate) fn contributors(&self, global: usize, most: usize) -> Vec<Contributor> {
         if most == 0 {
             return Vec::new();
         }
         let shares = self.results.budget.shares(global);
-        shares.into_iter().take(most).map(|(leaf, share)| (self.full_name(leaf.global), share)).collect()
+        let told = |(leaf, share): (&Uncertain, f64)| Contributor {
+            name: self.full_name(leaf.global()),
+            others: leaf.members.len() - 1,
+            share,
+        };
+        shares.into_iter().take(most).map(told).collect()
     }
 
-    /// `u 34 nm, 95 % from 50 000 771 nm to 50 000 904 nm`: what the draws say of a value.
+    /// `u 34 nm, 95 % from 50 000 771 nm to 50 000 904 nm`: what the draws say of a value; without `u` where few
+    /// readings leave none.
     fn drawn(&self, global: usize) -> Option<String> {
         let spread = self.results.drawn.as_ref()?.spreads[global]?;
         let unit = &self.results.units[global];
-        let (low, width) = show_apart(spread.low, spread.standard, unit)?;
-        let (high, _) = show_apart(spread.high, spread.standard, unit)?;
+        // Without a deviation the ends are rounded by their distance.
+        let standard = spread.moments.map_or(0.25 * (spread.high - spread.low), |(_, standard)| standard);
+        let (low, width) = show_apart(spread.low, standard, unit)?;
+        let (high, _) = show_apart(spread.high, standard, unit)?;
+        let deviation = spread.moments.map_or_else(String::new, |_| format!("u\u{a0}{width}, "));
         let lost = match spread.lost {
             0 => String::new(),
             lost => format!("; {lost} draws could not be worked"),
         };
-        Some(format!("u\u{a0}{width}, 95\u{a0}% from {low} to {high}{lost}"))
+        Some(format!("{deviation}95\u{a0}% from {low} to {high}{lost}"))
     }
 
     /// Calculated, measured on this vehicle, or stated.

@@ -1,9 +1,9 @@
 //! A requirement in words: value, limit and margin in one unit, and why the verdict is what it is.
 
 use super::Told;
-use crate::evaluate::{Judged, Verdict};
+use crate::evaluate::{Doubt, Judged, Results, Verdict};
 use crate::model::{RequirementKind, percent};
-use crate::quantities::show_number;
+use crate::quantities::{Unit, show_number};
 use crate::words::Words;
 
 pub(crate) struct RequirementRow {
@@ -18,9 +18,72 @@ pub(crate) struct RequirementRow {
     /// The margin as it is printed; empty where there is none.
     pub margin_shown: String,
     pub verdict: Verdict,
+    /// Of what is `close`.
+    pub doubt: Option<Doubt>,
+    /// It is `open`, and what is missing is not due yet.
+    pub not_yet: bool,
     pub reason: Words,
     pub source: String,
     pub status: &'static str,
+}
+
+impl RequirementRow {
+    /// The verdict in words: what is not due yet is told from what is missing.
+    pub(crate) fn verdict_words(&self) -> &'static str {
+        if self.not_yet { "open, not yet" } else { self.verdict.word() }
+    }
+}
+
+/// How many requirements came out each way.
+#[derive(Default)]
+pub(crate) struct Counts {
+    pub meets: usize,
+    pub narrow: usize,
+    pub unread: usize,
+    /// `close` for a reason that the kind knows.
+    pub method: usize,
+    pub fails: usize,
+    /// Open, and due.
+    pub missing: usize,
+    /// Open, and not due yet.
+    pub not_yet: usize,
+}
+
+impl Counts {
+    pub(crate) fn of(rows: impl IntoIterator<Item = (Verdict, Option<Doubt>, bool)>) -> Counts {
+        let mut counts = Counts::default();
+        for (verdict, doubt, not_yet) in rows {
+            *match (verdict, doubt) {
+                (Verdict::Meets, _) => &mut counts.meets,
+                (Verdict::Close, Some(Doubt::Unread)) => &mut counts.unread,
+                (Verdict::Close, Some(Doubt::Method)) => &mut counts.method,
+                (Verdict::Close, _) => &mut counts.narrow,
+                (Verdict::Fails, _) => &mut counts.fails,
+                (Verdict::Open, _) if not_yet => &mut counts.not_yet,
+                (Verdict::Open, _) => &mut counts.missing,
+            } += 1;
+        }
+        counts
+    }
+
+    pub(crate) fn close(&self) -> usize {
+        self.narrow + self.unread + self.method
+    }
+
+    /// `1 narrow, 8 limit unread`: the doubts that there are.
+    pub(crate) fn doubts(&self) -> String {
+        listed([(self.narrow, "narrow"), (self.unread, "limit unread"), (self.method, "by the method")])
+    }
+
+    /// `1 missing, 3 not yet`.
+    pub(crate) fn open(&self) -> String {
+        listed([(self.missing, "missing"), (self.not_yet, "not yet")])
+    }
+}
+
+fn listed<const N: usize>(counts: [(usize, &str); N]) -> String {
+    let some = counts.into_iter().filter(|(count, _)| *count > 0);
+    some.map(|(count, word)| format!("{count} {word}")).collect::<Vec<_>>().join(", ")
 }
 
 impl Told<'_> {
@@ -34,13 +97,18 @@ impl Told<'_> {
             .map(|global| &self.results.units[global])
             .find(|unit| !unit.is_one())
             .unwrap_or(&self.results.units[judged.actual]);
-        let show = |global: usize| {
-            if self.results.is_known(global) {
-                self.results.shown_in(global, unit)
-            } else {
-                "not known".to_owned()
+        // What was typed in that unit stands as it was typed; a limit that is worked is rounded to the safe side.
+        let show_by = |global: usize, show: fn(&Results, usize, &Unit) -> String| {
+            let typed = self.results.typed(self.notebook, self.plan, global);
+            match typed.filter(|literal| literal.unit.symbol == unit.symbol) {
+                Some(literal) => literal.written(),
+                None if self.results.is_known(global) => show(self.results, global, unit),
+                None => "not known".to_owned(),
             }
         };
+        let show = |global: usize| show_by(global, Results::shown_in);
+        let at_least = |global: usize| show_by(global, Results::least_in);
+        let at_most = |global: usize| show_by(global, Results::most_in);
         let (least, most) =
             if requirement.strict { ("more than", "less than") } else { ("at least", "at most") };
         let limit = match (judged.low, judged.high) {
@@ -49,9 +117,9 @@ impl Told<'_> {
             {
                 format!("exactly {}", show(low))
             }
-            (Some(low), Some(high)) => format!("{} to {}", show(low), show(high)),
-            (Some(low), None) => format!("{least} {}", show(low)),
-            (None, Some(high)) => format!("{most} {}", show(high)),
+            (Some(low), Some(high)) => format!("{} to {}", at_least(low), at_most(high)),
+            (Some(low), None) => format!("{least} {}", at_least(low)),
+            (None, Some(high)) => format!("{most} {}", at_most(high)),
             (None, None) => String::new(),
         };
         RequirementRow {
@@ -64,6 +132,8 @@ impl Told<'_> {
             margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
             margin_shown: self.margin_shown(judged),
             verdict: judged.verdict,
+            doubt: judged.doubt,
+            not_yet: judged.not_yet,
             reason: judged.reason.clone(),
             source: requirement.source.clone(),
             status: requirement.status.word(),

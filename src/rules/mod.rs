@@ -4,19 +4,21 @@
 
 pub(crate) mod cycles;
 mod read;
+pub(crate) mod supposed;
 
 use std::sync::OnceLock;
 
 use crate::quantities::{Literal, read_literal};
 
 /// The data files, each with its name for messages of the tests.
-static FILES: [(&str, &str); 6] = [
+static FILES: [(&str, &str); 7] = [
     ("electrical.yaml", include_str!("electrical.yaml")),
     ("charging.yaml", include_str!("charging.yaml")),
     ("pilot.yaml", include_str!("pilot.yaml")),
     ("coolant.yaml", include_str!("coolant.yaml")),
     ("conductors.yaml", include_str!("conductors.yaml")),
     ("mechanical.yaml", include_str!("mechanical.yaml")),
+    ("supposed.yaml", include_str!("supposed.yaml")),
 ];
 
 /// Where a value comes from, and how well that is known.
@@ -42,6 +44,8 @@ pub(crate) enum Standing {
     SecondHand,
     /// Unverified.
     Memory,
+    /// What the trade does, or what this program supposes; nothing states it.
+    Practice,
 }
 
 /// One limit: a value in the language.
@@ -103,13 +107,14 @@ impl Source {
 }
 
 impl Standing {
-    const ALL: [Standing; 3] = [Standing::Read, Standing::SecondHand, Standing::Memory];
+    const ALL: [Standing; 4] = [Standing::Read, Standing::SecondHand, Standing::Memory, Standing::Practice];
 
     pub(crate) fn word(self) -> &'static str {
         match self {
             Standing::Read => "read",
             Standing::SecondHand => "second-hand",
             Standing::Memory => "memory",
+            Standing::Practice => "practice",
         }
     }
 }

@@ -31,7 +31,8 @@ fn every_cell_of_numbers_is_a_value_of_the_language() {
             let values: Vec<_> =
                 cells.iter().filter_map(|cell| crate::quantities::read_literal(cell).ok()).collect();
             let words = ["gauge", "size", "class", "category", "ends", "meaning", "symbol"]
-                .contains(&column.as_str());
+                .contains(&column.as_str())
+                || table.source.standing == Standing::Practice;
             assert!(words || values.len() == cells.len(), "{}: {column}: {cells:?}", table.name);
             let first = values.first().map(|value| value.quantity.dimension);
             assert!(

@@ -3,7 +3,7 @@
 use std::fmt::{self, Write};
 
 use crate::model::{NOT_AN_APPROVAL, capital};
-use crate::report::{BlockReport, FamilyColumn, ResultRow, Verdict};
+use crate::report::{BlockReport, FamilyColumn, RequirementRow, ResultRow, Verdict};
 use crate::words::{Run, Words};
 
 /// How much of a block its region holds.
@@ -35,12 +35,14 @@ pub(crate) fn region(report: &BlockReport, detail: Detail) -> String {
 /// The block's name and its worst verdict, then what the kind says of it.
 fn outcome(body: &mut String, report: &BlockReport) {
     let _ = write!(body, "**{}", Plain(&report.name));
-    let count = |verdict: Verdict| report.requirements.iter().filter(|row| row.verdict == verdict).count();
+    let due = || report.requirements.iter().filter(|row| !row.not_yet);
+    let count = |verdict: Verdict| due().filter(|row| row.verdict == verdict).count();
+    let later = report.requirements.len() - due().count();
     let worst =
         [Verdict::Fails, Verdict::Open, Verdict::Close].into_iter().find(|verdict| count(*verdict) > 0);
     match worst {
         Some(worst) => {
-            let first = report.requirements.iter().find(|row| row.verdict == worst);
+            let first = due().find(|row| row.verdict == worst);
             let label = first.map_or("", |row| row.label.as_str());
             let _ = write!(body, ": {} {}**", Plain(label), worst.word());
             let rest = [Verdict::Fails, Verdict::Open, Verdict::Close].into_iter().filter_map(|verdict| {
@@ -51,7 +53,13 @@ fn outcome(body: &mut String, report: &BlockReport) {
             for more in rest {
                 let _ = write!(body, ", {more}");
             }
+            if later > 0 {
+                let _ = write!(body, ", {later} not yet");
+            }
             body.push('.');
+        }
+        None if later > 0 => {
+            let _ = write!(body, ": open, not yet**, {later} of {}.", report.requirements.len());
         }
         None => body.push_str(if report.requirements.is_empty() { "**:" } else { ": meets**." }),
     }
@@ -120,12 +128,13 @@ fn requirements(body: &mut String, report: &BlockReport) {
                 Plain(&row.actual),
                 Plain(&row.limit),
                 Plain(&row.margin_shown),
-                row.verdict.word()
+                row.verdict_words()
             );
         }
     }
-    for row in report.requirements.iter().filter(|row| matches!(row.verdict, Verdict::Close | Verdict::Open))
-    {
+    let doubted =
+        |row: &&RequirementRow| matches!(row.verdict, Verdict::Close | Verdict::Open) && !row.not_yet;
+    for row in report.requirements.iter().filter(doubted) {
         let _ = writeln!(body, "\n{}: {}, {}.", Plain(&row.label), row.verdict.word(), Set(&row.reason));
     }
 }

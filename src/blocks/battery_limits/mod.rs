@@ -13,7 +13,7 @@ use crate::model::{
     Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, RequirementRow, Row, Slot,
     Stage, Taken, Takes,
 };
-use crate::quantities::si::{ElectricCurrent, ElectricPotential, Measure, ThermodynamicTemperature};
+use crate::quantities::si::{ElectricPotential, Measure, ThermodynamicTemperature};
 use crate::quantities::sort;
 use crate::words::words;
 
@@ -103,7 +103,6 @@ pub(super) static KIND: Kind = Kind {
         &CHARGE_CURRENT.warn,
         &EACH_TESTED,
     ],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -119,6 +118,7 @@ peak_discharge: 300 A
 continuous_charge: 50 A
 charge_temperature_low: 0 °C
 temperature_high: 60 °C
+temperature_low: -20 °C
 ```
 
 ```yaml pack-layout pack
@@ -133,17 +133,17 @@ pack: pack
 cell_voltage_high: {warn: 3.55 V, cut: 3.60 V, tested: 2025-06-14}
 cell_voltage_low: {warn: 2.90 V, cut: 2.70 V, tested: 2025-06-14}
 temperature_high: {warn: 50 °C, cut: 55 °C}
+temperature_low: {cut: -15 °C, tested: 2025-06-15}
 charge_temperature_low: {cut: 2 °C, tested: 2025-06-15}
 discharge_current: {warn: 400 A, cut: 500 A}
 charge_current: {cut: 90 A, tested: 2025-06-15}
 ```
 ",
-        expected: &[("management.trips", "6"), ("management.tested", "4")],
+        expected: &[("management.trips", "7"), ("management.tested", "5")],
     },
     sources: &[
         "the limits are those of the cell's sheet; that each trip is tried is good practice, no source",
     ],
-    inspector: &[],
     limits: &[
         "a setting is no protection by itself: how the management measures, how fast it acts and whether it fails safe is not calculated",
         "a software limit never replaces a fuse",

@@ -88,7 +88,6 @@ pub(super) static KIND: Kind = Kind {
         &rows::CHARGE_END_SWITCHED,
         &held::LIMIT,
     ],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -145,7 +144,6 @@ consumption: 160 Wh/km
         "control pilot: IEC 61851-1, as reproduced in an instrument's manual (second-hand); resistors of cables: the same, type 2 (second-hand); a charge draws at most 80 % of its breaker: NEC, 625.41 and 625.42 (read in a copy)",
         "power, energy and time: arithmetic; at the limit voltage the current is (limit − voltage at rest)/resistance, summed over the cell's curve",
     ],
-    inspector: &[],
     limits: &[
         "power that the charger and the car draw for themselves, and balancing of the cells, are not calculated",
         "without `constant_voltage` the slower end of a charge is left out: the last tenth takes longer",

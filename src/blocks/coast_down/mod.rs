@@ -60,7 +60,6 @@ pub(super) static KIND: Kind = Kind {
     ],
     takes: &[],
     requires: &[],
-    results: &[],
     example: Example {
         journal: EXAMPLE,
         // The coefficients that the decay was made of.
@@ -75,7 +74,6 @@ pub(super) static KIND: Kind = Kind {
         "m dv/dt = −(f0 + f1 v + f2 v²), integrated by the classical Runge–Kutta rule and fitted by least squares (Gauss and Newton), each run with a starting speed of its own; common practice, no source",
         "standard uncertainties and correlation from the covariance of the least squares: JCGM 100:2008, H.3; of repeated runs from their scatter, wider for few of them by Student's t, G.3",
     ],
-    inspector: &[],
     limits: &[
         "the standard uncertainties are those of the samples, widened by the autocorrelation of what is left of them, and of what runs one after the other show; one run each way shows nothing of the latter",
         "where all runs go one way, a slope of up to 0.5 % that nobody sees is in the ± of f0 (common practice, no source)",

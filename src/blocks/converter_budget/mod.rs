@@ -37,7 +37,6 @@ pub(super) static KIND: Kind = Kind {
     ],
     takes: &[&rows::FULL_VOLTAGE.row, &rows::NOMINAL_VOLTAGE.row],
     requires: &[&rows::PEAK_AGAINST_RATING, &rows::LOADING, &rows::SURGE, &rows::HOLD_UP],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml converter-budget aux
@@ -68,7 +67,6 @@ efficiency: 90 %
     sources: &[
         "sums of currents; that a converter is loaded to 80 % of its rating is common practice, no source",
     ],
-    inspector: &[],
     limits: &[
         "a surge is judged for one load at a time, with all others running; the drop in the wires to each load is not calculated",
         "a battery in the cold or of some age holds less than its capacity",

@@ -74,7 +74,6 @@ pub(super) static KIND: Kind = Kind {
     rows: RESULTS,
     takes: TAKES,
     requires: REQUIREMENTS,
-    results: &[],
     example: Example {
         journal: "\
 ```yaml coolant-loop cooling
@@ -101,7 +100,6 @@ ambient: 35 °C
         "heat taken up by a flow: P = ρ V̇ c ΔT; steady state",
         "water and glycol by temperature: computed with CoolProp 8.0.0 (second-hand)",
     ],
-    inspector: &[],
     limits: &[
         "steady state: what the parts and the coolant store, and short peaks, are not calculated",
         "the temperature within a part, the pump's flow against the loop's resistance, air and dirt in it are not calculated",

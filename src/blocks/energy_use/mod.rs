@@ -105,7 +105,6 @@ pub(super) static KIND: Kind = Kind {
         &rows::GEARED_TOP_SPEED.row,
     ],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml road-load road
@@ -163,7 +162,6 @@ speeds: [80 km/h]
         "trace of the NEDC: UN R83, annex 4a, from its break points (second-hand)",
         "current at constant power from a source with resistance: I = 2 P/(E + √(E² − 4 R P)); closed form",
     ],
-    inspector: &[],
     limits: &[
         "consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS, which is the ± of `model_factor`",
         "the current, and the pack's loss, are those of a constant resistance, which is a short-pulse model, at nominal voltage",

@@ -314,7 +314,7 @@ pub(super) static RANGE_IN_WINTER_AGED_AT: Row<Length> = Row::formula(
 .principal()
 .family(&SPEEDS);
 
-const UNDER_POWER: &str = "what stays of the nominal voltage when the power flows through the pack's resistance: the larger root of voltage² − nominal voltage × voltage + resistance × power = 0";
+const UNDER_POWER: &str = "what stays of the nominal voltage when the power flows through the pack's resistance, the larger of the two that fit; put back, voltage and drop are the nominal voltage";
 const READ_FROM_MAP: &str = "read from the map at the motor's speed and torque, linear in both between its rows, × the chain's efficiency";
 
 pub(super) static POWER_TO_MASS: Row<SpecificPower> =

@@ -34,7 +34,6 @@ pub(super) static KIND: Kind = Kind {
     rows: RESULTS,
     takes: TAKES,
     requires: REQUIREMENTS,
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -96,7 +95,6 @@ load_profile: [[200 A, 60 s], [250 A, 5 s]]
         "a current that the contactors break and the fuse is too slow for, and the reverse, must meet: a fuse of partial range needs another device below its least current; common practice, no source",
         "DC rating above the highest voltage, interrupting rating above the prospective short circuit, rating at most that of the weakest part: Formula Student rules, EV3.2 (second-hand)",
     ],
-    inspector: &[],
     limits: &[
         "the fuse's time-current curve is read between its points, not calculated; its spread is what its sheet says",
         "links, contactors and arcs, which lower a short circuit, are left out of the highest one",

@@ -114,7 +114,8 @@ impl Source {
         bench.set(self.highest, bench.get(self.full_voltage) / least);
         let own = bench.get(self.old_cold_factor);
         let factor = match self.pack_factor.map(|slot| bench.get(slot)) {
-            Some(packs) if !(own >= packs) => packs,
+            // Also where its own is not known.
+            Some(packs) if own < packs || own.is_nan() => packs,
             _ => own,
         };
         bench.set(self.resistance_factor, factor);

@@ -126,7 +126,6 @@ pub(super) static KIND: Kind = Kind {
     rows: RESULTS,
     takes: &[&GAUGE_NUMBER.row],
     requires: &[&AMPACITY, &TEMPERATURE, &PEAK, &PEAK_AS_CONTINUOUS, &PEAK_LASTS, &DROP],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml hv-cable main
@@ -156,7 +155,6 @@ drop_limit: 1 %
         "a peak is held against the sheet's short-time rating, taken down as the ampacity is; common practice, no source",
         "ampacity against ambient: the heat that flows off is in proportion to the rise, I² ∝ T − T_ambient",
     ],
-    inspector: &[],
     limits: &[
         "the temperature that a cable really reaches, terminals and crimps, skin effect, and how warm a short peak makes it are not calculated",
         "published ampacities of building wire and of portable cable differ by half: the cable maker's sheet comes first",

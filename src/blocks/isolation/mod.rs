@@ -98,7 +98,6 @@ pub(super) static KIND: Kind = Kind {
     rows: rows::ALL,
     takes: rows::TAKES,
     requires: rows::REQUIRES,
-    results: &[],
     example: Example {
         journal: "\
 ```yaml isolation bus
@@ -127,7 +126,6 @@ readings:
         "sections in parallel: Ohm's law; that readings of one section may differ by twice, for a tester sees both poles in parallel and the two-voltage method one: common practice, no source",
         "test voltage: AS ISO 6469.3 (2014), 8.2.2 (read)",
     ],
-    inspector: &[],
     limits: &[
         "a reading holds for its day and state: dry and cold it says nothing of wet and hot",
         "whether the voltmeter loads the circuit is not calculated: it needs 10 MΩ or more",

@@ -101,7 +101,6 @@ pub(super) static KIND: Kind = Kind {
     rows: ROWS,
     takes: &[&PART_MASS.row],
     requires: REQUIRES,
-    results: &[],
     example: Example {
         journal: "\
 ```yaml mass-ledger kerb
@@ -122,7 +121,6 @@ limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
     sources: &[
         "statics of a beam on two supports: an item of mass m at x puts m x / wheelbase on the rear axle",
     ],
-    inspector: &[],
     limits: &["side to side loads, springs, brakes and the strength of the body"],
     codes: &[&AXLE_GAP, &MISSING_POSITION, &COUNTED_TWICE],
     read,

@@ -56,7 +56,6 @@ pub(super) static KIND: Kind = Kind {
     rows: ROWS,
     takes: TAKES,
     requires: REQUIRES,
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -91,7 +90,6 @@ peak_power: 80 kW
         "current at constant power from a source with resistance: I = (E − √(E² − 4 R P))/(2 R), written so that R may be 0; closed form",
         "high voltage above 60 V DC: FMVSS 305 S3 (read); working voltage is the highest that can occur: UN R100 (read)",
     ],
-    inspector: &[],
     limits: &[
         "the sag of minutes at high power: it is worked with a constant resistance, a short-pulse model",
         "how cells share current, and how the pack ages",

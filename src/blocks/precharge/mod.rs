@@ -106,7 +106,6 @@ pub(super) static KIND: Kind = Kind {
     rows: rows::ALL,
     takes: &[&working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &rows::LEAST_SHARE.row],
     requires: rows::REQUIRES,
-    results: &[],
     example: Example {
         journal: "\
 ```yaml precharge precharge
@@ -131,7 +130,6 @@ attempts: 2
         "charging of a capacitor through a resistor: v = V (1 − e^(−t/RC)); the resistor takes as much energy as the capacitor, C V²/2, whatever its resistance; closed forms",
         "behind a load of constant power the rise is integrated in closed form from the voltage at which the load starts",
     ],
-    inspector: &[],
     limits: &[
         "the pack's own resistance, the cables' inductance and the main contactor's making current are not calculated",
         "how the resistor cools between precharges is not calculated",

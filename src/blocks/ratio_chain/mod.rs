@@ -47,7 +47,6 @@ pub(super) static KIND: Kind = Kind {
         &rating::HEAVIER_REAR.row,
     ],
     requires: REQUIRES,
-    results: &[],
     example: Example {
         journal: "\
 ```yaml ratio-chain drive
@@ -69,7 +68,6 @@ motor_max_speed: 8 000 rpm
         "size codes, rim + 2 × aspect × width: UN R30, 6.1.2 (memory); sizes with load indices on product register sheets (read); rims in millimetres, whose makers' diameters are 1 to 2 % larger: a maker's table as reproduced (second-hand); inch sizes without aspect: 6.00-16 of 28.3 in, a tyre shop's listing (read); 80 % for radial sizes without aspect: UN R30, annex 5 (memory)",
         "rolling factor 0.95 to 0.98: makers' turns per mile (read)",
     ],
-    inspector: &[],
     limits: &[
         "tyre growth and slip",
         "twin tyres: each axle is taken to have two",

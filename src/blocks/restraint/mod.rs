@@ -103,7 +103,6 @@ pub(super) static KIND: Kind = Kind {
     ],
     takes: &[&DIAMETER.row, &PITCH.row, &PROOF_STRESS.row, &SHOCK_ALONG.row, &SHOCK_ACROSS.row],
     requires: &[&HELD, &HARD_ALONG, &HARD_ACROSS],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml restraint hold
@@ -129,7 +128,6 @@ fasteners: {count: 4, size: M10, class: 8.8}
         "force = mass × acceleration, overturning about the outer row: statics; tension and shear together by von Mises, √(σ² + 3 τ²)",
         "stress area π/4 ((d2 + d3)/2)² with the diameters of ISO 724; proof stress by ISO 898-1 (both second-hand)",
     ],
-    inspector: &[],
     limits: &[
         "the brackets, and the sheet, frame or body that they are bolted to, are not calculated: they are as often what gives way",
         "preload, friction, prying, bending of fasteners, fatigue and thread engagement are not calculated",

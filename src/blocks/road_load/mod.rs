@@ -12,8 +12,8 @@ use self::air::{
 use self::coefficients::read_coefficients;
 use self::fields::FIELDS;
 use self::results::{
-    CLIMBING_FORCE, DRAG_AT, EFFECTIVE_MASS, F0, F1, F2, FORCE_AT, GIVEN_F0, GIVEN_F1, GIVEN_F2, POWER_AT,
-    ROLLING_AT, SCALED_F0, SLOPE, TAKEN_F0, TAKEN_F1, TAKEN_F2, TAKEN_MASS,
+    DRAG_AT, EFFECTIVE_MASS, F0, F1, F2, FORCE_AT, GIVEN_F0, GIVEN_F1, GIVEN_F2, POWER_AT, ROLLING_AT,
+    SCALED_F0, SLOPE, TAKEN_F0, TAKEN_F1, TAKEN_F2, TAKEN_MASS,
 };
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::model::{Axis, Bench, Block, Chart, Entry, Example, Form, Kind, LinesChart, Page, Series, Slot};
@@ -45,7 +45,6 @@ pub(super) static KIND: Kind = Kind {
         &F2.row,
         &GIVEN_F2.row,
         &EFFECTIVE_MASS.row,
-        &CLIMBING_FORCE.row,
         &ROLLING_AT.row,
         &DRAG_AT.row,
         &FORCE_AT.row,
@@ -53,7 +52,6 @@ pub(super) static KIND: Kind = Kind {
     ],
     takes: &[&TAKEN_F0.row, &TAKEN_F1.row, &TAKEN_F2.row, &TAKEN_MASS.row],
     requires: &[],
-    results: &[],
     example: Example {
         journal: "\
 ```yaml road-load road
@@ -79,7 +77,6 @@ speeds: [50 km/h, 80 km/h, 100 km/h]
         "density of the air: ISO 2533, standard atmosphere, its formulas and constants; second-hand, through tables made of it",
         "standard gravity 9.80665 m/s²: NIST SP 811 (read)",
     ],
-    inspector: &[],
     limits: &[
         "moist air (up to about 1 % thinner), wind from the side, curves, and rolling resistance that changes with temperature and tyre pressure are not calculated",
         "the standard atmosphere is that of its lowest layer, up to 11 000 m",
@@ -101,7 +98,6 @@ struct RoadLoad {
     f1: Slot<ForcePerSpeed>,
     f2: Slot<ForcePerSpeedSquared>,
     effective_mass: Slot<Mass>,
-    climbing_force: Slot<Force>,
     speeds: Vec<AtSpeed>,
 }
 
@@ -167,7 +163,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let f1 = out.result(if given { &GIVEN_F1 } else { &F1 });
     let f2 = out.result(if given { &GIVEN_F2 } else { &F2 });
     let effective_mass = out.result(&EFFECTIVE_MASS);
-    let climbing_force = out.result(&CLIMBING_FORCE);
     let mut at_speed = |entry: &Entry<Slot<Velocity>>| {
         let case = entry.case();
         AtSpeed {
@@ -191,7 +186,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         f1,
         f2,
         effective_mass,
-        climbing_force,
         speeds,
     })
 }
@@ -210,12 +204,8 @@ impl Road {
         Causes {
             rolling: self.f0 * self.slope.cos() + self.f1 * speed,
             air: self.f2 * wind * wind.abs(),
-            climbing: self.climbing(),
+            climbing: self.mass * Acceleration::from_si(GRAVITY) * self.slope.sin(),
         }
-    }
-
-    fn climbing(&self) -> Force {
-        self.mass * Acceleration::from_si(GRAVITY) * self.slope.sin()
     }
 }
 
@@ -248,7 +238,6 @@ impl Block for RoadLoad {
         let slope = bench.get(self.grade).atan();
         bench.set(self.slope, slope);
         let road = Road { f0, f1, f2, mass, slope, headwind: bench.get(self.headwind) };
-        bench.set(self.climbing_force, road.climbing());
         for at in &self.speeds {
             let speed = bench.get(at.speed);
             let causes = road.at(speed);

@@ -39,9 +39,6 @@ pub(super) static EFFECTIVE_MASS: Row<Mass> =
     Row::formula("effective_mass", "mass that is sped up", "kg", "mass * (1 + rotating_share)")
         .about("the mass, and what turning parts add to it")
         .principal();
-pub(super) static CLIMBING_FORCE: Row<Force> =
-    Row::formula("climbing_force", "force of the grade", "N", "mass * 9.80665 m/s^2 * sin(slope)")
-        .about("negative downhill");
 pub(super) static ROLLING_AT: Row<Force> =
     Row::formula("rolling_at_SPEED", "rolling", "N", "f0 * cos(slope) + f1 * speeds.SPEED").family(&SPEEDS);
 pub(super) static DRAG_AT: Row<Force> = Row::formula(
@@ -52,7 +49,7 @@ pub(super) static DRAG_AT: Row<Force> = Row::formula(
 )
 .family(&SPEEDS);
 pub(super) static FORCE_AT: Row<Force> =
-    Row::formula("force_at_SPEED", "force", "N", "rolling_at_SPEED + drag_at_SPEED + climbing_force")
+    Row::formula("force_at_SPEED", "force", "N", "rolling_at_SPEED + drag_at_SPEED + mass * 9.80665 m/s^2 * sin(slope)")
         .about("at the wheels, held steady on the `grade` against the `headwind`; the speed as it is written: `force_at_90_km_h`")
         .family(&SPEEDS)
         .principal();

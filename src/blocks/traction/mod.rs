@@ -35,7 +35,6 @@ pub(super) static KIND: Kind = Kind {
     rows: ROWS,
     takes: TAKES,
     requires: REQUIRES,
-    results: &[],
     example: Example {
         journal: "\
 ```yaml part motor
@@ -86,7 +85,6 @@ grade_speeds: [50 km/h]
         "time and distance at full drive: dt = m dv/(F − R), ds = v dt, worked by a Gauss-Legendre rule on a fixed mesh",
         "torque at a lower voltage: the speed axis of the motor's curve shrinks as the voltage does (back-EMF is in proportion to speed); common practice, no source",
     ],
-    inspector: &[],
     limits: &[
         "the driver's and the inverter's delay, changes of gear, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
         "a motor or inverter that turns its power back when it is hot is not calculated; the time on a hill is rough, as it knows only the two ratings",

@@ -65,6 +65,7 @@ impl<'a> Printer<'a> {
             Piece::Rule => "<hr>\n".to_owned(),
             Piece::Table(table) => self.table(table, &item.log),
             Piece::Picture(picture) => print_picture(picture),
+            Piece::NoPicture { text } => render("no-picture.html", context! { text => plain(text) }),
             Piece::Figure { drawing, caption } => {
                 let caption = self.rich(caption);
                 render("figure.html", context! { drawing => safe(svg::drawing(drawing)), caption })
@@ -249,7 +250,7 @@ fn kind(piece: &Piece) -> &'static str {
         Piece::Code { .. } => "has-code",
         Piece::Rule => "has-rule",
         Piece::Table(_) | Piece::Values(_) | Piece::Requirements { .. } => "has-table",
-        Piece::Picture(_) => "has-picture",
+        Piece::Picture(_) | Piece::NoPicture { .. } => "has-picture",
         Piece::Figure { .. } => "has-figure",
         Piece::Caution { .. } => "has-caution",
         Piece::Opening { .. } => "has-opening",

@@ -166,6 +166,7 @@ pub(super) fn everywhere(text: &str) -> Document {
         Piece::Rule,
         Piece::Table(table.clone()),
         Piece::Picture(picture),
+        Piece::NoPicture { text: text.to_owned() },
         Piece::Figure { drawing, caption: rich.clone() },
         Piece::Caution { high_voltage: true, title: text.to_owned(), lines: log.to_vec() },
         Piece::Opening {

@@ -146,6 +146,7 @@ impl Flow {
             Piece::Rule => self.rule(column),
             Piece::Table(table) => self.table(table, column),
             Piece::Picture(picture) => self.picture(picture, column),
+            Piece::NoPicture { text } => self.broken(text, column),
             Piece::Figure { drawing, caption } => self.figure(drawing, caption, column),
             Piece::Caution { high_voltage, title, lines } => {
                 self.caution(*high_voltage, (title, lines), column);

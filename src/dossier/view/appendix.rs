@@ -11,6 +11,7 @@ use crate::evaluate::{own_basis, weakness};
 use crate::findings::Finding;
 use crate::model::{capital, percent};
 use crate::quantities::Basis;
+use crate::report::Contributor;
 
 /// Every value that is assumed: defaults of the kinds, and what the author gave no basis.
 pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
@@ -95,13 +96,13 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
         items.push(said(
             "The inputs that decide most: the sum of their shares in the variance of all requirements.",
         ));
-        let rows = movers.into_iter().map(|(name, sum)| {
-            let global = worked.plan.find(&worked.notebook, &name);
+        let rows = movers.into_iter().map(|one| {
+            let global = worked.plan.find(&worked.notebook, &one.name).filter(|_| one.others == 0);
             let shown = global.and_then(|global| worked.told().shown(global)).unwrap_or_default();
             row(vec![
-                rich::link(name.clone(), anchor(&name)),
+                rich::link(one.words(), anchor(&one.name)),
                 Rich::plain(shown),
-                Rich::plain(format!("{sum:.2}")),
+                Rich::plain(format!("{:.2}", one.share)),
             ])
         });
         let columns = vec![
@@ -114,17 +115,18 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
     items
 }
 
-fn movers(scene: &Scene<'_>) -> Vec<(String, f64)> {
+fn movers(scene: &Scene<'_>) -> Vec<Contributor> {
     const MOST: usize = 8;
     let told = scene.given.worked.told();
-    let mut sums: std::collections::BTreeMap<String, f64> = std::collections::BTreeMap::new();
+    let mut sums: BTreeMap<String, Contributor> = BTreeMap::new();
     for judged in &scene.given.worked.results.judged {
-        for (name, share) in told.contributors(judged.actual, usize::MAX) {
-            *sums.entry(name).or_default() += share;
+        for one in told.contributors(judged.actual, usize::MAX) {
+            let share = one.share;
+            sums.entry(one.words()).or_insert(Contributor { share: 0.0, ..one }).share += share;
         }
     }
-    let mut movers: Vec<(String, f64)> = sums.into_iter().filter(|(_, sum)| *sum >= 0.005).collect();
-    movers.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let mut movers: Vec<Contributor> = sums.into_values().filter(|one| one.share >= 0.005).collect();
+    movers.sort_by(|a, b| b.share.total_cmp(&a.share));
     movers.truncate(MOST);
     movers
 }
@@ -245,7 +247,7 @@ pub(super) fn open_items(scene: &Scene<'_>) -> Vec<Item> {
 
 /// Everything that the program found, those of printing included.
 pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
-    let mut all: Vec<&Finding> = scene.given.worked.findings.iter().collect();
+    let mut all: Vec<&Finding> = scene.given.worked.findings.iter().chain(&scene.found).collect();
     all.sort_by_key(|finding| finding.span.map(|span| (span.file, span.start)));
     let mut items = vec![with_id("findings", heading(2, "Findings"))];
     if all.is_empty() {

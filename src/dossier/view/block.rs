@@ -168,7 +168,7 @@ fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
         .zip(&report.requirements)
         .map(|(judged, row)| {
             let shares = told.contributors(judged.actual, MOST);
-            let bars = shares.into_iter().map(|(name, share)| (name, whole_percent(share), share));
+            let bars = shares.iter().map(|one| (one.words(), whole_percent(one.share), one.share));
             (row.label.clone(), bars.collect())
         })
         .filter(|(_, bars): &charts::Group| !bars.is_empty())

@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::block::{Blocks, caution_piece, column, requirements};
 use super::rich::{self, block_id};
-use super::{Scene, date, heading, item, with_id};
+use super::{Scene, date, heading, item, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::findings::Severity;
 use crate::model::{NOT_AN_APPROVAL, RequirementKind, capital};
 use crate::quantities::show_number;
-use crate::report::RequirementRow;
+use crate::report::{Counts, RequirementRow};
 
 pub(super) const WHO_DECIDES: &str =
     "Local codes, the licensed inspector and the component maker's instructions decide.";
@@ -31,6 +31,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     items.push(identity(scene));
     items.extend(not_worked(scene));
     items.extend(verdicts(scene, CLOSE));
+    items.extend(supposed::narrowed(scene));
     let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
     items.push(routes(scene));
@@ -115,9 +116,12 @@ pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
         return items;
     }
     items.push(item(Piece::Table(tallies(&rows))));
+    items.extend(doubts(scene, &rows));
+    let whole = rows.iter().all(|row| row.verdict == Verdict::Meets) && !scene.given.worked.has_errors();
+    // What is not due yet is counted, and not listed.
     let mut wanting: Vec<&RequirementRow> =
-        rows.into_iter().filter(|row| row.verdict != Verdict::Meets).collect();
-    if wanting.is_empty() {
+        rows.into_iter().filter(|row| row.verdict != Verdict::Meets && !row.not_yet).collect();
+    if whole {
         let text = Rich::plain("Every requirement is met.");
         items.push(item(Piece::Paragraph { style: Style::Body, text }));
         return items;
@@ -129,6 +133,25 @@ pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
     items.extend(requirements(wanting, Blocks::Named));
     items.extend(close_by_block(&close));
     items
+}
+
+/// What is close by which doubt, and what is open by when it is due.
+fn doubts(scene: &Scene<'_>, rows: &[&RequirementRow]) -> Option<Item> {
+    let counts = counts(rows.iter().copied());
+    let mut parts = Vec::new();
+    if counts.close() > 0 {
+        parts.push(format!("Close: {}.", counts.doubts()));
+    }
+    if counts.missing + counts.not_yet > 0 {
+        let stage = scene.given.worked.notebook.front.stage.word();
+        parts.push(format!("Open at the stage `{stage}`: {}.", counts.open()));
+    }
+    let text = Rich::plain(parts.join(" "));
+    (!parts.is_empty()).then(|| item(Piece::Paragraph { style: Style::Small, text }))
+}
+
+fn counts<'r>(rows: impl Iterator<Item = &'r RequirementRow>) -> Counts {
+    Counts::of(rows.map(|row| (row.verdict, row.doubt, row.not_yet)))
 }
 
 /// How many requirements of each block are close, where they are too many for a row each.
@@ -170,10 +193,14 @@ fn tallies(rows: &[&RequirementRow]) -> Table {
     let rows = kinds
         .into_iter()
         .map(|(kind, word)| {
-            let count =
-                |verdict| rows.iter().filter(|row| row.kind == kind && row.verdict == verdict).count();
+            let counts = counts(rows.iter().copied().filter(|row| row.kind == kind));
+            let open = match counts.not_yet {
+                0 => counts.missing.to_string(),
+                later => format!("{} ({later} not yet)", counts.missing),
+            };
             let mut cells = vec![Rich::plain(word)];
-            cells.extend(VERDICTS.iter().map(|verdict| Rich::plain(count(*verdict).to_string())));
+            cells.extend([counts.meets, counts.close(), counts.fails].map(|n| Rich::plain(n.to_string())));
+            cells.push(Rich::plain(open));
             Row { id: None, cells, log: Vec::new(), strong: false }
         })
         .collect();

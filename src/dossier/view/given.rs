@@ -181,6 +181,9 @@ fn basis(input: &InputRow) -> Vec<Rich> {
             line.push(Rich::plain(" "));
             line.push(rich::link(source.clone(), source_id(source)));
         }
+        if let Some(supposed) = &input.supposed {
+            line.push(Rich::plain(format!(", {supposed}")));
+        }
         lines.push(rich::join(line));
     }
     if let Some(remark) = &input.remark {

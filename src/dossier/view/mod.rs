@@ -4,16 +4,20 @@ mod appendix;
 mod block;
 mod cover;
 mod date;
+mod decode;
 mod given;
 mod outcome;
 mod pictures;
 mod prose;
 mod rich;
+mod shrink;
 mod summary;
+mod supposed;
 
 use super::Given;
 use super::piece::{Document, Item, Paper, Piece, Rich};
 use crate::compile::Worked;
+use crate::findings::Finding;
 use crate::journal::{Block, BlockForm, plain};
 use crate::report::BlockReport;
 use crate::source::{FileId, Sources};
@@ -21,6 +25,7 @@ use crate::source::{FileId, Sources};
 pub(crate) use date::text as date;
 pub(super) use summary::summary;
 
+use pictures::Pictures;
 use prose::Prose;
 
 /// The journal's title, or the first file's first heading, or its path.
@@ -48,11 +53,16 @@ pub(super) struct Scene<'a> {
     pub(super) title: String,
     /// By the number of the block.
     pub(super) reports: &'a [BlockReport],
+    pictures: Pictures,
+    /// What was found of the pictures, beside what the journal's own reading found.
+    pub(super) found: Vec<Finding>,
 }
 
 impl<'a> Scene<'a> {
     pub(super) fn new(given: &'a Given<'a>) -> Scene<'a> {
-        Scene { given, title: title(given.worked, given.sources), reports: given.worked.reports() }
+        let (worked, sources) = (given.worked, given.sources);
+        let (pictures, found) = Pictures::new((worked, sources), given.evidence, paper(worked));
+        Scene { given, title: title(worked, sources), reports: worked.reports(), pictures, found }
     }
 
     fn document(&self, items: Vec<Item>) -> Document {
@@ -66,7 +76,7 @@ impl<'a> Scene<'a> {
             title: self.title.clone(),
             running,
             language: "en",
-            paper: if front.letter_paper { Paper::Letter } else { Paper::A4 },
+            paper: paper(self.given.worked),
             stamp: self.given.stamp,
             generator: format!("Voltwright {}", env!("CARGO_PKG_VERSION")),
             items,
@@ -76,6 +86,10 @@ impl<'a> Scene<'a> {
     pub(super) fn path(&self, file: FileId) -> &str {
         &self.given.sources.get(file).path
     }
+}
+
+fn paper(worked: &Worked) -> Paper {
+    if worked.notebook.front.letter_paper { Paper::Letter } else { Paper::A4 }
 }
 
 /// The whole dossier.
@@ -89,6 +103,7 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     }
     let mut end = Vec::new();
     end.extend(appendix::assumptions(scene));
+    end.extend(supposed::table(scene));
     end.extend(appendix::evidence(scene));
     end.extend(appendix::sources(scene));
     end.extend(appendix::open_items(scene));

@@ -84,12 +84,13 @@ fn grounds(report: &BlockReport, result: &ResultRow) -> Vec<Rich> {
     let mut words: Vec<Run> =
         result.weakest.map(|basis| rich::text(basis.word(), Face::Quiet)).into_iter().collect();
     // Below half a percent nothing is left of a share that is printed without decimals.
-    for (name, share) in result.contributors.iter().filter(|(_, share)| share.abs() >= 0.005) {
+    for one in result.contributors.iter().filter(|one| one.share.abs() >= 0.005) {
         if !words.is_empty() {
             words.push(rich::text(", ", Face::Quiet));
         }
-        words.extend(rich::link(short(name, &report.name), anchor(name)).0);
-        words.push(rich::text(format!("\u{a0}{}", whole_percent(*share)), Face::Quiet));
+        let name = one.words();
+        words.extend(rich::link(short(&name, &report.name), anchor(&one.name)).0);
+        words.push(rich::text(format!("\u{a0}{}", whole_percent(one.share)), Face::Quiet));
     }
     let mut lines = if words.is_empty() { Vec::new() } else { vec![Rich(words)] };
     lines.extend(result.drawn.iter().map(|drawn| rich::one(format!("draws: {drawn}"), Face::Quiet)));

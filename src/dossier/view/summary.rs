@@ -4,7 +4,7 @@ use super::super::piece::{Align, Document, Face, Item, Piece, Rich, Row, Signatu
 use super::block::column;
 use super::cover::WHO_DECIDES;
 use super::rich;
-use super::{Scene, cover, heading, item, with_id};
+use super::{Scene, cover, heading, item, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::model::{BlockEntry, Caution, NOT_AN_APPROVAL, capital};
 use crate::report::BlockReport;
@@ -37,6 +37,7 @@ pub(in crate::dossier) fn summary(scene: &Scene<'_>) -> Document {
     items.extend(figures(scene));
     items.extend(lines(scene));
     items.extend(cover::verdicts(scene, CLOSE));
+    items.extend(supposed::narrowed(scene));
     items.extend(open(scene));
     for caution in scene.given.worked.told().cautions() {
         items.push(item(caution_in_short(caution)));

@@ -139,7 +139,7 @@ impl Walk<'_> {
             .collect();
         for (name, range) in orphans {
             if owned.contains(&name) {
-                self.damage(&range, &words!("a second results region of `{}`", name));
+                self.damage(&range, words!("a second results region of `{}`", name));
             } else {
                 let message = words!("a results region of `{}`, and no such block stands above it", name);
                 let help = "run with `--drop-orphans` to remove it, or put the block back";

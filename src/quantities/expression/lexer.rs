@@ -131,7 +131,7 @@ impl<'a> Lexer<'a> {
                 true => words!("; to divide, put spaces around the sign: `{} {} / …`", number, word),
                 false => words!("; to multiply, type `{} * {}`", number, word),
             };
-            fault.help.append(other.into());
+            fault.help.append(other);
             fault
         })?;
         Ok(Some((unit, from + length)))

@@ -194,16 +194,6 @@ impl Comparator {
     pub(crate) fn is_strict(self) -> bool {
         matches!(self, Comparator::Less | Comparator::Greater)
     }
-
-    pub(crate) fn text(self) -> &'static str {
-        match self {
-            Comparator::Less => "<",
-            Comparator::LessEqual => "<=",
-            Comparator::Greater => ">",
-            Comparator::GreaterEqual => ">=",
-            Comparator::Equal => "==",
-        }
-    }
 }
 
 impl Expression {
@@ -234,6 +224,13 @@ impl Expression {
         }
     }
 
+    /// The names among which each `min` (true) and `max` (false) chooses, by their places.
+    pub(crate) fn extremes(&self) -> Vec<(bool, Vec<usize>)> {
+        let mut found = Vec::new();
+        self.0.root.extremes(&mut found);
+        found
+    }
+
     /// The unit of a number that stands alone.
     pub(crate) fn literal_unit(&self) -> Option<Unit> {
         match &self.0.root.kind {
@@ -250,6 +247,26 @@ impl Node {
             Kind::Number(number) => number.unit.is_none() && number.quantity.si == 0.0,
             Kind::Minus(inner) => inner.is_bare_zero(),
             _ => false,
+        }
+    }
+
+    fn extremes(&self, found: &mut Vec<(bool, Vec<usize>)>) {
+        match &self.kind {
+            Kind::Number(_) | Kind::Pi | Kind::Name(_) => {}
+            Kind::Curve(_, inner) | Kind::Minus(inner) => inner.extremes(found),
+            Kind::Call(function, nodes) => {
+                nodes.iter().for_each(|node| node.extremes(found));
+                let place = |node: &Node| match &node.kind {
+                    Kind::Name(name) => Some(name.place),
+                    _ => None,
+                };
+                if let Function::Min | Function::Max = function {
+                    found.push((*function == Function::Min, nodes.iter().filter_map(place).collect()));
+                }
+            }
+            Kind::Sum(terms) => terms.iter().for_each(|(_, node)| node.extremes(found)),
+            Kind::Product(factors) => factors.iter().for_each(|(_, node)| node.extremes(found)),
+            Kind::Power(left, right) => [left, right].into_iter().for_each(|node| node.extremes(found)),
         }
     }
 

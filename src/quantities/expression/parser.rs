@@ -154,8 +154,8 @@ impl Parser<'_> {
             Token::Power => {
                 self.advance()?;
                 // To the right, and with a sign: `2^-3^2` is 2^(−(3^2)).
-                let exponent = self.deeper(Parser::signed)?;
-                exponent
+
+                self.deeper(Parser::signed)?
             }
             Token::Raised(power) => {
                 let at = self.at.clone();
@@ -309,5 +309,5 @@ fn wrong_count(name: &Name, count: usize, at: Range<usize>) -> Box<Fault> {
         (true, None) => words!("type `{}(…)` with one value; a decimal is written with a point", text),
         (false, None) => "a curve is read at one value, for example `edu.torque_curve(3000 rpm)`".into(),
     };
-    bad(at, &words!("`{}` of {} values", text, count), &help)
+    bad(at, words!("`{}` of {} values", text, count), &help)
 }

@@ -75,6 +75,42 @@ fn digits_that_count_are_counted() {
     }
 }
 
+#[test]
+fn two_numbers_are_one_and_whole_ones_were_counted() {
+    check("35/8", 4.375, 0.0, "35/8");
+    check("4.375:1", 4.375, 0.0, "4.375:1");
+    check("1 in 5 ± 0.01", 0.2, 0.01, "1 in 5 ± 0.01");
+    check("1/2 in (estimated)", 0.0127, 0.0, "1/2 in");
+    for (text, counted) in
+        [("35/8", true), ("35:8", true), ("4.375:1", false), ("4:1", false), ("1 in 5", false)]
+    {
+        assert_eq!(read_literal(text).expect(text).counted, counted, "{text}");
+    }
+    refused("35/0", "bad-value", "35/0", "`35/8`");
+}
+
+#[test]
+fn zeros_at_the_end_of_a_whole_number_are_no_digits() {
+    for (text, digit) in [
+        ("3.70", Some(0.01)),
+        ("1 200 kg", Some(100.0)),
+        ("1 205 kg", Some(1.0)),
+        ("1.2e3 kg", Some(100.0)),
+        ("20 mm", Some(0.01)),
+        ("0.0", Some(0.1)),
+        ("0", None),
+        ("4.10:1", Some(0.01)),
+        ("35/8", None),
+    ] {
+        let found = read_literal(text).expect(text).digit_si;
+        let near = match (found, digit) {
+            (Some(found), Some(digit)) => (found / digit - 1.0).abs() < 1e-12,
+            (found, digit) => found.is_none() && digit.is_none(),
+        };
+        assert!(near, "{text}: {found:?}");
+    }
+}
+
 #[track_caller]
 fn refused(text: &str, code: &str, marked: &str, help: &str) {
     let fault = read_literal(text).expect_err(text);

@@ -1,0 +1,281 @@
+//! Decides a requirement from its numbers (JCGM 106:2012): met nominally is not enough where the value may as well miss
+//! its limit.
+
+use std::collections::HashSet;
+
+use super::Results;
+use super::draws::Odds;
+use super::judge::{Doubt, Judged, Verdict};
+use super::student::share_below;
+use crate::graph::Plan;
+use crate::model::{
+    Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
+};
+use crate::quantities::{show_number, show_operand};
+use crate::words::{Words, words};
+
+/// What a requirement is decided from.
+#[derive(Clone, Copy)]
+pub(super) struct Case<'a> {
+    pub(super) notebook: &'a Notebook,
+    pub(super) plan: &'a Plan,
+    pub(super) results: &'a Results,
+    pub(super) requirement: &'a Requirement,
+}
+
+/// What is held against what.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sides {
+    pub(super) actual: usize,
+    pub(super) low: Option<usize>,
+    pub(super) high: Option<usize>,
+    /// Equality misses the limit.
+    pub(super) strict: bool,
+}
+
+impl Sides {
+    pub(super) fn limits(self) -> impl Iterator<Item = usize> {
+        self.low.into_iter().chain(self.high)
+    }
+
+    /// The limit that is missed, and on which side of it the value is. What is no number misses it.
+    pub(super) fn missed(self, values: &[f64]) -> Option<(usize, &'static str)> {
+        let actual = values[self.actual];
+        let within = |room: f64, limit: f64| {
+            let slack = slack(actual, limit);
+            if self.strict { room > slack } else { room >= -slack }
+        };
+        let low = self.low.filter(|low| !within(actual - values[*low], values[*low]));
+        let high = self.high.filter(|high| !within(values[*high] - actual, values[*high]));
+        low.map(|low| (low, "below")).or(high.map(|high| (high, "above")))
+    }
+}
+
+fn slack(actual: f64, limit: f64) -> f64 {
+    WITHIN * limit.abs().max(actual.abs())
+}
+
+/// Limits are held within this share of themselves.
+const WITHIN: f64 = 1e-9;
+
+/// Above this probability of conformity a value that misses its limit nominally does not do so for certain.
+pub(super) const CERTAIN: f64 = 0.05;
+
+/// Under this probability of conformity a met requirement is only `close`.
+pub(super) fn enough(kind: RequirementKind) -> f64 {
+    match kind {
+        RequirementKind::Safety | RequirementKind::Legal => 0.95,
+        RequirementKind::Wish => 0.8,
+    }
+}
+
+/// How many standard uncertainties away a limit has to be for that (Φ(1.645) = 0.95, Φ(0.842) = 0.8).
+fn distance_enough(kind: RequirementKind) -> f64 {
+    match kind {
+        RequirementKind::Safety | RequirementKind::Legal => 1.645,
+        RequirementKind::Wish => 0.842,
+    }
+}
+
+impl Judged {
+    pub(super) fn sides(&self, requirement: &Requirement) -> Sides {
+        Sides { actual: self.actual, low: self.low, high: self.high, strict: requirement.strict }
+    }
+
+    /// `odds` is what the draws say, where first order was not enough.
+    pub(super) fn decide(&mut self, case: &Case<'_>, odds: Option<Odds>) {
+        let values = &case.results.values;
+        let actual = values[self.actual];
+        let share = |room: f64, limit: f64| (limit != 0.0).then(|| room / limit.abs());
+        let margins = [
+            self.low.and_then(|limit| share(actual - values[limit], values[limit])),
+            self.high.and_then(|limit| share(values[limit] - actual, values[limit])),
+        ];
+        self.margin = margins.into_iter().flatten().reduce(f64::min);
+        self.conformity = match odds {
+            Some(odds) => Some(odds.probability),
+            None => self.probability(case.results),
+        };
+        self.draws = odds.map(|odds| odds.draws);
+        let missed = self.sides(case.requirement).missed(values);
+        (self.verdict, self.reason) = if case.requirement.status == Status::Memory {
+            let words = match missed {
+                Some(_) => "its limit is from memory, unverified; as remembered, it fails",
+                None => "its limit is from memory, unverified",
+            };
+            (Verdict::Open, words.into())
+        } else if let Some(missed) = missed {
+            self.missed(case, missed)
+        } else {
+            match self.in_doubt(case, odds) {
+                Some((doubt, reason)) => {
+                    self.doubt = Some(doubt);
+                    (Verdict::Close, reason)
+                }
+                None => (Verdict::Meets, self.certainty()),
+            }
+        };
+    }
+
+    /// A limit that nobody stated can't be missed for certain.
+    fn missed(&self, case: &Case<'_>, (limit, side): (usize, &'static str)) -> (Verdict, Words) {
+        if case.assumed(limit) {
+            let reason = words!("{} a limit that the program assumed; as assumed, it fails", side);
+            return (Verdict::Open, reason);
+        }
+        let reason = match (self.conformity.filter(|probability| *probability > CERTAIN), self.margin) {
+            (Some(probability), Some(margin)) => words!(
+                "{} the limit by {}, not certain: {}",
+                side,
+                percent(margin.abs()),
+                self.conformity_words(probability)
+            ),
+            (Some(probability), None) => {
+                words!("{} the limit, not certain: {}", side, self.conformity_words(probability))
+            }
+            (None, _) => words!("{} the limit", side),
+        };
+        (Verdict::Fails, reason)
+    }
+
+    /// Why a value that meets its limit nominally is only `close` to it. The narrow margin is told first: reading the
+    /// limit does not mend it.
+    fn in_doubt(&self, case: &Case<'_>, odds: Option<Odds>) -> Option<(Doubt, Words)> {
+        let second_hand = case.requirement.status == Status::SecondHand;
+        let values = &case.results.values;
+        let actual = values[self.actual];
+        let equal = self.limits().any(|limit| (values[limit] - actual).abs() <= slack(actual, values[limit]));
+        let unsettled = odds.is_some_and(|odds| !odds.settled);
+        let narrow = match self.conformity.filter(|sure| unsettled || *sure < enough(self.kind)) {
+            Some(probability) => {
+                let mut reason = self.conformity_words(probability);
+                if unsettled {
+                    reason.append(", which more draws may change".into());
+                }
+                reason.append(self.decisive(case));
+                Some(reason)
+            }
+            // What a device is set to is not what it does.
+            None if equal && self.is_setting(case) => Some("it is set to the limit itself".into()),
+            None => None,
+        };
+        match narrow {
+            Some(mut reason) => {
+                if second_hand {
+                    reason.append("; its limit is second-hand".into());
+                }
+                Some((Doubt::Narrow, reason))
+            }
+            None if second_hand => Some((Doubt::Unread, "its limit is second-hand".into())),
+            None if self.kind != RequirementKind::Wish && self.limits().any(|limit| case.assumed(limit)) => {
+                Some((Doubt::Unread, "its limit is one that the program assumed".into()))
+            }
+            None => None,
+        }
+    }
+
+    /// The input that most of the doubt comes from; where that is mostly supposed, also how well it would have to be known.
+    fn decisive(&self, case: &Case<'_>) -> Words {
+        let (results, budget) = (case.results, &case.results.budget);
+        let room = |limit: usize| (results.values[limit] - results.values[self.actual]).abs();
+        let Some(near) = self.limits().min_by(|a, b| room(*a).total_cmp(&room(*b))) else {
+            return Words::default();
+        };
+        let parts = budget.counting(&budget.difference(near, self.actual), Some(self.kind));
+        let shares = budget.shares_of(&parts);
+        let Some((leaf, share)) = shares.first() else { return Words::default() };
+        let (block, node) = case.node(leaf.global());
+        let mut words = words!(", which `{}.{}` decides", case.notebook.blocks[block].name, node.name);
+        let supposed: f64 = shares.iter().filter(|(leaf, _)| leaf.supposed).map(|(_, share)| share).sum();
+        // The variance that would do, less that of the others.
+        let variance = budget.combine(&parts).powi(2);
+        let left = (room(near) / distance_enough(self.kind)).powi(2) - variance * (1.0 - share);
+        if supposed > 0.5 && leaf.supposed && left > 0.0 && self.draws.is_none() {
+            let half = 3f64.sqrt() * leaf.members[0].standard * (left / (variance * share)).sqrt();
+            let unit = &results.units[leaf.global()];
+            let width = match &results.curves[leaf.global()] {
+                Some(_) => percent(half),
+                None if unit.is_point() => format!("{}\u{a0}K", show_number(half, 2)),
+                None => show_operand(half, unit, 2),
+            };
+            words.append(words!(" with its supposed width; known to ± {} it would meet", width));
+        }
+        words
+    }
+
+    /// Whether value or limit is what a device is set to.
+    fn is_setting(&self, case: &Case<'_>) -> bool {
+        let setting = |node: &NodeDecl| node.doc.is_some_and(|doc| doc.sort == FieldSort::Setting);
+        std::iter::once(self.actual).chain(self.limits()).any(|part| case.stands_on(part, setting))
+    }
+
+    fn certainty(&self) -> Words {
+        self.conformity.map_or_else(|| "within the limit".into(), |sure| self.conformity_words(sure))
+    }
+
+    /// `probability of conformity 97.2 %`, and how it was found where not by first order.
+    fn conformity_words(&self, probability: f64) -> Words {
+        let text = conformity_text(probability);
+        match self.draws {
+            Some(draws) => {
+                words!("probability of conformity {} by {} draws", text, show_number(draws as f64, 1))
+            }
+            None => words!("probability of conformity {}", text),
+        }
+    }
+
+    /// The probability that the true value is within its limits, with limit − actual as one result, normal or of few readings; `None`
+    /// where all is exact.
+    fn probability(&self, results: &Results) -> Option<f64> {
+        let actual = results.values[self.actual];
+        let side = |limit: Option<usize>, sign: f64| {
+            let limit = limit?;
+            let (spread, freedom) = results.budget.of_difference((limit, self.actual), self.kind);
+            let room = sign * (results.values[limit] - actual);
+            (spread > 0.0).then(|| share_below(room / spread, freedom))
+        };
+        match (side(self.low, -1.0), side(self.high, 1.0)) {
+            (None, None) => None,
+            (Some(one), None) | (None, Some(one)) => Some(one),
+            // P(low ≤ y ≤ high) = P(y ≤ high) − P(y < low).
+            (Some(low), Some(high)) => Some((low + high - 1.0).max(0.0)),
+        }
+    }
+}
+
+impl<'a> Case<'a> {
+    fn node(&self, global: usize) -> (usize, &'a NodeDecl) {
+        let (block, index) = self.plan.local(global);
+        (block, &self.notebook.blocks[block].nodes[index])
+    }
+
+    /// Whether a limit is a default of the kind: the limit itself, the value that it takes over, or part of its formula.
+    fn assumed(&self, limit: usize) -> bool {
+        self.stands_on(limit, |node| node.leaf().is_some_and(|leaf| leaf.default))
+    }
+
+    /// Whether a value is of that sort, or takes over or is hidden work from one that is.
+    fn stands_on(&self, value: usize, sort: impl Fn(&NodeDecl) -> bool) -> bool {
+        let mut open = vec![value];
+        let mut seen = HashSet::new();
+        while let Some(at) = open.pop() {
+            let (_, node) = self.node(at);
+            if sort(node) {
+                return true;
+            }
+            let passes_on = match &node.role {
+                Role::Field(Origin::Reference(_)) => true,
+                Role::Step(Computed::Engine { .. }) => node.hidden,
+                Role::Step(_) | Role::Field(_) => false,
+            };
+            if passes_on && seen.insert(at) {
+                open.extend(self.plan.needs(at));
+            }
+        }
+        false
+    }
+}
+
+fn conformity_text(probability: f64) -> String {
+    if probability > 0.999 { "over 99.9\u{a0}%".to_owned() } else { percent(probability) }
+}

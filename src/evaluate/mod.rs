@@ -34,7 +34,7 @@ pub(crate) use causes::Uncertain;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use judge::{Doubt, Judged, Verdict};
 pub(crate) use machine::State;
-pub(crate) use monte_carlo::{Drawn, Draws};
+pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
 pub(crate) use uncertainty::Budget;
 

@@ -118,6 +118,12 @@ impl Sources {
         &self.0[file.0 as usize]
     }
 
+    /// The same with `prefix` before each path.
+    pub(crate) fn under(&self, prefix: &str) -> Sources {
+        let under = |source: &Source| Source { path: format!("{prefix}{}", source.path), ..source.clone() };
+        Sources(self.0.iter().map(under).collect())
+    }
+
     pub(crate) fn place(&self, span: Span) -> Place {
         self.get(span.file).place(span.start)
     }

@@ -40,6 +40,8 @@ codes! {
     UNCLOSED_FENCE = "unclosed-fence", Error, "a calculation block whose fence is never closed";
     FRONT_MATTER = "front-matter", Error, "front matter that is not closed, or not at the top of the first file";
     FENCE_SPELLING = "fence-spelling", Note, "a fence that says `yml`, `YAML` or `{yaml …}`: it is read as `yaml`";
+    STRAY_FRONT_MATTER = "stray-front-matter", Warning, "front matter in a file that is not the first of the journal, and that says nothing of a vehicle, a builder or rules";
+    TWO_JOURNALS = "two-journals", Error, "two files below one folder have front matter of their own; nothing is written until each journal is worked alone";
     HIDDEN_IN_HTML = "hidden-in-html", Warning, "a calculation block or live value inside raw HTML, where it is not worked";
     EDITED_REGION = "edited-region", Error, "a results region was changed by hand";
     DAMAGED_REGION = "damaged-region", Error, "the marks of a results region are half there, doubled or out of order";

@@ -49,6 +49,8 @@ pub(crate) struct FieldDoc {
     pub due: Stage,
     /// It stands in the inspector's summary.
     pub principal: bool,
+    /// The field beside it that it takes the place of: one of them must be there, and only one. Empty for none.
+    pub instead_of: &'static str,
 }
 
 /// What kind of statement a field's value is.
@@ -146,6 +148,7 @@ impl FieldDoc {
             sort: FieldSort::Physical,
             due: Stage::Plan,
             principal: false,
+            instead_of: "",
         }
     }
 
@@ -156,6 +159,13 @@ impl FieldDoc {
 
     pub(crate) const fn either(mut self) -> FieldDoc {
         self.needed = Needed::Either;
+        self
+    }
+
+    /// Exactly one of this and the named field must be there.
+    pub(crate) const fn instead_of(mut self, name: &'static str) -> FieldDoc {
+        self.needed = Needed::Either;
+        self.instead_of = name;
         self
     }
 

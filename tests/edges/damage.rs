@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use crate::mutation::{Chance, journals, mutated};
 use crate::program::Folder;
 use crate::regions::without_regions;
-use crate::run;
+use crate::{run, times};
 
 /// How many journals are damaged in a run.
 const CASES: usize = 2_000;
@@ -15,10 +15,7 @@ const PRINTED: usize = 40;
 
 #[test]
 fn whatever_stands_in_a_journal_it_is_worked_twice_and_nothing_is_lost() {
-    let cases = match std::env::var("VOLTWRIGHT_CASES") {
-        Ok(given) => given.parse().expect("VOLTWRIGHT_CASES is a number"),
-        Err(_) => CASES,
-    };
+    let cases = times("VOLTWRIGHT_CASES", CASES);
     let journals = journals();
     assert!(journals.len() > 150, "{}", journals.len());
     let next = AtomicUsize::new(0);
@@ -34,7 +31,7 @@ fn whatever_stands_in_a_journal_it_is_worked_twice_and_nothing_is_lost() {
                         let (path, text) = &journals[case % journals.len()];
                         let damaged = mutated(text, &mut Chance::new(case as u64));
                         let told = format!("seed {case} of {}", path.display());
-                        let ended = std::panic::catch_unwind(|| hold(&damaged, case % PRINTED == 0));
+                        let ended = std::panic::catch_unwind(|| hold(&damaged, case.is_multiple_of(PRINTED)));
                         assert!(ended.is_ok(), "{told}:\n{}", String::from_utf8_lossy(&damaged));
                     }
                 })

@@ -123,6 +123,7 @@ pub(super) fn requirements<'r>(
         ];
         if blocks == Blocks::NamedInShort {
             columns.remove(BAR);
+            columns.iter_mut().for_each(|column| column.share = 0);
             table_rows.iter_mut().for_each(|row| drop(row.cells.remove(BAR)));
         }
         let table = Table { columns, rows: table_rows, caption: None };

@@ -84,7 +84,7 @@ fn figures(scene: &Scene<'_>) -> Option<Item> {
         }
         all.push(Row {
             id: None,
-            cells: vec![Rich::plain(format!("{}, from {}", capital(report.subsystem), report.name))],
+            cells: vec![Rich::plain(format!("{}, from {}", capital(report.subsystem), spaced(&report.name)))],
             log: others(scene, earlier).into_iter().collect(),
             strong: true,
         });
@@ -158,7 +158,7 @@ fn others(scene: &Scene<'_>, earlier: &[usize]) -> Option<Rich> {
         earlier.iter().rev().take(MOST).map(|number| scene.reports[*number].name.as_str()).collect();
     let more =
         if earlier.len() > MOST { format!(" and {} more", earlier.len() - MOST) } else { String::new() };
-    let words = format!("the last of its kind; the dossier also has {}{more}", names.join(", "));
+    let words = spaced(&format!("the last of its kind; the dossier also has {}{more}", names.join(", ")));
     (!names.is_empty()).then(|| rich::one(words, Face::Quiet))
 }
 
@@ -220,13 +220,11 @@ fn open(scene: &Scene<'_>) -> Vec<Item> {
         })
         .collect();
     let columns = vec![column("", Align::Left, 1), column("", Align::Left, 1)];
-    let mut items =
-        vec![item(heading(3, "Open items")), item(Piece::Table(Table { columns, rows, caption: None }))];
-    if rest > 0 {
-        let words = format!("{rest} more open items stand in the dossier.");
-        items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(words) }));
-    }
-    items
+    let head = match rest {
+        0 => "Open items".to_owned(),
+        rest => format!("Open items: {} of {}, the others in the dossier", open.len() - rest, open.len()),
+    };
+    vec![item(heading(3, &head)), item(Piece::Table(Table { columns, rows, caption: None }))]
 }
 
 /// A caution with its own lines run together.

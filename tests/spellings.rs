@@ -131,3 +131,155 @@ fn words(finding: &Value) -> String {
 fn near(a: f64, b: f64) -> bool {
     (a - b).abs() <= 1e-8 * b.abs()
 }
+
+const PART: &str = "part a\nrole: thing\nmass: 3 kg ± 1 kg\nrise: 5 K\n";
+
+/// The codes that a journal of these files raises, and its register.
+fn checked(files: &[(&str, &str)]) -> (Vec<String>, Value) {
+    let folder = Folder::new();
+    files.iter().for_each(|(name, content)| folder.write(name, content));
+    let found = register(&folder);
+    let all = found["findings"].as_array().expect("findings");
+    (all.iter().map(|finding| finding["code"].as_str().expect("a code").to_owned()).collect(), found)
+}
+
+#[test]
+fn a_block_is_one_however_its_fence_is_spelt() {
+    for (opening, notes) in [
+        ("```yaml ", 0),
+        ("~~~yaml ", 0),
+        ("``` yaml ", 0),
+        ("```yml ", 1),
+        ("```YAML ", 1),
+        ("```Yml ", 1),
+        ("```{yaml ", 1),
+        ("```{.yaml ", 1),
+    ] {
+        let (first, rest) = PART.split_once('\n').expect("lines");
+        let closing = if opening.contains('{') { "}" } else { "" };
+        let marks = &opening[..3];
+        let text = format!("Some words.\n\n{opening}{first}{closing}\n{rest}{marks}\n");
+        for text in [text.clone(), text.replace('\n', "\r\n"), text.replace('\n', "\r")] {
+            let (codes, found) = checked(&[("journal.md", &text)]);
+            assert_eq!(codes, vec!["fence-spelling"; notes], "{text:?}");
+            assert_eq!(found["results"]["a.mass"]["si"], 3.0, "{text:?}");
+        }
+    }
+    for prose in ["```yml\na: 1\n```\n", "```{yaml}\na: 1\n```\n", "```yml compose\na: 1\n```\n"] {
+        assert_eq!(checked(&[("journal.md", prose)]).0, [""; 0], "{prose}");
+    }
+    let (codes, found) = checked(&[("journal.md", "```yml prat a\nrole: x\n```\n")]);
+    assert_eq!(
+        (codes.as_slice(), found["results"].as_object().map(serde_json::Map::len)),
+        (&["unknown-kind".to_owned()][..], Some(0))
+    );
+}
+
+#[test]
+fn a_live_value_is_shown_or_told() {
+    for (live, code) in [
+        ("[3 kg](result:a.mass)", ""),
+        ("[3000 g](<result:a.mass in g>)", ""),
+        ("[3000 g](result:a.mass%20in%20g)", ""),
+        ("\\[3 kg](result:a.mass in g)", ""),
+        ("`[3 kg](result:a.mass in g)`", ""),
+        ("[3 kg](result:a.mass in g)", "live-value-form"),
+        ("[3 kg] (result:a.mass)", "live-value-form"),
+        ("[3 kg](result: a.mass)", "live-value-form"),
+        ("[3 kg](<result:a.mass in m>)", "unit-mismatch"),
+        ("[5 K](<result:a.rise in °C>)", "unit-mismatch"),
+        ("[3 kg](<result:a.mass in kgs>)", "unknown-unit"),
+        ("[3 kg](result:a.weight)", "unknown-reference"),
+    ] {
+        let (codes, _) = checked(&[("journal.md", &format!("```yaml {PART}```\n\nIt is {live}.\n"))]);
+        assert_eq!(codes.first().map_or("", String::as_str), code, "{live}");
+        assert!(codes.len() <= 1, "{live}: {codes:?}");
+    }
+}
+
+#[test]
+fn files_of_items_and_curves_are_read_with_the_units_of_their_headers() {
+    let ledger = |file: &str| {
+        format!("```yaml mass-ledger k\ndonor: {{mass: 1 000 kg}}\ninstalled: {{file: {file}}}\n```\n")
+    };
+    for (items, gives) in [
+        ("item,mass,count\nbox,12 kg,2\n", Ok(24.0)),
+        ("Item,Mass (kg),Count\nbox,12,2\n", Ok(24.0)),
+        ("Item;Mass (kg);Count\r\nbox;12;2\r\n", Ok(24.0)),
+        ("\u{feff}Name\tMass [g]\tCount\nbox\t12 kg\t\nlid\t500\t2\n", Ok(13.0)),
+        ("Item,Mass (kg)\nbox,12 ± 1\n", Ok(12.0)),
+        ("Item;Mass (kg)\nbox;12\nlid;0,5\n", Err("in row 2 of `items.csv`")),
+        ("Item,Mass (kg)\nbox,12,3\n", Err("row 1 has 3 cells where the header has 2")),
+        ("Item,Mass (kgs)\nbox,12\n", Err("in row 1 of `items.csv`")),
+    ] {
+        let (codes, found) = checked(&[("journal.md", &ledger("items.csv")), ("items.csv", items)]);
+        match gives {
+            Ok(mass) => assert_eq!(found["results"]["k.installed_total"]["si"], mass, "{items}: {codes:?}"),
+            Err(told) => {
+                assert!(found["findings"].to_string().contains(told), "{items}: {}", found["findings"])
+            }
+        }
+    }
+    for (points, columns, gives) in [
+        ("Speed (rpm),Torque (N m)\n0,100\n1000,80\n", "", Ok(90.0)),
+        ("Speed (rpm);Torque (N m)\n0;100\n1000;80\n", "", Ok(90.0)),
+        ("n,Torque (N m),Speed (rpm)\n1,100,0\n2,80,1000\n", ", columns: [speed, torque]", Ok(90.0)),
+        ("0,100\n1000,80\n", ", columns: [speed (rpm), torque (N m)]", Ok(90.0)),
+        ("Speed (rpm);Torque (N m)\n0;100,5\n1000;80\n", "", Err("line 2 has `100,5`, with a decimal comma")),
+        ("Speed,Torque (N m)\n0,100\n1000,80\n", "", Err("`Speed` names no unit")),
+        ("Speed (rpm),Torque (N m)\n0,100\n1000,x\n", "", Err("line 3 has no number under `Torque (N m)`")),
+    ] {
+        let text = format!(
+            "```yaml part p\nrole: motor\ncurve: {{file: points.csv{columns}}}\n```\n```yaml worksheet w\nsteps:\n  \
+             - {{name: x, is: p.curve(500 rpm), unit: N m}}\n```\n"
+        );
+        let (codes, found) = checked(&[("journal.md", &text), ("points.csv", points)]);
+        match gives {
+            Ok(torque) => assert_eq!(found["results"]["w.x"]["si"], torque, "{points}: {codes:?}"),
+            Err(told) => {
+                assert!(found["findings"].to_string().contains(told), "{points}: {}", found["findings"])
+            }
+        }
+    }
+}
+
+#[test]
+fn a_sum_over_a_list_is_that_of_its_items_with_their_uncertainty() {
+    let text = "\
+```yaml part motor
+role: motor
+mass: 40 kg ± 1 kg (measured)
+price: 900 EUR
+```
+```yaml mass-ledger first
+donor: {mass: 1 000 kg}
+installed: [motor, {name: chains, mass: 9 kg}]
+```
+```yaml mass-ledger kerb
+replaces: first
+donor: {mass: 1 000 kg ± 5 kg (measured)}
+removed:
+  - {name: engine, mass: 100 kg ± 2 kg (measured)}
+  - {place: seat, mass: 15 kg ± 1 kg (measured), count: 2}
+  - {part: motor, count: 3}
+installed: [motor]
+```
+```yaml worksheet w
+given:
+  far: from sum(kerb.removed.mass * kerb.removed.count)
+steps:
+  - {name: total, is: sum(kerb.removed.mass * kerb.removed.count), unit: kg}
+  - {name: price, is: sum(part.price), unit: EUR}
+  - {name: net, is: sum(kerb.removed.mass * kerb.removed.count) - 3 * motor.mass, unit: kg}
+```
+";
+    let (codes, found) = checked(&[("journal.md", text)]);
+    let of = |name: &str, key: &str| found["results"][name][key].as_f64().unwrap_or(f64::NAN);
+    for key in ["si", "uncertainty_si"] {
+        assert!(near(of("w.total", key), of("first.removed_total", key)), "{key}: {codes:?} {found:#}");
+        assert!(near(of("w.far", key), of("w.total", key)), "{key}");
+    }
+    assert_eq!(of("w.price", "si"), 900.0, "the ledger that is replaced buys no motor");
+    // What both sides rest on cancels: two rectangles of 2 kg and of twice 1 kg are left.
+    assert!(near(of("w.net", "si"), 130.0) && near(of("w.net", "uncertainty_si"), (8.0_f64 / 3.0).sqrt()));
+}

@@ -18,7 +18,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new(
             "steps.is",
             Takes::Text,
-            "an expression of givens, earlier steps and results of other blocks",
+            "an expression of givens, earlier steps and results of other blocks; over a list `sum(kerb.removed.mass * kerb.removed.count)`, or `min`, `max`, `mean`, `count`",
         ),
         FieldDoc::new("steps.unit", Takes::Text, "the unit that it is shown in; `1` for a plain number"),
         FieldDoc::new("steps.note", Takes::Text, "why").optional(),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::block::Slot;
 use super::directory::Directory;
 use super::evidence::Evidence;
-use super::form_findings::list_names;
+use super::form_findings::{is_option, list_names};
 use super::kind::{FieldDoc, Kind, Needed, Range, Takes};
 use super::leaf::Leaf;
 use super::node::{NodeDecl, Origin, Requirement, Role};
@@ -214,12 +214,7 @@ impl<'d, 'n> Form<'d, 'n> {
     /// One of several words. The finding is made where it is none of them.
     pub(crate) fn choice(&mut self, key: &str, words: &[&'static str]) -> Option<&'static str> {
         let (text, span) = self.text(key)?;
-        let typed = match text.to_lowercase().as_str() {
-            "true" => "yes".to_owned(),
-            "false" => "no".to_owned(),
-            other => other.to_owned(),
-        };
-        let found = words.iter().find(|word| word.to_lowercase() == typed).copied();
+        let found = words.iter().find(|word| is_option(&text, word)).copied();
         if found.is_none() {
             let help = match suggest(&text, words.iter().copied()) {
                 Some(near) => words!("did you mean `{}`?", near),

@@ -185,7 +185,7 @@ fn a_wrong_unit_gets_a_suggestion() {
     refused("VDC", 0..3, "`V`");
     refused("mbar", 0..4, "takes no prefix");
     refused("kin", 0..3, "");
-    refused("Wh/kmm", 3..6, "`mm`");
+    refused("Wh/kmm", 3..6, "units are SI symbols");
     refused("kg measured", 3..11, "`(measured)`");
     refused("\"", 0..1, "`in`");
 }

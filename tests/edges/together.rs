@@ -17,9 +17,10 @@ fn three_writers_at_once_wait_for_each_other() {
         // What was worked is out of date.
         let journal = folder.path.join("journal.md");
         let text = fs::read_to_string(&journal).expect("the journal");
-        let wanted = text.replacen("110 km/h", "112 km/h", 1);
+        let wanted = text.replacen("wanted_speed: 110", "wanted_speed: 112", 1);
         assert_ne!(text, wanted);
         fs::write(&journal, &wanted).expect("the journal");
+        assert!(run(&["check"], &folder).out.contains("stale"), "there is nothing to write");
         let writers: Vec<_> =
             [&["work"][..], &["work"], if round % 4 == 0 { &["dossier"] } else { &["work"] }]
                 .into_iter()

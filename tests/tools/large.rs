@@ -109,7 +109,7 @@ fn a_full_disk_leaves_the_old_set_and_the_old_journal() {
             sha256sum journal.md dossier/* > ../after
             cmp ../before ../after
         done
-        sed -i '0,/110 km.h/s//112 km\/h/' journal.md
+        sed -i "s/^wanted_speed: 110/wanted_speed: 112/" journal.md
         cp journal.md ../wanted
         rm filler
         free=$(df -k --output=avail . | tail -1)

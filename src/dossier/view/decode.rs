@@ -1,7 +1,7 @@
 //! PNG and JPEG files become pictures that both printers can embed: as they came where they are small, else as few pixels
 //! as are printed.
 
-use std::io::{Cursor, ErrorKind};
+use std::io::ErrorKind;
 use std::sync::Arc;
 
 use jpeg_decoder::{CodingProcess, Error, PixelFormat};

@@ -87,8 +87,12 @@ const CRATES: &[(&str, &[&str])] = &[
     ("clap_complete", &["src/cli/"]),
     ("clap_mangen", &["src/cli/manual.rs"]),
     ("walkdir", &["src/cli/"]),
+    ("terminal_size", &["src/cli/"]),
     ("serde_json", &["src/register.rs"]),
-    ("serde", &["src/register.rs", "src/cli/schema.rs", "src/cli/trace.rs", "src/dossier/"]),
+    (
+        "serde",
+        &["src/register.rs", "src/cli/schema.rs", "src/cli/subject.rs", "src/cli/trace.rs", "src/dossier/"],
+    ),
     ("sha2", &["src/model/evidence.rs", "src/dossier/html/"]),
     ("blake3", &["src/journal/marks.rs", "src/dossier/pdf/"]),
     ("png", &["src/dossier/"]),

@@ -6,6 +6,7 @@
 //! requirement that must not be there, and `<!-- expect-code: CODE -->` for a finding. Errors that are not expected are
 //! faults.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
@@ -57,6 +58,59 @@ fn a_limit_prints_to_the_safe_side_and_a_given_value_as_it_was_given() {
     {
         assert!(text.contains(row), "`{row}` is missing: {text}");
     }
+}
+
+/// What is supposed stands for what is not written: hardly wider, never narrower.
+#[test]
+fn the_demonstration_without_a_written_tolerance_has_six_more_that_are_close_at_most() {
+    let written = copied::copy_of("notebooks-demo/pickup");
+    let stripped = copied::copy_of("notebooks-demo/pickup");
+    let mut taken = 0;
+    for entry in fs::read_dir(&stripped.path).expect("the journal") {
+        let path = entry.expect("a file").path();
+        if path.extension().is_some_and(|ending| ending == "md") {
+            let text = fs::read_to_string(&path).expect("a journal");
+            let (text, count) = without_tolerances(&text);
+            taken += count;
+            fs::write(&path, text).expect("a journal");
+        }
+    }
+    assert!(taken > 100, "only {taken} tolerances");
+    let (before, after) = (close(&register(&written)), close(&register(&stripped)));
+    let gained: Vec<_> = after.difference(&before).collect();
+    let lost: Vec<_> = before.difference(&after).collect();
+    assert!(gained.len() <= 6, "{} more: {gained:?}", gained.len());
+    assert!(lost.is_empty(), "{lost:?}");
+}
+
+/// The requirements that are `close`.
+fn close(register: &Value) -> BTreeSet<String> {
+    let all = register["requirements"].as_array().expect("requirements").iter();
+    let name = |one: &Value| format!("{}.{}", one["block"].as_str().unwrap_or(""), one["name"]);
+    all.filter(|one| one["verdict"] == "close").map(name).collect()
+}
+
+/// The journal without `± …` in its calculation blocks, and how many there were.
+fn without_tolerances(text: &str) -> (String, usize) {
+    let (mut kept, mut count, mut in_block) = (String::new(), 0, false);
+    for line in text.split_inclusive('\n') {
+        if line.starts_with("```") {
+            in_block = line.starts_with("```yaml");
+        }
+        let mut pieces = line.split(" ±");
+        kept.push_str(pieces.next().unwrap_or_default());
+        for piece in pieces {
+            if in_block {
+                let ends = [" (", ",", "}", "]", "\n"];
+                let end = ends.iter().filter_map(|end| piece.find(end)).min().unwrap_or(piece.len());
+                count += 1;
+                kept.push_str(&piece[end..]);
+            } else {
+                kept.push_str(&format!(" ±{piece}"));
+            }
+        }
+    }
+    (kept, count)
 }
 
 fn folder() -> std::path::PathBuf {

@@ -5,11 +5,12 @@ use std::fs;
 use std::path::Path;
 
 use super::arguments::DossierOptions;
+use super::journal::{is_standard_input, journal};
 use super::lock::lock;
 use super::stamp::stamp;
-use super::work::{Written, finish, leave, open, register_of, stale, tell, write_back};
+use super::work::{Asked, Written, finish, leave, open, register_of, stale, tell, write_back};
 use super::writer::{WriteRefused, may_put, put, sweep};
-use super::{Ended, complain, say};
+use super::{Ended, complain};
 use crate::compile;
 use crate::dossier::{Given, build};
 use crate::model::sha_256;
@@ -20,8 +21,14 @@ const NAMES: [&str; 5] = ["dossier.html", "dossier.pdf", "summary.html", "summar
 
 pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     let stamp = stamp()?;
-    let _held = lock(&options.journal)?;
-    let mut opened = open(&options.journal, options.out.as_deref(), options.spread.monte_carlo)?;
+    let journal = journal(options.journal.as_deref());
+    let _held = lock(&journal)?;
+    let mut opened = open(&Asked {
+        journal: &journal,
+        out: options.out.as_deref(),
+        draws: options.spread.monte_carlo,
+        saying: options.saying,
+    })?;
     if opened.worked.journals.is_empty() {
         tell(&opened, false, &[]);
         return Ok(Ended::Wanting);
@@ -36,8 +43,8 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     repair(&folder);
     // They are kept, for the dossier tells them too.
     opened.worked.reports();
-    let wrote = if options.no_write_back {
-        Written { stale: stale(&mut opened, &options.writing), trouble: false }
+    let wrote = if options.no_write_back || is_standard_input(&journal) {
+        Written { stale: stale(&mut opened, &options.writing), ..Written::default() }
     } else {
         write_back(&mut opened, &options.writing)
     };
@@ -58,7 +65,7 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     put(&folder, &files).map_err(|refused| told(&refused))?;
     let ended = finish(&opened, wrote, false);
     let (pages, summary) = made.pages;
-    say(&format!(
+    opened.say(&format!(
         "dossier: {}, {pages} pages on paper; summary: {summary}\n",
         folder.join(NAMES[0]).display()
     ));

@@ -12,8 +12,14 @@ use crate::findings::{Finding, codes};
 use crate::source::{FileId, Source, Sources, Span};
 use crate::words::words;
 
+/// Folders that are no journal's, wherever they are: what other programs fill.
+const FILLED: [&str; 2] = ["node_modules", "target"];
+
 /// Folders at the top of a journal that hold no journal files.
 const NOT_JOURNAL: [&str; 3] = ["revisions", "rules", "dossier"];
+
+/// How standard input is named, and told.
+pub(super) const STANDARD_INPUT: &str = "-";
 
 /// The files of a journal as they were read.
 #[derive(Debug)]
@@ -86,6 +92,18 @@ pub(crate) fn read_journal(journal: &Path, out: Option<&Path>) -> Result<ReadJou
 }
 
 impl ReadJournal {
+    /// A journal of one text that comes from no file; what it names lies in the folder where one stands.
+    pub(super) fn of_text(bytes: Vec<u8>) -> ReadJournal {
+        let mut read = ReadJournal {
+            folder: PathBuf::from("."),
+            sources: Sources::default(),
+            files: Vec::new(),
+            findings: Vec::new(),
+        };
+        read.add(STANDARD_INPUT.to_owned(), PathBuf::from(STANDARD_INPUT), bytes);
+        read
+    }
+
     fn add(&mut self, relative: String, path: PathBuf, bytes: Vec<u8>) {
         let file = FileId(self.sources.0.len() as u32);
         match std::str::from_utf8(&bytes) {
@@ -122,7 +140,8 @@ fn journal_files(folder: &Path, out: Option<&Path>) -> Result<Vec<(String, PathB
     };
     let wanted = |entry: &DirEntry| {
         let hidden = entry.file_name().as_encoded_bytes().starts_with(b".");
-        let listed = entry.depth() == 1 && NOT_JOURNAL.iter().any(|name| entry.file_name() == *name);
+        let listed = entry.depth() == 1 && NOT_JOURNAL.iter().any(|name| entry.file_name() == *name)
+            || FILLED.iter().any(|name| entry.file_name() == *name);
         let folder = entry.file_type().is_dir();
         entry.depth() == 0 || !(hidden || folder && (listed || is_out(entry)))
     };
@@ -132,9 +151,7 @@ fn journal_files(folder: &Path, out: Option<&Path>) -> Result<Vec<(String, PathB
             path: error.path().unwrap_or(folder).to_owned(),
             error: error.into_io_error().unwrap_or_else(|| io::Error::other("the folder can't be read")),
         })?;
-        let markdown = entry.path().extension().and_then(OsStr::to_str).is_some_and(|extension| {
-            extension.eq_ignore_ascii_case("md") || extension.eq_ignore_ascii_case("markdown")
-        });
+        let markdown = is_markdown(entry.path());
         // A link counts as what it leads to, but a linked folder is not entered.
         let linked_folder = entry.path_is_symlink() && entry.path().is_dir();
         if markdown && !entry.file_type().is_dir() && !linked_folder {
@@ -145,6 +162,12 @@ fn journal_files(folder: &Path, out: Option<&Path>) -> Result<Vec<(String, PathB
         }
     }
     Ok(files)
+}
+
+pub(super) fn is_markdown(path: &Path) -> bool {
+    path.extension().and_then(OsStr::to_str).is_some_and(|extension| {
+        extension.eq_ignore_ascii_case("md") || extension.eq_ignore_ascii_case("markdown")
+    })
 }
 
 fn name(path: &Path) -> String {
@@ -246,9 +269,17 @@ mod tests {
     #[test]
     fn folders_that_are_not_the_journal_are_skipped() {
         let folder = Folder::new("skip");
-        for path in
-            ["a.md", ".git/b.md", "revisions/c.md", "rules/d.md", "dossier/e.md", "print/f.md", ".g.md"]
-        {
+        for path in [
+            "a.md",
+            ".git/b.md",
+            "revisions/c.md",
+            "rules/d.md",
+            "dossier/e.md",
+            "print/f.md",
+            ".g.md",
+            "x/node_modules/h.md",
+            "target/i.md",
+        ] {
             folder.put(path, "x");
         }
         assert_eq!(paths(&folder.0, Some(&folder.0.join("print"))), ["a.md"]);

@@ -7,6 +7,7 @@ use std::thread::sleep;
 use std::time::Duration;
 
 use super::files::parent;
+use super::journal::is_standard_input;
 use super::{Ended, complain};
 
 const PAUSE: Duration = Duration::from_millis(20);
@@ -18,6 +19,9 @@ pub(super) struct Lock(#[expect(dead_code, reason = "it is held, not looked at")
 
 /// Waits for the journal's folder to be free. The error has been told.
 pub(super) fn lock(journal: &Path) -> Result<Lock, Ended> {
+    if is_standard_input(journal) {
+        return Ok(Lock(None));
+    }
     let folder = if journal.is_dir() { journal.to_owned() } else { parent(journal) };
     // Whether the journal is there is found when it is read.
     let Ok(file) = File::open(&folder) else { return Ok(Lock(None)) };

@@ -5,15 +5,20 @@ mod begin;
 mod dossier;
 mod evidence;
 mod files;
+mod journal;
 mod kinds;
 mod lock;
 mod manual;
+mod moved;
+mod progress;
 mod reference;
 mod schema;
 mod stamp;
+mod subject;
 mod trace;
 mod wanting;
 mod way;
+mod width;
 mod work;
 mod writer;
 
@@ -24,7 +29,6 @@ use std::sync::OnceLock;
 
 use arguments::{Arguments, Command};
 use clap::Parser;
-use kinds::Form;
 
 use crate::findings::{Ink, visible};
 
@@ -64,19 +68,12 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 /// What could not be done has been told, and is told again by how the command ended.
 fn carry_out(command: Command) -> Result<Ended, Ended> {
     Ok(match command {
-        Command::Begin { folder } => begin::begin(&folder),
+        Command::Begin(options) => begin::begin(&options)?,
         Command::Work(options) => work::work(&options)?,
         Command::Check(options) => work::check(&options)?,
         Command::Dossier(options) => dossier::dossier(&options)?,
         Command::Trace(options) => trace::trace(&options)?,
-        Command::Kinds { kind, markdown, json } => {
-            let form = match (markdown, json) {
-                (true, _) => Form::Markdown,
-                (_, true) => Form::JsonSchema,
-                _ => Form::Text,
-            };
-            kinds::kinds(kind.as_deref(), form)
-        }
+        Command::Kinds(options) => kinds::kinds(&options),
         Command::Completions { shell } => manual::completions(shell),
         Command::Manual => manual::manual(),
     })
@@ -96,8 +93,13 @@ static UNSAID: OnceLock<io::Error> = OnceLock::new();
 
 /// Text for standard output. A reader that has gone away (`| head`) is no trouble.
 fn say(text: &str) {
+    say_bytes(visible(text, LINES).as_bytes());
+}
+
+/// A file as it is, for standard output.
+fn say_bytes(bytes: &[u8]) {
     let mut out = io::stdout();
-    let said = out.write_all(visible(text, LINES).as_bytes()).and_then(|()| out.flush());
+    let said = out.write_all(bytes).and_then(|()| out.flush());
     if let Err(error) = said
         && error.kind() != io::ErrorKind::BrokenPipe
     {

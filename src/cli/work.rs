@@ -2,20 +2,23 @@
 
 use std::collections::BTreeSet;
 use std::fs;
-use std::io::IsTerminal;
 use std::path::Path;
 
-use super::arguments::{CheckOptions, WorkOptions, Writing};
+use super::arguments::{CheckOptions, Format, Saying, WorkOptions, Writing};
 use super::evidence::Folder;
 use super::files::{ReadJournal, parent, read_journal};
+use super::journal::{is_standard_input, journal, mixed, prefix, standard_input};
 use super::lock::lock;
+use super::moved::{self, Move};
+use super::progress::progress;
 use super::wanting::wanting;
 use super::writer::{replace, sweep};
-use super::{Ended, complain, ink, say, show};
+use super::{Ended, complain, ink, say, say_bytes, show};
 use crate::compile::{self, Worked, compile};
 use crate::dossier;
 use crate::evaluate::{Draws, Verdict};
-use crate::findings::{Finding, codes, print};
+use crate::findings::{Finding, codes, lines, print};
+use crate::journal::{RegionState, region_body};
 use crate::register::{Register, register};
 use crate::report::Counts;
 use crate::source::{FileId, Sources};
@@ -26,28 +29,47 @@ pub(super) struct Opened {
     pub(super) read: ReadJournal,
     pub(super) evidence: Folder,
     pub(super) worked: Worked,
+    saying: Saying,
+}
+
+/// What is to be read, and how it is told.
+pub(super) struct Asked<'a> {
+    pub(super) journal: &'a Path,
+    pub(super) out: Option<&'a Path>,
+    pub(super) draws: Option<Draws>,
+    pub(super) saying: Saying,
 }
 
 /// Reads and works a journal. The error has been told.
-pub(super) fn open(journal: &Path, out: Option<&Path>, draws: Option<Draws>) -> Result<Opened, Ended> {
-    let mut read = read_journal(journal, out).map_err(|trouble| {
-        complain(&format!("{} can't be read: {}\n", trouble.path.display(), trouble.error));
+pub(super) fn open(asked: &Asked<'_>) -> Result<Opened, Ended> {
+    let journal = asked.journal;
+    let read = match is_standard_input(journal) {
+        true => standard_input().map(ReadJournal::of_text).map_err(|error| ("standard input".into(), error)),
+        false => read_journal(journal, asked.out)
+            .map_err(|trouble| (trouble.path.display().to_string(), trouble.error)),
+    };
+    let mut read = read.map_err(|(name, error)| {
+        complain(&format!("{name} can't be read: {error}\n"));
         Ended::FileTrouble
     })?;
     let evidence = Folder::new(&read.folder);
-    let files: Vec<FileId> = read.files.iter().map(|file| file.file).collect();
-    if draws.is_some() && std::io::stderr().is_terminal() {
-        complain("drawing the uncertain values; with many blocks this takes a while\n");
-    }
-    let mut worked = compile(&read.sources, &files, &evidence, draws);
+    let mut mixed = mixed(&read.sources, &prefix(&read.folder));
+    let files: Vec<FileId> = match mixed.is_empty() {
+        true => read.files.iter().map(|file| file.file).collect(),
+        // Nothing of two journals is worked or written as one.
+        false => Vec::new(),
+    };
+    let work = || compile(&read.sources, &files, &evidence, asked.draws);
+    let mut worked = if asked.saying.quiet { work() } else { progress(asked.draws, work) };
     worked.findings.append(&mut read.findings);
+    worked.findings.append(&mut mixed);
     if files.is_empty() && worked.findings.is_empty() {
         let message = format!("no Markdown files in {}", journal.display());
         let help = "name a folder with `.md` files, or start one: `voltwright begin FOLDER`";
         worked.findings.push(Finding::placeless(&codes::EMPTY_JOURNAL, message, help));
     }
     compile::sort(&mut worked.findings);
-    Ok(Opened { read, evidence, worked })
+    Ok(Opened { read, evidence, worked, saying: asked.saying })
 }
 
 /// What became of one file.
@@ -55,24 +77,42 @@ pub(super) struct FileEdits {
     /// The number among the journal's files.
     file: usize,
     pub(super) edits: Option<Edits>,
+    /// What its regions say otherwise than before.
+    moves: Vec<Move>,
 }
 
 pub(super) fn work(options: &WorkOptions) -> Result<Ended, Ended> {
-    let _held = lock(&options.journal)?;
-    let mut opened = open(&options.journal, None, options.spread.monte_carlo)?;
-    let wrote = write_back(&mut opened, &options.writing);
+    let journal = journal(options.journal.as_deref());
+    let _held = lock(&journal)?;
+    // Where the worked text goes to standard output, nothing else does.
+    let quiet = options.saying.quiet || is_standard_input(&journal);
+    let saying = Saying { quiet, ..options.saying };
+    let mut opened =
+        open(&Asked { journal: &journal, out: None, draws: options.spread.monte_carlo, saying })?;
+    let wrote = match is_standard_input(&journal) {
+        true => pass_on(&mut opened, options),
+        false => write_back(&mut opened, &options.writing),
+    };
     let ended = finish(&opened, wrote, options.json);
     leave(opened);
     Ok(ended)
 }
 
 pub(super) fn check(options: &CheckOptions) -> Result<Ended, Ended> {
-    let mut opened = open(&options.journal, None, options.spread.monte_carlo)?;
+    let journal = journal(options.journal.as_deref());
+    let draws = options.spread.monte_carlo;
+    let mut opened = open(&Asked { journal: &journal, out: None, draws, saying: options.saying })?;
     let stale = stale(&mut opened, &Writing { overwrite_edits: false, drop_orphans: false });
     tell(&opened, options.json, &stale);
     if !options.json {
+        let prefix = prefix(&opened.read.folder);
         for file in &stale {
-            say(&format!("stale: {file}; `voltwright work` brings its results up to date\n"));
+            opened.say(&match options.saying.format {
+                Format::Text => {
+                    format!("stale: {prefix}{file}; `voltwright work` brings its results up to date\n")
+                }
+                Format::Lines => format!("{prefix}{file}:1:1: warning: its results are stale [stale]\n"),
+            });
         }
     }
     let failed = opened.worked.results.judged.iter().any(|judged| judged.verdict == Verdict::Fails);
@@ -87,10 +127,12 @@ pub(super) fn leave(opened: Opened) {
 }
 
 /// What writing back came to.
+#[derive(Default)]
 pub(super) struct Written {
     /// Files whose results are not as worked.
     pub(super) stale: Vec<String>,
     pub(super) trouble: bool,
+    pub(super) moves: Vec<Move>,
 }
 
 /// The edits of every file; their findings join the others.
@@ -101,6 +143,8 @@ pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Wr
     let detail = if worked.notebook.front.full_regions { Detail::Full } else { Detail::Short };
     let mut bodies = worked.of_reports(|report| report.worked.then(|| region(report, detail)));
     for (file, journal) in worked.journals.iter().enumerate() {
+        let mut moves = Vec::new();
+        let text = &sources.get(journal.file).text;
         let regions = worked.notebook.fences[file].iter().enumerate().filter_map(|(fence, block)| {
             let body = match block {
                 Some(block) if bodies[*block].is_some() => {
@@ -110,19 +154,25 @@ pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Wr
                 None if worked.notebook.prose_fences[file].contains(&fence) => return None,
                 _ => Body::NotWorked,
             };
+            if let RegionState::Whole(region) = journal.fences[fence].region {
+                let region = &journal.regions[region];
+                let new = if let Body::Worked(new) = &body { new } else { "" };
+                moves.extend(moved::moves(&region.name.text, &region_body(text, region), new));
+            }
             Some((fence, body))
         });
+        let regions = regions.collect();
         let live = worked.notebook.live.iter().zip(&worked.plan.live);
         let live = live.filter(|(live, _)| live.file == file);
         let wanted = Wanted {
-            regions: regions.collect(),
+            regions,
             live: live.map(|(live, target)| (live.index, told.live(live, *target).0)).collect(),
             edited: if writing.overwrite_edits { Edited::Overwrite } else { Edited::Keep },
             orphans: if writing.drop_orphans { Orphans::Drop } else { Orphans::Keep },
         };
         let (edits, found) = edits(sources.get(journal.file), journal, &wanted);
         findings.extend(found);
-        all.push(FileEdits { file, edits });
+        all.push(FileEdits { file, edits, moves });
     }
     if writing.drop_orphans {
         // What is being removed needs no warning.
@@ -144,7 +194,7 @@ pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
     // Beside a file that is reached by a link nothing is written, but beside what it leads to.
     let real = opened.read.files.iter().filter_map(|file| fs::canonicalize(&file.path).ok());
     real.map(|path| parent(&path)).collect::<BTreeSet<_>>().iter().for_each(|folder| sweep(folder));
-    let mut written = Written { stale: Vec::new(), trouble: false };
+    let mut written = Written::default();
     for one in all_edits((&mut opened.worked, &opened.read.sources), writing) {
         let file = &opened.read.files[one.file];
         let Some(edits) = one.edits else {
@@ -156,16 +206,35 @@ pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
         }
         let new = edits.apply(&opened.read.sources.get(file.file).text);
         match replace(&file.path, &file.bytes, new.as_bytes()) {
-            Ok(0) => {}
-            Ok(_) => complain(&format!(
-                "{} had another name (a hard link), and that keeps the old text: link it again, or delete it\n",
-                file.path.display()
-            )),
+            Ok(others) => {
+                written.moves.extend(one.moves);
+                if others > 0 {
+                    complain(&format!(
+                        "{} had another name (a hard link), and that keeps the old text: link it again, or delete it\n",
+                        file.path.display()
+                    ));
+                }
+            }
             Err(refused) => {
                 complain(&format!("{refused}\n"));
                 written.stale.push(path_of(opened, one.file));
                 written.trouble = true;
             }
+        }
+    }
+    written
+}
+
+/// Standard input, worked, goes on to standard output, unless the register was asked for.
+fn pass_on(opened: &mut Opened, options: &WorkOptions) -> Written {
+    let mut written = Written::default();
+    for one in all_edits((&mut opened.worked, &opened.read.sources), &options.writing) {
+        let text = &opened.read.sources.get(opened.read.files[one.file].file).text;
+        if one.edits.is_none() {
+            written.stale.push(path_of(opened, one.file));
+        }
+        if !options.json {
+            say_bytes(one.edits.map_or(text.to_string(), |edits| edits.apply(text)).as_bytes());
         }
     }
     written
@@ -186,12 +255,15 @@ pub(super) fn tell(opened: &Opened, json: bool, stale: &[String]) {
     if json {
         say(&register_of(opened, stale).json());
     } else {
-        say(&wanting(&opened.worked, &opened.read.sources));
-        say(&opened.counts());
+        opened.say(&wanting(&opened.worked, &opened.placed(), opened.saying.format));
+        opened.say(&opened.counts());
     }
 }
 
 pub(super) fn finish(opened: &Opened, written: Written, json: bool) -> Ended {
+    if !json {
+        opened.say(&moved::told(&written.moves));
+    }
     tell(opened, json, &written.stale);
     if written.trouble {
         Ended::FileTrouble
@@ -210,7 +282,24 @@ impl Opened {
 
     /// All findings, for the terminal.
     pub(super) fn printed(&self) -> String {
-        print(&self.worked.findings, (&self.read.sources, &self.worked.notebook.titles), ink())
+        match self.saying.format {
+            Format::Text => {
+                print(&self.worked.findings, (&self.placed(), &self.worked.notebook.titles), ink())
+            }
+            Format::Lines => lines(&self.worked.findings, &self.placed()),
+        }
+    }
+
+    /// The files by their paths from where one stands.
+    pub(super) fn placed(&self) -> Sources {
+        self.read.sources.under(&prefix(&self.read.folder))
+    }
+
+    /// What was not asked for, for standard output.
+    pub(super) fn say(&self, text: &str) {
+        if !self.saying.quiet {
+            say(text);
+        }
     }
 
     /// `32 blocks worked; requirements: 14 meet, 1 fails`.

@@ -14,6 +14,8 @@ use crate::model::Evidence;
 use crate::source::Sources;
 use crate::words::words;
 
+pub(crate) use view::date;
+
 /// What a dossier is made from.
 pub(crate) struct Given<'a> {
     pub worked: &'a Worked,

@@ -212,8 +212,7 @@ fn is_off(question: &Question, values: &[f64], expected: f64) -> bool {
     let (actual, limit) = (values[question.actual], values[question.limit]);
     let rounding = 1e-9 * limit.abs().max(actual.abs());
     let off = (limit - actual - expected).abs();
-    let allowed = (OFF * question.standard).max(rounding);
-    off > allowed || off.is_nan() || allowed.is_nan()
+    off.is_nan() || off > (OFF * question.standard).max(rounding)
 }
 
 fn possible(fixed: &Fixed<'_>, leaf: &Uncertain, by: f64) -> bool {

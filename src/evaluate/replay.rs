@@ -184,11 +184,12 @@ impl<'a> Replay<'a> {
     }
 
     fn run(&mut self, number: usize) {
-        let Fixed { notebook, plan, states, curves, runs, .. } = self.fixed;
+        let Fixed { notebook, plan, nominal, states, curves, runs, .. } = self.fixed;
         runs.fetch_add(1, Ordering::Relaxed);
         let (start, end) = (plan.first[number], plan.first[number + 1]);
         let block = &notebook.blocks[number];
-        block.block.evaluate(&mut Bench::new(&mut self.values[start..end], &curves[start..end]));
+        let bench = Bench::new(&mut self.values[start..end], &curves[start..end]);
+        block.block.evaluate(&mut bench.moved_from(&nominal[start..end]));
         for index in &block.engine {
             let global = start + *index as usize;
             if states[global] != State::Known {

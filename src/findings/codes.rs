@@ -39,6 +39,9 @@ codes! {
     YAML_CUT_VALUE = "yaml-cut-value", Error, "YAML has cut a value at a comma, ` #` or `: `";
     UNCLOSED_FENCE = "unclosed-fence", Error, "a calculation block whose fence is never closed";
     FRONT_MATTER = "front-matter", Error, "front matter that is not closed, or not at the top of the first file";
+    FENCE_SPELLING = "fence-spelling", Note, "a fence that says `yml`, `YAML` or `{yaml …}`: it is read as `yaml`";
+    STRAY_FRONT_MATTER = "stray-front-matter", Warning, "front matter in a file that is not the first of the journal, and that says nothing of a vehicle, a builder or rules";
+    TWO_JOURNALS = "two-journals", Error, "two files below one folder have front matter of their own; nothing is written until each journal is worked alone";
     HIDDEN_IN_HTML = "hidden-in-html", Warning, "a calculation block or live value inside raw HTML, where it is not worked";
     EDITED_REGION = "edited-region", Error, "a results region was changed by hand";
     DAMAGED_REGION = "damaged-region", Error, "the marks of a results region are half there, doubled or out of order";
@@ -58,6 +61,7 @@ codes! {
     BAD_CURVE = "bad-curve", Error, "a curve whose points are too few, not in order or repeated";
     OUTSIDE_CURVE = "outside-curve", Error, "a curve is read outside its points";
     BAD_TOLERANCE = "bad-tolerance", Error, "a tolerance that is negative, or on what can't have one";
+    COUNT_LEFT_OUT = "count-left-out", Warning, "a sum over a list's masses, each of one, where items have a `count`";
     CURRENCY_MIX = "currency-mix", Error, "two currencies in one sum";
     ROUTES_DIFFER = "routes-differ", Error, "the two routes to a result give different values: a fault of the program, please report it";
     FIRST_ORDER_NOT_ENOUGH = "first-order-not-enough", Warning, "the draws differ from first-order uncertainty by more than what is printed";

@@ -8,7 +8,7 @@ use crate::source::Span;
 use crate::words::Words;
 
 pub(crate) use hidden::{is_hidden, visible};
-pub(crate) use terminal::{Ink, print};
+pub(crate) use terminal::{Ink, lines, print};
 
 /// How grave a finding is. Errors make the exit status 1.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -38,14 +38,30 @@ pub(crate) fn print(findings: &[Finding], from: (&Sources, &[String]), ink: Ink)
     text.replace('\u{a0}', " ")
 }
 
-fn one(text: &mut String, finding: &Finding, (sources, titles): (&Sources, &[String]), ink: Ink) {
-    let place = match finding.span {
+/// A line for each finding, for editors: `FILE:LINE:COLUMN: SEVERITY: MESSAGE [CODE]`. What has no place has no file.
+pub(crate) fn lines(findings: &[Finding], sources: &Sources) -> String {
+    let mut text = String::new();
+    for finding in findings {
+        let severity = finding.code.severity.word();
+        let message = finding.message.to_string();
+        let message = visible(&message, &[]);
+        let _ = writeln!(text, "{}: {severity}: {message} [{}]", place(finding, sources), finding.code.name);
+    }
+    text.replace('\u{a0}', " ")
+}
+
+fn place(finding: &Finding, sources: &Sources) -> String {
+    match finding.span {
         Some(span) => {
             let at = sources.place(span);
             format!("{}:{}:{}", visible(&sources.get(span.file).path, &[]), at.line, at.column)
         }
         None => "journal".to_owned(),
-    };
+    }
+}
+
+fn one(text: &mut String, finding: &Finding, (sources, titles): (&Sources, &[String]), ink: Ink) {
+    let place = place(finding, sources);
     let block = match finding.title(titles) {
         "" => String::new(),
         title => format!("  in {}", visible(title, &[])),
@@ -99,7 +115,7 @@ fn paint(ink: Ink, severity: Severity, text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{Ink, print};
+    use super::{Ink, lines, print};
     use crate::findings::{Finding, codes};
     use crate::source::{FileId, Source, Sources, Span};
 
@@ -110,7 +126,12 @@ mod tests {
         let finding =
             Finding::new(&codes::OUT_OF_RANGE, span, "a tyre of `0 in`", "type its diameter").in_block(0);
         let expected = "a.md:2:7  in ratio-chain drive\n  error out-of-range: a tyre of `0 in`\n    tyre: 0 in\n          ~~~~\n  do: type its diameter\n\n1 error\n";
-        assert_eq!(print(&[finding], (&sources, &["ratio-chain drive".to_owned()]), Ink::Plain), expected);
+        let findings = [finding];
+        assert_eq!(print(&findings, (&sources, &["ratio-chain drive".to_owned()]), Ink::Plain), expected);
+        assert_eq!(
+            lines(&findings, &sources.under("van/")),
+            "van/a.md:2:7: error: a tyre of `0 in` [out-of-range]\n"
+        );
     }
 
     #[test]

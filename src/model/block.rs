@@ -55,11 +55,24 @@ pub(crate) struct Bench<'a> {
     values: &'a mut [f64],
     curves: &'a [Option<Arc<Curve>>],
     not_there: Vec<usize>,
+    /// The values as their author wrote them, where these are others.
+    nominal: Option<&'a [f64]>,
 }
 
 impl<'a> Bench<'a> {
     pub(crate) fn new(values: &'a mut [f64], curves: &'a [Option<Arc<Curve>>]) -> Bench<'a> {
-        Bench { values, curves, not_there: Vec::new() }
+        Bench { values, curves, not_there: Vec::new(), nominal: None }
+    }
+
+    /// The same for values that were moved away from the nominal ones.
+    pub(crate) fn moved_from(self, nominal: &'a [f64]) -> Bench<'a> {
+        Bench { nominal: Some(nominal), ..self }
+    }
+
+    /// A nominal value in SI, for what a record either is or is not: a test is valid or not by what was read, and doubt
+    /// about the meter does not make it another test.
+    pub(crate) fn as_read(&self, index: usize) -> f64 {
+        self.nominal.unwrap_or(self.values)[index]
     }
 
     /// The value in a slot, NaN where it is not known.

@@ -43,7 +43,7 @@ impl<'n> Form<'_, 'n> {
     pub(crate) fn list_or_names<R>(
         &mut self,
         (key, bare): (&str, &str),
-        naming: &[&str],
+        naming: &[&'static str],
         read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
     ) -> Vec<Entry<R>> {
         debug_assert!(self.doc(key).names, "`{key}` takes bare names, and its documentation does not say so");

@@ -1,5 +1,6 @@
 //! Holds what the author wrote, typed; names no particular kind.
 
+mod aggregate;
 mod block;
 mod cited;
 mod curves;

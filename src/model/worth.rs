@@ -28,7 +28,7 @@ pub(super) fn settle(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
         let own_names = block.kind.fields.iter().any(|doc| matches!(doc.takes, Takes::Named));
         for node in &mut block.nodes {
             let Some(leaf) = node.leaf() else { continue };
-            let sort = sort_of(node, own_names);
+            let sort = sort_of(node, leaf, own_names);
             let supposed = settled(node, leaf, sort).and_then(|claim| {
                 let found = suppose(&Value { node, leaf, sort, front }, claim)?;
                 Some(found.numbered(number, &mut causes))
@@ -85,11 +85,17 @@ struct Value<'a> {
 
 /// A field's own sort; of what an author names, by the name. Other values that no documentation names are made by the
 /// kind and exact.
-fn sort_of(node: &NodeDecl, own_names: bool) -> FieldSort {
+fn sort_of(node: &NodeDecl, leaf: &Leaf, own_names: bool) -> FieldSort {
+    // So many, because somebody chose it.
+    let chosen_count = leaf.basis == Some(Basis::Target)
+        && leaf.literal.unit.symbol == "1"
+        && leaf.literal.quantity.si.fract() == 0.0;
     match node.doc {
         Some(doc) => doc.sort,
         None if !own_names => FieldSort::Condition,
+        None if chosen_count => FieldSort::Choice,
         None if supposed().is_stated(&node.name) => FieldSort::Stated,
+        None if supposed().is_setting(&node.name) => FieldSort::Setting,
         None => FieldSort::Physical,
     }
 }
@@ -147,13 +153,15 @@ fn suppose(value: &Value<'_>, claim: Claim) -> Option<Found> {
         None => half_width(leaf, width),
     };
     let si = leaf.literal.quantity.si;
-    let is_share = node.range == Range::Share || worth.quantity == "share";
+    let is_share = matches!(node.range, Range::Share | Range::ShareOrNone) || worth.quantity == "share";
     let (low, high) = match curve {
         Some(_) => (si - half, si + half),
         None if is_share && (si == 0.0 || si == 1.0) => return None,
-        None => {
-            cut((si - half, si + half), if worth.quantity == "share" { Range::Share } else { node.range })
+        // What is written in % need not be a share of something: a margin of 120 %.
+        None if worth.quantity == "share" && (0.0..1.0).contains(&si) => {
+            cut((si - half, si + half), Range::Share)
         }
+        None => cut((si - half, si + half), node.range),
     };
     // A width that is lost in the value's own rounding is none.
     let spread = high - low;

@@ -61,6 +61,7 @@ pub(crate) struct Supposed {
     pub physical: Vec<Worth>,
     pub devices: Vec<Worth>,
     stated: Vec<String>,
+    settings: Vec<String>,
     apart: Vec<String>,
 }
 
@@ -70,7 +71,8 @@ pub(crate) fn supposed() -> &'static Supposed {
     SUPPOSED.get_or_init(|| Supposed {
         physical: rows("supposed_tolerances"),
         devices: rows("device_accuracies"),
-        stated: table("stated_names").rows.iter().flat_map(|row| patterns(&row[0])).collect(),
+        stated: names("stated_names"),
+        settings: names("setting_names"),
         apart: table("errs_apart").keys().map(str::to_owned).collect(),
     })
 }
@@ -79,6 +81,11 @@ impl Supposed {
     /// Whether a name of a part or worksheet states a rating or the like.
     pub(crate) fn is_stated(&self, name: &str) -> bool {
         self.stated.iter().any(|pattern| fits(pattern, name))
+    }
+
+    /// Whether it says what a device is set to.
+    pub(crate) fn is_setting(&self, name: &str) -> bool {
+        self.settings.iter().any(|pattern| fits(pattern, name))
     }
 
     /// The list that errs apart from the rest of its block.
@@ -160,6 +167,10 @@ fn rows(name: &str) -> Vec<Worth> {
     table(name).rows.iter().map(row).collect()
 }
 
+fn names(of: &str) -> Vec<String> {
+    table(of).rows.iter().flat_map(|row| patterns(&row[0])).collect()
+}
+
 fn patterns(cell: &str) -> Vec<String> {
     cell.split_whitespace().map(str::to_owned).collect()
 }
@@ -204,6 +215,24 @@ mod tests {
         }
         assert_eq!(Width::read("30 %").map(|width| width.size), Some(Size::Part(0.3)));
         assert_eq!(Width::read("40 mm").map(|width| width.size), Some(Size::Fixed(0.04)));
+    }
+
+    /// The language, section 3: what a device is set to, and how exactly it does that.
+    #[test]
+    fn a_device_has_the_accuracy_of_its_sort() {
+        for (sort, name, size) in [
+            ("voltage", "cell_voltage_high.cut", Size::Fixed(0.01)),
+            ("voltage", "charge_end_voltage", Size::Part(0.01)),
+            ("voltage", "charger_end_voltage", Size::Part(0.01)),
+            ("voltage", "constant_voltage.limit", Size::Part(0.01)),
+            ("current", "charge_current.cut", Size::Part(0.03)),
+            ("temperature", "temperature_high.cut", Size::Fixed(2.0)),
+        ] {
+            let row = supposed().devices.iter().find(|row| row.is_for(sort, name)).expect(name);
+            assert_eq!(row.width(Knowledge::Estimated).size, size, "{name}");
+        }
+        assert!(supposed().is_setting("charge_end_voltage"));
+        assert!(!supposed().is_setting("full_voltage") && !supposed().is_setting("charge_efficiency"));
     }
 
     #[test]

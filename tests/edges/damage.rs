@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use crate::mutation::{Chance, journals, mutated};
 use crate::program::Folder;
 use crate::regions::without_regions;
-use crate::run;
+use crate::{run, times};
 
 /// How many journals are damaged in a run.
 const CASES: usize = 2_000;
@@ -15,10 +15,7 @@ const PRINTED: usize = 40;
 
 #[test]
 fn whatever_stands_in_a_journal_it_is_worked_twice_and_nothing_is_lost() {
-    let cases = match std::env::var("VOLTWRIGHT_CASES") {
-        Ok(given) => given.parse().expect("VOLTWRIGHT_CASES is a number"),
-        Err(_) => CASES,
-    };
+    let cases = times("VOLTWRIGHT_CASES", CASES);
     let journals = journals();
     assert!(journals.len() > 150, "{}", journals.len());
     let next = AtomicUsize::new(0);

@@ -12,9 +12,9 @@ use sha2::{Digest, Sha256};
 use crate::copied::copy_of;
 use crate::mutation::Chance;
 use crate::program::{Folder, program};
-use crate::{SET, names, run};
+use crate::{SET, names, run, times};
 
-/// Kills of each command in a run, half of them as soon as something is being written.
+/// Kills of each command in a run, half of them or more as soon as something is being written.
 const KILLS: usize = 150;
 
 /// Two dates give two dossiers whose files all differ.
@@ -26,20 +26,20 @@ fn start(words: &[&str], folder: &Folder, date: &str) -> Child {
     command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().expect("the program starts")
 }
 
-/// Kills it after a while that a counter gives, or a little after a temporary file is seen.
-fn kill(mut child: Child, watched: &Path, case: usize, chance: &mut Chance) {
-    if case.is_multiple_of(2) {
+/// Kills it after a while that a counter gives; or a little after so many temporary files are seen as `parts` says, so
+/// that it is writing, or putting what it wrote in place.
+fn kill(mut child: Child, (watched, parts): (&Path, usize), chance: &mut Chance) {
+    if parts == 0 {
         sleep(Duration::from_micros(chance.below(250_000) as u64));
     } else {
+        let seen = || names(watched).iter().filter(|name| name.ends_with(".part")).count();
+        // Those that earlier kills have left are swept away first.
         let mut tries = 0;
-        while tries < 20_000
-            && child.try_wait().expect("a state").is_none()
-            && !names(watched).iter().any(|name| name.ends_with(".part"))
-        {
-            sleep(Duration::from_micros(50));
+        while tries < 20_000 && child.try_wait().expect("a state").is_none() && seen() != parts {
+            sleep(Duration::from_micros(30));
             tries += 1;
         }
-        sleep(Duration::from_micros(chance.below(4_000) as u64));
+        sleep(Duration::from_micros(chance.below(3_000) as u64));
     }
     // It may have ended by itself.
     let _ = child.kill();
@@ -62,10 +62,11 @@ fn a_dossier_that_is_killed_is_whole_or_old() {
             whole.entry(name).or_default().push(fs::read(out.join(name)).expect("a file"));
         }
     }
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
     let mut chance = Chance::new(1);
     let (mut mixed, mut left) = (0, 0);
-    for case in 0..KILLS {
-        kill(start(&words, &folder, DATES[case % 3 % 2]), &out, case, &mut chance);
+    for case in 0..kills {
+        kill(start(&words, &folder, DATES[case % 2]), (&out, [0, 1, 5][case % 3]), &mut chance);
         left += usize::from(names(&out).iter().any(|name| name.ends_with(".part")));
         let files = SET.map(|name| fs::read(out.join(name)).expect("a file"));
         for (name, bytes) in SET.iter().zip(&files) {
@@ -78,7 +79,7 @@ fn a_dossier_that_is_killed_is_whole_or_old() {
         assert_eq!(right, one, "case {case}");
         mixed += usize::from(!one);
     }
-    println!("{KILLS} kills of `dossier`: {mixed} left old beside new, {left} left a temporary file");
+    println!("{kills} kills of `dossier`: {mixed} left old beside new, {left} left a temporary file");
     // A mixed set is told and repaired by the next run, and nothing is left.
     fs::write(out.join("summary.pdf"), "of another set").expect("a file");
     let next = run(&["dossier"], &folder);
@@ -100,6 +101,7 @@ fn a_journal_whose_working_is_killed_is_whole_or_old() {
     };
     let text = |file: usize, mass: usize| -> String { (0..8).map(|at| block(file * 8 + at, mass)).collect() };
     let files = ["a.md", "b.md", "c.md", "d.md"];
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
     let mut chance = Chance::new(2);
     let mut left = 0;
     // Worked in another folder: what each file becomes.
@@ -111,10 +113,10 @@ fn a_journal_whose_working_is_killed_is_whole_or_old() {
             files.iter().map(|name| fs::read_to_string(other.path.join(name)).expect("a file")).collect()
         })
         .collect();
-    for case in 0..KILLS {
+    for case in 0..kills {
         let mass = case % 2;
         files.iter().enumerate().for_each(|(at, name)| folder.write(name, text(at, mass)));
-        kill(start(&["work"], &folder, DATES[0]), &folder.path, case, &mut chance);
+        kill(start(&["work"], &folder, DATES[0]), (&folder.path, case % 2), &mut chance);
         for (at, name) in files.iter().enumerate() {
             let found = fs::read_to_string(folder.path.join(name)).expect("a file");
             let whole = found == text(at, mass) || found == worked[mass][at];
@@ -122,7 +124,7 @@ fn a_journal_whose_working_is_killed_is_whole_or_old() {
         }
         left += usize::from(names(&folder.path).len() > files.len());
     }
-    println!("{KILLS} kills of `work`: {left} left a temporary file");
+    println!("{kills} kills of `work`: {left} left a temporary file");
     assert_eq!(run(&["work"], &folder).status, 0);
     assert_eq!(names(&folder.path), files);
 }

@@ -1,7 +1,7 @@
 //! The edges: odd files, kills, several writers, hostile terminals and damaged journals.
 //!
 //! Nothing here waits for a clock to decide: loops are bounded by counters. How often is told in
-//! `notebooks-demo/reference/edges.md`; `VOLTWRIGHT_CASES=N` makes N mutations in place of the usual number.
+//! `notebooks-demo/reference/edges.md`; `VOLTWRIGHT_CASES=N` damages N journals, `VOLTWRIGHT_KILLS=N` kills N runs.
 #![cfg(unix)]
 
 #[path = "../support/copied.rs"]
@@ -54,6 +54,14 @@ fn ended(command: &mut Command) -> Run {
 #[track_caller]
 fn run(words: &[&str], folder: &Folder) -> Run {
     ended(program::program(words).arg(&folder.path))
+}
+
+/// How often something is tried: as a variable of the environment says, or as usual.
+fn times(variable: &str, usual: usize) -> usize {
+    match std::env::var(variable) {
+        Ok(given) => given.parse().unwrap_or_else(|_| panic!("{variable} is no number")),
+        Err(_) => usual,
+    }
 }
 
 /// The names in a folder, sorted; none where it is not there.

@@ -182,7 +182,7 @@ impl Reading {
 
     /// Its value; NaN where it proves nothing.
     pub(super) fn evaluate(&self, against: &Against, bench: &mut Bench<'_>) -> f64 {
-        let fault = self.fault(against, &|slot| bench.get(Slot::<ElectricPotential>::new(slot)).si());
+        let fault = self.fault(against, &|slot| bench.as_read(slot));
         if let Method::TwoVoltages(method) = &self.method {
             method.evaluate(fault, bench);
         }

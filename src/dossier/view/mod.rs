@@ -22,6 +22,7 @@ use crate::journal::{Block, BlockForm, plain};
 use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
+pub(crate) use date::text as date;
 pub(super) use summary::summary;
 
 use pictures::Pictures;

@@ -7,6 +7,7 @@ use crate::quantities::{
     Dimension, Expression, Literal, Unit, last_place, show_apart, show_operand, show_quantity, show_thrice,
     show_with_uncertainty, sort,
 };
+use crate::words::Words;
 
 /// Below this share of its value an uncertainty is rounding, and is not printed.
 const NOTHING: f64 = 1e-7;
@@ -255,7 +256,7 @@ impl Results {
             Role::Step(Computed::Formula { expression, uses } | Computed::Engine { expression, uses }) => {
                 Some(self.worked_out(notebook, plan, global, (expression, uses)))
             }
-            Role::Step(Computed::Procedure { method, .. }) => Some((*method).to_owned()),
+            Role::Step(Computed::Procedure { method, .. }) => Some(Words::from(*method).bare()),
             _ => None,
         }
     }

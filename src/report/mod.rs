@@ -4,12 +4,14 @@ mod family;
 mod live;
 mod missing;
 mod requirement;
+mod rows;
 mod spaced;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
 pub(crate) use missing::Missing;
 pub(crate) use requirement::{Counts, RequirementRow};
+pub(crate) use rows::{Contributor, InputRow, Nature, ResultRow, Taken};
 pub(crate) use spaced::spaced;
 
 use std::collections::HashSet;
@@ -17,7 +19,7 @@ use std::collections::HashSet;
 use crate::evaluate::{Results, State, Uncertain};
 use crate::graph::Plan;
 use crate::model::{
-    self, BlockEntry, Case, Caution, Chart, Computed, NodeDecl, Notebook, Origin, Role, Supposed, Wanted,
+    BlockEntry, Caution, Chart, Computed, NodeDecl, Notebook, Origin, Role, Supposed, Wanted,
 };
 use crate::quantities::{Basis, show_apart};
 use crate::words::{Words, words};
@@ -42,101 +44,6 @@ pub(crate) struct BlockReport {
     pub missing: Vec<Missing>,
     pub notes: Vec<Words>,
     pub charts: Vec<Chart>,
-}
-
-/// A value that a block was given.
-pub(crate) struct InputRow {
-    pub name: String,
-    pub label: String,
-    /// The label without the item that it belongs to, and the item as its author named it.
-    pub field: String,
-    pub item: Option<String>,
-    /// Value with its tolerance, as it is printed.
-    pub shown: String,
-    /// How it is known: a basis, `as stated`, or empty for text and what is taken from elsewhere.
-    pub basis: &'static str,
-    pub source: Option<String>,
-    pub remark: Option<String>,
-    pub from: Option<Taken>,
-    /// A default of the kind.
-    pub assumed: bool,
-    /// `supposed ± 5 %`, where nobody wrote a tolerance.
-    pub supposed: Option<String>,
-    /// Words, not a number.
-    pub text: bool,
-}
-
-/// What a value is taken from.
-pub(crate) struct Taken {
-    /// `block.result`, or the expression as its author wrote it.
-    pub name: String,
-    /// What people say for it; `None` for an expression.
-    pub label: Option<String>,
-}
-
-/// What a block gives.
-pub(crate) struct ResultRow {
-    pub name: String,
-    pub label: String,
-    /// All that is known of it without a journal; `None` for an author's own step.
-    pub row: Option<&'static model::ResultRow>,
-    /// The case of its family.
-    pub case: Option<Case>,
-    /// The value alone, rounded to the place of its uncertainty.
-    pub shown: String,
-    /// Its expanded uncertainty (k = 2), `None` where it is exact.
-    pub expanded: Option<String>,
-    /// Both in one text.
-    pub full: String,
-    /// The weakest basis that it rests on.
-    pub weakest: Option<Basis>,
-    /// The inputs that most of its variance comes from.
-    pub contributors: Vec<Contributor>,
-    /// Standard uncertainty and 95 % interval of its draws, where there are any.
-    pub drawn: Option<String>,
-    /// What it was worked from; empty for words.
-    pub working: String,
-    pub nature: Nature,
-}
-
-/// An input that a variance comes from, or several that err together.
-#[derive(Clone)]
-pub(crate) struct Contributor {
-    pub global: usize,
-    /// The full name of the first.
-    pub name: String,
-    pub others: usize,
-    pub share: f64,
-}
-
-impl Contributor {
-    /// `kerb.removed.engine.mass and 4 more`.
-    pub(crate) fn words(&self) -> String {
-        match self.others {
-            0 => self.name.clone(),
-            others => format!("{} and {others} more", self.name),
-        }
-    }
-}
-
-/// What kind of statement a value is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Nature {
-    Calculated,
-    /// Measured on this vehicle.
-    Measured,
-    /// Said by a datasheet, a document or the builder.
-    Stated,
-}
-
-impl Nature {
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            Nature::Calculated => "calculated",
-            Nature::Measured => "measured",
-            Nature::Stated => "stated",
-        }
-    }
 }
 
 /// How many contributors a result names.

@@ -67,3 +67,19 @@ pub(crate) fn shown() -> Vec<(String, String)> {
         .map(|(name, entry)| (name.clone(), one(entry["shown"].as_str().expect("a text"))))
         .collect()
 }
+
+/// Whether a value stands in a text, alone or with its uncertainty before the unit: `4.0 A`, `4.0 ± 1.2 A`.
+pub(crate) fn stands_in(text: &str, shown: &str) -> bool {
+    let (number, unit) = match shown.split_once(|c: char| !(c.is_ascii_digit() || " .−".contains(c))) {
+        Some((number, _)) => shown.split_at(number.trim_end().len()),
+        None => (shown, ""),
+    };
+    let bracketed = format!(") {}", unit.trim_start());
+    let ends = |after: &str| {
+        let width = after.find(|c: char| !(c.is_ascii_digit() || " .".contains(c))).unwrap_or(after.len());
+        let rest = after[..width].trim_end().len();
+        after[rest..].starts_with(unit) || after[rest..].starts_with(&bracketed)
+    };
+    let number = format!("{number} ± ");
+    text.contains(shown) || text.match_indices(&number).any(|(at, _)| ends(&text[at + number.len()..]))
+}

@@ -74,7 +74,7 @@ fn simple(word: &str) -> Option<f64> {
         "Ah" | "Wh" => 3600.0,
         "L" => 1e-3,
         "US_gal" => 231.0 * 0.0254 * 0.0254 * 0.0254,
-        "g_n" => 9.806_65,
+        "g_n" | "gₙ" => 9.806_65,
         _ => return prefixed(word),
     };
     Some(known)

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::Command;
 
 use crate::copied::copy_of;
-use crate::printed::{CAUTIONS, demo, make, pack_of, shown};
+use crate::printed::{CAUTIONS, demo, make, pack_of, shown, stands_in};
 use crate::program::Folder;
 use crate::programs::{text_of, tool};
 
@@ -14,7 +14,7 @@ fn every_result_is_in_the_pdf_as_it_is_shown() {
     let text = text_of(&demo("dossier.pdf"));
     let missing: Vec<String> = shown()
         .into_iter()
-        .filter(|(_, shown)| !text.contains(shown))
+        .filter(|(_, shown)| !stands_in(&text, shown))
         .map(|(name, shown)| format!("{name}: {shown}"))
         .collect();
     assert!(missing.is_empty(), "{} are missing:\n{}", missing.len(), missing.join("\n"));

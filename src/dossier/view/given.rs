@@ -106,7 +106,14 @@ fn list_table(report: &BlockReport, inputs: &[&InputRow], list: &str) -> Item {
         let own =
             |input: &&&InputRow| item_of(&input.name).is_some_and(|(of, _, own)| of == list && own == *field);
         let known = inputs.iter().find(own).filter(|input| input.item.is_some());
-        let label = known.map_or_else(|| field.replace(['_', '.'], " "), |input| input.field.clone());
+        let label = known.map_or_else(
+            || field.replace(['_', '.'], " "),
+            // What an item takes from another block is named after the item too.
+            |input| match input.item.as_deref().map(|item| format!("{} ", spaced(item))) {
+                Some(item) => input.field.strip_prefix(&item).unwrap_or(&input.field).to_owned(),
+                None => input.field.clone(),
+            },
+        );
         column(&label, Align::Decimal, 3)
     };
     let heads = fields.iter().map(head);

@@ -75,7 +75,7 @@ fn in_family(report: &BlockReport, result: &ResultRow) -> bool {
 }
 
 fn working(result: &ResultRow) -> Working {
-    let from = if result.working.is_empty() { Rich::default() } else { Rich::plain(result.working.clone()) };
+    let from = if result.working.is_empty() { Rich::default() } else { rich::label(&result.working) };
     Working { from, result: rich::label(&result.full) }
 }
 

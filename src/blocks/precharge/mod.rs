@@ -291,7 +291,8 @@ impl Precharge {
 
     /// What the resistor bears once it may not bear again at once; what it does not bear once it never does.
     fn attempts(&self, page: &mut Page<'_>) {
-        let Some(rating) = self.rating.filter(|_| !self.attempts_given).and_then(|slot| page.get(slot)) else {
+        let Some(rating) = self.rating.filter(|_| !self.attempts_given).and_then(|slot| page.get(slot))
+        else {
             return;
         };
         let energies =

@@ -45,6 +45,7 @@ pub(crate) fn compile(
     findings.extend(found);
     let (results, found) = evaluate::run(&notebook, &plan, draws);
     findings.extend(found);
+    findings.extend(Told { notebook: &notebook, plan: &plan, results: &results }.unfit_live());
     sort(&mut findings);
     Worked { journals, notebook, plan, results, findings, reports: OnceLock::new() }
 }

@@ -6,7 +6,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use crate::evaluate::{Doubt, Verdict};
-use crate::findings::Finding;
+use crate::findings::{Finding, is_hidden};
 use crate::model::{Origin, Role, Stage};
 use crate::report::{Extent, FamilyColumn, Nature, Told};
 use crate::source::Sources;
@@ -20,6 +20,9 @@ pub(crate) struct Register {
     requirements: Vec<RequirementEntry>,
     results: BTreeMap<String, ResultEntry>,
     revision: Option<String>,
+    /// The SHA-256 of each file that was written beside this one, by name; none where no dossier was.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    set: BTreeMap<String, String>,
     stale: Vec<String>,
 }
 
@@ -126,24 +129,50 @@ pub(crate) fn register(
         requirements: requirements(told),
         results: results(told),
         revision: told.notebook.front.revision.clone(),
+        set: BTreeMap::new(),
         stale,
     }
 }
 
 impl Register {
+    /// With the marks of the files that it stands beside.
+    pub(crate) fn beside(self, set: BTreeMap<String, String>) -> Register {
+        Register { set, ..self }
+    }
+
     /// Pretty JSON with a final line end.
     pub(crate) fn json(&self) -> String {
         json(self)
     }
 }
 
-/// Pretty JSON with sorted keys and a final line end; a zero has no sign.
+/// The marks of the files that a register stands beside, from its text; none where it is no register.
+pub(crate) fn set_of(register: &[u8]) -> BTreeMap<String, String> {
+    let register: Value = serde_json::from_slice(register).unwrap_or_default();
+    let entries = register.get("set").and_then(Value::as_object).into_iter().flatten();
+    entries.filter_map(|(name, mark)| Some((name.clone(), mark.as_str()?.to_owned()))).collect()
+}
+
+/// Pretty JSON with sorted keys and a final line end; a zero has no sign. What a terminal would obey or hide is
+/// written by its number.
 pub(crate) fn json(value: &impl Serialize) -> String {
     let mut value = serde_json::to_value(value).unwrap_or_default();
     unsigned_zeros(&mut value);
     let mut text = serde_json::to_string_pretty(&value).unwrap_or_default();
     text.push('\n');
-    text
+    if !text.contains(|c| is_hidden(c) && c != '\n') {
+        return text;
+    }
+    let mut seen = String::with_capacity(text.len());
+    for c in text.chars() {
+        if is_hidden(c) && c != '\n' {
+            let mut units = [0; 2];
+            seen.extend(c.encode_utf16(&mut units).iter().map(|unit| format!("\\u{unit:04x}")));
+        } else {
+            seen.push(c);
+        }
+    }
+    seen
 }
 
 /// Whether a zero is negative depends on how the program was built, and means nothing.
@@ -301,5 +330,12 @@ mod tests {
         let text: String = json(&values).split_whitespace().collect();
         assert_eq!(text, r#"{"a":[0.0,0.0,-1.5,-1e-300],"b":[]}"#);
         assert!(json(&3).starts_with('3'), "whole numbers stay whole");
+    }
+
+    #[test]
+    fn what_a_terminal_would_obey_is_written_by_its_number() {
+        let text = "a\u{9b}31m \u{202e}b \u{e0041}\u{1b}\n é";
+        assert_eq!(json(&text), "\"a\\u009b31m \\u202eb \\udb40\\udc41\\u001b\\n é\"\n");
+        assert_eq!(serde_json::from_str::<String>(&json(&text)).unwrap(), text);
     }
 }

@@ -58,19 +58,30 @@ impl Source {
         let offset = (offset as usize).min(self.text.len());
         let start = self.line_start(offset);
         let rest = &self.text[start..];
-        let line = &rest[..rest.find('\n').unwrap_or(rest.len())];
-        line.strip_suffix('\r').unwrap_or(line).trim_start_matches('\u{feff}')
+        let line = &rest[..rest.find(['\n', '\r']).unwrap_or(rest.len())];
+        line.trim_start_matches('\u{feff}')
     }
 
     fn lines(&self) -> &[u32] {
         self.lines.get_or_init(|| {
-            let ends = self.text.bytes().zip(1..).filter(|(byte, _)| *byte == b'\n').map(|(_, next)| next);
+            let bytes = self.text.as_bytes();
+            let ends = (0..bytes.len()).filter(|at| ends_line(bytes, *at)).map(|at| at as u32 + 1);
             std::iter::once(0).chain(ends).collect()
         })
     }
 
     fn line_start(&self, offset: usize) -> usize {
-        self.text.as_bytes()[..offset].iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1)
+        let bytes = self.text.as_bytes();
+        (0..offset).rev().find(|at| ends_line(bytes, *at)).map_or(0, |at| at + 1)
+    }
+}
+
+/// Whether a line ends at a byte: LF, or a CR that no LF follows.
+fn ends_line(bytes: &[u8], at: usize) -> bool {
+    match bytes[at] {
+        b'\n' => true,
+        b'\r' => bytes.get(at + 1) != Some(&b'\n'),
+        _ => false,
     }
 }
 
@@ -107,6 +118,12 @@ impl Sources {
         &self.0[file.0 as usize]
     }
 
+    /// The same with `prefix` before each path.
+    pub(crate) fn under(&self, prefix: &str) -> Sources {
+        let under = |source: &Source| Source { path: format!("{prefix}{}", source.path), ..source.clone() };
+        Sources(self.0.iter().map(under).collect())
+    }
+
     pub(crate) fn place(&self, span: Span) -> Place {
         self.get(span.file).place(span.start)
     }
@@ -128,5 +145,13 @@ mod tests {
         assert_eq!(at(7), (1, 3));
         assert_eq!(at(10), (2, 1));
         assert_eq!(source.line_at(4), "µΩx");
+    }
+
+    #[test]
+    fn a_lone_carriage_return_ends_a_line() {
+        let source = Source::new("a.md", "a\rbc\r\nd");
+        let at = |offset| (source.place(offset).line, source.place(offset).column);
+        assert_eq!([at(0), at(3), at(6)], [(1, 1), (2, 2), (3, 1)]);
+        assert_eq!([source.line_at(0), source.line_at(3), source.line_at(6)], ["a", "bc", "d"]);
     }
 }

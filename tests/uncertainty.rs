@@ -596,3 +596,25 @@ fn a_narrowed_supposed_tolerance_stands_on_the_first_page() {
     assert!(!wide.contains("Narrower"), "more doubt needs no warning");
     assert!(wide.contains("supposed ± 30 %") && wide.contains("Supposed tolerances"));
 }
+
+/// A trip acts some millivolts off where it is set: equal to what the cell bears it is no `meets`, and 50 mV under it it
+/// is one.
+#[test]
+fn a_setting_equal_to_its_limit_is_close() {
+    let cut = |voltage: &str| {
+        let found = of_text(&format!(
+            "```yaml part cell\nrole: cell\nbasis: measured\nnominal_voltage: 3.2 V\nfull_voltage: 3.65 V\nempty_voltage: 2.5 V\ncapacity: 100 Ah\n\
+             resistance: 1 mΩ\nmass: 2 kg\ncontinuous_discharge: 100 A\npeak_discharge: 300 A\n```\n\n\
+             ```yaml pack-layout pack\ncell: cell\nseries: 100\nparallel: 2\nhousing_mass: 40 kg\n```\n\n\
+             ```yaml battery-limits bms\npack: pack\ncell_voltage_high: {{cut: {voltage}}}\ncell_voltage_low: {{cut: 2.6 V}}\n```\n"
+        ));
+        let rows = found["requirements"].as_array().expect("requirements");
+        let of = |row: &&Value| {
+            row["block"] == "bms"
+                && row["name"].as_str().is_some_and(|name| name.contains("cell_voltage_high"))
+        };
+        rows.iter().find(of).unwrap_or_else(|| panic!("{rows:?}"))["verdict"].clone()
+    };
+    assert_eq!(cut("3.65 V"), "close");
+    assert_eq!(cut("3.60 V"), "meets");
+}

@@ -31,7 +31,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::RESISTANCE),
             "as the tester shows it; or `voltage`",
         )
-        .either()
+        .instead_of("voltage")
         .range(Range::NotNegative),
         FieldDoc::new("instrument", Takes::Text, "what it was measured with").optional(),
         FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration").optional(),

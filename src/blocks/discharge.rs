@@ -34,7 +34,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::POWER),
             "that an active discharge takes, the same at every voltage; instead of `resistance`",
         )
-        .either()
+        .instead_of("resistance")
         .range(Range::Positive),
         FieldDoc::new("down_to", Takes::Quantity(&sort::VOLTAGE), "the voltage that counts as discharged")
             .assumed("60 V")

@@ -34,7 +34,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Text,
             "a cycle of an energy-use block instead of `current`: `use.nedc`",
         )
-        .either(),
+        .instead_of("current"),
         FieldDoc::new(
             "time",
             Takes::Quantity(&sort::TIME),

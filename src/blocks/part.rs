@@ -88,7 +88,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     form.optional_of("voltage_high", &sort::VOLTAGE);
     for (key, value) in form.rest() {
         let Some(name) = key.text() else { continue };
-        if name.is_empty() || !name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+        if !name.contains(char::is_alphabetic)
+            || !name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
         {
             let message = words!("`{}` is no name for a value", name);
             form.report(

@@ -49,6 +49,10 @@ fn every_label_is_what_people_say() {
             assert!(!bad, "{}: `{label}`", kind.name);
         }
         for row in kind.rows {
+            let marked = matches!(row.way, Way::Procedure(method) if method.contains('`'));
+            assert!(!marked, "{}.{}: a method is running text, without marks", kind.name, row.name);
+        }
+        for row in kind.rows {
             assert!(!row.label.is_empty(), "{}.{} has no label", kind.name, row.name);
         }
     }

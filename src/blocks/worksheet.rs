@@ -68,7 +68,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         let Some((name, name_span)) = form.part_of(&step, "name") else { continue };
         let Some((is, is_span)) = form.part_of(&step, "is") else { continue };
         let Some((unit, unit_span)) = form.part_of(&step, "unit") else { continue };
-        if !name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_') || name.is_empty()
+        if !name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+            || !name.contains(char::is_alphabetic)
         {
             let message = words!("`{}` is no name for a step", name);
             form.report(

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use crate::evaluate::Draws;
@@ -10,7 +10,7 @@ use crate::evaluate::Draws;
 /// Compiles the build journal of an electric conversion: works its calculation blocks, writes the results back,
 /// and makes a dossier that an inspector can follow.
 #[derive(Parser)]
-#[command(name = "voltwright", version, disable_help_subcommand = true)]
+#[command(name = "voltwright", version, after_help = EXAMPLES)]
 pub(crate) struct Arguments {
     #[command(subcommand)]
     pub command: Command,
@@ -19,30 +19,25 @@ pub(crate) struct Arguments {
 #[derive(Subcommand)]
 pub(crate) enum Command {
     /// Start a journal that works at once, in an empty or new folder
-    Begin {
-        /// A folder that is not there yet, or empty
-        folder: PathBuf,
-    },
+    #[command(after_help = BEGIN)]
+    Begin(BeginOptions),
     /// Work the journal and write the results back into it
+    #[command(after_help = WORK)]
     Work(WorkOptions),
     /// Work the journal, write nothing, and say what is stale
+    #[command(after_help = CHECK)]
     Check(CheckOptions),
-    /// Work the journal, then write the dossier and the summary, each as HTML and PDF, and the register
+    /// Work the journal, then write dossier, summary and register
+    #[command(after_help = DOSSIER)]
     Dossier(DossierOptions),
-    /// Show how a result came about, back to the values it rests on
+    /// Show how a result came about, or what rests on it
+    #[command(after_help = TRACE)]
     Trace(TraceOptions),
     /// List the kinds of block, or tell all about one
-    Kinds {
-        /// A kind; all of them where none is named
-        kind: Option<String>,
-        /// As the Markdown tables of the reference
-        #[arg(long)]
-        markdown: bool,
-        /// As a JSON Schema
-        #[arg(long, conflicts_with = "markdown")]
-        json: bool,
-    },
-    /// Print a completion script for a shell, to be saved where the shell looks for it
+    #[command(after_help = KINDS)]
+    Kinds(KindsOptions),
+    /// Print a completion script for a shell
+    #[command(after_help = COMPLETIONS)]
     Completions {
         /// The shell that is to complete
         shell: Shell,
@@ -51,11 +46,117 @@ pub(crate) enum Command {
     Manual,
 }
 
+const EXAMPLES: &str = "\
+Examples:
+  voltwright begin my-van      start a journal
+  voltwright work              work it, standing in it
+  voltwright help trace        all about one command
+
+Exit status: 0 done; 1 the journal has errors or, with check, a requirement fails or results are stale;
+2 wrong usage; 3 a file or standard output could not be read or written.";
+
+const BEGIN: &str = "\
+Examples:
+  voltwright begin my-van
+  voltwright begin my-truck --units us --paper letter";
+
+const WORK: &str = "\
+Examples:
+  voltwright work
+  voltwright work my-van --monte-carlo auto
+  voltwright work - < journal.md > worked.md";
+
+const CHECK: &str = "\
+Examples:
+  voltwright check
+  voltwright check my-van --format lines
+  voltwright check --json | jq .requirements";
+
+const DOSSIER: &str = "\
+Examples:
+  voltwright dossier
+  voltwright dossier my-van --out print --no-write-back";
+
+const TRACE: &str = "\
+Examples:
+  voltwright trace drive.motor_speed
+  voltwright trace drive
+  voltwright trace --forward motor.mass my-van";
+
+const KINDS: &str = "\
+Examples:
+  voltwright kinds
+  voltwright kinds ratio-chain
+  voltwright kinds --all | less
+  voltwright kinds --json > schema.json";
+
+const COMPLETIONS: &str = "\
+Examples:
+  voltwright completions bash > ~/.local/share/bash-completion/completions/voltwright";
+
+#[derive(Args)]
+pub(crate) struct BeginOptions {
+    /// A folder that is not there yet, or empty
+    pub folder: PathBuf,
+    /// What its values are typed in and its results shown in
+    #[arg(long, value_enum, default_value_t)]
+    pub units: Units,
+    /// What its dossier is printed on
+    #[arg(long, value_enum, default_value_t)]
+    pub paper: Paper,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Units {
+    #[default]
+    Si,
+    Us,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Paper {
+    #[default]
+    A4,
+    Letter,
+}
+
+#[derive(Args)]
+pub(crate) struct KindsOptions {
+    /// A kind; the names of all where none is named
+    pub kind: Option<String>,
+    /// All about every kind
+    #[arg(long, conflicts_with_all = ["kind", "json"])]
+    pub all: bool,
+    /// As the Markdown tables of the reference
+    #[arg(long)]
+    pub markdown: bool,
+    /// As a JSON Schema
+    #[arg(long, conflicts_with = "markdown")]
+    pub json: bool,
+}
+
+/// How much is said of a journal, and in what form.
+#[derive(Args, Clone, Copy, Debug, Default)]
+pub(crate) struct Saying {
+    /// How findings are told: for people, or a line each for editors, `FILE:LINE:COLUMN: SEVERITY: MESSAGE [CODE]`
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    /// Say nothing but findings and what was asked for
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    #[default]
+    Text,
+    Lines,
+}
+
 #[derive(Args)]
 pub(crate) struct WorkOptions {
-    /// The journal: a folder or one file
-    #[arg(default_value = ".")]
-    pub journal: PathBuf,
+    /// A folder, a file, or `-` for standard input; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
     /// Print the register as JSON
     #[arg(long)]
     pub json: bool,
@@ -63,18 +164,24 @@ pub(crate) struct WorkOptions {
     pub writing: Writing,
     #[command(flatten)]
     pub spread: Spreading,
+    #[command(flatten)]
+    pub saying: Saying,
 }
 
 #[derive(Args)]
 pub(crate) struct TraceOptions {
-    /// A result or field: `drive.motor_speed`
+    /// A result, field or requirement (`drive.motor_speed`), or a block (`drive`)
     pub name: String,
-    /// The journal: a folder or one file
-    #[arg(default_value = ".")]
-    pub journal: PathBuf,
+    /// A folder, a file, or `-` for standard input; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
+    /// Show what rests on it, and not what it rests on
+    #[arg(long)]
+    pub forward: bool,
     /// Print the whole way as JSON
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub saying: Saying,
 }
 
 #[derive(Args)]
@@ -109,21 +216,21 @@ pub(crate) struct Writing {
 
 #[derive(Args)]
 pub(crate) struct CheckOptions {
-    /// The journal: a folder or one file
-    #[arg(default_value = ".")]
-    pub journal: PathBuf,
+    /// A folder, a file, or `-` for standard input; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
     /// Print the register as JSON
     #[arg(long)]
     pub json: bool,
     #[command(flatten)]
     pub spread: Spreading,
+    #[command(flatten)]
+    pub saying: Saying,
 }
 
 #[derive(Args)]
 pub(crate) struct DossierOptions {
-    /// The journal: a folder or one file
-    #[arg(default_value = ".")]
-    pub journal: PathBuf,
+    /// A folder, a file, or `-` for standard input; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
     /// Where the dossier goes; `dossier` in the journal folder where nothing is said
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
@@ -134,4 +241,6 @@ pub(crate) struct DossierOptions {
     pub writing: Writing,
     #[command(flatten)]
     pub spread: Spreading,
+    #[command(flatten)]
+    pub saying: Saying,
 }

@@ -1,35 +1,72 @@
 //! `begin`: a journal that works at once.
 
 use std::fs;
+use std::io;
 use std::path::Path;
 
+use super::arguments::{BeginOptions, Paper, Units};
+use super::stamp::stamp;
 use super::{Ended, complain, say};
+use crate::dossier::date;
 
-const JOURNAL: &str = include_str!("../../templates/begin/journal.md");
+/// Names without their date, and texts with `[[date]]` and `[[metric|customary]]`.
+const FILES: [(&str, &str); 3] = [
+    ("1-what-it-is-to-be.md", include_str!("../../templates/begin/1-what-it-is-to-be.md")),
+    ("2-drive.md", include_str!("../../templates/begin/2-drive.md")),
+    ("3-pack-and-mass.md", include_str!("../../templates/begin/3-pack-and-mass.md")),
+];
 
-pub(super) fn begin(folder: &Path) -> Ended {
+pub(super) fn begin(options: &BeginOptions) -> Result<Ended, Ended> {
+    let folder = options.folder.as_path();
+    let date = date(stamp()?);
     let empty = match fs::read_dir(folder) {
         Ok(mut entries) => entries.next().is_none(),
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => true,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => true,
         Err(error) => {
             complain(&format!("{} can't be read: {error}\n", folder.display()));
-            return Ended::FileTrouble;
+            return Err(Ended::FileTrouble);
         }
     };
     if !empty {
         complain(&format!("{} is not empty: name a new folder\n", folder.display()));
-        return Ended::WrongUsage;
+        return Err(Ended::WrongUsage);
     }
-    let path = folder.join("journal.md");
-    let written = fs::create_dir_all(folder).and_then(|()| fs::write(&path, JOURNAL));
-    if let Err(error) = written {
-        complain(&format!("{} can't be written: {error}\n", path.display()));
-        return Ended::FileTrouble;
+    for (name, text) in FILES {
+        let path = folder.join(format!("{date}-{name}"));
+        if let Err(error) = put(&path, &filled(text, &date, options)) {
+            complain(&format!("{} can't be written: {error}\n", path.display()));
+            return Err(Ended::FileTrouble);
+        }
     }
     say(&format!(
-        "{} is ready. Work it with `voltwright work {folder}`, make its dossier with `voltwright dossier {folder}`.\n",
-        path.display(),
+        "{folder} is ready: three files of {date}. Work them with `voltwright work {folder}`, make their dossier with \
+         `voltwright dossier {folder}`.\n",
         folder = folder.display()
     ));
-    Ended::Done
+    Ok(Ended::Done)
+}
+
+fn put(path: &Path, text: &str) -> io::Result<()> {
+    path.parent().map_or(Ok(()), fs::create_dir_all)?;
+    fs::write(path, text)
+}
+
+/// The text with its places filled.
+fn filled(template: &str, date: &str, options: &BeginOptions) -> String {
+    let mut pieces = template.split("[[");
+    let mut text = pieces.next().unwrap_or_default().to_owned();
+    for piece in pieces {
+        let (place, rest) = piece.split_once("]]").unwrap_or((piece, ""));
+        let second = match place {
+            "a4|letter" => options.paper == Paper::Letter,
+            _ => options.units == Units::Us,
+        };
+        text.push_str(match place.split_once('|') {
+            None => date,
+            Some((_, other)) if second => other,
+            Some((one, _)) => one,
+        });
+        text.push_str(rest);
+    }
+    text
 }

@@ -1,25 +1,30 @@
 //! Reads the files that a journal names, inside its folder only.
 
 use std::collections::HashMap;
+use std::fs::File;
+use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use crate::model::{Evidence, EvidenceFault};
+use super::files::no_file;
+use crate::model::{Evidence, EvidenceFault, sha_256};
 
-type Found = Result<Arc<[u8]>, EvidenceFault>;
+/// What was found of each path.
+type Known<T> = Mutex<HashMap<String, Result<T, EvidenceFault>>>;
 
-/// The journal folder; each file is read once.
+/// The journal folder; each file is read once, and hashed once.
 pub(crate) struct Folder {
     root: PathBuf,
-    read: Mutex<HashMap<String, Found>>,
+    read: Known<Arc<[u8]>>,
+    hashed: Known<String>,
 }
 
 impl Folder {
     pub(crate) fn new(root: &Path) -> Folder {
-        Folder { root: root.to_owned(), read: Mutex::default() }
+        Folder { root: root.to_owned(), read: Mutex::default(), hashed: Mutex::default() }
     }
 
-    fn fetch(&self, path: &str) -> Found {
+    fn find(&self, path: &str) -> Result<File, EvidenceFault> {
         let relative = Path::new(path);
         let inside =
             relative.components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
@@ -31,28 +36,44 @@ impl Folder {
             return Err(EvidenceFault::Missing);
         }
         // A link may lead out of the folder even where the path does not.
-        let unreadable = |error: std::io::Error| EvidenceFault::Unreadable(error.to_string());
-        let real = full.canonicalize().map_err(unreadable)?;
-        let root = self.root.canonicalize().map_err(unreadable)?;
+        let real = full.canonicalize().map_err(EvidenceFault::of)?;
+        let root = self.root.canonicalize().map_err(EvidenceFault::of)?;
         if !real.starts_with(&root) {
             return Err(EvidenceFault::Outside);
         }
-        if !real.is_file() {
-            return Err(EvidenceFault::Unreadable("it is no file".to_owned()));
+        // To open a pipe is to wait for who writes into it.
+        let kind = real.metadata().map_err(EvidenceFault::of)?.file_type();
+        match no_file(kind) {
+            Some(what) => Err(EvidenceFault::Unreadable(format!("it is {what}, not a file"))),
+            None => File::open(&real).map_err(EvidenceFault::of),
         }
-        std::fs::read(&real).map(Arc::from).map_err(unreadable)
     }
 }
 
 impl Evidence for Folder {
     fn read(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault> {
-        // A panic elsewhere leaves a map that holds whole entries.
-        let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(known) = read.get(path) {
-            return known.clone();
-        }
-        let found = self.fetch(path);
-        read.insert(path.to_owned(), found.clone());
-        found
+        once(&self.read, path, || {
+            let mut bytes = Vec::new();
+            self.find(path)?.read_to_end(&mut bytes).map_err(EvidenceFault::of)?;
+            Ok(Arc::from(bytes))
+        })
     }
+
+    fn open(&self, path: &str) -> Result<Box<dyn Read>, EvidenceFault> {
+        Ok(Box::new(self.find(path)?))
+    }
+
+    fn sha_256(&self, path: &str) -> Result<String, EvidenceFault> {
+        once(&self.hashed, path, || sha_256(self.find(path)?).map_err(EvidenceFault::of))
+    }
+}
+
+fn once<T: Clone>(
+    known: &Known<T>,
+    path: &str,
+    find: impl FnOnce() -> Result<T, EvidenceFault>,
+) -> Result<T, EvidenceFault> {
+    // A panic elsewhere leaves a map that holds whole entries.
+    let mut known = known.lock().unwrap_or_else(PoisonError::into_inner);
+    known.entry(path.to_owned()).or_insert_with(find).clone()
 }

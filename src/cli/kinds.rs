@@ -2,61 +2,58 @@
 
 use std::fmt::Write;
 
+use super::arguments::KindsOptions;
+use super::width::{page, width, wrap};
 use super::{Ended, complain, reference, say, schema};
 use crate::blocks::KINDS;
 use crate::findings::suggest;
 
-/// What the kinds are told as.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Form {
-    Text,
-    Markdown,
-    JsonSchema,
-}
-
-pub(super) fn kinds(name: Option<&str>, form: Form) -> Ended {
-    let Some(name) = name else {
-        say(&match form {
-            Form::Text => list(),
-            Form::Markdown => list(),
-            Form::JsonSchema => schema::of_all(),
-        });
-        return Ended::Done;
-    };
-    let page = match (form, name) {
-        (Form::Markdown, "limits") => Some(reference::limits()),
-        (Form::Markdown, "findings") => Some(reference::findings()),
-        _ => None,
-    };
-    if let Some(page) = page {
-        say(&page);
-        return Ended::Done;
-    }
-    let wanted = name.replace('_', "-");
-    match KINDS.iter().find(|kind| kind.name == wanted) {
-        Some(kind) => {
-            say(&match form {
-                Form::Text | Form::Markdown => reference::kind(kind),
-                Form::JsonSchema => schema::of_kind(kind),
-            });
-            Ended::Done
+pub(super) fn kinds(options: &KindsOptions) -> Ended {
+    let Some(name) = options.kind.as_deref() else {
+        match (options.all, options.json) {
+            (true, _) => KINDS.iter().for_each(|kind| tell(&format!("{}\n", reference::kind(kind)))),
+            (_, true) => say(&schema::of_all()),
+            _ => say(&list()),
         }
-        None => {
+        return Ended::Done;
+    };
+    let wanted = name.replace('_', "-");
+    let kind = KINDS.iter().find(|kind| kind.name == wanted);
+    match (kind, wanted.as_str()) {
+        (Some(kind), _) if options.json => say(&schema::of_kind(kind)),
+        (Some(kind), _) if options.markdown => say(&reference::kind(kind)),
+        (Some(kind), _) => tell(&reference::kind(kind)),
+        (_, "limits") if options.markdown => say(&reference::limits()),
+        (_, "findings") if options.markdown => say(&reference::findings()),
+        _ => {
             let near = suggest(&wanted, KINDS.iter().map(|kind| kind.name));
             let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
             complain(&format!("no kind of block is named `{name}`{help}\n"));
-            Ended::WrongUsage
+            return Ended::WrongUsage;
         }
+    }
+    Ended::Done
+}
+
+/// A page, in the terminal's width; as it is where it goes elsewhere.
+fn tell(text: &str) {
+    match width() {
+        Some(width) => say(&page(text, width)),
+        None => say(text),
     }
 }
 
 fn list() -> String {
     let mut text = String::new();
+    let width = width();
     let wide = KINDS.iter().map(|kind| kind.name.len()).max().unwrap_or(0);
     for kind in KINDS {
-        let _ = writeln!(text, "{:wide$}  {}", kind.name, kind.summary);
+        let summary = width.map_or(kind.summary.to_owned(), |width| wrap(kind.summary, wide + 2, width));
+        let _ = writeln!(text, "{:wide$}  {summary}", kind.name);
     }
-    text.push_str("\n`voltwright kinds KIND` tells all about one.\n");
+    text.push_str(
+        "\n`voltwright kinds KIND` tells all about one, `voltwright kinds --all` about every one.\n",
+    );
     text
 }
 

@@ -41,7 +41,8 @@ fn write(page: &mut Vec<u8>) -> std::io::Result<()> {
     whole.render_synopsis_section(page)?;
     whole.render_description_section(page)?;
     whole.render_options_section(page)?;
-    for command in program.get_subcommands() {
+    let commands = || program.get_subcommands().filter(|command| command.get_name() != "help");
+    for command in commands() {
         let own = Man::new(command.clone());
         let mut section = Vec::new();
         own.render_synopsis_section(&mut section)?;
@@ -57,6 +58,15 @@ fn write(page: &mut Vec<u8>) -> std::io::Result<()> {
         }
     }
     page.extend(EXIT_STATUS.bytes());
+    page.extend(FILES.bytes());
+    page.extend(ENVIRONMENT.bytes());
+    page.extend(b".SH \"EXAMPLES\"\n");
+    for command in commands() {
+        let told = command.get_after_help().map(ToString::to_string).unwrap_or_default();
+        for line in told.lines().filter_map(|line| line.strip_prefix("  ")) {
+            page.extend(format!(".PP\n{}\n", line.replace('\\', "\\e").replace('-', "\\-")).bytes());
+        }
+    }
     whole.render_version_section(page)
 }
 
@@ -64,4 +74,15 @@ const EXIT_STATUS: &str = ".SH \"EXIT STATUS\"\n\
 .TP\n0\ndone\n\
 .TP\n1\nthe journal has errors; with check, a requirement fails or results are stale\n\
 .TP\n2\nwrong usage\n\
-.TP\n3\na file of the journal could not be read or written\n";
+.TP\n3\na file of the journal, the dossier or standard output could not be read or written\n";
+
+const FILES: &str = ".SH \"FILES\"\n\
+.TP\n*.md, *.markdown\nthe journal, read in the order of their paths; the first may open with front matter\n\
+.TP\nvoltwright.yaml\nan empty file that makes its folder a journal, where no front matter does\n\
+.TP\ndossier/\nwhere dossier.html, dossier.pdf, summary.html, summary.pdf and register.json go\n\
+.TP\nrevisions/, rules/, node_modules/, target/ and hidden folders\npassed over, as linked folders are\n";
+
+const ENVIRONMENT: &str = ".SH \"ENVIRONMENT\"\n\
+.TP\nNO_COLOR\nwhere it is set and not empty, no colour is used\n\
+.TP\nTERM\nwhere it is dumb, neither colour nor a moving line is used\n\
+.TP\nSOURCE_DATE_EPOCH\nseconds since 1970 UTC, which give the date in place of the clock\n";

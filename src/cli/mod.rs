@@ -2,27 +2,35 @@
 
 mod arguments;
 mod begin;
+mod dossier;
 mod evidence;
 mod files;
+mod journal;
 mod kinds;
+mod lock;
 mod manual;
+mod moved;
+mod progress;
 mod reference;
 mod schema;
 mod stamp;
+mod subject;
 mod trace;
 mod wanting;
 mod way;
+mod width;
 mod work;
+mod writer;
 
 use std::ffi::OsString;
-use std::io::{IsTerminal, Write};
+use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
+use std::sync::OnceLock;
 
 use arguments::{Arguments, Command};
 use clap::Parser;
-use kinds::Form;
 
-use crate::findings::Ink;
+use crate::findings::{Ink, visible};
 
 /// How a command ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,28 +45,35 @@ pub(crate) enum Ended {
 
 /// Runs the program with its arguments, the first of which is its own name.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let arguments = match Arguments::try_parse_from(arguments) {
-        Ok(arguments) => arguments,
+    let ended = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => carry_out(arguments.command).unwrap_or_else(|ended| ended),
+        Err(error) if error.use_stderr() => {
+            complain(&error.render().to_string());
+            Ended::WrongUsage
+        }
         Err(error) => {
-            let ended = if error.use_stderr() { Ended::WrongUsage } else { Ended::Done };
-            let _ = error.print();
-            return code(ended);
+            say(&error.render().to_string());
+            Ended::Done
         }
     };
-    code(match arguments.command {
-        Command::Begin { folder } => begin::begin(&folder),
-        Command::Work(options) => work::work(&options),
-        Command::Check(options) => work::check(&options),
-        Command::Dossier(options) => work::dossier(&options),
-        Command::Trace(options) => trace::trace(&options),
-        Command::Kinds { kind, markdown, json } => {
-            let form = match (markdown, json) {
-                (true, _) => Form::Markdown,
-                (_, true) => Form::JsonSchema,
-                _ => Form::Text,
-            };
-            kinds::kinds(kind.as_deref(), form)
+    code(match UNSAID.get() {
+        Some(error) => {
+            complain(&format!("standard output can't be written: {error}\n"));
+            Ended::FileTrouble
         }
+        None => ended,
+    })
+}
+
+/// What could not be done has been told, and is told again by how the command ended.
+fn carry_out(command: Command) -> Result<Ended, Ended> {
+    Ok(match command {
+        Command::Begin(options) => begin::begin(&options)?,
+        Command::Work(options) => work::work(&options)?,
+        Command::Check(options) => work::check(&options)?,
+        Command::Dossier(options) => dossier::dossier(&options)?,
+        Command::Trace(options) => trace::trace(&options)?,
+        Command::Kinds(options) => kinds::kinds(&options),
         Command::Completions { shell } => manual::completions(shell),
         Command::Manual => manual::manual(),
     })
@@ -73,18 +88,41 @@ fn code(ended: Ended) -> ExitCode {
     })
 }
 
+/// Why standard output could not be written.
+static UNSAID: OnceLock<io::Error> = OnceLock::new();
+
 /// Text for standard output. A reader that has gone away (`| head`) is no trouble.
 fn say(text: &str) {
-    let _ = std::io::stdout().write_all(text.as_bytes());
+    say_bytes(visible(text, LINES).as_bytes());
+}
+
+/// A file as it is, for standard output.
+fn say_bytes(bytes: &[u8]) {
+    let mut out = io::stdout();
+    let said = out.write_all(bytes).and_then(|()| out.flush());
+    if let Err(error) = said
+        && error.kind() != io::ErrorKind::BrokenPipe
+    {
+        let _ = UNSAID.set(error);
+    }
 }
 
 /// Text for standard error.
 fn complain(text: &str) {
-    let _ = std::io::stderr().write_all(text.as_bytes());
+    show(&visible(text, LINES));
 }
 
-/// Colour only on a terminal, and not where `NO_COLOR` is set.
+/// What was laid out for the terminal, for standard error.
+fn show(text: &str) {
+    let _ = io::stderr().write_all(text.as_bytes());
+}
+
+/// What lays out a text, and is no part of a message.
+const LINES: &[char] = &['\n', '\t'];
+
+/// Colour only on a terminal that knows it, and not where `NO_COLOR` is set.
 fn ink() -> Ink {
-    let wanted = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
-    if wanted && std::io::stderr().is_terminal() { Ink::Colour } else { Ink::Plain }
+    let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+    let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    if !dumb && !refused && io::stderr().is_terminal() { Ink::Colour } else { Ink::Plain }
 }

@@ -73,6 +73,10 @@ struct Schema {
     additional: Option<Additional>,
     #[serde(rename = "anyOf", skip_serializing_if = "Vec::is_empty")]
     any_of: Vec<Schema>,
+    #[serde(rename = "allOf", skip_serializing_if = "Vec::is_empty")]
+    all_of: Vec<Schema>,
+    #[serde(rename = "oneOf", skip_serializing_if = "Vec::is_empty")]
+    one_of: Vec<Schema>,
 }
 
 #[derive(Serialize, Clone)]
@@ -143,13 +147,29 @@ fn mapping(branch: &Branch) -> Schema {
         }
         schema.properties.insert((*name).to_owned(), own);
     }
+    schema.all_of = exclusive(branch);
     schema
+}
+
+/// Of fields that take each other's place, exactly one is there.
+fn exclusive(branch: &Branch) -> Vec<Schema> {
+    let mut groups: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for (name, below) in &branch.under {
+        if let Some(first) = below.doc.map(|doc| doc.instead_of).filter(|first| !first.is_empty()) {
+            groups.entry(first).or_insert_with(|| vec![first]).push(name);
+        }
+    }
+    let required = |name: &&str| Schema { required: vec![(*name).to_owned()], ..Schema::default() };
+    let one_of = |names: Vec<&str>| names.iter().map(required).collect();
+    groups.into_values().map(|names| Schema { one_of: one_of(names), ..Schema::default() }).collect()
 }
 
 fn field(branch: &Branch) -> Schema {
     let Some(doc) = branch.doc else { return mapping(branch) };
     let named =
         doc.name.rsplit('.').next().is_some_and(|name| name.starts_with(|c: char| c.is_ascii_uppercase()));
+    // What may be left out may be empty too.
+    let list = |of| Schema { min_items: (doc.needed == Needed::Required).then_some(1), ..list(of) };
     let mut schema = match doc.takes {
         Takes::Quantity(_) => reference("value"),
         Takes::Quantities(_) => list(reference("value")),

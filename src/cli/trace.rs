@@ -5,43 +5,60 @@ use std::fmt::Write;
 use serde::Serialize;
 
 use super::arguments::TraceOptions;
-use super::way::{Elsewhere, Step, way};
-use super::work::{Opened, open};
-use super::{Ended, complain, say};
-use crate::evaluate::State;
-use crate::findings::suggest;
+use super::journal::journal;
+use super::subject::{Nothing, Required, Subject, subject};
+use super::way::{Direction, Elsewhere, Step, way};
+use super::work::{Asked, open};
+use super::{Ended, complain, say, show};
 use crate::model::{Computed, Leaf, Origin, Role, percent};
 use crate::register::{basis, json};
 use crate::report::{Contributor, Told};
+use crate::source::Sources;
 
-pub(super) fn trace(options: &TraceOptions) -> Ended {
-    let opened = match open(&options.journal, None, None) {
-        Ok(opened) => opened,
-        Err(ended) => return ended,
-    };
+pub(super) fn trace(options: &TraceOptions) -> Result<Ended, Ended> {
+    let journal = journal(options.journal.as_deref());
+    let opened = open(&Asked { journal: &journal, out: None, draws: None, saying: options.saying })?;
+    let told = opened.worked.told();
     let name = options.name.as_str();
-    let (notebook, plan) = (&opened.worked.notebook, &opened.worked.plan);
-    let Some(global) = plan.find(notebook, name) else {
-        let names = plan.names(notebook);
-        let near = suggest(name, names.iter().map(String::as_str));
-        let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
-        complain(&format!("there is no `{name}` in this journal{help}\n"));
-        return Ended::WrongUsage;
+    let subject = subject(told, name).map_err(|nothing| {
+        if opened.worked.has_errors() {
+            show(&opened.printed());
+        }
+        match nothing {
+            Nothing::Unknown(near) => {
+                let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+                complain(&format!("there is no `{name}` in this journal{help}\n"));
+                Ended::WrongUsage
+            }
+            Nothing::NotWorked => {
+                complain(&format!("`{name}` could not be worked\n"));
+                Ended::Wanting
+            }
+        }
+    })?;
+    let direction = match options.forward {
+        true => Direction::Forward(told.plan.needed_by()),
+        false => Direction::Back,
     };
-    if opened.worked.results.states[global] != State::Known {
-        complain(&opened.printed());
-        complain(&format!("`{name}` could not be worked\n"));
-        return Ended::Wanting;
-    }
-    let tracer = Tracer { opened: &opened, told: opened.worked.told() };
-    let trees = way(tracer.told, global);
-    say(&if options.json { json(&tracer.entries(&trees, global)) } else { tracer.text(&trees, global) });
-    Ended::Done
+    let tracer = Tracer { told, direction, placed: opened.placed(), own: &opened.read.sources };
+    say(&if options.json { tracer.json(&subject) } else { tracer.text(&subject) });
+    Ok(Ended::Done)
 }
 
 struct Tracer<'a> {
-    opened: &'a Opened,
     told: Told<'a>,
+    direction: Direction,
+    /// The files by their paths from where one stands, and from the journal's folder.
+    placed: Sources,
+    own: &'a Sources,
+}
+
+/// What was asked of, for programs.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Whole {
+    One(Box<Trace>),
+    Several { requirements: Vec<Required>, traces: Vec<Trace> },
 }
 
 /// The whole way, for programs.
@@ -54,6 +71,9 @@ struct Trace {
     /// Trees of what stands too deep in the first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     continued: Vec<Entry>,
+    /// What is required of it or, forward, of what rests on it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    requirements: Vec<Required>,
     #[serde(skip_serializing_if = "Option::is_none")]
     weakest_basis: Option<&'static str>,
 }
@@ -73,10 +93,14 @@ struct Entry {
     #[serde(skip_serializing_if = "Option::is_none")]
     again: Option<&'static str>,
     basis: String,
+    /// Forward: what was worked from it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    feeds: Option<Vec<Entry>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     formula: Option<String>,
     name: String,
-    needs: Vec<Entry>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    needs: Option<Vec<Entry>>,
     place: Place,
     #[serde(skip_serializing_if = "Option::is_none")]
     remark: Option<String>,
@@ -111,7 +135,19 @@ struct Source {
 }
 
 impl Tracer<'_> {
-    fn entries(&self, trees: &[Step], global: usize) -> Trace {
+    fn json(&self, subject: &Subject) -> String {
+        let requirements = subject.required(self.told, &self.direction);
+        json(&match subject.roots.as_slice() {
+            [one] if !subject.block => Whole::One(Box::new(Trace { requirements, ..self.entries(*one) })),
+            several => Whole::Several {
+                requirements,
+                traces: several.iter().map(|global| self.entries(*global)).collect(),
+            },
+        })
+    }
+
+    fn entries(&self, global: usize) -> Trace {
+        let trees = way(self.told, &[global], &self.direction);
         let mut all = trees.iter().map(|tree| self.entry(tree));
         Trace {
             tree: all.next().unwrap_or_default(),
@@ -122,6 +158,7 @@ impl Tracer<'_> {
                 .map(|one| Share { name: one.name, others: one.others, share: one.share })
                 .collect(),
             continued: all.collect(),
+            requirements: Vec::new(),
             weakest_basis: self.told.results.grounds.weakest[global].map(|basis| basis.word()),
         }
     }
@@ -133,6 +170,7 @@ impl Tracer<'_> {
         let results = self.told.results;
         let number = !node.is_text() && results.curves[global].is_none();
         let working = results.working(self.told.notebook, self.told.plan, global);
+        let next = || step.needs.iter().map(|need| self.entry(need)).collect();
         Entry {
             again: match step.told {
                 Elsewhere::Here => None,
@@ -140,10 +178,11 @@ impl Tracer<'_> {
                 Elsewhere::Below => Some("below"),
             },
             basis: basis(self.told, global),
+            feeds: self.forward().then(next),
             formula: self.formula(global),
             name: self.told.full_name(global),
-            needs: step.needs.iter().map(|need| self.entry(need)).collect(),
-            place: self.place(global),
+            needs: (!self.forward()).then(next),
+            place: self.place(self.own, global),
             remark: leaf.and_then(|leaf| leaf.remark.clone()),
             route: route(&node.role),
             shown: plain(&self.shown(global)),
@@ -188,10 +227,14 @@ impl Tracer<'_> {
         Some(Source { id: id.clone(), title: title.unwrap_or_default() })
     }
 
-    fn place(&self, global: usize) -> Place {
+    fn forward(&self) -> bool {
+        matches!(self.direction, Direction::Forward(_))
+    }
+
+    fn place(&self, sources: &Sources, global: usize) -> Place {
         let (_, node) = self.told.node(global);
-        let place = self.opened.read.sources.place(node.span);
-        let file = self.opened.read.sources.get(node.span.file).path.clone();
+        let place = sources.place(node.span);
+        let file = sources.get(node.span.file).path.clone();
         Place { column: place.column, file, line: place.line }
     }
 
@@ -200,14 +243,30 @@ impl Tracer<'_> {
         results.shown_with_uncertainty(self.told.notebook, self.told.plan, global).unwrap_or_default()
     }
 
-    fn text(&self, trees: &[Step], global: usize) -> String {
+    fn text(&self, subject: &Subject) -> String {
         let mut text = String::new();
-        for (at, tree) in trees.iter().enumerate() {
+        for (at, tree) in way(self.told, &subject.roots, &self.direction).iter().enumerate() {
             if at > 0 {
                 text.push('\n');
             }
             self.tell(tree, 0, &mut text);
         }
+        if let [global] = subject.roots.as_slice()
+            && !self.forward()
+        {
+            self.tell_spread(*global, &mut text);
+        }
+        let required = subject.required(self.told, &self.direction);
+        if !required.is_empty() {
+            text.push_str(if self.forward() { "\nrequired of what rests on it:\n" } else { "\nrequired:\n" });
+        }
+        for Required { name, verdict, actual, limit, reason } in required {
+            let _ = writeln!(text, "  {name} {verdict}, {actual}, {limit}: {reason}");
+        }
+        plain(&text)
+    }
+
+    fn tell_spread(&self, global: usize, text: &mut String) {
         let contributions = self.told.contributors(global, usize::MAX);
         if contributions.is_empty() {
             text.push_str("\nno input that it rests on has a tolerance or readings\n");
@@ -223,7 +282,6 @@ impl Tracer<'_> {
         if let Some(basis) = self.told.results.grounds.weakest[global] {
             let _ = writeln!(text, "its weakest basis is `{}`", basis.word());
         }
-        plain(&text)
     }
 
     fn tell(&self, step: &Step, depth: usize, text: &mut String) {
@@ -250,7 +308,7 @@ impl Tracer<'_> {
                 }
             }
         }
-        let Place { file, line, column } = self.place(global);
+        let Place { file, line, column } = self.place(&self.placed, global);
         let _ = write!(text, "   {file}:{line}:{column}");
         text.push_str(match step.told {
             Elsewhere::Here => "\n",
@@ -308,6 +366,6 @@ fn none(count: &usize) -> bool {
 }
 
 /// With plain spaces.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     text.replace('\u{a0}', " ")
 }

@@ -1,19 +1,24 @@
-//! `work`, `check` and `dossier`: read the journal, work it, write what is to be written.
+//! `work` and `check`: read the journal, work it, write back what is to be written.
 
+use std::collections::BTreeSet;
 use std::fs;
-use std::io::IsTerminal;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use super::arguments::{CheckOptions, DossierOptions, WorkOptions, Writing};
+use super::arguments::{CheckOptions, Format, Saying, WorkOptions, Writing};
 use super::evidence::Folder;
-use super::files::{ReadJournal, WriteRefused, read_journal, replace};
-use super::stamp::stamp;
+use super::files::{ReadJournal, parent, read_journal};
+use super::journal::{is_standard_input, journal, mixed, prefix, standard_input};
+use super::lock::lock;
+use super::moved::{self, Move};
+use super::progress::progress;
 use super::wanting::wanting;
-use super::{Ended, complain, ink, say};
+use super::writer::{replace, sweep};
+use super::{Ended, complain, ink, say, say_bytes, show};
 use crate::compile::{self, Worked, compile};
 use crate::dossier;
 use crate::evaluate::{Draws, Verdict};
-use crate::findings::{Finding, codes, print};
+use crate::findings::{Finding, codes, lines, print};
+use crate::journal::{RegionState, region_body};
 use crate::register::{Register, register};
 use crate::report::Counts;
 use crate::source::{FileId, Sources};
@@ -24,28 +29,47 @@ pub(super) struct Opened {
     pub(super) read: ReadJournal,
     pub(super) evidence: Folder,
     pub(super) worked: Worked,
+    saying: Saying,
+}
+
+/// What is to be read, and how it is told.
+pub(super) struct Asked<'a> {
+    pub(super) journal: &'a Path,
+    pub(super) out: Option<&'a Path>,
+    pub(super) draws: Option<Draws>,
+    pub(super) saying: Saying,
 }
 
 /// Reads and works a journal. The error has been told.
-pub(super) fn open(journal: &Path, out: Option<&Path>, draws: Option<Draws>) -> Result<Opened, Ended> {
-    let mut read = read_journal(journal, out).map_err(|trouble| {
-        complain(&format!("{} can't be read: {}\n", trouble.path.display(), trouble.error));
+pub(super) fn open(asked: &Asked<'_>) -> Result<Opened, Ended> {
+    let journal = asked.journal;
+    let read = match is_standard_input(journal) {
+        true => standard_input().map(ReadJournal::of_text).map_err(|error| ("standard input".into(), error)),
+        false => read_journal(journal, asked.out)
+            .map_err(|trouble| (trouble.path.display().to_string(), trouble.error)),
+    };
+    let mut read = read.map_err(|(name, error)| {
+        complain(&format!("{name} can't be read: {error}\n"));
         Ended::FileTrouble
     })?;
     let evidence = Folder::new(&read.folder);
-    let files: Vec<FileId> = read.files.iter().map(|file| file.file).collect();
-    if draws.is_some() && std::io::stderr().is_terminal() {
-        complain("drawing the uncertain values; with many blocks this takes a while\n");
-    }
-    let mut worked = compile(&read.sources, &files, &evidence, draws);
+    let mut mixed = mixed(&read.sources, &prefix(&read.folder));
+    let files: Vec<FileId> = match mixed.is_empty() {
+        true => read.files.iter().map(|file| file.file).collect(),
+        // Nothing of two journals is worked or written as one.
+        false => Vec::new(),
+    };
+    let work = || compile(&read.sources, &files, &evidence, asked.draws);
+    let mut worked = if asked.saying.quiet { work() } else { progress(asked.draws, work) };
     worked.findings.append(&mut read.findings);
+    worked.findings.append(&mut mixed);
     if files.is_empty() && worked.findings.is_empty() {
         let message = format!("no Markdown files in {}", journal.display());
         let help = "name a folder with `.md` files, or start one: `voltwright begin FOLDER`";
         worked.findings.push(Finding::placeless(&codes::EMPTY_JOURNAL, message, help));
     }
     compile::sort(&mut worked.findings);
-    Ok(Opened { read, evidence, worked })
+    Ok(Opened { read, evidence, worked, saying: asked.saying })
 }
 
 /// What became of one file.
@@ -53,110 +77,62 @@ pub(super) struct FileEdits {
     /// The number among the journal's files.
     file: usize,
     pub(super) edits: Option<Edits>,
+    /// What its regions say otherwise than before.
+    moves: Vec<Move>,
 }
 
-pub(super) fn work(options: &WorkOptions) -> Ended {
-    let mut opened = match open(&options.journal, None, options.spread.monte_carlo) {
-        Ok(opened) => opened,
-        Err(ended) => return ended,
+pub(super) fn work(options: &WorkOptions) -> Result<Ended, Ended> {
+    let journal = journal(options.journal.as_deref());
+    let _held = lock(&journal)?;
+    // Where the worked text goes to standard output, nothing else does.
+    let quiet = options.saying.quiet || is_standard_input(&journal);
+    let saying = Saying { quiet, ..options.saying };
+    let mut opened =
+        open(&Asked { journal: &journal, out: None, draws: options.spread.monte_carlo, saying })?;
+    let wrote = match is_standard_input(&journal) {
+        true => pass_on(&mut opened, options),
+        false => write_back(&mut opened, &options.writing),
     };
-    let wrote = write_back(&mut opened, &options.writing);
     let ended = finish(&opened, wrote, options.json);
     leave(opened);
-    ended
+    Ok(ended)
 }
 
-pub(super) fn check(options: &CheckOptions) -> Ended {
-    let mut opened = match open(&options.journal, None, options.spread.monte_carlo) {
-        Ok(opened) => opened,
-        Err(ended) => return ended,
-    };
-    let writing = Writing { overwrite_edits: false, drop_orphans: false };
-    let all = all_edits((&mut opened.worked, &opened.read.sources), &writing);
-    let stale: Vec<String> = all
-        .iter()
-        .filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()))
-        .map(|one| path_of(&opened, one.file))
-        .collect();
+pub(super) fn check(options: &CheckOptions) -> Result<Ended, Ended> {
+    let journal = journal(options.journal.as_deref());
+    let draws = options.spread.monte_carlo;
+    let mut opened = open(&Asked { journal: &journal, out: None, draws, saying: options.saying })?;
+    let stale = stale(&mut opened, &Writing { overwrite_edits: false, drop_orphans: false });
     tell(&opened, options.json, &stale);
     if !options.json {
+        let prefix = prefix(&opened.read.folder);
         for file in &stale {
-            say(&format!("stale: {file}; `voltwright work` brings its results up to date\n"));
+            opened.say(&match options.saying.format {
+                Format::Text => {
+                    format!("stale: {prefix}{file}; `voltwright work` brings its results up to date\n")
+                }
+                Format::Lines => format!("{prefix}{file}:1:1: warning: its results are stale [stale]\n"),
+            });
         }
     }
     let failed = opened.worked.results.judged.iter().any(|judged| judged.verdict == Verdict::Fails);
     let wanting = opened.worked.has_errors() || failed || !stale.is_empty();
     leave(opened);
-    if wanting { Ended::Wanting } else { Ended::Done }
-}
-
-pub(super) fn dossier(options: &DossierOptions) -> Ended {
-    let mut opened = match open(&options.journal, options.out.as_deref(), options.spread.monte_carlo) {
-        Ok(opened) => opened,
-        Err(ended) => return ended,
-    };
-    if opened.worked.journals.is_empty() {
-        tell(&opened, false, &[]);
-        return Ended::Wanting;
-    }
-    // They are kept, for the dossier tells them too.
-    opened.worked.reports();
-    let wrote = if options.no_write_back {
-        let stale = all_edits((&mut opened.worked, &opened.read.sources), &options.writing);
-        let stale = stale.iter().filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()));
-        Written { stale: stale.map(|one| path_of(&opened, one.file)).collect(), trouble: false }
-    } else {
-        write_back(&mut opened, &options.writing)
-    };
-    let folder = options.out.clone().unwrap_or_else(|| opened.read.folder.join("dossier"));
-    let made = dossier::build(&dossier::Given {
-        worked: &opened.worked,
-        sources: &opened.read.sources,
-        evidence: &opened.evidence,
-        stamp: stamp(),
-    });
-    opened.worked.findings.extend(made.findings.iter().cloned());
-    compile::sort(&mut opened.worked.findings);
-    let register = register_of(&opened, &wrote.stale).json();
-    let files: [(&str, &[u8]); 5] = [
-        ("dossier.html", made.dossier_html.as_bytes()),
-        ("dossier.pdf", &made.dossier_pdf),
-        ("summary.html", made.summary_html.as_bytes()),
-        ("summary.pdf", &made.summary_pdf),
-        ("register.json", register.as_bytes()),
-    ];
-    for (name, bytes) in files {
-        if let Err((path, error)) = write(&folder, name, bytes) {
-            complain(&format!("{} can't be written: {error}\n", path.display()));
-            return Ended::FileTrouble;
-        }
-    }
-    let ended = finish(&opened, wrote, false);
-    let (pages, summary) = made.pages;
-    say(&format!(
-        "dossier: {}, {pages} pages on paper; summary: {summary}\n",
-        folder.join("dossier.html").display()
-    ));
-    leave(opened);
-    ended
+    Ok(if wanting { Ended::Wanting } else { Ended::Done })
 }
 
 /// The program ends: its memory is given back at once, faster than piece by piece.
-fn leave(opened: Opened) {
+pub(super) fn leave(opened: Opened) {
     std::mem::forget(opened);
 }
 
-fn write(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), (PathBuf, std::io::Error)> {
-    fs::create_dir_all(folder).map_err(|error| (folder.to_owned(), error))?;
-    let path = folder.join(name);
-    fs::write(&path, bytes).map_err(|error| (path, error))
-}
-
 /// What writing back came to.
-struct Written {
+#[derive(Default)]
+pub(super) struct Written {
     /// Files whose results are not as worked.
-    stale: Vec<String>,
-    trouble: bool,
+    pub(super) stale: Vec<String>,
+    pub(super) trouble: bool,
+    pub(super) moves: Vec<Move>,
 }
 
 /// The edits of every file; their findings join the others.
@@ -167,6 +143,8 @@ pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Wr
     let detail = if worked.notebook.front.full_regions { Detail::Full } else { Detail::Short };
     let mut bodies = worked.of_reports(|report| report.worked.then(|| region(report, detail)));
     for (file, journal) in worked.journals.iter().enumerate() {
+        let mut moves = Vec::new();
+        let text = &sources.get(journal.file).text;
         let regions = worked.notebook.fences[file].iter().enumerate().filter_map(|(fence, block)| {
             let body = match block {
                 Some(block) if bodies[*block].is_some() => {
@@ -176,19 +154,25 @@ pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Wr
                 None if worked.notebook.prose_fences[file].contains(&fence) => return None,
                 _ => Body::NotWorked,
             };
+            if let RegionState::Whole(region) = journal.fences[fence].region {
+                let region = &journal.regions[region];
+                let new = if let Body::Worked(new) = &body { new } else { "" };
+                moves.extend(moved::moves(&region.name.text, &region_body(text, region), new));
+            }
             Some((fence, body))
         });
+        let regions = regions.collect();
         let live = worked.notebook.live.iter().zip(&worked.plan.live);
         let live = live.filter(|(live, _)| live.file == file);
         let wanted = Wanted {
-            regions: regions.collect(),
+            regions,
             live: live.map(|(live, target)| (live.index, told.live(live, *target).0)).collect(),
             edited: if writing.overwrite_edits { Edited::Overwrite } else { Edited::Keep },
             orphans: if writing.drop_orphans { Orphans::Drop } else { Orphans::Keep },
         };
         let (edits, found) = edits(sources.get(journal.file), journal, &wanted);
         findings.extend(found);
-        all.push(FileEdits { file, edits });
+        all.push(FileEdits { file, edits, moves });
     }
     if writing.drop_orphans {
         // What is being removed needs no warning.
@@ -199,8 +183,18 @@ pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Wr
     all
 }
 
-fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
-    let mut written = Written { stale: Vec::new(), trouble: false };
+/// The files that `work` would change.
+pub(super) fn stale(opened: &mut Opened, writing: &Writing) -> Vec<String> {
+    let all = all_edits((&mut opened.worked, &opened.read.sources), writing);
+    let stale = all.iter().filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()));
+    stale.map(|one| path_of(opened, one.file)).collect()
+}
+
+pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
+    // Beside a file that is reached by a link nothing is written, but beside what it leads to.
+    let real = opened.read.files.iter().filter_map(|file| fs::canonicalize(&file.path).ok());
+    real.map(|path| parent(&path)).collect::<BTreeSet<_>>().iter().for_each(|folder| sweep(folder));
+    let mut written = Written::default();
     for one in all_edits((&mut opened.worked, &opened.read.sources), writing) {
         let file = &opened.read.files[one.file];
         let Some(edits) = one.edits else {
@@ -211,53 +205,65 @@ fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
             continue;
         }
         let new = edits.apply(&opened.read.sources.get(file.file).text);
-        if let Err(refused) = replace(&file.path, &file.bytes, new.as_bytes()) {
-            complain(&format!("{}\n", refusal(&refused)));
-            written.stale.push(path_of(opened, one.file));
-            written.trouble = true;
+        match replace(&file.path, &file.bytes, new.as_bytes()) {
+            Ok(others) => {
+                written.moves.extend(one.moves);
+                if others > 0 {
+                    complain(&format!(
+                        "{} had another name (a hard link), and that keeps the old text: link it again, or delete it\n",
+                        file.path.display()
+                    ));
+                }
+            }
+            Err(refused) => {
+                complain(&format!("{refused}\n"));
+                written.stale.push(path_of(opened, one.file));
+                written.trouble = true;
+            }
         }
     }
     written
 }
 
-fn refusal(refused: &WriteRefused) -> String {
-    match refused {
-        WriteRefused::ReadOnly(path) => {
-            format!(
-                "{} is read-only and was left as it is: make it writable and run this again",
-                path.display()
-            )
+/// Standard input, worked, goes on to standard output, unless the register was asked for.
+fn pass_on(opened: &mut Opened, options: &WorkOptions) -> Written {
+    let mut written = Written::default();
+    for one in all_edits((&mut opened.worked, &opened.read.sources), &options.writing) {
+        let text = &opened.read.sources.get(opened.read.files[one.file].file).text;
+        if one.edits.is_none() {
+            written.stale.push(path_of(opened, one.file));
         }
-        WriteRefused::Changed(path) => {
-            format!("{} was changed meanwhile and was left as it is: run this again", path.display())
-        }
-        WriteRefused::Failed(path, error) => {
-            format!("{} could not be written and is as it was: {error}", path.display())
+        if !options.json {
+            say_bytes(one.edits.map_or(text.to_string(), |edits| edits.apply(text)).as_bytes());
         }
     }
+    written
 }
 
 fn path_of(opened: &Opened, file: usize) -> String {
     opened.read.sources.get(opened.read.files[file].file).path.clone()
 }
 
-fn register_of(opened: &Opened, stale: &[String]) -> Register {
+pub(super) fn register_of(opened: &Opened, stale: &[String]) -> Register {
     let title = opened.title();
     register(opened.worked.told(), &title, stale.to_vec(), (&opened.worked.findings, &opened.read.sources))
 }
 
 /// Findings to standard error, the register or one line of summary to standard output.
-fn tell(opened: &Opened, json: bool, stale: &[String]) {
-    complain(&opened.printed());
+pub(super) fn tell(opened: &Opened, json: bool, stale: &[String]) {
+    show(&opened.printed());
     if json {
         say(&register_of(opened, stale).json());
     } else {
-        say(&wanting(&opened.worked, &opened.read.sources));
-        say(&opened.counts());
+        opened.say(&wanting(&opened.worked, &opened.placed(), opened.saying.format));
+        opened.say(&opened.counts());
     }
 }
 
-fn finish(opened: &Opened, written: Written, json: bool) -> Ended {
+pub(super) fn finish(opened: &Opened, written: Written, json: bool) -> Ended {
+    if !json {
+        opened.say(&moved::told(&written.moves));
+    }
     tell(opened, json, &written.stale);
     if written.trouble {
         Ended::FileTrouble
@@ -276,7 +282,24 @@ impl Opened {
 
     /// All findings, for the terminal.
     pub(super) fn printed(&self) -> String {
-        print(&self.worked.findings, (&self.read.sources, &self.worked.notebook.titles), ink())
+        match self.saying.format {
+            Format::Text => {
+                print(&self.worked.findings, (&self.placed(), &self.worked.notebook.titles), ink())
+            }
+            Format::Lines => lines(&self.worked.findings, &self.placed()),
+        }
+    }
+
+    /// The files by their paths from where one stands.
+    pub(super) fn placed(&self) -> Sources {
+        self.read.sources.under(&prefix(&self.read.folder))
+    }
+
+    /// What was not asked for, for standard output.
+    pub(super) fn say(&self, text: &str) {
+        if !self.saying.quiet {
+            say(text);
+        }
     }
 
     /// `32 blocks worked; requirements: 14 meet, 1 fails`.

@@ -14,6 +14,8 @@ use crate::model::Evidence;
 use crate::source::Sources;
 use crate::words::words;
 
+pub(crate) use view::date;
+
 /// What a dossier is made from.
 pub(crate) struct Given<'a> {
     pub worked: &'a Worked,
@@ -39,7 +41,7 @@ pub(crate) struct Made {
 pub(crate) fn build(given: &Given<'_>) -> Made {
     let scene = view::Scene::new(given);
     let (dossier, summary) = (view::dossier(&scene), view::summary(&scene));
-    drop(scene);
+    let mut findings = scene.found;
     let (dossier_pdf, summary_pdf, [dossier_html, summary_html]) = std::thread::scope(|threads| {
         let pages = threads.spawn(|| [html::html(&dossier), html::html(&summary)]);
         let (dossier, summary) = (pdf::pdf(&dossier), pdf::pdf(&summary));
@@ -51,7 +53,7 @@ pub(crate) fn build(given: &Given<'_>) -> Made {
         dossier_pdf.missing_glyphs.iter().chain(&summary_pdf.missing_glyphs).copied().collect();
     missing.sort_unstable();
     missing.dedup();
-    let findings = missing.into_iter().map(|character| missing_glyph(given.sources, character)).collect();
+    findings.extend(missing.into_iter().map(|character| missing_glyph(given.sources, character)));
     Made {
         pages: (dossier_pdf.pages, summary_pdf.pages),
         dossier_html,

@@ -66,6 +66,10 @@ pub(crate) enum Piece {
     Rule,
     Table(Table),
     Picture(Picture),
+    /// A frame that says why a picture is not shown.
+    NoPicture {
+        text: String,
+    },
     Figure {
         drawing: Drawing,
         caption: Rich,
@@ -98,6 +102,8 @@ pub(crate) enum Piece {
         table: Table,
         /// One for each row of the table.
         workings: Vec<Working>,
+        /// What stands in tables of its own: a line each, after the others.
+        members: Vec<Member>,
     },
     /// What is judged. Why a verdict is not better stands under its row on paper, on screen in the log.
     Requirements {
@@ -155,6 +161,16 @@ pub(crate) struct Working {
     pub from: Rich,
     /// The value as it ends the working where that stands alone.
     pub result: Rich,
+}
+
+/// The working of a value that stands in another table.
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct Member {
+    pub id: Option<String>,
+    pub label: Rich,
+    pub working: Working,
+    /// What else is said of it on screen.
+    pub log: Vec<Rich>,
 }
 
 #[derive(Clone, Debug, Serialize)]

@@ -34,7 +34,7 @@ pub(crate) use causes::Uncertain;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use judge::{Doubt, Judged, Verdict};
 pub(crate) use machine::State;
-pub(crate) use monte_carlo::{Drawn, Draws};
+pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
 pub(crate) use uncertainty::Budget;
 
@@ -151,8 +151,11 @@ fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Find
     proof::prove(fixed);
     let budget = Budget::work(fixed);
     let standard: Vec<f64> = (0..plan.len()).map(|global| budget.standard(global)).collect();
-    normalise(&mut machine, &standard, (notebook, plan));
-    let coverage = (0..plan.len()).map(|global| student::coverage(budget.freedom(global))).collect();
+    let coverage: Vec<f64> =
+        (0..plan.len()).map(|global| student::coverage(budget.freedom(global))).collect();
+    let expanded: Vec<f64> =
+        standard.iter().zip(&coverage).map(|(standard, factor)| standard * factor).collect();
+    normalise(&mut machine, &expanded, (notebook, plan));
     let Machine { values, states, curves, dimensions, points, broke, .. } = machine;
     let mut results = Results {
         values,
@@ -201,7 +204,7 @@ fn not_finite(notebook: &Notebook, plan: &Plan, broke: &[usize], findings: &mut 
 }
 
 /// Differences over their expanded uncertainties; without an uncertainty there is none.
-fn normalise(machine: &mut Machine<'_>, standard: &[f64], (notebook, plan): (&Notebook, &Plan)) {
+fn normalise(machine: &mut Machine<'_>, expanded: &[f64], (notebook, plan): (&Notebook, &Plan)) {
     for (number, block) in notebook.blocks.iter().enumerate() {
         for (index, node) in block.nodes.iter().enumerate() {
             let global = plan.first[number] + index;
@@ -209,9 +212,9 @@ fn normalise(machine: &mut Machine<'_>, standard: &[f64], (notebook, plan): (&No
                 continue;
             }
             let difference = plan.first[number] + node.uses()[0] as usize;
-            match standard[difference] {
+            match expanded[difference] {
                 0.0 => machine.states[global] = State::NotThere,
-                u => machine.values[global] = machine.values[difference] / (2.0 * u),
+                u => machine.values[global] = machine.values[difference] / u,
             }
         }
     }

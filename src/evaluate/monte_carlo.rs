@@ -64,6 +64,14 @@ impl Spread {
     }
 }
 
+/// How many draws this process has worked.
+static WORKED: AtomicUsize = AtomicUsize::new(0);
+
+/// How many draws have been worked so far, for whoever waits.
+pub(crate) fn drawn() -> usize {
+    WORKED.load(Ordering::Relaxed)
+}
+
 const CHUNK: usize = 1_000;
 /// Chunks between two looks at whether `auto` is stable: 10⁴ draws, as JCGM 101:2008, 7.9.4 says.
 const BATCH: usize = 10;
@@ -300,6 +308,7 @@ impl<'a> Lottery<'a> {
                     }
                 }
                 made.push((chunk, sums));
+                WORKED.fetch_add(CHUNK, Ordering::Relaxed);
             }
         };
         let mut total = Tallies::new(places.len());

@@ -100,9 +100,7 @@ impl Check<'_> {
         let residual = match block.nodes[difference].uses() {
             [left, right] => {
                 let [left, right] = [left, right].map(|value| start + *value as usize);
-                let budget = &results.budget;
-                let parts = budget.counting(&budget.difference(left, right), None);
-                let expanded = 2.0 * budget.combine(&parts);
+                let expanded = results.budget.expanded_difference(left, right);
                 results.values[start + index] * expanded - results.values[start + difference]
             }
             _ => f64::NAN,

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::causes::{Uncertain, causes, correlations, node};
 use super::replay::{Fixed, Reach, Reaches, Replay, Search};
+use super::student::coverage;
 use crate::model::{Claim, RequirementKind};
 use crate::parallel;
 
@@ -62,8 +63,13 @@ impl Budget {
         self.effective(&self.counting(&self.parts[global], None))
     }
 
-    /// The standard uncertainty of a difference of two values, which share leaves, for a verdict of that kind; and its
-    /// degrees of freedom.
+    /// The expanded uncertainty of a difference of two values, which share leaves.
+    pub(crate) fn expanded_difference(&self, left: usize, right: usize) -> f64 {
+        let joined = self.counting(&self.difference(left, right), None);
+        coverage(self.effective(&joined)) * self.combine(&joined)
+    }
+
+    /// The standard uncertainty of a difference of two values for a verdict of that kind, and its degrees of freedom.
     pub(crate) fn of_difference(&self, (left, right): (usize, usize), kind: RequirementKind) -> (f64, f64) {
         let joined = self.counting(&self.difference(left, right), Some(kind));
         (self.combine(&joined), self.effective(&joined))

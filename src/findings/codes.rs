@@ -39,6 +39,9 @@ codes! {
     YAML_CUT_VALUE = "yaml-cut-value", Error, "YAML has cut a value at a comma, ` #` or `: `";
     UNCLOSED_FENCE = "unclosed-fence", Error, "a calculation block whose fence is never closed";
     FRONT_MATTER = "front-matter", Error, "front matter that is not closed, or not at the top of the first file";
+    FENCE_SPELLING = "fence-spelling", Note, "a fence that says `yml`, `YAML` or `{yaml …}`: it is read as `yaml`";
+    STRAY_FRONT_MATTER = "stray-front-matter", Warning, "front matter in a file that is not the first of the journal, and that says nothing of a vehicle, a builder or rules";
+    TWO_JOURNALS = "two-journals", Error, "two files below one folder have front matter of their own; nothing is written until each journal is worked alone";
     HIDDEN_IN_HTML = "hidden-in-html", Warning, "a calculation block or live value inside raw HTML, where it is not worked";
     EDITED_REGION = "edited-region", Error, "a results region was changed by hand";
     DAMAGED_REGION = "damaged-region", Error, "the marks of a results region are half there, doubled or out of order";
@@ -46,9 +49,9 @@ codes! {
     LIVE_VALUE_FORM = "live-value-form", Warning, "a `result:` address in a link form whose text can't be kept up to date";
     UNSAFE_LINK = "unsafe-link", Warning, "a link whose address is not http, https, mailto or a place in the journal; it is dropped";
     RAW_HTML = "raw-html", Note, "raw HTML that the dossier shows as text";
-    MISSING_PICTURE = "missing-picture", Warning, "a picture that is not there, or is not PNG or JPEG";
+    MISSING_PICTURE = "missing-picture", Warning, "a picture that can't be shown: it is not there, is not PNG or JPEG, breaks off, or is too large";
     MISSING_GLYPH = "missing-glyph", Warning, "a character that the embedded fonts can't show";
-    FILE_UNREADABLE = "file-unreadable", Error, "a file that the journal names can't be read";
+    FILE_UNREADABLE = "file-unreadable", Error, "a file of the journal, or one that it names, can't be read; a pipe, device or socket is none";
     FILE_OUTSIDE = "file-outside", Error, "a file that the journal names is not in the journal folder";
     BAD_CSV = "bad-csv", Error, "a CSV file that can't be read as the list or curve it should be";
     BAD_TRACE = "bad-trace", Error, "a speed trace whose time does not rise, whose speed is negative, or with a value that is no number";
@@ -58,6 +61,7 @@ codes! {
     BAD_CURVE = "bad-curve", Error, "a curve whose points are too few, not in order or repeated";
     OUTSIDE_CURVE = "outside-curve", Error, "a curve is read outside its points";
     BAD_TOLERANCE = "bad-tolerance", Error, "a tolerance that is negative, or on what can't have one";
+    COUNT_LEFT_OUT = "count-left-out", Warning, "a sum over a list's masses, each of one, where items have a `count`";
     CURRENCY_MIX = "currency-mix", Error, "two currencies in one sum";
     ROUTES_DIFFER = "routes-differ", Error, "the two routes to a result give different values: a fault of the program, please report it";
     FIRST_ORDER_NOT_ENOUGH = "first-order-not-enough", Warning, "the draws differ from first-order uncertainty by more than what is printed";

@@ -1,12 +1,14 @@
 //! A finding is data; words and our own terminal layout are put together in one place; an author's mistake is never an `Err`.
 
 pub(crate) mod codes;
+mod hidden;
 mod terminal;
 
 use crate::source::Span;
 use crate::words::Words;
 
-pub(crate) use terminal::{Ink, print};
+pub(crate) use hidden::{is_hidden, visible};
+pub(crate) use terminal::{Ink, lines, print};
 
 /// How grave a finding is. Errors make the exit status 1.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{Finding, Severity};
+use super::{Finding, Severity, visible};
 use crate::source::Sources;
 
 /// Whether colour may be used; decided by the command line.
@@ -38,26 +38,42 @@ pub(crate) fn print(findings: &[Finding], from: (&Sources, &[String]), ink: Ink)
     text.replace('\u{a0}', " ")
 }
 
-fn one(text: &mut String, finding: &Finding, (sources, titles): (&Sources, &[String]), ink: Ink) {
-    let place = match finding.span {
+/// A line for each finding, for editors: `FILE:LINE:COLUMN: SEVERITY: MESSAGE [CODE]`. What has no place has no file.
+pub(crate) fn lines(findings: &[Finding], sources: &Sources) -> String {
+    let mut text = String::new();
+    for finding in findings {
+        let severity = finding.code.severity.word();
+        let message = finding.message.to_string();
+        let message = visible(&message, &[]);
+        let _ = writeln!(text, "{}: {severity}: {message} [{}]", place(finding, sources), finding.code.name);
+    }
+    text.replace('\u{a0}', " ")
+}
+
+fn place(finding: &Finding, sources: &Sources) -> String {
+    match finding.span {
         Some(span) => {
             let at = sources.place(span);
-            format!("{}:{}:{}", sources.get(span.file).path, at.line, at.column)
+            format!("{}:{}:{}", visible(&sources.get(span.file).path, &[]), at.line, at.column)
         }
         None => "journal".to_owned(),
-    };
+    }
+}
+
+fn one(text: &mut String, finding: &Finding, (sources, titles): (&Sources, &[String]), ink: Ink) {
+    let place = place(finding, sources);
     let block = match finding.title(titles) {
         "" => String::new(),
-        title => format!("  in {title}"),
+        title => format!("  in {}", visible(title, &[])),
     };
     let word = paint(ink, finding.code.severity, finding.code.severity.word());
     let _ = writeln!(text, "{place}{block}");
-    let _ = writeln!(text, "  {word} {}: {}", finding.code.name, finding.message);
+    let _ = writeln!(text, "  {word} {}: {}", finding.code.name, visible(&finding.message.to_string(), &[]));
     if let Some(span) = finding.span {
         quote(text, finding, sources, span, ink);
     }
     if !finding.help.is_empty() {
-        let _ = writeln!(text, "  do: {}", finding.help);
+        let _ = writeln!(text, "  do: {}", visible(&finding.help.to_string(), &[]));
     }
     text.push('\n');
 }
@@ -71,13 +87,19 @@ fn quote(text: &mut String, finding: &Finding, sources: &Sources, span: crate::s
     let column = source.place(span.start).column - 1;
     let marked = sources.text(span).lines().next().unwrap_or("").chars().count();
     let from = if column + marked.min(WIDE) > WIDE { column.saturating_sub(WIDE / 4) } else { 0 };
-    let shown: String =
-        line.chars().skip(from).take(WIDE).map(|c| if c.is_control() { ' ' } else { c }).collect();
+    // A tab is as wide as a space here, so that the mark stands under what it marks.
+    let spaced = |from: usize, count: usize| -> String {
+        line.chars().skip(from).take(count).map(|c| if c == '\t' { ' ' } else { c }).collect()
+    };
+    let (before, within) = (spaced(from, column - from), spaced(column, marked));
+    let wide = |text: &str| visible(text, &[]).chars().count();
+    let shown = spaced(from, WIDE);
+    let shown = visible(shown.trim_end(), &[]);
     let cut_left = if from > 0 { "…" } else { "" };
     let cut_right = if line.chars().count() > from + WIDE { "…" } else { "" };
-    let indent = column - from + cut_left.chars().count();
-    let under = "~".repeat(marked.clamp(1, WIDE));
-    let _ = writeln!(text, "    {cut_left}{}{cut_right}", shown.trim_end());
+    let indent = wide(&before) + cut_left.chars().count();
+    let under = "~".repeat(wide(&within).clamp(1, WIDE));
+    let _ = writeln!(text, "    {cut_left}{shown}{cut_right}");
     let _ = writeln!(text, "    {}{}", " ".repeat(indent), paint(ink, finding.code.severity, &under));
 }
 
@@ -93,7 +115,7 @@ fn paint(ink: Ink, severity: Severity, text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{Ink, print};
+    use super::{Ink, lines, print};
     use crate::findings::{Finding, codes};
     use crate::source::{FileId, Source, Sources, Span};
 
@@ -104,6 +126,20 @@ mod tests {
         let finding =
             Finding::new(&codes::OUT_OF_RANGE, span, "a tyre of `0 in`", "type its diameter").in_block(0);
         let expected = "a.md:2:7  in ratio-chain drive\n  error out-of-range: a tyre of `0 in`\n    tyre: 0 in\n          ~~~~\n  do: type its diameter\n\n1 error\n";
-        assert_eq!(print(&[finding], (&sources, &["ratio-chain drive".to_owned()]), Ink::Plain), expected);
+        let findings = [finding];
+        assert_eq!(print(&findings, (&sources, &["ratio-chain drive".to_owned()]), Ink::Plain), expected);
+        assert_eq!(
+            lines(&findings, &sources.under("van/")),
+            "van/a.md:2:7: error: a tyre of `0 in` [out-of-range]\n"
+        );
+    }
+
+    #[test]
+    fn a_mark_stands_under_what_it_marks_beside_hidden_characters_too() {
+        let sources = Sources(vec![Source::new("a\u{202e}.md", "\t\u{1b}: 0\u{200b}in\n")]);
+        let span = Span::new(FileId(0), 4, 10);
+        let finding = Finding::new(&codes::OUT_OF_RANGE, span, "a\nb", "c\u{7}");
+        let expected = "a\\u{202e}.md:1:5\n  error out-of-range: a\\u{a}b\n     \\u{1b}: 0\\u{200b}in\n             ~~~~~~~~~~~\n  do: c\\u{7}\n\n1 error\n";
+        assert_eq!(print(&[finding], (&sources, &[]), Ink::Plain), expected);
     }
 }

@@ -4,7 +4,7 @@ mod lists;
 mod names;
 
 use crate::findings::{Finding, codes, suggest};
-use crate::model::{Notebook, Origin, Resolved, Role, Stage, Wanted};
+use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -227,7 +227,22 @@ impl Plan {
             Some(entry) => {
                 let shown = entry.nodes.iter().filter(|node| !node.hidden).map(|node| node.name.as_str());
                 let rest = name.split_once('.').map_or("", |(_, rest)| rest);
+                let in_items = |(list, key): (&str, &str)| {
+                    let of_item = |node: &NodeDecl| {
+                        let inside = node.name.strip_prefix(list).and_then(|rest| rest.strip_suffix(key));
+                        inside.is_some_and(|slug| {
+                            slug.len() > 2 && slug.starts_with('.') && slug.ends_with('.')
+                        })
+                    };
+                    entry.nodes.iter().any(of_item)
+                };
                 match suggest(rest, shown) {
+                    _ if rest.rsplit_once('.').is_some_and(in_items) => {
+                        words!(
+                            "each item has one: type `sum({})`, or `min`, `max`, `mean`, `count` of it",
+                            name
+                        )
+                    }
                     Some(near) => words!("did you mean `{}.{}`?", block, near),
                     None => words!(
                         "`voltwright kinds {}` lists what such a block gives, and with which fields",

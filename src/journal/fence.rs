@@ -12,6 +12,8 @@ use crate::source::{FileId, Span};
 /// fence so a block, or prose, is not known here.
 #[derive(Clone, Debug)]
 pub(crate) struct Fence {
+    /// Where `yaml` is spelt in another way: `yml`, `YAML`, `{yaml …}`.
+    pub spelling: Option<Span>,
     pub kind: Word,
     /// YAML is complained of only in a fence with a name: without one it may be prose.
     pub name: Option<Word>,
@@ -36,6 +38,7 @@ pub(crate) struct Fence {
 
 /// The words of an info string that makes a fence ours.
 pub(super) struct Words {
+    pub spelling: Option<Span>,
     pub kind: Word,
     pub name: Option<Word>,
     pub extra: Vec<Word>,
@@ -51,16 +54,23 @@ pub(super) struct Geometry {
     pub after: usize,
 }
 
-/// The words of an info string that begins with `yaml` and goes on.
+/// The words of an info string that begins with `yaml` and goes on; `yml`, other case and `{yaml …}` will do.
 pub(super) fn words(file: FileId, text: &str, info: Range<usize>) -> Option<Words> {
     let line = &text[info.clone()];
-    let mut words = line.split_ascii_whitespace().map(|word| {
+    let trimmed = line.trim();
+    let braces = trimmed.strip_prefix('{').and_then(|inner| inner.strip_suffix('}'));
+    let mut words = braces.unwrap_or(trimmed).split_ascii_whitespace().map(|word| {
         // Each word is a part of the line, so its address gives its place.
         let start = info.start + (word.as_ptr() as usize - line.as_ptr() as usize);
         Word { text: word.to_owned(), span: Span::new(file, start, start + word.len()) }
     });
-    words.next().filter(|word| word.text == "yaml")?;
-    Some(Words { kind: words.next()?, name: words.next(), extra: words.collect() })
+    let first = words.next()?;
+    let language = first.text.to_ascii_lowercase();
+    let yaml = ["yaml", "yml"].contains(&language.trim_start_matches('.'));
+    let usual = first.text == "yaml" && braces.is_none();
+    let spelling = (!usual).then_some(first.span);
+    let kind = words.next().filter(|_| yaml)?;
+    Some(Words { spelling, kind, name: words.next(), extra: words.collect() })
 }
 
 /// The info string of the fence line at `start`, if it is one: three or more backticks or tildes.

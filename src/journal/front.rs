@@ -57,21 +57,45 @@ pub(super) fn front(file: FileId, position: Position, text: &str) -> Front {
     }
     match closing {
         Some(closing) if looks_like_yaml(text, inside) => {
-            let (message, help) = match position {
+            let (code, message, help) = match position {
                 Position::First => (
+                    &codes::FRONT_MATTER,
                     "front matter that does not begin on the first line of the file",
                     "remove the empty lines above `---`",
                 ),
-                Position::Later => (
+                Position::Later if root_keys(&text[inside..closing.start]) => (
+                    &codes::FRONT_MATTER,
                     "front matter in a file that is not the first of the journal",
                     "move these lines to the top of the first file, between its `---` lines",
                 ),
+                Position::Later => (
+                    &codes::STRAY_FRONT_MATTER,
+                    "front matter in a file that is not the first of the journal, which is passed over",
+                    "remove it, or move what is meant for the journal to the top of its first file",
+                ),
             };
-            let finding = Finding::new(&codes::FRONT_MATTER, opening, message, help);
+            let finding = Finding::new(code, opening, message, help);
             Front { node: None, end: closing.end, there: true, findings: vec![finding] }
         }
         _ => Front { end: mark, ..Front::default() },
     }
+}
+
+/// Where closed front matter opens at the top of a file, and whether it says whose journal this is: only the keys of
+/// such front matter make a folder a journal.
+pub(crate) fn front_of(file: FileId, text: &str) -> Option<(Span, bool)> {
+    let mark = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+    let (line, inside) = line_at(text, first_line_with_text(text, mark));
+    let closing = closing_line(text, inside).filter(|_| is_rule(&text[line.clone()]))?;
+    let yaml = &text[inside..closing.start];
+    let there = looks_like_yaml(text, inside) || root_keys(yaml);
+    there.then(|| (Span::new(file, line.start, line.end), root_keys(yaml)))
+}
+
+/// Whether one of the lines opens with a key that only a journal has.
+fn root_keys(yaml: &str) -> bool {
+    let key = |line: &str| line.split_once(':').map(|(key, _)| key.trim_end().to_owned());
+    yaml.lines().filter_map(key).any(|key| matches!(key.as_str(), "vehicle" | "builder" | "rules"))
 }
 
 fn first_line_with_text(text: &str, from: usize) -> usize {

@@ -19,7 +19,7 @@ mod tests;
 use crate::source::{FileId, Span};
 
 pub(crate) use fence::Fence;
-pub(crate) use front::Position;
+pub(crate) use front::{Position, front_of};
 pub(crate) use live::LiveValue;
 pub(crate) use marks::{Region, RegionState, body_hash, can_be_marked, neutral_line, region_body};
 pub(crate) use prose::{Align, Block, BlockForm, Inline, Task, plain};

@@ -187,7 +187,10 @@ fn front_matter_elsewhere_or_unclosed_is_found() {
         let (journal, findings) = scan(FileId(0), Position::Later, &Source::new("b.md", text));
         (journal.front_matter.is_some(), named(&findings, text))
     };
-    assert_eq!(later("---\ntitle: x\n---\ny\n"), (false, vec![("front-matter", "---".to_owned())]));
+    let found = |code| (false, vec![(code, "---".to_owned())]);
+    assert_eq!(later("---\ntitle: x\n---\ny\n"), found("stray-front-matter"));
+    // What says whose journal it is must not be passed over.
+    assert_eq!(later("---\ntitle: x\nvehicle: {year: 1990}\n---\ny\n"), found("front-matter"));
     assert_eq!(later("---\nA line.\n\n---\n"), (false, vec![]));
 }
 

@@ -2,11 +2,13 @@
 
 use super::block::Slot;
 use super::form::Form;
+use super::form_findings::names_a_file;
+use super::form_tables::{Table, column};
 use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Curve, Sort, Unit, read_expression, read_unit};
+use crate::quantities::{Curve, Sort, Unit, read_expression};
 use crate::source::Span;
 use crate::words::words;
 
@@ -31,7 +33,7 @@ impl Form<'_, '_> {
                 let name = text.trim();
                 let name = name.strip_prefix("from ").map_or(name, str::trim);
                 match read_expression(name) {
-                    Ok(expression) if expression.as_name().is_some() => {
+                    Ok(expression) if expression.as_name().is_some() && !names_a_file(name) => {
                         let text = Some(value.span);
                         let resolved = Resolved {
                             expression,
@@ -127,7 +129,17 @@ impl Form<'_, '_> {
             };
             let mut value = |node: &Node| {
                 let text = self.text_of("a point of a curve", node)?;
-                self.literal(text.trim(), node.span, None)
+                let leaf = self.literal(text.trim(), node.span, None)?;
+                if leaf.literal.tolerance.is_none() && leaf.literal.note.is_none() {
+                    return Some(leaf);
+                }
+                self.report(
+                    &codes::BAD_TOLERANCE,
+                    node.span,
+                    "a point of a curve with a tolerance or a note of its own",
+                    "a curve has one of each, as a whole: `{points: [ … ], tolerance: 5 %, basis: measured}`",
+                );
+                None
             };
             let (x, y) = (value(x)?, value(y)?);
             let (x_unit, y_unit) =
@@ -168,7 +180,8 @@ impl Form<'_, '_> {
         }
     }
 
-    /// `{file: …, columns: [speed (rpm), torque (N m)]}`: by header text, or by order where there is no header.
+    /// `{file: …, columns: [speed (rpm), torque (N m)]}`: by header text, or by order where there is no header. Without
+    /// `columns` the first two are taken.
     fn columns(&mut self, entries: &[(Node, Node)], span: Span) -> Option<Curve> {
         let file = self.named_file(entries, span)?;
         let columns = entries.iter().find(|(name, _)| name.is_text("columns")).map(|(_, value)| value);
@@ -178,75 +191,59 @@ impl Form<'_, '_> {
             }
             _ => Vec::new(),
         };
-        let [x_title, y_title] = titles.as_slice() else {
-            let message = "a curve from a file needs `columns` with two titles";
+        if columns.is_some() && titles.len() != 2 {
+            let message = "a curve from a file has `columns` with two titles";
             self.report(&codes::MISSING_FIELD, span, message, "type `columns: [speed (rpm), torque (N m)]`");
             return None;
-        };
-        let mut reader = csv::ReaderBuilder::new()
-            .has_headers(false)
-            .flexible(true)
-            .trim(csv::Trim::All)
-            .from_reader(&*file.bytes);
-        let mut rows = Vec::new();
-        for (at, record) in reader.records().enumerate() {
-            match record {
-                Ok(record) => rows.push(record),
-                Err(_) => {
-                    self.bad_csv(&file, format!("row {} can't be read", at + 1));
-                    return None;
-                }
-            }
         }
-        let find = |title: &str| rows.first().and_then(|row| row.iter().position(|cell| cell == title));
-        let (headed, x_at, y_at) = match (find(x_title), find(y_title)) {
-            (Some(x), Some(y)) => (true, x, y),
-            _ if rows
-                .first()
-                .is_some_and(|row| row.iter().take(2).all(|cell| cell.parse::<f64>().is_ok())) =>
-            {
-                (false, 0, 1)
-            }
-            _ => {
-                let header =
-                    rows.first().map(|row| row.iter().collect::<Vec<_>>().join("`, `")).unwrap_or_default();
-                self.bad_csv(
-                    &file,
-                    words!("its header has no `{}` and `{}` but `{}`", x_title, y_title, header),
-                );
-                return None;
-            }
-        };
-        let x_unit = self.title_unit(x_title, span)?;
-        let y_unit = self.title_unit(y_title, span)?;
-        let mut points = Vec::new();
-        for (at, row) in rows.iter().enumerate().skip(usize::from(headed)) {
-            let cell = |column: usize| {
-                row.get(column).and_then(|cell| cell.parse::<f64>().ok()).filter(|x| x.is_finite())
-            };
-            match (cell(x_at), cell(y_at)) {
-                (Some(x), Some(y)) => points.push((x_unit.to_si(x), y_unit.to_si(y))),
-                _ => {
-                    self.bad_csv(&file, format!("row {} has no two numbers", at + 1));
-                    return None;
-                }
-            }
+        let table = self.read_table(&file)?;
+        let (x_at, x) = self.curve_column(&table, (0, titles.first()))?;
+        let (y_at, y) = self.curve_column(&table, (1, titles.get(1)))?;
+        let values = self.column(&table, x_at, &x)?.into_iter().zip(self.column(&table, y_at, &y)?);
+        let points: Vec<(f64, f64)> = values.collect();
+        if let Some(at) = points.iter().position(|(x, y)| !(x.is_finite() && y.is_finite())) {
+            let what = format!("line {} has no two numbers", table.line(at));
+            self.bad_csv(&file, what);
+            return None;
         }
-        self.new_curve(points, (x_unit, y_unit), span)
+        self.new_curve(points, (x, y), span)
     }
 
-    /// The unit in the last parenthesis of a column's title.
-    fn title_unit(&mut self, title: &str, span: Span) -> Option<Unit> {
-        let unit = title.rfind('(').and_then(|at| title[at + 1..].strip_suffix(')')).map(read_unit);
+    /// Where a column of a curve stands, and its unit: of the title that the journal gives, else of the header's.
+    fn curve_column(
+        &mut self,
+        table: &Table,
+        (number, title): (usize, Option<&String>),
+    ) -> Option<(usize, Unit)> {
+        let headed = !table.columns.is_empty();
+        let at = match title.filter(|_| headed) {
+            None => number,
+            Some(title) => match table.find(title) {
+                Some(at) => at,
+                None => {
+                    let what = words!("its header has no `{}` but {}", title, table.titles());
+                    self.bad_table(table, what, "type the titles as they stand in the file");
+                    return None;
+                }
+            },
+        };
+        let typed = title.map(|title| column(title));
+        let unit = typed.and_then(|typed| typed.unit).or_else(|| table.columns.get(at)?.unit.clone());
         match unit {
-            Some(Ok(unit)) => Some(unit),
+            Some(Ok(unit)) => Some((at, unit)),
             Some(Err(fault)) => {
-                self.report(fault.code, span, fault.message, fault.help);
+                self.report(fault.code, table.span, fault.message, fault.help);
                 None
             }
             None => {
-                let message = words!("the column `{}` names no unit", title);
-                self.report(&codes::BAD_CSV, span, message, "write the unit in brackets: `speed (rpm)`");
+                let of = table.columns.get(at).map_or(title.map_or("", String::as_str), |of| &of.title);
+                let message = words!("the column `{}` names no unit", of);
+                self.report(
+                    &codes::BAD_CSV,
+                    table.span,
+                    message,
+                    "write the unit in brackets: `speed (rpm)`",
+                );
                 None
             }
         }

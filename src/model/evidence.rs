@@ -1,8 +1,11 @@
 //! How files that a journal names are reached: the command line reads them, nobody else.
 
+use std::io::{Cursor, Read};
 use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
+
+use crate::words::{Words, words};
 
 /// Why a named file can't be had.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -10,16 +13,52 @@ pub(crate) enum EvidenceFault {
     Missing,
     /// The path leads out of the journal folder.
     Outside,
-    /// What the operating system said.
+    /// What the operating system said, or what stands there in place of a file.
     Unreadable(String),
 }
 
 /// Files of the journal folder by their path relative to it, with `/`.
 pub(crate) trait Evidence: Sync {
+    /// The whole file, which is kept: for what values are read from.
     fn read(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault>;
+
+    /// The file to be read piece by piece; nothing of it is kept.
+    fn open(&self, path: &str) -> Result<Box<dyn Read>, EvidenceFault> {
+        Ok(Box::new(Cursor::new(self.read(path)?)))
+    }
+
+    /// In hex.
+    fn sha_256(&self, path: &str) -> Result<String, EvidenceFault> {
+        sha_256(self.open(path)?).map_err(EvidenceFault::of)
+    }
 }
 
-/// In hex.
-pub(super) fn sha_256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+impl EvidenceFault {
+    pub(crate) fn of(error: std::io::Error) -> EvidenceFault {
+        EvidenceFault::Unreadable(error.to_string())
+    }
+
+    /// What is wrong with the file of this path.
+    pub(crate) fn told(&self, path: &str) -> Words {
+        match self {
+            EvidenceFault::Missing => words!("no file `{}` in the journal folder", path),
+            EvidenceFault::Outside => words!("`{}` is not in the journal folder", path),
+            EvidenceFault::Unreadable(why) => words!("`{}` can't be read: {}", path, why),
+        }
+    }
+}
+
+/// Of all that is still to be read, a piece at a time, in hex.
+pub(crate) fn sha_256(mut from: impl Read) -> std::io::Result<String> {
+    let mut hash = Sha256::new();
+    let mut piece = vec![0; 1 << 16];
+    loop {
+        match from.read(&mut piece) {
+            Ok(0) => break,
+            Ok(length) => hash.update(&piece[..length]),
+            Err(error) if error.kind() == std::io::ErrorKind::Interrupted => {}
+            Err(error) => return Err(error),
+        }
+    }
+    Ok(hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
 }

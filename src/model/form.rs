@@ -214,7 +214,12 @@ impl<'d, 'n> Form<'d, 'n> {
     /// One of several words. The finding is made where it is none of them.
     pub(crate) fn choice(&mut self, key: &str, words: &[&'static str]) -> Option<&'static str> {
         let (text, span) = self.text(key)?;
-        let found = words.iter().find(|word| **word == text).copied();
+        let typed = match text.to_lowercase().as_str() {
+            "true" => "yes".to_owned(),
+            "false" => "no".to_owned(),
+            other => other.to_owned(),
+        };
+        let found = words.iter().find(|word| word.to_lowercase() == typed).copied();
         if found.is_none() {
             let help = match suggest(&text, words.iter().copied()) {
                 Some(near) => words!("did you mean `{}`?", near),
@@ -253,11 +258,17 @@ impl<'d, 'n> Form<'d, 'n> {
             self.wrong_shape(key, &value, "a mapping");
             return Vec::new();
         };
-        let name = |key: &Node| match &key.value {
-            NodeValue::Scalar { text, .. } => Some(text.clone()),
-            _ => None,
-        };
-        entries.into_iter().filter_map(|(key, value)| Some((name(&key)?, value))).collect()
+        let mut named = Vec::new();
+        for (key, value) in entries {
+            let Some(name) = key.text().map(str::to_owned) else { continue };
+            if name.contains(char::is_alphabetic) {
+                named.push((name, value));
+                continue;
+            }
+            let message = words!("`{}` is a name without a letter", name);
+            self.report(&codes::BAD_NAME, key.span, message, "give it a name that it can be called by");
+        }
+        named
     }
 
     /// A named quantity of any dimension, or a curve.

@@ -57,12 +57,12 @@ impl Form<'_, '_> {
             NodeValue::Mapping(_) => "a mapping",
             NodeValue::Empty => "nothing",
         };
-        self.report(
-            &codes::WRONG_SHAPE,
-            value.span,
-            words!("`{}` is {} where {} is expected", key, found, expected),
-            words!("write {} after `{}:`", expected, key),
-        );
+        let help = match value.text().map(str::trim).filter(|text| names_a_file(text)) {
+            Some(file) => words!("a file is named as `{}`", format!("{key}: {{file: {file}}}")),
+            None => words!("write {} after `{}:`", expected, key),
+        };
+        let message = words!("`{}` is {} where {} is expected", key, found, expected);
+        self.report(&codes::WRONG_SHAPE, value.span, message, help);
     }
 
     /// Refuses every key that was not asked for.
@@ -102,6 +102,12 @@ impl Form<'_, '_> {
             self.report(&codes::UNKNOWN_KEY, key.span, message, help);
         }
     }
+}
+
+/// Whether a text is the path of a table.
+pub(super) fn names_a_file(text: &str) -> bool {
+    let lower = text.to_lowercase();
+    [".csv", ".txt", ".tsv"].iter().any(|ending| lower.ends_with(ending))
 }
 
 fn missing_message(prefix: &str, key: &str) -> Words {

@@ -98,7 +98,7 @@ impl Form<'_, '_> {
 fn bare(text: &str) -> &str {
     let text = text.trim();
     let text = text.strip_prefix("from ").map_or(text, str::trim);
-    let end = [" ±", "±", " +/-", " ("].iter().filter_map(|mark| text.find(mark)).min();
+    let end = ["±", "+/-", "+-", "+/−", "+−", " ("].iter().filter_map(|mark| text.find(mark)).min();
     text[..end.unwrap_or(text.len())].trim()
 }
 

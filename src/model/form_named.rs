@@ -43,7 +43,7 @@ impl<'n> Form<'_, 'n> {
     pub(crate) fn list_or_names<R>(
         &mut self,
         (key, bare): (&str, &str),
-        naming: &[&str],
+        naming: &[&'static str],
         read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
     ) -> Vec<Entry<R>> {
         debug_assert!(self.doc(key).names, "`{key}` takes bare names, and its documentation does not say so");
@@ -200,8 +200,10 @@ impl<'n> Form<'_, 'n> {
 
     /// The SHA-256 of a file of the journal folder, in hex; the finding is made where it can't be read.
     pub(crate) fn file_hash(&mut self, path: &str, span: Span) -> Option<String> {
-        self.file(path, span)?;
-        self.draft.files.get(path.trim()).cloned()
+        let path = path.trim();
+        let hash = self.found(self.draft.evidence.sha_256(path), path, span)?;
+        self.draft.files.insert(path.to_owned(), hash.clone());
+        Some(hash)
     }
 
     /// The mappings of a list whose items the kind reads itself; their keys are checked.

@@ -50,7 +50,14 @@ impl Table {
         self.rows.get(row).map_or(0, |row| row.line)
     }
 
-    fn titles(&self) -> Words {
+    /// The column of a title, as it stands in the header or without its unit.
+    pub(super) fn find(&self, title: &str) -> Option<usize> {
+        let bare = |title: &str| title.split(['(', '[']).next().unwrap_or(title).trim().to_lowercase();
+        let exact = self.columns.iter().position(|column| column.title == title);
+        exact.or_else(|| self.columns.iter().position(|column| bare(&column.title) == bare(title)))
+    }
+
+    pub(super) fn titles(&self) -> Words {
         Words::names(self.columns.iter().map(|column| column.title.as_str()))
     }
 }
@@ -206,8 +213,8 @@ impl Form<'_, '_> {
     }
 
     /// Cells parted by tabs, semicolons or commas. The last line before the first one with two numbers is the header.
-    fn read_table(&mut self, file: &NamedFile) -> Option<Table> {
-        let bytes = file.bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(&file.bytes);
+    pub(super) fn read_table(&mut self, file: &NamedFile) -> Option<Table> {
+        let bytes = file.text();
         let delimiter = [b'\t', b';'].into_iter().find(|byte| bytes.contains(byte)).unwrap_or(b',');
         let mut reader = csv::ReaderBuilder::new()
             .has_headers(false)
@@ -222,10 +229,16 @@ impl Form<'_, '_> {
                 self.bad_csv(file, "it is not UTF-8 text");
                 return None;
             };
+            let line = record.position().map_or(0, csv::Position::line);
+            if let Some(cell) = record.iter().find(|cell| has_decimal_comma(cell)) {
+                let what = words!("line {} has `{}`, with a decimal comma", line, cell);
+                let help = "save the file with decimal points: `4.5`, not `4,5`";
+                self.bad_table(&table, what, help);
+                return None;
+            }
             let cells: Vec<Option<f64>> = record.iter().map(|cell| cell.parse::<f64>().ok()).collect();
             let numbers = cells.iter().flatten().count() > 1;
             if numbers || !table.rows.is_empty() {
-                let line = record.position().map_or(0, csv::Position::line);
                 table.rows.push(TableRow { line, cells });
             } else {
                 table.columns = record.iter().map(column).collect();
@@ -239,12 +252,20 @@ impl Form<'_, '_> {
     }
 }
 
+/// A number with one comma in it. Where commas part the cells there is none.
+fn has_decimal_comma(cell: &str) -> bool {
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    cell.trim_start_matches(['-', '+'])
+        .split_once(',')
+        .is_some_and(|(whole, rest)| digits(whole) && digits(rest))
+}
+
 /// A time in s as it stands in a file, to a millisecond.
 fn thousandths(time: f64) -> f64 {
     (time * 1000.0).round() / 1000.0
 }
 
-fn column(title: &str) -> Column {
+pub(super) fn column(title: &str) -> Column {
     let unit = match (title.rfind(['(', '[']), title.strip_suffix([')', ']'])) {
         (Some(at), Some(open)) => open.get(at + 1..).map(read_unit),
         _ => None,

@@ -91,17 +91,17 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
             "builder" => front.builder = text(),
             "place" => front.place = text(),
             "revision" => front.revision = text(),
-            "paper" => match text().as_deref() {
+            "paper" => match text().map(|text| text.to_lowercase()).as_deref() {
                 Some("a4") | None => {}
                 Some("letter") => front.letter_paper = true,
                 Some(other) => findings.push(bad(value.span, other, "paper", "a4` or `letter")),
             },
-            "regions" => match text().as_deref() {
+            "regions" => match text().map(|text| text.to_lowercase()).as_deref() {
                 Some("full") => front.full_regions = true,
                 Some("short") | None => {}
                 Some(other) => findings.push(bad(value.span, other, "regions", "short` or `full")),
             },
-            "show_moves" => match text().as_deref() {
+            "show_moves" => match text().map(|text| text.to_lowercase()).as_deref() {
                 Some("yes" | "true") => front.show_moves = true,
                 Some("no" | "false") | None => {}
                 Some(other) => findings.push(bad(value.span, other, "show_moves", "yes` or `no")),

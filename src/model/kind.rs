@@ -36,6 +36,8 @@ pub(crate) struct FieldDoc {
     pub needed: Needed,
     pub takes: Takes,
     pub range: Range,
+    /// Between what, in SI, its values usually are, where a point could be taken for a group mark: `1.420 kg`.
+    pub usual: Option<(f64, f64)>,
     pub about: &'static str,
     /// What people say, without capital; empty for its name in words.
     pub label: &'static str,
@@ -47,6 +49,8 @@ pub(crate) struct FieldDoc {
     pub due: Stage,
     /// It stands in the inspector's summary.
     pub principal: bool,
+    /// The field beside it that it takes the place of: one of them must be there, and only one. Empty for none.
+    pub instead_of: &'static str,
 }
 
 /// What kind of statement a field's value is.
@@ -137,12 +141,14 @@ impl FieldDoc {
             needed: Needed::Required,
             takes,
             range: Range::Any,
+            usual: None,
             about,
             label: "",
             names: false,
             sort: FieldSort::Physical,
             due: Stage::Plan,
             principal: false,
+            instead_of: "",
         }
     }
 
@@ -153,6 +159,13 @@ impl FieldDoc {
 
     pub(crate) const fn either(mut self) -> FieldDoc {
         self.needed = Needed::Either;
+        self
+    }
+
+    /// Exactly one of this and the named field must be there.
+    pub(crate) const fn instead_of(mut self, name: &'static str) -> FieldDoc {
+        self.needed = Needed::Either;
+        self.instead_of = name;
         self
     }
 
@@ -184,6 +197,11 @@ impl FieldDoc {
 
     pub(crate) const fn principal(mut self) -> FieldDoc {
         self.principal = true;
+        self
+    }
+
+    pub(crate) const fn usual(mut self, low: f64, high: f64) -> FieldDoc {
+        self.usual = Some((low, high));
         self
     }
 

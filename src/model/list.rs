@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::evidence::{EvidenceFault, sha_256};
 use super::form::Form;
+use super::kind::Takes;
 use super::row::Case;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
@@ -31,17 +32,24 @@ impl<'n> Form<'_, 'n> {
     pub(crate) fn list<R>(
         &mut self,
         key: &str,
-        naming: &[&str],
+        naming: &[&'static str],
         mut read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
     ) -> Vec<Entry<R>> {
         let Some(value) = self.take(key) else { return Vec::new() };
-        let Some(items) = self.items(key, &value) else { return Vec::new() };
+        let Some((items, file)) = self.items(key, &value) else { return Vec::new() };
+        let inside = format!("{}{key}.", self.pattern);
+        let blocks = naming.iter().find(|name| self.names_a_block(&format!("{inside}{name}")));
         let mut entries: Vec<Entry<R>> = Vec::new();
-        for item in items {
-            let NodeValue::Mapping(fields) = item.value else {
+        for (row, mut item) in items.into_iter().enumerate() {
+            if let (Some(part), NodeValue::Scalar { text, .. }) = (blocks, &item.value) {
+                item.value = NodeValue::Mapping(vec![named_block(part, text, item.span)]);
+            }
+            let NodeValue::Mapping(mut fields) = item.value else {
                 self.wrong_shape(key, &item, "a list of mappings");
                 continue;
             };
+            let told = self.draft.findings.len();
+            self.label_as(naming[0], &inside, &mut fields);
             let Some((title, at)) = name_of(&fields, naming) else {
                 let message = words!("an item of `{}` has no `{}`", key, naming[0]);
                 let help = words!("type `{}: …` in it", naming[0]);
@@ -49,29 +57,59 @@ impl<'n> Form<'_, 'n> {
                 continue;
             };
             let slug = slug(&title);
+            if slug.is_empty() {
+                let message = words!("`{}` has neither a letter nor a digit", title);
+                self.report(&codes::BAD_NAME, at, message, "give the item a name that it can be called by");
+                continue;
+            }
             if entries.iter().any(|entry| entry.slug == slug) {
                 let message = words!("two items of `{}` are named `{}`", key, slug);
                 self.report(&codes::DUPLICATE_NAME, at, message, "give one of them another name");
                 continue;
             }
-            let (prefix, pattern) =
-                (format!("{}{key}.{slug}.", self.prefix), format!("{}{key}.", self.pattern));
+            let (prefix, pattern) = (format!("{}{key}.{slug}.", self.prefix), inside.clone());
             let mut form = self.inner(fields, item.span);
             form.prefix = prefix;
             form.pattern = pattern;
             form.item = Some(Case { slug: slug.clone(), title: title.clone() });
             let result = read(&mut form, &slug);
             form.finish();
+            if let Some(file) = &file {
+                let place = words!(", in row {} of `{}`", row + 1, file);
+                self.draft.findings[told..].iter_mut().for_each(|found| found.message.append(place.clone()));
+            }
             entries.push(Entry { title, slug, read: result });
         }
         entries
+    }
+
+    fn names_a_block(&self, full: &str) -> bool {
+        let documented = self.draft.kind.fields.iter().find(|doc| doc.name == full);
+        documented.is_some_and(|doc| matches!(doc.takes, Takes::BlockName))
+    }
+
+    /// The label of an item is `name` everywhere; where a kind has another word for it, either will do.
+    fn label_as(&self, word: &'static str, inside: &str, fields: &mut [(Node, Node)]) {
+        const LABELS: [&str; 3] = ["name", "item", "place"];
+        if !LABELS.contains(&word) || fields.iter().any(|(key, _)| key.is_text(word)) {
+            return;
+        }
+        let other = |key: &Node| {
+            let documented = |name: &str| {
+                self.draft.kind.fields.iter().any(|doc| doc.name.strip_prefix(inside) == Some(name))
+            };
+            key.text().is_some_and(|text| LABELS.contains(&text) && !documented(text))
+        };
+        if let Some((key, _)) = fields.iter_mut().find(|(key, _)| other(key)) {
+            *key = Node::scalar(word, key.span);
+        }
     }
 
     /// A list that must be there and have items; `help` says what to type.
     pub(crate) fn required_list<R>(
         &mut self,
         (key, help): (&str, &'static str),
-        naming: &[&str],
+        naming: &[&'static str],
         read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
     ) -> Vec<Entry<R>> {
         if !self.has(key) {
@@ -83,11 +121,13 @@ impl<'n> Form<'_, 'n> {
         entries
     }
 
-    fn items(&mut self, key: &str, value: &Node) -> Option<Vec<Node>> {
+    /// The items of a list, and the file that they stand in.
+    fn items(&mut self, key: &str, value: &Node) -> Option<(Vec<Node>, Option<String>)> {
         match &value.value {
-            NodeValue::Sequence(items) => Some(items.clone()),
+            NodeValue::Sequence(items) => Some((items.clone(), None)),
             NodeValue::Mapping(entries) if entries.iter().any(|(name, _)| name.is_text("file")) => {
-                self.rows(entries, value.span)
+                let file = self.named_file(entries, value.span)?;
+                Some((self.rows(&file)?, Some(file.path)))
             }
             _ => {
                 self.wrong_shape(key, value, "a list");
@@ -96,15 +136,19 @@ impl<'n> Form<'_, 'n> {
         }
     }
 
-    /// The items of a CSV file: its header gives the keys, an empty cell is no key.
-    fn rows(&mut self, entries: &[(Node, Node)], span: Span) -> Option<Vec<Node>> {
-        let file = self.named_file(entries, span)?;
-        let mut reader =
-            csv::ReaderBuilder::new().flexible(false).trim(csv::Trim::All).from_reader(&*file.bytes);
-        let header = match reader.headers() {
-            Ok(header) => header.clone(),
+    /// The items of a CSV file: its header gives the keys, an empty cell is no key. `Mass (kg)` is the key `mass`, and
+    /// the unit of the numbers below it.
+    fn rows(&mut self, file: &NamedFile) -> Option<Vec<Node>> {
+        let bytes = file.text();
+        let mut reader = csv::ReaderBuilder::new()
+            .flexible(false)
+            .delimiter(delimiter(bytes))
+            .trim(csv::Trim::All)
+            .from_reader(bytes);
+        let header: Vec<(String, Option<String>)> = match reader.headers() {
+            Ok(header) => header.iter().map(key_and_unit).collect(),
             Err(error) => {
-                self.bad_csv(&file, error.to_string());
+                self.bad_csv(file, error.to_string());
                 return None;
             }
         };
@@ -120,13 +164,20 @@ impl<'n> Form<'_, 'n> {
                         csv::ErrorKind::Utf8 { .. } => format!("row {} is not UTF-8", row + 1),
                         _ => format!("row {} can't be read", row + 1),
                     };
-                    self.bad_csv(&file, &what);
+                    self.bad_csv(file, what);
                     return None;
                 }
             };
             let cells = header.iter().zip(record.iter()).filter(|(_, cell)| !cell.is_empty());
             let fields = cells
-                .map(|(key, cell)| (Node::scalar(key, file.span), Node::scalar(cell, file.span)))
+                .map(|((key, unit), cell)| {
+                    let bare = |unit: &&String| !unit.is_empty() && !cell.contains(char::is_alphabetic);
+                    let cell = match unit.as_ref().filter(bare) {
+                        Some(unit) => format!("{cell} {unit}"),
+                        None => cell.to_owned(),
+                    };
+                    (Node::scalar(key, file.span), Node::scalar(&cell, file.span))
+                })
                 .collect();
             items.push(Node { span: file.span, value: NodeValue::Mapping(fields) });
         }
@@ -151,32 +202,26 @@ impl<'n> Form<'_, 'n> {
 
     /// The bytes of a file of the journal folder, or the finding that says why not.
     pub(crate) fn file(&mut self, path: &str, span: Span) -> Option<Arc<[u8]>> {
-        match self.draft.evidence.read(path.trim()) {
-            Ok(bytes) => {
-                self.draft.files.entry(path.trim().to_owned()).or_insert_with(|| sha_256(&bytes));
-                Some(bytes)
-            }
-            Err(fault) => {
-                let (code, why) = match fault {
-                    EvidenceFault::Missing => {
-                        (&codes::FILE_UNREADABLE, words!("no file `{}` in the journal folder", path))
-                    }
-                    EvidenceFault::Outside => {
-                        (&codes::FILE_OUTSIDE, words!("`{}` is not in the journal folder", path))
-                    }
-                    EvidenceFault::Unreadable(why) => {
-                        (&codes::FILE_UNREADABLE, words!("`{}` can't be read: {}", path, why))
-                    }
-                };
-                self.report(
-                    code,
-                    span,
-                    why,
-                    "put the file into the journal folder and type its path from there",
-                );
-                None
-            }
+        let bytes = self.found(self.draft.evidence.read(path.trim()), path, span)?;
+        if !self.draft.files.contains_key(path.trim()) {
+            let hash = sha_256(&bytes[..]).unwrap_or_default();
+            self.draft.files.insert(path.trim().to_owned(), hash);
         }
+        Some(bytes)
+    }
+
+    /// What was found of a file, or the finding that says why nothing was.
+    pub(super) fn found<T>(&mut self, found: Result<T, EvidenceFault>, path: &str, span: Span) -> Option<T> {
+        found
+            .map_err(|fault| {
+                let code = match fault {
+                    EvidenceFault::Outside => &codes::FILE_OUTSIDE,
+                    EvidenceFault::Missing | EvidenceFault::Unreadable(_) => &codes::FILE_UNREADABLE,
+                };
+                let help = "put the file into the journal folder and type its path from there";
+                self.report(code, span, fault.told(path), help);
+            })
+            .ok()
     }
 
     pub(super) fn bad_csv(&mut self, file: &NamedFile, what: impl Into<Words>) {
@@ -194,6 +239,35 @@ pub(super) struct NamedFile {
     pub path: String,
     pub span: Span,
     pub bytes: Arc<[u8]>,
+}
+
+impl NamedFile {
+    /// Its bytes without a byte order mark.
+    pub(super) fn text(&self) -> &[u8] {
+        self.bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(&self.bytes)
+    }
+}
+
+/// What parts the cells of a table, by its first line: spreadsheets of many countries write `;`.
+pub(super) fn delimiter(bytes: &[u8]) -> u8 {
+    let line = bytes.split(|byte| *byte == b'\n').next().unwrap_or_default();
+    [b'\t', b';'].into_iter().find(|mark| line.contains(mark)).unwrap_or(b',')
+}
+
+/// What a column of a list is, and the unit that its title gives.
+fn key_and_unit(title: &str) -> (String, Option<String>) {
+    let (title, unit) = match (title.rfind(['(', '[']), title.strip_suffix([')', ']'])) {
+        (Some(at), Some(open)) => (&title[..at], open.get(at + 1..).map(|unit| unit.trim().to_owned())),
+        _ => (title, None),
+    };
+    (slug(title.trim()), unit)
+}
+
+/// An item that is the bare name of a block.
+fn named_block(key: &str, text: &str, span: Span) -> (Node, Node) {
+    let name = text.trim();
+    let name = name.strip_prefix("from ").map_or(name, str::trim);
+    (Node::scalar(key, span), Node::scalar(name, span))
 }
 
 fn name_of(fields: &[(Node, Node)], naming: &[&str]) -> Option<(String, Span)> {

@@ -1,5 +1,6 @@
 //! Holds what the author wrote, typed; names no particular kind.
 
+mod aggregate;
 mod block;
 mod cited;
 mod curves;
@@ -39,7 +40,7 @@ mod worth;
 mod tests;
 
 pub(crate) use block::{Bench, Block, Slot};
-pub(crate) use evidence::{Evidence, EvidenceFault};
+pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use form::Form;
 pub(crate) use form_blocks::BlockName;
 pub(crate) use form_tables::Table;
@@ -55,7 +56,7 @@ pub(crate) use own::{OwnStep, Visibility};
 pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };
-pub(crate) use pictures::{PictureName, picture_path, pictures_in};
+pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use requirement_row::{RequirementRow, Stage};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};

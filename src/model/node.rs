@@ -233,8 +233,13 @@ pub(crate) fn label(name: &str) -> String {
         Some((_, rest)) if rest.contains('.') => rest,
         _ => name,
     };
-    kept.replace(['.', '_'], " ")
+    let words = kept.replace(['.', '_'], " ");
+    UNITS.iter().fold(words, |words, (typed, said)| words.replace(typed, said))
 }
+
+/// Units within names, and how they are said.
+const UNITS: [(&str, &str); 3] =
+    [(" 1khz", " at 1\u{a0}kHz"), (" km h", "\u{a0}km/h"), (" mi h", "\u{a0}mi/h")];
 
 /// With its first letter large, as a sentence begins.
 pub(crate) fn capital(text: &str) -> String {

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 
+use super::aggregate;
 use super::block::Block;
 use super::cited;
 use super::directory::{Directory, DirectoryEntry};
@@ -192,6 +193,7 @@ pub(crate) fn read(
     cited::missing(&notebook, &mut findings);
     cited::unused(&notebook, &mut findings);
     together::check(&mut notebook, &mut findings);
+    aggregate::expand(&mut notebook, &mut findings);
     worth::settle(&mut notebook, &mut findings);
     for (file, journal) in journals.iter().enumerate() {
         for (index, live) in journal.live.iter().enumerate() {
@@ -222,6 +224,11 @@ fn choose(
 ) -> Option<&'static Kind> {
     let word = fence.kind.text.replace('_', "-");
     if let Some(kind) = kinds.iter().find(|kind| kind.name == word) {
+        if let Some(spelling) = fence.spelling {
+            let help = words!("type `yaml {} NAME` behind the marks: other viewers know `yaml`", kind.name);
+            let message = "a block whose fence is not spelt `yaml`";
+            findings.push(Finding::new(&codes::FENCE_SPELLING, spelling, message, help));
+        }
         return Some(kind);
     }
     let near = suggest(&word, kinds.iter().map(|kind| kind.name));
@@ -348,7 +355,9 @@ fn block(
 }
 
 fn live_value(file: usize, index: usize, address: &Word, findings: &mut Vec<Finding>) -> Option<LiveEntry> {
-    let text = address.text.trim();
+    // Some editors type a space in an address so.
+    let text = address.text.replace("%20", " ");
+    let text = text.trim();
     let (name, unit) = match text.split_once(" in ") {
         Some((name, unit)) => (name.trim(), Some(unit.trim())),
         None => (text, None),

@@ -4,7 +4,9 @@ use super::block::Slot;
 use super::node::{Computed, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted};
 use super::outcomes::Outcomes;
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Comparator, Comparison, Expression, Unit, read_comparison, read_expression};
+use crate::quantities::{
+    Comparator, Comparison, Expression, Note, Unit, note_behind, read_comparison, read_expression,
+};
 use crate::source::Span;
 
 /// A step of the author's own.
@@ -112,7 +114,11 @@ impl Outcomes<'_, '_, '_> {
             return;
         };
         let lead = text.len() - text.trim_start().len();
-        let requirement = match read_comparison(text.trim()) {
+        let (end, note) = match note_behind(text) {
+            Ok(found) => found,
+            Err(fault) => return self.form.fault(fault, comparison.span, 0),
+        };
+        let mut requirement = match read_comparison(text[..end].trim()) {
             Ok(Comparison::One(left, sign, right)) => {
                 self.compared(name, (left, sign, right), comparison.span)
             }
@@ -121,7 +127,25 @@ impl Outcomes<'_, '_, '_> {
             }
             Err(fault) => return self.form.fault(fault, comparison.span, lead),
         };
+        if let Some(note) = note {
+            requirement.source = self.limit_source(note, comparison.span);
+        }
         self.form.draft.requirements.push(requirement);
+    }
+
+    /// Where a limit comes from, by the note behind it.
+    fn limit_source(&mut self, note: Note, span: Span) -> String {
+        let mut source = note.basis.word().to_owned();
+        if let Some((id, at)) = note.source {
+            source.push(' ');
+            source.push_str(&id);
+            self.form.draft.cited.push((id, span.part(at.start, at.len())));
+        }
+        if let Some(remark) = note.remark {
+            source.push_str("; ");
+            source.push_str(&remark);
+        }
+        source
     }
 
     /// Names of this block stay; any other becomes a field that refers to it.

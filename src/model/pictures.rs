@@ -1,6 +1,8 @@
 //! Pictures that the prose names: each must be a PNG or JPEG file of the journal folder.
 
-use super::evidence::Evidence;
+use std::io::Read;
+
+use super::evidence::{Evidence, EvidenceFault};
 use crate::findings::{Finding, codes};
 use crate::journal::{Block, BlockForm, Inline, Journal};
 use crate::source::{Sources, Span};
@@ -46,7 +48,7 @@ pub(crate) fn pictures_in<'i>(inlines: &'i [Inline], found: &mut Vec<PictureName
 }
 
 /// Whether bytes begin as a PNG (ISO/IEC 15948) or a JPEG (ITU-T T.81) does.
-fn is_picture(bytes: &[u8]) -> bool {
+pub(crate) fn is_picture(bytes: &[u8]) -> bool {
     bytes.starts_with(b"\x89PNG\r\n\x1a\n") || bytes.starts_with(&[0xFF, 0xD8, 0xFF])
 }
 
@@ -55,20 +57,31 @@ pub(super) fn missing(journals: &[Journal], sources: &Sources, evidence: &dyn Ev
     let mut findings = Vec::new();
     for journal in journals {
         let here = &sources.get(journal.file).path;
-        let mut names = Vec::new();
-        in_blocks(&journal.prose, &mut names);
-        for name in names {
+        for name in pictures_of(journal) {
             let path = picture_path(here, name.address);
-            let bytes = path.and_then(|path| evidence.read(&path).ok());
-            if bytes.is_some_and(|bytes| is_picture(&bytes)) {
-                continue;
-            }
-            let message = words!("`{}` is no PNG or JPEG picture in the journal folder", name.address);
+            let opened = path.map_or(Err(EvidenceFault::Outside), |path| evidence.open(&path));
+            let message = match opened {
+                Err(fault) => fault.told(name.address),
+                Ok(file) => {
+                    let mut begin = Vec::new();
+                    if file.take(8).read_to_end(&mut begin).is_ok() && is_picture(&begin) {
+                        continue;
+                    }
+                    words!("`{}` is no PNG or JPEG picture", name.address)
+                }
+            };
             let help = "put the picture into the journal folder and type its path from this file";
             findings.push(Finding::new(&codes::MISSING_PICTURE, name.span, message, help));
         }
     }
     findings
+}
+
+/// Every picture that the prose of a file names, in order.
+pub(crate) fn pictures_of(journal: &Journal) -> Vec<PictureName<'_>> {
+    let mut names = Vec::new();
+    in_blocks(&journal.prose, &mut names);
+    names
 }
 
 fn in_blocks<'b>(blocks: &'b [Block], found: &mut Vec<PictureName<'b>>) {

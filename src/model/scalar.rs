@@ -2,12 +2,15 @@
 
 use super::block::Slot;
 use super::form::Form;
+use super::form_findings::names_a_file;
 use super::kind::Range;
 use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Literal, Sort, Unit, looks_like_number, read_expression, read_literal, read_note};
+use crate::quantities::{
+    Literal, Sort, Unit, instead_of, looks_like_number, read_expression, read_literal, read_note, sort,
+};
 use crate::source::Span;
 use crate::words::words;
 
@@ -43,6 +46,7 @@ impl Form<'_, '_> {
                     Role::Field(origin),
                 );
                 self.in_range(slot.index(), value.span, range);
+                self.not_grouped(slot.index(), value.span);
                 slot
             }
             NodeValue::Mapping(entries) => {
@@ -78,6 +82,10 @@ impl Form<'_, '_> {
                 None => (None, Origin::Failed),
             };
         }
+        if names_a_file(trimmed) {
+            self.wrong_shape(key, &Node::scalar(trimmed, span), "a value, or a curve");
+            return (None, Origin::Failed);
+        }
         if trimmed.contains('.') && read_expression(trimmed).is_ok_and(|read| read.as_name().is_some()) {
             return (None, self.reference(trimmed, span, 0));
         }
@@ -88,7 +96,9 @@ impl Form<'_, '_> {
                 &codes::BAD_VALUE,
                 span,
                 words!("`{}` where {} is expected for `{}`", shorten(trimmed), expected, key),
-                words!("type a number with its unit, like {}, or `from block.result`", example),
+                instead_of(trimmed).unwrap_or_else(|| {
+                    words!("type a number with its unit, like {}, or `from block.result`", example)
+                }),
             );
         }
         (None, Origin::Failed)
@@ -177,6 +187,19 @@ impl Form<'_, '_> {
             }
             Err(fault) => self.fault(fault, node.span, 0),
         }
+    }
+
+    /// A point that groups digits would make a thousandth of what is meant.
+    fn not_grouped(&mut self, index: usize, span: Span) {
+        let node = &self.draft.nodes[index];
+        let Some(leaf) = node.leaf() else { return };
+        let field = node.doc.and_then(|doc| doc.usual);
+        let usual = field.or_else(|| sort::usual(leaf.literal.unit.dimension));
+        let Some(grouped) = usual.and_then(|usual| leaf.literal.grouped(usual)) else { return };
+        let written = leaf.literal.written().replace('\u{a0}', " ");
+        let message = words!("{} of `{}`, which is unusually little", node.label(), written);
+        let help = words!("type `{}`, if the point groups digits; else leave a zero at its end out", grouped);
+        self.fail(index, &codes::BAD_VALUE, span, message, help);
     }
 
     /// The value, and both ends of its tolerance, must be possible.

@@ -287,11 +287,13 @@ fn a_physical_value_without_a_tolerance_gets_one_by_what_it_is_and_how_it_is_kno
         ("usable: 50 % (measured)", 0.02, "2 points"),
         ("energy: 20.0 kWh (measured)", 0.01 * 72e6, "1 %"),
         ("energy: 20 kWh (datasheet)", 3.6e6, "5 %"),
+        ("charge_end_voltage: 400 V (datasheet)", 4.0, "1 %"),
         // Zeros fill a whole number up; but no number is worse than an estimate of it.
         ("mass: 1 230 kg (measured)", 10.0, "10 kg"),
         ("mass: 20 kg (measured)", 4.0, "4 kg"),
         // Nothing beyond what is possible.
         ("usable: 99 % (datasheet)", 0.03, "5 points"),
+        ("charged: 120 % (datasheet)", 0.05, "5 points"),
     ] {
         let (name, _) = value.split_once(':').expect("a name");
         let (found, shown) = supposed(value, name).unwrap_or_else(|| panic!("{value}: nothing supposed"));
@@ -386,7 +388,9 @@ fn a_list_is_the_same_in_the_block_and_in_a_file() {
 fn a_list_that_can_t_be_read_is_told() {
     for (installed, code, at) in [
         ("motor", "wrong-shape", "motor"),
-        ("[motor]", "wrong-shape", "motor"),
+        ("[motor]", "unknown-reference", "motor"),
+        ("[{name: ???, mass: 4 kg}]", "bad-name", "???"),
+        ("installed.csv", "wrong-shape", "installed.csv"),
         ("[{mass: 4 kg}]", "missing-field", "{mass: 4 kg}"),
         ("[{item: Box A, mass: 4 kg}, {item: box-a, mass: 5 kg}]", "duplicate-name", "box-a"),
         ("[{item: box, mass: 4 kg, colour: red}]", "unknown-key", "colour"),

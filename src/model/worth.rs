@@ -153,13 +153,15 @@ fn suppose(value: &Value<'_>, claim: Claim) -> Option<Found> {
         None => half_width(leaf, width),
     };
     let si = leaf.literal.quantity.si;
-    let is_share = node.range == Range::Share || worth.quantity == "share";
+    let is_share = matches!(node.range, Range::Share | Range::ShareOrNone) || worth.quantity == "share";
     let (low, high) = match curve {
         Some(_) => (si - half, si + half),
         None if is_share && (si == 0.0 || si == 1.0) => return None,
-        None => {
-            cut((si - half, si + half), if worth.quantity == "share" { Range::Share } else { node.range })
+        // What is written in % need not be a share of something: a margin of 120 %.
+        None if worth.quantity == "share" && (0.0..1.0).contains(&si) => {
+            cut((si - half, si + half), Range::Share)
         }
+        None => cut((si - half, si + half), node.range),
     };
     // A width that is lost in the value's own rounding is none.
     let spread = high - low;

@@ -3,14 +3,17 @@
 use std::ops::Range;
 
 use super::fault::Fault;
+use super::fold::fold;
 use super::note::{Basis, Note, read_note};
-use super::number::{NO_BREAK, read_number, with_second};
+use super::number::{MINUS, NO_BREAK, digits_after, read_number, with_power, with_second};
 use super::quantity::{Quantity, accept_unit};
+use super::range::{ends, read_range};
 use super::sort::Sort;
-use super::tolerance::{Tolerance, after_sign};
+use super::tolerance::{SIGNS, Tolerance, after_sign};
+use super::typed::FRACTIONS;
 use super::unit::{Unit, read_unit};
 use crate::findings::codes;
-use crate::words::words;
+use crate::words::{Words, words};
 
 /// `NUMBER [UNIT] [± NUMBER [UNIT or %]] [NOTE]`.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,12 +37,40 @@ pub(crate) struct Literal {
 impl Literal {
     /// The SI value, if what is written is of the sort. The fault covers number and unit.
     ///
-    /// Errors: `unit-mismatch`, `currency-mix`, and `angle-ambiguous` for an angular speed in 1/s, 1/min or Hz.
+    /// Errors: `unit-mismatch`, `currency-mix`, `angle-ambiguous` for an angular speed in 1/s, 1/min or Hz, and
+    /// `out-of-range` below absolute zero.
     pub(crate) fn expect(&self, sort: &Sort) -> Result<f64, Fault> {
         match accept_unit(&self.unit, sort, &self.shown()) {
+            Ok(()) if sort.point && self.quantity.si < 0.0 => Err(below_absolute_zero(self.at.clone())),
             Ok(()) => Ok(self.quantity.si),
             Err(fault) => Err(fault.over(self.at.clone())),
         }
+    }
+
+    /// The other reading of a point before three digits, where what is usual is that one and not this one: `4.500 rpm`
+    /// as 4500 rpm. As it is typed.
+    pub(crate) fn grouped(&self, usual: (f64, f64)) -> Option<String> {
+        let digits = self.number_text.trim_start_matches(MINUS);
+        let (whole, decimals) = digits.split_once('.')?;
+        let plain = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+        let groups = decimals.len() == 3
+            && whole.len() <= 3
+            && !whole.starts_with('0')
+            && plain(whole)
+            && plain(decimals);
+        let within = |value: f64| (usual.0..=usual.1).contains(&value.abs());
+        let value = self.unit.value_of(self.quantity.si);
+        let other = self.unit.to_si(value * 1000.0);
+        (groups && !within(self.quantity.si) && within(other))
+            .then(|| format!("{whole} {decimals} {}", self.unit.symbol))
+    }
+
+    /// A plain number in a unit that is said elsewhere.
+    #[must_use]
+    pub(super) fn in_unit(mut self, unit: &Unit) -> Literal {
+        self.quantity = Quantity::in_unit(self.quantity.si, unit);
+        self.digit_si = self.digit_si.map(|digit| digit * unit.factor);
+        self
     }
 
     /// The same text around another value, in SI: the mean of readings.
@@ -77,9 +108,21 @@ impl Literal {
 /// Errors: those of numbers (`bad-value`, `number-comma`, `not-finite`), of units (`unknown-unit`), of tolerances
 /// (`bad-tolerance`, `unit-mismatch`), of notes (`bad-value`), and `yaml-cut-value` for a parenthesis left open.
 pub(crate) fn read_literal(text: &str) -> Result<Literal, Fault> {
-    match spread_in_brackets(text) {
-        // Its places are those of a text of our own, so that a fault is laid over the whole.
-        Some(plain) => read_plain(&plain).map_err(|fault| fault.over(0..text.len())),
+    if let Some(plain) = fold(text) {
+        let mut literal = read_literal(&plain.text).map_err(|fault| plain.fault(fault))?;
+        literal.at = plain.place(&literal.at);
+        if let Some((_, at)) = literal.note.as_mut().and_then(|note| note.source.as_mut()) {
+            *at = plain.place(at);
+        }
+        return Ok(literal);
+    }
+    // Its places are those of a text of our own, so that a fault is laid over the whole.
+    if let Some(plain) = spread_in_brackets(text) {
+        return read_plain(&plain).map_err(|fault| fault.over(0..text.len()));
+    }
+    let (end, note) = split_note(text)?;
+    match ends(&text[..end]) {
+        Some(ends) => Ok(Literal { note, ..read_range(&text[..end], ends)? }),
         None => read_plain(text),
     }
 }
@@ -87,18 +130,20 @@ pub(crate) fn read_literal(text: &str) -> Result<Literal, Fault> {
 /// `(93.1 ± 1.3) %`, as shares are printed, in the form that is typed.
 fn spread_in_brackets(text: &str) -> Option<String> {
     let (inner, rest) = text.trim_start().strip_prefix('(')?.split_once(')')?;
-    let (value, width) = inner.split_once('±')?;
+    let (value, width) = SIGNS.iter().find_map(|sign| inner.split_once(sign))?;
     let rest = rest.trim_start().strip_prefix('%')?;
     Some(format!("{}% ±{}{rest}", value.trim_end(), width.trim_end()))
 }
 
-fn read_plain(text: &str) -> Result<Literal, Fault> {
+/// A value that is no range.
+pub(super) fn read_plain(text: &str) -> Result<Literal, Fault> {
     let (end, note) = split_note(text)?;
     let body = &text[..end];
     let start = body.len() - body.trim_start().len();
     let sign = find_sign(body)?;
     let value_end = sign.as_ref().map_or(body.len(), |sign| sign.start);
     let number = with_second(&body[..value_end], read_number(&body[..value_end], start)?)?;
+    let number = with_power(&body[..value_end], number)?;
     let unit_start = number.at.end;
     let mut unit_range = trimmed(body, unit_start..value_end);
     // `N ± M U` is one unit for both.
@@ -124,6 +169,9 @@ fn read_plain(text: &str) -> Result<Literal, Fault> {
             "a value too large to be held",
             "check its power of ten and its unit",
         ));
+    }
+    if quantity.below_absolute_zero() {
+        return Err(below_absolute_zero(start..unit_range.end.max(unit_start)));
     }
     let value_at = start..if shared || unit_range.is_empty() { number.at.end } else { unit_range.end };
     let factor = unit.factor;
@@ -166,6 +214,21 @@ fn read_value_unit(body: &str, at: Range<usize>, number_end: usize) -> Result<Un
         let help = "digits are grouped in exact threes, each after one space, as in `12 000`";
         return Err(Fault::new(&codes::BAD_VALUE, at, message, help));
     }
+    let number = body[..number_end].trim();
+    let after = text[first.len_utf8()..].trim_start();
+    let bad = |help: Words| {
+        let message = words!("`{}` goes on with `{}`", number, text);
+        Err(Fault::new(&codes::BAD_VALUE, at.clone(), message, help))
+    };
+    if matches!(first, '-' | '–' | '—' | '−') && after.starts_with(|c: char| c.is_ascii_digit()) {
+        return bad(words!("for a range type `{} to {}`", number, after));
+    }
+    if matches!(first, '\'' | '’' | 'ʼ') && digits_after(after) == 3 {
+        return bad(words!("type `{} {}`: digits are grouped by a space", number, after));
+    }
+    if let Some((sign, decimals)) = FRACTIONS.iter().find(|(sign, _)| *sign == first) {
+        return bad(words!("type decimals: `{}.{}{}`", number, decimals, &text[sign.len_utf8()..]));
+    }
     if first == ',' || first == '.' {
         let message = words!("`{}` after a number", text.chars().take(20).collect::<String>());
         let help = "type a number and its unit, for example `64 kg`";
@@ -174,16 +237,15 @@ fn read_value_unit(body: &str, at: Range<usize>, number_end: usize) -> Result<Un
     read_unit(text).map_err(|fault| fault.shifted(at.start))
 }
 
-/// The tolerance sign, `±` or `+/-`.
+/// The tolerance sign.
 fn find_sign(body: &str) -> Result<Option<Range<usize>>, Fault> {
     let next = |from: usize| {
-        let rest = &body[from..];
-        let short = rest.find('±').map(|at| from + at..from + at + '±'.len_utf8());
-        let long = rest.find("+/-").map(|at| from + at..from + at + 3);
-        match (short, long) {
-            (Some(short), Some(long)) => Some(if short.start < long.start { short } else { long }),
-            (short, long) => short.or(long),
-        }
+        let found = SIGNS.iter().filter_map(|sign| {
+            let at = from + body[from..].find(sign)?;
+            Some(at..at + sign.len())
+        });
+        // Of two at one place the longer one, whose beginning is the other.
+        found.min_by_key(|at| (at.start, usize::MAX - at.end))
     };
     let Some(sign) = next(0) else { return Ok(None) };
     if let Some(second) = next(sign.end) {
@@ -200,6 +262,11 @@ fn find_sign(body: &str) -> Result<Option<Range<usize>>, Fault> {
         return Err(Fault::new(&codes::BAD_TOLERANCE, sign, "a `±` without a tolerance", help));
     }
     Ok(Some(sign))
+}
+
+pub(super) fn below_absolute_zero(at: Range<usize>) -> Fault {
+    let message = "a temperature below absolute zero, −273.15 °C";
+    Fault::new(&codes::OUT_OF_RANGE, at, message, "look at the number and its unit")
 }
 
 /// Where the value ends, and its note. The note is the last parenthesis, after a space, that begins with a basis.
@@ -232,8 +299,7 @@ fn split_note(text: &str) -> Result<(usize, Option<Note>), Fault> {
         return Ok((text_end, None));
     };
     let inner = &text[start + 1..close];
-    let first = inner.split([' ', ';', '\u{a0}', '\t']).find(|word| !word.is_empty()).unwrap_or("");
-    if Basis::read(first).is_none() && read_unit(inner).is_ok() {
+    if Basis::read(first_word(inner)).is_none() && read_unit(inner).is_ok() {
         return Ok((text_end, None));
     }
     let mut note = read_note(inner).map_err(|fault| fault.shifted(start + 1))?;
@@ -241,6 +307,23 @@ fn split_note(text: &str) -> Result<(usize, Option<Note>), Fault> {
         *at = at.start + start + 1..at.end + start + 1;
     }
     Ok((text[..start].trim_end().len(), Some(note)))
+}
+
+/// Where a text ends before its note, and the note. Any other parenthesis is a part of the text.
+///
+/// Errors: those of notes.
+pub(crate) fn note_behind(text: &str) -> Result<(usize, Option<Note>), Fault> {
+    let begins_a_note =
+        |(at, _): (usize, &str)| Basis::read(first_word(&text[at + 1..]).trim_end_matches(')')).is_some();
+    if text.match_indices('(').any(begins_a_note) {
+        split_note(text)
+    } else {
+        Ok((text.trim_end().len(), None))
+    }
+}
+
+fn first_word(text: &str) -> &str {
+    text.split([' ', ';', '\u{a0}', '\t']).find(|word| !word.is_empty()).unwrap_or("")
 }
 
 /// The same stretch without spaces at its ends.

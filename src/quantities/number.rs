@@ -3,6 +3,8 @@
 use std::ops::Range;
 
 use super::fault::Fault;
+use super::fold::fold;
+use super::unit::reader::superscript_digit;
 use crate::findings::codes;
 use crate::words::words;
 
@@ -26,11 +28,28 @@ pub(super) struct Number {
     pub at: Range<usize>,
 }
 
-/// Whether an optional sign and a digit stand at the beginning.
+/// Signs before a number; word processors make a dash of `-`.
+const SIGNS: [char; 4] = ['+', '-', MINUS, '–'];
+
+/// Whether a value begins: an optional sign and a digit, also of full width, or a value with ± in brackets.
 pub(crate) fn looks_like_number(text: &str) -> bool {
     let text = text.trim_start();
-    text.trim_start_matches(['+', '-', MINUS]).starts_with(|c: char| c.is_ascii_digit())
-        && text.chars().take_while(|c| matches!(c, '+' | '-' | '−')).count() <= 1
+    let inner = text.strip_prefix('(').filter(|inner| inner.contains(['±', '+']));
+    match fold(text) {
+        Some(plain) => starts_like_number(&plain.text),
+        None => starts_like_number(inner.unwrap_or(text)),
+    }
+}
+
+/// Whether an optional sign and a digit stand at the beginning.
+pub(super) fn starts_like_number(text: &str) -> bool {
+    let digits = text.trim_start_matches(SIGNS);
+    digits_after(digits) > 0 && text[..text.len() - digits.len()].chars().count() <= 1
+}
+
+/// How many digits stand at the beginning.
+pub(super) fn digits_after(text: &str) -> usize {
+    text.bytes().take_while(u8::is_ascii_digit).count()
 }
 
 /// Reads the number that begins at byte `start`, with its sign.
@@ -112,6 +131,48 @@ pub(super) fn with_second(text: &str, first: Number) -> Result<Number, Fault> {
     })
 }
 
+/// A number with its power of ten behind it, `1.5×10^3`, as one number. Anything else stays as it is.
+///
+/// Errors: `not-finite`.
+pub(super) fn with_power(text: &str, number: Number) -> Result<Number, Fault> {
+    let Some((power, end)) = power_after(text, number.at.end) else { return Ok(number) };
+    let shown = format!("{}e{}", number.text, power.to_string().replace('-', "−"));
+    let typed = format!("{}e{power}", number.text.replace(NO_BREAK, "").replace(MINUS, "-"));
+    let at = number.at.start..end;
+    match typed.parse::<f64>() {
+        Ok(value) if value.is_finite() && (value != 0.0 || number.value == 0.0) => Ok(Number {
+            value,
+            text: shown,
+            digit: number.digit.map(|digit| digit * 10f64.powi(power)),
+            at,
+            ..number
+        }),
+        _ => Err(Fault::new(&codes::NOT_FINITE, at, "a number that can't be held", "check its power of ten")),
+    }
+}
+
+/// The power of ten that a number is multiplied by, and where it ends.
+fn power_after(text: &str, at: usize) -> Option<(i32, usize)> {
+    let rest = text[at..].trim_start().strip_prefix(['×', 'x', '*', '·', '⋅'])?.trim_start();
+    let rest = rest.strip_prefix("10")?;
+    let typed = rest.strip_prefix('^');
+    let digits = typed.unwrap_or(rest);
+    let unsigned = digits.strip_prefix(['-', MINUS, '⁻', '+']).unwrap_or(digits);
+    let length = match typed {
+        Some(_) => digits_after(unsigned),
+        None => unsigned.chars().take_while(|c| superscript_digit(*c).is_some()).map(char::len_utf8).sum(),
+    };
+    let (power, tail) = unsigned.split_at(length);
+    let power: String = power
+        .chars()
+        .filter_map(|c| c.to_digit(10).or(superscript_digit(c)))
+        .map(|d| d.to_string())
+        .collect();
+    let power: i32 = power.parse().ok()?;
+    let negative = digits.len() > unsigned.len() && !digits.starts_with('+');
+    Some((if negative { -power } else { power }, text.len() - tail.len()))
+}
+
 struct Scan<'a> {
     text: &'a str,
     at: usize,
@@ -133,7 +194,9 @@ impl<'a> Scan<'a> {
     fn sign(&mut self) {
         if self.rest().starts_with('+') {
             self.at += 1;
-        } else if let Some(minus) = ['-', MINUS].into_iter().find(|minus| self.rest().starts_with(*minus)) {
+        } else if let Some(minus) =
+            ['-', MINUS, '–'].into_iter().find(|minus| self.rest().starts_with(*minus))
+        {
             self.at += minus.len_utf8();
             self.digits.push('-');
             self.shown.push(MINUS);

@@ -30,6 +30,10 @@ impl Quantity {
         Quantity { si: unit.to_si(value), dimension: unit.dimension, point: unit.is_point() }
     }
 
+    pub(super) fn below_absolute_zero(&self) -> bool {
+        self.point && self.si < 0.0
+    }
+
     /// In words, with an article.
     pub(crate) fn words(&self) -> String {
         if self.dimension.same(super::sort::TEMPERATURE.dimension) && !self.point {

@@ -213,7 +213,7 @@ sorts! {
         group: Some(Group::Temperature), point: true;
     TEMPERATURE_DIFFERENCE = "temperature difference", [0, 0, 0, 0, 1, 0], "K", "K", "5 K";
     TEMPERATURE_RATE = "rate of temperature", [0, 0, -1, 0, 1, 0], "K/h", "K/s", "30 K/h";
-    TEMPERATURE_COEFFICIENT = "temperature coefficient", [0, 0, 0, 0, -1, 0], "%/K", "1/K", "0.39 %/K";
+    TEMPERATURE_COEFFICIENT = "temperature coefficient", [0, 0, 0, 0, -1, 0], "1/K", "1/K", "0.0039 1/K";
     HEAT_CAPACITY = "heat capacity", [2, 1, -2, 0, -1, 0], "kJ/K", "J/K", "90 kJ/K";
     SPECIFIC_HEAT = "specific heat capacity", [2, 0, -2, 0, -1, 0], "J/(kg·K)", "J/(kg·K)", "1 050 J/(kg K)";
     THERMAL_RESISTANCE = "thermal resistance", [-2, -1, 3, 0, 1, 0], "K/W", "K/W", "0.4 K/W";
@@ -248,6 +248,13 @@ pub(crate) fn si_unit_of(unit: &Unit) -> String {
         None if unit.dimension.is_plain() && !unit.dimension.has_angle() => "1".to_owned(),
         None => unit.dimension.to_string(),
     }
+}
+
+/// What values of a dimension usually are, in SI, whatever the field; common practice, no source.
+pub(crate) fn usual(dimension: Dimension) -> Option<(f64, f64)> {
+    // Axles turn some hundred times a minute, motors some thousand times: 60 rpm to 60 000 rpm.
+    let turning = dimension == ANGULAR_SPEED.dimension;
+    turning.then_some((std::f64::consts::TAU, 1000.0 * std::f64::consts::TAU))
 }
 
 /// The sort of what is given in a unit and nothing else is known of: the first of its dimension that takes the unit.

@@ -7,6 +7,9 @@ use super::unit::{Unit, read_unit};
 use crate::findings::codes;
 use crate::words::{Words, words};
 
+/// How `±` is typed, with either minus.
+pub(super) const SIGNS: [&str; 5] = ["±", "+/-", "+/−", "+-", "+−"];
+
 /// What is known about where the true value lies within a tolerance.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Shape {
@@ -57,7 +60,8 @@ impl Shape {
 /// Errors: `bad-tolerance`, `unit-mismatch`, and those of numbers and units.
 pub(crate) fn read_tolerance(text: &str, value: &Literal) -> Result<Tolerance, Fault> {
     let start = text.len() - text.trim_start().len();
-    let bare = text[start..].trim_start_matches(['±', ' ']);
+    let bare =
+        SIGNS.iter().find_map(|sign| text[start..].strip_prefix(sign)).unwrap_or(&text[start..]).trim_start();
     let start = text.len() - bare.len();
     after_sign(text, start, value)
 }

@@ -1,19 +1,26 @@
 //! What is said of each block, in words and shown numbers: results regions, dossier and terminal print the same.
 
 mod family;
+mod missing;
 mod requirement;
+mod spaced;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use family::{FamilyColumn, FamilyTable};
+pub(crate) use missing::Missing;
 pub(crate) use requirement::{Counts, RequirementRow};
+pub(crate) use spaced::spaced;
+
+use std::collections::HashSet;
 
 use crate::evaluate::{Results, State, Uncertain};
+use crate::findings::Finding;
 use crate::graph::Plan;
 use crate::model::{
     self, BlockEntry, Case, Caution, Chart, Computed, LiveEntry, NodeDecl, Notebook, Origin, Role, Supposed,
-    Wanted, capital,
+    Wanted,
 };
-use crate::quantities::{Basis, show_apart};
+use crate::quantities::{Basis, Fault, Quantity, Unit, show_apart};
 use crate::words::{Words, words};
 use family::families;
 
@@ -33,6 +40,7 @@ pub(crate) struct BlockReport {
     pub families: Vec<FamilyTable>,
     pub requirements: Vec<RequirementRow>,
     pub cautions: Vec<Caution>,
+    pub missing: Vec<Missing>,
     pub notes: Vec<Words>,
     pub charts: Vec<Chart>,
 }
@@ -50,14 +58,21 @@ pub(crate) struct InputRow {
     pub basis: &'static str,
     pub source: Option<String>,
     pub remark: Option<String>,
-    /// `block.result` that it is taken from.
-    pub from: Option<String>,
+    pub from: Option<Taken>,
     /// A default of the kind.
     pub assumed: bool,
     /// `supposed ± 5 %`, where nobody wrote a tolerance.
     pub supposed: Option<String>,
     /// Words, not a number.
     pub text: bool,
+}
+
+/// What a value is taken from.
+pub(crate) struct Taken {
+    /// `block.result`, or the expression as its author wrote it.
+    pub name: String,
+    /// What people say for it; `None` for an expression.
+    pub label: Option<String>,
 }
 
 /// What a block gives.
@@ -88,6 +103,7 @@ pub(crate) struct ResultRow {
 /// An input that a variance comes from, or several that err together.
 #[derive(Clone)]
 pub(crate) struct Contributor {
+    pub global: usize,
     /// The full name of the first.
     pub name: String,
     pub others: usize,
@@ -161,8 +177,11 @@ impl Told<'_> {
         let all = &self.results.judged;
         let own = all.partition_point(|judged| judged.block < number)..;
         let judged = all[own].iter().take_while(|judged| judged.block == number);
-        let headline = said.headline.iter().copied().chain(principal(block));
-        let headline = headline.map(|index| start + index);
+        let mut headline = said.headline.clone();
+        headline.extend(principal(block));
+        let mut seen = HashSet::new();
+        headline.retain(|index| seen.insert(*index));
+        let headline = headline.into_iter().map(|index| start + index);
         BlockReport {
             kind: block.kind.name,
             subsystem: block.kind.subsystem,
@@ -175,12 +194,8 @@ impl Told<'_> {
             results,
             requirements: judged.map(|judged| self.requirement(judged)).collect(),
             cautions: said.cautions.clone(),
-            notes: self
-                .replaced(number)
-                .into_iter()
-                .chain(said.notes.iter().cloned())
-                .chain(self.missing(number))
-                .collect(),
+            missing: self.missing(number),
+            notes: self.replaced(number).into_iter().chain(said.notes.iter().cloned()).collect(),
             charts: match extent {
                 Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
                 Extent::Region => Vec::new(),
@@ -189,30 +204,26 @@ impl Told<'_> {
     }
 
     /// The results that this vehicle does not have, those of one case and reason together.
-    fn missing(&self, number: usize) -> Vec<Words> {
+    fn missing(&self, number: usize) -> Vec<Missing> {
         let block = &self.notebook.blocks[number];
         let start = self.plan.first[number];
-        let mut told: Vec<(Option<&str>, Words, Vec<String>)> = Vec::new();
+        let mut told: Vec<Missing> = Vec::new();
         for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| node.is_result()) {
             if self.results.states[start + index] != State::NotThere {
                 continue;
             }
             let reason = self.results.why_not(self.notebook, self.plan, start + index).reason;
-            let case = node.case.as_ref().map(|case| case.title.as_str());
-            match told.iter_mut().find(|(known, why, _)| *known == case && *why == reason) {
-                Some((_, _, labels)) => labels.push(node.bare_label()),
-                None => told.push((case, reason, vec![node.bare_label()])),
+            let case = node.case.as_ref().map(|case| case.title.clone());
+            let principal = node.row.is_some_and(|row| row.principal);
+            match told.iter_mut().find(|known| known.case == case && known.reason == reason) {
+                Some(known) => {
+                    known.labels.push(node.bare_label());
+                    known.principal |= principal;
+                }
+                None => told.push(Missing { case, labels: vec![node.bare_label()], principal, reason }),
             }
         }
-        let sentence = |(case, reason, labels): (Option<&str>, Words, Vec<String>)| {
-            let are = if labels.len() == 1 { "is" } else { "are" };
-            let labels = labels.join(", ");
-            match case {
-                Some(case) => words!("{}: {} {} not there: {}.", case, labels, are, reason),
-                None => words!("{} {} not there: {}.", capital(&labels), are, reason),
-            }
-        };
-        told.into_iter().map(sentence).collect()
+        told
     }
 
     /// By what a block was replaced, or what it replaces, and why.
@@ -266,7 +277,7 @@ impl Told<'_> {
     pub(crate) fn live(&self, live: &LiveEntry, target: Option<usize>) -> (String, Option<usize>) {
         let worked = target.filter(|global| self.results.worked[self.plan.block_of(*global)]);
         let shown = worked.and_then(|global| match &live.unit {
-            Some(unit) if unit.dimension.same(self.results.units[global].dimension) => {
+            Some(unit) if self.in_unit(global, unit).is_ok() => {
                 self.results.is_known(global).then(|| self.results.shown_in(global, unit))
             }
             Some(_) => None,
@@ -278,15 +289,36 @@ impl Told<'_> {
         }
     }
 
+    /// Whether a value can be shown in a unit: a difference of temperatures is none in °C.
+    fn in_unit(&self, global: usize, unit: &Unit) -> Result<f64, Fault> {
+        let Results { values, dimensions, points, .. } = self.results;
+        let (si, dimension, point) = (values[global], dimensions[global], points[global]);
+        Quantity { si, dimension, point }.expect_unit(unit)
+    }
+
+    /// Live values whose unit is none of their value.
+    pub(crate) fn unfit_live(&self) -> Vec<Finding> {
+        let live = self.notebook.live.iter().zip(&self.plan.live);
+        let faults = live.filter_map(|(live, target)| {
+            let global = target.filter(|global| self.results.is_known(*global))?;
+            Some((live, self.in_unit(global, live.unit.as_ref()?).err()?))
+        });
+        faults.map(|(live, fault)| Finding::new(fault.code, live.span, fault.message, fault.help)).collect()
+    }
+
     fn input(&self, node: &NodeDecl, global: usize) -> Option<InputRow> {
         let shown = self.results.shown_with_uncertainty(self.notebook, self.plan, global)?;
         let leaf = node.leaf();
         let from = match &node.role {
             Role::Field(Origin::Reference(resolved)) => {
                 if resolved.wanted != Wanted::Author || resolved.expression.as_name().is_some() {
-                    self.plan.targets[global].first().map(|target| self.full_name(*target))
+                    self.plan.targets[global].first().map(|target| Taken {
+                        name: self.full_name(*target),
+                        label: Some(self.said(*target, self.plan.block_of(global))),
+                    })
                 } else {
-                    Some(resolved.expression.show(&mut |name| name.text()))
+                    let name = resolved.expression.show(&mut |name| name.text());
+                    Some(Taken { name, label: None })
                 }
             }
             _ => None,
@@ -340,11 +372,29 @@ impl Told<'_> {
         }
         let shares = self.results.budget.shares(global);
         let told = |(leaf, share): (&Uncertain, f64)| Contributor {
+            global: leaf.global(),
             name: self.full_name(leaf.global()),
             others: leaf.members.len() - 1,
             share,
         };
         shares.into_iter().take(most).map(told).collect()
+    }
+
+    /// A value in words, within a block: `rolling factor`; from elsewhere `rolling factor of drive`.
+    pub(crate) fn said(&self, global: usize, within: usize) -> String {
+        let (block, index) = self.plan.local(global);
+        let entry = &self.notebook.blocks[block];
+        let label = entry.nodes[index].label();
+        if block == within { label } else { format!("{label} of {}", spaced(&entry.name)) }
+    }
+
+    /// What moves a result, in words: `mass, engine and 4 more`.
+    pub(crate) fn mover(&self, one: &Contributor, within: usize) -> String {
+        let first = self.said(one.global, within);
+        match one.others {
+            0 => first,
+            others => format!("{first} and {others} more"),
+        }
     }
 
     /// `u 34 nm, 95 % from 50 000 771 nm to 50 000 904 nm`: what the draws say of a value; without `u` where few

@@ -10,6 +10,8 @@ pub(crate) struct RequirementRow {
     pub block: String,
     pub name: String,
     pub label: String,
+    /// The name of what it judges, where that is the block's own.
+    pub judges: Option<String>,
     pub kind: RequirementKind,
     pub actual: String,
     /// `at most 12 000 rpm`.
@@ -18,6 +20,8 @@ pub(crate) struct RequirementRow {
     /// The margin as it is printed; empty where there is none.
     pub margin_shown: String,
     pub verdict: Verdict,
+    /// Met, and nothing is uncertain about it that a reader must be told.
+    pub sure: bool,
     /// Of what is `close`.
     pub doubt: Option<Doubt>,
     /// It is `open`, and what is missing is not due yet.
@@ -26,6 +30,9 @@ pub(crate) struct RequirementRow {
     pub source: String,
     pub status: &'static str,
 }
+
+/// A requirement that is met with a higher probability is told without it.
+const SURE: f64 = 0.999;
 
 impl RequirementRow {
     /// The verdict in words: what is not due yet is told from what is missing.
@@ -111,7 +118,9 @@ impl Told<'_> {
         let at_most = |global: usize| show_by(global, Results::most_in);
         let (least, most) =
             if requirement.strict { ("more than", "less than") } else { ("at least", "at most") };
+        let known = [judged.low, judged.high].into_iter().flatten().all(|limit| self.results.is_known(limit));
         let limit = match (judged.low, judged.high) {
+            _ if !known => "not known".to_owned(),
             (Some(low), Some(high))
                 if low == high || self.results.values[low] == self.results.values[high] =>
             {
@@ -126,18 +135,25 @@ impl Told<'_> {
             block: block.name.clone(),
             name: requirement.name.clone(),
             label: requirement.label(&block.nodes),
+            judges: self.own(judged),
             kind: judged.kind,
             actual: show(judged.actual),
             limit,
             margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
             margin_shown: self.margin_shown(judged),
             verdict: judged.verdict,
+            sure: judged.verdict == Verdict::Meets && judged.conformity.is_none_or(|likely| likely > SURE),
             doubt: judged.doubt,
             not_yet: judged.not_yet,
             reason: judged.reason.clone(),
             source: requirement.source.clone(),
             status: requirement.status.word(),
         }
+    }
+
+    fn own(&self, judged: &Judged) -> Option<String> {
+        let (block, index) = self.plan.local(judged.actual);
+        (block == judged.block).then(|| self.notebook.blocks[block].nodes[index].name.clone())
     }
 
     /// Whether a value is a point on the temperature scale.

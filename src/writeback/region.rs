@@ -21,6 +21,7 @@ pub(crate) fn region(report: &BlockReport, detail: Detail) -> String {
     outcome(&mut body, report);
     results(&mut body, report, detail);
     families(&mut body, report, detail);
+    missing(&mut body, report, detail);
     requirements(&mut body, report);
     if detail == Detail::Full {
         for note in &report.notes {
@@ -32,29 +33,46 @@ pub(crate) fn region(report: &BlockReport, detail: Detail) -> String {
     body
 }
 
-/// The block's name and its worst verdict, then what the kind says of it.
+/// What is told of in the first line, worst first.
+const WANTING: [Verdict; 3] = [Verdict::Fails, Verdict::Open, Verdict::Close];
+
+/// The requirement that the region opens with: the first of the worst.
+fn worst(report: &BlockReport) -> Option<&RequirementRow> {
+    WANTING.into_iter().find_map(|verdict| due(report).find(|row| row.verdict == verdict))
+}
+
+/// What has to be met by now.
+fn due(report: &BlockReport) -> impl Iterator<Item = &RequirementRow> {
+    report.requirements.iter().filter(|row| !row.not_yet)
+}
+
+/// The block's name and its worst verdict with value, limit and reason, then what the kind says of it.
 fn outcome(body: &mut String, report: &BlockReport) {
     let _ = write!(body, "**{}", Plain(&report.name));
-    let due = || report.requirements.iter().filter(|row| !row.not_yet);
-    let count = |verdict: Verdict| due().filter(|row| row.verdict == verdict).count();
-    let later = report.requirements.len() - due().count();
-    let worst =
-        [Verdict::Fails, Verdict::Open, Verdict::Close].into_iter().find(|verdict| count(*verdict) > 0);
-    match worst {
-        Some(worst) => {
-            let first = due().find(|row| row.verdict == worst);
-            let label = first.map_or("", |row| row.label.as_str());
-            let _ = write!(body, ": {} {}**", Plain(label), worst.word());
-            let rest = [Verdict::Fails, Verdict::Open, Verdict::Close].into_iter().filter_map(|verdict| {
-                let more = count(verdict) - usize::from(verdict == worst);
-                let word = if verdict == worst { "more" } else { verdict.word() };
-                (more > 0).then(|| format!("{more} {word}"))
-            });
-            for more in rest {
-                let _ = write!(body, ", {more}");
+    let later = report.requirements.iter().filter(|row| row.not_yet).count();
+    match worst(report) {
+        Some(row) => {
+            let word = row.verdict.word();
+            let _ = write!(
+                body,
+                ": {} {word}**, {} ({})",
+                Plain(&row.label),
+                Plain(&row.actual),
+                Plain(&row.limit)
+            );
+            if row.verdict != Verdict::Fails {
+                let _ = write!(body, ": {}", Set(&row.reason));
+            }
+            for verdict in WANTING {
+                let all = due(report).filter(|other| other.verdict == verdict).count();
+                let more = all - usize::from(verdict == row.verdict);
+                let also = if verdict == row.verdict { "more" } else { verdict.word() };
+                if more > 0 {
+                    let _ = write!(body, "; {more} {also}");
+                }
             }
             if later > 0 {
-                let _ = write!(body, ", {later} not yet");
+                let _ = write!(body, "; {later} not yet");
             }
             body.push('.');
         }
@@ -75,7 +93,7 @@ fn results(body: &mut String, report: &BlockReport, detail: Detail) {
     let wanted = |row: &&ResultRow| match detail {
         Detail::Full => true,
         // Steps of the author's own are all that a worksheet is for.
-        Detail::Short => !in_family(row) && row.row.is_none_or(|row| row.principal),
+        Detail::Short => !in_family(row) && !told(report, row) && row.row.is_none_or(|row| row.principal),
     };
     let rows: Vec<&ResultRow> = report.results.iter().filter(wanted).collect();
     if rows.is_empty() {
@@ -98,9 +116,12 @@ fn results(body: &mut String, report: &BlockReport, detail: Detail) {
 
 fn families(body: &mut String, report: &BlockReport, detail: Detail) {
     for table in &report.families {
-        let any = table.columns.iter().any(|column| column.principal);
-        let wanted = |column: &&FamilyColumn| detail == Detail::Full || column.principal || !any;
+        let short = |column: &FamilyColumn| column.principal && !judged(report, column);
+        let wanted = |column: &&FamilyColumn| detail == Detail::Full || short(column);
         let columns: Vec<&FamilyColumn> = table.columns.iter().filter(wanted).collect();
+        if columns.is_empty() {
+            continue;
+        }
         let _ = write!(body, "\n| {} |", Plain(table.family.label));
         for column in &columns {
             let _ = write!(body, " {} |", Plain(&capital(column.label)));
@@ -109,7 +130,7 @@ fn families(body: &mut String, report: &BlockReport, detail: Detail) {
         for (at, case) in table.cases.iter().enumerate() {
             let _ = write!(body, "| {} |", Plain(&case.title));
             for column in &columns {
-                let shown = column.cells[at].map_or("", |at| report.results[at].full.as_str());
+                let shown = column.cells[at].map_or("—", |at| report.results[at].full.as_str());
                 let _ = write!(body, " {} |", Plain(shown));
             }
             body.push('\n');
@@ -132,10 +153,26 @@ fn requirements(body: &mut String, report: &BlockReport) {
             );
         }
     }
-    let doubted =
-        |row: &&RequirementRow| matches!(row.verdict, Verdict::Close | Verdict::Open) && !row.not_yet;
-    for row in report.requirements.iter().filter(doubted) {
-        let _ = writeln!(body, "\n{}: {}, {}.", Plain(&row.label), row.verdict.word(), Set(&row.reason));
+    reasons(body, report);
+}
+
+/// Why verdicts are not better, each reason once; the one of the first line is not said again.
+fn reasons(body: &mut String, report: &BlockReport) {
+    let told = worst(report).filter(|row| row.verdict != Verdict::Fails);
+    let mut reasons: Vec<(&RequirementRow, Vec<&str>)> = Vec::new();
+    for row in due(report) {
+        let same = |other: &RequirementRow| other.verdict == row.verdict && other.reason == row.reason;
+        if !matches!(row.verdict, Verdict::Close | Verdict::Open) || told.is_some_and(same) {
+            continue;
+        }
+        match reasons.iter_mut().find(|(first, _)| same(first)) {
+            Some((_, labels)) => labels.push(&row.label),
+            None => reasons.push((row, vec![&row.label])),
+        }
+    }
+    for (row, labels) in reasons {
+        let (labels, word) = (labels.join("; "), row.verdict.word());
+        let _ = writeln!(body, "\n{}: {word}, {}.", Plain(&labels), Set(&row.reason));
     }
 }
 
@@ -143,7 +180,7 @@ fn cautions(body: &mut String, report: &BlockReport, detail: Detail) {
     if detail == Detail::Short {
         let titles: Vec<&str> = report.cautions.iter().map(|caution| caution.title()).collect();
         if !titles.is_empty() {
-            let _ = writeln!(body, "\n> **{}.** The dossier says how to go about it.", titles.join(". "));
+            let _ = writeln!(body, "\n> **{}.** See the dossier.", titles.join(". "));
         }
         return;
     }
@@ -155,6 +192,41 @@ fn cautions(body: &mut String, report: &BlockReport, detail: Detail) {
         }
         let _ = writeln!(body, ">\n> {NOT_AN_APPROVAL}");
     }
+}
+
+/// Why results are not there. In short a case is told once, and not what a requirement tells too.
+fn missing(body: &mut String, report: &BlockReport, detail: Detail) {
+    if detail == Detail::Full {
+        for missing in &report.missing {
+            let _ = writeln!(body, "\n{}", Set(&missing.whole()));
+        }
+        return;
+    }
+    let mut cases: Vec<&str> = Vec::new();
+    for missing in report.missing.iter().filter(|missing| missing.principal) {
+        let told = report.requirements.iter().any(|row| row.reason == missing.reason);
+        if told || missing.case.as_ref().is_some_and(|case| cases.contains(&case.as_str())) {
+            continue;
+        }
+        cases.extend(missing.case.as_deref());
+        let _ = writeln!(body, "\n{}", Set(&missing.short()));
+    }
+}
+
+/// Whether the requirements tell each value of a column already.
+fn judged(report: &BlockReport, column: &FamilyColumn) -> bool {
+    let told = |at: &usize| {
+        report.requirements.iter().any(|row| row.judges.as_deref() == Some(&report.results[*at].name))
+    };
+    column.cells.iter().flatten().all(told)
+}
+
+/// Whether a requirement tells all of a result, which is exact.
+fn told(report: &BlockReport, result: &ResultRow) -> bool {
+    let judges = |row: &RequirementRow| {
+        row.judges.as_deref() == Some(&result.name) && row.actual == result.full && result.row.is_some()
+    };
+    report.requirements.iter().any(judges)
 }
 
 /// Whether a result stands in a table of its family.
@@ -180,26 +252,38 @@ struct Plain<'a>(&'a str);
 impl fmt::Display for Plain<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let marks = "\u{a0}\n\r|*_`<[]\\~&";
-        let mut rest = self.0;
-        while let Some((at, mark)) =
-            rest.char_indices().find(|(_, c)| !c.is_alphanumeric() && marks.contains(*c))
-        {
-            f.write_str(&rest[..at])?;
+        let mut from = 0;
+        for (at, mark) in self.0.char_indices().filter(|(_, mark)| marks.contains(*mark)) {
+            let end = at + mark.len_utf8();
+            if mark == '_' && within_a_word(&self.0[..at], &self.0[end..]) {
+                continue;
+            }
+            f.write_str(&self.0[from..at])?;
             match mark {
                 // Narrow, and never the end of a line.
                 '\u{a0}' => f.write_char('\u{202f}')?,
                 '\n' | '\r' => f.write_char(' ')?,
                 _ => write!(f, "\\{mark}")?,
             }
-            rest = &rest[at + mark.len_utf8()..];
+            from = end;
         }
-        f.write_str(rest)
+        f.write_str(&self.0[from..])
     }
+}
+
+/// Whether a `_` between two texts marks nothing in Markdown, so that a name can be read as it is typed.
+fn within_a_word(before: &str, after: &str) -> bool {
+    before.ends_with(char::is_alphanumeric) && after.starts_with(char::is_alphanumeric)
 }
 
 #[cfg(test)]
 mod tests {
     use super::Plain;
+
+    #[test]
+    fn a_name_stays_as_it_is_typed() {
+        assert_eq!(Plain("drive_first, _not_ a_").to_string(), "drive_first, \\_not\\_ a\\_");
+    }
 
     #[test]
     fn marks_in_a_text_are_escaped() {

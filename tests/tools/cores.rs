@@ -1,9 +1,10 @@
-//! How many cores there are changes nothing of what is drawn.
+//! How many cores there are changes nothing of what is drawn or printed.
 
 use std::fs;
 use std::path::Path;
 use std::process::Command;
 
+use crate::copied::copy_of;
 use crate::program::{Folder, Run};
 
 #[test]
@@ -22,4 +23,23 @@ fn the_same_draws_come_out_of_one_core_and_of_all() {
         .unwrap_or_else(|fault| panic!("taskset: {fault}; `bash tests/run --install` installs it"));
     assert_eq!(Run::of(pinned).out, all);
     assert!(all.contains("monte_carlo"), "nothing was drawn");
+}
+
+#[test]
+fn the_same_dossier_comes_out_of_one_core_and_of_all() {
+    let folder = copy_of("notebooks-demo/first-hour");
+    assert_eq!(folder.run(&["work"]).status, 0);
+    let set = |start: &[&str]| {
+        let output = Command::new("taskset")
+            .args(start)
+            .args([env!("CARGO_BIN_EXE_voltwright"), "dossier"])
+            .arg(&folder.path)
+            .env("SOURCE_DATE_EPOCH", "1700000000")
+            .output()
+            .unwrap_or_else(|fault| panic!("taskset: {fault}; `bash tests/run --install` installs it"));
+        assert_eq!(Run::of(output).status, 0);
+        ["dossier.html", "dossier.pdf", "summary.html", "summary.pdf", "register.json"]
+            .map(|name| fs::read(folder.path.join("dossier").join(name)).expect("a file"))
+    };
+    assert!(set(&["-c", "0"]) == set(&["-c", "0,1"]));
 }

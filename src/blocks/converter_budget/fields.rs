@@ -26,7 +26,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .either()
         .range(Range::NotNegative),
     FieldDoc::new("loads.power", Takes::Quantity(&sort::POWER), "at the bus voltage, or `current`")
-        .either()
+        .instead_of("current")
         .range(Range::NotNegative),
     FieldDoc::new(
         "loads.surge",

@@ -50,7 +50,7 @@ pub(super) static KIND: Kind = Kind {
             .either()
             .range(Range::NotNegative).label("heat of the part"),
         FieldDoc::new("heat.power", Takes::Quantity(&sort::POWER), "that the part gives; with `efficiency`")
-            .either()
+            .instead_of("loss")
             .range(Range::NotNegative).sort(FieldSort::Condition).label("power of the part"),
         FieldDoc::new("heat.efficiency", Takes::Quantity(&sort::SHARE), "power out over power in")
             .either()

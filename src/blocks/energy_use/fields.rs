@@ -26,7 +26,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         Takes::Special,
         "instead of `drive_efficiency`: a CSV file of motor speed, torque and efficiency (battery to motor shaft), a full grid, with units in its header: `speed (rpm),torque (N m),efficiency (%)`; below its lowest speed or torque its edge is taken",
     )
-    .either(),
+    .instead_of("drive_efficiency"),
     FieldDoc::new(
         "chain",
         Takes::BlockName,

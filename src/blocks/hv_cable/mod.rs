@@ -36,7 +36,7 @@ pub(super) static KIND: Kind = Kind {
         )
         .either()
         .range(Range::Positive).sort(FieldSort::Stated).label("area of one conductor").principal(),
-        FieldDoc::new("gauge", Takes::Text, "AWG, as it is printed: `2/0`, `4`; instead of `area`").either(),
+        FieldDoc::new("gauge", Takes::Text, "AWG, as it is printed: `2/0`, `4`; instead of `area`").instead_of("area"),
         FieldDoc::new(
             "conductor_resistance",
             Takes::Quantity(&sort::RESISTANCE_PER_LENGTH),

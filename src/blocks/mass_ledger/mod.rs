@@ -45,7 +45,7 @@ pub(super) static COUNTED_TWICE: Code = Code {
 #[rustfmt::skip] // One field a line: a table.
 static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("donor", Takes::Group, "the vehicle as it was weighed"),
-    FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").range(Range::Positive).usual(100.0, 10_000.0).due(Stage::Build).principal(),
     FieldDoc::new("donor.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").optional().range(Range::Positive).due(Stage::Build).principal(),
     FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").optional().range(Range::Positive).due(Stage::Build).principal(),
     FieldDoc::new("donor.cg_height", Takes::Quantity(&sort::LENGTH), "of the centre of gravity above ground").optional().range(Range::Positive).due(Stage::Build),
@@ -55,7 +55,7 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("donor.driver_aboard", Takes::Quantity(&sort::MASS), "mass of who sat in it, taken off").optional().range(Range::NotNegative).due(Stage::Build),
     FieldDoc::new("donor.driver_x", Takes::Quantity(&sort::LENGTH), "where they sat, behind the front axle").optional().due(Stage::Build),
     FieldDoc::new("donor.driver_z", Takes::Quantity(&sort::LENGTH), "how high they sat, above ground").optional().due(Stage::Build),
-    FieldDoc::new("wheelbase", Takes::Quantity(&sort::LENGTH), "between the axles").optional().range(Range::Positive).due(Stage::Build),
+    FieldDoc::new("wheelbase", Takes::Quantity(&sort::LENGTH), "between the axles").optional().range(Range::Positive).usual(0.5, 10.0).due(Stage::Build),
     FieldDoc::new("removed", Takes::List, "what comes out; a list, or a CSV file").optional(),
     FieldDoc::new("installed", Takes::List, "what goes in; a list, or a CSV file"),
     FieldDoc::new("load", Takes::List, "people and cargo").optional(),
@@ -87,10 +87,10 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("weighed.laden", Takes::Text, "`yes` where the load was aboard").optional(),
     FieldDoc::new("weighed.source", Takes::Text, "the id of the ticket in a `sources` block, where no value names one").optional(),
     FieldDoc::new("limits", Takes::Group, "the vehicle's limits").optional(),
-    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").optional().range(Range::Positive).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").optional().range(Range::Positive).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").optional().range(Range::Positive).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed").optional().range(Range::Positive).sort(FieldSort::Stated),
+    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated),
 ];
 
 pub(super) static KIND: Kind = Kind {

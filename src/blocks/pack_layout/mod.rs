@@ -30,7 +30,7 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("string_resistance", Takes::Quantity(&sort::RESISTANCE), "links, contactors and fuse, added to the cells'").assumed("0 Ω").range(Range::NotNegative),
     FieldDoc::new("usable_share", Takes::Quantity(&sort::RATIO), "of the energy").assumed("0.9").range(Range::Share),
     FieldDoc::new("housing_mass", Takes::Quantity(&sort::MASS), "boxes, links, sensors; or `housing_share`").either().range(Range::NotNegative),
-    FieldDoc::new("housing_share", Takes::Quantity(&sort::RATIO), "of the cells' mass, instead of `housing_mass`").either().range(Range::NotNegative),
+    FieldDoc::new("housing_share", Takes::Quantity(&sort::RATIO), "of the cells' mass, instead of `housing_mass`").instead_of("housing_mass").range(Range::NotNegative),
     FieldDoc::new("shares", Takes::Quantities(&sort::SHARE), "states of charge at which `open_circuit_at_SHARE` is read off the cell's `open_circuit_curve`; 20 %, 50 % and 80 % if left out").optional().range(Range::NotNegative).sort(FieldSort::Condition),
     FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
     FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").range(Range::NotNegative).sort(FieldSort::Stated),

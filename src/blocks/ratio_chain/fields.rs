@@ -28,9 +28,9 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             Takes::Quantity(&sort::LENGTH),
             "the way of one turn of the laden wheel as it was measured, instead of `tyre`",
         )
-        .either()
+        .instead_of("tyre")
         .range(Range::Positive),
-        FieldDoc::new("rolled", Takes::Group, "the same from a chalk mark: instead of `tyre`").either(),
+        FieldDoc::new("rolled", Takes::Group, "the same from a chalk mark: instead of `tyre`").instead_of("tyre"),
         FieldDoc::new("rolled.turns", Takes::Count, "of the wheel").label("turns of the wheel").range(Range::AtLeastOne),
         FieldDoc::new("rolled.distance", Takes::Quantity(&sort::LENGTH), "that the vehicle rolled in them")
             .label("distance rolled")
@@ -75,7 +75,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             Takes::BlockName,
             "a part with `max_speed`, instead of `motor_max_speed`; and for torque limits `peak_torque` or `torque_curve`",
         )
-        .either(),
+        .instead_of("motor_max_speed"),
         FieldDoc::new("motor_torque", Takes::Quantity(&sort::TORQUE), "the most that the motor gives, for the stages' torque limits; where no `motor` is named")
             .optional()
             .range(Range::Positive)

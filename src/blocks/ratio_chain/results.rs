@@ -62,7 +62,7 @@ pub(super) static TORQUE_OF_CURVE: Row<Torque> = Row::procedure(
     "greatest_torque",
     "greatest torque of the motor",
     "N m",
-    "the greatest value of the motor's torque curve, and its `peak_torque` where that is more",
+    "the greatest value of the motor's torque curve, and its peak torque where that is more",
 )
 .when("with a motor with `torque_curve`");
 pub(super) static TORQUE_INTO: Row<Torque> =

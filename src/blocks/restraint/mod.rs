@@ -141,8 +141,7 @@ static DIRECTIONS: Family = Family { name: "directions", label: "Direction", cas
 
 static FORCE: Row<Force> =
     Row::formula("force_DIRECTION", "force on the battery", "N", "mass * accelerations.DIRECTION")
-        .family(&DIRECTIONS)
-        .principal();
+        .family(&DIRECTIONS);
 static SHEAR: Row<Force> =
     Row::formula("shear_DIRECTION", "shear of each fastener", "N", "force_DIRECTION / fasteners.count")
         .about("friction not counted")
@@ -168,7 +167,7 @@ static UTILISATION: Row<Ratio> = Row::formula(
 .family(&DIRECTIONS)
 .principal();
 static UTILISATION_STRAIGHT: Row<Ratio> = UTILISATION.by("tension_DIRECTION / proof_load");
-static WORST: Row<String> = Row::words("worst", "direction that takes most of the fasteners").principal();
+static WORST: Row<String> = Row::words("worst", "direction that takes most of the fasteners");
 
 static HELD: RequirementRow = RequirementRow::safety("utilisation_DIRECTION", "utilisation_DIRECTION")
     .at_most("1")

@@ -23,10 +23,13 @@ fn collect<'a>(items: &'a [Item], found: &mut HashSet<&'a str>) {
         match &item.piece {
             Piece::List { entries, .. } => entries.iter().for_each(|entry| collect(&entry.items, found)),
             Piece::Quote { items } => collect(items, found),
-            Piece::Table(table)
-            | Piece::Values(table)
-            | Piece::Results { table, .. }
-            | Piece::Requirements { table, .. } => found.extend(row_ids(table)),
+            Piece::Results { table, members, .. } => {
+                found.extend(row_ids(table));
+                found.extend(members.iter().filter_map(|member| member.id.as_deref()));
+            }
+            Piece::Table(table) | Piece::Values(table) | Piece::Requirements { table, .. } => {
+                found.extend(row_ids(table))
+            }
             _ => {}
         }
     }

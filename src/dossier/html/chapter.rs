@@ -153,6 +153,7 @@ pub(super) fn chapter() -> Document {
                     result: plain("12\u{a0}133\u{a0}rpm"),
                 },
             ],
+            members: Vec::new(),
         }),
         item(Piece::Figure {
             drawing: curve(),

@@ -11,8 +11,8 @@ use super::templates::render;
 use super::text::{Host, plain, push_text};
 use super::{base64, svg};
 use crate::dossier::piece::{
-    ContentsEntry, Document, Entry, HeadlineFigure, Item, Picture, PictureFormat, Piece, Rich, SignatureBox,
-    Style, Table, Working,
+    ContentsEntry, Document, Entry, HeadlineFigure, Item, Member, Picture, PictureFormat, Piece, Rich,
+    SignatureBox, Style, Table, Working,
 };
 
 /// Lists and quotes deeper than this are no longer indented, or a phone would have no room for their text.
@@ -65,6 +65,7 @@ impl<'a> Printer<'a> {
             Piece::Rule => "<hr>\n".to_owned(),
             Piece::Table(table) => self.table(table, &item.log),
             Piece::Picture(picture) => print_picture(picture),
+            Piece::NoPicture { text } => render("no-picture.html", context! { text => plain(text) }),
             Piece::Figure { drawing, caption } => {
                 let caption = self.rich(caption);
                 render("figure.html", context! { drawing => safe(svg::drawing(drawing)), caption })
@@ -80,8 +81,8 @@ impl<'a> Printer<'a> {
             }
             Piece::Headline { figures } => self.headline(figures),
             Piece::Values(table) => self.table(table, &item.log),
-            Piece::Results { summary, table, workings } => {
-                self.results(summary, (table, workings), &item.log)
+            Piece::Results { summary, table, workings, members } => {
+                self.results((summary, workings, members), table, &item.log)
             }
             Piece::Requirements { table, reasons } => self.table_with((table, reasons), &item.log),
             Piece::CautionNote { high_voltage, text } => {
@@ -145,8 +146,8 @@ impl<'a> Printer<'a> {
     /// The results, and their workings as a folded table of their own; an id of a row with a working is there.
     fn results(
         &mut self,
-        summary: &str,
-        (table, workings): (&'a Table, &'a [Working]),
+        (summary, workings, members): (&str, &'a [Working], &'a [Member]),
+        table: &'a Table,
         log: &'a [Rich],
     ) -> String {
         let worked = |at: usize| workings.get(at).is_some_and(|working| !working.from.is_empty());
@@ -154,8 +155,12 @@ impl<'a> Printer<'a> {
         let own = ids.iter().enumerate().map(|(at, id)| id.filter(|_| !worked(at))).collect();
         let leads = ids.iter().enumerate().map(|(at, id)| id.filter(|_| worked(at))).collect();
         let around = Surroundings { log, ids: own, leads, more: &[] };
-        let results = render("table.html", table::view(table, &around, &self.writer));
-        let rows: Vec<Value> = table
+        let results = if table.rows.is_empty() {
+            String::new()
+        } else {
+            render("table.html", table::view(table, &around, &self.writer))
+        };
+        let mut rows: Vec<Value> = table
             .rows
             .iter()
             .zip(workings)
@@ -166,6 +171,16 @@ impl<'a> Printer<'a> {
                 context! { id, label, from => self.rich(&working.from), result => self.rich(&working.result) }
             })
             .collect();
+        rows.extend(members.iter().map(|member| {
+            let Working { from, result } = &member.working;
+            context! {
+                id => self.place(member.id.as_deref()),
+                label => self.rich(&member.label),
+                from => (!from.is_empty()).then(|| self.rich(from)),
+                result => self.rich(result),
+                log => table::lines(&member.log, &self.writer),
+            }
+        }));
         if rows.is_empty() {
             return results;
         }
@@ -248,8 +263,9 @@ fn kind(piece: &Piece) -> &'static str {
         Piece::Quote { .. } => "has-quote",
         Piece::Code { .. } => "has-code",
         Piece::Rule => "has-rule",
-        Piece::Table(_) | Piece::Values(_) | Piece::Requirements { .. } => "has-table",
-        Piece::Picture(_) => "has-picture",
+        Piece::Table(_) | Piece::Values(_) => "has-table",
+        Piece::Requirements { .. } => "has-table has-requirements",
+        Piece::Picture(_) | Piece::NoPicture { .. } => "has-picture",
         Piece::Figure { .. } => "has-figure",
         Piece::Caution { .. } => "has-caution",
         Piece::Opening { .. } => "has-opening",

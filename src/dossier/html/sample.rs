@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::dossier::drawing::{Anchor, Drawing, Ink, Stroke, TextSize};
 use crate::dossier::piece::{
-    Align, Column, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Paper, Picture,
+    Align, Column, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Member, Paper, Picture,
     PictureFormat, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target, Working,
 };
 
@@ -166,6 +166,7 @@ pub(super) fn everywhere(text: &str) -> Document {
         Piece::Rule,
         Piece::Table(table.clone()),
         Piece::Picture(picture),
+        Piece::NoPicture { text: text.to_owned() },
         Piece::Figure { drawing, caption: rich.clone() },
         Piece::Caution { high_voltage: true, title: text.to_owned(), lines: log.to_vec() },
         Piece::Opening {
@@ -176,7 +177,12 @@ pub(super) fn everywhere(text: &str) -> Document {
         },
         Piece::Headline { figures: vec![figure] },
         Piece::Values(table.clone()),
-        Piece::Results { summary: text.to_owned(), table: table.clone(), workings: vec![working(); 2] },
+        Piece::Results {
+            summary: text.to_owned(),
+            table: table.clone(),
+            workings: vec![working(); 2],
+            members: vec![Member { id: None, label: rich.clone(), working: working(), log: log.to_vec() }],
+        },
         Piece::Requirements { table, reasons: log.to_vec() },
         Piece::CautionNote { high_voltage: true, text: rich.clone() },
         Piece::Contents { entries: vec![contents] },

@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use minijinja::{AutoEscape, Environment, Value};
 
-const TEMPLATES: [(&str, &str); 18] = [
+const TEMPLATES: [(&str, &str); 19] = [
     ("caution-note.html", include_str!("../../../templates/caution-note.html")),
     ("caution.html", include_str!("../../../templates/caution.html")),
     ("code.html", include_str!("../../../templates/code.html")),
@@ -17,6 +17,7 @@ const TEMPLATES: [(&str, &str); 18] = [
     ("opening.html", include_str!("../../../templates/opening.html")),
     ("page.html", include_str!("../../../templates/page.html")),
     ("paragraph.html", include_str!("../../../templates/paragraph.html")),
+    ("no-picture.html", include_str!("../../../templates/no-picture.html")),
     ("picture.html", include_str!("../../../templates/picture.html")),
     ("quote.html", include_str!("../../../templates/quote.html")),
     ("signatures.html", include_str!("../../../templates/signatures.html")),

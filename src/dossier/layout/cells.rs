@@ -1,6 +1,6 @@
 //! The cells of a table, measured once, and the grids that they are placed in.
 
-use super::super::piece::{Align, Rich, Table, Working};
+use super::super::piece::{Align, Member, Rich, Table, Working};
 use super::columns::{LEAST, Wish, widths};
 use super::inline::Inline;
 use super::lines::{Line, Measured};
@@ -11,9 +11,6 @@ use super::voice::{Voice, WORKING};
 /// A column with words this wide may have this much before the table is parted.
 const FAIR: f64 = 66.0;
 
-/// Up to how many lines an explanation stands beside its row.
-const BESIDE: usize = 2;
-
 /// Between columns, if they are not very many.
 const GAP: f64 = 10.0;
 
@@ -22,8 +19,6 @@ pub(crate) struct Cells<'a> {
     columns: Vec<Form>,
     heads: Vec<Measured>,
     pub(crate) rows: Vec<Lane<'a>>,
-    /// Up to how many lines an explanation stands in its row's last column.
-    pub(crate) beside: usize,
 }
 
 /// What the cells of a column have in common.
@@ -41,7 +36,7 @@ pub(crate) struct Lane<'a> {
     pub(crate) strong: bool,
     /// The cell that takes all columns from its own on; those after it are empty.
     pub(crate) spans: Option<usize>,
-    /// What explains it: in the last column where that is short, else under it across the table.
+    /// What explains it, under it across the table.
     pub(crate) below: Option<Measured>,
 }
 
@@ -96,7 +91,7 @@ impl<'a> Cells<'a> {
                 Lane { cells, ids, log: &row.log, strong: row.strong, spans: None, below: None }
             })
             .collect();
-        Cells { voice, columns, heads, rows, beside: 0 }
+        Cells { voice, columns, heads, rows }
     }
 
     /// Puts two rows of a name and a value side by side where nothing of the log is lost by it: both have the same.
@@ -150,25 +145,37 @@ impl<'a> Cells<'a> {
         self.heads.resize_with(4, || nothing(self.voice));
     }
 
-    /// Adds a column for what explains each row. A row without a number, which nothing explains, may use it for its
-    /// words.
+    /// Puts what explains each row under it. A row without a number, which nothing explains, may use the whole line.
     pub(crate) fn explain(&mut self, setter: &mut Setter, workings: &[Working]) {
-        self.beside = BESIDE;
-        for form in &mut self.columns {
-            form.share = 0;
-        }
-        self.columns.push(Form { align: Align::Left, share: 1 });
-        let head_voice = Voice { colour: QUIET, ..self.voice };
-        self.heads.push(Measured::new(setter, Inline::plain("Working", head_voice), head_voice));
         for (row, working) in self.rows.iter_mut().zip(workings) {
             let told = !working.from.is_empty();
             row.below = told.then(|| Measured::new(setter, Inline::rich(&working.from, WORKING), WORKING));
             let alone = row.cells.len() < 3 || row.cells[2].measured.inline.text.is_empty();
             row.spans = (!told && alone && row.cells.len() > 1).then_some(1);
         }
-        for row in &mut self.rows {
-            let measured = Measured::new(setter, Inline::default(), self.voice);
-            row.cells.push(Cell { measured, before_point: None });
+    }
+
+    /// Adds a line for each working that has no row of its own. What moves it is told on screen alone: beside lines as
+    /// close as these it would push them apart.
+    pub(crate) fn join(&mut self, setter: &mut Setter, members: &'a [Member]) {
+        for member in members {
+            let parts = [&member.label, &member.working.from, &member.working.result];
+            let told = parts.into_iter().filter(|part| !part.is_empty());
+            let words = told.map(Rich::words).collect::<Vec<String>>().join(" = ");
+            let line = Measured::new(setter, Inline::plain(&words, WORKING), WORKING);
+            let mut cells = vec![Cell { measured: line, before_point: None }];
+            cells.resize_with(self.columns.len(), || Cell {
+                measured: Measured::new(setter, Inline::default(), self.voice),
+                before_point: None,
+            });
+            self.rows.push(Lane {
+                cells,
+                ids: member.id.as_deref().into_iter().collect(),
+                log: &[],
+                strong: false,
+                spans: Some(0),
+                below: None,
+            });
         }
     }
 
@@ -283,14 +290,6 @@ impl Grid<'_> {
     pub(crate) fn width(&self, row: Option<usize>, place: usize) -> f64 {
         let spans = row.and_then(|row| self.cells.rows[row].spans);
         if spans == Some(self.columns[place]) { self.room - self.lefts[place] } else { self.widths[place] }
-    }
-
-    /// What explains a row, if it is short enough to stand in the last column.
-    pub(crate) fn beside(&self, setter: &mut Setter, row: usize) -> Option<Vec<Line>> {
-        let below = self.cells.rows[row].below.as_ref().filter(|_| self.first && self.cells.beside > 0)?;
-        let width = *self.widths.last()?;
-        let lines = (below.narrowest <= width).then(|| below.lines(setter, width))?;
-        (lines.len() <= self.cells.beside).then_some(lines)
     }
 }
 

@@ -2,8 +2,8 @@
 
 use super::super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use super::super::piece::{
-    Align, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, PictureFormat, Piece, Rich, Row,
-    Run, SignatureBox, Style, Table, Target, Working,
+    Align, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Member, PictureFormat, Piece,
+    Rich, Row, Run, SignatureBox, Style, Table, Target, Working,
 };
 use super::sample::{body, column, faced, heading, item, noted, of_items, picture, png, rich, row, table};
 
@@ -254,6 +254,12 @@ pub(crate) fn everything() -> Document {
             working(&"1\u{a0}084.3 rpm × 11.19 + ".repeat(12), "12\u{a0}133 ± 62\u{a0}rpm"),
             Working::default(),
         ],
+        members: vec![Member {
+            id: Some("first_gear".into()),
+            label: rich("speed in first gear"),
+            working: working("motor speed / 3.5", "3\u{a0}467 ± 18\u{a0}rpm"),
+            log: vec![rich("moved by rolling_factor 91 %")],
+        }],
     }));
     let rows =
         ["a", "b", "c", "d", "e"].map(|name| Row { log: vec![rich("measured")], ..row(&[name, "1.5 kg"]) });

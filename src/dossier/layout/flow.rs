@@ -146,6 +146,7 @@ impl Flow {
             Piece::Rule => self.rule(column),
             Piece::Table(table) => self.table(table, column),
             Piece::Picture(picture) => self.picture(picture, column),
+            Piece::NoPicture { text } => self.broken(text, column),
             Piece::Figure { drawing, caption } => self.figure(drawing, caption, column),
             Piece::Caution { high_voltage, title, lines } => {
                 self.caution(*high_voltage, (title, lines), column);
@@ -155,7 +156,9 @@ impl Flow {
             }
             Piece::Headline { figures } => self.headline(figures, column),
             Piece::Values(table) => self.values(table, column),
-            Piece::Results { table, workings, .. } => self.results(table, workings, column),
+            Piece::Results { table, workings, members, .. } => {
+                self.results(table, (workings, members), column);
+            }
             Piece::Requirements { table, reasons } => self.requirements(table, reasons, column),
             Piece::CautionNote { high_voltage, text } => self.caution_note(*high_voltage, text, column),
             Piece::Contents { entries } => self.contents(entries, column),

@@ -35,6 +35,11 @@ impl Frame {
         self.log + self.log_width - self.left
     }
 
+    /// The most height of a picture: its caption stands below it on the page.
+    pub(crate) fn picture_depth(self) -> f64 {
+        self.depth() * 0.62
+    }
+
     /// The height of the flow.
     pub(crate) fn depth(self) -> f64 {
         self.bottom - self.top

@@ -30,7 +30,7 @@ mod voice;
 
 use std::collections::BTreeMap;
 
-use super::piece::Document;
+use super::piece::{Document, Paper};
 use flow::Flow;
 use frame::Frame;
 use furniture::{Running, furniture};
@@ -59,6 +59,12 @@ pub(crate) struct Layout {
 pub(crate) fn size(document: &Document) -> (f64, f64) {
     let frame = Frame::new(document.paper);
     (frame.width, frame.height)
+}
+
+/// The width and height that a picture can have on paper, in points.
+pub(crate) fn picture_room(paper: Paper) -> (f64, f64) {
+    let frame = Frame::new(paper);
+    (frame.main, frame.picture_depth())
 }
 
 /// Lays the document out; the pages go to `sheets` one by one.

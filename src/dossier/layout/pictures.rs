@@ -57,7 +57,7 @@ impl Flow {
             Some(image) => {
                 let (width, height) = image.shown();
                 // Two pixels a point is enough for print; larger pictures are scaled down to the column.
-                let most = (column.width / width).min(self.frame.depth() * 0.62 / height);
+                let most = (column.width / width).min(self.frame.picture_depth() / height);
                 let scale = most.min(0.5);
                 let area = Area {
                     left: column.left,
@@ -95,7 +95,7 @@ impl Flow {
     }
 
     /// What the picture would have shown, in a box.
-    fn broken(&mut self, alt: &str, column: &Column) {
+    pub(crate) fn broken(&mut self, alt: &str, column: &Column) {
         let first = self.slabs.len();
         let mut bands = column.bands.clone();
         bands.extend(self.band(column, BandKind::Ground(WASH)));
@@ -139,13 +139,34 @@ fn png(picture: &Picture) -> Option<Image> {
     })
 }
 
-/// Reads the headers of a JPEG: frame, colours, Exif orientation. It must begin its scan and be ended.
+/// How a JPEG is to be turned to stand upright.
+pub(crate) fn orientation(bytes: &[u8]) -> u8 {
+    let mut at = 2;
+    while let (Some(0xff), Some(marker)) = (bytes.get(at), bytes.get(at + 1)) {
+        if *marker == 0xff {
+            at += 1;
+            continue;
+        }
+        let Some(length) = word(bytes, at + 2).map(usize::from) else { break };
+        let Some(body) = bytes.get(at + 4..at + 2 + length) else { break };
+        if *marker == 0xda {
+            break;
+        }
+        if *marker == 0xe1 && body.starts_with(b"Exif\0\0") {
+            return exif(&body[6..]).unwrap_or(1);
+        }
+        at += 2 + length;
+    }
+    1
+}
+
+/// Reads the headers of a JPEG: frame, colours. It must begin its scan and be ended.
 fn jpeg(picture: &Picture) -> Option<Image> {
     let bytes = &picture.bytes[..];
     if !bytes.starts_with(&[0xff, 0xd8]) {
         return None;
     }
-    let (mut at, mut frame, mut adobe, mut orientation) = (2, None, None, 1);
+    let (mut at, mut frame, mut adobe) = (2, None, None);
     loop {
         if *bytes.get(at)? != 0xff {
             return None;
@@ -163,7 +184,6 @@ fn jpeg(picture: &Picture) -> Option<Image> {
                 frame = Some((word(body, 3)?, word(body, 1)?, *body.get(5)?));
             }
             0xc0..=0xc3 | 0xc5..=0xc7 | 0xc9..=0xcb | 0xcd..=0xcf => return None,
-            0xe1 if body.starts_with(b"Exif\0\0") => orientation = exif(body.get(6..)?).unwrap_or(1),
             0xee if body.starts_with(b"Adobe") => adobe = body.get(11).copied(),
             0xda => break,
             _ => {}
@@ -179,7 +199,7 @@ fn jpeg(picture: &Picture) -> Option<Image> {
         height: height.into(),
         channels,
         inverted: channels == 4 && adobe.is_some(),
-        orientation,
+        orientation: orientation(bytes),
         alt: picture.alt.clone(),
     })
 }

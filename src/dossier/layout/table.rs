@@ -3,7 +3,7 @@
 use std::mem::take;
 use std::rc::Rc;
 
-use super::super::piece::{Align, Rich, Table, Working};
+use super::super::piece::{Align, Member, Rich, Table, Working};
 use super::cells::{Cells, Grid};
 use super::flow::{Column, Flow};
 use super::inline::Inline;
@@ -33,10 +33,16 @@ impl Flow {
         self.set_table(table, cells, column);
     }
 
-    /// Each result with what it was worked from: beside it where that is short, else under it.
-    pub(crate) fn results(&mut self, table: &Table, workings: &[Working], column: &Column) {
+    /// Each result with what it was worked from under it, then the workings of values that stand elsewhere.
+    pub(crate) fn results<'a>(
+        &mut self,
+        table: &'a Table,
+        (workings, members): (&[Working], &'a [Member]),
+        column: &Column,
+    ) {
         let mut cells = Cells::new(&mut self.setter, table, CELL);
         cells.explain(&mut self.setter, workings);
+        cells.join(&mut self.setter, members);
         self.set_table(table, cells, column);
     }
 
@@ -46,7 +52,6 @@ impl Flow {
         for (row, reason) in cells.rows.iter_mut().zip(reasons).filter(|(_, reason)| !reason.is_empty()) {
             row.below = Some(Measured::new(&mut self.setter, Inline::rich(reason, WORKING), WORKING));
         }
-        cells.beside = 0;
         self.set_table(table, cells, column);
     }
 
@@ -95,10 +100,10 @@ impl Flow {
         }
         let count = cells.rows.len();
         for (index, row) in cells.rows.iter().enumerate() {
-            let (mut strips, told) = self.row((index, element), grid, column);
+            let mut strips = self.row((index, element), grid, column);
             // What else belongs to the row stands within its last cell: a row has no other place for it.
             let cell = strips.first().and_then(|strip| strip.tags.iter().rev().find_map(|tag| tag.1));
-            if let Some(below) = row.below.as_ref().filter(|_| grid.first && !told) {
+            if let Some(below) = row.below.as_ref().filter(|_| grid.first) {
                 let element = self.element(Role::Paragraph, cell);
                 self.below((below, element), &mut strips, column);
             }
@@ -158,35 +163,26 @@ impl Flow {
         slab
     }
 
-    /// A row as one strip, or as one for each of its lines where it is taller than half a page; and whether what
-    /// stands beside or below it is told by now.
-    fn row(&mut self, (index, table): (usize, usize), grid: &Grid<'_>, column: &Column) -> (Vec<Slab>, bool) {
+    /// A row as one strip, or as one for each of its lines where it is taller than half a page.
+    fn row(&mut self, (index, table): (usize, usize), grid: &Grid<'_>, column: &Column) -> Vec<Slab> {
         let row = self.element(Role::Row, Some(table));
         let role = |place| if place == 0 && grid.columns.len() > 1 { Role::RowHead } else { Role::Cell };
         let elements: Vec<usize> =
             (0..grid.columns.len()).map(|place| self.element(role(place), Some(row))).collect();
         let voice = grid.cells.voice;
         let mut lines = grid.lines(&mut self.setter, Some(index));
-        let beside = grid.beside(&mut self.setter, index);
-        let told = beside.is_some();
         let leading = voice.leading;
-        let mut deepest = lines.iter().map(Vec::len).max().unwrap_or(1).max(1) as f64 * leading;
-        if let Some((last, lines_beside)) = lines.last_mut().zip(beside) {
-            deepest = deepest.max(leading + (lines_beside.len() - 1) as f64 * WORKING.leading);
-            *last = lines_beside;
-        }
+        let deepest = lines.iter().map(Vec::len).max().unwrap_or(1).max(1) as f64 * leading;
         let height = deepest + 2.0 * AIR;
         let baseline = AIR + voice.baseline();
         if height <= self.frame.depth() * 0.5 {
             let mut slab = Slab { baseline, ..self.strip(height, grid, column) };
-            let count = lines.len();
             for (place, cell) in lines.into_iter().enumerate() {
                 slab.tag(Some(elements[place]));
-                let leading = if told && place + 1 == count { WORKING.leading } else { leading };
                 let at = Place { row: Some(index), place, top: AIR, left: column.left, leading };
                 grid.put(at, cell, &mut slab);
             }
-            return (vec![slab], told);
+            return vec![slab];
         }
         let mut strips = Vec::new();
         let deepest = lines.iter().map(Vec::len).max().unwrap_or(1).max(1);
@@ -204,7 +200,7 @@ impl Flow {
             }
             strips.push(slab);
         }
-        (strips, told)
+        strips
     }
 
     /// Adds lines under a row: to its own strip, or in strips of their own where it would grow too tall.

@@ -5,13 +5,14 @@ use std::collections::{BTreeMap, HashSet};
 use super::super::piece::{Align, Entry, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::block::column;
 use super::given::{anchor, source_id};
-use super::rich::{self, block_id, text};
+use super::rich::{self, text};
 use super::{Scene, heading, item, with_id};
 use crate::evaluate::{own_basis, weakness};
 use crate::findings::Finding;
 use crate::model::{capital, percent};
 use crate::quantities::Basis;
 use crate::report::Contributor;
+use crate::words::Words;
 
 /// Every value that is assumed: defaults of the kinds, and what the author gave no basis.
 pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
@@ -25,7 +26,7 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
                 input.remark.clone().unwrap_or_else(|| "the builder's, without a basis".to_owned())
             };
             let id = format!("{}.{}", report.name, input.name);
-            let mut value = rich::link(input.name.clone(), anchor(&id)).0;
+            let mut value = rich::link(input.label.clone(), anchor(&id)).0;
             value.push(text(format!("\u{a0}{}", input.shown), Face::Plain));
             match told.iter_mut().find(|(known, _)| *known == why) {
                 Some((_, values)) => {
@@ -36,7 +37,7 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
             }
         }
         rows.extend(told.into_iter().map(|(why, values)| {
-            let name = rich::link(report.name.clone(), block_id(&report.name));
+            let name = Rich(vec![rich::block(&report.name)]);
             let mut row = row(vec![name, Rich(values)]);
             row.log = vec![Rich::plain(why)];
             row
@@ -97,13 +98,9 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
             "The inputs that decide most: the sum of their shares in the variance of all requirements.",
         ));
         let rows = movers.into_iter().map(|one| {
-            let global = worked.plan.find(&worked.notebook, &one.name).filter(|_| one.others == 0);
-            let shown = global.and_then(|global| worked.told().shown(global)).unwrap_or_default();
-            row(vec![
-                rich::link(one.words(), anchor(&one.name)),
-                Rich::plain(shown),
-                Rich::plain(format!("{:.2}", one.share)),
-            ])
+            let shown = worked.told().shown(one.global).filter(|_| one.others == 0).unwrap_or_default();
+            let share = format!("{:.2}", one.share);
+            row(vec![scene.mover(&one, usize::MAX), Rich::plain(shown), Rich::plain(share)])
         });
         let columns = vec![
             column("Input", Align::Left, 5),
@@ -118,11 +115,11 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
 fn movers(scene: &Scene<'_>) -> Vec<Contributor> {
     const MOST: usize = 8;
     let told = scene.given.worked.told();
-    let mut sums: BTreeMap<String, Contributor> = BTreeMap::new();
+    let mut sums: BTreeMap<(usize, usize), Contributor> = BTreeMap::new();
     for judged in &scene.given.worked.results.judged {
         for one in told.contributors(judged.actual, usize::MAX) {
             let share = one.share;
-            sums.entry(one.words()).or_insert(Contributor { share: 0.0, ..one }).share += share;
+            sums.entry((one.global, one.others)).or_insert(Contributor { share: 0.0, ..one }).share += share;
         }
     }
     let mut movers: Vec<Contributor> = sums.into_values().filter(|one| one.share >= 0.005).collect();
@@ -204,7 +201,7 @@ fn files(scene: &Scene<'_>) -> Option<Item> {
         return None;
     }
     let rows = read.into_iter().map(|(path, (hash, blocks))| {
-        let links = blocks.into_iter().map(|name| rich::link(name.to_owned(), block_id(name)));
+        let links = blocks.into_iter().map(|name| Rich(vec![rich::block(name)]));
         let mut by = Vec::new();
         for link in links {
             if !by.is_empty() {
@@ -247,7 +244,7 @@ pub(super) fn open_items(scene: &Scene<'_>) -> Vec<Item> {
 
 /// Everything that the program found, those of printing included.
 pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
-    let mut all: Vec<&Finding> = scene.given.worked.findings.iter().collect();
+    let mut all: Vec<&Finding> = scene.given.worked.findings.iter().chain(&scene.found).collect();
     all.sort_by_key(|finding| finding.span.map(|span| (span.file, span.start)));
     let mut items = vec![with_id("findings", heading(2, "Findings"))];
     if all.is_empty() {
@@ -285,7 +282,7 @@ pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
 pub(super) fn not_calculated(scene: &Scene<'_>) -> Vec<Item> {
     let mut items = vec![with_id("not-calculated", heading(2, "What was not calculated"))];
     items.push(said("The program works only the blocks that the journal holds. Of what they are about it does not calculate:"));
-    let mut lines: Vec<(&str, &str)> = Vec::new();
+    let mut lines: Vec<(&str, &'static str)> = Vec::new();
     for block in &scene.given.worked.notebook.blocks {
         for limit in block.kind.limits {
             if !lines.iter().any(|(_, known)| known == limit) {
@@ -299,12 +296,15 @@ pub(super) fn not_calculated(scene: &Scene<'_>) -> Vec<Item> {
         "whether parts, insulation, fuses and contactors are fit for their place",
         "whether the vehicle may be used on the road: that is for the licensed inspector and the local code",
     ];
-    let entry = |log: Option<&str>, words: &str| Entry {
+    let entry = |log: Option<&str>, words: &'static str| Entry {
         task: None,
         items: vec![Item {
             id: None,
             log: log.map(|log| rich::one(log, Face::Quiet)).into_iter().collect(),
-            piece: Piece::Paragraph { style: Style::Body, text: Rich::plain(words) },
+            piece: Piece::Paragraph {
+                style: Style::Body,
+                text: Rich(rich::set(&Words::from(words), Face::Plain)),
+            },
         }],
     };
     let mut entries: Vec<Entry> = lines.into_iter().map(|(kind, words)| entry(Some(kind), words)).collect();

@@ -5,12 +5,12 @@ use super::super::piece::{
     Align, Column, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target,
 };
 use super::given::{anchor, inputs, words};
-use super::outcome::{families, results, short, whole_percent};
+use super::outcome::{families, results, whole_percent};
 use super::rich::{self, block_id};
 use super::{Scene, item};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
-use crate::report::{BlockReport, RequirementRow};
-use crate::words::{self, Words};
+use crate::report::{BlockReport, Contributor, Missing, RequirementRow, spaced};
+use crate::words;
 
 /// All items of a block.
 pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
@@ -34,8 +34,8 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     items.extend(inputs(report));
     if report.worked {
         items.extend(families(report));
-        items.extend(results(report));
-        items.extend(requirements(&report.requirements, Blocks::Own));
+        items.extend(results(scene, number));
+        items.extend(requirements(scene, report.requirements.iter().map(|row| (row, 0)), Blocks::Own));
         items.extend(report.charts.iter().map(chart));
         items.extend(movers(scene, number));
         items.extend(notes(report));
@@ -62,16 +62,21 @@ fn sentence(report: &BlockReport) -> Rich {
     rich::join([Rich(rich::set(bold, Face::Strong)), Rich(rich::set(rest, Face::Plain))])
 }
 
+/// How many results are set large.
+const LARGE: usize = 3;
+
 fn headline(scene: &Scene<'_>, report: &BlockReport) -> Option<Item> {
     let told = scene.given.worked.told();
     let figures: Vec<HeadlineFigure> = report
         .headline
         .iter()
+        .filter(|global| told.node(**global).1.case.is_none())
+        .take(LARGE)
         .filter_map(|global| {
             let (_, node) = told.node(*global);
             Some(HeadlineFigure {
-                label: capital(&node.label()),
-                value: told.shown(*global)?,
+                label: spaced(&capital(&node.label())),
+                value: spaced(&told.shown(*global)?),
                 target: Some(Target::Inner { id: anchor(&told.full_name(*global)) }),
             })
         })
@@ -84,27 +89,43 @@ fn headline(scene: &Scene<'_>, report: &BlockReport) -> Option<Item> {
 pub(super) enum Blocks {
     Own,
     Named,
+    /// Without the bar.
+    NamedInShort,
 }
 
-/// Requirements with their margin as a bar; the log says where each limit comes from.
+/// The column of the bars.
+const BAR: usize = 3;
+
+/// Requirements with their margin as a bar; the log says where each limit comes from. Each comes with the number of
+/// others of its block that it stands for.
 pub(super) fn requirements<'r>(
-    rows: impl IntoIterator<Item = &'r RequirementRow>,
+    scene: &Scene<'_>,
+    rows: impl IntoIterator<Item = (&'r RequirementRow, usize)>,
     blocks: Blocks,
 ) -> Option<Item> {
     let (mut table_rows, mut reasons) = (Vec::new(), Vec::new());
-    for row in rows {
+    for (row, alike) in rows {
         table_rows.push(requirement_row(row, blocks));
-        reasons.push(Rich(reason(&row.reason, &row.block)));
+        let mut why = if row.sure { Vec::new() } else { reason(scene, row) };
+        if alike > 0 {
+            why.push(rich::text(format!("; {alike} more of this block alike"), Face::Plain));
+        }
+        reasons.push(Rich(why));
     }
     (!table_rows.is_empty()).then(|| {
-        let columns = vec![
-            column("Requirement", Align::Left, 4),
+        let mut columns = vec![
+            column("Requirement", Align::Left, 6),
             column("Actual", Align::Decimal, 3),
             column("Limit", Align::Left, 4),
             column("", Align::Left, 2),
             column("Margin", Align::Right, 2),
             column("Verdict", Align::Left, 2),
         ];
+        if blocks == Blocks::NamedInShort {
+            columns.remove(BAR);
+            columns.iter_mut().for_each(|column| column.share = 0);
+            table_rows.iter_mut().for_each(|row| drop(row.cells.remove(BAR)));
+        }
         let table = Table { columns, rows: table_rows, caption: None };
         item(Piece::Requirements { table, reasons })
     })
@@ -112,14 +133,13 @@ pub(super) fn requirements<'r>(
 
 fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
     let name = match blocks {
-        Blocks::Own => Rich::plain(row.label.clone()),
-        Blocks::Named => rich::join([
-            Rich::plain(format!("{} ", row.label)),
-            Rich(vec![Run::Link {
-                text: rich::one(row.block.clone(), Face::Quiet),
-                target: Target::Inner { id: block_id(&row.block) },
-            }]),
-        ]),
+        Blocks::Own => rich::label(&row.label),
+        Blocks::NamedInShort => {
+            rich::join([rich::label(&format!("{} ", row.label)), rich::one(spaced(&row.block), Face::Quiet)])
+        }
+        Blocks::Named => {
+            rich::join([rich::label(&format!("{} ", row.label)), Rich(vec![rich::block(&row.block)])])
+        }
     };
     let log = vec![
         rich::text(format!("{}: {}", row.kind.word(), row.source), Face::Plain),
@@ -141,13 +161,20 @@ fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
 }
 
 /// A reason with the names of values as links to them.
-fn reason(words: &Words, block: &str) -> Vec<Run> {
+fn reason(scene: &Scene<'_>, row: &RequirementRow) -> Vec<Run> {
+    let worked = scene.given.worked;
+    let within = worked.notebook.blocks.iter().position(|block| block.name == row.block);
     let run = |run: &words::Run| match run {
-        words::Run::Name(name) if name.contains('.') => rich::link(short(name, block), anchor(name)).0,
+        words::Run::Name(name) if name.contains('.') => {
+            match worked.plan.find(&worked.notebook, name).zip(within) {
+                Some((global, within)) => scene.said(global, within).0,
+                None => vec![rich::text(name.as_str(), Face::Code)],
+            }
+        }
         words::Run::Name(name) => vec![rich::text(name.as_str(), Face::Code)],
         words::Run::Text(_) | words::Run::Value(_) => vec![rich::text(run.text(), Face::Plain)],
     };
-    words.runs().iter().flat_map(run).collect()
+    row.reason.runs().iter().flat_map(run).collect()
 }
 
 fn chart(chart: &Chart) -> Item {
@@ -168,8 +195,8 @@ fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
         .zip(&report.requirements)
         .map(|(judged, row)| {
             let shares = told.contributors(judged.actual, MOST);
-            let bars = shares.iter().map(|one| (one.words(), whole_percent(one.share), one.share));
-            (row.label.clone(), bars.collect())
+            let bar = |one: &Contributor| (told.mover(one, number), whole_percent(one.share), one.share);
+            (spaced(&row.label), shares.iter().map(bar).collect())
         })
         .filter(|(_, bars): &charts::Group| !bars.is_empty())
         .collect();
@@ -180,10 +207,10 @@ fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
 }
 
 fn notes(report: &BlockReport) -> impl Iterator<Item = Item> {
-    report
-        .notes
-        .iter()
-        .map(|note| item(Piece::Paragraph { style: Style::Small, text: Rich(rich::set(note, Face::Plain)) }))
+    let missing = report.missing.iter().map(Missing::whole);
+    missing
+        .chain(report.notes.iter().cloned())
+        .map(|note| item(Piece::Paragraph { style: Style::Small, text: Rich(rich::set(&note, Face::Plain)) }))
 }
 
 /// One line that leads to the cautions, which stand in full before the journal.

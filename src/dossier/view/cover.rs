@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::block::{Blocks, caution_piece, column, requirements};
-use super::rich::{self, block_id};
+use super::rich;
 use super::{Scene, date, heading, item, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::findings::Severity;
@@ -15,8 +15,23 @@ use crate::report::{Counts, RequirementRow};
 pub(super) const WHO_DECIDES: &str =
     "Local codes, the licensed inspector and the component maker's instructions decide.";
 
+/// What a verdict without a note says.
+const WHEN_IT_MEETS: &str = "Where no probability is told, a requirement is met with more than 99.9\u{a0}%, as far as \
+    the tolerances in this journal tell, or nothing about it is uncertain.";
+
 /// How many requirements that are met by a narrow margin are listed on the first pages.
 const CLOSE: usize = 60;
+
+/// And in the summary.
+const CLOSE_IN_SUMMARY: usize = 3;
+
+/// How much room there is for requirements.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Size {
+    Whole,
+    /// On the clipboard.
+    Summary,
+}
 
 const VERDICTS: [Verdict; 4] = [Verdict::Meets, Verdict::Close, Verdict::Fails, Verdict::Open];
 
@@ -30,7 +45,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     }
     items.push(identity(scene));
     items.extend(not_worked(scene));
-    items.extend(verdicts(scene, CLOSE));
+    items.extend(verdicts(scene, Size::Whole));
     items.extend(supposed::narrowed(scene));
     let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
@@ -92,7 +107,7 @@ pub(super) fn not_worked(scene: &Scene<'_>) -> Vec<Item> {
             if at > 0 {
                 words.push(rich::text(", ", Face::Plain));
             }
-            words.extend(rich::link(*name, block_id(name)).0);
+            words.push(rich::block(name));
         }
         words.push(rich::text(".", Face::Plain));
     }
@@ -106,8 +121,12 @@ pub(super) fn not_worked(scene: &Scene<'_>) -> Vec<Item> {
 }
 
 /// Requirements by verdict, safety and legal apart from wishes. What fails or is open is listed; what is close too, if
-/// there are no more than `most` of them, else the blocks that they are of are named.
-pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
+/// there are not too many of them, else the blocks that they are of are named.
+pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
+    let most = match size {
+        Size::Whole => CLOSE,
+        Size::Summary => CLOSE_IN_SUMMARY,
+    };
     let rows: Vec<&RequirementRow> = scene.reports.iter().flat_map(|report| &report.requirements).collect();
     let mut items = vec![with_id("requirements", heading(2, "Requirements"))];
     if rows.is_empty() {
@@ -116,21 +135,28 @@ pub(super) fn verdicts(scene: &Scene<'_>, most: usize) -> Vec<Item> {
         return items;
     }
     items.push(item(Piece::Table(tallies(&rows))));
+    if size == Size::Whole {
+        items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(WHEN_IT_MEETS) }));
+    }
     items.extend(doubts(scene, &rows));
     let whole = rows.iter().all(|row| row.verdict == Verdict::Meets) && !scene.given.worked.has_errors();
     // What is not due yet is counted, and not listed.
-    let mut wanting: Vec<&RequirementRow> =
-        rows.into_iter().filter(|row| row.verdict != Verdict::Meets && !row.not_yet).collect();
+    let listed = rows.into_iter().filter(|row| row.verdict != Verdict::Meets && !row.not_yet);
+    let mut wanting = alike(listed);
     if whole {
         let text = Rich::plain("Every requirement is met.");
         items.push(item(Piece::Paragraph { style: Style::Body, text }));
         return items;
     }
     let mut close = Vec::new();
-    if wanting.iter().filter(|row| row.verdict == Verdict::Close).count() > most {
-        (close, wanting) = wanting.into_iter().partition(|row| row.verdict == Verdict::Close);
+    if wanting.iter().filter(|(row, _)| row.verdict == Verdict::Close).count() > most {
+        (close, wanting) = wanting.into_iter().partition(|(row, _)| row.verdict == Verdict::Close);
     }
-    items.extend(requirements(wanting, Blocks::Named));
+    items.extend(requirements(
+        scene,
+        wanting,
+        if size == Size::Whole { Blocks::Named } else { Blocks::NamedInShort },
+    ));
     items.extend(close_by_block(&close));
     items
 }
@@ -144,7 +170,7 @@ fn doubts(scene: &Scene<'_>, rows: &[&RequirementRow]) -> Option<Item> {
     }
     if counts.missing + counts.not_yet > 0 {
         let stage = scene.given.worked.notebook.front.stage.word();
-        parts.push(format!("Open at the stage `{stage}`: {}.", counts.open()));
+        parts.push(format!("Open at the stage “{stage}”: {}.", counts.open()));
     }
     let text = Rich::plain(parts.join(" "));
     (!parts.is_empty()).then(|| item(Piece::Paragraph { style: Style::Small, text }))
@@ -154,22 +180,45 @@ fn counts<'r>(rows: impl Iterator<Item = &'r RequirementRow>) -> Counts {
     Counts::of(rows.map(|row| (row.verdict, row.doubt, row.not_yet)))
 }
 
-/// How many requirements of each block are close, where they are too many for a row each.
-fn close_by_block(close: &[&RequirementRow]) -> Option<Item> {
-    let mut blocks: Vec<(&str, usize)> = Vec::new();
-    for row in close {
-        match blocks.last_mut() {
-            Some((block, count)) if *block == row.block => *count += 1,
-            _ => blocks.push((&row.block, 1)),
+/// Of several that are close for the same reason in one block, the closest, with the number of the others.
+fn alike<'r>(rows: impl Iterator<Item = &'r RequirementRow>) -> Vec<(&'r RequirementRow, usize)> {
+    let mut told: Vec<(&RequirementRow, usize)> = Vec::new();
+    for row in rows {
+        let same = |known: &&mut (&RequirementRow, usize)| {
+            row.verdict == Verdict::Close
+                && (known.0.verdict, &known.0.block, &known.0.reason)
+                    == (row.verdict, &row.block, &row.reason)
+        };
+        match told.iter_mut().find(same) {
+            Some((first, more)) => {
+                *more += 1;
+                if row.margin < first.margin {
+                    *first = row;
+                }
+            }
+            None => told.push((row, 0)),
         }
     }
+    told
+}
+
+/// How many requirements of each block are close, where they are too many for a row each.
+fn close_by_block(close: &[(&RequirementRow, usize)]) -> Option<Item> {
+    let mut blocks: Vec<(&str, usize)> = Vec::new();
+    for (row, more) in close {
+        match blocks.last_mut() {
+            Some((block, count)) if *block == row.block => *count += 1 + more,
+            _ => blocks.push((&row.block, 1 + more)),
+        }
+    }
+    let all: usize = blocks.iter().map(|(_, count)| count).sum();
     let mut words = rich::verdict(Verdict::Close).0;
-    words.push(rich::text(format!(", {} requirements, told with their blocks: ", close.len()), Face::Plain));
+    words.push(rich::text(format!(", {all} requirements, told with their blocks: "), Face::Plain));
     for (at, (block, count)) in blocks.iter().enumerate() {
         if at > 0 {
             words.push(rich::text(", ", Face::Plain));
         }
-        words.extend(rich::link(*block, block_id(block)).0);
+        words.push(rich::block(block));
         if *count > 1 {
             words.push(rich::text(format!("\u{a0}({count})"), Face::Quiet));
         }
@@ -288,7 +337,7 @@ fn subsystems(scene: &Scene<'_>) -> Table {
                 if at > 0 {
                     names.push(rich::text(", ", Face::Plain));
                 }
-                names.extend(rich::link(name.clone(), block_id(name)).0);
+                names.push(rich::block(name));
             }
             let mut verdicts = Vec::new();
             for verdict in VERDICTS {

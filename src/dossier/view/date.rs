@@ -2,7 +2,7 @@
 
 /// `2026-11-25`, in UTC; days since 1970 turned into a date of the Gregorian calendar by counting 400-year cycles
 /// from 1 March of year 0.
-pub(super) fn text(stamp: i64) -> String {
+pub(crate) fn text(stamp: i64) -> String {
     let days = stamp.div_euclid(86_400) + 719_468;
     let cycle = days.div_euclid(146_097);
     let day = days.rem_euclid(146_097);

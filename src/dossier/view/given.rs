@@ -3,9 +3,9 @@
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Table};
 use super::block::column;
 use super::item;
-use super::rich::{self, block_id};
+use super::rich;
 use crate::model::capital;
-use crate::report::{BlockReport, InputRow};
+use crate::report::{BlockReport, InputRow, spaced};
 
 /// What a block was given in words, in one line. An item's own words stand there only where the names of its values
 /// don't show them.
@@ -21,8 +21,10 @@ pub(super) fn words(report: &BlockReport) -> Rich {
         if !line.is_empty() {
             line.push(rich::text("; ", Face::Quiet));
         }
-        line.push(rich::text(format!("{} ", input.label), Face::Quiet));
-        line.push(rich::text(input.shown.clone(), Face::Plain));
+        line.push(rich::text(format!("{} ", spaced(&input.label)), Face::Quiet));
+        // A file, a block, a word that is typed with a line.
+        let face = if input.shown.contains('_') { Face::Code } else { Face::Plain };
+        line.push(rich::text(input.shown.clone(), face));
     }
     Rich(line)
 }
@@ -89,7 +91,7 @@ fn list_table(report: &BlockReport, inputs: &[&InputRow], list: &str) -> Item {
             .filter(|input| item_of(&input.name).is_some_and(|(of, item, _)| of == list && item == *name))
             .collect();
         let title = of_item.iter().find_map(|input| input.item.clone());
-        let mut cells = vec![Rich::plain(title.unwrap_or_else(|| name.replace('_', " ")))];
+        let mut cells = vec![rich::label(title.as_deref().unwrap_or(name))];
         for field in &fields {
             let found =
                 of_item.iter().find(|input| item_of(&input.name).is_some_and(|(_, _, own)| own == *field));
@@ -146,7 +148,7 @@ fn list_log(of_item: &[&&InputRow]) -> Vec<Rich> {
 fn input_row(report: &BlockReport, input: &InputRow) -> Row {
     Row {
         id: Some(format!("{}.{}", report.name, input.name)),
-        cells: vec![Rich::plain(input.label.clone()), value(input)],
+        cells: vec![rich::label(&input.label), value(input)],
         log: basis(input),
         strong: false,
     }
@@ -155,14 +157,14 @@ fn input_row(report: &BlockReport, input: &InputRow) -> Row {
 /// A value; one that is taken over as it stands elsewhere leads there.
 fn value(input: &InputRow) -> Rich {
     match (&input.from, taken_over(input)) {
-        (Some(from), Some(_)) => rich::link(input.shown.clone(), anchor(from)),
+        (Some(from), Some(_)) => rich::link(input.shown.clone(), anchor(&from.name)),
         _ => Rich::plain(input.shown.clone()),
     }
 }
 
 /// The block that a value is taken from, if it has the same name there.
 fn taken_over(input: &InputRow) -> Option<&str> {
-    let (block, field) = input.from.as_deref()?.split_once('.')?;
+    let (block, field) = input.from.as_ref()?.name.split_once('.')?;
     let same = input.name.strip_suffix(field).is_some_and(|before| before.ends_with('.'));
     same.then_some(block)
 }
@@ -171,9 +173,13 @@ fn taken_over(input: &InputRow) -> Option<&str> {
 fn basis(input: &InputRow) -> Vec<Rich> {
     let mut lines = Vec::new();
     if let Some(block) = taken_over(input) {
-        lines.push(rich::join([Rich::plain("from "), rich::link(block, block_id(block))]));
+        lines.push(rich::join([Rich::plain("from "), Rich(vec![rich::block(block)])]));
     } else if let Some(from) = &input.from {
-        lines.push(rich::join([Rich::plain("from "), rich::link(from.clone(), anchor(from))]));
+        let from = match &from.label {
+            Some(label) => rich::link(label.clone(), anchor(&from.name)),
+            None => rich::one(from.name.clone(), Face::Code),
+        };
+        lines.push(rich::join([Rich::plain("from "), from]));
     } else if !input.basis.is_empty() {
         let basis = if input.assumed { "assumed, a default".to_owned() } else { input.basis.to_owned() };
         let mut line = vec![rich::one(basis, Face::Plain)];

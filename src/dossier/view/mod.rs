@@ -4,11 +4,13 @@ mod appendix;
 mod block;
 mod cover;
 mod date;
+mod decode;
 mod given;
 mod outcome;
 mod pictures;
 mod prose;
 mod rich;
+mod shrink;
 mod standards;
 mod summary;
 mod supposed;
@@ -16,12 +18,15 @@ mod supposed;
 use super::Given;
 use super::piece::{Document, Item, Paper, Piece, Rich};
 use crate::compile::Worked;
+use crate::findings::Finding;
 use crate::journal::{Block, BlockForm, plain};
-use crate::report::BlockReport;
+use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
+pub(crate) use date::text as date;
 pub(super) use summary::summary;
 
+use pictures::Pictures;
 use prose::Prose;
 
 /// The journal's title, or the first file's first heading, or its path.
@@ -49,11 +54,16 @@ pub(super) struct Scene<'a> {
     pub(super) title: String,
     /// By the number of the block.
     pub(super) reports: &'a [BlockReport],
+    pictures: Pictures,
+    /// What was found of the pictures, beside what the journal's own reading found.
+    pub(super) found: Vec<Finding>,
 }
 
 impl<'a> Scene<'a> {
     pub(super) fn new(given: &'a Given<'a>) -> Scene<'a> {
-        Scene { given, title: title(given.worked, given.sources), reports: given.worked.reports() }
+        let (worked, sources) = (given.worked, given.sources);
+        let (pictures, found) = Pictures::new((worked, sources), given.evidence, paper(worked));
+        Scene { given, title: title(worked, sources), reports: worked.reports(), pictures, found }
     }
 
     fn document(&self, items: Vec<Item>) -> Document {
@@ -67,16 +77,31 @@ impl<'a> Scene<'a> {
             title: self.title.clone(),
             running,
             language: "en",
-            paper: if front.letter_paper { Paper::Letter } else { Paper::A4 },
+            paper: paper(self.given.worked),
             stamp: self.given.stamp,
             generator: format!("Voltwright {}", env!("CARGO_PKG_VERSION")),
             items,
         }
     }
 
+    /// A value in words, leading to where it stands.
+    pub(super) fn said(&self, global: usize, within: usize) -> Rich {
+        let told = self.given.worked.told();
+        rich::link(told.said(global, within), given::anchor(&told.full_name(global)))
+    }
+
+    /// What moves a result, leading to the first of it.
+    pub(super) fn mover(&self, one: &Contributor, within: usize) -> Rich {
+        rich::link(self.given.worked.told().mover(one, within), given::anchor(&one.name))
+    }
+
     pub(super) fn path(&self, file: FileId) -> &str {
         &self.given.sources.get(file).path
     }
+}
+
+fn paper(worked: &Worked) -> Paper {
+    if worked.notebook.front.letter_paper { Paper::Letter } else { Paper::A4 }
 }
 
 /// The whole dossier.

@@ -1,9 +1,9 @@
 //! What a block gives: each result with its uncertainty, what it rests on, and what its draws say.
 
-use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Table, Working};
+use super::super::piece::{Align, Face, Item, Member, Piece, Rich, Row, Run, Table, Working};
 use super::block::column;
 use super::given::anchor;
-use super::{item, rich};
+use super::{Scene, item, rich};
 use crate::model::capital;
 use crate::report::{BlockReport, FamilyColumn, FamilyTable, Nature, ResultRow};
 
@@ -19,50 +19,69 @@ fn family(report: &BlockReport, table: &FamilyTable) -> Item {
         let cell = |of: &FamilyColumn| match of.cells[at].map(|at| &report.results[at]) {
             Some(result) => {
                 let id = anchor(&format!("{}.{}", report.name, result.name));
-                rich::link(result.shown.clone(), id)
+                rich::link(result.full.clone(), id)
             }
-            None => Rich::default(),
+            None => Rich::plain("—"),
         };
-        let cells = std::iter::once(Rich::plain(case.title.clone())).chain(table.columns.iter().map(cell));
+        let cells = std::iter::once(rich::label(&case.title)).chain(table.columns.iter().map(cell));
         Row { id: None, cells: cells.collect(), log: Vec::new(), strong: false }
     });
     let rows = rows.collect();
     item(Piece::Table(Table { columns, rows, caption: None }))
 }
 
-/// Values with their expanded uncertainty apart, so that both line up, and what each was worked from.
-pub(super) fn results(report: &BlockReport) -> Option<Item> {
-    let spread = report.results.iter().any(|result| result.expanded.is_some());
-    let rows: Vec<Row> = report.results.iter().map(|result| result_row(report, result, spread)).collect();
-    if rows.is_empty() {
+/// Values with their expanded uncertainty apart, so that both line up, and what each was worked from; of what stands
+/// in the table of a family the working alone.
+pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
+    let report = &scene.reports[number];
+    if report.results.is_empty() {
         return None;
     }
+    let (members, own): (Vec<&ResultRow>, Vec<&ResultRow>) =
+        report.results.iter().partition(|result| in_family(report, result));
+    let spread = own.iter().any(|result| result.expanded.is_some());
+    let rows: Vec<Row> = own.iter().map(|result| result_row((scene, number), result, spread)).collect();
     let mut columns = vec![column("Result", Align::Left, 5), column("Value", Align::Decimal, 4)];
     if spread {
         columns.push(column("± (k = 2)", Align::Decimal, 3));
     }
-    let workings: Vec<Working> = report
-        .results
-        .iter()
-        .map(|result| Working {
-            from: if result.working.is_empty() {
-                Rich::default()
-            } else {
-                Rich::plain(result.working.clone())
-            },
-            result: Rich::plain(result.full.clone()),
+    if rows.is_empty() {
+        columns = vec![column("Working", Align::Left, 1)];
+    }
+    let workings = own.iter().map(|result| working(result)).collect();
+    let members: Vec<Member> = members
+        .into_iter()
+        .map(|result| Member {
+            id: Some(format!("{}.{}", report.name, result.name)),
+            label: rich::label(&result.label),
+            working: working(result),
+            log: grounds((scene, number), result),
         })
         .collect();
-    let worked = workings.iter().filter(|working| !working.from.is_empty()).count();
+    let worked = report.results.iter().filter(|result| !result.working.is_empty()).count();
     let summary = format!("Working of {worked} result{}", if worked == 1 { "" } else { "s" });
     let table = Table { columns, rows, caption: None };
     let calculated = Nature::Calculated.word();
     let calculated = rich::one(format!("{calculated}; the weakest basis, and what moves it"), Face::Quiet);
-    Some(Item { id: None, log: vec![calculated], piece: Piece::Results { summary, table, workings } })
+    let piece = Piece::Results { summary, table, workings, members };
+    Some(Item { id: None, log: vec![calculated], piece })
 }
 
-fn result_row(report: &BlockReport, result: &ResultRow, spread: bool) -> Row {
-    let mut cells = vec![Rich::plain(result.label.clone()), Rich::plain(result.shown.clone())];
+/// Whether a result stands in a table of its family.
+fn in_family(report: &BlockReport, result: &ResultRow) -> bool {
+    let columns = report.families.iter().flat_map(|table| &table.columns);
+    let mut cells = columns.flat_map(|column| column.cells.iter().flatten());
+    cells.any(|at| std::ptr::eq(&report.results[*at], result))
+}
+
+fn working(result: &ResultRow) -> Working {
+    let from = if result.working.is_empty() { Rich::default() } else { Rich::plain(result.working.clone()) };
+    Working { from, result: rich::label(&result.full) }
+}
+
+fn result_row((scene, number): (&Scene<'_>, usize), result: &ResultRow, spread: bool) -> Row {
+    let report = &scene.reports[number];
+    let mut cells = vec![rich::label(&result.label), rich::label(&result.shown)];
     if spread {
         cells.push(
             result
@@ -74,13 +93,13 @@ fn result_row(report: &BlockReport, result: &ResultRow, spread: bool) -> Row {
     Row {
         id: Some(format!("{}.{}", report.name, result.name)),
         cells,
-        log: grounds(report, result),
+        log: grounds((scene, number), result),
         strong: false,
     }
 }
 
 /// The weakest basis under a result, and the inputs that move it most; those of its own block by their short names.
-fn grounds(report: &BlockReport, result: &ResultRow) -> Vec<Rich> {
+fn grounds((scene, number): (&Scene<'_>, usize), result: &ResultRow) -> Vec<Rich> {
     let mut words: Vec<Run> =
         result.weakest.map(|basis| rich::text(basis.word(), Face::Quiet)).into_iter().collect();
     // Below half a percent nothing is left of a share that is printed without decimals.
@@ -88,18 +107,12 @@ fn grounds(report: &BlockReport, result: &ResultRow) -> Vec<Rich> {
         if !words.is_empty() {
             words.push(rich::text(", ", Face::Quiet));
         }
-        let name = one.words();
-        words.extend(rich::link(short(&name, &report.name), anchor(&one.name)).0);
+        words.extend(scene.mover(one, number).0);
         words.push(rich::text(format!("\u{a0}{}", whole_percent(one.share)), Face::Quiet));
     }
     let mut lines = if words.is_empty() { Vec::new() } else { vec![Rich(words)] };
     lines.extend(result.drawn.iter().map(|drawn| rich::one(format!("draws: {drawn}"), Face::Quiet)));
     lines
-}
-
-/// A full name as it is said within a block: without the block's own name.
-pub(super) fn short<'n>(name: &'n str, block: &str) -> &'n str {
-    name.strip_prefix(block).and_then(|rest| rest.strip_prefix('.')).unwrap_or(name)
 }
 
 /// A share of variance without decimals.

@@ -1,73 +1,80 @@
-//! The size of a picture, read from its first bytes.
+//! Pictures of the prose, made ready for both printers: each is decoded once, and a large one is kept in the size that it
+//! is printed at.
 
-use std::sync::Arc;
+use std::collections::HashMap;
+use std::io::Read;
 
-use super::super::piece::{Picture, PictureFormat};
+use super::super::layout::picture_room;
+use super::super::piece::{Paper, Picture};
+use super::decode::ready;
+use crate::compile::Worked;
+use crate::findings::{Finding, codes};
+use crate::model::{Evidence, is_picture, picture_path, pictures_of};
+use crate::source::Sources;
+use crate::words::words;
 
-/// A PNG or JPEG with its size in pixels; `None` for anything else.
-pub(super) fn picture(bytes: Arc<[u8]>, alt: &str) -> Option<Picture> {
-    let (format, width, height) = if let Some((width, height)) = png_size(&bytes) {
-        (PictureFormat::Png, width, height)
-    } else {
-        let (width, height) = jpeg_size(&bytes)?;
-        (PictureFormat::Jpeg, width, height)
-    };
-    (width > 0 && height > 0).then(|| Picture { alt: alt.to_owned(), format, bytes, width, height })
+/// Pixels for each point of the column: 216 to the inch, so that what is written on a plate can be read.
+const DENSE: f64 = 3.0;
+/// The largest file that is read.
+const LARGEST: u64 = 200_000_000;
+
+/// By path, what is shown; or why nothing can be.
+pub(super) struct Pictures(HashMap<String, Result<Picture, String>>);
+
+impl Pictures {
+    /// Makes every picture ready, one by one, for a photograph takes much room while it is decoded. What is no picture at
+    /// all has been found when the journal was read; what else can't be shown is found here.
+    pub(super) fn new(
+        (worked, sources): (&Worked, &Sources),
+        evidence: &dyn Evidence,
+        paper: Paper,
+    ) -> (Pictures, Vec<Finding>) {
+        let (width, height) = picture_room(paper);
+        let most = ((width * DENSE) as u32, (height * DENSE) as u32);
+        let mut all = HashMap::new();
+        let mut findings = Vec::new();
+        for journal in &worked.journals {
+            for name in pictures_of(journal) {
+                let Some(path) = picture_path(&sources.get(journal.file).path, name.address) else {
+                    continue;
+                };
+                if all.contains_key(&path) {
+                    continue;
+                }
+                let Some(bytes) = picture_bytes(evidence, &path) else { continue };
+                let made = bytes.and_then(|bytes| ready(bytes, most));
+                if let Err(why) = &made {
+                    let message = words!("the picture `{}` can't be shown: {}", name.address, why);
+                    let help = "save it again as PNG or JPEG from the program that you look at it with";
+                    findings.push(Finding::new(&codes::MISSING_PICTURE, name.span, message, help));
+                }
+                all.insert(path, made);
+            }
+        }
+        (Pictures(all), findings)
+    }
+
+    /// What is shown for the picture of this path.
+    pub(super) fn get(&self, path: &str, alt: &str) -> Result<Picture, String> {
+        match self.0.get(path) {
+            Some(Ok(picture)) => Ok(Picture { alt: alt.to_owned(), ..picture.clone() }),
+            Some(Err(why)) => Err(why.clone()),
+            None => Err(NOT_THERE.to_owned()),
+        }
+    }
 }
 
-/// PNG (ISO/IEC 15948), the header chunk.
-fn png_size(bytes: &[u8]) -> Option<(u32, u32)> {
-    let head = bytes.get(..24)?;
-    if !head.starts_with(b"\x89PNG\r\n\x1a\n") || &head[12..16] != b"IHDR" {
-        return None;
-    }
-    let number = |at: usize| Some(u32::from_be_bytes(head.get(at..at + 4)?.try_into().ok()?));
-    Some((number(16)?, number(20)?))
-}
+/// Why a picture is not shown that the journal folder does not hold.
+pub(super) const NOT_THERE: &str = "it is no PNG or JPEG file of the journal folder";
 
-/// JPEG (ITU-T T.81, annex B): the first start-of-frame segment.
-fn jpeg_size(bytes: &[u8]) -> Option<(u32, u32)> {
-    if !bytes.starts_with(&[0xFF, 0xD8]) {
-        return None;
-    }
-    let mut at = 2;
-    loop {
-        while *bytes.get(at)? == 0xFF && *bytes.get(at + 1)? == 0xFF {
-            at += 1;
-        }
-        let (lead, marker) = (*bytes.get(at)?, *bytes.get(at + 1)?);
-        if lead != 0xFF {
-            return None;
-        }
-        // Restart marks and the temporary mark have no length.
-        if matches!(marker, 0x01 | 0xD0..=0xD7) {
-            at += 2;
-            continue;
-        }
-        let length = usize::from(u16::from_be_bytes([*bytes.get(at + 2)?, *bytes.get(at + 3)?]));
-        if matches!(marker, 0xC0..=0xC3 | 0xC5..=0xC7 | 0xC9..=0xCB | 0xCD..=0xCF) {
-            let height = u16::from_be_bytes([*bytes.get(at + 5)?, *bytes.get(at + 6)?]);
-            let width = u16::from_be_bytes([*bytes.get(at + 7)?, *bytes.get(at + 8)?]);
-            return Some((u32::from(width), u32::from(height)));
-        }
-        if length < 2 {
-            return None;
-        }
-        at += 2 + length;
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::{jpeg_size, png_size};
-
-    #[test]
-    fn sizes_are_read_from_the_first_bytes() {
-        let mut png = b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR".to_vec();
-        png.extend([0, 0, 3, 132, 0, 0, 1, 244]);
-        assert_eq!(png_size(&png), Some((900, 500)));
-        let jpeg = [0xFF, 0xD8, 0xFF, 0xE0, 0, 4, 1, 1, 0xFF, 0xC2, 0, 11, 8, 0, 100, 0, 200, 1];
-        assert_eq!(jpeg_size(&jpeg), Some((200, 100)));
-        assert_eq!(jpeg_size(&jpeg[..12]), None);
-    }
+/// The whole file, if it begins as a picture does.
+fn picture_bytes(evidence: &dyn Evidence, path: &str) -> Option<Result<Vec<u8>, String>> {
+    let mut file = evidence.open(path).ok()?;
+    let mut bytes = Vec::new();
+    file.by_ref().take(8).read_to_end(&mut bytes).ok().filter(|_| is_picture(&bytes))?;
+    Some(match file.take(LARGEST).read_to_end(&mut bytes) {
+        Err(error) => Err(format!("it can't be read: {error}")),
+        Ok(_) if bytes.len() as u64 >= LARGEST => Err("it is too large: over 200 MB".to_owned()),
+        Ok(_) => Ok(bytes),
+    })
 }

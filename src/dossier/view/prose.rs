@@ -5,10 +5,12 @@ use std::collections::HashMap;
 use super::super::piece::{Align, Column, Entry, Face, Item, Piece, Rich, Row, Run, Style, Table, Target};
 use super::block::block;
 use super::given::anchor;
+use super::pictures::NOT_THERE;
 use super::rich::{self, text};
-use super::{Scene, item, pictures};
+use super::{Scene, item};
 use crate::journal::{self, Block, BlockForm, Inline, Journal};
 use crate::model::{PictureName, picture_path, pictures_in};
+use crate::report::spaced;
 use crate::source::FileId;
 
 pub(super) struct Prose<'a> {
@@ -107,21 +109,21 @@ impl<'a> Prose<'a> {
         items
     }
 
-    /// A picture that is not there has been found out when the journal was read.
+    /// Why one is not shown has been found out before.
     fn image(&self, name: &PictureName<'_>) -> Vec<Item> {
         let path = picture_path(self.scene.path(self.file), name.address);
-        let found = path.and_then(|path| self.scene.given.evidence.read(&path).ok());
-        match found.and_then(|bytes| pictures::picture(bytes, name.alt)) {
-            Some(picture) => {
+        let found = path.map_or(Err(NOT_THERE.to_owned()), |path| self.scene.pictures.get(&path, name.alt));
+        match found {
+            Ok(picture) => {
                 let mut items = vec![item(Piece::Picture(picture))];
                 if !name.alt.is_empty() {
                     items.push(item(Piece::Paragraph { style: Style::Caption, text: Rich::plain(name.alt) }));
                 }
                 items
             }
-            None => {
-                let text = Rich::plain(format!("[picture not there: {}]", name.alt));
-                vec![item(Piece::Paragraph { style: Style::Small, text })]
+            Err(why) => {
+                let what = if name.alt.is_empty() { name.address } else { name.alt };
+                vec![item(Piece::NoPicture { text: format!("Picture not shown: {what}. Reason: {why}.") })]
             }
         }
     }
@@ -225,7 +227,7 @@ impl<'a> Prose<'a> {
         let (shown, target) = worked.told().live(entry, worked.plan.live[at]);
         Some(match target {
             Some(global) => Run::Link {
-                text: Rich::plain(together(&shown)),
+                text: Rich::plain(together(&spaced(&shown))),
                 target: Target::Inner { id: anchor(&worked.told().full_name(global)) },
             },
             None => text(shown, Face::Emphasis),

@@ -2,6 +2,7 @@
 
 use super::super::piece::{Face, Mark, Rich, Run, Target};
 use crate::evaluate::Verdict;
+use crate::report::spaced;
 use crate::words::{self, Words};
 
 pub(super) fn text(text: impl Into<String>, face: Face) -> Run {
@@ -43,6 +44,16 @@ pub(super) fn margin(share: Option<f64>) -> Rich {
 /// The id of a block's opening.
 pub(super) fn block_id(name: &str) -> String {
     format!("block.{name}")
+}
+
+/// A block by its name, leading to it.
+pub(super) fn block(name: &str) -> Run {
+    Run::Link { text: one(name, Face::Code), target: Target::Inner { id: block_id(name) } }
+}
+
+/// A label or a value in words: what is named in it as people say it.
+pub(super) fn label(words: &str) -> Rich {
+    Rich::plain(spaced(words))
 }
 
 /// Words as runs, names as what is typed.

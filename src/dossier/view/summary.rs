@@ -2,24 +2,26 @@
 
 use super::super::piece::{Align, Document, Face, Item, Piece, Rich, Row, SignatureBox, Style, Table};
 use super::block::column;
-use super::cover::WHO_DECIDES;
+use super::cover::{Size, WHO_DECIDES};
 use super::rich;
 use super::{Scene, cover, heading, item, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::model::{BlockEntry, Caution, NOT_AN_APPROVAL, capital};
-use crate::report::BlockReport;
-
-/// How many requirements that are met by a narrow margin are listed on the clipboard.
-const CLOSE: usize = 3;
+use crate::quantities::Basis;
+use crate::report::{BlockReport, Nature, spaced};
 
 /// The kinds whose figures are all told; of others a line each.
 const WHOLE: [&str; 3] = ["mass-ledger", "ratio-chain", "pack-layout"];
 
 /// How many open items are listed.
-const OPEN: usize = 6;
+const OPEN: usize = 4;
 
-/// How many figures of any other block stand in its line.
-const IN_A_LINE: usize = 3;
+/// Behind a figure that is not calculated.
+const MEASURED: &str = "m";
+const STATED: &str = "s";
+
+/// How long the line of any other block may be, in characters.
+const IN_A_LINE: usize = 64;
 
 /// Identity, the figures that are checked first, requirements, what is open, cautions, and where to sign.
 pub(in crate::dossier) fn summary(scene: &Scene<'_>) -> Document {
@@ -27,7 +29,13 @@ pub(in crate::dossier) fn summary(scene: &Scene<'_>) -> Document {
     let mut items = vec![with_id("top", title)];
     items.push(item(Piece::Paragraph {
         style: Style::Small,
-        text: Rich::plain("Summary for the inspector."),
+        text: Rich(vec![
+            rich::text("Summary for the inspector. Figures are calculated; ", Face::Plain),
+            rich::text(MEASURED, Face::Sup),
+            rich::text(" is measured on this vehicle, ", Face::Plain),
+            rich::text(STATED, Face::Sup),
+            rich::text(" stated by a document or the builder.", Face::Plain),
+        ]),
     }));
     // Two to a line where they are short.
     if let Piece::Table(table) = cover::identity(scene).piece {
@@ -36,7 +44,7 @@ pub(in crate::dossier) fn summary(scene: &Scene<'_>) -> Document {
     items.extend(cover::not_worked(scene));
     items.extend(figures(scene));
     items.extend(lines(scene));
-    items.extend(cover::verdicts(scene, CLOSE));
+    items.extend(cover::verdicts(scene, Size::Summary));
     items.extend(supposed::narrowed(scene));
     items.extend(open(scene));
     for caution in scene.given.worked.told().cautions() {
@@ -44,7 +52,7 @@ pub(in crate::dossier) fn summary(scene: &Scene<'_>) -> Document {
     }
     let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
-    let to_sign = || ["Name", "Date", "Signature"].map(str::to_owned).to_vec();
+    let to_sign = || ["Name", "Date and signature"].map(str::to_owned).to_vec();
     items.push(item(Piece::Signatures {
         boxes: vec![
             SignatureBox { title: "Declared by the builder".to_owned(), lines: to_sign() },
@@ -76,7 +84,7 @@ fn figures(scene: &Scene<'_>) -> Option<Item> {
         }
         all.push(Row {
             id: None,
-            cells: vec![Rich::plain(format!("{}, from {}", capital(report.subsystem), report.name))],
+            cells: vec![Rich::plain(format!("{}, from {}", capital(report.subsystem), spaced(&report.name)))],
             log: others(scene, earlier).into_iter().collect(),
             strong: true,
         });
@@ -102,10 +110,16 @@ fn lines(scene: &Scene<'_>) -> Option<Item> {
         let first = block.kind.shown_first();
         let results = first.iter().filter_map(|name| {
             let row = report.results.iter().find(|row| row.name == *name)?;
-            Some(format!("{} {}", row.label, row.shown))
+            Some(spaced(&format!("{} {}", row.label, row.shown)))
         });
-        let words: Vec<String> = results.take(IN_A_LINE).collect();
-        let words = if report.worked { words.join("; ") } else { "not worked".to_owned() };
+        let mut words = String::new();
+        for figure in results {
+            if !words.is_empty() && words.chars().count() + figure.chars().count() > IN_A_LINE {
+                break;
+            }
+            words = if words.is_empty() { figure } else { format!("{words}; {figure}") };
+        }
+        let words = if report.worked { words } else { "not worked".to_owned() };
         let verdicts = report.requirements.iter().map(|row| row.verdict);
         let worst = verdicts.max_by_key(|verdict| gravity(*verdict)).unwrap_or(Verdict::Open);
         // What a test that proves nothing has shown is no figure for an inspector.
@@ -144,7 +158,7 @@ fn others(scene: &Scene<'_>, earlier: &[usize]) -> Option<Rich> {
         earlier.iter().rev().take(MOST).map(|number| scene.reports[*number].name.as_str()).collect();
     let more =
         if earlier.len() > MOST { format!(" and {} more", earlier.len() - MOST) } else { String::new() };
-    let words = format!("the last of its kind; the dossier also has {}{more}", names.join(", "));
+    let words = spaced(&format!("the last of its kind; the dossier also has {}{more}", names.join(", ")));
     (!names.is_empty()).then(|| rich::one(words, Face::Quiet))
 }
 
@@ -157,20 +171,25 @@ fn rows(report: &BlockReport, names: &[&str]) -> Vec<Row> {
             strong: false,
         }];
     }
-    let line = |label: &str, shown: &str, log: &str| Row {
-        id: None,
-        cells: vec![Rich::plain(capital(label)), Rich::plain(shown)],
-        log: if log.is_empty() { Vec::new() } else { vec![rich::one(log, Face::Quiet)] },
-        strong: false,
+    let line = |label: &str, shown: &str, nature: Nature| {
+        let mark = match nature {
+            Nature::Calculated => Vec::new(),
+            Nature::Measured => vec![rich::text(MEASURED, Face::Sup)],
+            Nature::Stated => vec![rich::text(STATED, Face::Sup)],
+        };
+        let value = rich::join([rich::label(shown), Rich(mark)]);
+        let cells = vec![rich::label(&capital(label)), value];
+        Row { id: None, cells, log: Vec::new(), strong: false }
     };
     names
         .iter()
         .filter_map(|name| {
             let result = report.results.iter().find(|row| row.name == *name);
-            let result = result.map(|row| line(&row.label, &row.full, row.nature.word()));
+            let result = result.map(|row| line(&row.label, &row.full, row.nature));
             result.or_else(|| {
                 let row = report.inputs.iter().find(|row| row.name == *name)?;
-                Some(line(&row.label, &row.shown, row.basis))
+                let measured = row.basis == Basis::Measured.word();
+                Some(line(&row.label, &row.shown, if measured { Nature::Measured } else { Nature::Stated }))
             })
         })
         .collect()
@@ -201,13 +220,11 @@ fn open(scene: &Scene<'_>) -> Vec<Item> {
         })
         .collect();
     let columns = vec![column("", Align::Left, 1), column("", Align::Left, 1)];
-    let mut items =
-        vec![item(heading(3, "Open items")), item(Piece::Table(Table { columns, rows, caption: None }))];
-    if rest > 0 {
-        let words = format!("{rest} more open items stand in the dossier.");
-        items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(words) }));
-    }
-    items
+    let head = match rest {
+        0 => "Open items".to_owned(),
+        rest => format!("Open items: {} of {}, the others in the dossier", open.len() - rest, open.len()),
+    };
+    vec![item(heading(3, &head)), item(Piece::Table(Table { columns, rows, caption: None }))]
 }
 
 /// A caution with its own lines run together.

@@ -56,6 +56,7 @@ impl Walk<'_> {
             }
         }
         self.fences.push(Fence {
+            spelling: words.spelling,
             kind: words.kind,
             name: words.name,
             extra: words.extra,

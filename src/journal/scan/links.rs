@@ -39,6 +39,29 @@ impl Walk<'_> {
         }
     }
 
+    /// A live value that Markdown takes for text: its address holds a space, or is broken off.
+    pub(super) fn raw_live(&mut self, range: &Range<usize>) {
+        for sign in ["](result:", "](<result:", "] (result:"] {
+            // The bracket may be a piece of text of its own.
+            let from = range.start.saturating_sub(2).max(self.raw_live_end);
+            let Some(found) = self.text.get(from..).and_then(|text| text.find(sign)) else { continue };
+            let start = from + found;
+            let before = &self.text[..start];
+            let text_at = before.rfind('[').unwrap_or(start);
+            let meant = [before, &before[..text_at]].iter().any(|before| before.ends_with('\\'));
+            if meant || start + sign.len() - "result:".len() > range.end {
+                continue;
+            }
+            let rest = &self.text[start..];
+            let line = rest.find(['\n', '\r']).unwrap_or(rest.len());
+            let end = start + rest[..line].find(')').map_or(line, |at| at + 1);
+            self.raw_live_end = end;
+            let message = "a live value that Markdown takes for text";
+            let help = "type it without a space, `[…](result:block.name)`, or in angle brackets: `[…](<result:block.name in unit>)`";
+            self.find(&codes::LIVE_VALUE_FORM, &(start + 1..end), message, help);
+        }
+    }
+
     fn live_form(&mut self, range: &Range<usize>, message: impl Into<Words>, result: &str) {
         let address =
             if result.contains(' ') { format!("<result:{result}>") } else { format!("result:{result}") };

@@ -4,6 +4,7 @@ mod blocks;
 mod links;
 mod raw;
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use pulldown_cmark::{Alignment, CodeBlockKind, Event, Options, Parser, Tag, TagEnd};
@@ -31,10 +32,20 @@ pub(crate) fn scan(file: FileId, position: Position, source: &Source) -> (Journa
         | Options::ENABLE_STRIKETHROUGH
         | Options::ENABLE_TASKLISTS;
     let mut walk = Walk::new(file, text);
-    for (event, range) in Parser::new_ext(&text[front.end..], options).into_offset_iter() {
+    for (event, range) in Parser::new_ext(&with_line_feeds(&text[front.end..]), options).into_offset_iter() {
         walk.event(event, range.start + front.end..range.end + front.end);
     }
     walk.finish(front)
+}
+
+/// The same text, byte for byte, with LF where a line ends in a lone CR, which the parser takes for a space.
+fn with_line_feeds(text: &str) -> Cow<'_, str> {
+    let lone = |at: usize| !text[at + 1..].starts_with('\n');
+    if !text.match_indices('\r').any(|(at, _)| lone(at)) {
+        return Cow::Borrowed(text);
+    }
+    let line_fed = |(at, c): (usize, char)| if c == '\r' && lone(at) { '\n' } else { c };
+    Cow::Owned(text.char_indices().map(line_fed).collect())
 }
 
 struct Walk<'a> {
@@ -56,6 +67,8 @@ struct Walk<'a> {
     code: Option<OpenCode>,
     html: Option<Range<usize>>,
     open_live: Option<live::Open>,
+    /// The end of the last live value that is text.
+    raw_live_end: usize,
     /// Raw HTML was noted in this paragraph already.
     noted: bool,
 }
@@ -88,6 +101,7 @@ impl<'a> Walk<'a> {
             code: None,
             html: None,
             open_live: None,
+            raw_live_end: 0,
             noted: false,
         }
     }
@@ -220,6 +234,7 @@ impl<'a> Walk<'a> {
             }
             None => {
                 self.inside_live(text, &range);
+                self.raw_live(&range);
                 self.tree.inline(Inline::Text(text.to_owned()));
             }
         }

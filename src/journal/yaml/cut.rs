@@ -16,6 +16,20 @@ pub(super) fn cut_value(span: Span, at: &str) -> Finding {
     )
 }
 
+/// A value that is cut at ` #`: `Motor #2`. A remark has a space behind its `#`. A parenthesis that is left open is
+/// found elsewhere.
+pub(super) fn at_hash(text: &str, after: &str, value: Span) -> Option<Finding> {
+    let rest = after.trim_start_matches([' ', '\t']);
+    let goes_on = open(text) <= 0
+        && rest.len() < after.len()
+        && rest.strip_prefix('#').is_some_and(|rest| rest.starts_with(|c: char| c.is_alphanumeric()));
+    goes_on.then(|| {
+        let help = "put it in quotes; or put a space after the `#`, if it begins a remark";
+        let message = "YAML ends a value at ` #`, and this one goes on after it";
+        Finding::new(&codes::YAML_CUT_VALUE, value, message, help)
+    })
+}
+
 /// Parentheses left open in a text; negative where more are closed than opened.
 pub(super) fn open(text: &str) -> i32 {
     let mut open: i32 = 0;

@@ -144,6 +144,7 @@ impl<'a> Reader<'a> {
             return self.add(Node { span, value: NodeValue::Empty }, colon);
         }
         if quoted == Quoted::Plain {
+            self.findings.extend(cut::at_hash(&text, &self.yaml[range.end..], span));
             self.last = Some(range);
         }
         self.add(Node { span, value: NodeValue::Scalar { text, quoted } }, true);

@@ -6,6 +6,7 @@ use std::ops::Range;
 
 use super::super::dimension::{Clash, Dimension, currency_text};
 use super::super::fault::Fault;
+use super::super::literal::below_absolute_zero;
 use super::super::quantity::Quantity;
 use super::function::Function;
 use super::{Expression, Factor, Kind, Name, Node, Scope, Sign};
@@ -15,7 +16,7 @@ impl Expression {
     /// The value of the expression. Faults are placed in its text.
     ///
     /// Errors: `unit-mismatch`, `currency-mix`, `unknown-reference` for a name that the scope does not have,
-    /// `outside-curve`, `not-finite`, `expression-too-deep` never (that was found when it was read).
+    /// `outside-curve`, `not-finite`, `out-of-range` below absolute zero, `expression-too-deep` never (that was found when it was read).
     pub(crate) fn evaluate(&self, scope: &dyn Scope) -> Result<Quantity, Fault> {
         work(&self.0.root, scope).map(|worked| worked.quantity)
     }
@@ -104,6 +105,9 @@ fn work(node: &Node, scope: &dyn Scope) -> Result<Worked, Fault> {
         Kind::Power(base, exponent) => power(work(base, scope)?, work(exponent, scope)?.quantity, &node.at)?,
     };
     if worked.quantity.si.is_finite() {
+        if worked.quantity.below_absolute_zero() {
+            return Err(below_absolute_zero(node.at.clone()));
+        }
         return Ok(worked);
     }
     let what = if worked.quantity.si.is_nan() { "has no value" } else { "is beyond all numbers" };
@@ -137,6 +141,8 @@ fn call(function: Function, nodes: &[Node], scope: &dyn Scope, at: &Range<usize>
     match function {
         Function::Sum => sum(nodes.iter().map(|node| (Sign::Plus, node)), scope, at),
         Function::Product => product(nodes.iter().map(|node| (Factor::Times, node)), scope, at),
+        Function::Mean => mean(nodes, scope, at),
+        Function::Count => Ok(Worked::leaf(Quantity::plain(nodes.len() as f64))),
         Function::Min | Function::Max => extreme(function, nodes, scope, at),
         _ => {
             let inner = work(&nodes[0], scope)?;
@@ -215,12 +221,32 @@ fn sum<'a>(
     if !(0..=1).contains(&points) {
         let message = "a sum of temperatures, which has no meaning";
         let help = "add a difference in K to a temperature, or take the difference of two; the mean of two is \
-                    `a + (b - a) / 2`";
+                    `mean(a, b)`";
         return Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help));
     }
     let mut total = total.map_or(Worked::leaf(Quantity::plain(0.0)), |(total, _)| total);
     total.quantity.point = points == 1;
     Ok(total)
+}
+
+/// The mean of values of one dimension; of temperatures it is one.
+fn mean(nodes: &[Node], scope: &dyn Scope, at: &Range<usize>) -> Result<Worked, Fault> {
+    let first = work(&nodes[0], scope)?;
+    let (mut total, mut scale) = (first.quantity, first.scale);
+    for node in &nodes[1..] {
+        let next = work(node, scope)?;
+        same_dimension(&total, &next.quantity, "mean", at)?;
+        if total.point != next.quantity.point {
+            let message = "a mean of temperatures and temperature differences";
+            let help = "a difference is in K, a temperature in °C: take the mean of one of them";
+            return Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help));
+        }
+        total.si += next.quantity.si;
+        total.dimension = total.dimension.joined(next.quantity.dimension);
+        scale = scale.max(next.scale);
+    }
+    total.si /= nodes.len() as f64;
+    Ok(Worked::of(total, scale))
 }
 
 /// A product. A temperature counts from absolute zero in it, and is not scaled by plain numbers.

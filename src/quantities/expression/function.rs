@@ -15,6 +15,8 @@ pub(super) enum Function {
     Min,
     Max,
     Sum,
+    Mean,
+    Count,
     Product,
     Sin,
     Cos,
@@ -28,12 +30,14 @@ pub(super) enum Function {
     Round,
 }
 
-const ALL: [(Function, &str); 16] = [
+const ALL: [(Function, &str); 18] = [
     (Function::Sqrt, "sqrt"),
     (Function::Abs, "abs"),
     (Function::Min, "min"),
     (Function::Max, "max"),
     (Function::Sum, "sum"),
+    (Function::Mean, "mean"),
+    (Function::Count, "count"),
     (Function::Product, "product"),
     (Function::Sin, "sin"),
     (Function::Cos, "cos"),
@@ -62,7 +66,12 @@ impl Function {
 
     /// Whether it takes any number of values, one at least; the others take exactly one.
     pub(super) fn takes_many(self) -> bool {
-        matches!(self, Function::Min | Function::Max | Function::Sum | Function::Product)
+        self.is_aggregate() || self == Function::Product
+    }
+
+    /// Whether it takes a list's field for all of its values.
+    pub(super) fn is_aggregate(self) -> bool {
+        matches!(self, Function::Min | Function::Max | Function::Sum | Function::Mean | Function::Count)
     }
 
     /// The value of a function of one value. The fault covers `at`.
@@ -99,7 +108,12 @@ impl Function {
             Function::Ln => plain(f64::ln),
             Function::Log10 => plain(f64::log10),
             Function::Round => plain(f64::round),
-            Function::Min | Function::Max | Function::Sum | Function::Product => Ok(value),
+            Function::Min
+            | Function::Max
+            | Function::Sum
+            | Function::Mean
+            | Function::Count
+            | Function::Product => Ok(value),
         }
     }
 }

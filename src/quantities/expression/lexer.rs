@@ -44,6 +44,11 @@ impl<'a> Lexer<'a> {
         Lexer { text, at: 0, calls: 0 }
     }
 
+    /// Whether a unit ended just before `at`, without brackets around it.
+    pub(super) fn ends_a_bare_unit(&self, at: usize) -> bool {
+        !self.text[..at].ends_with(']')
+    }
+
     /// The next token and where it stands.
     pub(super) fn next(&mut self) -> Result<(Token, Range<usize>), Fault> {
         let rest = &self.text[self.at..];
@@ -124,7 +129,7 @@ impl<'a> Lexer<'a> {
             let help = words!("there is no multiplication without a sign: type `{} * {}…`", number, word);
             return Err(Fault::new(&codes::BAD_EXPRESSION, from..from + word.len(), message, help));
         }
-        let length = unit_length(rest);
+        let length = unit_with_spaces(rest);
         let unit = read_unit(&rest[..length]).map_err(|fault| {
             let mut fault = fault.shifted(from);
             let other = match rest[..length].contains('/') && read_unit(word).is_ok() {
@@ -188,7 +193,7 @@ fn keyword(word: &str) -> Option<Token> {
 }
 
 fn sign(rest: &str) -> Option<(Token, usize)> {
-    const SIGNS: [(&str, Token); 20] = [
+    const SIGNS: [(&str, Token); 21] = [
         ("<=", Token::Compare(Comparator::LessEqual)),
         (">=", Token::Compare(Comparator::GreaterEqual)),
         ("==", Token::Compare(Comparator::Equal)),
@@ -200,6 +205,7 @@ fn sign(rest: &str) -> Option<(Token, usize)> {
         ("+", Token::Plus),
         ("-", Token::Minus),
         ("−", Token::Minus),
+        ("–", Token::Minus),
         ("*", Token::Times),
         ("·", Token::Times),
         ("×", Token::Times),
@@ -218,13 +224,15 @@ fn sign(rest: &str) -> Option<(Token, usize)> {
 fn stray(rest: &str, start: usize) -> Fault {
     let first = rest.chars().next().unwrap_or(' ');
     let help = match first {
+        '=' if rest.starts_with("=<") => "type `<=`",
+        '=' if rest.starts_with("=>") => "type `>=`",
         '=' => "type `==` to compare",
-        '!' => "there is no `!=`: type `not (a == b)`",
+        '!' => "there is no `!=`: type a limit with `<=` or `>=`",
         '*' => "type `^` for a power",
         '.' => "put a 0 before the point, for example `0.5`",
         '[' | ']' => "brackets hold the unit of the number before them: `3 [N m]`",
         '±' => "an expression has no tolerance: it follows from the values that it uses",
-        '&' | '|' => "type `and` or `or`",
+        '&' | '|' => "type a line of its own for each comparison",
         '"' | '\'' => "an expression holds numbers, units and names only",
         _ => "an expression holds numbers with units, names, `+ - * / ^`, parentheses and functions",
     };
@@ -283,6 +291,25 @@ fn unit_length(rest: &str) -> usize {
             return end;
         }
         end += exponent_length(&rest[end..]);
+    }
+}
+
+/// How far a unit goes: since nothing multiplies without a sign, names of units that follow one belong to it.
+fn unit_with_spaces(rest: &str) -> usize {
+    let mut end = unit_length(rest);
+    loop {
+        let next = rest[end..].trim_start();
+        let word = &next[..word_length(next)];
+        let name = word.is_empty() || word.starts_with('_') || keyword(word).is_some();
+        if name || next[word.len()..].starts_with(['.', '(']) || !rest[end..].starts_with(char::is_whitespace)
+        {
+            return end;
+        }
+        let longer = rest.len() - next.len() + unit_length(next);
+        if read_unit(&rest[..longer]).is_err() {
+            return end;
+        }
+        end = longer;
     }
 }
 

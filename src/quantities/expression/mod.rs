@@ -5,6 +5,7 @@ mod function;
 mod lexer;
 mod parser;
 mod show;
+mod spread;
 
 use std::collections::HashMap;
 use std::ops::Range;
@@ -17,6 +18,7 @@ use super::unit::Unit;
 use crate::findings::codes;
 use crate::words::words;
 use function::Function;
+pub(crate) use spread::{Items, Over, Stand};
 
 /// An expression as it was read; what is cloned is shared.
 #[derive(Clone, Debug, PartialEq)]
@@ -270,18 +272,38 @@ impl Node {
         }
     }
 
-    /// Visits every node, in the order of the text.
-    fn visit(&mut self, see: &mut impl FnMut(&mut Node)) {
+    /// Visits every node, in the order of the text, what has been put in its place included.
+    fn visit(&mut self, see: &mut dyn FnMut(&mut Node)) {
         see(self);
+        self.each_inner(&mut |inner| inner.visit(see));
+    }
+
+    /// The same without changing anything.
+    fn look(&self, see: &mut dyn FnMut(&Node)) {
+        see(self);
+        match &self.kind {
+            Kind::Number(_) | Kind::Pi | Kind::Name(_) => {}
+            Kind::Curve(_, inner) | Kind::Minus(inner) => inner.look(see),
+            Kind::Call(_, nodes) => nodes.iter().for_each(|node| node.look(see)),
+            Kind::Sum(terms) => terms.iter().for_each(|(_, node)| node.look(see)),
+            Kind::Product(factors) => factors.iter().for_each(|(_, node)| node.look(see)),
+            Kind::Power(left, right) => {
+                left.look(see);
+                right.look(see);
+            }
+        }
+    }
+
+    fn each_inner(&mut self, see: &mut dyn FnMut(&mut Node)) {
         match &mut self.kind {
             Kind::Number(_) | Kind::Pi | Kind::Name(_) => {}
-            Kind::Curve(_, inner) | Kind::Minus(inner) => inner.visit(see),
-            Kind::Call(_, nodes) => nodes.iter_mut().for_each(|node| node.visit(see)),
-            Kind::Sum(terms) => terms.iter_mut().for_each(|(_, node)| node.visit(see)),
-            Kind::Product(factors) => factors.iter_mut().for_each(|(_, node)| node.visit(see)),
+            Kind::Curve(_, inner) | Kind::Minus(inner) => see(inner),
+            Kind::Call(_, nodes) => nodes.iter_mut().for_each(see),
+            Kind::Sum(terms) => terms.iter_mut().for_each(|(_, node)| see(node)),
+            Kind::Product(factors) => factors.iter_mut().for_each(|(_, node)| see(node)),
             Kind::Power(left, right) => {
-                left.visit(see);
-                right.visit(see);
+                see(left);
+                see(right);
             }
         }
     }

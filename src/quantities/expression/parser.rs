@@ -4,6 +4,7 @@ use crate::words::{Words, words};
 use std::ops::Range;
 
 use super::super::fault::Fault;
+use super::super::fold::fold;
 use super::super::number::MINUS;
 use super::super::quantity::Quantity;
 use super::function::Function;
@@ -36,6 +37,21 @@ pub(super) type Next = (Comparator, Box<Node>, Range<usize>);
 
 /// The sides of a comparison; one alone is an expression.
 pub(super) fn sides(text: &str) -> Result<(Box<Node>, Vec<Next>), Fault> {
+    if let Some(plain) = fold(text) {
+        let (mut first, mut rest) = sides(&plain.text).map_err(|fault| plain.fault(fault))?;
+        let mut replace = |node: &mut Node| {
+            node.at = plain.place(&node.at);
+            if let Kind::Name(name) | Kind::Curve(name, _) = &mut node.kind {
+                name.at = plain.place(&name.at);
+            }
+        };
+        first.visit(&mut replace);
+        for (_, side, at) in &mut rest {
+            side.visit(&mut replace);
+            *at = plain.place(at);
+        }
+        return Ok((first, rest));
+    }
     if text.len() > LONGEST {
         let message = format!("an expression of {} bytes", text.len());
         let help = "split it into the steps of a worksheet";
@@ -150,6 +166,14 @@ impl Parser<'_> {
     fn power(&mut self) -> Parsed {
         let base = self.primary()?;
         let start = base.at.start;
+        if matches!(self.token, Token::Power | Token::Raised(_))
+            && matches!(&base.kind, Kind::Number(number) if number.unit.is_some())
+            && self.before < self.at.start
+            && self.lexer.ends_a_bare_unit(self.before)
+        {
+            let help = "type `m^2` for a power of the unit, or brackets for one of the value: `(3 m)^2`";
+            return Err(bad(self.at.clone(), "a power after a space behind a unit", help));
+        }
         let exponent = match self.token {
             Token::Power => {
                 self.advance()?;

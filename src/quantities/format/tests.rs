@@ -126,6 +126,10 @@ fn whatever_is_printed_is_read_back() {
         let value = (draws.unit() - 0.5) * 10f64.powf(power);
         let digits = 1 + (draws.unit() * 8.0) as usize;
         let si = unit.to_si(value);
+        // Nothing is colder, and nothing colder is read.
+        if unit.is_point() && si < 0.0 {
+            continue;
+        }
         let shown = show_quantity(si, unit, digits);
         let read = read_literal(&shown).unwrap_or_else(|fault| panic!("{shown}: {}", fault.message));
         assert_eq!(read.unit.symbol, unit.symbol, "{shown}");

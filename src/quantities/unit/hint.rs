@@ -8,6 +8,23 @@ use crate::words::{Words, words};
 
 /// Words of the workshop, lower case, and what to type for them.
 const WORKSHOP: &[(&str, &str)] = &[
+    ("adc", "A"),
+    ("vac", "V"),
+    ("vdc", "V"),
+    ("₹", "INR"),
+    ("₩", "KRW"),
+    ("₺", "TRY"),
+    ("kč", "CZK"),
+    ("zł", "PLN"),
+    ("nmm", "N mm"),
+    ("ohms", "ohm"),
+    ("qmm", "mm^2"),
+    ("sqmm", "mm^2"),
+    ("sqm", "m^2"),
+    ("lbm", "lb"),
+    ("usgal", "US_gal"),
+    ("r", "rev"),
+    ("revs", "rev"),
     ("\"", "in"),
     ("″", "in"),
     ("'", "ft"),
@@ -35,9 +52,6 @@ const WORKSHOP: &[(&str, &str)] = &[
     ("foot", "ft"),
     ("ftlb", "lbf ft"),
     ("ftlbs", "lbf ft"),
-    ("gal", "US_gal"),
-    ("gallon", "US_gal"),
-    ("gallons", "US_gal"),
     ("gram", "g"),
     ("grams", "g"),
     ("hour", "h"),
@@ -46,7 +60,6 @@ const WORKSHOP: &[(&str, &str)] = &[
     ("hrs", "h"),
     ("inch", "in"),
     ("inches", "in"),
-    ("kgf", "N"),
     ("kgs", "kg"),
     ("kilo", "kg"),
     ("kilos", "kg"),
@@ -88,9 +101,28 @@ const WORKSHOP: &[(&str, &str)] = &[
 
 /// Words that need a sentence: trade units that are left out, each with its value in a unit that is there.
 const LEFT_OUT: &[(&str, &str)] = &[
-    ("PS", "a metric horsepower is 735.5 W: type the power in `kW`"),
-    ("cv", "a metric horsepower is 735.5 W: type the power in `kW`"),
-    ("ch", "a metric horsepower is 735.5 W: type the power in `kW`"),
+    ("AC", "a unit does not say AC or DC: type `V` or `A` alone"),
+    ("DC", "a unit does not say AC or DC: type `V` or `A` alone"),
+    ("ac", "a unit does not say AC or DC: type `V` or `A` alone"),
+    ("dc", "a unit does not say AC or DC: type `V` or `A` alone"),
+    ("kgf", "a kilogram-force is × 9.80665 N: type the force in `N`"),
+    ("kp", "a kilopond is × 9.80665 N: type the force in `N`"),
+    ("gal", "an American gallon is `US_gal`; an imperial one is × 4.54609 L: type it in `L`"),
+    ("gallon", "an American gallon is `US_gal`; an imperial one is × 4.54609 L: type it in `L`"),
+    ("gallons", "an American gallon is `US_gal`; an imperial one is × 4.54609 L: type it in `L`"),
+    ("knot", "a knot is × 1.852 km/h"),
+    ("knots", "a knot is × 1.852 km/h"),
+    ("kn", "a knot is × 1.852 km/h"),
+    ("mmHg", "a millimetre of mercury is × 133.322 Pa"),
+    ("inHg", "an inch of mercury is × 3386.39 Pa"),
+    ("ksi", "1 ksi is 1000 psi"),
+    ("kip", "1 kip is 1000 lbf"),
+    ("sq", "an area is a length squared: type `mm^2`, `m^2` or `in^2`"),
+    ("square", "an area is a length squared: type `mm^2`, `m^2` or `in^2`"),
+    ("cu", "a volume is a length cubed: type `cm^3`, `m^3` or `in^3`"),
+    ("PS", "a metric horsepower is × 735.49875 W: type the power in `kW`"),
+    ("cv", "a metric horsepower is × 735.49875 W: type the power in `kW`"),
+    ("ch", "a metric horsepower is × 735.49875 W: type the power in `kW`"),
     ("t", "a tonne is 1000 kg: type the mass in `kg`"),
     ("tonne", "a tonne is 1000 kg: type the mass in `kg`"),
     ("tonnes", "a tonne is 1000 kg: type the mass in `kg`"),
@@ -128,6 +160,24 @@ pub(super) fn unknown_unit(word: &str, at: usize) -> Fault {
     Fault::new(&codes::UNKNOWN_UNIT, at..at + word.len(), words!("`{}` is no unit", shown), help(word))
 }
 
+/// The code of a currency that is written by a sign, or by its code.
+pub(in crate::quantities) fn money_sign(sign: &str) -> Option<&'static str> {
+    let of_sign = WORKSHOP.iter().find(|(typed, _)| *typed == sign.to_lowercase()).map(|(_, code)| *code);
+    CURRENCIES.iter().find(|code| **code == sign || of_sign == Some(**code)).copied()
+}
+
+/// Whether a word is another one mistyped, and no word of its own: letters in another order, or one too many or amiss
+/// within a longer word. A unit that is only alike would change the value.
+fn is_slip(typed: &str, meant: &str) -> bool {
+    let letters = |word: &str| {
+        let mut letters: Vec<char> = word.chars().collect();
+        letters.sort_unstable();
+        letters
+    };
+    let ends = |word: &str| (word.chars().next(), word.chars().next_back());
+    letters(typed) == letters(meant) || (meant.chars().count() >= 3 && ends(typed) == ends(meant))
+}
+
 fn help(word: &str) -> Words {
     let lower = word.to_lowercase();
     if let Some((_, help)) = LEFT_OUT.iter().find(|(left_out, _)| *left_out == word) {
@@ -141,7 +191,8 @@ fn help(word: &str) -> Words {
     if let Some(cased) = cased.filter(|_| workshop.is_none()) {
         return words!("type `{}`: capital and small letters count in a unit", cased);
     }
-    if let Some(meant) = workshop.or_else(|| suggest(word, USUAL.iter().copied())) {
+    let near = || suggest(word, USUAL.iter().copied()).filter(|near| is_slip(&lower, &near.to_lowercase()));
+    if let Some(meant) = workshop.or_else(near) {
         return words!("type `{}`, if that is meant", meant);
     }
     "units are SI symbols with prefixes, and `in ft mi lb oz lbf psi bar hp mi/h km/h rpm rev deg °C °F min h day week \

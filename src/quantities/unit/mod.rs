@@ -9,10 +9,12 @@ use std::borrow::Cow;
 use std::collections::HashSet;
 use std::sync::{LazyLock, PoisonError, RwLock};
 
+pub(super) use self::hint::money_sign;
 use self::part::look_up;
 use self::reader::UnitReader;
 use super::dimension::Dimension;
 use super::fault::Fault;
+use super::fold::fold;
 
 /// A value in this unit is `value × factor + offset` in SI.
 #[derive(Clone, Debug, PartialEq)]
@@ -81,6 +83,9 @@ pub(super) fn symbol(text: Cow<'static, str>) -> &'static str {
 
 /// Reads a unit as journals write it. Errors: `unknown-unit`, placed within the text.
 pub(crate) fn read_unit(text: &str) -> Result<Unit, Fault> {
+    if let Some(plain) = fold(text) {
+        return read_unit(&plain.text).map_err(|fault| plain.fault(fault));
+    }
     let start = text.len() - text.trim_start().len();
     let trimmed = text.trim();
     if trimmed == "1" {

@@ -61,10 +61,12 @@ impl<'a> UnitReader<'a> {
         match self.peek() {
             None | Some(')') => {}
             Some('/') => {
+                let rest = self.text[self.at + 1..self.end].replace('/', " ");
                 let help = words!(
-                    "group what is below the line: `{}({} …)`",
+                    "group what is below the line: `{}({} {})`",
                     self.text[start..slash].trim(),
-                    &self.text[slash..after]
+                    &self.text[slash..after],
+                    rest.trim()
                 );
                 return Err(self.fault(start..self.end, "a unit with a second `/`", &help));
             }
@@ -87,6 +89,7 @@ impl<'a> UnitReader<'a> {
                 ));
             }
         }
+        self.no_share(start, [&top, &below])?;
         let over = top.over(below);
         over.ok_or_else(|| {
             self.fault(start..self.at, "a unit whose powers can't be held", "use a simpler unit")
@@ -115,6 +118,7 @@ impl<'a> UnitReader<'a> {
                 _ => return Ok(product),
             }
             let factor = self.power()?;
+            self.no_share(start, [&product, &factor])?;
             product = product.times(factor).ok_or_else(|| {
                 self.fault(start..self.at, "a unit whose powers can't be held", "use a simpler unit")
             })?;
@@ -130,6 +134,7 @@ impl<'a> UnitReader<'a> {
             _ => return Err(self.stray()),
         };
         let Some(exponent) = self.exponent()? else { return Ok(base) };
+        self.no_share(start, [&base, &base])?;
         let small = exponent.abs() <= LARGEST_POWER && exponent != 0.0 && (exponent * 2.0).fract() == 0.0;
         let raised = if small && base.form != Form::Number { base.raised_to(exponent) } else { None };
         raised.ok_or_else(|| {
@@ -139,6 +144,15 @@ impl<'a> UnitReader<'a> {
                 "use a small whole power, as in `m^2`",
             )
         })
+    }
+
+    /// A `%` stands alone: what 5 %/K are is a matter of who reads it.
+    fn no_share(&self, start: usize, parts: [&Built; 2]) -> Result<(), Fault> {
+        if parts.iter().all(|part| part.symbol != "%") {
+            return Ok(());
+        }
+        let help = "in a compound unit type a plain number: `0.01 1/K` for `1 %/K`";
+        Err(self.fault(start..self.end, "a `%` within a compound unit", help))
     }
 
     fn group(&mut self) -> Result<Built, Fault> {
@@ -236,6 +250,19 @@ impl<'a> UnitReader<'a> {
             Some(c @ ('$' | '€' | '£' | '¥' | '"' | '″' | '′' | '\'')) => {
                 unknown_unit(&self.text[self.at..self.at + c.len_utf8()], self.at)
             }
+            Some('^') => self.fault(
+                at,
+                "a `^` that does not stand right behind its unit",
+                "type it without a space, as in `m^2`",
+            ),
+            Some(',' | ';' | '#') => {
+                let help = "a note stands in parentheses after the value: `64 kg (estimated; by hand)`";
+                self.fault(at, "a remark where a unit is expected", help)
+            }
+            Some('-' | '–') => {
+                let message = "units that are joined by a dash";
+                self.fault(0..self.end, message, joined(self.text[..self.end].trim()))
+            }
             Some(c) if is_unit_letter(c) => {
                 self.fault(at, "two units without a sign between them", "put a space or `·` between them")
             }
@@ -249,6 +276,19 @@ impl<'a> UnitReader<'a> {
 
     fn fault(&self, at: Range<usize>, message: impl Into<Words>, help: impl Into<Words>) -> Fault {
         Fault::new(&codes::UNKNOWN_UNIT, at, message, help)
+    }
+}
+
+/// What to type for units that are joined by a dash: `ft-lb`, `N-m`.
+fn joined(text: &str) -> Words {
+    let parts: Vec<&str> = text.split(['-', '–']).map(str::trim).collect();
+    let length = parts.iter().find(|part| matches!(**part, "ft" | "in"));
+    let pounds = parts.iter().any(|part| matches!(*part, "lb" | "lbs" | "lbf"));
+    match length {
+        Some(length) if pounds && parts.len() == 2 => {
+            words!("a torque in pounds of force is `lbf {}`", length)
+        }
+        _ => words!("units are multiplied by a space or `·`: type `{}`", parts.join(" ")),
     }
 }
 

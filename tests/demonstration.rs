@@ -1,0 +1,121 @@
+//! What the README and the demonstration show is what the program gives, and reads well.
+
+use std::fs;
+use std::path::Path;
+
+#[path = "support/copied.rs"]
+mod copied;
+#[path = "support/printed.rs"]
+mod printed;
+#[path = "support/program.rs"]
+mod program;
+#[path = "support/regions.rs"]
+mod regions;
+
+use copied::copy_of;
+use printed::demo;
+use program::Folder;
+use regions::without_regions;
+
+#[test]
+fn the_readme_shows_what_its_journal_gives() {
+    let readme = repository("README.md");
+    let (_, rest) = readme.split_once("````markdown\n").expect("a journal in the README");
+    let (text, after) = rest.split_once("````\n").expect("its end");
+    let journal = Folder::new();
+    journal.write("journal.md", text);
+    journal.run(&["work"]);
+    let worked = fs::read_to_string(journal.path.join("journal.md")).expect("the journal");
+    let region = region(&worked, "drive");
+    assert!(after.contains(&region), "README.md does not show this:\n{region}");
+}
+
+#[test]
+fn the_regions_of_the_demo_are_a_third_of_it_at_most() {
+    let (mut all, mut own) = (0, 0);
+    for text in pages("notebooks-demo/pickup") {
+        all += text.chars().count();
+        own += without_regions(&text).chars().count();
+    }
+    let regions = all - own;
+    assert!(regions * 3 <= all, "{regions} of {all} characters are regions");
+}
+
+#[test]
+fn no_region_praises_above_what_is_not_met() {
+    let mut wanting = 0;
+    for text in pages("notebooks-demo/pickup") {
+        for region in text.split("<!-- worked:").skip(1).filter_map(|rest| rest.split("<!-- /worked:").next())
+        {
+            let has = |verdict: &str| region.contains(&format!("| {verdict} |"));
+            let first = region.lines().nth(1).unwrap_or_default();
+            if let Some(worst) = ["fails", "open", "close"].into_iter().find(|verdict| has(verdict)) {
+                wanting += 1;
+                assert!(first.contains(&format!(" {worst}**, ")), "{first}");
+            } else {
+                assert!(!first.contains("fails**") && !first.contains("open**"), "{first}");
+            }
+        }
+    }
+    assert!(wanting >= 5, "the demo shows {wanting} blocks with something not met");
+}
+
+#[test]
+fn running_text_of_the_dossier_says_names_as_people_do() {
+    for name in ["dossier.html", "summary.html"] {
+        let html = fs::read_to_string(demo(name)).expect("a page");
+        let text = running_text(&html);
+        let typed: Vec<&str> =
+            text.split_whitespace().filter(|word| word.contains('`') || named(word)).collect();
+        assert!(typed.is_empty(), "{name}: {typed:?}");
+    }
+}
+
+/// What stands in the page outside of code, without tags, entities kept.
+fn running_text(html: &str) -> String {
+    let body = html.split_once("<body").map_or(html, |(_, body)| body).replace("<wbr>", "");
+    let mut text = String::new();
+    let mut code = 0_usize;
+    let mut pieces = body.split('<');
+    text.push_str(pieces.next().unwrap_or_default().split_once('>').map_or("", |(_, after)| after));
+    for piece in pieces {
+        let (tag, after) = piece.split_once('>').unwrap_or(("", piece));
+        match tag.split(' ').next().unwrap_or_default() {
+            "code" | "pre" => code += 1,
+            "/code" | "/pre" => code = code.saturating_sub(1),
+            _ => {}
+        }
+        text.push(' ');
+        if code == 0 {
+            text.push_str(after);
+        }
+    }
+    text
+}
+
+/// Whether a word is a name as it is typed: `motor_speed`, but no file and no address.
+fn named(word: &str) -> bool {
+    let letters: Vec<char> = word.chars().collect();
+    letters
+        .windows(3)
+        .any(|three| three[1] == '_' && three[0].is_alphanumeric() && three[2].is_alphanumeric())
+}
+
+/// The body of a block's region.
+fn region(text: &str, block: &str) -> String {
+    let (_, rest) = text.split_once(&format!("<!-- worked:{block} -->\n")).expect("a region");
+    rest.split_once("\n<!-- /worked:").expect("its end").0.to_owned()
+}
+
+/// The pages of a journal, worked anew.
+fn pages(path: &str) -> Vec<String> {
+    let journal = copy_of(path);
+    journal.run(&["work"]);
+    let entries = fs::read_dir(&journal.path).expect("a journal").map(|entry| entry.expect("a file").path());
+    let pages = entries.filter(|path| path.extension().is_some_and(|end| end == "md"));
+    pages.map(|path| fs::read_to_string(path).expect("a page")).collect()
+}
+
+fn repository(path: &str) -> String {
+    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).expect("a file")
+}

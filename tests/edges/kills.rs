@@ -1,0 +1,130 @@
+//! A run that is killed leaves every file whole, and the next one clears up.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+use std::process::{Child, Stdio};
+use std::thread::sleep;
+use std::time::Duration;
+
+use sha2::{Digest, Sha256};
+
+use crate::copied::copy_of;
+use crate::mutation::Chance;
+use crate::program::{Folder, program};
+use crate::{SET, names, run, times};
+
+/// Kills of each command in a run, half of them or more as soon as something is being written.
+const KILLS: usize = 150;
+
+/// Two dates give two dossiers whose files all differ.
+const DATES: [&str; 2] = ["86400", "864000000"];
+
+fn start(words: &[&str], folder: &Folder, date: &str) -> Child {
+    let mut command = program(words);
+    command.arg(&folder.path).env("SOURCE_DATE_EPOCH", date);
+    command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().expect("the program starts")
+}
+
+/// Kills it after a while that a counter gives; or a little after so many temporary files are seen as `parts` says, so
+/// that it is writing, or putting what it wrote in place.
+fn kill(mut child: Child, (watched, parts): (&Path, usize), chance: &mut Chance) {
+    if parts == 0 {
+        sleep(Duration::from_micros(chance.below(250_000) as u64));
+    } else {
+        let seen = || names(watched).iter().filter(|name| name.ends_with(".part")).count();
+        // Those that earlier kills have left are swept away first.
+        let mut tries = 0;
+        while tries < 20_000 && child.try_wait().expect("a state").is_none() && seen() != parts {
+            sleep(Duration::from_micros(30));
+            tries += 1;
+        }
+        sleep(Duration::from_micros(chance.below(3_000) as u64));
+    }
+    // It may have ended by itself.
+    let _ = child.kill();
+    child.wait().expect("it ends");
+}
+
+fn mark(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+#[test]
+fn a_dossier_that_is_killed_is_whole_or_old() {
+    let folder = copy_of("notebooks-demo/first-hour");
+    let out = folder.path.join("dossier");
+    let mut whole: BTreeMap<&str, Vec<Vec<u8>>> = BTreeMap::new();
+    let words = ["dossier", "--no-write-back"];
+    for date in DATES {
+        assert!(start(&words, &folder, date).wait().expect("it ends").success());
+        for name in SET {
+            whole.entry(name).or_default().push(fs::read(out.join(name)).expect("a file"));
+        }
+    }
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
+    let mut chance = Chance::new(1);
+    let (mut mixed, mut left) = (0, 0);
+    for case in 0..kills {
+        kill(start(&words, &folder, DATES[case % 2]), (&out, [0, 1, 5][case % 3]), &mut chance);
+        left += usize::from(names(&out).iter().any(|name| name.ends_with(".part")));
+        let files = SET.map(|name| fs::read(out.join(name)).expect("a file"));
+        for (name, bytes) in SET.iter().zip(&files) {
+            assert!(whole[name].contains(bytes), "case {case}: {name} is torn, {} bytes", bytes.len());
+        }
+        // Old beside new can be told by the marks in the register.
+        let register: serde_json::Value = serde_json::from_slice(&files[4]).expect("a register");
+        let right = (0..4).all(|at| register["set"][SET[at]] == mark(&files[at]));
+        let one = (0..2).any(|set| SET.iter().zip(&files).all(|(name, bytes)| whole[name][set] == *bytes));
+        assert_eq!(right, one, "case {case}");
+        mixed += usize::from(!one);
+    }
+    println!("{kills} kills of `dossier`: {mixed} left old beside new, {left} left a temporary file");
+    // A mixed set is told and repaired by the next run, and nothing is left.
+    fs::write(out.join("summary.pdf"), "of another set").expect("a file");
+    let next = run(&["dossier"], &folder);
+    assert_eq!(next.status, 0, "{}", next.err);
+    assert!(next.err.contains("summary.pdf did not belong to the register there"), "{}", next.err);
+    assert_eq!(names(&out).len(), SET.len(), "{:?}", names(&out));
+    let files = SET.map(|name| fs::read(out.join(name)).expect("a file"));
+    let register: serde_json::Value = serde_json::from_slice(&files[4]).expect("a register");
+    assert!((0..4).all(|at| register["set"][SET[at]] == mark(&files[at])));
+}
+
+#[test]
+fn a_journal_whose_working_is_killed_is_whole_or_old() {
+    let folder = Folder::new();
+    let block = |number: usize, mass: usize| {
+        format!(
+            "```yaml worksheet sum_{number}\nsteps:\n  - {{name: total, is: {mass} kg + 3 kg, unit: kg}}\n```\n"
+        )
+    };
+    let text = |file: usize, mass: usize| -> String { (0..8).map(|at| block(file * 8 + at, mass)).collect() };
+    let files = ["a.md", "b.md", "c.md", "d.md"];
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
+    let mut chance = Chance::new(2);
+    let mut left = 0;
+    // Worked in another folder: what each file becomes.
+    let worked: Vec<Vec<String>> = (0..2)
+        .map(|mass| {
+            let other = Folder::new();
+            files.iter().enumerate().for_each(|(at, name)| other.write(name, text(at, mass)));
+            assert_eq!(run(&["work"], &other).status, 0);
+            files.iter().map(|name| fs::read_to_string(other.path.join(name)).expect("a file")).collect()
+        })
+        .collect();
+    for case in 0..kills {
+        let mass = case % 2;
+        files.iter().enumerate().for_each(|(at, name)| folder.write(name, text(at, mass)));
+        kill(start(&["work"], &folder, DATES[0]), (&folder.path, case % 2), &mut chance);
+        for (at, name) in files.iter().enumerate() {
+            let found = fs::read_to_string(folder.path.join(name)).expect("a file");
+            let whole = found == text(at, mass) || found == worked[mass][at];
+            assert!(whole, "case {case}: {name} is torn:\n{found}");
+        }
+        left += usize::from(names(&folder.path).len() > files.len());
+    }
+    println!("{kills} kills of `work`: {left} left a temporary file");
+    assert_eq!(run(&["work"], &folder).status, 0);
+    assert_eq!(names(&folder.path), files);
+}

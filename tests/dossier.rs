@@ -72,6 +72,26 @@ fn every_result_is_in_the_page_as_it_is_shown() {
     assert!(missing.is_empty(), "{} are missing:\n{}", missing.len(), missing.join("\n"));
 }
 
+/// Edition, clause, standing and what rests on it, told in one place, with what the words for the standing mean.
+#[test]
+fn every_standard_is_listed_with_what_it_decides() {
+    let html = fs::read_to_string(demo("dossier.html")).expect("a page");
+    let from = html.find("id=\"standards\"").expect("the section");
+    let until = from + html[from..].find("id=\"open-items\"").expect("the next section");
+    let text = visible_text(&html[from..until]);
+    for words in [
+        "UN R100",
+        "series 03, unofficial copy",
+        "5.1.3.2",
+        "isolation.bus_to_frame",
+        "AS ISO 6469.3",
+        "Second-hand: another document states it. A verdict on it is at best close (limit unread).",
+        "Memory: nobody looked it up. A verdict on it is open",
+    ] {
+        assert!(text.contains(words), "`{words}` is missing: {text}");
+    }
+}
+
 #[test]
 fn the_same_journal_and_stamp_give_the_same_bytes() {
     let print = || {

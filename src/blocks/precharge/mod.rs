@@ -77,7 +77,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new(
             "attempts",
             Takes::Count,
-            "precharges one after the other, without time to cool; the rating is shared among them",
+            "precharges one after the other, without time to cool; the rating is shared among them, and without it `open`",
         )
         .optional()
         .range(Range::AtLeastOne)
@@ -146,6 +146,7 @@ struct Precharge {
     rating: Option<Slot<Energy>>,
     time_limit: Option<Slot<Time>>,
     no_rise_limit: Option<Slot<Time>>,
+    attempts_given: bool,
     least_share: Slot<Ratio>,
     load: Load,
     rise: load::Results,
@@ -179,6 +180,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         rating,
         time_limit,
         no_rise_limit,
+        attempts_given: attempts.is_some(),
         load,
         rise,
         remaining_gap: out.result(&rows::REMAINING_GAP),
@@ -249,6 +251,7 @@ impl Block for Precharge {
         self.never(page);
         self.low_share(page);
         self.working.hold(page, ["target_voltage", "time_to_target", "resistor_energy", "energy_into_short"]);
+        self.attempts(page);
         page.note(words!(
             "With a short behind the resistor {} goes into it until something opens: the controller has to stop a precharge whose voltage does not rise.",
             page.value(self.power_into_short)
@@ -284,6 +287,22 @@ impl Precharge {
             reason,
             "precharge to at least 90 %: `target_share: 95 %`",
         );
+    }
+
+    /// What the resistor bears once it may not bear again at once; what it does not bear once it never does.
+    fn attempts(&self, page: &mut Page<'_>) {
+        let Some(rating) = self.rating.filter(|_| !self.attempts_given).and_then(|slot| page.get(slot))
+        else {
+            return;
+        };
+        let energies =
+            [("resistor_energy", self.rise.resistor_energy), ("energy_into_short", self.energy_into_short)];
+        for (name, energy) in energies {
+            if page.get(energy).is_some_and(|energy| energy <= rating) {
+                let reason = "`attempts` is not given; the resistor bears one";
+                page.hold_open(name, Stage::Plan, reason);
+            }
+        }
     }
 
     /// A target that is never reached is told once, with what stands in its way.

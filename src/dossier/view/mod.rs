@@ -11,6 +11,7 @@ mod pictures;
 mod prose;
 mod rich;
 mod shrink;
+mod standards;
 mod summary;
 mod supposed;
 
@@ -117,6 +118,7 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     end.extend(supposed::table(scene));
     end.extend(appendix::evidence(scene));
     end.extend(appendix::sources(scene));
+    end.extend(standards::standards(scene));
     end.extend(appendix::open_items(scene));
     end.extend(appendix::findings(scene));
     end.extend(appendix::not_calculated(scene));

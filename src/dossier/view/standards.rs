@@ -1,0 +1,155 @@
+//! Every standard that the journal's blocks go by: edition, clause, how well it is known, and what it decides.
+
+use std::collections::BTreeMap;
+
+use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table};
+use super::block::column;
+use super::rich::{self, block_id, text};
+use super::{Scene, heading, item, with_id};
+use crate::compile::Worked;
+use crate::model::{BlockEntry, capital};
+use crate::rules::Source;
+
+/// Requirements that are named of each; the rest are counted.
+const NAMED: usize = 6;
+
+const MEANING: [(&str, &str); 4] = [
+    (
+        "read",
+        "the text, or an official extract of it, was read. A verdict on it stands; whether the clause is in force for this vehicle is for the inspector",
+    ),
+    ("second-hand", "another document states it. A verdict on it is at best close (limit unread)"),
+    (
+        "memory",
+        "nobody looked it up. A verdict on it is open; where the limit as remembered is missed, that is said",
+    ),
+    (
+        "practice",
+        "what the trade does or this program supposes; no document states it. No verdict on it is better than open",
+    ),
+];
+
+pub(super) fn standards(scene: &Scene<'_>) -> Vec<Item> {
+    let worked = scene.given.worked;
+    let mut items = vec![with_id("standards", heading(2, "Standards and rules"))];
+    let by_source = values_by_source(worked);
+    if by_source.is_empty() {
+        items.push(said("No block of this journal goes by a standard."));
+    } else {
+        items.push(said("What blocks of this journal take from standards, regulations and the trade, and which requirements rest on it. How well each is known:"));
+        for (word, meaning) in MEANING {
+            let text =
+                rich::join([rich::one(capital(word), Face::Strong), Rich::plain(format!(": {meaning}."))]);
+            items.push(item(Piece::Paragraph { style: Style::Small, text }));
+        }
+        let rows = by_source.iter().map(|(source, values)| row(source, decided(worked, values))).collect();
+        let heads =
+            [("Document and clause", 4), ("Edition", 2), ("Status", 2), ("What it says, and decides", 7)];
+        let columns = heads.map(|(head, share)| column(head, Align::Left, share)).into();
+        items.push(item(Piece::Table(Table { columns, rows, caption: None })));
+    }
+    items.extend(methods(worked));
+    items
+}
+
+/// The values that are taken from each source, by the table of values, in the order of document and clause.
+fn values_by_source(worked: &Worked) -> Vec<(&'static Source, Vec<usize>)> {
+    let mut found: BTreeMap<[&str; 3], (&'static Source, Vec<usize>)> = BTreeMap::new();
+    for (number, block) in current(worked) {
+        for (index, node) in block.nodes.iter().enumerate() {
+            if let Some(source) = node.leaf().and_then(|leaf| leaf.rule) {
+                let key = [&source.document, &source.clause, &source.about].map(String::as_str);
+                found.entry(key).or_insert((source, Vec::new())).1.push(worked.plan.first[number] + index);
+            }
+        }
+    }
+    found.into_values().collect()
+}
+
+fn current(worked: &Worked) -> impl Iterator<Item = (usize, &BlockEntry)> {
+    worked.notebook.blocks.iter().enumerate().filter(|(_, block)| block.replaced_by.is_none())
+}
+
+/// The requirements whose value, limit or ground rests on one of these values, each with its block.
+fn decided<'a>(worked: &'a Worked, values: &[usize]) -> Vec<(&'a str, &'a str)> {
+    let plan = &worked.plan;
+    let mut rests = vec![false; plan.len()];
+    values.iter().for_each(|value| rests[*value] = true);
+    for global in &plan.order {
+        rests[*global] |= plan.needs(*global).any(|need| rests[need]);
+    }
+    let judged = worked.results.judged.iter().filter_map(|judged| {
+        let block = &worked.notebook.blocks[judged.block];
+        let requirement = &block.requirements[judged.number];
+        let first = plan.first[judged.block];
+        let is_ground = |value: &usize| {
+            let name =
+                value.checked_sub(first).and_then(|index| block.nodes.get(index)).map(|node| &node.name);
+            let grounds = requirement.row.map_or(&[][..], |row| row.grounds);
+            name.is_some_and(|name| grounds.iter().any(|ground| ground == name))
+        };
+        let parts = [Some(judged.actual), judged.low, judged.high];
+        let on_it = parts.into_iter().flatten().any(|part| rests[part]) || values.iter().any(is_ground);
+        on_it.then_some((block.name.as_str(), requirement.name.as_str()))
+    });
+    judged.collect()
+}
+
+fn row(source: &Source, decided: Vec<(&str, &str)>) -> Row {
+    let mut what = vec![text(capital(&source.about), Face::Plain), Run::Break];
+    if decided.is_empty() {
+        what.push(text("Decides no requirement of this journal", Face::Quiet));
+    } else {
+        what.push(text("Decides ", Face::Quiet));
+    }
+    for (at, (block, name)) in decided.iter().take(NAMED).enumerate() {
+        if at > 0 {
+            what.push(text(", ", Face::Quiet));
+        }
+        what.extend(rich::link(format!("{block}.{name}"), block_id(block)).0);
+    }
+    if decided.len() > NAMED {
+        what.push(text(format!(" and {} more", decided.len() - NAMED), Face::Quiet));
+    }
+    let edition: Vec<&str> =
+        [&source.edition, &source.year].into_iter().flatten().map(String::as_str).collect();
+    let document = rich::join([
+        rich::one(source.document.clone(), Face::Strong),
+        Rich(vec![Run::Break]),
+        Rich::plain(source.clause.clone()),
+    ]);
+    let edition = if edition.is_empty() { "not known".to_owned() } else { edition.join(", ") };
+    let cells = vec![document, Rich::plain(edition), Rich::plain(source.standing.word()), Rich(what)];
+    Row { id: None, cells, log: Vec::new(), strong: false }
+}
+
+/// What each kind of block goes by beside: formulas and methods, as its reference has them.
+fn methods(worked: &Worked) -> Vec<Item> {
+    let kinds: BTreeMap<&str, &[&str]> =
+        current(worked).map(|(_, block)| (block.kind.name, block.kind.sources)).collect();
+    let cells = |(kind, sources): (&str, &[&str])| {
+        let mut what = Vec::new();
+        for source in sources {
+            if !what.is_empty() {
+                what.push(Run::Break);
+            }
+            what.push(text(capital(source), Face::Plain));
+        }
+        Row {
+            id: None,
+            cells: vec![rich::one(kind, Face::Strong), Rich(what)],
+            log: Vec::new(),
+            strong: false,
+        }
+    };
+    let rows: Vec<Row> = kinds.into_iter().filter(|(_, sources)| !sources.is_empty()).map(cells).collect();
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let columns = vec![column("Kind", Align::Left, 2), column("Its methods are from", Align::Left, 9)];
+    vec![item(Piece::Table(Table { columns, rows, caption: None }))]
+}
+
+fn said(words: &str) -> Item {
+    item(Piece::Paragraph { style: Style::Body, text: Rich::plain(words) })
+}

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table};
+use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table, Target};
 use super::block::column;
 use super::rich::{self, block_id, text};
 use super::{Scene, heading, item, with_id};
@@ -106,7 +106,8 @@ fn row(source: &Source, decided: Vec<(&str, &str)>) -> Row {
         if at > 0 {
             what.push(text(", ", Face::Quiet));
         }
-        what.extend(rich::link(format!("{block}.{name}"), block_id(block)).0);
+        let target = Target::Inner { id: block_id(block) };
+        what.push(Run::Link { text: rich::one(format!("{block}.{name}"), Face::Code), target });
     }
     if decided.len() > NAMED {
         what.push(text(format!(" and {} more", decided.len() - NAMED), Face::Quiet));

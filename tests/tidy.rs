@@ -35,6 +35,7 @@ const WALLS: &[(&str, &[&str])] = &[
             "findings",
             "quantities",
             "journal",
+            "rules",
             "model",
             "graph",
             "blocks",

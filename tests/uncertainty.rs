@@ -408,7 +408,8 @@ fn a_region_says_why_a_requirement_is_only_close() {
     );
     assert_eq!(folder.run(&["work"]).status, 0);
     let text = fs::read_to_string(folder.path.join("journal.md")).expect("the journal");
-    let line = text.lines().find(|line| line.starts_with("light: close, ")).expect("a line that says why");
+    let line =
+        text.lines().find(|line| line.starts_with("**w: light close**")).expect("a line that says why");
     assert!(line.contains("probability of conformity 66.7"), "{line}");
     assert!(line.contains("`w.mass`"), "{line}");
 }

@@ -153,7 +153,7 @@ drop_limit: 1 %
         "diameter of a gauge: ASTM B258 (second-hand)",
         "copper against temperature, R2 = R20 (234.5 + T)/254.5: FAA AC 43.13-1B, 11-66 (read)",
         "a peak is held against the sheet's short-time rating, taken down as the ampacity is; common practice, no source",
-        "ampacity against ambient: the heat that flows off is in proportion to the rise over the ambient, and so is I²",
+        "ampacity against ambient: the heat that flows off is in proportion to the rise, the current squared goes with it",
     ],
     limits: &[
         "the temperature that a cable really reaches, terminals and crimps, skin effect, and how warm a short peak makes it are not calculated",

@@ -83,7 +83,7 @@ fn every_standard_is_listed_with_what_it_decides() {
         "UN R100",
         "series 03, unofficial copy",
         "5.1.3.2",
-        "isolation.bus_to_frame",
+        "isolation, bus to frame of isolation",
         "AS ISO 6469.3",
         "Second-hand: another document states it. A verdict on it is at best close (limit unread).",
         "Memory: nobody looked it up. A verdict on it is open",

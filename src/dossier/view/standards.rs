@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table, Target};
+use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::block::column;
 use super::rich::{self, block_id, text};
 use super::{Scene, heading, item, with_id};
@@ -71,7 +71,7 @@ fn current(worked: &Worked) -> impl Iterator<Item = (usize, &BlockEntry)> {
 }
 
 /// The requirements whose value, limit or ground rests on one of these values, each with its block.
-fn decided<'a>(worked: &'a Worked, values: &[usize]) -> Vec<(&'a str, &'a str)> {
+fn decided<'a>(worked: &'a Worked, values: &[usize]) -> Vec<(&'a str, String)> {
     let plan = &worked.plan;
     let mut rests = vec![false; plan.len()];
     values.iter().for_each(|value| rests[*value] = true);
@@ -90,12 +90,12 @@ fn decided<'a>(worked: &'a Worked, values: &[usize]) -> Vec<(&'a str, &'a str)> 
         };
         let parts = [Some(judged.actual), judged.low, judged.high];
         let on_it = parts.into_iter().flatten().any(|part| rests[part]) || values.iter().any(is_ground);
-        on_it.then_some((block.name.as_str(), requirement.name.as_str()))
+        on_it.then(|| (block.name.as_str(), requirement.label(&block.nodes)))
     });
     judged.collect()
 }
 
-fn row(source: &Source, decided: Vec<(&str, &str)>) -> Row {
+fn row(source: &Source, decided: Vec<(&str, String)>) -> Row {
     let mut what = vec![text(capital(&source.about), Face::Plain), Run::Break];
     if decided.is_empty() {
         what.push(text("Decides no requirement of this journal", Face::Quiet));
@@ -106,8 +106,9 @@ fn row(source: &Source, decided: Vec<(&str, &str)>) -> Row {
         if at > 0 {
             what.push(text(", ", Face::Quiet));
         }
-        let target = Target::Inner { id: block_id(block) };
-        what.push(Run::Link { text: rich::one(format!("{block}.{name}"), Face::Code), target });
+        what.extend(rich::link(name.clone(), block_id(block)).0);
+        what.push(text(" of ", Face::Quiet));
+        what.push(text(*block, Face::Code));
     }
     if decided.len() > NAMED {
         what.push(text(format!(" and {} more", decided.len() - NAMED), Face::Quiet));

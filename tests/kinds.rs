@@ -8,6 +8,8 @@ use std::path::{Path, PathBuf};
 
 #[path = "support/program.rs"]
 mod program;
+#[path = "support/regions.rs"]
+mod regions;
 #[path = "support/register.rs"]
 mod register;
 
@@ -49,6 +51,25 @@ fn every_kind_s_example_works_and_is_worked_by_the_rules_it_shows() {
         assert!(!results.is_empty(), "the example of {kind} gives nothing");
         // Whoever reads about a field can look for it in the text.
         assert!(told.contains("\n## Fields\n"), "{told}");
+    }
+}
+
+/// A result keeps the unit of its own quantity: a torque per pressure is no volume in gallons.
+#[test]
+fn every_kind_s_example_works_in_si_and_in_customary_units() {
+    for kind in listed() {
+        let page = told(&["kinds", &kind]);
+        let (_, example) = page.split_once("\n## Example\n\n").expect("an example");
+        let example = regions::without_regions(example.split("\n## Fields").next().unwrap_or(example));
+        for units in ["si", "us"] {
+            let folder = Folder::new();
+            folder.write("journal.md", format!("---\nunits: {units}\n---\n{example}"));
+            let run = folder.run(&["work"]);
+            assert_eq!(run.status, 0, "{kind} in {units}: {}", run.err);
+            let text = fs::read_to_string(folder.path.join("journal.md")).expect("the journal");
+            let gallons = text.contains("US_gal") && !example.contains("US_gal") && kind != "coolant-loop";
+            assert!(!gallons, "{kind}: {text}");
+        }
     }
 }
 

@@ -215,12 +215,18 @@ impl Judged {
 
     /// `probability of conformity 97.2 %`, and how it was found where not by first order.
     fn conformity_words(&self, probability: f64) -> Words {
-        let text = conformity_text(probability);
         match self.draws {
             Some(draws) => {
+                // Where none of n draws misses, 1 − 3/n is what they show with 95 % confidence, and no more.
+                let shown = 1.0 - 3.0 / draws as f64;
+                let text = if probability > shown {
+                    format!("over {}", percent(shown))
+                } else {
+                    percent(probability)
+                };
                 words!("probability of conformity {} by {} draws", text, show_number(draws as f64, 1))
             }
-            None => words!("probability of conformity {}", text),
+            None => words!("probability of conformity {}", conformity_text(probability)),
         }
     }
 

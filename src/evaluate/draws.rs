@@ -27,7 +27,7 @@ pub(super) struct Odds {
 }
 
 /// The draws of the first round; each later one doubles what there is.
-const FIRST: usize = 500;
+const FIRST: usize = 250;
 const MOST: usize = 20_000;
 
 /// Draws that a core takes at once.

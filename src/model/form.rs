@@ -332,7 +332,11 @@ impl<'d, 'n> Form<'d, 'n> {
     }
 
     pub(super) fn known_doc(&self, key: &str) -> Option<&'static FieldDoc> {
-        let fits = |doc: &&FieldDoc| doc.name.strip_prefix(self.pattern.as_str()) == Some(key);
+        // By length first: most are another field's.
+        let length = self.pattern.len() + key.len();
+        let fits = |doc: &&FieldDoc| {
+            doc.name.len() == length && doc.name.ends_with(key) && doc.name.starts_with(self.pattern.as_str())
+        };
         self.draft.kind.fields.iter().find(fits)
     }
 
@@ -347,7 +351,7 @@ impl<'d, 'n> Form<'d, 'n> {
     ) -> Slot<T> {
         let field = matches!(role, Role::Field(_));
         let name = if field { format!("{}{key}", self.prefix) } else { key.to_owned() };
-        let range = if field { self.doc(key).range } else { Range::Any };
+        let doc = if field { self.known_doc(key) } else { None };
         let index = self.draft.nodes.len();
         if self.draft.index.insert(name.clone(), index as u32).is_some() {
             self.report(
@@ -357,13 +361,12 @@ impl<'d, 'n> Form<'d, 'n> {
                 "give one of them another name",
             );
         }
-        let doc = if field { self.known_doc(key) } else { None };
         self.draft.nodes.push(NodeDecl {
             name,
             span,
             sort,
             unit,
-            range,
+            range: doc.map_or(Range::Any, |doc| doc.range),
             role,
             hidden: false,
             count: false,

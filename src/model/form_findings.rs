@@ -74,6 +74,9 @@ impl Form<'_, '_> {
             .filter(|(_, used)| !**used)
             .map(|((key, _), _)| key.clone())
             .collect();
+        if unknown.is_empty() {
+            return;
+        }
         let known: Vec<&'static str> = self
             .draft
             .kind

@@ -41,10 +41,13 @@ impl Walk<'_> {
 
     /// A live value that Markdown takes for text: its address holds a space, or is broken off.
     pub(super) fn raw_live(&mut self, range: &Range<usize>) {
+        let whole = |at: usize| (0..=at).rev().find(|at| self.text.is_char_boundary(*at)).unwrap_or(0);
+        // The bracket may be a piece of text of its own; what it encloses begins in this one.
+        let start = whole(range.start.saturating_sub(2));
+        let until = whole((range.end + "result:".len()).min(self.text.len()));
         for sign in ["](result:", "](<result:", "] (result:"] {
-            // The bracket may be a piece of text of its own.
-            let from = range.start.saturating_sub(2).max(self.raw_live_end);
-            let Some(found) = self.text.get(from..).and_then(|text| text.find(sign)) else { continue };
+            let from = start.max(self.raw_live_end);
+            let Some(found) = self.text.get(from..until).and_then(|text| text.find(sign)) else { continue };
             let start = from + found;
             let before = &self.text[..start];
             let text_at = before.rfind('[').unwrap_or(start);

@@ -317,8 +317,7 @@ impl<'d, 'n> Form<'d, 'n> {
 
     /// Whether the kind has such a field.
     pub(super) fn has_field(&self, key: &str) -> bool {
-        let full = format!("{}{key}", self.pattern);
-        self.draft.kind.fields.iter().any(|doc| doc.name == full)
+        self.known_doc(key).is_some()
     }
 
     pub(super) fn range_of(&self, key: &str) -> Range {

@@ -223,34 +223,10 @@ impl std::error::Error for Unreadable {}
 
 #[cfg(test)]
 mod tests {
-    use std::fs;
-    use std::path::{Path, PathBuf};
+    use std::path::Path;
 
     use super::read_journal;
-
-    /// A folder of its own for one test, gone at the end.
-    struct Folder(PathBuf);
-
-    impl Folder {
-        fn new(test: &str) -> Folder {
-            let path = std::env::temp_dir().join(format!("voltwright-files-{}-{test}", std::process::id()));
-            fs::create_dir_all(&path).unwrap();
-            Folder(path)
-        }
-
-        fn put(&self, path: &str, text: impl AsRef<[u8]>) -> PathBuf {
-            let path = self.0.join(path);
-            fs::create_dir_all(path.parent().unwrap()).unwrap();
-            fs::write(&path, text).unwrap();
-            path
-        }
-    }
-
-    impl Drop for Folder {
-        fn drop(&mut self) {
-            let _ = fs::remove_dir_all(&self.0);
-        }
-    }
+    use crate::cli::folder_test::Folder;
 
     fn paths(journal: &Path, out: Option<&Path>) -> Vec<String> {
         read_journal(journal, out).unwrap().sources.0.iter().map(|source| source.path.clone()).collect()
@@ -258,7 +234,7 @@ mod tests {
 
     #[test]
     fn files_are_read_in_bytewise_order_of_their_path() {
-        let folder = Folder::new("order");
+        let folder = Folder::new("files-order");
         for path in ["b.md", "a/z.md", "a.md", "B.markdown", "a-1.md", "notes.txt", "x/rules/y.md"] {
             folder.put(path, "x");
         }
@@ -268,7 +244,7 @@ mod tests {
 
     #[test]
     fn folders_that_are_not_the_journal_are_skipped() {
-        let folder = Folder::new("skip");
+        let folder = Folder::new("files-skip");
         for path in [
             "a.md",
             ".git/b.md",
@@ -289,7 +265,7 @@ mod tests {
     #[cfg(unix)]
     #[test]
     fn linked_files_are_read_and_linked_folders_are_not() {
-        let folder = Folder::new("links");
+        let folder = Folder::new("files-links");
         folder.put("x/a.md", "x");
         std::os::unix::fs::symlink(folder.0.join("x"), folder.0.join("y")).unwrap();
         std::os::unix::fs::symlink(folder.0.join("x"), folder.0.join("z.md")).unwrap();
@@ -299,7 +275,7 @@ mod tests {
 
     #[test]
     fn one_file_is_a_journal() {
-        let folder = Folder::new("one");
+        let folder = Folder::new("files-one");
         folder.put("b.md", "x");
         let path = folder.put("a.md", "\u{feff}x\r\n");
         let read = read_journal(&path, None).unwrap();
@@ -310,7 +286,7 @@ mod tests {
 
     #[test]
     fn a_file_that_is_not_utf8_is_found_and_left_out() {
-        let folder = Folder::new("utf8");
+        let folder = Folder::new("files-utf8");
         folder.put("a.md", b"x\ny \xff z\n");
         folder.put("b.md", "x");
         let read = read_journal(&folder.0, None).unwrap();

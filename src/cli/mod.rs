@@ -5,6 +5,8 @@ mod begin;
 mod dossier;
 mod evidence;
 mod files;
+#[cfg(test)]
+mod folder_test;
 mod journal;
 mod kinds;
 mod lock;

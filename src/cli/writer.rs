@@ -241,45 +241,13 @@ impl std::fmt::Display for WriteRefused {
 #[cfg(test)]
 mod tests {
     use std::fs;
-    use std::path::PathBuf;
 
     use super::{WriteRefused, replace};
-
-    /// A folder of its own for one test, gone at the end.
-    struct Folder(PathBuf);
-
-    impl Folder {
-        fn new(test: &str) -> Folder {
-            let path = std::env::temp_dir().join(format!("voltwright-writer-{}-{test}", std::process::id()));
-            fs::create_dir_all(&path).unwrap();
-            Folder(path)
-        }
-
-        fn put(&self, path: &str, text: impl AsRef<[u8]>) -> PathBuf {
-            let path = self.0.join(path);
-            fs::create_dir_all(path.parent().unwrap()).unwrap();
-            fs::write(&path, text).unwrap();
-            path
-        }
-
-        fn names(&self) -> Vec<String> {
-            let entries = fs::read_dir(&self.0).unwrap();
-            let mut names: Vec<String> =
-                entries.map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
-            names.sort();
-            names
-        }
-    }
-
-    impl Drop for Folder {
-        fn drop(&mut self) {
-            let _ = fs::remove_dir_all(&self.0);
-        }
-    }
+    use crate::cli::folder_test::Folder;
 
     #[test]
     fn a_file_is_replaced_and_nothing_else_is_left() {
-        let folder = Folder::new("replace");
+        let folder = Folder::new("writer-replace");
         let path = folder.put("a.md", "old");
         replace(&path, b"old", b"new").unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"new");
@@ -288,7 +256,7 @@ mod tests {
 
     #[test]
     fn a_file_that_has_changed_is_not_replaced() {
-        let folder = Folder::new("changed");
+        let folder = Folder::new("writer-changed");
         let path = folder.put("a.md", "other");
         assert!(matches!(replace(&path, b"old", b"new"), Err(WriteRefused::Changed(_))));
         assert_eq!(fs::read(&path).unwrap(), b"other");
@@ -297,7 +265,7 @@ mod tests {
 
     #[test]
     fn a_failure_leaves_no_temporary_file() {
-        let folder = Folder::new("failure");
+        let folder = Folder::new("writer-failure");
         fs::create_dir(folder.0.join("a.md")).unwrap();
         assert!(matches!(replace(&folder.0.join("a.md"), b"", b"new"), Err(WriteRefused::Failed(..))));
         assert!(matches!(replace(&folder.0.join("b.md"), b"", b"new"), Err(WriteRefused::Failed(..))));
@@ -308,7 +276,7 @@ mod tests {
     #[test]
     fn permissions_stay_and_a_read_only_file_is_refused() {
         use std::os::unix::fs::PermissionsExt;
-        let folder = Folder::new("permissions");
+        let folder = Folder::new("writer-permissions");
         let path = folder.put("a.md", "old");
         fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).unwrap();
         replace(&path, b"old", b"new").unwrap();
@@ -321,7 +289,7 @@ mod tests {
     #[cfg(unix)]
     #[test]
     fn a_symbolic_link_is_followed_and_not_replaced() {
-        let folder = Folder::new("symlink");
+        let folder = Folder::new("writer-symlink");
         let real = folder.put("real/a.md", "old");
         let link = folder.0.join("b.md");
         std::os::unix::fs::symlink(&real, &link).unwrap();

@@ -16,6 +16,12 @@ static ONE_POLE: Code = Code {
     about: "the contactors open one pole alone, so the other one stays tied to everything behind it",
 };
 
+static NO_WELD_CHECK: Code = Code {
+    name: "no-weld-check",
+    severity: Severity::Warning,
+    about: "nothing finds a welded contact, so a battery that was switched off may still be live",
+};
+
 pub(super) static KIND: Kind = Kind {
     name: "contactors",
     summary: "whether the main contactors make, carry and break the pack's worst current at its full voltage",
@@ -107,7 +113,7 @@ weld_check: voltage behind each contact, before closing
         "how often contactors break such a current before they wear out, and their coils, are not calculated",
         "a short circuit is for the fuse to clear, not for the contactors",
     ],
-    codes: &[&ONE_POLE],
+    codes: &[&ONE_POLE, &NO_WELD_CHECK],
     read,
 };
 
@@ -142,7 +148,6 @@ struct Contactors {
     full_voltage: Slot<ElectricPotential>,
     rated_voltage: Slot<ElectricPotential>,
     poles: Slot<f64>,
-    weld_check: Option<String>,
     /// The pack's largest current, where it states one.
     largest: Option<Slot<ElectricCurrent>>,
     /// What the pack's charges end at.
@@ -159,7 +164,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     if !form.has("weld_check") {
         form.missing("weld_check");
     }
-    let weld_check = form.text("weld_check").map(|(text, _)| text);
+    if let Some((_, at)) = form.text("weld_check").filter(|(text, _)| says_none(text)) {
+        let message = "nothing is said to find a welded contact";
+        let help = "with one contact welded the battery stays live when it is switched off: check each before it closes";
+        form.report(&NO_WELD_CHECK, at, message, help);
+    }
     let pack = pack.as_ref();
     let worst = form.block_has(pack, "worst");
     let stated = (form.block_has(pack, "peak_power"), form.block_has(pack, "continuous_power"));
@@ -183,7 +192,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(MAKING.with("LARGEST", largest.as_str()));
     out.require(BREAKING.with("LARGEST", largest));
     out.require(CONTINUOUS.with("LARGEST", carried));
-    Box::new(Contactors { full_voltage, rated_voltage, poles, weld_check, largest: peak, ends })
+    Box::new(Contactors { full_voltage, rated_voltage, poles, largest: peak, ends })
 }
 
 impl Block for Contactors {
@@ -200,16 +209,42 @@ impl Block for Contactors {
             ),
             words!("{}; poles opened: {}.", largest, page.value(self.poles)),
         );
-        if let Some(check) = &self.weld_check
-            && ["no", "none"].contains(&check.to_lowercase().as_str())
-        {
-            page.note("A welded contact is not found: with one of them welded the battery stays live when it is switched off.");
-        }
         if page.get(self.poles).is_some_and(|poles| poles < 2.0) {
             let message = "the contactors open one pole alone";
             let help = "open both poles: with one closed, a single fault to the body makes the vehicle live";
             page.find(&ONE_POLE, self.poles.index(), message, help);
         }
         caution_highest(page, self.ends.iter().copied().chain([self.full_voltage]));
+    }
+}
+
+/// Whether words for a means say that there is none, or none yet: "none", "no", "not yet", "?", "-", "n/a", "to do".
+fn says_none(text: &str) -> bool {
+    let text = text.to_lowercase();
+    let first =
+        text.split(|c: char| c.is_whitespace() || [',', ';', ':', '.'].contains(&c)).next().unwrap_or("");
+    !text.chars().any(char::is_alphabetic)
+        || ["no", "none", "not", "nothing", "never", "n/a", "todo", "tbd", "unknown", "later"]
+            .contains(&first)
+        || text.starts_with("to do")
+        || text.starts_with("to be ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::says_none;
+
+    #[test]
+    fn words_that_put_a_weld_check_off_are_no_weld_check() {
+        for text in
+            ["none", "No", "not yet", "none, for now", "?", "-", "n/a", "To do", "to be decided", "TBD", "3"]
+        {
+            assert!(says_none(text), "{text}");
+        }
+        for text in
+            ["auxiliary contacts", "normally open contact", "voltage behind each contact", "two meters"]
+        {
+            assert!(!says_none(text), "{text}");
+        }
     }
 }

@@ -30,6 +30,8 @@ mod voltage_span;
 mod worksheet;
 
 #[cfg(test)]
+mod broken_test;
+#[cfg(test)]
 mod coverage_test;
 #[cfg(test)]
 mod rows_test;

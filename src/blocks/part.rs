@@ -100,7 +100,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             );
             continue;
         }
-        about.push(form.quantity_or_curve(name, &value));
+        let index = form.quantity_or_curve(name, &value);
+        form.part_value(index);
+        about.push(index);
     }
     let role = role.map_or_else(|| "part".to_owned(), |(role, _)| role);
     let name = match (title, supplier) {

@@ -1,10 +1,11 @@
 //! Runs the plan over one flat table of values.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
-use crate::model::{Bench, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
+use crate::model::{Bench, Computed, NodeDecl, Notebook, Origin, Possible, Resolved, Role, Wanted};
 use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope};
 use crate::source::Span;
 use crate::words::words;
@@ -23,6 +24,15 @@ pub(crate) enum State {
     Failed,
 }
 
+/// What kinds take and can't use, told once.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Refused {
+    /// A value.
+    Value(usize),
+    /// What is too large in a block.
+    TooLarge(usize),
+}
+
 pub(super) struct Machine<'a> {
     notebook: &'a Notebook,
     plan: &'a Plan,
@@ -34,6 +44,10 @@ pub(super) struct Machine<'a> {
     pub(super) points: Vec<bool>,
     /// Results whose inputs are all known and that came out as no finite number.
     pub(super) broke: Vec<usize>,
+    /// Where it was told that a block lacks an optional field, and which block.
+    lacking: HashSet<(Span, Option<usize>)>,
+    /// What was told already.
+    pub(super) refused: HashSet<Refused>,
 }
 
 /// Where an expression's names stand in the table of values, in their order.
@@ -93,6 +107,8 @@ impl<'a> Machine<'a> {
             dimensions: vec![Dimension::NONE; plan.len()],
             points: vec![false; plan.len()],
             broke: Vec::new(),
+            lacking: HashSet::new(),
+            refused: HashSet::new(),
         };
         for (number, block) in notebook.blocks.iter().enumerate() {
             for (index, node) in block.nodes.iter().enumerate() {
@@ -154,8 +170,12 @@ impl<'a> Machine<'a> {
         self.states[global] = match self.combined(targets) {
             State::Known => State::Known,
             State::Absent if resolved.wanted != Wanted::KindIfThere => {
-                let finding = self.absent(targets, resolved, node.span);
-                findings.push(finding.in_block(number));
+                let finding = self.absent(targets, resolved, node.span).in_block(number);
+                // What one block lacks is told once of all that another takes from it.
+                let absent = targets.iter().find(|target| self.states[**target] == State::Absent);
+                if self.lacking.insert((node.span, absent.map(|target| self.plan.block_of(*target)))) {
+                    findings.push(finding);
+                }
                 State::Failed
             }
             other => other,
@@ -177,7 +197,17 @@ impl<'a> Machine<'a> {
             }
             Err(finding) => {
                 self.states[global] = State::Failed;
-                findings.push(finding.in_block(number));
+                // What several kinds take and can't use is one mistake, where it is written; and what is too large in one
+                // block mostly has one cause.
+                let kind = matches!(resolved.wanted, Wanted::Kind | Wanted::KindIfThere);
+                let large = std::ptr::eq(finding.code, &codes::OUT_OF_RANGE);
+                let refused = targets.first().filter(|_| kind).map(|target| match large {
+                    true => Refused::TooLarge(self.plan.block_of(*target)),
+                    false => Refused::Value(*target),
+                });
+                if refused.is_none_or(|refused| self.refused.insert(refused)) {
+                    findings.push(finding.in_block(number));
+                }
             }
         }
     }
@@ -249,8 +279,10 @@ impl<'a> Machine<'a> {
             let message = words!("`{}` comes out as {}, no whole number", node.name, found.si);
             return Err(Finding::new(&codes::BAD_VALUE, node.span, message, "round it: `round(…)`"));
         }
-        if !node.range.holds(found.si) {
-            let message = format!("{} comes out where it must be {}", node.label(), node.range.words());
+        let possible = Possible::new(node.range, node.sort);
+        if !possible.reaches(found.si) {
+            let must = possible.words(found.si);
+            let message = words!("{} comes out where it must be {}", node.label(), must);
             return Err(Finding::new(
                 &codes::OUT_OF_RANGE,
                 node.span,

@@ -40,7 +40,7 @@ pub(crate) use uncertainty::Budget;
 
 use crate::words::{Words, words};
 use judge::Quantities;
-use machine::Machine;
+use machine::{Machine, Refused};
 use replay::Fixed;
 
 /// How many blocks a core takes at once.
@@ -98,11 +98,12 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
     // of it is not asked.
     let mut fresh = faulty;
     if fresh.contains(&true) {
-        told = errors_of(&work(notebook, plan, &broken).1, &fresh);
+        told = errors_of(&work(notebook, plan, &broken, &mut HashSet::new()).1, &fresh);
     }
+    let mut refused = HashSet::new();
     loop {
         broken.iter_mut().zip(&fresh).for_each(|(broken, fresh)| *broken |= fresh);
-        let (results, mut findings) = work(notebook, plan, &broken);
+        let (results, mut findings) = work(notebook, plan, &broken, &mut refused);
         fresh = vec![false; broken.len()];
         for number in findings.iter().filter(|finding| finding.is_error()).filter_map(|finding| finding.block)
         {
@@ -125,10 +126,18 @@ fn errors_of(findings: &[Finding], of: &[bool]) -> Vec<Finding> {
 }
 
 /// Works what is not broken: values, what the blocks say of them, and what is found on the way.
-fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Finding>) {
+/// What was refused is not told again.
+fn work(
+    notebook: &Notebook,
+    plan: &Plan,
+    broken: &[bool],
+    refused: &mut HashSet<Refused>,
+) -> (Results, Vec<Finding>) {
     let mut findings = Vec::new();
     let mut machine = Machine::new(notebook, plan, broken);
+    machine.refused.clone_from(refused);
     machine.work(&mut findings);
+    refused.clone_from(&machine.refused);
     let runs = Runs::default();
     let known = Quantities {
         values: &machine.values,

@@ -167,8 +167,10 @@ impl Plan {
                             let at = resolved
                                 .text
                                 .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
+                            // A name of the block's own may stand where it could not be read.
+                            let sure = text.contains('.') || !block.unsure;
                             let finding = self.not_there(notebook, resolved, &text, at);
-                            if let Some(finding) = finding {
+                            if let Some(finding) = finding.filter(|_| sure) {
                                 self.wrong[number] = true;
                                 findings.push(finding.in_block(number));
                             }
@@ -194,7 +196,11 @@ impl Plan {
         if notebook.broken.contains(block) {
             return None;
         }
-        let kind = self.names.blocks.get(block).map(|number| notebook.blocks[*number].kind);
+        let entry = self.names.blocks.get(block).map(|number| &notebook.blocks[*number]);
+        let kind = entry.map(|entry| entry.kind);
+        if entry.is_some_and(|entry| entry.unsure) {
+            return None;
+        }
         let message = words!(
             "`{} {}` has no `{}`, which is needed here",
             kind.map_or("", |kind| kind.name),
@@ -244,6 +250,8 @@ impl Plan {
                         )
                     }
                     Some(near) => words!("did you mean `{}.{}`?", block, near),
+                    // The name may stand where nothing could be read.
+                    None if entry.unsure => return None,
                     None => words!(
                         "`voltwright kinds {}` lists what such a block gives, and with which fields",
                         entry.kind.name

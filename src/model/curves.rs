@@ -4,6 +4,7 @@ use super::block::Slot;
 use super::form::Form;
 use super::form_findings::names_a_file;
 use super::form_tables::{Table, column};
+use super::kind::Range;
 use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::{codes, suggest};
@@ -59,7 +60,10 @@ impl Form<'_, '_> {
             NodeValue::Empty => None,
         };
         let index = match slot {
-            Some(slot) => slot.index(),
+            Some(slot) => {
+                self.points_in_range(slot.index(), value.span, Range::Any);
+                slot.index()
+            }
             None => {
                 self.declare::<f64>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed)).index()
             }
@@ -82,6 +86,7 @@ impl Form<'_, '_> {
             let help = words!("type its points as `[{}, {}]`", x.example, y.example);
             self.fail(slot.index(), &codes::UNIT_MISMATCH, value.span, message, help);
         }
+        self.points_in_range(slot.index(), value.span, self.doc(key).range);
         slot
     }
 

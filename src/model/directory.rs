@@ -1,6 +1,6 @@
 //! The blocks of a journal by name, before any is read.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::kind::Kind;
 use crate::journal::Node;
@@ -13,6 +13,8 @@ pub(crate) struct Directory<'n> {
     pub names: HashMap<String, usize>,
     /// Those of a kind that no other block replaces.
     pub of_kind: HashMap<&'static str, Vec<usize>>,
+    /// Names of blocks that can't be read.
+    pub broken: HashSet<String>,
 }
 
 pub(crate) struct DirectoryEntry<'n> {

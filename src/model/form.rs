@@ -36,6 +36,8 @@ pub(crate) struct Draft<'n> {
     pub(super) cited: Vec<(String, Span)>,
     /// Path and SHA-256 of each file that the block reads.
     pub(super) files: BTreeMap<String, String>,
+    /// It names a block that can't be read, and may lack what that would give it.
+    pub(super) unsure: bool,
 }
 
 /// One mapping of a block while it is read: the block itself, a group in it, or an item of a list.

@@ -31,13 +31,17 @@ impl Form<'_, '_> {
         let name = name.strip_prefix("from ").map_or(name, str::trim).to_owned();
         let field = format!("{}{key}", self.prefix);
         let Some(known) = self.draft.directory.get(&name).map(|entry| entry.name.clone()) else {
+            self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
+            if self.draft.directory.broken.contains(&name) {
+                self.draft.unsure = true;
+                return Some(self.no_block(key, value.span));
+            }
             let near = suggest(&name, self.draft.directory.names.keys().map(String::as_str));
             let help = match near {
                 Some(near) => words!("did you mean `{}`?", near),
                 None => "type the name of a block of this journal".into(),
             };
             self.report(&codes::UNKNOWN_REFERENCE, value.span, words!("no block is named `{}`", name), help);
-            self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
             return Some(self.no_block(key, value.span));
         };
         self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Text(name)));

@@ -1,5 +1,7 @@
 //! What a form finds: keys that are missing or unknown, values of the wrong shape, faults within a text.
 
+use std::collections::HashMap;
+
 use super::form::Form;
 use super::node::{Origin, Role};
 use crate::findings::{Code, Finding, codes, suggest};
@@ -67,12 +69,12 @@ impl Form<'_, '_> {
 
     /// Refuses every key that was not asked for.
     pub(super) fn finish(mut self) {
-        let unknown: Vec<Node> = self
+        let unknown: Vec<(Node, Node)> = self
             .entries
             .iter()
             .zip(&self.used)
             .filter(|(_, used)| !**used)
-            .map(|((key, _), _)| key.clone())
+            .map(|(entry, _)| entry.clone())
             .collect();
         if unknown.is_empty() {
             return;
@@ -85,7 +87,11 @@ impl Form<'_, '_> {
             .filter_map(|doc| doc.name.strip_prefix(self.pattern.as_str()))
             .filter(|rest| !rest.contains('.'))
             .collect();
-        for key in unknown {
+        for (key, value) in unknown {
+            // What is missing because it stands a level too deep is told once.
+            let deeper = known.iter().filter(|known| value.get(known).is_some());
+            let deeper: Vec<Words> = deeper.map(|known| missing_message(&self.prefix, known)).collect();
+            self.draft.findings.retain(|finding| !deeper.contains(&finding.message));
             let NodeValue::Scalar { text, .. } = &key.value else { continue };
             if known.contains(&text.as_str()) {
                 continue;
@@ -98,6 +104,7 @@ impl Form<'_, '_> {
             }
             let help = match near {
                 Some(near) => words!("did you mean `{}`?", near),
+                None if !deeper.is_empty() => "what stands in it belongs one level up".into(),
                 None if known.is_empty() => Words::from("take it away"),
                 None => words!("the keys here are {}", list_names(&known)),
             };
@@ -105,6 +112,21 @@ impl Form<'_, '_> {
             self.report(&codes::UNKNOWN_KEY, key.span, message, help);
         }
     }
+}
+
+/// What is missing from several items of a list is told once, with all their names.
+pub(super) fn told_once(findings: &mut Vec<Finding>) {
+    let mut first: HashMap<String, usize> = HashMap::new();
+    let mut kept: Vec<Finding> = Vec::with_capacity(findings.len());
+    for finding in findings.drain(..) {
+        let missing = std::ptr::eq(finding.code, &codes::MISSING_FIELD);
+        let at = missing.then(|| first.entry(finding.help.to_string()).or_insert(kept.len())).copied();
+        match at.filter(|at| *at < kept.len()) {
+            Some(at) => kept[at].message = words!("{}, and {}", kept[at].message.clone(), finding.message),
+            None => kept.push(finding),
+        }
+    }
+    *findings = kept;
 }
 
 /// Whether an option word is typed, in any case; `true` and `false` are yes and no.

@@ -127,7 +127,7 @@ impl Form<'_, '_> {
             return None;
         }
         match Trace::new(curve.points().to_vec()) {
-            Ok(trace) => Some(trace),
+            Ok(trace) => self.trace_in_range(curve.points(), value.span).then_some(trace),
             Err(fault) => {
                 let message = format!("{} at point {}", fault.what, fault.at + 1);
                 self.report(&codes::BAD_TRACE, value.span, message, "look at the points");
@@ -154,7 +154,7 @@ impl Form<'_, '_> {
             }
         };
         self.tell_gaps(table, &trace);
-        Some(trace)
+        self.trace_in_range(trace.samples(), table.span).then_some(trace)
     }
 
     fn tell_gaps(&mut self, table: &Table, trace: &Trace) {

@@ -6,7 +6,7 @@ use crate::findings::{Code, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Basis, Literal, Shape, Sort, read_tolerance, show_number};
 use crate::source::Span;
-use crate::words::words;
+use crate::words::{Words, words};
 
 impl Form<'_, '_> {
     /// `{value, tolerance, shape, coverage, basis, source, remark}`, or `readings` in place of `value`, then also with
@@ -31,18 +31,22 @@ impl Form<'_, '_> {
             "resolution",
             "of",
         ];
-        let mut sound = true;
-        for (name, _) in entries {
-            if let NodeValue::Scalar { text, .. } = &name.value
-                && !KEYS.contains(&text.as_str())
-            {
-                let help = match suggest(text, KEYS) {
-                    Some(near) => words!("did you mean `{}`?", near),
-                    None => "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings`, `together`, `resolution` and `of`".into(),
-                };
-                self.report(&codes::UNKNOWN_KEY, name.span, words!("a value has no key `{}`", text), help);
-                sound = false;
-            }
+        let strange = |name: &&Node| name.text().is_some_and(|text| !KEYS.contains(&text));
+        let strange: Vec<&Node> = entries.iter().map(|(name, _)| name).filter(strange).collect();
+        let mut sound = strange.is_empty();
+        let near = |name: &&&Node| suggest(name.text().unwrap_or_default(), KEYS).is_some();
+        let (slips, others): (Vec<&Node>, Vec<&Node>) = strange.into_iter().partition(|name| near(&name));
+        for name in slips {
+            let text = name.text().unwrap_or_default();
+            let help = words!("did you mean `{}`?", suggest(text, KEYS).unwrap_or_default());
+            self.report(&codes::UNKNOWN_KEY, name.span, words!("a value has no key `{}`", text), help);
+        }
+        // Several are one mistake: a mapping where a value is expected.
+        if let Some(first) = others.first() {
+            let names = Words::names(others.iter().filter_map(|name| name.text()));
+            let message = words!("a value has no key {}", names);
+            let help = "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings`, `together`, `resolution` and `of`";
+            self.report(&codes::UNKNOWN_KEY, first.span, message, help);
         }
         let find = |name: &str| entries.iter().find(|(key, _)| key.is_text(name)).map(|(_, value)| value);
         let mut leaf = match (find("value"), find("readings")) {

@@ -29,6 +29,7 @@ mod outcomes;
 mod own;
 mod page;
 mod pictures;
+mod possible;
 mod replaced;
 mod requirement_row;
 mod row;
@@ -57,6 +58,7 @@ pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
+pub(crate) use possible::Possible;
 pub(crate) use requirement_row::{RequirementRow, Stage};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};

@@ -8,6 +8,7 @@ use super::cited;
 use super::directory::{Directory, DirectoryEntry};
 use super::evidence::Evidence;
 use super::form::{Draft, Form};
+use super::form_findings::told_once;
 use super::front::{Front, front};
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Requirement, Role};
@@ -62,6 +63,8 @@ pub(crate) struct BlockEntry {
     pub files: BTreeMap<String, String>,
     /// Reading it gave an error: it is worked as far as it goes, but gets no region.
     pub faulty: bool,
+    /// Something of it, or a block that it names, could not be read: it may lack names that it would have.
+    pub unsure: bool,
 }
 
 /// A live value of the prose.
@@ -106,6 +109,8 @@ pub(crate) fn read(
     let mut readable: Vec<usize> = Vec::new();
     let mut second: Vec<(String, Finding)> = Vec::new();
     let mut directory = Directory::default();
+    // The bodies of blocks that can't be read.
+    let mut unread: Vec<&str> = Vec::new();
     for (file, journal) in journals.iter().enumerate() {
         notebook.fences.push(vec![None; journal.fences.len()]);
         notebook.prose_fences.push(HashSet::new());
@@ -127,6 +132,7 @@ pub(crate) fn read(
             }
             let Some(body) = &fence.body else {
                 notebook.broken.insert(name.text.clone());
+                unread.push(sources.text(fence.body_span));
                 let replaces = line_replaced(sources.text(fence.body_span)).map(|old| (old, fence.body_span));
                 if let Some((old, _)) = replaces {
                     notebook.broken.insert(old.to_owned());
@@ -156,6 +162,7 @@ pub(crate) fn read(
     for (name, at) in &replaced.names {
         directory.names.extend(place(*at).map(|at| (name.clone(), at)));
     }
+    directory.broken.clone_from(&notebook.broken);
     notebook.names = directory.names.clone();
     notebook.titles = directory.entries.iter().map(|entry| title(entry.kind, &entry.name)).collect();
     for (title, finding) in second {
@@ -189,7 +196,7 @@ pub(crate) fn read(
         notebook.blocks.push(entry);
     }
     findings.extend(pictures::missing(journals, sources, evidence));
-    cited::known(&notebook, &mut findings);
+    cited::known((&notebook, &unread), &mut findings);
     cited::missing(&notebook, &mut findings);
     cited::unused(&notebook, &mut findings);
     together::check(&mut notebook, &mut findings);
@@ -306,6 +313,7 @@ fn block(
         basis: None,
         cited: Vec::new(),
         files: BTreeMap::new(),
+        unsure: false,
     };
     let entries = match fence.body.as_ref().map(|body| &body.value) {
         Some(NodeValue::Mapping(entries)) => entries.clone(),
@@ -334,7 +342,9 @@ fn block(
     if shapeless > 0 {
         draft.findings.truncate(shapeless);
     }
+    told_once(&mut draft.findings);
     let faulty = draft.findings.iter().any(Finding::is_error);
+    let unsure = faulty || draft.unsure;
     draft.nodes.shrink_to_fit();
     let entry = BlockEntry {
         kind: chosen.kind,
@@ -350,6 +360,7 @@ fn block(
         requirements: draft.requirements,
         block,
         faulty,
+        unsure,
     };
     (entry, draft.findings)
 }

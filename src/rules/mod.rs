@@ -3,6 +3,7 @@
 //! A verdict is no better than the standing of its limit: who reads a value from here gets its source with it.
 
 pub(crate) mod cycles;
+pub(crate) mod possible;
 mod read;
 pub(crate) mod supposed;
 
@@ -11,7 +12,7 @@ use std::sync::OnceLock;
 use crate::quantities::{Literal, read_literal};
 
 /// The data files, each with its name for messages of the tests.
-static FILES: [(&str, &str); 7] = [
+static FILES: [(&str, &str); 8] = [
     ("electrical.yaml", include_str!("electrical.yaml")),
     ("charging.yaml", include_str!("charging.yaml")),
     ("pilot.yaml", include_str!("pilot.yaml")),
@@ -19,6 +20,7 @@ static FILES: [(&str, &str); 7] = [
     ("conductors.yaml", include_str!("conductors.yaml")),
     ("mechanical.yaml", include_str!("mechanical.yaml")),
     ("supposed.yaml", include_str!("supposed.yaml")),
+    ("possible.yaml", include_str!("possible.yaml")),
 ];
 
 /// Where a value comes from, and how well that is known.

@@ -82,6 +82,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "points of its sheet, from the least current up, each with the time that it takes to clear: `[[400 A, 1 000 s], [600 A, 60 s]]`; read on logarithmic axes",
         )
         .optional()
+        .range(Range::Positive)
         .sort(FieldSort::Stated),
         FieldDoc::new(
             "clearing_time",
@@ -97,5 +98,6 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "loads above the continuous one, from the least up, each with its duration: `[[200 A, 3 600 s], [350 A, 100 s]]`; with `time_current`",
         )
         .optional()
+        .range(Range::Positive)
         .sort(FieldSort::Choice),
 ];

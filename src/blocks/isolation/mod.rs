@@ -282,10 +282,12 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
     form.as_measured();
     let test = Test {
         voltage: form.optional("test_voltage"),
-        given: ["instrument", "date"].map(|key| form.text(key).is_some()),
+        given: ["instrument", "date", "state"].map(|key| form.has(key)),
         state: form.words_of("state").into_iter().map(|(text, _)| text).collect(),
     };
-    form.text("serial");
+    for key in ["instrument", "date", "serial"] {
+        form.text(key);
+    }
     let help = "type one `{place: …, resistance: …}` for each place";
     form.required_list(("readings", help), &["place"], |form, slug| read_reading(form, slug, &test))
 }

@@ -83,8 +83,8 @@ enum Side {
 /// What stands beside the list, for readings without their own.
 pub(super) struct Test {
     pub voltage: Option<Slot<ElectricPotential>>,
-    /// Whether instrument and date stand there.
-    pub given: [bool; 2],
+    /// Whether instrument, date and state stand there.
+    pub given: [bool; 3],
     pub state: Vec<String>,
 }
 
@@ -123,7 +123,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
     form.text("serial");
     let covers = form.words_of("covers").iter().map(|(name, _)| slug(form.known_as(name))).collect();
     let own: Vec<String> = form.words_of("state").into_iter().map(|(text, _)| text).collect();
-    if own.is_empty() && test.state.is_empty() && !form.has("state") {
+    if own.is_empty() && !test.given[2] && !form.has("state") {
         form.missing("state");
     }
     let words = if own.is_empty() { &test.state } else { &own };

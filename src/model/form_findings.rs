@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use super::form::Form;
 use super::node::{Origin, Role};
+use super::spelling::names_a_file;
 use crate::findings::{Code, Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::Fault;
@@ -106,7 +107,7 @@ impl Form<'_, '_> {
                 Some(near) => words!("did you mean `{}`?", near),
                 None if !deeper.is_empty() => "what stands in it belongs one level up".into(),
                 None if known.is_empty() => Words::from("take it away"),
-                None => words!("the keys here are {}", list_names(&known)),
+                None => words!("the keys here are {}", Words::names(known.iter().copied())),
             };
             let message = words!("`{}` has no key `{}`", self.draft.kind.name, text);
             self.report(&codes::UNKNOWN_KEY, key.span, message, help);
@@ -120,7 +121,7 @@ pub(super) fn told_once(findings: &mut Vec<Finding>) {
     let mut kept: Vec<Finding> = Vec::with_capacity(findings.len());
     for finding in findings.drain(..) {
         let missing = std::ptr::eq(finding.code, &codes::MISSING_FIELD);
-        let at = missing.then(|| first.entry(finding.help.to_string()).or_insert(kept.len())).copied();
+        let at = missing.then(|| *first.entry(finding.help.to_string()).or_insert(kept.len()));
         match at.filter(|at| *at < kept.len()) {
             Some(at) => kept[at].message = words!("{}, and {}", kept[at].message.clone(), finding.message),
             None => kept.push(finding),
@@ -129,27 +130,6 @@ pub(super) fn told_once(findings: &mut Vec<Finding>) {
     *findings = kept;
 }
 
-/// Whether an option word is typed, in any case; `true` and `false` are yes and no.
-pub(super) fn is_option(typed: &str, word: &str) -> bool {
-    let typed = typed.to_lowercase();
-    let plain = match typed.as_str() {
-        "true" => "yes",
-        "false" => "no",
-        other => other,
-    };
-    plain == word.to_lowercase()
-}
-
-/// Whether a text is the path of a table.
-pub(super) fn names_a_file(text: &str) -> bool {
-    let lower = text.to_lowercase();
-    [".csv", ".txt", ".tsv"].iter().any(|ending| lower.ends_with(ending))
-}
-
 fn missing_message(prefix: &str, key: &str) -> Words {
     words!("`{}{}` is missing", prefix, key)
-}
-
-pub(super) fn list_names(names: &[&str]) -> Words {
-    Words::names(names.iter().copied())
 }

@@ -1,7 +1,7 @@
 //! What a value may be at all: within its field's range, and of a size that its quantity can have.
 
+use super::field::Range;
 use super::form::Form;
-use super::kind::Range;
 use super::node::{NodeDecl, Origin, Role};
 use crate::findings::codes;
 use crate::quantities::{Curve, Sort, Unit, sort};

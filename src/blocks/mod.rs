@@ -34,6 +34,8 @@ mod broken_test;
 #[cfg(test)]
 mod coverage_test;
 #[cfg(test)]
+mod growth_test;
+#[cfg(test)]
 mod rows_test;
 #[cfg(test)]
 mod sweep_test;

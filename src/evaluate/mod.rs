@@ -8,6 +8,7 @@ mod grounds;
 mod judge;
 mod machine;
 mod monte_carlo;
+mod named;
 mod probe;
 #[cfg(debug_assertions)]
 mod proof;

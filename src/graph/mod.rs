@@ -3,7 +3,7 @@
 mod lists;
 mod names;
 
-use crate::findings::{Finding, codes, suggest};
+use crate::findings::{Finding, codes};
 use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted};
 use crate::source::Span;
 use crate::words::{Words, words};
@@ -221,7 +221,7 @@ impl Plan {
         notebook.front.stage < Stage::Test
             && !self.names.blocks.contains_key(block)
             && !notebook.broken.contains(block)
-            && suggest(block, notebook.blocks.iter().map(|entry| entry.name.as_str())).is_none()
+            && self.names.near_block(notebook, block).is_none()
     }
 
     fn unknown(&self, notebook: &Notebook, name: &str, at: Span) -> Option<Finding> {
@@ -229,9 +229,8 @@ impl Plan {
         if notebook.broken.contains(block) {
             return None;
         }
-        let help = match self.names.blocks.get(block).map(|number| &notebook.blocks[*number]) {
-            Some(entry) => {
-                let shown = entry.nodes.iter().filter(|node| !node.hidden).map(|node| node.name.as_str());
+        let help = match self.names.blocks.get(block).map(|number| (*number, &notebook.blocks[*number])) {
+            Some((number, entry)) => {
                 let rest = name.split_once('.').map_or("", |(_, rest)| rest);
                 let in_items = |(list, key): (&str, &str)| {
                     let of_item = |node: &NodeDecl| {
@@ -242,7 +241,7 @@ impl Plan {
                     };
                     entry.nodes.iter().any(of_item)
                 };
-                match suggest(rest, shown) {
+                match self.names.near_value(notebook, number, rest) {
                     _ if rest.rsplit_once('.').is_some_and(in_items) => {
                         words!(
                             "each item has one: type `sum({})`, or `min`, `max`, `mean`, `count` of it",
@@ -258,7 +257,7 @@ impl Plan {
                     ),
                 }
             }
-            None => match suggest(block, notebook.blocks.iter().map(|entry| entry.name.as_str())) {
+            None => match self.names.near_block(notebook, block) {
                 Some(near) if self.find(notebook, &name.replacen(block, near, 1)).is_some() => {
                     words!("did you mean `{}`?", name.replacen(block, near, 1))
                 }

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use super::notebook::{BlockEntry, Notebook};
-use crate::findings::{Finding, codes, suggest};
+use crate::findings::{Finding, Nearby, codes};
 use crate::quantities::Basis;
 use crate::source::Span;
 use crate::words::words;
@@ -12,13 +12,16 @@ use crate::words::words;
 pub(super) fn known((notebook, unread): (&Notebook, &[&str]), findings: &mut Vec<Finding>) {
     let unread: HashSet<&str> = unread.iter().flat_map(|text| keys_in(text)).collect();
     let mut told = HashSet::new();
+    let mut ids: Vec<&str> = notebook.sources.keys().map(String::as_str).collect();
+    ids.sort_unstable();
+    let near = Nearby::new(ids);
     for (number, block) in notebook.blocks.iter().enumerate() {
         for (id, span) in named_by(block) {
             if notebook.sources.contains_key(id) || unread.contains(id.as_str()) || !told.insert(id.as_str())
             {
                 continue;
             }
-            let help = match suggest(id, notebook.sources.keys().map(String::as_str)) {
+            let help = match near.suggest(id) {
                 Some(near) => words!("did you mean `{}`?", near),
                 None => words!("add `{}: {}` to a `sources` block", id, "{title: …}"),
             };

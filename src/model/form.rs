@@ -270,13 +270,12 @@ impl<'d, 'n> Form<'d, 'n> {
 
     /// A named quantity of any dimension, or a curve.
     pub(crate) fn any(&mut self, key: &str, value: &Node) -> Slot<f64> {
-        let sort =
-            self.draft.kind.fields.iter().find(|doc| doc.name == key).and_then(|doc| match doc.takes {
-                Takes::Quantity(sort) => Some(sort),
-                _ => None,
-            });
-        let range =
-            self.draft.kind.fields.iter().find(|doc| doc.name == key).map_or(Range::Any, |doc| doc.range);
+        let doc = self.draft.kind.fields.iter().find(|doc| doc.name == key);
+        let sort = doc.and_then(|doc| match doc.takes {
+            Takes::Quantity(sort) => Some(sort),
+            _ => None,
+        });
+        let range = doc.map_or(Range::Any, |doc| doc.range);
         self.quantity(key, value, sort, range)
     }
 

@@ -2,7 +2,7 @@
 
 use super::form::Form;
 use super::node::{Origin, Resolved, Role, Wanted};
-use crate::findings::{codes, suggest};
+use crate::findings::codes;
 use crate::journal::NodeValue;
 use crate::quantities::{Unit, read_formula};
 use crate::source::Span;
@@ -36,7 +36,7 @@ impl Form<'_, '_> {
                 self.draft.unsure = true;
                 return Some(self.no_block(key, value.span));
             }
-            let near = suggest(&name, self.draft.directory.names.keys().map(String::as_str));
+            let near = self.draft.directory.near(&name);
             let help = match near {
                 Some(near) => words!("did you mean `{}`?", near),
                 None => "type the name of a block of this journal".into(),

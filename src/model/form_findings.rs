@@ -92,7 +92,9 @@ impl Form<'_, '_> {
             // What is missing because it stands a level too deep is told once.
             let deeper = known.iter().filter(|known| value.get(known).is_some());
             let deeper: Vec<Words> = deeper.map(|known| missing_message(&self.prefix, known)).collect();
-            self.draft.findings.retain(|finding| !deeper.contains(&finding.message));
+            if !deeper.is_empty() {
+                self.draft.findings.retain(|finding| !deeper.contains(&finding.message));
+            }
             let NodeValue::Scalar { text, .. } = &key.value else { continue };
             if known.contains(&text.as_str()) {
                 continue;

@@ -324,6 +324,25 @@ impl Results {
     /// Where the draws differ from first order by more than what is printed, the block is told of, once.
     fn compare_draws(&self, notebook: &Notebook, plan: &Plan, findings: &mut Vec<Finding>) {
         let Some(drawn) = &self.drawn else { return };
+        let named = |global: &usize| {
+            let (block, index) = plan.local(*global);
+            let block = &notebook.blocks[block];
+            words!("`{}.{}`", block.name, block.nodes[index].name)
+        };
+        let unstable = |global: &&usize| {
+            let (block, index) = plan.local(**global);
+            !notebook.blocks[block].nodes[index].hidden
+        };
+        let unstable: Vec<Words> = drawn.unstable.iter().filter(unstable).map(named).collect();
+        if !unstable.is_empty() {
+            let message = words!(
+                "{} draws don't settle the second digit of the uncertainty of {}",
+                drawn.draws,
+                Words::joined(unstable, ", ")
+            );
+            let help = "type `--monte-carlo N` with a larger N where it matters";
+            findings.push(Finding::placeless(&codes::DRAWS_NOT_STABLE, message, help));
+        }
         for (number, block) in notebook.blocks.iter().enumerate() {
             let start = plan.first[number];
             let apart: Vec<Words> = (start..plan.first[number + 1])

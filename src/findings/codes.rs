@@ -65,6 +65,7 @@ codes! {
     CURRENCY_MIX = "currency-mix", Error, "two currencies in one sum";
     ROUTES_DIFFER = "routes-differ", Error, "the two routes to a result give different values: a fault of the program, please report it";
     FIRST_ORDER_NOT_ENOUGH = "first-order-not-enough", Warning, "the draws differ from first-order uncertainty by more than what is printed";
+    DRAWS_NOT_STABLE = "draws-not-stable", Note, "`--monte-carlo auto` has ended, and the second digit of some uncertainties is not settled";
     TOGETHER_ALONE = "together-alone", Warning, "a name after `together` that only one list of readings has";
     UNUSED_SOURCE = "unused-source", Warning, "a source that no value names";
     CHECK_FAILED = "check-failed", Error, "a procedure's own check fails: a fault of the program, please report it";

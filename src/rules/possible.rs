@@ -57,7 +57,7 @@ mod tests {
                 assert!(literal.quantity.dimension.same(sort.dimension), "{}: {text}", sort.name);
             }
             let example = read_literal(sort.example).expect(sort.example).quantity.si;
-            let far = |text: f64, from: f64| text / from >= 1e3 || sort.point;
+            let far = |text: f64, from: f64| text / from >= 100.0 || sort.point;
             assert!(sizes.hold(example, sort.point), "{}", sort.name);
             assert!(far(sizes.most, example) && far(example, sizes.least), "{} is too narrow", sort.name);
         }

@@ -53,8 +53,9 @@ const WAYS: [Way; 14] = [
 /// One mistake is told in at most so many errors.
 const MOST_ERRORS: usize = 2;
 
-/// Of the journals of verdicts, each so manyth case is tried in a usual run.
-const EACH: usize = 40;
+/// Of the journals of verdicts, each so manyth case is tried in a usual run; `VOLTWRIGHT_EACH` says otherwise. It must
+/// have no divisor in common with the number of ways, or some are never tried.
+const EACH: usize = 41;
 
 struct Beside(PathBuf);
 
@@ -275,7 +276,7 @@ fn hold(given: &[Given], each: usize) {
     let tried: Vec<Option<String>> = tried.into_iter().flatten().collect();
     println!("{} cases", tried.len());
     let faults: Vec<&String> = tried.iter().flatten().collect();
-    let shown: String = faults.iter().take(2000).map(|fault| format!("{fault}\n\n")).collect();
+    let shown: String = faults.iter().take(20).map(|fault| format!("{fault}\n\n")).collect();
     assert!(faults.is_empty(), "{} of {} cases:\n{shown}", faults.len(), tried.len());
 }
 

@@ -10,9 +10,10 @@ use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
     Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, RequirementKind, RequirementRow, ResultRow,
-    Way, capital, fill,
+    Takes, Way, capital, fill,
 };
 use crate::quantities::read_expression;
+use crate::rules::possible::sizes;
 use crate::rules::rules;
 use crate::source::{FileId, Source, Sources};
 
@@ -46,6 +47,7 @@ fn page(kind: &Kind) -> String {
             sort(field)
         );
     }
+    possible(&mut text, kind);
     results(&mut text, kind);
     requirements(&mut text, kind);
     taken(&mut text, kind);
@@ -58,6 +60,25 @@ fn page(kind: &Kind) -> String {
         }
     }
     text
+}
+
+/// The sizes that the fields' quantities can have.
+fn possible(text: &mut String, kind: &Kind) {
+    let mut told: Vec<&str> = Vec::new();
+    for field in kind.fields {
+        let (Takes::Quantity(sort) | Takes::Quantities(sort)) = field.takes else { continue };
+        if !told.contains(&sort.name) && sizes(sort.name).is_some() {
+            told.push(sort.name);
+        }
+    }
+    let words = |name: &&str| {
+        let [least, most] = &sizes(name)?.texts;
+        Some(format!("{name} from {least} to {most}"))
+    };
+    let words: Vec<String> = told.iter().filter_map(words).collect();
+    if !words.is_empty() {
+        let _ = writeln!(text, "\nBeyond these sizes a value is `out-of-range`: {}.", words.join("; "));
+    }
 }
 
 fn results(text: &mut String, kind: &Kind) {

@@ -1,6 +1,7 @@
 //! Every value of each kind's example, and of the journals of verdicts, broken in fourteen ways: the program never panics,
 //! never blames itself, and finds at most two errors for one mistake.
 
+use std::collections::HashSet;
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -8,7 +9,7 @@ use std::sync::Arc;
 
 use super::KINDS;
 use crate::compile::{Worked, compile};
-use crate::findings::{Code, codes};
+use crate::findings::{Code, Finding, codes};
 use crate::journal::{Journal, Node, NodeValue, Position, Quoted, scan};
 use crate::model::{Evidence, EvidenceFault};
 use crate::parallel;
@@ -250,10 +251,17 @@ fn fault(text: &str, most: usize) -> Option<String> {
     if let Some(blame) = is(&codes::ROUTES_DIFFER).or(is(&codes::CHECK_FAILED)) {
         return Some(format!("blames itself: {}", blame.message));
     }
+    // Names that went with one block are told where each stands; they are one mistake.
+    let mut named: HashSet<String> = HashSet::new();
+    let mut fresh = |finding: &&Finding| {
+        let of = |text: &str| text.split('.').next().unwrap_or_default().to_owned();
+        finding.code.name != "unknown-reference" || named.insert(of(&finding.message.to_string()))
+    };
     let errors: Vec<String> = worked
         .findings
         .iter()
         .filter(|finding| finding.is_error())
+        .filter(|finding| fresh(finding))
         .map(|finding| format!("{}: {}", finding.code.name, finding.message))
         .collect();
     (errors.len() > most).then(|| format!("finds {}", errors.join("; ")))

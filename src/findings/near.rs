@@ -81,7 +81,9 @@ fn far(wrong: &str, name: &str) -> Option<usize> {
     #[cfg(test)]
     COMPARED.set(COMPARED.get() + 1);
     let far = distance(wrong, name);
-    (far <= name.chars().count().max(wrong.chars().count()).div_ceil(3)).then_some(far)
+    let letters = name.chars().count().max(wrong.chars().count());
+    // Of a single letter nothing is left.
+    (far <= letters.div_ceil(3) && far < letters).then_some(far)
 }
 
 /// Optimal string alignment distance: insertions, deletions, changes and swaps of neighbours.
@@ -111,9 +113,9 @@ mod tests {
 
     #[test]
     fn a_near_name_is_suggested_and_a_far_one_is_not() {
-        let known = ["motor_max_speed", "wanted_speed", "tyre"];
+        let known = ["motor_max_speed", "wanted_speed", "tyre", "s"];
         for (wrong, meant) in
-            [("wanted_sped", Some("wanted_speed")), ("tire", Some("tyre")), ("colour", None)]
+            [("wanted_sped", Some("wanted_speed")), ("tire", Some("tyre")), ("colour", None), ("x", None)]
         {
             assert_eq!(suggest(wrong, known), meant);
             assert_eq!(Nearby::new(known).suggest(wrong), meant);

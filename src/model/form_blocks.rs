@@ -32,8 +32,7 @@ impl Form<'_, '_> {
         let field = format!("{}{key}", self.prefix);
         let Some(known) = self.draft.directory.get(&name).map(|entry| entry.name.clone()) else {
             self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed));
-            if self.draft.directory.broken.contains(&name) {
-                self.draft.unsure = true;
+            if self.is_unread(&name) {
                 return Some(self.no_block(key, value.span));
             }
             let near = self.draft.directory.near(&name);
@@ -46,6 +45,14 @@ impl Form<'_, '_> {
         };
         self.declare::<String>(key, value.span, None, Unit::one(), Role::Field(Origin::Text(name)));
         Some(BlockName { name: known, span: value.span, field })
+    }
+
+    /// Whether a block of that name is there and can't be read: its finding has been made, and this block may lack what
+    /// that would give it.
+    pub(crate) fn is_unread(&mut self, name: &str) -> bool {
+        let unread = self.draft.directory.broken.contains(name);
+        self.draft.unsure |= unread;
+        unread
     }
 
     pub(crate) fn required_block(&mut self, key: &str) -> Option<BlockName> {

@@ -6,7 +6,7 @@ use crate::findings::{Code, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Basis, Literal, Shape, Sort, read_tolerance, show_number};
 use crate::source::Span;
-use crate::words::{Words, words};
+use crate::words::words;
 
 impl Form<'_, '_> {
     /// `{value, tolerance, shape, coverage, basis, source, remark}`, or `readings` in place of `value`, then also with
@@ -31,24 +31,26 @@ impl Form<'_, '_> {
             "resolution",
             "of",
         ];
-        let strange = |name: &&Node| name.text().is_some_and(|text| !KEYS.contains(&text));
-        let strange: Vec<&Node> = entries.iter().map(|(name, _)| name).filter(strange).collect();
-        let mut sound = strange.is_empty();
-        let near = |name: &&&Node| suggest(name.text().unwrap_or_default(), KEYS).is_some();
-        let (slips, others): (Vec<&Node>, Vec<&Node>) = strange.into_iter().partition(|name| near(&name));
-        for name in slips {
-            let text = name.text().unwrap_or_default();
-            let help = words!("did you mean `{}`?", suggest(text, KEYS).unwrap_or_default());
-            self.report(&codes::UNKNOWN_KEY, name.span, words!("a value has no key `{}`", text), help);
-        }
-        // Several are one mistake: a mapping where a value is expected.
-        if let Some(first) = others.first() {
-            let names = Words::names(others.iter().filter_map(|name| name.text()));
-            let message = words!("a value has no key {}", names);
-            let help = "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings`, `together`, `resolution` and `of`";
-            self.report(&codes::UNKNOWN_KEY, first.span, message, help);
-        }
         let find = |name: &str| entries.iter().find(|(key, _)| key.is_text(name)).map(|(_, value)| value);
+        let meant =
+            |text: &str| suggest(text, KEYS).is_some_and(|near| near == "value" || near == "readings");
+        let valued = find("value").is_some() || find("readings").is_some();
+        let strange = entries.iter().map(|(name, _)| name);
+        let strange = strange.filter(|name| name.text().is_some_and(|text| !KEYS.contains(&text)));
+        let mut sound = valued;
+        // Without a value the other keys are no mistakes of their own, but for the one that may be meant.
+        for name in strange.filter(|name| valued || name.text().is_some_and(meant)) {
+            let text = name.text().unwrap_or_default();
+            let help = match suggest(text, KEYS) {
+                Some(near) => words!("did you mean `{}`?", near),
+                None => "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings`, `together`, `resolution` and `of`".into(),
+            };
+            self.report(&codes::UNKNOWN_KEY, name.span, words!("a value has no key `{}`", text), help);
+            sound = false;
+            if !valued {
+                return None;
+            }
+        }
         let mut leaf = match (find("value"), find("readings")) {
             (Some(value), None) => {
                 let text = self.text_of("value", value)?;

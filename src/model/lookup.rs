@@ -1,5 +1,6 @@
 //! What a block takes from others that its fields name.
 
+use super::field::Range;
 use super::form::Form;
 use super::form_blocks::{BlockName, local_name, taken_from};
 use super::node::{Origin, Role, Wanted};
@@ -7,6 +8,7 @@ use super::row::{Filled, Taken, TakenRow, fill};
 use super::slot::Slot;
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Unit};
+use crate::rules::possible::is_positive;
 
 /// The other blocks of the journal, as a form sees them.
 pub(crate) struct Lookup<'f, 'd, 'n> {
@@ -107,7 +109,11 @@ impl Lookup<'_, '_, '_> {
         let span = block.map_or(self.form.place(), |block| block.span);
         let unit = row.sort.map_or_else(Unit::one, |sort| sort.display_unit());
         let local = self.local(row, name, block);
-        self.form.declare(&local, span, row.sort, unit, Role::Field(origin))
+        let slot = self.form.declare(&local, span, row.sort, unit, Role::Field(origin));
+        if is_positive(name) {
+            self.form.draft.nodes[slot.index()].range = Range::NotNegative;
+        }
+        slot
     }
 
     fn local(&self, row: &TakenRow, name: &str, block: Option<&BlockName>) -> String {

@@ -4,9 +4,11 @@ use crate::words::{Words, words};
 use std::sync::Arc;
 
 use super::form::Form;
+use super::leaf::Leaf;
 use super::list::NamedFile;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
+use crate::quantities::si::{Time, Velocity};
 use crate::quantities::{Fault, Sort, Trace, Unit, read_unit, sort};
 use crate::source::Span;
 
@@ -50,6 +52,32 @@ impl Table {
         self.rows.get(row).map_or(0, |row| row.line)
     }
 
+    /// A column in SI. The finding is made where a cell holds no number; NaN and infinities pass.
+    pub(crate) fn column(&self, form: &mut Form<'_, '_>, at: usize, unit: &Unit) -> Option<Vec<f64>> {
+        let mut values = Vec::with_capacity(self.rows.len());
+        for row in &self.rows {
+            match row.cells.get(at).copied().flatten() {
+                Some(value) => values.push(unit.to_si(value)),
+                None => {
+                    let title = self.columns.get(at).map_or("", |column| column.title.as_str());
+                    self.refuse(
+                        form,
+                        words!("line {} has no number under `{}`", row.line, title),
+                        "one header line, then one line each, a number in each cell",
+                    );
+                    return None;
+                }
+            }
+        }
+        Some(values)
+    }
+
+    /// Tells what can't be read in it.
+    pub(crate) fn refuse(&self, form: &mut Form<'_, '_>, what: impl Into<Words>, help: impl Into<Words>) {
+        let message = words!("`{}` can't be read: {}", self.path, what.into());
+        form.report(&codes::BAD_CSV, self.span, message, help);
+    }
+
     /// The column of a title, as it stands in the header or without its unit.
     pub(super) fn find(&self, title: &str) -> Option<usize> {
         let bare = |title: &str| title.split(['(', '[']).next().unwrap_or(title).trim().to_lowercase();
@@ -77,37 +105,15 @@ impl Form<'_, '_> {
         self.read_table(&file)
     }
 
-    /// A column in SI. The finding is made where a cell holds no number; NaN and infinities pass.
-    pub(crate) fn column(&mut self, table: &Table, at: usize, unit: &Unit) -> Option<Vec<f64>> {
-        let mut values = Vec::with_capacity(table.rows.len());
-        for row in &table.rows {
-            match row.cells.get(at).copied().flatten() {
-                Some(value) => values.push(unit.to_si(value)),
-                None => {
-                    let title = table.columns.get(at).map_or("", |column| column.title.as_str());
-                    self.bad_table(
-                        table,
-                        words!("line {} has no number under `{}`", row.line, title),
-                        "one header line, then one line each, a number in each cell",
-                    );
-                    return None;
-                }
-            }
-        }
-        Some(values)
-    }
-
     /// The speed trace of an item: `file: evidence/run.csv`, or `points: [[0 s, 0 km/h], …]`.
     pub(crate) fn trace(&mut self) -> Option<Arc<Trace>> {
         if let Some(points) = self.take("points") {
             return self.trace_of_points(&points).map(Arc::new);
         }
-        let Some((path, span)) = self.text("file") else {
-            if !self.has("file") {
-                self.missing("file");
-            }
-            return None;
-        };
+        if !self.has("file") {
+            self.missing("file");
+        }
+        let (path, span) = self.text("file")?;
         let bytes = self.file(&path, span)?;
         let table = self.read_table(&NamedFile { path, span, bytes })?;
         self.trace_of_table(&table).map(Arc::new)
@@ -138,8 +144,8 @@ impl Form<'_, '_> {
 
     fn trace_of_table(&mut self, table: &Table) -> Option<Trace> {
         let (time, speed) = self.trace_columns(table)?;
-        let times = self.column(table, time.0, &time.1)?;
-        let speeds = self.column(table, speed.0, &speed.1)?;
+        let times = table.column(self, time.0, &time.1)?;
+        let speeds = table.column(self, speed.0, &speed.1)?;
         let trace = match Trace::new(times.into_iter().zip(speeds).collect()) {
             Ok(trace) => trace,
             Err(fault) => {
@@ -192,8 +198,8 @@ impl Form<'_, '_> {
         }
         let bare = table.columns.iter().all(|column| column.unit.is_none());
         if bare && table.path.to_ascii_lowercase().ends_with(".txt") {
-            self.default::<f64>("time_unit", "1 s", Some(&sort::TIME));
-            self.default::<f64>("speed_unit", "1 mi/h", Some(&sort::SPEED));
+            self.put::<Time>("time_unit", self.place, Leaf::assumed("1 s"));
+            self.put::<Velocity>("speed_unit", self.place, Leaf::assumed("1 mi/h"));
             let units = ["s", "mi/h"].map(|text| read_unit(text).unwrap_or_else(|_| Unit::one()));
             let [seconds, miles] = units;
             return Some(((0, seconds), (1, miles)));
@@ -203,13 +209,8 @@ impl Form<'_, '_> {
             titles if bare => format!("its header names no units: {titles}"),
             titles => format!("its header has no time and speed: {titles}"),
         };
-        self.bad_table(table, &what, "type its first line as `time (s),speed (km/h)`, the units as they are");
+        table.refuse(self, &what, "type its first line as `time (s),speed (km/h)`, the units as they are");
         None
-    }
-
-    pub(crate) fn bad_table(&mut self, table: &Table, what: impl Into<Words>, help: impl Into<Words>) {
-        let message = words!("`{}` can't be read: {}", table.path, what.into());
-        self.report(&codes::BAD_CSV, table.span, message, help);
     }
 
     /// Cells parted by tabs, semicolons or commas. The last line before the first one with two numbers is the header.
@@ -233,7 +234,7 @@ impl Form<'_, '_> {
             if let Some(cell) = record.iter().find(|cell| has_decimal_comma(cell)) {
                 let what = words!("line {} has `{}`, with a decimal comma", line, cell);
                 let help = "save the file with decimal points: `4.5`, not `4,5`";
-                self.bad_table(&table, what, help);
+                table.refuse(self, what, help);
                 return None;
             }
             let cells: Vec<Option<f64>> = record.iter().map(|cell| cell.parse::<f64>().ok()).collect();

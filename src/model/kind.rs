@@ -85,6 +85,8 @@ pub(crate) enum Takes {
     Quantities(&'static Sort),
     /// A whole number of things.
     Count,
+    /// Of the second over the first.
+    Curve(&'static Sort, &'static Sort),
     Text,
     /// The name of another block.
     BlockName,
@@ -223,6 +225,7 @@ impl Takes {
             Takes::Quantity(sort) => sort.words(),
             Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Count => "a whole number".to_owned(),
+            Takes::Curve(x, y) => format!("points of {} and {}", x.words(), y.words()),
             Takes::Text => "text".to_owned(),
             Takes::BlockName => "the name of a block".to_owned(),
             Takes::List => "a list".to_owned(),

@@ -1,7 +1,8 @@
 //! A leaf: a value that the author wrote (or a kind assumes), with all that is known of it.
 
 use super::kind::FieldSort;
-use crate::quantities::{Basis, Literal};
+use super::node::Status;
+use crate::quantities::{Basis, Literal, Shape, read_literal};
 use crate::rules::Source;
 use crate::source::Span;
 
@@ -85,6 +86,46 @@ impl Leaf {
             sort: FieldSort::Physical,
             supposed: None,
         }
+    }
+
+    /// A literal with what the note behind it says; `at` is where it stands.
+    pub(super) fn noted(literal: Literal, at: Span) -> Leaf {
+        let mut leaf = Leaf::new(literal);
+        if let Some(note) = leaf.literal.note.clone() {
+            leaf.basis = Some(note.basis);
+            leaf.source = note.source.map(|(id, place)| (id, at.part(place.start, place.len())));
+            leaf.remark = note.remark;
+        }
+        leaf
+    }
+
+    /// A value that the kind assumes.
+    pub(crate) fn assumed(text: &str) -> Leaf {
+        Leaf { default: true, ..Leaf::of_kind(text) }
+    }
+
+    /// A value that a size code or the like states: exact, and not open to doubt as an assumption is.
+    pub(crate) fn stated(text: &str) -> Leaf {
+        Leaf { stated: true, ..Leaf::of_kind(text) }
+    }
+
+    /// A value of the rules: a limit, or one of a table that a word of the author's (a size, a class) stands for.
+    pub(crate) fn ruled(text: &str, source: &'static Source) -> Leaf {
+        let status = Status::from(source.standing).word();
+        let remark = format!("{} ({status}): {}", source.words(), source.about);
+        Leaf { rule: Some(source), remark: Some(remark), ..Leaf::stated(text) }
+    }
+
+    /// The same with its tolerance as a standard uncertainty.
+    pub(crate) fn scattered(mut self) -> Leaf {
+        if let Some(tolerance) = &mut self.literal.tolerance {
+            tolerance.shape = Shape::Normal { coverage: 1.0 };
+        }
+        self
+    }
+
+    fn of_kind(text: &str) -> Leaf {
+        Leaf::new(read_literal(text).expect("a kind's own value is written in the language"))
     }
 
     /// How the value is known, in one word or two for a reader.

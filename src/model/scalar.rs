@@ -9,21 +9,10 @@ use super::node::{Origin, Resolved, Role, Wanted};
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{
-    Literal, Sort, Unit, instead_of, looks_like_number, read_expression, read_literal, read_note, sort,
+    Sort, Unit, instead_of, looks_like_number, read_expression, read_literal, read_note, sort,
 };
 use crate::source::Span;
 use crate::words::words;
-
-/// A leaf from a literal, its note taken over.
-pub(super) fn leaf(literal: Literal, span: Span) -> Leaf {
-    let mut leaf = Leaf::new(literal);
-    if let Some(note) = leaf.literal.note.clone() {
-        leaf.basis = Some(note.basis);
-        leaf.source = note.source.map(|(id, at)| (id, span.part(at.start, at.len())));
-        leaf.remark = note.remark;
-    }
-    leaf
-}
 
 impl Form<'_, '_> {
     /// Reads a value into a field, with all its findings; the slot stays unknown where it can't be read.
@@ -152,7 +141,7 @@ impl Form<'_, '_> {
             self.fault(fault, span, 0);
             return None;
         }
-        let mut leaf = leaf(literal, span);
+        let mut leaf = Leaf::noted(literal, span);
         self.with_block_basis(&mut leaf);
         Some(leaf)
     }

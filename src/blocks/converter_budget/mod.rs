@@ -143,7 +143,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let entries = form.required_list(("loads", help), &["item"], |form, _| read_load(form));
     let loading_limit = form.assumed("loading_limit");
     let efficiency = form.optional("efficiency");
-    let pack = form.block_name("pack").map(|name| {
+    let pack = form.lookup().block_name("pack").map(|name| {
         let mut lookup = form.lookup();
         Pack {
             full_voltage: lookup.taken(&rows::FULL_VOLTAGE, Some(&name)),

@@ -81,7 +81,7 @@ impl<'d, 'n> Form<'d, 'n> {
         found.map_or(self.place, |(_, value)| value.span)
     }
 
-    /// What stands under a key, unread.
+    /// What stands under a key, as it is typed.
     pub(crate) fn take(&mut self, key: &str) -> Option<Node> {
         debug_assert!(
             self.draft.kind.fields.iter().any(|doc| doc.name == format!("{}{key}", self.pattern)),

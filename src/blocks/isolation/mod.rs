@@ -4,9 +4,11 @@ mod judge;
 mod reading;
 mod rows;
 mod sections;
+mod texts;
 
-use self::reading::{Against, Bus, Reading, Test, read_reading, words_of};
+use self::reading::{Against, Bus, Reading, Test, read_reading};
 use self::sections::Sections;
+use self::texts::{text_with_document, words_of};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
@@ -16,7 +18,7 @@ use crate::model::{
     Bench, Block, Entry, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Stage, Takes,
 };
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio, ResistancePerVoltage};
-use crate::quantities::{Basis, read_note, slug, sort};
+use crate::quantities::{slug, sort};
 use crate::words::{Words, words};
 
 pub(super) static VOLTAGES_DISAGREE: Code = Code {
@@ -276,24 +278,6 @@ fn rule(form: &mut Form<'_, '_>, separate: bool, notes: &mut Vec<Words>) -> &'st
             "isolation_joined_protected"
         }
     }
-}
-
-/// A text with a note behind it, as values have one, and the document that the note names:
-/// `two layers of insulation (datasheet MOTOR)`. What is only estimated or assumed names none.
-fn text_with_document(form: &mut Form<'_, '_>, key: &str) -> Option<(String, Option<String>)> {
-    let (text, span) = form.text(key)?;
-    let note = text.strip_suffix(')').and_then(|text| text.rsplit_once('('));
-    let Some((before, inner)) = note else { return Some((text, None)) };
-    let Some(note) =
-        Basis::read(inner.split([' ', ';']).next().unwrap_or_default()).and_then(|_| read_note(inner).ok())
-    else {
-        return Some((text, None));
-    };
-    let at = before.len() + 1;
-    let source = note.source.map(|(id, place)| (id, span.part(at + place.start, place.len())));
-    form.cite(source.clone());
-    let known = matches!(note.basis, Basis::Measured | Basis::Datasheet | Basis::Published);
-    Some((before.trim_end().to_owned(), source.filter(|_| known).map(|(id, _)| id)))
 }
 
 fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {

@@ -3,10 +3,11 @@
 use super::VOLTAGES_DISAGREE;
 use super::rows;
 use super::sections::{State, Taken};
+use super::texts::words_of;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::findings::codes;
-use crate::model::{Bench, Case, Form, Origin, Page, Slot};
+use crate::model::{Bench, Case, Form, Page, Slot};
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio};
 use crate::quantities::slug;
 use crate::words::{Words, words};
@@ -312,18 +313,4 @@ impl TwoVoltages {
         bench.set(worked.fall, fall);
         bench.set(worked.resistance, bench.get(self.shunt) * bus / shunted * fall);
     }
-}
-
-/// One text, or a list of them.
-pub(super) fn words_of(form: &mut Form<'_, '_>, key: &str) -> Vec<String> {
-    let Some(value) = form.take(key) else { return Vec::new() };
-    let mut words = Vec::new();
-    for item in value.items().unwrap_or(std::slice::from_ref(&value)) {
-        match item.text().map(str::trim) {
-            Some(text) if !text.is_empty() => words.push(text.to_owned()),
-            _ => form.wrong_shape(key, item, "text"),
-        }
-    }
-    form.put::<String>(key, value.span, Origin::Text(words.join(", ")));
-    words
 }

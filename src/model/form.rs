@@ -2,13 +2,13 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::block::Slot;
 use super::directory::Directory;
 use super::evidence::Evidence;
-use super::fields::Field;
-use super::kind::{FieldDoc, Kind, Needed, Range, Takes};
-use super::node::{NodeDecl, Origin, Requirement, Role};
+use super::field::{FieldDoc, Needed, Range, Takes};
+use super::kind::Kind;
+use super::node::{NodeDecl, Requirement, Role};
 use super::row::Case;
+use super::slot::Slot;
 use crate::findings::{Finding, codes};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Basis, Sort, Unit};
@@ -116,19 +116,6 @@ impl<'d, 'n> Form<'d, 'n> {
     /// A declared value, as it was read.
     pub(crate) fn node<T>(&self, slot: Slot<T>) -> &NodeDecl {
         &self.draft.nodes[slot.index()]
-    }
-
-    /// Puts into a field what the kind itself knows of it: a value, that it is not there, or that it can't be known.
-    pub(crate) fn put<T: Field>(&mut self, key: &str, at: Span, origin: impl Into<Origin>) -> Slot<T> {
-        let origin = origin.into();
-        let unit = match &origin {
-            Origin::Leaf(leaf) => leaf.literal.unit.clone(),
-            _ => T::SORT.map_or_else(Unit::one, Sort::display_unit),
-        };
-        let hidden = matches!(origin, Origin::Absent);
-        let slot = self.declare(key, at, T::SORT, unit, Role::Field(origin));
-        self.draft.nodes[slot.index()].hidden = hidden;
-        slot
     }
 
     /// What is read from here on was measured, where nothing else is said of it: the readings of a test. A document

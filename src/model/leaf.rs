@@ -1,7 +1,6 @@
 //! A leaf: a value that the author wrote (or a kind assumes), with all that is known of it.
 
-use super::kind::FieldSort;
-use super::node::Status;
+use super::field::FieldSort;
 use crate::quantities::{Basis, Literal, Shape, read_literal};
 use crate::rules::Source;
 use crate::source::Span;
@@ -73,6 +72,17 @@ pub(crate) struct Readings {
 }
 
 impl Leaf {
+    /// From a literal, its note taken over.
+    pub(super) fn read(literal: Literal, span: Span) -> Leaf {
+        let mut leaf = Leaf::new(literal);
+        if let Some(note) = leaf.literal.note.clone() {
+            leaf.basis = Some(note.basis);
+            leaf.source = note.source.map(|(id, at)| (id, span.part(at.start, at.len())));
+            leaf.remark = note.remark;
+        }
+        leaf
+    }
+
     pub(crate) fn new(literal: Literal) -> Leaf {
         Leaf {
             literal,
@@ -88,17 +98,6 @@ impl Leaf {
         }
     }
 
-    /// A literal with what the note behind it says; `at` is where it stands.
-    pub(super) fn noted(literal: Literal, at: Span) -> Leaf {
-        let mut leaf = Leaf::new(literal);
-        if let Some(note) = leaf.literal.note.clone() {
-            leaf.basis = Some(note.basis);
-            leaf.source = note.source.map(|(id, place)| (id, at.part(place.start, place.len())));
-            leaf.remark = note.remark;
-        }
-        leaf
-    }
-
     /// A value that the kind assumes.
     pub(crate) fn assumed(text: &str) -> Leaf {
         Leaf { default: true, ..Leaf::of_kind(text) }
@@ -107,13 +106,6 @@ impl Leaf {
     /// A value that a size code or the like states: exact, and not open to doubt as an assumption is.
     pub(crate) fn stated(text: &str) -> Leaf {
         Leaf { stated: true, ..Leaf::of_kind(text) }
-    }
-
-    /// A value of the rules: a limit, or one of a table that a word of the author's (a size, a class) stands for.
-    pub(crate) fn ruled(text: &str, source: &'static Source) -> Leaf {
-        let status = Status::from(source.standing).word();
-        let remark = format!("{} ({status}): {}", source.words(), source.about);
-        Leaf { rule: Some(source), remark: Some(remark), ..Leaf::stated(text) }
     }
 
     /// The same with its tolerance as a standard uncertainty.

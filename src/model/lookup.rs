@@ -1,12 +1,12 @@
 //! What a block takes from others, and what it sees of the rest of the journal.
 
-use super::block::Slot;
 use super::directory::DirectoryEntry;
-use super::fields::Field;
+use super::field::Needed;
 use super::form::Form;
-use super::kind::Needed;
+use super::form_fields::Field;
 use super::node::{Origin, Resolved, Role, Wanted};
 use super::row::{Filled, Taken, TakenRow, fill};
+use super::slot::Slot;
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Dimension, Sort, Unit, read_formula, read_literal, read_unit};

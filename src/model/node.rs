@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use super::kind::{FieldDoc, Range};
+use super::field::{FieldDoc, Range};
 use super::leaf::Leaf;
-use super::requirement_row::RequirementRow;
+use super::requirement_row::{RequirementKind, RequirementRow};
 use super::row::{Case, ResultRow};
 use crate::quantities::{Curve, Expression, Sort, Unit};
-use crate::rules::Standing;
+use crate::rules::{Source, Standing};
 use crate::source::Span;
 
 /// One named value of a block. Its index in the block is its [`super::Slot`].
@@ -61,6 +61,15 @@ impl From<Standing> for Status {
             Standing::SecondHand => Status::SecondHand,
             Standing::Memory | Standing::Practice => Status::Memory,
         }
+    }
+}
+
+impl Leaf {
+    /// A value of the rules: a limit, or one of a table that a word of the author's (a size, a class) stands for.
+    pub(crate) fn ruled(text: &str, source: &'static Source) -> Leaf {
+        let status = Status::from(source.standing).word();
+        let remark = format!("{} ({status}): {}", source.words(), source.about);
+        Leaf { rule: Some(source), remark: Some(remark), ..Leaf::stated(text) }
     }
 }
 
@@ -133,13 +142,6 @@ pub(crate) struct Requirement {
     pub status: Status,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum RequirementKind {
-    Safety,
-    Legal,
-    Wish,
-}
-
 /// How well a limit's source is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Status {
@@ -153,16 +155,6 @@ pub(crate) enum Status {
     SecondHand,
     /// Unverified; a verdict on it is `open`.
     Memory,
-}
-
-impl RequirementKind {
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            RequirementKind::Safety => "safety",
-            RequirementKind::Legal => "legal",
-            RequirementKind::Wish => "wish",
-        }
-    }
 }
 
 impl Status {

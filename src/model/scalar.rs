@@ -1,11 +1,11 @@
 //! Reads one value of a block: a quantity, or a reference to another value.
 
-use super::block::Slot;
+use super::field::Range;
 use super::form::Form;
-use super::form_findings::names_a_file;
-use super::kind::Range;
 use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
+use super::slot::Slot;
+use super::spelling::names_a_file;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{
@@ -141,7 +141,7 @@ impl Form<'_, '_> {
             self.fault(fault, span, 0);
             return None;
         }
-        let mut leaf = Leaf::noted(literal, span);
+        let mut leaf = Leaf::read(literal, span);
         self.with_block_basis(&mut leaf);
         Some(leaf)
     }

@@ -1,15 +1,15 @@
 //! The fields of a block: quantities and curves, texts, choices and groups, as the kind documents them.
 
-use super::block::Slot;
+use super::field::{FieldDoc, Needed, Range, Takes};
 use super::form::Form;
-use super::form_findings::{is_option, list_names};
-use super::kind::{FieldDoc, Needed, Range, Takes};
 use super::leaf::Leaf;
 use super::node::{Origin, Role};
+use super::slot::Slot;
+use super::spelling::is_option;
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
-use crate::quantities::{Curve, Sort};
+use crate::quantities::{Curve, Sort, Unit};
 use crate::rules::{Rule, limit};
 use crate::source::Span;
 use crate::words::{Words, words};
@@ -107,6 +107,19 @@ impl<'n> Form<'_, 'n> {
         own.unwrap_or_else(|| self.put(key, self.place, Leaf::ruled(value, source)))
     }
 
+    /// Puts into a field what the kind itself knows of it: a value, that it is not there, or that it can't be known.
+    pub(crate) fn put<T: Field>(&mut self, key: &str, at: Span, origin: impl Into<Origin>) -> Slot<T> {
+        let origin = origin.into();
+        let unit = match &origin {
+            Origin::Leaf(leaf) => leaf.literal.unit.clone(),
+            _ => T::SORT.map_or_else(Unit::one, Sort::display_unit),
+        };
+        let hidden = matches!(origin, Origin::Absent);
+        let slot = self.declare(key, at, T::SORT, unit, Role::Field(origin));
+        self.draft.nodes[slot.index()].hidden = hidden;
+        slot
+    }
+
     /// What stands under `key`, or in an item of it, as a value with a name of its own.
     pub(crate) fn value<T: Field>(&mut self, (key, name): (&str, &str), value: &Node) -> Slot<T> {
         let doc = self.known_doc(key);
@@ -148,7 +161,7 @@ impl<'n> Form<'_, 'n> {
         if found.is_none() {
             let help = match suggest(&text, words.iter().copied()) {
                 Some(near) => words!("did you mean `{}`?", near),
-                None => words!("type one of {}", list_names(words)),
+                None => words!("type one of {}", Words::names(words.iter().copied())),
             };
             self.report(&codes::BAD_VALUE, span, words!("`{}` is `{}`", key, text), help);
         }

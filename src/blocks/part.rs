@@ -2,7 +2,7 @@
 
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes, capital,
+    Any, Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes, capital,
 };
 use crate::quantities::si::{ElectricPotential, Length, Mass, Time};
 use crate::quantities::sort;
@@ -100,7 +100,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             );
             continue;
         }
-        about.push(form.own_value(name, &value));
+        about.push(form.value::<Any>((name, name), &value).index());
     }
     let role = role.map_or_else(|| "part".to_owned(), |(role, _)| role);
     let name = match (title, supplier) {

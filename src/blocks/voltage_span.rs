@@ -21,6 +21,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::List,
             "names of the parts on the bus, each with `voltage_low` and `voltage_high`",
         )
+        .with_items("name the parts on the bus: `parts: [inverter, charger]`")
         .or_names(),
         FieldDoc::new("parts.part", Takes::BlockName, "a part on the bus"),
         FieldDoc::new(
@@ -278,8 +279,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 }
 
 fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Borne>> {
-    let help = "name the parts on the bus: `parts: [inverter, charger]`";
-    let parts = form.required_list(("parts", help), &["part"], |form, _| {
+    let parts = form.list("parts", &["part"], |form, _| {
         let part = form.lookup().block_name("part");
         let mut lookup = form.lookup();
         lookup.taken(&VOLTAGE_LOW, part.as_ref());

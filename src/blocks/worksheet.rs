@@ -2,7 +2,7 @@
 
 use crate::blocks::shared::lists::{named, plain_text};
 use crate::findings::codes;
-use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, Slot, Takes, capital};
+use crate::model::{Any, Bench, Block, Example, FieldDoc, Form, Kind, Page, Slot, Takes, capital};
 use crate::quantities::{Unit, read_unit};
 use crate::source::Span;
 use crate::words::{Words, words};
@@ -57,7 +57,7 @@ struct Worksheet {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     for (name, value) in named(form, "given") {
-        form.own_value(&name, &value);
+        form.value::<Any>((&name, &name), &value);
     }
     let mut steps = Vec::new();
     let mut notes = Vec::new();

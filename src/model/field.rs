@@ -16,6 +16,8 @@ pub(crate) struct FieldDoc {
     pub label: &'static str,
     /// Of a list: whether an item may be a bare name.
     pub names: bool,
+    /// Of a list that must have items: what to type. Empty for others.
+    pub items: &'static str,
     /// What kind of statement its value is, which decides what it is worth without a tolerance.
     pub sort: FieldSort,
     /// When in the life of a journal it is due.
@@ -96,6 +98,7 @@ impl FieldDoc {
             about,
             label: "",
             names: false,
+            items: "",
             sort: FieldSort::Physical,
             due: Stage::Plan,
             principal: false,
@@ -128,6 +131,12 @@ impl FieldDoc {
     /// A list whose items may also be bare names.
     pub(crate) const fn or_names(mut self) -> FieldDoc {
         self.names = true;
+        self
+    }
+
+    /// A list that must have items; `help` says what to type.
+    pub(crate) const fn with_items(mut self, help: &'static str) -> FieldDoc {
+        self.items = help;
         self
     }
 

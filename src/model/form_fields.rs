@@ -23,6 +23,9 @@ pub(crate) trait Field: Sized + 'static {
     fn read(form: &mut Form<'_, '_>, name: &str, value: &Node, doc: &FieldDoc) -> Slot<Self>;
 }
 
+/// A quantity of any dimension, or a curve.
+pub(crate) enum Any {}
+
 impl<T: Measure> Field for T {
     const SORT: Option<&'static Sort> = Some(T::SORT);
 
@@ -54,6 +57,24 @@ impl Field for Curve {
             form.fail(slot.index(), &codes::UNIT_MISMATCH, value.span, message, help);
         }
         slot
+    }
+}
+
+impl Field for Any {
+    const SORT: Option<&'static Sort> = None;
+
+    fn read(form: &mut Form<'_, '_>, name: &str, value: &Node, doc: &FieldDoc) -> Slot<Any> {
+        let is_curve = match &value.value {
+            NodeValue::Sequence(points) => {
+                points.iter().all(|point| matches!(point.value, NodeValue::Sequence(_)))
+            }
+            NodeValue::Mapping(_) => ["columns", "file", "points"].iter().any(|key| value.get(key).is_some()),
+            _ => false,
+        };
+        match is_curve {
+            true => Slot::new(form.curve_field(name, value).index()),
+            false => form.quantity(name, value, None, doc.range),
+        }
     }
 }
 
@@ -127,21 +148,6 @@ impl<'n> Form<'_, 'n> {
         let node = &mut self.draft.nodes[slot.index()];
         node.doc = node.doc.or(doc);
         slot
-    }
-
-    /// A quantity of any dimension, or a curve, under a name of the author's.
-    pub(crate) fn own_value(&mut self, name: &str, value: &Node) -> usize {
-        let is_curve = match &value.value {
-            NodeValue::Sequence(points) => {
-                points.iter().all(|point| matches!(point.value, NodeValue::Sequence(_)))
-            }
-            NodeValue::Mapping(_) => ["columns", "file", "points"].iter().any(|key| value.get(key).is_some()),
-            _ => false,
-        };
-        match is_curve {
-            true => self.curve_field(name, value).index(),
-            false => self.quantity::<f64>(name, value, None, Range::Any).index(),
-        }
     }
 
     /// Text as it stands, which can be referred to in what is shown but not calculated with.

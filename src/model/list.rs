@@ -79,6 +79,11 @@ impl<'n> Form<'_, 'n> {
             }
             entries.push(Entry { title, slug, read: result });
         }
+        let help = self.doc(key).items;
+        if entries.is_empty() && !help.is_empty() && self.draft.findings.is_empty() {
+            let at = self.place_of(key);
+            self.report(&codes::MISSING_FIELD, at, words!("`{}` has no items", key), help);
+        }
         entries
     }
 
@@ -102,21 +107,6 @@ impl<'n> Form<'_, 'n> {
         if let Some((key, _)) = fields.iter_mut().find(|(key, _)| other(key)) {
             *key = Node::scalar(word, key.span);
         }
-    }
-
-    /// The same for a list that must have items; `help` says what to type.
-    pub(crate) fn required_list<R>(
-        &mut self,
-        (key, help): (&str, &'static str),
-        naming: &[&'static str],
-        read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
-    ) -> Vec<Entry<R>> {
-        let entries = self.list(key, naming, read);
-        if entries.is_empty() && self.draft.findings.is_empty() {
-            let at = self.place_of(key);
-            self.report(&codes::MISSING_FIELD, at, words!("`{}` has no items", key), help);
-        }
-        entries
     }
 
     /// The items of a list, and the file that they stand in.

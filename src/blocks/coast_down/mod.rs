@@ -14,6 +14,7 @@ use self::fields::{
 use self::fit::{Decay, Run, averaged, factor, fit, of_direction};
 use self::spread::{between, sum};
 use crate::blocks::shared::gravity::GRAVITY;
+use crate::blocks::shared::trace::read_trace;
 use crate::findings::{Code, Severity};
 use crate::model::{Bench, Block, Example, Form, Kind, Leaf, Page, Slot};
 use crate::quantities::si::{
@@ -134,10 +135,9 @@ const PAIRS: [(usize, usize); 3] = [(0, 1), (0, 2), (1, 2)];
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mass = form.required("mass");
     let rotating_share = form.assumed("rotating_share");
-    let help = "give each run a file and a direction: `runs: [{file: evidence/run_1.csv, direction: out}]`";
-    let written = form.required_list(("runs", help), &["name", "file"], |form, _| {
+    let written = form.list("runs", &["name", "file"], |form, _| {
         form.text("name");
-        let trace = form.trace();
+        let trace = read_trace(form);
         let direction = form.choice("direction", &["out", "back"]);
         Some((trace?, direction? == "out"))
     });

@@ -46,7 +46,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("flow", Takes::Quantity(&sort::VOLUME_FLOW), "through all parts, one after the other")
             .range(Range::Positive).principal(),
         FieldDoc::new("inlet", Takes::Quantity(&sort::TEMPERATURE), "where the coolant enters the first part").sort(FieldSort::Condition).label("inlet temperature").principal(),
-        FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow"),
+        FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow").with_items("name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`"),
         FieldDoc::new("heat.item", Takes::Text, "the part's name"),
         FieldDoc::new("heat.loss", Takes::Quantity(&sort::POWER), "its heat, or `power` and `efficiency`")
             .either()
@@ -158,8 +158,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let fluid = read_fluid(form);
     let flow = form.required("flow");
     let inlet = form.required("inlet");
-    let help = "name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`";
-    let heats = form.required_list(("heat", help), &["item"], |form, _| read_heat(form));
+    let heats = form.list("heat", &["item"], |form, _| read_heat(form));
     let settles = form.has("radiator") && form.has("ambient");
     let radiator = form.if_given("radiator");
     let ambient = form.if_given("ambient");

@@ -3,6 +3,7 @@
 use super::follow::{Chain, LimitFields};
 use super::map::read_map;
 use super::{Class, DriveEfficiency, Winter, Written, rows};
+use crate::blocks::shared::trace::read_trace;
 use crate::findings::codes;
 use crate::model::{BlockName, Form};
 use crate::quantities::slug;
@@ -78,7 +79,7 @@ pub(super) fn read_cycle(form: &mut Form<'_, '_>) -> Written {
             source: Some(words!("{} ({})", published.source, published.status.word())),
         },
         (None, true) => {
-            let trace = form.trace().filter(|trace| {
+            let trace = read_trace(form).filter(|trace| {
                 let moves = trace.top_speed() > 0.0;
                 if !moves {
                     let help = "look at its column of speeds";

@@ -138,8 +138,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     form.required::<ElectricPotential>("rated_voltage");
     let interrupting_rating = form.required("interrupting_rating");
     let load_current = form.required("load_current");
-    let help = "name the cables behind it, and what else lies in the circuit: `protects: [main_cable, {item: plug, rating: 200 A}]`";
-    let protects = form.required_list(("protects", help), &["item", "cable"], |form, _| read_part(form));
+    let protects = form.list("protects", &["item", "cable"], |form, _| read_part(form));
     let pack = form.lookup().block_name("pack");
     let ambient_factor = form.assumed("ambient_factor");
     if let Some(contactors) = form.lookup().block_name("contactors") {

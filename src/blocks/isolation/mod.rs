@@ -52,7 +52,7 @@ pub(super) static KIND: Kind = Kind {
             "why the lower limit holds for joined buses, with the document that shows it: `two layers of insulation on all of the AC side (datasheet MOTOR)`; without a document the higher one stands",
         )
         .optional(),
-        FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").due(Stage::Test),
+        FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").with_items("type one `{place: …, resistance: …}` for each place").due(Stage::Test),
         FieldDoc::new("readings.place", Takes::Text, "between what it was measured"),
         FieldDoc::new("readings.covers", Takes::Special, COVERS).optional().due(Stage::Test),
         FieldDoc::new("readings.bus", Takes::Text, BUS).optional(),
@@ -288,8 +288,7 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
         state: words_of(form, "state"),
     };
     form.text("serial");
-    let help = "type one `{place: …, resistance: …}` for each place";
-    form.required_list(("readings", help), &["place"], |form, slug| read_reading(form, slug, &test))
+    form.list("readings", &["place"], |form, slug| read_reading(form, slug, &test))
 }
 
 /// The sections of all readings but those of the inlet; `None` where one does not say what it covers.

@@ -279,7 +279,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 }
 
 fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Borne>> {
-    let parts = form.list("parts", &["part"], |form, _| {
+    form.list("parts", &["part"], |form, _| {
         let part = form.lookup().block_name("part");
         let mut lookup = form.lookup();
         lookup.taken(&VOLTAGE_LOW, part.as_ref());
@@ -287,8 +287,7 @@ fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Borne>> {
             high: lookup.taken(&VOLTAGE_HIGH, part.as_ref()),
             charge_end: lookup.if_there(&CHARGE_END_VOLTAGE, part.as_ref()),
         }
-    });
-    parts
+    })
 }
 
 impl Block for VoltageSpan {

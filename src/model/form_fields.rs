@@ -1,6 +1,6 @@
 //! The fields of a block: quantities and curves, texts, choices and groups, as the kind documents them.
 
-use super::field::{FieldDoc, Needed, Range, Takes};
+use super::field::{FieldDoc, FieldSort, Needed, Range, Takes};
 use super::form::Form;
 use super::leaf::Leaf;
 use super::node::{Origin, Role};
@@ -143,7 +143,11 @@ impl<'n> Form<'_, 'n> {
 
     /// What stands under `key`, or in an item of it, as a value with a name of its own.
     pub(crate) fn value<T: Field>(&mut self, (key, name): (&str, &str), value: &Node) -> Slot<T> {
-        let doc = self.known_doc(key);
+        // What holds for a list of choices holds for each of them; a property of a thing that has a name of its own is no
+        // documented field.
+        let doc = self
+            .known_doc(key)
+            .filter(|doc| matches!(doc.takes, Takes::Quantities(_)) || doc.sort != FieldSort::Physical);
         let slot = T::read(self, name, value, self.doc(key));
         let node = &mut self.draft.nodes[slot.index()];
         node.doc = node.doc.or(doc);

@@ -35,9 +35,10 @@ impl MotorTorque {
             let message = words!("both `motor` and `motor_torque`");
             form.report(&codes::BAD_VALUE, at, message, "keep one of them");
         }
-        let there = |form: &Form<'_, '_>, key| motor.is_some() && form.block_has(motor, key);
-        let peak = there(form, "peak_torque") && !form.has("motor_torque");
-        let beside = peak.then(|| form.lookup().taken(&PEAK_TORQUE, motor));
+        let there = |form: &Form<'_, '_>, key| {
+            motor.is_some() && form.block_has(motor, key) && !form.has("motor_torque")
+        };
+        let beside = there(form, "peak_torque").then(|| form.lookup().taken(&PEAK_TORQUE, motor));
         let stated = beside.unwrap_or_else(|| form.if_given("motor_torque"));
         let curve = there(form, "torque_curve").then(|| form.lookup().curve(&TORQUE_CURVE, motor));
         MotorTorque { stated, beside, curve }

@@ -36,7 +36,7 @@ pub(super) static KIND: Kind = Kind {
         )
         .instead_of("resistance")
         .range(Range::Positive),
-        FieldDoc::new("down_to", Takes::Quantity(&sort::VOLTAGE), "the voltage that counts as discharged")
+        FieldDoc::new("down_to", Takes::Quantity(&sort::VOLTAGE), "the voltage that counts as discharged").label("voltage that counts as discharged")
             .assumed("60 V")
             .range(Range::Positive)
             .sort(FieldSort::Choice)

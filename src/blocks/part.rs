@@ -36,10 +36,11 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of one").optional().range(Range::Positive),
         FieldDoc::new("size", Takes::List, "length, width and height").optional().range(Range::Positive),
         FieldDoc::new("voltage_low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage that it works at")
+            .label("lowest working voltage")
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::NotNegative),
-        FieldDoc::new("voltage_high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage that it bears")
+        FieldDoc::new("voltage_high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage that it bears").label("highest voltage that it bears")
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::Positive),

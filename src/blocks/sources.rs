@@ -11,17 +11,20 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "sources",
     fields: &[
         FieldDoc::new("ID", Takes::Group, "a document, under the id that values name it by").optional(),
-        FieldDoc::new("ID.title", Takes::Text, "what it is"),
-        FieldDoc::new("ID.kind", Takes::Text, "weigh ticket, datasheet, letter, photograph").optional(),
-        FieldDoc::new("ID.date", Takes::Text, "when it was made").optional(),
-        FieldDoc::new("ID.publisher", Takes::Text, "who made it").optional(),
+        FieldDoc::new("ID.title", Takes::Text, "what it is").label("title of the source"),
+        FieldDoc::new("ID.kind", Takes::Text, "weigh ticket, datasheet, letter, photograph")
+            .label("kind of the source")
+            .optional(),
+        FieldDoc::new("ID.date", Takes::Text, "when it was made").label("date of the source").optional(),
+        FieldDoc::new("ID.publisher", Takes::Text, "who made it").label("publisher of the source").optional(),
         FieldDoc::new(
             "ID.file",
             Takes::Text,
             "its path in the journal folder; its SHA-256 goes into the dossier",
         )
+        .label("file of the source")
         .optional(),
-        FieldDoc::new("ID.link", Takes::Text, "where it can be found").optional(),
+        FieldDoc::new("ID.link", Takes::Text, "where it can be found").label("link to the source").optional(),
     ],
     rows: &[],
     takes: &[],

@@ -11,7 +11,7 @@ use self::fields::{
     CORRELATIONS, DECAY_0, DECAY_1, DECAY_2, DRAG_AREA, EFFECTIVE_MASS, EXAMPLE, F0, F0_UNCERTAINTY, F1,
     F1_UNCERTAINTY, F2, F2_UNCERTAINTY, FIELDS, RESIDUAL, ROLLING_COEFFICIENT,
 };
-use self::fit::{Decay, Run, averaged, factor, fit, of_direction};
+use self::fit::{Decay, Run, averaged, fit, of_direction};
 use self::spread::{between, sum};
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::blocks::shared::trace::read_trace;
@@ -21,7 +21,7 @@ use crate::quantities::si::{
     Acceleration, Area, Curvature, Force, ForcePerSpeed, ForcePerSpeedSquared, Frequency, Mass, MassDensity,
     Measure, Ratio, Velocity,
 };
-use crate::quantities::{Basis, Trace, read_literal};
+use crate::quantities::{Basis, Trace, cholesky, read_literal};
 use crate::words::words;
 
 static ONE_DIRECTION: Code = Code {
@@ -104,8 +104,8 @@ struct Measured {
 /// The fit, which depends on the runs alone.
 struct Found {
     decay: Decay,
-    /// Lower triangle of the covariance.
-    factor: [[f64; 3]; 3],
+    /// Of the covariance: three independent scatters make the estimate's.
+    factor: Vec<Vec<f64>>,
     /// The coefficients of each direction: out, back.
     directions: [Option<[f64; 3]>; 2],
     /// How far the same fit on half the mesh is off.
@@ -252,7 +252,7 @@ fn find(form: &mut Form<'_, '_>, runs: &[Measured]) -> Option<Found> {
     let top = runs.iter().map(|run| run.run.samples[0].1).fold(0.0, f64::max);
     let half_mesh = decay.differs_from(&again, top);
     let repeated = shown.is_some();
-    Some(Found { decay, factor: factor(&decay.covariance), directions, half_mesh, repeated })
+    Some(Found { decay, factor: cholesky(&decay.covariance), directions, half_mesh, repeated })
 }
 
 impl Found {

@@ -42,7 +42,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Text,
             "`joined` where the inverter ties the AC side to the DC bus, as most do; `separate` where they are isolated from each other",
         ),
-        FieldDoc::new("ac_voltage", Takes::Quantity(&sort::VOLTAGE), "of a separate AC bus, rms")
+        FieldDoc::new("ac_voltage", Takes::Quantity(&sort::VOLTAGE), "of a separate AC bus, rms").label("voltage of the AC bus")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
@@ -50,7 +50,7 @@ pub(super) static KIND: Kind = Kind {
             "joined_at_100_because",
             Takes::Text,
             "why the lower limit holds for joined buses, with the document that shows it: `two layers of insulation on all of the AC side (datasheet MOTOR)`; without a document the higher one stands",
-        )
+        ).label("why 100 Ω/V holds for joined buses")
         .optional(),
         FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").with_items("type one `{place: …, resistance: …}` for each place").due(Stage::Test),
         FieldDoc::new("readings.place", Takes::Text, "between what it was measured"),
@@ -59,10 +59,10 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages")
             .either()
             .range(Range::NotNegative),
-        FieldDoc::new("readings.v1", Takes::Quantity(&sort::VOLTAGE), "negative bus to chassis, before the shunt")
+        FieldDoc::new("readings.v1", Takes::Quantity(&sort::VOLTAGE), "negative bus to chassis, before the shunt").label("voltage from negative bus to chassis")
             .either()
             .range(Range::NotNegative),
-        FieldDoc::new("readings.v2", Takes::Quantity(&sort::VOLTAGE), "positive bus to chassis, before the shunt")
+        FieldDoc::new("readings.v2", Takes::Quantity(&sort::VOLTAGE), "positive bus to chassis, before the shunt").label("voltage from positive bus to chassis")
             .either()
             .range(Range::NotNegative),
         FieldDoc::new(
@@ -73,7 +73,7 @@ pub(super) static KIND: Kind = Kind {
         .either()
         .range(Range::Positive),
         FieldDoc::new("readings.shunt_side", Takes::Text, "`negative` or `positive`").either(),
-        FieldDoc::new("readings.v_shunted", Takes::Quantity(&sort::VOLTAGE), "on that side, with the shunt")
+        FieldDoc::new("readings.v_shunted", Takes::Quantity(&sort::VOLTAGE), "on that side, with the shunt").label("voltage with the shunt")
             .either()
             .range(Range::Positive),
         FieldDoc::new(

@@ -35,9 +35,10 @@ impl MotorTorque {
             let message = words!("both `motor` and `motor_torque`");
             form.report(&codes::BAD_VALUE, at, message, "keep one of them");
         }
-        let there = |form: &mut Form<'_, '_>, key| motor.is_some() && form.lookup().has(motor, key);
-        let peak = there(form, "peak_torque") && !form.has("motor_torque");
-        let beside = peak.then(|| form.lookup().taken(&PEAK_TORQUE, motor));
+        let there = |form: &mut Form<'_, '_>, key| {
+            motor.is_some() && !form.has("motor_torque") && form.lookup().has(motor, key)
+        };
+        let beside = there(form, "peak_torque").then(|| form.lookup().taken(&PEAK_TORQUE, motor));
         let stated = beside.unwrap_or_else(|| form.if_given("motor_torque"));
         let curve = there(form, "torque_curve").then(|| form.lookup().taken(&TORQUE_CURVE, motor));
         MotorTorque { stated, beside, curve }

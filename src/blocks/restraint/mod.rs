@@ -31,6 +31,7 @@ pub(super) static KIND: Kind = Kind {
         .optional(),
         FieldDoc::new("accelerations", Takes::Group, "what must be held, each with its source"),
         FieldDoc::new("accelerations.forward", Takes::Quantity(&sort::ACCELERATION), "as in a frontal crash")
+            .label("acceleration forward")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Choice),
@@ -39,14 +40,17 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::ACCELERATION),
             "as in a crash from behind",
         )
+        .label("acceleration to the rear")
         .optional()
         .range(Range::Positive)
         .sort(FieldSort::Choice),
         FieldDoc::new("accelerations.sideways", Takes::Quantity(&sort::ACCELERATION), "to either side")
+            .label("acceleration sideways")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Choice),
         FieldDoc::new("accelerations.up", Takes::Quantity(&sort::ACCELERATION), "off its base")
+            .label("acceleration upward")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Choice),
@@ -55,6 +59,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::ACCELERATION),
             "taken as if the battery hung on its fasteners",
         )
+        .label("acceleration downward")
         .optional()
         .range(Range::Positive)
         .sort(FieldSort::Choice),

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
-use crate::model::{Bench, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
+use crate::model::{Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
 use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope};
 use crate::source::Span;
 use crate::words::words;
@@ -169,7 +169,7 @@ impl<'a> Machine<'a> {
             self.take_curve(global, targets[0], node.span, findings);
             return;
         }
-        match self.reference(resolved, node, targets) {
+        match self.reference((block, resolved), node, targets) {
             Ok(quantity) => {
                 self.values[global] = quantity.si;
                 self.dimensions[global] = quantity.dimension;
@@ -215,7 +215,7 @@ impl<'a> Machine<'a> {
 
     fn reference(
         &self,
-        resolved: &Resolved,
+        (block, resolved): (&BlockEntry, &Resolved),
         node: &NodeDecl,
         targets: &[usize],
     ) -> Result<Quantity, Finding> {
@@ -226,7 +226,8 @@ impl<'a> Machine<'a> {
         let text = targets.iter().position(|target| self.is_text(*target));
         if let Some(at) = text {
             let name = resolved.expression.names()[at].clone();
-            let message = words!("`{}` is text, not a number", name.text());
+            let full = self.notebook.full_name(block, resolved, &name);
+            let message = words!("`{}` is text, not a number", full);
             return Err(Finding::new(
                 &codes::BAD_VALUE,
                 place(&name.at),

@@ -41,6 +41,7 @@ impl Form<'_, '_> {
                             wanted: Wanted::Author,
                             whole_curve: true,
                             otherwise: None,
+                            through: None,
                         };
                         Some(self.declare(
                             key,

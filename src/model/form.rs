@@ -1,15 +1,16 @@
 //! The only reader of a block's YAML: notes fields, spans, dimensions and references, and refuses what it does not know.
 
-use std::collections::{BTreeMap, HashMap};
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use super::block::Slot;
-use super::directory::Directory;
+use super::directory::View;
 use super::evidence::Evidence;
 use super::form_findings::{is_option, list_names};
 use super::kind::{FieldDoc, Kind, Needed, Range, Takes};
 use super::leaf::Leaf;
-use super::node::{NodeDecl, Origin, Requirement, Role};
+use super::node::{Binding, NodeDecl, Origin, Requirement, Role};
 use super::row::Case;
 use super::scalar;
 use crate::findings::{Finding, codes, suggest};
@@ -27,8 +28,11 @@ pub(crate) struct Draft<'n> {
     pub(super) nodes: Vec<NodeDecl>,
     pub(super) index: HashMap<String, u32>,
     pub(super) requirements: Vec<Requirement>,
+    pub(super) bindings: Vec<Binding>,
+    /// Fields whose written number or text has a say in what values the block has.
+    pub(super) shaping: RefCell<BTreeSet<String>>,
     pub(super) findings: Vec<Finding>,
-    pub(super) directory: &'n Directory<'n>,
+    pub(super) directory: View<'n>,
     pub(super) evidence: &'n dyn Evidence,
     /// The block's own `basis:` line.
     pub(super) basis: Option<(Basis, Option<(String, Span)>)>,
@@ -130,7 +134,8 @@ impl<'d, 'n> Form<'d, 'n> {
         let value = self.take(key)?;
         let slot = self.quantity(key, &value, Some(f64::SORT), Range::AtLeastOne);
         self.draft.nodes[slot.index()].count = true;
-        let whole = self.literal_of(slot).is_none_or(|si| si.fract() == 0.0);
+        let written = self.draft.nodes[slot.index()].leaf().map(|leaf| leaf.literal.quantity.si);
+        let whole = written.is_none_or(|si| si.fract() == 0.0);
         if let NodeValue::Scalar { text, .. } = &value.value
             && !whole
         {
@@ -183,15 +188,6 @@ impl<'d, 'n> Form<'d, 'n> {
                 self.wrong_shape(key, &value, "text");
                 None
             }
-        }
-    }
-
-    /// The scalar under a key, unread: for values whose form the kind knows (a tyre's size code).
-    pub(crate) fn raw(&mut self, key: &str) -> Option<(String, Span)> {
-        let at = self.position(key)?;
-        match &self.entries[at].1.value {
-            NodeValue::Scalar { text, .. } => Some((text.trim().to_owned(), self.entries[at].1.span)),
-            _ => None,
         }
     }
 
@@ -278,17 +274,6 @@ impl<'d, 'n> Form<'d, 'n> {
         self.quantity(key, value, sort, range)
     }
 
-    /// The SI value of a slot that was written as a number.
-    pub(crate) fn literal_of<T>(&self, slot: Slot<T>) -> Option<f64> {
-        self.draft.nodes[slot.index()].leaf().map(|leaf| leaf.literal.quantity.si)
-    }
-
-    /// The half-width (SI) of the tolerance that was written with a value; 0 without one.
-    pub(crate) fn tolerance_of<T>(&self, slot: Slot<T>) -> f64 {
-        let leaf = self.draft.nodes[slot.index()].leaf();
-        leaf.and_then(|leaf| leaf.literal.tolerance.as_ref()).map_or(0.0, |tolerance| tolerance.half_width_si)
-    }
-
     pub(crate) fn has(&self, key: &str) -> bool {
         self.position(key).is_some()
     }
@@ -309,7 +294,7 @@ impl<'d, 'n> Form<'d, 'n> {
         Some(self.entries[at].1.clone())
     }
 
-    fn position(&self, key: &str) -> Option<usize> {
+    pub(super) fn position(&self, key: &str) -> Option<usize> {
         self.entries
             .iter()
             .position(|(name, value)| name.is_text(key) && !matches!(value.value, NodeValue::Empty))

@@ -9,25 +9,55 @@ use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Dimension, Literal, Sort, Unit, read_literal, read_unit};
 use crate::rules::{Table, literal};
+use crate::source::Span;
 
 impl Form<'_, '_> {
+    /// The SI value of a slot that was written as a number.
+    pub(crate) fn literal_of<T>(&self, slot: Slot<T>) -> Option<f64> {
+        self.shaped_by(&self.draft.nodes[slot.index()].name);
+        self.draft.nodes[slot.index()].leaf().map(|leaf| leaf.literal.quantity.si)
+    }
+
+    /// The half-width (SI) of the tolerance that was written with a value; 0 without one.
+    pub(crate) fn tolerance_of<T>(&self, slot: Slot<T>) -> f64 {
+        self.shaped_by(&self.draft.nodes[slot.index()].name);
+        let leaf = self.draft.nodes[slot.index()].leaf();
+        leaf.and_then(|leaf| leaf.literal.tolerance.as_ref()).map_or(0.0, |tolerance| tolerance.half_width_si)
+    }
+
+    /// The scalar under a key, unread: for values whose form the kind knows (a tyre's size code).
+    pub(crate) fn raw(&mut self, key: &str) -> Option<(String, Span)> {
+        let at = self.position(key)?;
+        self.shaped_by(&format!("{}{key}", self.prefix));
+        match &self.entries[at].1.value {
+            NodeValue::Scalar { text, .. } => Some((text.trim().to_owned(), self.entries[at].1.span)),
+            _ => None,
+        }
+    }
+
+    /// What stands in a field has a say in what values the block has.
+    fn shaped_by(&self, field: &str) {
+        self.draft.shaping.borrow_mut().insert(field.to_owned());
+    }
+
     /// The blocks of the journal that name this one under a key, replaced ones apart; the name of each stands for the
     /// field that formulas know it by: `main_fuse.rated_voltage`.
     pub(crate) fn blocks_with(&self, key: &str, block: Option<&BlockName>, kinds: &[&str]) -> Vec<BlockName> {
-        let directory = self.draft.directory;
-        let Some((block, meant)) = block.and_then(|block| Some((block, directory.names.get(&block.name)?)))
-        else {
+        let view = &self.draft.directory;
+        let Some((block, meant)) = block.and_then(|block| Some((block, view.number(&block.name)?))) else {
             return Vec::new();
         };
         let names = |body: &Node| {
             let text = body.get(key).and_then(Node::text).unwrap_or_default().trim();
-            directory.names.get(text.strip_prefix("from ").map_or(text, str::trim)) == Some(meant)
+            view.number(text.strip_prefix("from ").map_or(text, str::trim)) == Some(meant)
         };
-        let found = directory.entries.iter().filter(|entry| {
-            kinds.contains(&entry.kind.name) && !entry.name.contains('@') && names(entry.body)
+        let found = view.directory.entries.iter().enumerate().filter(|(number, entry)| {
+            kinds.contains(&entry.kind.name)
+                && !entry.name.contains('@')
+                && names(view.text_of(*number).body)
         });
         let named = |name: &String| BlockName { name: name.clone(), span: block.span, field: name.clone() };
-        found.map(|entry| named(&entry.name)).collect()
+        found.map(|(_, entry)| named(&entry.name)).collect()
     }
 
     /// An optional quantity that has another name in this block than the key that it is typed under.
@@ -49,7 +79,7 @@ impl Form<'_, '_> {
 
     /// The dimensions of a curve as its first point, or the titles of its columns, state them.
     fn curve_dimensions(&self, block: &BlockName, name: &str) -> Option<(Dimension, Dimension)> {
-        let node = self.draft.directory.get(block.name.as_str())?.body.get(name)?;
+        let node = self.draft.directory.text(block.name.as_str())?.body.get(name)?;
         if let Some(NodeValue::Sequence(titles)) = node.get("columns").map(|columns| &columns.value) {
             let dimension = |title: &Node| {
                 let title = title.text()?.trim();

@@ -73,9 +73,13 @@ impl<'n> Form<'_, 'n> {
 
     /// All blocks of a kind that no other one replaces.
     pub(crate) fn blocks_of_kind(&self, kind: &str) -> Vec<Other<'n>> {
-        let directory = self.draft.directory;
-        let entries = directory.of_kind.get(kind).into_iter().flatten().map(|at| &directory.entries[*at]);
-        entries.map(|entry| Other { name: &entry.name, body: entry.body }).collect()
+        let view = &self.draft.directory;
+        let numbers = view.directory.of_kind.get(kind).into_iter().flatten();
+        let other = |number: &usize| Other {
+            name: &view.directory.entries[*number].name,
+            body: view.text_of(*number).body,
+        };
+        numbers.map(other).collect()
     }
 
     pub(crate) fn is_block(&self, name: &str) -> bool {
@@ -105,11 +109,15 @@ impl<'n> Form<'_, 'n> {
         match &self.draft.nodes[slot.index()].role {
             Role::Field(Origin::Leaf(leaf)) => leaf.source.is_some(),
             Role::Field(Origin::Reference(resolved)) => {
-                let name = resolved.expression.as_name().map(|name| name.text());
-                let name = name.as_deref().and_then(|name| name.split_once('.'));
-                let body =
-                    name.and_then(|(block, field)| Some((self.draft.directory.get(block)?.body, field)));
-                let text = body.and_then(|(body, field)| body.get(field)?.text());
+                let Some(name) = resolved.expression.as_name().map(|name| name.text()) else { return false };
+                let view = &self.draft.directory;
+                let taken = match resolved.through {
+                    Some(binding) => {
+                        Some((view.text_of(self.draft.bindings[binding as usize].block), name.as_str()))
+                    }
+                    None => name.split_once('.').and_then(|(block, field)| Some((view.text(block)?, field))),
+                };
+                let text = taken.and_then(|(text, field)| text.body.get(field)?.text());
                 let note = text.and_then(|text| read_literal(text.trim()).ok()?.note);
                 note.is_some_and(|note| note.source.is_some())
             }

@@ -2,7 +2,7 @@
 
 use super::block::Slot;
 use super::form::Form;
-use super::form_blocks::{BlockName, local_name, taken_from};
+use super::form_blocks::{BlockName, local_name};
 use super::node::{Origin, Role, Wanted};
 use super::row::{Filled, Taken, TakenRow, fill};
 use crate::quantities::si::Measure;
@@ -50,9 +50,10 @@ impl Lookup<'_, '_, '_> {
         taken: &'static Taken<T>,
         block: Option<&BlockName>,
     ) -> Option<Slot<T>> {
-        let entry = self.form.draft.directory.get(block?.name.as_str())?;
-        let row = &taken.row;
-        let there = entry.keys.contains(&row.name) || entry.kind.gives(row.name);
+        let view = &self.form.draft.directory;
+        let (kind, row) = (view.get(block?.name.as_str())?.kind, &taken.row);
+        let there = kind.gives(row.name)
+            || view.text(block?.name.as_str()).is_some_and(|text| text.keys.contains(&row.name));
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 
@@ -103,7 +104,7 @@ impl Lookup<'_, '_, '_> {
             row.name,
             self.form.draft.kind.name
         );
-        let origin = taken_from(block, name, wanted);
+        let origin = self.form.taken_from(block, name, wanted);
         let span = block.map_or(self.form.place(), |block| block.span);
         let unit = row.sort.map_or_else(Unit::one, |sort| sort.display_unit());
         let local = self.local(row, name, block);

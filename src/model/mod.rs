@@ -18,6 +18,7 @@ mod form_scatter;
 mod form_tables;
 mod form_texts;
 mod front;
+mod gather;
 mod kind;
 mod leaf;
 mod list;

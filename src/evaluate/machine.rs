@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::replay::Reach;
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
 use crate::model::{Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
@@ -34,6 +35,9 @@ pub(super) struct Machine<'a> {
     pub(super) points: Vec<bool>,
     /// Results whose inputs are all known and that came out as no finite number.
     pub(super) broke: Vec<usize>,
+    /// How often a block was run.
+    pub(super) runs: usize,
+    broken: Vec<bool>,
 }
 
 /// Where an expression's names stand in the table of values, in their order.
@@ -93,6 +97,8 @@ impl<'a> Machine<'a> {
             dimensions: vec![Dimension::NONE; plan.len()],
             points: vec![false; plan.len()],
             broke: Vec::new(),
+            runs: 0,
+            broken: broken.to_vec(),
         };
         for (number, block) in notebook.blocks.iter().enumerate() {
             for (index, node) in block.nodes.iter().enumerate() {
@@ -132,9 +138,28 @@ impl<'a> Machine<'a> {
         }
     }
 
+    /// Works again what depends on inputs that have other values now.
+    pub(super) fn again(&mut self, reach: &Reach, findings: &mut Vec<Finding>) {
+        for global in &reach.values {
+            let (number, index) = self.plan.local(*global);
+            if !self.broken[number] {
+                self.values[*global] = f64::NAN;
+                self.states[*global] = State::Waiting;
+                self.curves[*global] = None;
+                self.begin(*global, &self.notebook.blocks[number].nodes[index]);
+            }
+        }
+        self.broke.clear();
+        self.take(&reach.actions, findings);
+    }
+
     pub(super) fn work(&mut self, findings: &mut Vec<Finding>) {
         let plan = self.plan;
-        for action in &plan.actions {
+        self.take(&plan.actions, findings);
+    }
+
+    fn take(&mut self, actions: &[Action], findings: &mut Vec<Finding>) {
+        for action in actions {
             match action {
                 Action::Resolve(global) => self.resolve(*global, findings),
                 Action::Run(block) => self.run(*block, findings),
@@ -280,6 +305,7 @@ impl<'a> Machine<'a> {
 
     /// Works a block; what is known already stays.
     fn run(&mut self, number: usize, findings: &mut Vec<Finding>) {
+        self.runs += 1;
         let (start, end) = (self.plan.first[number], self.plan.first[number + 1]);
         let block = &self.notebook.blocks[number];
         let mut fresh = self.values[start..end].to_vec();

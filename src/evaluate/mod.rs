@@ -1,6 +1,9 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
 mod causes;
+mod changed;
+#[cfg(test)]
+mod changed_test;
 mod crowd;
 mod decide;
 mod draws;

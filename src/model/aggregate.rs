@@ -16,7 +16,7 @@ const ALL_PARTS: &str = "part";
 /// The key of an item that says how many there are.
 const COUNT: &str = "count";
 /// The list of a ledger whose parts the vehicle has.
-const INSTALLED: &str = "installed.";
+pub(super) const INSTALLED: &str = "installed.";
 
 /// Puts the items of lists into all expressions of the journal.
 pub(super) fn expand(notebook: &mut Notebook, findings: &mut Vec<Finding>) {

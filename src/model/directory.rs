@@ -43,11 +43,14 @@ impl<'n> Text<'n> {
     }
 }
 
+/// A key of another block that a block looked at, by the block's number; all keys where it is empty.
+pub(crate) type LookedAt = (u32, String);
+
 /// The directory as one block sees it. What it looks at in the texts of others is noted, for it may have another shape
 /// when they are changed.
 pub(super) struct View<'n> {
     pub directory: &'n Directory<'n>,
-    looked_at: RefCell<BTreeSet<u32>>,
+    looked_at: RefCell<BTreeSet<LookedAt>>,
 }
 
 impl<'n> View<'n> {
@@ -64,19 +67,20 @@ impl<'n> View<'n> {
         self.directory.names.get(name).copied()
     }
 
-    /// What stands in the block of that number.
-    pub(super) fn text_of(&self, number: usize) -> &'n Text<'n> {
-        self.looked_at.borrow_mut().insert(number as u32);
+    /// What stands in the block of that number. Only the key `looked_at` of it may be looked at, or what is in it.
+    pub(super) fn text_of(&self, number: usize, looked_at: &str) -> &'n Text<'n> {
+        let key = looked_at.split('.').next().unwrap_or_default();
+        self.looked_at.borrow_mut().insert((number as u32, key.to_owned()));
         &self.directory.entries[number].text
     }
 
-    /// What stands in the block of that name.
-    pub(super) fn text(&self, name: &str) -> Option<&'n Text<'n>> {
-        Some(self.text_of(self.number(name)?))
+    /// The same of the block of that name.
+    pub(super) fn text(&self, name: &str, looked_at: &str) -> Option<&'n Text<'n>> {
+        Some(self.text_of(self.number(name)?, looked_at))
     }
 
-    /// The numbers of the blocks whose texts were looked at, in their order.
-    pub(super) fn looked_at(self) -> Vec<u32> {
+    /// All that was looked at, in order.
+    pub(super) fn looked_at(self) -> Vec<LookedAt> {
         self.looked_at.into_inner().into_iter().collect()
     }
 }

@@ -54,7 +54,7 @@ impl Form<'_, '_> {
         let found = view.directory.entries.iter().enumerate().filter(|(number, entry)| {
             kinds.contains(&entry.kind.name)
                 && !entry.name.contains('@')
-                && names(view.text_of(*number).body)
+                && names(view.text_of(*number, key).body)
         });
         let named = |name: &String| BlockName { name: name.clone(), span: block.span, field: name.clone() };
         found.map(|(_, entry)| named(&entry.name)).collect()
@@ -79,7 +79,7 @@ impl Form<'_, '_> {
 
     /// The dimensions of a curve as its first point, or the titles of its columns, state them.
     fn curve_dimensions(&self, block: &BlockName, name: &str) -> Option<(Dimension, Dimension)> {
-        let node = self.draft.directory.text(block.name.as_str())?.body.get(name)?;
+        let node = self.draft.directory.text(&block.name, name)?.body.get(name)?;
         if let Some(NodeValue::Sequence(titles)) = node.get("columns").map(|columns| &columns.value) {
             let dimension = |title: &Node| {
                 let title = title.text()?.trim();

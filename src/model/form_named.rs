@@ -65,7 +65,7 @@ impl<'n> Form<'_, 'n> {
     /// such field or block.
     pub(crate) fn block_of(&self, block: Option<&BlockName>, field: &str) -> Option<BlockName> {
         let block = block?;
-        let there = self.draft.directory.text(block.name.as_str());
+        let there = self.draft.directory.text(&block.name, field);
         let text = there.and_then(|text| text.body.get(field)?.text()).unwrap_or_default().trim();
         let name = text.strip_prefix("from ").map_or(text, str::trim);
         let name = self.draft.directory.get(name).map_or("", |entry| entry.name.as_str());
@@ -84,7 +84,7 @@ impl<'n> Form<'_, 'n> {
     /// Whether something stands under that key of another block; `group.key` is one in a group.
     pub(crate) fn block_has(&self, block: Option<&BlockName>, key: &str) -> bool {
         let body =
-            block.and_then(|block| self.draft.directory.text(block.name.as_str())).map(|text| text.body);
+            block.and_then(|block| self.draft.directory.text(&block.name, key)).map(|text| text.body);
         body.and_then(|body| key.split('.').try_fold(body, |node, key| node.get(key)))
             .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
     }

@@ -77,7 +77,7 @@ impl<'n> Form<'_, 'n> {
         let numbers = view.directory.of_kind.get(kind).into_iter().flatten();
         let other = |number: &usize| Other {
             name: &view.directory.entries[*number].name,
-            body: view.text_of(*number).body,
+            body: view.text_of(*number, "").body,
         };
         numbers.map(other).collect()
     }
@@ -113,9 +113,10 @@ impl<'n> Form<'_, 'n> {
                 let view = &self.draft.directory;
                 let taken = match resolved.through {
                     Some(binding) => {
-                        Some((view.text_of(self.draft.bindings[binding as usize].block), name.as_str()))
+                        let bound = self.draft.bindings[binding as usize].block;
+                        Some((view.text_of(bound, &name), name.as_str()))
                     }
-                    None => name.split_once('.').and_then(|(block, field)| Some((view.text(block)?, field))),
+                    None => name.split_once('.').and_then(|(block, field)| Some((view.text(block, field)?, field))),
                 };
                 let text = taken.and_then(|(text, field)| text.body.get(field)?.text());
                 let note = text.and_then(|text| read_literal(text.trim()).ok()?.note);

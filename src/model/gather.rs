@@ -154,6 +154,10 @@ impl<'n> Gathered<'n> {
         notebook
     }
 
+    pub(super) fn is_replaced(&self, number: usize) -> bool {
+        self.replaced[number][1].is_some()
+    }
+
     /// Reads one block as it stands in a directory of these blocks.
     pub(super) fn block(&self, at: usize, directory: &Directory<'_>, evidence: &dyn Evidence) -> ReadBlock {
     let chosen = &self.chosen[at];

@@ -53,7 +53,7 @@ impl Lookup<'_, '_, '_> {
         let view = &self.form.draft.directory;
         let (kind, row) = (view.get(block?.name.as_str())?.kind, &taken.row);
         let there = kind.gives(row.name)
-            || view.text(block?.name.as_str()).is_some_and(|text| text.keys.contains(&row.name));
+            || view.text(&block?.name, row.name).is_some_and(|text| text.keys.contains(&row.name));
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 

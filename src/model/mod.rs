@@ -2,6 +2,7 @@
 
 mod aggregate;
 mod block;
+mod changed;
 mod cited;
 mod curves;
 mod directory;
@@ -30,6 +31,8 @@ mod outcomes;
 mod own;
 mod page;
 mod pictures;
+mod place;
+mod refusal;
 mod replaced;
 mod requirement_row;
 mod row;
@@ -40,6 +43,7 @@ mod worth;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use changed::{Change, Changeable, Changed};
 pub(crate) use block::{Bench, Block, Slot};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use form::Form;
@@ -58,6 +62,7 @@ pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
+pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementRow, Stage};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};

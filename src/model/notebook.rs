@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::aggregate;
 use super::block::Block;
 use super::cited;
+use super::directory::LookedAt;
 use super::evidence::Evidence;
 use super::front::Front;
 use super::gather::Gathered;
@@ -54,8 +55,8 @@ pub(crate) struct BlockEntry {
     pub requirements: Vec<Requirement>,
     /// The other blocks that it takes values from.
     pub bindings: Vec<Binding>,
-    /// The numbers of the blocks whose texts have a say in what values this one has.
-    pub looked_at: Vec<u32>,
+    /// What of other blocks' texts has a say in what values this one has.
+    pub looked_at: Vec<LookedAt>,
     /// Its own fields whose written numbers or texts do.
     pub shaping: BTreeSet<String>,
     /// The nodes that the quantity engine works, in order.

@@ -2,22 +2,20 @@
 //!
 //! A candidate is a list of changes. Candidates that differ in plain numbers only are *variants* of one notebook, which is
 //! read, planned and worked once; each of them then is its numbers put into the table of values, and the work that
-//! depends on them done again. What a block says beside its numbers (a finding of its `present`) and all uncertainty
-//! come from [`Variant::run`], which is the whole run: candidates are sorted by nominal values, and those that are shown
-//! are run whole.
+//! depends on them done again. Uncertainties, verdicts and words come from [`Variant::run`], which is the whole run: candidates
+//! are sorted by nominal values, and those that are shown are run whole.
 
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-
 use super::machine::{Machine, State};
 use super::replay::{Fixed, Reach, Reaches, Search, Through};
-use super::{Draws, Results, not_finite, run};
+use super::{Draws, Results, not_finite, run, show};
 use crate::findings::Finding;
 use crate::graph::{self, Plan};
-use crate::model::{Change, Changeable, Changed, Notebook, Refusal};
+use crate::model::{Change, Changeable, Changed, Notebook, Page, Refusal, Said};
 use crate::parallel;
-use crate::quantities::{Dimension, Quantity};
+use crate::quantities::{Dimension, Quantity, Unit};
 
 /// A changed journal, with its order of work.
 pub(crate) struct Variant {
@@ -48,15 +46,20 @@ pub(crate) struct Nominal<'t, 'v> {
     machine: &'t Machine<'v>,
     /// What rests on uncertainties, which are not worked here.
     loose: &'t [bool],
+    /// What rests on blocks with errors, where there are any.
+    spoilt: Option<Vec<bool>>,
 }
 
 /// Plain numbers of a variant, put into its table one set after another.
 pub(crate) struct Trial<'v> {
     variant: &'v Variant,
-    machine: Machine<'v>,
+    pub(super) machine: Machine<'v>,
+    units: Vec<Unit>,
     /// The inputs that the numbers are for.
     inputs: Vec<usize>,
     reach: Reach,
+    /// The blocks in which a value may follow them.
+    moved: Vec<usize>,
     loose: Vec<bool>,
     /// Errors that any number leaves as they are.
     standing: Vec<Finding>,
@@ -78,37 +81,43 @@ pub(crate) fn try_all<T: Send>(
     let effort = Effort::default();
     let told = Variant::of(changeable, &[]).map_or_else(|_| Vec::new(), |base| base.errors());
     let groups = groups(changeable, candidates);
+    let work = |trial: &mut Trial<'_>, numbers: &[(usize, Quantity)]| {
+        let before = trial.machine.runs;
+        let outcome =
+            trial.at(numbers.iter().map(|(_, number)| *number), &told).map(|nominal| look(&nominal));
+        effort.runs.fetch_add(trial.machine.runs - before, Ordering::Relaxed);
+        outcome
+    };
+    let variant = |changes: &[Change]| -> Result<Variant, Vec<Refusal>> {
+        let variant = Variant::of(changeable, changes)?;
+        effort.variants.fetch_add(1, Ordering::Relaxed);
+        effort.read_again.fetch_add(variant.read_again.len(), Ordering::Relaxed);
+        Ok(variant)
+    };
     let made = parallel::each(groups.len(), 1, |at| {
         let Group { members, numbers } = &groups[at];
-        let count = members.len();
-        effort.variants.fetch_add(1, Ordering::Relaxed);
-        let variant = match Variant::of(changeable, &candidates[members[0]]) {
-            Ok(variant) => variant,
-            Err(refused) => return (0..count).map(|_| Err(refused.clone())).collect::<Vec<_>>(),
+        let first = &candidates[members[0]];
+        let sets: Vec<&str> = numbers[0].iter().map(|(at, _)| first[*at].set.as_str()).collect();
+        let whole = match variant(first) {
+            Ok(whole) => whole,
+            Err(refused) => return members.iter().map(|_| Err(refused.clone())).collect::<Vec<_>>(),
         };
-        effort.read_again.fetch_add(variant.read_again.len(), Ordering::Relaxed);
-        let sets: Vec<&str> = members[..1]
-            .iter()
-            .flat_map(|first| &candidates[*first])
-            .enumerate()
-            .filter_map(|(at, change)| numbers[0].iter().any(|(own, _)| *own == at).then_some(change.set.as_str()))
-            .collect();
-        let mut trial = Trial::new(&variant, &sets, &asks(&variant));
-        let outcomes = numbers.iter().map(|numbers| {
-            let numbers: Vec<Quantity> = numbers.iter().map(|(_, number)| *number).collect();
-            trial.at(&numbers, &told).map(|nominal| look(&nominal))
-        });
-        let outcomes = outcomes.collect();
-        effort.runs.fetch_add(trial.machine.runs, Ordering::Relaxed);
-        outcomes
-    });
-    let mut all: Vec<Option<Result<T, Vec<Refusal>>>> = candidates.iter().map(|_| None).collect();
-    for (group, outcomes) in groups.iter().zip(made) {
-        for (member, outcome) in group.members.iter().zip(outcomes) {
-            all[*member] = Some(outcome);
+        match Trial::new(&whole, &sets, &asks(&whole)) {
+            Some(mut trial) => numbers.iter().map(|numbers| work(&mut trial, numbers)).collect(),
+            None => {
+                let alone = |member: &usize| {
+                    let variant = variant(&candidates[*member])?;
+                    let trial = Trial::new(&variant, &[], &asks(&variant));
+                    work(&mut trial.expect("without inputs none is missing"), &[])
+                };
+                members.iter().map(alone).collect()
+            }
         }
-    }
-    (all.into_iter().flatten().collect(), effort)
+    });
+    let mut all: Vec<(usize, Result<T, Vec<Refusal>>)> =
+        groups.iter().zip(made).flat_map(|(group, made)| group.members.iter().copied().zip(made)).collect();
+    all.sort_unstable_by_key(|(member, _)| *member);
+    (all.into_iter().map(|(_, outcome)| outcome).collect(), effort)
 }
 
 /// Candidates of one variant: their numbers among all, and the plain numbers of each with the number of its change.
@@ -167,14 +176,56 @@ impl Variant {
         let mut machine = Machine::new(&self.notebook, &self.plan, &self.broken());
         let mut found = self.findings.clone();
         machine.work(&mut found);
-        self.errors_of(&machine, found)
+        let all: Vec<usize> = (0..self.notebook.blocks.len()).collect();
+        let units = show::units(&self.notebook, &self.plan, &machine.dimensions);
+        self.errors_of((&machine, &units), &all, found)
     }
 
-    /// What was found, and what the values that came out say.
-    fn errors_of(&self, machine: &Machine<'_>, mut found: Vec<Finding>) -> Vec<Finding> {
+    /// The errors among what was found, those that the values say and those that blocks say of them.
+    fn errors_of(
+        &self,
+        (machine, units): (&Machine<'_>, &[Unit]),
+        blocks: &[usize],
+        mut found: Vec<Finding>,
+    ) -> Vec<Finding> {
+        for number in blocks {
+            let block = &self.notebook.blocks[*number];
+            let range = self.plan.first[*number]..self.plan.first[*number + 1];
+            let known: Vec<bool> =
+                machine.states[range.clone()].iter().map(|state| *state == State::Known).collect();
+            // Nobody reads the words: only what is found counts.
+            let mut page = Page {
+                nodes: &block.nodes,
+                show: &|_| Some(String::new()),
+                show_as: &|_, _| String::new(),
+                units: &units[range.clone()],
+                values: &machine.values[range.clone()],
+                known: &known,
+                curves: &machine.curves[range],
+                span: block.name_span,
+                said: Said::default(),
+            };
+            block.block.present(&mut page);
+            found.extend(page.said.findings.into_iter().map(|finding| finding.in_block(*number)));
+        }
         not_finite(&self.notebook, &self.plan, &machine.broke, &mut found);
         found.retain(Finding::is_error);
         found
+    }
+
+    /// All values of some blocks, and all that rest on them.
+    fn resting_on(&self, blocks: impl Iterator<Item = usize>) -> Vec<bool> {
+        let plan = &self.plan;
+        let mut open: Vec<usize> =
+            blocks.flat_map(|block| plan.first[block]..plan.first[block + 1]).collect();
+        let mut resting = vec![false; plan.len()];
+        let needed_by = plan.needed_by();
+        while let Some(value) = open.pop() {
+            if !std::mem::replace(&mut resting[value], true) {
+                open.extend(needed_by.of(value).iter().map(|next| *next as usize));
+            }
+        }
+        resting
     }
 
     /// The blocks that give nothing, for an error in them was found before any value was worked.
@@ -205,14 +256,14 @@ impl Variant {
 
 impl<'v> Trial<'v> {
     /// `sets` are the full names of the inputs that get numbers, `asked` the values that are wanted of them; all where it is
-    /// empty.
-    pub(crate) fn new(variant: &'v Variant, sets: &[&str], asked: &[usize]) -> Trial<'v> {
+    /// empty. `None` where an input has another name in this variant, as an item of a list has that is named by its part.
+    pub(crate) fn new(variant: &'v Variant, sets: &[&str], asked: &[usize]) -> Option<Trial<'v>> {
         let Variant { notebook, plan, .. } = variant;
+        let inputs: Vec<usize> = sets.iter().map(|set| plan.find(notebook, set)).collect::<Option<_>>()?;
         let mut machine = Machine::new(notebook, plan, &variant.broken());
-        let mut standing = variant.findings.clone();
-        machine.work(&mut standing);
-        let mut standing = variant.errors_of(&machine, standing);
-        let inputs: Vec<usize> = sets.iter().filter_map(|set| plan.find(notebook, set)).collect();
+        let mut found = variant.findings.clone();
+        machine.work(&mut found);
+        let units = show::units(notebook, plan, &machine.dimensions);
         let runs = AtomicUsize::new(0);
         let fixed = Fixed {
             notebook,
@@ -224,53 +275,56 @@ impl<'v> Trial<'v> {
             points: &machine.points,
             runs: &runs,
         };
-        let reaches = Reaches::new(&fixed);
         let wanted = variant.wanted(asked);
-        let mut search = Search::new(fixed, &reaches).going(Through::All);
-        let reach = search.within(&inputs, Some(&wanted));
+        let reaches = Reaches::new(&fixed);
+        let reach = Search::new(fixed, &reaches).going(Through::All).within(&inputs, Some(&wanted));
         let normalised = |value: &usize| {
             let (block, index) = plan.local(*value);
             notebook.blocks[block].nodes[index].row.is_some_and(|row| row.normalised)
         };
-        let normalised: Vec<usize> = (0..plan.len()).filter(normalised).collect();
-        let mut loose = vec![false; plan.len()];
-        if !normalised.is_empty() {
-            search.of(&normalised).values.iter().chain(&normalised).for_each(|value| loose[*value] = true);
-        }
-        machine.runs = 0;
-        let mut trial = Trial { variant, machine, inputs, reach, loose, standing: Vec::new() };
+        let normalised = (0..plan.len()).filter(normalised).map(|value| plan.block_of(value));
+        let loose = variant.resting_on(normalised);
+        let of_reach = |number: &usize| {
+            let mut values = plan.first[*number]..plan.first[*number + 1];
+            values.any(|value| inputs.contains(&value) || reach.values.binary_search(&value).is_ok())
+        };
+        let (moved, still): (Vec<usize>, Vec<usize>) = (0..notebook.blocks.len())
+            .filter(|number| wanted[plan.first[*number]..plan.first[*number + 1]].contains(&true))
+            .partition(of_reach);
+        let mut standing = variant.errors_of((&machine, &units), &still, found);
         // What the numbers have a say in is told of each of them.
         let mut told = Vec::new();
-        trial.machine.again(&trial.reach, &mut told);
-        let told = variant.errors_of(&trial.machine, told);
+        machine.again(&reach, &mut told);
+        let told = variant.errors_of((&machine, &units), &moved, told);
         standing.retain(|finding| !told.contains(finding));
-        trial.standing = standing;
-        trial
+        Some(Trial { variant, machine, units, inputs, reach, moved, loose, standing })
     }
 
-    /// The nominal values with these numbers in the inputs. `told` are errors that the unchanged journal has.
+    /// The nominal values with these numbers in the inputs, in their order. `told` are errors that the unchanged journal
+    /// has: what rests on the blocks of those that are still there is not known.
     ///
     /// Errors: those that are not among them.
-    pub(crate) fn at(&mut self, numbers: &[Quantity], told: &[Finding]) -> Result<Nominal<'_, 'v>, Vec<Refusal>> {
+    pub(crate) fn at(
+        &mut self,
+        numbers: impl Iterator<Item = Quantity>,
+        told: &[Finding],
+    ) -> Result<Nominal<'_, 'v>, Vec<Refusal>> {
         for (input, number) in self.inputs.iter().zip(numbers) {
             self.machine.values[*input] = number.si;
-            self.machine.states[*input] = State::Known;
         }
         let mut found = Vec::new();
         self.machine.again(&self.reach, &mut found);
-        let found = self.variant.errors_of(&self.machine, found);
-        let errors = found.into_iter().chain(self.standing.iter().cloned());
-        let fresh: Vec<Refusal> =
-            errors.filter(|finding| !told.contains(finding)).map(Refusal::Wrong).collect();
-        match fresh.is_empty() {
-            true => Ok(Nominal { variant: self.variant, machine: &self.machine, loose: &self.loose }),
-            false => Err(fresh),
+        let found = self.variant.errors_of((&self.machine, &self.units), &self.moved, found);
+        let (old, fresh): (Vec<Finding>, Vec<Finding>) =
+            found.into_iter().chain(self.standing.iter().cloned()).partition(|error| told.contains(error));
+        if !fresh.is_empty() {
+            return Err(fresh.into_iter().map(Refusal::Wrong).collect());
         }
-    }
-
-    /// How often blocks were run.
-    pub(crate) fn runs(&self) -> usize {
-        self.machine.runs
+        let blocks = &self.variant.notebook.blocks;
+        let spoilt = old.iter().filter_map(|error| error.block).map(|number| number as usize);
+        let mut spoilt = spoilt.filter(|number| !blocks[*number].block.lines_stand_alone()).peekable();
+        let spoilt = spoilt.peek().is_some().then(|| self.variant.resting_on(spoilt));
+        Ok(Nominal { variant: self.variant, machine: &self.machine, loose: &self.loose, spoilt })
     }
 }
 
@@ -280,8 +334,10 @@ impl Nominal<'_, '_> {
         let machine = self.machine;
         let (block, index) = self.variant.plan.local(value);
         let node = &self.variant.notebook.blocks[block].nodes[index];
-        let number = machine.states[value] == State::Known && !node.is_text() && machine.curves[value].is_none();
-        (number && !self.loose[value]).then(|| Quantity {
+        let number =
+            machine.states[value] == State::Known && !node.is_text() && machine.curves[value].is_none();
+        let spoilt = self.spoilt.as_ref().is_some_and(|spoilt| spoilt[value]);
+        (number && !self.loose[value] && !spoilt).then(|| Quantity {
             si: machine.values[value],
             dimension: machine.dimensions[value],
             point: machine.points[value],

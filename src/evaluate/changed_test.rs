@@ -13,7 +13,9 @@ use crate::blocks::KINDS;
 use crate::compile::{Worked, compile};
 use crate::findings::Finding;
 use crate::graph::Plan;
-use crate::model::{Change, Changeable, Evidence, EvidenceFault, NodeDecl, Notebook, Origin, Refusal, Role, Wanted};
+use crate::model::{
+    Change, Changeable, Evidence, EvidenceFault, NodeDecl, Notebook, Origin, Refusal, Role, Wanted,
+};
 use crate::parallel;
 use crate::source::{FileId, Source, Sources};
 
@@ -75,7 +77,9 @@ impl Journal {
             if node.leaf().is_some_and(|leaf| leaf.default) {
                 let fences = self.worked.notebook.fences.iter().enumerate();
                 let (file, fence) = fences
-                    .flat_map(|(file, fences)| fences.iter().enumerate().map(move |(at, own)| (file, at, own)))
+                    .flat_map(|(file, fences)| {
+                        fences.iter().enumerate().map(move |(at, own)| (file, at, own))
+                    })
                     .find_map(|(file, at, own)| (*own == Some(number)).then_some((file, at)))
                     .expect("a fence");
                 let end = self.worked.journals[file].fences[fence].body_span.end as usize;
@@ -176,7 +180,12 @@ fn other(journal: &Journal, number: usize, index: usize) -> Option<Change> {
     let global = plan.first[number] + index;
     // The ends of a stretch are parts of one text.
     let stretch = [".from", ".to"].iter().any(|end| node.name.ends_with(end));
-    if stretch || node.hidden || curve || results.states[global] != State::Known || results.curves[global].is_some() {
+    if stretch
+        || node.hidden
+        || curve
+        || results.states[global] != State::Known
+        || results.curves[global].is_some()
+    {
         return None;
     }
     let unit = match leaf {
@@ -188,7 +197,9 @@ fn other(journal: &Journal, number: usize, index: usize) -> Option<Change> {
     };
     // Items of a file have no place in the journal.
     let written = journal.sources.text(node.span);
-    if leaf.is_some_and(|leaf| !leaf.default) && !written.starts_with(|c: char| c.is_ascii_digit() || "-−{'\"".contains(c)) {
+    if leaf.is_some_and(|leaf| !leaf.default)
+        && !written.starts_with(|c: char| c.is_ascii_digit() || "-−{'\"".contains(c))
+    {
         return None;
     }
     let value = unit.value_of(results.values[global]);
@@ -211,7 +222,10 @@ fn every_number_of_every_example_changes_as_by_hand() {
     let made = parallel::each(KINDS.len(), 1, |at| {
         let journal = Journal::of(KINDS[at].example.journal);
         let changeable = journal.changeable();
-        others(&journal).into_iter().filter(|one| check(&journal, &changeable, std::slice::from_ref(one))).count()
+        others(&journal)
+            .into_iter()
+            .filter(|one| check(&journal, &changeable, std::slice::from_ref(one)))
+            .count()
     });
     assert!(made.iter().sum::<usize>() > 300, "{made:?}");
 }
@@ -221,9 +235,9 @@ fn every_number_of_twenty_blocks_changes_as_by_hand() {
     let journal = Journal::of(TWENTY);
     assert!(!journal.worked.has_errors());
     let changeable = journal.changeable();
-    let changes = others(&journal);
+    let changes: Vec<Change> = others(&journal).into_iter().step_by(3).collect();
     let made = parallel::each(changes.len(), 1, |at| check(&journal, &changeable, &changes[at..=at]));
-    assert!(made.iter().filter(|made| **made).count() > 120, "{} of {}", made.len(), changes.len());
+    assert!(made.iter().filter(|made| **made).count() > 40, "{} of {}", made.len(), changes.len());
 }
 
 #[test]
@@ -240,12 +254,34 @@ fn parts_change_as_by_hand_whatever_their_shape() {
     let journal = Journal::of(TWENTY);
     let changeable = journal.changeable();
     for (changes, again) in [
-        (vec![change("drive.motor", "quick"), change("go.motor", "quick"), change("kerb.installed.motor.part", "quick")], 3),
-        (vec![change("drive.motor", "curved"), change("go.motor", "curved"), change("kerb.installed.motor.part", "curved")], 3),
+        (
+            vec![
+                change("drive.motor", "quick"),
+                change("go.motor", "quick"),
+                change("kerb.installed.motor.part", "quick"),
+            ],
+            3,
+        ),
+        (
+            vec![
+                change("drive.motor", "curved"),
+                change("go.motor", "curved"),
+                change("kerb.installed.motor.part", "curved"),
+            ],
+            3,
+        ),
         (vec![change("drive.motor", "curved"), change("kerb.installed.motor.part", "slow")], 2),
+        (vec![change("kerb.installed.inverter.part", "quick")], 1),
         (vec![change("pack.cell", "light_cell")], 5),
-        (vec![change("pack.series", "90"), change("drive.stages.final.ratio", "4.1"), change("kerb.installed.brackets.count", "9")], 4),
-        (vec![change("main.pack", "from pack"), change("goals.budget", "8 000 EUR")], 2),
+        (
+            vec![
+                change("pack.series", "90"),
+                change("drive.stages.final.ratio", "4.1"),
+                change("kerb.installed.brackets.count", "9"),
+            ],
+            4,
+        ),
+        (vec![change("main.pack", "from pack"), change("goals.budget", "8 000 EUR")], 4),
     ] {
         assert!(check(&journal, &changeable, &changes), "{changes:?}");
         let variant = Variant::of(&changeable, &changes).unwrap_or_else(|refused| panic!("{refused:?}"));
@@ -315,29 +351,48 @@ fn candidates(count: usize) -> Vec<Vec<Change>> {
 fn nominal_values_of_candidates_are_those_of_whole_runs() {
     let journal = Journal::of(TWENTY);
     let changeable = journal.changeable();
-    let candidates: Vec<Vec<Change>> = candidates(10_000).into_iter().step_by(331).collect();
+    let mut candidates: Vec<Vec<Change>> = candidates(10_000).into_iter().step_by(331).collect();
+    // A pack that collapses, a van that does not start, a supply that there is not.
+    for (set, to) in [("pack.series", "12"), ("road.rolling_coefficient", "3"), ("night.supply.phases", "4")]
+    {
+        candidates.push(vec![change(set, to)]);
+        candidates.push(vec![change(set, "1"), change("cable.length", "2 m")]);
+    }
     let (nominal, effort) = try_all(
         &changeable,
         &candidates,
         |_| Vec::new(),
         |nominal| {
             let plan = &nominal.variant.plan;
-            (0..plan.len()).map(|value| nominal.quantity(value).map(|quantity| quantity.si)).collect::<Vec<_>>()
+            (0..plan.len())
+                .map(|value| nominal.quantity(value).map(|quantity| quantity.si))
+                .collect::<Vec<_>>()
         },
     );
-    assert!(effort.variants.load(Ordering::Relaxed) <= 8);
-    let mut made = 0;
+    assert!(effort.variants.load(Ordering::Relaxed) <= 14);
+    let (mut made, mut wrong) = (0, 0);
     for (changes, nominal) in candidates.iter().zip(nominal) {
+        let variant = match (&nominal, Variant::of(&changeable, changes)) {
+            (_, Ok(variant)) => variant,
+            (Err(nominal), Err(whole)) => {
+                assert_eq!(*nominal, whole);
+                continue;
+            }
+            (Ok(_), Err(whole)) => panic!("{changes:?}: {whole:?}"),
+        };
+        let (results, findings) = variant.run(None);
+        let errors = findings.iter().filter(|finding| finding.is_error()).count();
+        assert_eq!(nominal.is_err(), errors > 0, "{changes:?}: {findings:?}");
         let Ok(values) = nominal else {
-            assert!(changes[0].to == "bare", "{changes:?}: {:?}", nominal.err());
+            wrong += 1;
             continue;
         };
-        let variant = Variant::of(&changeable, changes).unwrap_or_else(|refused| panic!("{refused:?}"));
-        let results = variant.run(None).0;
         for (value, nominal) in values.iter().enumerate() {
             let (block, index) = variant.plan.local(value);
-            let (block, node) = (&variant.notebook.blocks[block], &variant.notebook.blocks[block].nodes[index]);
-            let known = results.states[value] == State::Known && !node.is_text() && results.curves[value].is_none();
+            let (block, node) =
+                (&variant.notebook.blocks[block], &variant.notebook.blocks[block].nodes[index]);
+            let known =
+                results.states[value] == State::Known && !node.is_text() && results.curves[value].is_none();
             let whole = known.then_some(results.values[value]);
             let alike = match (nominal, whole) {
                 (Some(a), Some(b)) => *a == b || close(*a, b),
@@ -347,7 +402,7 @@ fn nominal_values_of_candidates_are_those_of_whole_runs() {
         }
         made += 1;
     }
-    assert!(made > 15, "{made}");
+    assert!(made > 15 && wrong > 2, "{made} made, {wrong} wrong");
 }
 
 #[test]
@@ -359,13 +414,13 @@ fn only_what_depends_on_a_number_is_worked_again() {
     let runs = |set: &str, asked: &[&str]| {
         let plan = &variant.plan;
         let asked: Vec<usize> = asked.iter().filter_map(|name| plan.find(&variant.notebook, name)).collect();
-        let mut trial = Trial::new(&variant, &[set], &asked);
-        let before = trial.runs();
+        let mut trial = Trial::new(&variant, &[set], &asked).expect("an input");
+        let before = trial.machine.runs;
         let input = plan.find(&variant.notebook, set).expect("an input");
         let leaf = variant.notebook.blocks[plan.block_of(input)].nodes[plan.local(input).1].leaf();
         let quantity = leaf.expect("a number").literal.quantity;
-        trial.at(&[quantity], &[]).unwrap_or_else(|refused| panic!("{refused:?}"));
-        trial.runs() - before
+        trial.at([quantity].into_iter(), &[]).unwrap_or_else(|refused| panic!("{refused:?}"));
+        trial.machine.runs - before
     };
     // Nothing but the block itself takes them.
     assert_eq!(runs("cable.length", &[]), 1);
@@ -403,7 +458,9 @@ fn many_candidates_are_worked() {
         let taken = begun.elapsed();
         let told = |count: &AtomicUsize| count.load(Ordering::Relaxed);
         let (variants, again, runs) = (told(&effort.variants), told(&effort.read_again), told(&effort.runs));
-        println!("{count} candidates in {taken:?}: {variants} variants, {again} blocks read again, {runs} runs");
+        println!(
+            "{count} candidates in {taken:?}: {variants} variants, {again} blocks read again, {runs} runs"
+        );
         outcomes
     };
     let (together, apart) = (work(&together), work(&apart));

@@ -105,7 +105,8 @@ fn take_away(block: &mut BlockEntry, lists: Vec<u32>) {
 fn reference(full: &str, at: Span) -> NodeDecl {
     let expression = read_expression(full).expect("a name is an expression");
     let wanted = Wanted::Author;
-    let resolved = Resolved { expression, text: Some(at), wanted, whole_curve: false, otherwise: None, through: None };
+    let resolved =
+        Resolved { expression, text: Some(at), wanted, whole_curve: false, otherwise: None, through: None };
     NodeDecl {
         name: full.to_owned(),
         span: at,
@@ -216,9 +217,8 @@ impl<'n> Lists<'n> {
 
     /// Whether a value of that full name is given or worked.
     fn is_there(&self, full: &str) -> bool {
-        full.split_once('.').is_some_and(|(block, name)| {
-            self.block(block).is_some_and(|block| self.is_in(block, name))
-        })
+        full.split_once('.')
+            .is_some_and(|(block, name)| self.block(block).is_some_and(|block| self.is_in(block, name)))
     }
 
     fn is_in(&self, block: &BlockEntry, name: &str) -> bool {

@@ -169,7 +169,9 @@ impl<'n> Changeable<'n> {
                 return Err(Refusal::Calculated { set: set() });
             }
             Some((Role::Field(Origin::Curve { .. }), _)) => return Err(Refusal::Curve { set: set() }),
-            Some((Role::Field(Origin::Leaf(leaf)), node)) if leaf.default || leaf.rule.is_some() || leaf.stated => {
+            Some((Role::Field(Origin::Leaf(leaf)), node))
+                if leaf.default || leaf.rule.is_some() || leaf.stated =>
+            {
                 self.unwritten(entry, name, Some(node)).ok_or_else(|| Refusal::Calculated { set: set() })?
             }
             Some((Role::Field(Origin::Absent), node)) => {
@@ -224,7 +226,8 @@ impl<'n> Changeable<'n> {
         for at in 0..edits.len() {
             let (block, name, to) = (edits[at].block, edits[at].name, edits[at].to);
             let bindings = &self.read[block].0.bindings;
-            let Some(bound) = bindings.iter().find(|bound| bound.written.is_some() && bound.field == name) else {
+            let Some(bound) = bindings.iter().find(|bound| bound.written.is_some() && bound.field == name)
+            else {
                 continue;
             };
             for (number, (entry, _)) in self.read.iter().enumerate() {
@@ -258,8 +261,7 @@ impl<'n> Changeable<'n> {
             let lookers = self.lookers[edit.block].iter();
             lookers.filter(move |(key, _)| key.is_empty() || *key == edited).map(|(_, number)| *number)
         };
-        let again: BTreeSet<usize> =
-            bodies.keys().copied().chain(edits.iter().flat_map(looking)).collect();
+        let again: BTreeSet<usize> = bodies.keys().copied().chain(edits.iter().flat_map(looking)).collect();
         let read = |number| (number, self.gathered.block(number, &directory, self.evidence));
         again.into_iter().map(read).collect()
     }
@@ -277,7 +279,9 @@ fn lacking(notebook: &Notebook, number: usize) -> Vec<Refusal> {
     for node in &block.nodes {
         let Role::Field(Origin::Reference(taken)) = &node.role else { continue };
         let (Some(bound), Wanted::Kind) = (block.bound(taken), taken.wanted) else { continue };
-        let there = |name: &str| notebook.blocks[bound].nodes.iter().any(|node| node.has_a_name() && node.name == name);
+        let there = |name: &str| {
+            notebook.blocks[bound].nodes.iter().any(|node| node.has_a_name() && node.name == name)
+        };
         let names = taken.expression.names().iter().map(|name| name.text());
         lacking.entry(bound).or_default().extend(names.filter(|name| !there(name)));
     }

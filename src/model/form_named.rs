@@ -83,8 +83,7 @@ impl<'n> Form<'_, 'n> {
 
     /// Whether something stands under that key of another block; `group.key` is one in a group.
     pub(crate) fn block_has(&self, block: Option<&BlockName>, key: &str) -> bool {
-        let body =
-            block.and_then(|block| self.draft.directory.text(&block.name, key)).map(|text| text.body);
+        let body = block.and_then(|block| self.draft.directory.text(&block.name, key)).map(|text| text.body);
         body.and_then(|body| key.split('.').try_fold(body, |node, key| node.get(key)))
             .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
     }

@@ -116,7 +116,9 @@ impl<'n> Form<'_, 'n> {
                         let bound = self.draft.bindings[binding as usize].block;
                         Some((view.text_of(bound, &name), name.as_str()))
                     }
-                    None => name.split_once('.').and_then(|(block, field)| Some((view.text(block, field)?, field))),
+                    None => name
+                        .split_once('.')
+                        .and_then(|(block, field)| Some((view.text(block, field)?, field))),
                 };
                 let text = taken.and_then(|(text, field)| text.body.get(field)?.text());
                 let note = text.and_then(|text| read_literal(text.trim()).ok()?.note);

@@ -43,86 +43,88 @@ impl<'n> Gathered<'n> {
         kinds: &'static [&'static Kind],
         findings: &mut Vec<Finding>,
     ) -> Gathered<'n> {
-    let mut notebook = Notebook::default();
-    if let Some(node) = journals.first().and_then(|journal| journal.front_matter.as_ref()) {
-        let (read, found) = front(node);
-        notebook.front = read;
-        findings.extend(found);
-    }
-    let mut chosen: Vec<Chosen<'_>> = Vec::new();
-    let mut written: Vec<Written<'_>> = Vec::new();
-    // Which of them could be read.
-    let mut readable: Vec<usize> = Vec::new();
-    let mut second: Vec<(String, Finding)> = Vec::new();
-    let mut directory = Directory::default();
-    let mut of_kind: HashMap<&'static str, Vec<usize>> = HashMap::new();
-    for (file, journal) in journals.iter().enumerate() {
-        notebook.fences.push(vec![None; journal.fences.len()]);
-        notebook.prose_fences.push(HashSet::new());
-        for (number, fence) in journal.fences.iter().enumerate() {
-            let told = findings.len();
-            let Some(kind) = choose(fence, kinds, findings) else {
-                if findings.len() == told {
-                    notebook.prose_fences[file].insert(number);
+        let mut notebook = Notebook::default();
+        if let Some(node) = journals.first().and_then(|journal| journal.front_matter.as_ref()) {
+            let (read, found) = front(node);
+            notebook.front = read;
+            findings.extend(found);
+        }
+        let mut chosen: Vec<Chosen<'_>> = Vec::new();
+        let mut written: Vec<Written<'_>> = Vec::new();
+        // Which of them could be read.
+        let mut readable: Vec<usize> = Vec::new();
+        let mut second: Vec<(String, Finding)> = Vec::new();
+        let mut directory = Directory::default();
+        let mut of_kind: HashMap<&'static str, Vec<usize>> = HashMap::new();
+        for (file, journal) in journals.iter().enumerate() {
+            notebook.fences.push(vec![None; journal.fences.len()]);
+            notebook.prose_fences.push(HashSet::new());
+            for (number, fence) in journal.fences.iter().enumerate() {
+                let told = findings.len();
+                let Some(kind) = choose(fence, kinds, findings) else {
+                    if findings.len() == told {
+                        notebook.prose_fences[file].insert(number);
+                    }
+                    continue;
+                };
+                let Some(name) = name_of(fence, kind, findings) else { continue };
+                if written.iter().any(|known| known.name == name.text) {
+                    let message = words!("a second block is named `{}`", name.text);
+                    let help = "give it another name: names are unique in the whole journal";
+                    let finding = Finding::new(&codes::DUPLICATE_NAME, name.span, message, help);
+                    second.push((title(kind, &name.text), finding));
+                    continue;
                 }
-                continue;
-            };
-            let Some(name) = name_of(fence, kind, findings) else { continue };
-            if written.iter().any(|known| known.name == name.text) {
-                let message = words!("a second block is named `{}`", name.text);
-                let help = "give it another name: names are unique in the whole journal";
-                let finding = Finding::new(&codes::DUPLICATE_NAME, name.span, message, help);
-                second.push((title(kind, &name.text), finding));
-                continue;
+                let Some(body) = &fence.body else {
+                    notebook.broken.insert(name.text.clone());
+                    let replaces =
+                        line_replaced(sources.text(fence.body_span)).map(|old| (old, fence.body_span));
+                    if let Some((old, _)) = replaces {
+                        notebook.broken.insert(old.to_owned());
+                    }
+                    written.push(Written { name: &name.text, kind: kind.name, replaces, broken: true });
+                    continue;
+                };
+                readable.push(written.len());
+                let replaces = names_replaced(body);
+                written.push(Written { name: &name.text, kind: kind.name, replaces, broken: false });
+                chosen.push(Chosen { file, number, kind, body, span: name.span });
             }
-            let Some(body) = &fence.body else {
-                notebook.broken.insert(name.text.clone());
-                let replaces = line_replaced(sources.text(fence.body_span)).map(|old| (old, fence.body_span));
-                if let Some((old, _)) = replaces {
-                    notebook.broken.insert(old.to_owned());
-                }
-                written.push(Written { name: &name.text, kind: kind.name, replaces, broken: true });
-                continue;
-            };
-            readable.push(written.len());
-            let replaces = names_replaced(body);
-            written.push(Written { name: &name.text, kind: kind.name, replaces, broken: false });
-            chosen.push(Chosen { file, number, kind, body, span: name.span });
+        }
+        let replaced = replaced(&written);
+        let place = |at: usize| readable.binary_search(&at).ok();
+        for (at, chosen) in readable.iter().zip(&chosen) {
+            if replaced.by[*at].is_none() {
+                of_kind.entry(chosen.kind.name).or_default().push(directory.entries.len());
+            }
+            directory.entries.push(DirectoryEntry {
+                name: replaced.keys[*at].clone(),
+                kind: chosen.kind,
+                text: Text::new(chosen.body),
+            });
+        }
+        directory.of_kind = Arc::new(of_kind);
+        let meant = replaced.names.iter().filter_map(|(name, at)| Some((name.clone(), place(*at)?)));
+        directory.names = Arc::new(meant.collect());
+        notebook.names = directory.names.clone();
+        let mut titles: Vec<String> =
+            directory.entries.iter().map(|entry| title(entry.kind, &entry.name)).collect();
+        for (title, finding) in second {
+            findings.push(finding.in_block(titles.len()));
+            titles.push(title);
+        }
+        notebook.titles = Arc::new(titles);
+        let both = |at: &usize| [replaced.replaces[*at], replaced.by[*at]].map(|other| other.and_then(place));
+        let own = |(at, finding): &(usize, Finding)| Some((place(*at)?, finding.clone()));
+        Gathered {
+            journals,
+            begun: notebook,
+            replaced: readable.iter().map(both).collect(),
+            wrongly_replaced: replaced.findings.iter().filter_map(own).collect(),
+            chosen,
+            directory,
         }
     }
-    let replaced = replaced(&written);
-    let place = |at: usize| readable.binary_search(&at).ok();
-    for (at, chosen) in readable.iter().zip(&chosen) {
-        if replaced.by[*at].is_none() {
-            of_kind.entry(chosen.kind.name).or_default().push(directory.entries.len());
-        }
-        directory.entries.push(DirectoryEntry {
-            name: replaced.keys[*at].clone(),
-            kind: chosen.kind,
-            text: Text::new(chosen.body),
-        });
-    }
-    directory.of_kind = Arc::new(of_kind);
-    let meant = replaced.names.iter().filter_map(|(name, at)| Some((name.clone(), place(*at)?)));
-    directory.names = Arc::new(meant.collect());
-    notebook.names = directory.names.clone();
-    let mut titles: Vec<String> = directory.entries.iter().map(|entry| title(entry.kind, &entry.name)).collect();
-    for (title, finding) in second {
-        findings.push(finding.in_block(titles.len()));
-        titles.push(title);
-    }
-    notebook.titles = Arc::new(titles);
-    let both = |at: &usize| [replaced.replaces[*at], replaced.by[*at]].map(|other| other.and_then(place));
-    let own = |(at, finding): &(usize, Finding)| Some((place(*at)?, finding.clone()));
-    Gathered {
-        journals,
-        begun: notebook,
-        replaced: readable.iter().map(both).collect(),
-        wrongly_replaced: replaced.findings.iter().filter_map(own).collect(),
-        chosen,
-        directory,
-    }
-}
 
     /// Reads all blocks.
     pub(super) fn each(&self, evidence: &dyn Evidence) -> Vec<ReadBlock> {
@@ -132,7 +134,9 @@ impl<'n> Gathered<'n> {
     /// All blocks in their places, each by itself as it was read.
     pub(super) fn placed(&self, read: Vec<ReadBlock>, findings: &mut Vec<Finding>) -> Notebook {
         let mut notebook = self.begun.clone();
-        for (own, (Chosen { file, number, .. }, (mut entry, found))) in self.chosen.iter().zip(read).enumerate() {
+        for (own, (Chosen { file, number, .. }, (mut entry, found))) in
+            self.chosen.iter().zip(read).enumerate()
+        {
             [entry.replaces, entry.replaced_by] = self.replaced[own];
             for (_, finding) in self.wrongly_replaced.iter().filter(|(at, _)| *at == own) {
                 findings.push(finding.clone().in_block(own));
@@ -160,72 +164,74 @@ impl<'n> Gathered<'n> {
 
     /// Reads one block as it stands in a directory of these blocks.
     pub(super) fn block(&self, at: usize, directory: &Directory<'_>, evidence: &dyn Evidence) -> ReadBlock {
-    let chosen = &self.chosen[at];
-    let mut draft = Draft {
-        kind: chosen.kind,
-        name: directory.entries[at].name.clone(),
-        name_span: chosen.span,
-        nodes: Vec::new(),
-        index: HashMap::new(),
-        requirements: Vec::new(),
-        bindings: Vec::new(),
-        shaping: RefCell::default(),
-        findings: Vec::new(),
-        directory: View::new(directory),
-        evidence,
-        basis: None,
-        cited: Vec::new(),
-        files: BTreeMap::new(),
-    };
-    let body = directory.entries[at].text.body;
-    let entries = match &body.value {
-        NodeValue::Mapping(entries) => entries.clone(),
-        NodeValue::Empty => Vec::new(),
-        _ => {
-            let message = words!("a `{}` block is one mapping, `key: value` on each line", chosen.kind.name);
-            let finding = Finding::new(&codes::WRONG_SHAPE, body.span, message, "type `key: value` lines");
-            draft.findings.push(finding);
-            Vec::new()
+        let chosen = &self.chosen[at];
+        let mut draft = Draft {
+            kind: chosen.kind,
+            name: directory.entries[at].name.clone(),
+            name_span: chosen.span,
+            nodes: Vec::new(),
+            index: HashMap::new(),
+            requirements: Vec::new(),
+            bindings: Vec::new(),
+            shaping: RefCell::default(),
+            findings: Vec::new(),
+            directory: View::new(directory),
+            evidence,
+            basis: None,
+            cited: Vec::new(),
+            files: BTreeMap::new(),
+        };
+        let body = directory.entries[at].text.body;
+        let entries = match &body.value {
+            NodeValue::Mapping(entries) => entries.clone(),
+            NodeValue::Empty => Vec::new(),
+            _ => {
+                let message =
+                    words!("a `{}` block is one mapping, `key: value` on each line", chosen.kind.name);
+                let finding =
+                    Finding::new(&codes::WRONG_SHAPE, body.span, message, "type `key: value` lines");
+                draft.findings.push(finding);
+                Vec::new()
+            }
+        };
+        // What every block may say, whatever its kind.
+        let everywhere = |key: &Node| ["basis", "replaces", "because"].iter().any(|word| key.is_text(word));
+        let (own, entries): (Vec<_>, Vec<_>) = entries.into_iter().partition(|(key, _)| everywhere(key));
+        let said = |word: &str| own.iter().find(|(key, _)| key.is_text(word)).map(|(_, node)| node);
+        let because = said("because").and_then(|node| node.text()).map(|text| text.trim().to_owned());
+        let shapeless = draft.findings.len();
+        let mut form = Form::new(&mut draft, entries, chosen.span);
+        if let Some(node) = said("basis") {
+            form.block_basis(node);
         }
-    };
-    // What every block may say, whatever its kind.
-    let everywhere = |key: &Node| ["basis", "replaces", "because"].iter().any(|word| key.is_text(word));
-    let (own, entries): (Vec<_>, Vec<_>) = entries.into_iter().partition(|(key, _)| everywhere(key));
-    let said = |word: &str| own.iter().find(|(key, _)| key.is_text(word)).map(|(_, node)| node);
-    let because = said("because").and_then(|node| node.text()).map(|text| text.trim().to_owned());
-    let shapeless = draft.findings.len();
-    let mut form = Form::new(&mut draft, entries, chosen.span);
-    if let Some(node) = said("basis") {
-        form.block_basis(node);
+        let block = (chosen.kind.read)(&mut form);
+        form.finish();
+        // A body of the wrong shape is one mistake: what is therefore missing is not told again.
+        if shapeless > 0 {
+            draft.findings.truncate(shapeless);
+        }
+        let faulty = draft.findings.iter().any(Finding::is_error);
+        draft.nodes.shrink_to_fit();
+        let entry = BlockEntry {
+            kind: chosen.kind,
+            name: draft.name,
+            replaces: None,
+            replaced_by: None,
+            because,
+            name_span: chosen.span,
+            engine: engine_steps(&draft.nodes),
+            nodes: draft.nodes,
+            cited: draft.cited,
+            files: draft.files,
+            requirements: draft.requirements,
+            bindings: draft.bindings,
+            looked_at: draft.directory.looked_at(),
+            shaping: draft.shaping.into_inner(),
+            block: block.into(),
+            faulty,
+        };
+        (entry, draft.findings)
     }
-    let block = (chosen.kind.read)(&mut form);
-    form.finish();
-    // A body of the wrong shape is one mistake: what is therefore missing is not told again.
-    if shapeless > 0 {
-        draft.findings.truncate(shapeless);
-    }
-    let faulty = draft.findings.iter().any(Finding::is_error);
-    draft.nodes.shrink_to_fit();
-    let entry = BlockEntry {
-        kind: chosen.kind,
-        name: draft.name,
-        replaces: None,
-        replaced_by: None,
-        because,
-        name_span: chosen.span,
-        engine: engine_steps(&draft.nodes),
-        nodes: draft.nodes,
-        cited: draft.cited,
-        files: draft.files,
-        requirements: draft.requirements,
-        bindings: draft.bindings,
-        looked_at: draft.directory.looked_at(),
-        shaping: draft.shaping.into_inner(),
-        block: block.into(),
-        faulty,
-    };
-    (entry, draft.findings)
-}
 }
 
 /// A fence that is a block.

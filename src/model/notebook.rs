@@ -109,7 +109,7 @@ pub(crate) fn read(
     let read = gathered.each(evidence);
     let mut notebook = gathered.placed(read, &mut findings);
     findings.extend(pictures::missing(journals, sources, evidence));
-    notebook.settle(journals, &mut findings);
+    notebook.settle(gathered.journals, &mut findings);
     (notebook, findings)
 }
 

@@ -294,7 +294,7 @@ impl<'v> Trial<'v> {
         let mut standing = variant.errors_of((&machine, &units), &still, found);
         // What the numbers have a say in is told of each of them.
         let mut told = Vec::new();
-        machine.again(&reach, &mut told);
+        machine.again(&reach.values, &reach.actions, &mut told);
         let told = variant.errors_of((&machine, &units), &moved, told);
         standing.retain(|finding| !told.contains(finding));
         Some(Trial { variant, machine, units, inputs, reach, moved, loose, standing })
@@ -313,7 +313,7 @@ impl<'v> Trial<'v> {
             self.machine.values[*input] = number.si;
         }
         let mut found = Vec::new();
-        self.machine.again(&self.reach, &mut found);
+        self.machine.again(&self.reach.values, &self.reach.actions, &mut found);
         let found = self.variant.errors_of((&self.machine, &self.units), &self.moved, found);
         let (old, fresh): (Vec<Finding>, Vec<Finding>) =
             found.into_iter().chain(self.standing.iter().cloned()).partition(|error| told.contains(error));

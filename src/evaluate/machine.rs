@@ -1,14 +1,12 @@
 //! Runs the plan over one flat table of values.
 
-use std::sync::Arc;
-
-use super::replay::Reach;
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
 use crate::model::{Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
 use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope};
 use crate::source::Span;
 use crate::words::words;
+use std::sync::Arc;
 
 /// How far a value has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -138,9 +136,9 @@ impl<'a> Machine<'a> {
         }
     }
 
-    /// Works again what depends on inputs that have other values now.
-    pub(super) fn again(&mut self, reach: &Reach, findings: &mut Vec<Finding>) {
-        for global in &reach.values {
+    /// Works some values again, as inputs that they depend on have other values now.
+    pub(super) fn again(&mut self, values: &[usize], actions: &[Action], findings: &mut Vec<Finding>) {
+        for global in values {
             let (number, index) = self.plan.local(*global);
             if !self.broken[number] {
                 self.values[*global] = f64::NAN;
@@ -150,7 +148,7 @@ impl<'a> Machine<'a> {
             }
         }
         self.broke.clear();
-        self.take(&reach.actions, findings);
+        self.take(actions, findings);
     }
 
     pub(super) fn work(&mut self, findings: &mut Vec<Finding>) {

@@ -10,11 +10,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::aggregate::INSTALLED;
 use super::directory::Text;
 use super::evidence::Evidence;
+use super::field::Takes;
 use super::gather::{Gathered, ReadBlock};
-use super::kind::{Kind, Takes};
+use super::kind::Kind;
 use super::node::{NodeDecl, Origin, Role, Wanted};
 use super::notebook::{BlockEntry, Notebook};
 use super::place::Place;
+use super::read::settle;
 use super::refusal::Refusal;
 use crate::findings::{Finding, suggest};
 use crate::journal::{Journal, Node};
@@ -124,7 +126,7 @@ impl<'n> Changeable<'n> {
         read.into_iter().for_each(|(number, block)| blocks[number] = block);
         let mut findings = Vec::new();
         let mut notebook = self.gathered.placed(blocks, &mut findings);
-        notebook.settle(self.gathered.journals, &mut findings);
+        settle(&mut notebook, self.gathered.journals, &mut findings);
         refused.extend(read_again.iter().flat_map(|number| lacking(&notebook, *number)));
         match refused.is_empty() {
             true => Ok(Changed { notebook, findings, read_again, followed }),

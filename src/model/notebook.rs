@@ -1,24 +1,16 @@
-//! Reads the journals' fences into typed blocks, and gathers what the whole journal knows.
+//! Everything that the author wrote, typed, and what the whole journal knows.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
-use super::aggregate;
 use super::block::Block;
-use super::cited;
 use super::directory::LookedAt;
-use super::evidence::Evidence;
 use super::front::Front;
-use super::gather::Gathered;
 use super::kind::Kind;
 use super::node::{Binding, NodeDecl, Requirement, Resolved};
 use super::page::SourceEntry;
-use super::pictures;
-use super::{together, worth};
-use crate::findings::Finding;
-use crate::journal::{Journal, Word};
-use crate::quantities::{Name, Unit, read_unit};
-use crate::source::{Sources, Span};
+use crate::quantities::{Name, Unit};
+use crate::source::Span;
 
 /// Everything that the author wrote, typed.
 #[derive(Clone, Default)]
@@ -96,57 +88,4 @@ pub(crate) struct LiveEntry {
     pub name: String,
     pub unit: Option<Unit>,
     pub span: Span,
-}
-
-/// Reads all journals, in their order.
-pub(crate) fn read(
-    (journals, sources): (&[Journal], &Sources),
-    kinds: &'static [&'static Kind],
-    evidence: &dyn Evidence,
-) -> (Notebook, Vec<Finding>) {
-    let mut findings = Vec::new();
-    let gathered = Gathered::new((journals, sources), kinds, &mut findings);
-    let read = gathered.each(evidence);
-    let mut notebook = gathered.placed(read, &mut findings);
-    findings.extend(pictures::missing(journals, sources, evidence));
-    notebook.settle(gathered.journals, &mut findings);
-    (notebook, findings)
-}
-
-impl Notebook {
-    /// What can be settled only when all blocks are read.
-    pub(super) fn settle(&mut self, journals: &[Journal], findings: &mut Vec<Finding>) {
-        cited::known(self, findings);
-        cited::missing(self, findings);
-        cited::unused(self, findings);
-        together::check(self, findings);
-        aggregate::expand(self, findings);
-        worth::settle(self, findings);
-        for (file, journal) in journals.iter().enumerate() {
-            for (index, live) in journal.live.iter().enumerate() {
-                if let Some(entry) = live_value(file, index, &live.address, findings) {
-                    self.live.push(entry);
-                }
-            }
-        }
-    }
-}
-
-fn live_value(file: usize, index: usize, address: &Word, findings: &mut Vec<Finding>) -> Option<LiveEntry> {
-    // Some editors type a space in an address so.
-    let text = address.text.replace("%20", " ");
-    let text = text.trim();
-    let (name, unit) = match text.split_once(" in ") {
-        Some((name, unit)) => (name.trim(), Some(unit.trim())),
-        None => (text, None),
-    };
-    let unit = match unit.map(read_unit) {
-        None => None,
-        Some(Ok(unit)) => Some(unit),
-        Some(Err(fault)) => {
-            findings.push(Finding::new(fault.code, address.span, fault.message, fault.help));
-            return None;
-        }
-    };
-    Some(LiveEntry { file, index, name: name.to_owned(), unit, span: address.span })
 }

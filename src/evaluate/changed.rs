@@ -245,10 +245,9 @@ impl Variant {
             if std::mem::replace(&mut seen[block], true) {
                 continue;
             }
-            for value in plan.first[block]..plan.first[block + 1] {
-                wanted[value] = true;
-                open.extend(plan.needs(value).map(|need| plan.block_of(need)));
-            }
+            let values = plan.first[block]..plan.first[block + 1];
+            wanted[values.clone()].fill(true);
+            open.extend(values.flat_map(|value| plan.needs(value)).map(|need| plan.block_of(need)));
         }
         wanted
     }
@@ -294,7 +293,7 @@ impl<'v> Trial<'v> {
         let mut standing = variant.errors_of((&machine, &units), &still, found);
         // What the numbers have a say in is told of each of them.
         let mut told = Vec::new();
-        machine.again(&reach.values, &reach.actions, &mut told);
+        again(&mut machine, &reach, &mut told);
         let told = variant.errors_of((&machine, &units), &moved, told);
         standing.retain(|finding| !told.contains(finding));
         Some(Trial { variant, machine, units, inputs, reach, moved, loose, standing })
@@ -313,7 +312,7 @@ impl<'v> Trial<'v> {
             self.machine.values[*input] = number.si;
         }
         let mut found = Vec::new();
-        self.machine.again(&self.reach.values, &self.reach.actions, &mut found);
+        again(&mut self.machine, &self.reach, &mut found);
         let found = self.variant.errors_of((&self.machine, &self.units), &self.moved, found);
         let (old, fresh): (Vec<Finding>, Vec<Finding>) =
             found.into_iter().chain(self.standing.iter().cloned()).partition(|error| told.contains(error));
@@ -348,4 +347,19 @@ impl Nominal<'_, '_> {
     pub(crate) fn named(&self, name: &str) -> Option<Quantity> {
         self.quantity(self.variant.plan.find(&self.variant.notebook, name)?)
     }
+}
+
+/// Works again what depends on inputs that have other values now.
+fn again(machine: &mut Machine<'_>, reach: &Reach, findings: &mut Vec<Finding>) {
+    for global in &reach.values {
+        let (number, index) = machine.plan.local(*global);
+        if !machine.broken[number] {
+            machine.values[*global] = f64::NAN;
+            machine.states[*global] = State::Waiting;
+            machine.curves[*global] = None;
+            machine.begin(*global, &machine.notebook.blocks[number].nodes[index]);
+        }
+    }
+    machine.broke.clear();
+    machine.take(&reach.actions, findings);
 }

@@ -23,8 +23,8 @@ pub(crate) enum State {
 }
 
 pub(super) struct Machine<'a> {
-    notebook: &'a Notebook,
-    plan: &'a Plan,
+    pub(super) notebook: &'a Notebook,
+    pub(super) plan: &'a Plan,
     pub(super) values: Vec<f64>,
     pub(super) states: Vec<State>,
     pub(super) curves: Vec<Option<Arc<Curve>>>,
@@ -35,7 +35,7 @@ pub(super) struct Machine<'a> {
     pub(super) broke: Vec<usize>,
     /// How often a block was run.
     pub(super) runs: usize,
-    broken: Vec<bool>,
+    pub(super) broken: Vec<bool>,
 }
 
 /// Where an expression's names stand in the table of values, in their order.
@@ -110,7 +110,7 @@ impl<'a> Machine<'a> {
         machine
     }
 
-    fn begin(&mut self, global: usize, node: &NodeDecl) {
+    pub(super) fn begin(&mut self, global: usize, node: &NodeDecl) {
         self.dimensions[global] = node.sort.map_or(node.unit.dimension, |sort| sort.dimension);
         self.points[global] = node.sort.map_or(node.unit.is_point(), |sort| sort.point);
         match &node.role {
@@ -136,27 +136,12 @@ impl<'a> Machine<'a> {
         }
     }
 
-    /// Works some values again, as inputs that they depend on have other values now.
-    pub(super) fn again(&mut self, values: &[usize], actions: &[Action], findings: &mut Vec<Finding>) {
-        for global in values {
-            let (number, index) = self.plan.local(*global);
-            if !self.broken[number] {
-                self.values[*global] = f64::NAN;
-                self.states[*global] = State::Waiting;
-                self.curves[*global] = None;
-                self.begin(*global, &self.notebook.blocks[number].nodes[index]);
-            }
-        }
-        self.broke.clear();
-        self.take(actions, findings);
-    }
-
     pub(super) fn work(&mut self, findings: &mut Vec<Finding>) {
         let plan = self.plan;
         self.take(&plan.actions, findings);
     }
 
-    fn take(&mut self, actions: &[Action], findings: &mut Vec<Finding>) {
+    pub(super) fn take(&mut self, actions: &[Action], findings: &mut Vec<Finding>) {
         for action in actions {
             match action {
                 Action::Resolve(global) => self.resolve(*global, findings),

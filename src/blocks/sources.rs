@@ -1,5 +1,6 @@
 //! The documents that the journal's values come from.
 
+use crate::blocks::shared::lists::plain_text;
 use crate::findings::codes;
 use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, SourceEntry, Takes};
 use crate::words::words;
@@ -66,29 +67,38 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             link: None,
             file: None,
         };
-        form.texts("ID", &value, |form, field, text, span| match field {
-            "title" => entry.title = text,
-            "kind" => entry.details.push(("kind", text)),
-            "date" => entry.details.push(("date", text)),
-            "publisher" => entry.details.push(("publisher", text)),
-            "link" if text.starts_with("https://") || text.starts_with("http://") => entry.link = Some(text),
-            "link" => {
-                let message = words!("`{}` is no web address", text);
-                form.report(&codes::UNSAFE_LINK, span, message, "type an address that begins with https://");
-            }
-            _ => {
-                if let Some(hash) = form.file_hash(&text, span) {
-                    entry.file = Some((text, hash));
-                }
-            }
-        });
-        if entry.title.is_empty() && value.is_mapping() {
+        form.group_of(("ID", id), &value, |form| read_entry(form, &mut entry));
+        if entry.title.is_empty() && value.entries().is_some() {
             let message = words!("source `{}` has no `title`", id);
             form.report(&codes::MISSING_FIELD, key.span, message, "type `title: …`, what the document is");
         }
         entries.push(entry);
     }
     Box::new(Sources { entries })
+}
+
+fn read_entry(form: &mut Form<'_, '_>, entry: &mut SourceEntry) {
+    entry.title = plain_text(form, "title").map_or_else(String::new, |(text, _)| text);
+    let mut details: Vec<_> = ["kind", "date", "publisher"]
+        .into_iter()
+        .filter_map(|key| plain_text(form, key).map(|(text, span)| (span.range().start, (key, text))))
+        .collect();
+    // As they are written.
+    details.sort_unstable();
+    entry.details = details.into_iter().map(|(_, detail)| detail).collect();
+    match plain_text(form, "link") {
+        Some((text, _)) if text.starts_with("https://") || text.starts_with("http://") => {
+            entry.link = Some(text)
+        }
+        Some((text, span)) => {
+            let message = words!("`{}` is no web address", text);
+            form.report(&codes::UNSAFE_LINK, span, message, "type an address that begins with https://");
+        }
+        None => {}
+    }
+    if let Some((path, span)) = plain_text(form, "file") {
+        entry.file = form.file_hash(&path, span).map(|hash| (path, hash));
+    }
 }
 
 impl Block for Sources {

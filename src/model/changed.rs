@@ -8,7 +8,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::aggregate::INSTALLED;
-use super::directory::Text;
 use super::evidence::Evidence;
 use super::field::Takes;
 use super::gather::{Gathered, ReadBlock};
@@ -21,7 +20,7 @@ use super::refusal::Refusal;
 use crate::findings::{Finding, suggest};
 use crate::journal::{Journal, Node};
 use crate::quantities::{Quantity, looks_like_number, read_literal};
-use crate::source::Sources;
+use crate::source::{Sources, Span};
 
 /// One input set to something else.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -142,7 +141,11 @@ impl<'n> Changeable<'n> {
         let (entry, _) = &self.read[number];
         let node = entry.nodes.iter().find(|node| node.name == name)?;
         let text = change.to.trim();
-        if !looks_like_number(text) || entry.shaping.contains(name) {
+        let within = |place: &Span| {
+            place.file == node.span.file && place.start <= node.span.start && node.span.end <= place.end
+        };
+        let shaping = entry.shaping.contains(name) || entry.shaping_places.iter().any(within);
+        if !looks_like_number(text) || shaping {
             return None;
         }
         let literal = read_literal(text).ok()?;
@@ -249,14 +252,14 @@ impl<'n> Changeable<'n> {
     }
 
     fn body(&self, number: usize) -> &'n Node {
-        self.gathered.directory.entries[number].text.body
+        self.gathered.directory.entries[number].body()
     }
 
     /// The blocks that were edited, and those that look at what was edited in them.
     fn read_again(&self, edits: &[Edit<'_>], bodies: &BTreeMap<usize, Node>) -> BTreeMap<usize, ReadBlock> {
         let mut directory = self.gathered.directory.clone();
         for (number, body) in bodies {
-            directory.entries[*number].text = Text::new(body);
+            directory.entries[*number] = directory.entries[*number].with_body(body);
         }
         let looking = |edit: &Edit<'_>| {
             let edited = edit.name.split('.').next().unwrap_or_default().to_owned();

@@ -5,7 +5,7 @@ use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 use super::kind::Kind;
-use crate::journal::{Node, NodeValue};
+use crate::journal::Node;
 
 /// The blocks of the journal by name, before any is read: their kind and the keys that stand in them.
 #[derive(Clone, Default)]
@@ -22,24 +22,22 @@ pub(crate) struct DirectoryEntry<'n> {
     /// What the block is known by.
     pub name: String,
     pub kind: &'static Kind,
-    /// What stands in it; another block sees that by [`View::text_of`].
-    pub(super) text: Text<'n>,
+    body: &'n Node,
 }
 
-/// What stands in a block.
-#[derive(Clone)]
-pub(super) struct Text<'n> {
-    pub keys: Vec<&'n str>,
-    pub body: &'n Node,
-}
+impl<'n> DirectoryEntry<'n> {
+    pub(super) fn new(name: String, kind: &'static Kind, body: &'n Node) -> DirectoryEntry<'n> {
+        DirectoryEntry { name, kind, body }
+    }
 
-impl<'n> Text<'n> {
-    pub(super) fn new(body: &'n Node) -> Text<'n> {
-        let keys = match &body.value {
-            NodeValue::Mapping(entries) => entries.iter().filter_map(|(key, _)| key.text()).collect(),
-            _ => Vec::new(),
-        };
-        Text { keys, body }
+    /// What stands in it; another block asks [`View::look_at`] first.
+    pub(super) fn body(&self) -> &'n Node {
+        self.body
+    }
+
+    /// The same block with another text.
+    pub(super) fn with_body<'b>(&self, body: &'b Node) -> DirectoryEntry<'b> {
+        DirectoryEntry { name: self.name.clone(), kind: self.kind, body }
     }
 }
 
@@ -67,16 +65,11 @@ impl<'n> View<'n> {
         self.directory.names.get(name).copied()
     }
 
-    /// What stands in the block of that number. Only the key `looked_at` of it may be looked at, or what is in it.
-    pub(super) fn text_of(&self, number: usize, looked_at: &str) -> &'n Text<'n> {
-        let key = looked_at.split('.').next().unwrap_or_default();
+    /// The block of that number. Only the key of its text may be looked at, or what is in it; all where it is empty.
+    pub(super) fn look_at(&self, number: usize, key: &str) -> &'n DirectoryEntry<'n> {
+        let key = key.split('.').next().unwrap_or_default();
         self.looked_at.borrow_mut().insert((number as u32, key.to_owned()));
-        &self.directory.entries[number].text
-    }
-
-    /// The same of the block of that name.
-    pub(super) fn text(&self, name: &str, looked_at: &str) -> Option<&'n Text<'n>> {
-        Some(self.text_of(self.number(name)?, looked_at))
+        &self.directory.entries[number]
     }
 
     /// All that was looked at, in order.

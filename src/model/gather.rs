@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
-use super::directory::{Directory, DirectoryEntry, Text, View};
+use super::directory::{Directory, DirectoryEntry, View};
 use super::evidence::Evidence;
 use super::form::{Draft, Form};
 use super::front::front;
@@ -97,11 +97,7 @@ impl<'n> Gathered<'n> {
             if replaced.by[*at].is_none() {
                 of_kind.entry(chosen.kind.name).or_default().push(directory.entries.len());
             }
-            directory.entries.push(DirectoryEntry {
-                name: replaced.keys[*at].clone(),
-                kind: chosen.kind,
-                text: Text::new(chosen.body),
-            });
+            directory.entries.push(DirectoryEntry::new(replaced.keys[*at].clone(), chosen.kind, chosen.body));
         }
         directory.of_kind = Arc::new(of_kind);
         let meant = replaced.names.iter().filter_map(|(name, at)| Some((name.clone(), place(*at)?)));
@@ -174,6 +170,7 @@ impl<'n> Gathered<'n> {
             requirements: Vec::new(),
             bindings: Vec::new(),
             shaping: RefCell::default(),
+            shaping_places: Vec::new(),
             findings: Vec::new(),
             directory: View::new(directory),
             evidence,
@@ -181,7 +178,7 @@ impl<'n> Gathered<'n> {
             cited: Vec::new(),
             files: BTreeMap::new(),
         };
-        let body = directory.entries[at].text.body;
+        let body = directory.entries[at].body();
         let entries = match &body.value {
             NodeValue::Mapping(entries) => entries.clone(),
             NodeValue::Empty => Vec::new(),
@@ -227,6 +224,7 @@ impl<'n> Gathered<'n> {
             bindings: draft.bindings,
             looked_at: draft.directory.looked_at(),
             shaping: draft.shaping.into_inner(),
+            shaping_places: draft.shaping_places,
             block: block.into(),
             faulty,
         };

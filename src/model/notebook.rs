@@ -49,8 +49,9 @@ pub(crate) struct BlockEntry {
     pub bindings: Vec<Binding>,
     /// What of other blocks' texts has a say in what values this one has.
     pub looked_at: Vec<LookedAt>,
-    /// Its own fields whose written numbers or texts do.
+    /// Its own fields that have one, by name and by place.
     pub shaping: BTreeSet<String>,
+    pub shaping_places: Vec<Span>,
     /// The nodes that the quantity engine works, in order.
     pub engine: Vec<u32>,
     pub block: Arc<dyn Block>,

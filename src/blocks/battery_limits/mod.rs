@@ -183,8 +183,8 @@ struct BatteryLimits {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let pack = form.required_block("pack");
-    let cell = form.block_of(pack.as_ref(), "cell");
+    let pack = form.lookup().block_name("pack");
+    let cell = form.lookup().block_of(pack.as_ref(), "cell");
     let mut lookup = form.lookup();
     lookup.taken(&PARALLEL, pack.as_ref());
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack.as_ref());
@@ -255,7 +255,7 @@ impl All {
         if !set {
             self.unset.push(trip.words);
         }
-        let on_sheet = || form.block_has(self.cell.as_ref(), trip.sheet.row.name);
+        let mut on_sheet = || form.lookup().has(self.cell.as_ref(), trip.sheet.row.name);
         let wanted = wanted == Wanted::Always || wanted == Wanted::WithSheet && on_sheet();
         if wanted && !set {
             self.lacking.push(trip.name.replace('_', " "));

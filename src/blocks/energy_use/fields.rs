@@ -3,6 +3,9 @@
 use crate::model::{FieldDoc, FieldSort, Range, Takes};
 use crate::quantities::sort;
 
+/// What consumption comes out times where nothing is said, and the model's own error.
+pub(super) const MODEL_FACTOR: &str = "1 ± 9.1 %";
+
 pub(super) static FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "road",
@@ -106,7 +109,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         Takes::Quantity(&sort::RATIO),
         "what consumption comes out times; its ± is the model's own error, as a standard uncertainty where none is written",
     )
-    .assumed("1 ± 9.1 %")
+    .assumed(MODEL_FACTOR)
     .range(Range::Positive),
     FieldDoc::new(
         "life_share",

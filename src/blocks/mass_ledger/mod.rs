@@ -18,7 +18,7 @@ use self::results::{
 use self::ticket::{Beside, Ledger, Ticket, Weighed};
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Slot, Stage, Takes,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Leaf, Outcomes, Page, Range, Slot, Stage, Takes,
 };
 use crate::quantities::si::{Length, Mass, Measure, Ratio};
 use crate::quantities::sort;
@@ -171,7 +171,7 @@ struct Totals {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let donor = form.required_group("donor", read_donor);
+    let donor = form.group("donor", read_donor);
     let donor = donor.unwrap_or_else(|| Donor {
         mass: form.if_given("donor.mass"),
         front: None,
@@ -181,9 +181,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         aboard: Vec::new(),
     });
     let wheelbase = form.if_given("wheelbase");
-    if !form.has("installed") {
-        form.missing("installed");
-    }
     let [removed, mut installed, load] = ["removed", "installed", "load"].map(|key| read_items(form, key));
     installed.extend(read_extra(form, ["unlisted", "unlisted_x", "unlisted_z"], UNLISTED));
     let limits = form.group("limits", |form| Limits {
@@ -200,7 +197,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let given = Given { donor, wheelbase, removed, installed, load, limits, not_above };
     let beside = Beside { load: !given.load.is_empty(), axles: form.has("wheelbase") && given.has_axles() };
     let ticket = form.group("weighed", Ticket::read);
-    let share = form.stated("unlisted_share", UNLISTED_SHARE, form.place());
+    let share = form.put("unlisted_share", form.place, Leaf::stated(UNLISTED_SHARE));
     let mut out = form.outcomes();
     let totals = declare(&mut out, &given);
     let axles = Axles::declare(&mut out, &given);

@@ -132,11 +132,11 @@ struct WorstState {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let name = form.required_block("cell");
+    let name = form.lookup().block_name("cell");
     let cell = read_cell(form, name.as_ref());
-    let series = form.required_count("series");
-    let parallel = form.required_count("parallel");
-    let modules = form.count_if_given("modules");
+    let series = form.required("series");
+    let parallel = form.required("parallel");
+    let modules = form.if_given("modules");
     let string_resistance = form.assumed("string_resistance");
     let usable_share = form.assumed("usable_share");
     let housing = match form.one_of(&["housing_mass", "housing_share"]) {

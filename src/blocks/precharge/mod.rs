@@ -167,7 +167,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let time_limit = form.optional("time_limit");
     let no_rise_limit = form.optional("no_rise_limit");
     let rating = form.optional("pulse_energy_rating");
-    let attempts = form.count("attempts");
+    let attempts = form.optional::<f64>("attempts");
     let load = load::read(form);
     let rise = load::Results::declare(form, load);
     let least_share = form.limit("least_share", "precharge_share");

@@ -54,7 +54,8 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             Takes::Group,
             "names with ratios, instead of `ratio`; the first one is used: `{high: 1, low: 2.6}`",
         )
-        .optional(),
+        .optional()
+        .range(Range::Positive),
         FieldDoc::new("stages.efficiency", Takes::Quantity(&sort::RATIO), "power out over power in")
             .assumed("1")
             .range(Range::Share),

@@ -6,7 +6,9 @@ use std::sync::Arc;
 use super::named::{At, Names};
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
-use crate::model::{Bench, Computed, NodeDecl, Notebook, Origin, Possible, Resolved, Role, Wanted};
+use crate::model::{
+    Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Possible, Resolved, Role, Wanted,
+};
 use crate::quantities::{Curve, Dimension, Expression, Quantity};
 use crate::source::Span;
 use crate::words::words;
@@ -35,8 +37,8 @@ pub(super) enum Refused {
 }
 
 pub(super) struct Machine<'a> {
-    notebook: &'a Notebook,
-    plan: &'a Plan,
+    pub(super) notebook: &'a Notebook,
+    pub(super) plan: &'a Plan,
     pub(super) values: Vec<f64>,
     pub(super) states: Vec<State>,
     pub(super) curves: Vec<Option<Arc<Curve>>>,
@@ -45,6 +47,9 @@ pub(super) struct Machine<'a> {
     pub(super) points: Vec<bool>,
     /// Results whose inputs are all known and that came out as no finite number.
     pub(super) broke: Vec<usize>,
+    /// How often a block was run.
+    pub(super) runs: usize,
+    pub(super) broken: Vec<bool>,
     /// Where it was told that a block lacks an optional field, and which block.
     lacking: HashSet<(Span, Option<usize>)>,
     /// What was told already.
@@ -63,6 +68,8 @@ impl<'a> Machine<'a> {
             dimensions: vec![Dimension::NONE; plan.len()],
             points: vec![false; plan.len()],
             broke: Vec::new(),
+            runs: 0,
+            broken: broken.to_vec(),
             lacking: HashSet::new(),
             refused: HashSet::new(),
         };
@@ -78,7 +85,7 @@ impl<'a> Machine<'a> {
         machine
     }
 
-    fn begin(&mut self, global: usize, node: &NodeDecl) {
+    pub(super) fn begin(&mut self, global: usize, node: &NodeDecl) {
         self.dimensions[global] = node.sort.map_or(node.unit.dimension, |sort| sort.dimension);
         self.points[global] = node.sort.map_or(node.unit.is_point(), |sort| sort.point);
         match &node.role {
@@ -106,7 +113,11 @@ impl<'a> Machine<'a> {
 
     pub(super) fn work(&mut self, findings: &mut Vec<Finding>) {
         let plan = self.plan;
-        for action in &plan.actions {
+        self.take(&plan.actions, findings);
+    }
+
+    pub(super) fn take(&mut self, actions: &[Action], findings: &mut Vec<Finding>) {
+        for action in actions {
             match action {
                 Action::Resolve(global) => self.resolve(*global, findings),
                 Action::Run(block) => self.run(*block, findings),
@@ -145,7 +156,7 @@ impl<'a> Machine<'a> {
             self.take_curve(global, targets[0], node.span, findings);
             return;
         }
-        match self.reference(resolved, node, targets) {
+        match self.reference((block, resolved), node, targets) {
             Ok(quantity) => {
                 self.values[global] = quantity.si;
                 self.dimensions[global] = quantity.dimension;
@@ -201,7 +212,7 @@ impl<'a> Machine<'a> {
 
     fn reference(
         &self,
-        resolved: &Resolved,
+        (block, resolved): (&BlockEntry, &Resolved),
         node: &NodeDecl,
         targets: &[usize],
     ) -> Result<Quantity, Finding> {
@@ -212,7 +223,8 @@ impl<'a> Machine<'a> {
         let text = targets.iter().position(|target| self.is_text(*target));
         if let Some(at) = text {
             let name = resolved.expression.names()[at].clone();
-            let message = words!("`{}` is text, not a number", name.text());
+            let full = self.notebook.full_name(block, resolved, &name);
+            let message = words!("`{}` is text, not a number", full);
             return Err(Finding::new(
                 &codes::BAD_VALUE,
                 place(&name.at),
@@ -267,6 +279,7 @@ impl<'a> Machine<'a> {
 
     /// Works a block; what is known already stays.
     fn run(&mut self, number: usize, findings: &mut Vec<Finding>) {
+        self.runs += 1;
         let (start, end) = (self.plan.first[number], self.plan.first[number + 1]);
         let block = &self.notebook.blocks[number];
         let mut fresh = self.values[start..end].to_vec();

@@ -21,6 +21,7 @@ pub(crate) fn suggest<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>)
 }
 
 /// Known names of a journal, of which there may be so many that each wrong one can't be held against them all.
+#[derive(Clone)]
 pub(crate) struct Nearby {
     /// As they are, and folded.
     names: Vec<(String, String)>,

@@ -9,15 +9,14 @@ use crate::source::Span;
 use crate::words::words;
 
 /// Every source that a value names must be there; one that a block which can't be read may hold is not asked for.
-pub(super) fn known((notebook, unread): (&Notebook, &[&str]), findings: &mut Vec<Finding>) {
-    let unread: HashSet<&str> = unread.iter().flat_map(|text| keys_in(text)).collect();
+pub(super) fn known(notebook: &Notebook, findings: &mut Vec<Finding>) {
     let mut told = HashSet::new();
     let mut ids: Vec<&str> = notebook.sources.keys().map(String::as_str).collect();
     ids.sort_unstable();
     let near = Nearby::new(ids);
     for (number, block) in notebook.blocks.iter().enumerate() {
         for (id, span) in named_by(block) {
-            if notebook.sources.contains_key(id) || unread.contains(id.as_str()) || !told.insert(id.as_str())
+            if notebook.sources.contains_key(id) || notebook.unread.contains(id) || !told.insert(id.as_str())
             {
                 continue;
             }
@@ -30,14 +29,6 @@ pub(super) fn known((notebook, unread): (&Notebook, &[&str]), findings: &mut Vec
             findings.push(finding.in_block(number));
         }
     }
-}
-
-/// What stands before a colon in a block's text.
-fn keys_in(text: &str) -> impl Iterator<Item = &str> {
-    text.split(':').filter_map(|before| {
-        let before = before.trim_end().trim_end_matches(['"', '\'']);
-        before.rsplit(|c: char| c.is_whitespace() || "{,\"'".contains(c)).next()
-    })
 }
 
 /// A source that nothing names, and whose file no block reads: a document that was dropped, or an id that was

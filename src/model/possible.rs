@@ -53,7 +53,7 @@ impl Form<'_, '_> {
     }
 
     /// Whether each time and speed of a trace is possible; the finding is made where one is not.
-    pub(super) fn trace_in_range(&mut self, points: &[(f64, f64)], span: Span) -> bool {
+    pub(crate) fn trace_in_range(&mut self, points: &[(f64, f64)], span: Span) -> bool {
         let message = [(&sort::TIME, 0), (&sort::SPEED, 1)].into_iter().find_map(|(sort, axis)| {
             let possible = Possible::new(Range::Any, Some(sort));
             let along = |point: &(f64, f64)| if axis == 0 { point.0 } else { point.1 };

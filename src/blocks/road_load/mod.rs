@@ -16,6 +16,7 @@ use self::results::{
     SCALED_F0, SLOPE, TAKEN_F0, TAKEN_F1, TAKEN_F2, TAKEN_MASS,
 };
 use crate::blocks::shared::gravity::GRAVITY;
+use crate::blocks::shared::lists::quantities;
 use crate::findings::codes;
 use crate::model::{Axis, Bench, Block, Chart, Entry, Example, Form, Kind, LinesChart, Page, Series, Slot};
 use crate::quantities::Unit;
@@ -151,7 +152,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let rotating_share = form.assumed("rotating_share");
     let headwind = form.assumed("headwind");
     let grade = form.assumed("grade");
-    let written: Vec<Entry<Slot<Velocity>>> = form.quantities("speeds");
+    let written: Vec<Entry<Slot<Velocity>>> = quantities(form, "speeds");
     let air = Air::read(form, given);
 
     let mut out = form.outcomes();
@@ -196,7 +197,7 @@ fn read_parts(form: &mut Form<'_, '_>) -> Resistance {
     if !keys.iter().any(|key| form.has(key)) {
         let message = "`coefficients` are missing, and so is what stands for them";
         let help = "type `drag_coefficient`, `frontal_area` and `rolling_coefficient`, or `coefficients: {f0: …, f2: …}`";
-        form.report(&codes::MISSING_FIELD, form.place(), message, help);
+        form.report(&codes::MISSING_FIELD, form.place, message, help);
         return Resistance::Derived {
             drag_coefficient: form.if_given("drag_coefficient"),
             frontal_area: form.if_given("frontal_area"),

@@ -2,7 +2,7 @@
 
 use crate::findings::codes;
 use crate::model::{
-    Any, Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes, capital,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Rated, Slot, Takes, capital,
 };
 use crate::quantities::si::{ElectricPotential, Length, Mass, Time};
 use crate::quantities::sort;
@@ -101,9 +101,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             );
             continue;
         }
-        let index = form.value::<Any>((name, name), &value).index();
-        form.part_value(index);
-        about.push(index);
+        about.push(form.value::<Rated>((name, name), &value).index());
     }
     let role = role.map_or_else(|| "part".to_owned(), |(role, _)| role);
     let name = match (title, supplier) {

@@ -1,7 +1,7 @@
 //! The blocks of a journal by name, before any is read.
 
 use std::cell::RefCell;
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap};
 use std::sync::{Arc, OnceLock};
 
 use super::kind::Kind;
@@ -16,8 +16,8 @@ pub(crate) struct Directory<'n> {
     pub names: Arc<HashMap<String, usize>>,
     /// Those of a kind that no other block replaces.
     pub of_kind: Arc<HashMap<&'static str, Vec<usize>>>,
-    /// Names of blocks that can't be read.
-    pub broken: Arc<HashSet<String>>,
+    /// Names of blocks that can't be read, with their kinds.
+    pub broken: Arc<HashMap<String, &'static str>>,
     near: OnceLock<Nearby>,
 }
 

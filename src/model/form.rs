@@ -1,6 +1,6 @@
 //! The only reader of a block's YAML: notes fields, spans, dimensions and references, and refuses what it does not know.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::directory::View;
@@ -39,7 +39,7 @@ pub(crate) struct Draft<'n> {
     /// Path and SHA-256 of each file that the block reads.
     pub(super) files: BTreeMap<String, String>,
     /// It names a block that can't be read, and may lack what that would give it.
-    pub(super) unsure: bool,
+    pub(super) unsure: Cell<bool>,
 }
 
 /// One mapping of a block while it is read: the block itself, a group in it, or an item of a list.

@@ -1,6 +1,6 @@
 //! Gathers the fences that are blocks, with their names, and reads them one by one.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
@@ -58,6 +58,7 @@ impl<'n> Gathered<'n> {
         let mut directory = Directory::default();
         let mut taken: HashSet<&str> = HashSet::new();
         let mut unread: HashSet<String> = HashSet::new();
+        let mut broken: HashMap<String, &'static str> = HashMap::new();
         let mut of_kind: HashMap<&'static str, Vec<usize>> = HashMap::new();
         for (file, journal) in journals.iter().enumerate() {
             notebook.fences.push(vec![None; journal.fences.len()]);
@@ -80,11 +81,13 @@ impl<'n> Gathered<'n> {
                 }
                 let Some(body) = &fence.body else {
                     notebook.broken.insert(name.text.clone());
+                    broken.insert(name.text.clone(), kind.name);
                     unread.extend(keys_in(sources.text(fence.body_span)).map(str::to_owned));
                     let replaces =
                         line_replaced(sources.text(fence.body_span)).map(|old| (old, fence.body_span));
                     if let Some((old, _)) = replaces {
                         notebook.broken.insert(old.to_owned());
+                        broken.insert(old.to_owned(), kind.name);
                     }
                     written.push(Written { name: &name.text, kind: kind.name, replaces, broken: true });
                     continue;
@@ -108,7 +111,7 @@ impl<'n> Gathered<'n> {
         directory.names = Arc::new(meant.collect());
         notebook.names = directory.names.clone();
         notebook.unread = Arc::new(unread);
-        directory.broken = Arc::new(notebook.broken.iter().cloned().collect());
+        directory.broken = Arc::new(broken);
         let mut titles: Vec<String> =
             directory.entries.iter().map(|entry| title(entry.kind, &entry.name)).collect();
         for (title, finding) in second {
@@ -183,7 +186,7 @@ impl<'n> Gathered<'n> {
             basis: None,
             cited: Vec::new(),
             files: BTreeMap::new(),
-            unsure: false,
+            unsure: Cell::new(false),
         };
         let body = directory.entries[at].body();
         let entries = match &body.value {
@@ -235,7 +238,7 @@ impl<'n> Gathered<'n> {
             shaping_places: draft.shaping_places,
             block: block.into(),
             faulty,
-            unsure: faulty || draft.unsure,
+            unsure: faulty || draft.unsure.get(),
         };
         (entry, draft.findings)
     }

@@ -11,7 +11,7 @@ use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Dimension, Sort, Unit, read_formula, read_literal, read_unit};
 use crate::rules::possible::is_positive;
-use crate::source::Span;
+use crate::source::{FileId, Span};
 use crate::words::words;
 
 /// A block that a field names, and where.
@@ -76,7 +76,7 @@ impl<'n> Lookup<'_, '_, 'n> {
         let Some(known) = form.draft.directory.get(name).map(|entry| entry.name.clone()) else {
             form.put::<String>(key, span, Origin::Failed);
             let unknown = BlockName { name: String::new(), span, field };
-            if form.lookup().is_unread(name) {
+            if form.lookup().unread(name).is_some() {
                 return Some(unknown);
             }
             let help = match form.draft.directory.directory.near(name) {
@@ -94,16 +94,11 @@ impl<'n> Lookup<'_, '_, 'n> {
         Some(block)
     }
 
-    /// Whether a block of that name is there and can't be read: its finding has been made, and this block may lack what
-    /// that would give it.
-    pub(crate) fn is_unread(&mut self, name: &str) -> bool {
-        let unread = self.form.draft.directory.directory.broken.contains(name);
-        self.form.draft.unsure |= unread;
-        unread
-    }
-
-    /// The block of a name, in any of its spellings.
+    /// The block of a name, in any of its spellings. Of one that can't be read the kind alone is known.
     pub(crate) fn block(&self, name: &str) -> Option<Other<'n>> {
+        if let Some(unread) = self.unread(name) {
+            return Some(unread);
+        }
         Some(self.form.draft.directory.look_at(self.form.draft.directory.number(name)?, "").into())
     }
 
@@ -130,6 +125,16 @@ impl<'n> Lookup<'_, '_, 'n> {
         let body = block.and_then(|block| self.seen(&block.name, key)).map(|other| other.body);
         body.and_then(|body| key.split('.').try_fold(body, Node::get))
             .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
+    }
+
+    /// A block that can't be read: its finding has been made, and this block may lack what that would give it.
+    fn unread(&self, name: &str) -> Option<Other<'n>> {
+        static NOTHING: Node =
+            Node { span: Span { file: FileId(0), start: 0, end: 0 }, value: NodeValue::Empty };
+        let draft = &self.form.draft;
+        let (name, kind) = draft.directory.directory.broken.get_key_value(name)?;
+        draft.unsure.set(true);
+        Some(Other { name, kind, body: &NOTHING })
     }
 
     /// A block of which only that key is looked at.

@@ -48,7 +48,7 @@ pub(crate) use changed::{Change, Changeable, Changed};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use field::{FieldDoc, FieldSort, Needed, Range, Takes};
 pub(crate) use form::Form;
-pub(crate) use form_fields::Any;
+pub(crate) use form_fields::{Any, Rated};
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, Kind};
 pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};

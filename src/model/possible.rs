@@ -52,19 +52,17 @@ impl Form<'_, '_> {
         self.must_be(index, span, possible);
     }
 
-    /// Whether each time and speed of a trace is possible; the finding is made where one is not.
-    pub(crate) fn trace_in_range(&mut self, points: &[(f64, f64)], span: Span) -> bool {
-        let message = [(&sort::TIME, 0), (&sort::SPEED, 1)].into_iter().find_map(|(sort, axis)| {
-            let possible = Possible::new(Range::Any, Some(sort));
-            let along = |point: &(f64, f64)| if axis == 0 { point.0 } else { point.1 };
-            let wrong = points.iter().map(along).find(|si| !possible.reaches(*si))?;
-            Some(words!("a sample of a trace whose {} must be {}", sort.name, possible.words(wrong)))
-        });
-        let sound = message.is_none();
-        if let Some(message) = message {
+    /// Whether each value of a table's column is possible, NaN and infinities aside; the finding is made where one is not.
+    pub(super) fn column_in_range(&mut self, values: &[f64], unit: &Unit, span: Span) -> bool {
+        let sort = sort::of_unit(unit);
+        let possible = Possible::new(Range::Any, sort);
+        let wrong = values.iter().find(|si| si.is_finite() && !possible.reaches(**si));
+        if let (Some(wrong), Some(sort)) = (wrong, sort) {
+            let message =
+                words!("a value of a table, {}, which must be {}", sort.words(), possible.words(*wrong));
             self.report(&codes::OUT_OF_RANGE, span, message, "look at the numbers and their units");
         }
-        sound
+        wrong.is_none()
     }
 
     /// The points of a curve must be possible.
@@ -76,7 +74,7 @@ impl Form<'_, '_> {
     }
 
     /// A value of a part, under a name of its author's: kinds read it by that name.
-    pub(crate) fn part_value(&mut self, index: usize) {
+    pub(super) fn rated(&mut self, index: usize) {
         let node = &self.draft.nodes[index];
         let range = if is_positive(&node.name) { Range::Positive } else { Range::Any };
         let span = node.span;

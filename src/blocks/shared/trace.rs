@@ -37,11 +37,8 @@ fn trace_of_points(form: &mut Form<'_, '_>, table: &Table) -> Option<Trace> {
         }
         columns.push(table.column(form, at, &unit)?);
     }
-    let points: Vec<(f64, f64)> = columns[0].iter().copied().zip(columns[1].iter().copied()).collect();
-    if !form.trace_in_range(&points, table.span) {
-        return None;
-    }
-    Trace::new(points)
+    let points = columns[0].iter().copied().zip(columns[1].iter().copied());
+    Trace::new(points.collect())
         .map_err(|fault| {
             let message = format!("{} at point {}", fault.what, fault.at + 1);
             form.report(&codes::BAD_TRACE, table.span, message, "look at the points");
@@ -67,7 +64,7 @@ fn trace_of_table(form: &mut Form<'_, '_>, table: &Table) -> Option<Trace> {
         }
     };
     tell_gaps(form, table, &trace);
-    form.trace_in_range(trace.samples(), table.span).then_some(trace)
+    Some(trace)
 }
 
 fn tell_gaps(form: &mut Form<'_, '_>, table: &Table, trace: &Trace) {

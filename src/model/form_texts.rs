@@ -78,6 +78,11 @@ impl<'n> Form<'_, 'n> {
         entries.map(|entry| Other { name: &entry.name, body: entry.body }).collect()
     }
 
+    /// The day on which the journal is worked, `2026-11-25`, where it is known.
+    pub(crate) fn today(&self) -> Option<String> {
+        self.draft.evidence.today().map(str::to_owned)
+    }
+
     pub(crate) fn is_block(&self, name: &str) -> bool {
         self.draft.directory.get(name).is_some()
     }

@@ -7,6 +7,7 @@ mod sections;
 
 use self::reading::{Against, Bus, Reading, Test, read_reading};
 use self::sections::Sections;
+use crate::blocks::shared::date::read_test_day;
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::KnownPart;
@@ -84,7 +85,7 @@ pub(super) static KIND: Kind = Kind {
         .sort(FieldSort::Condition),
         FieldDoc::new("readings.instrument", Takes::Text, "what it was measured with").either(),
         FieldDoc::new("readings.serial", Takes::Text, "its serial number, for the calibration").optional(),
-        FieldDoc::new("readings.date", Takes::Text, "of the measurement").either(),
+        FieldDoc::new("readings.date", Takes::Text, "of the measurement: `2025-06-14`; a reading of a day that is still to come proves nothing").either(),
         FieldDoc::new("readings.state", Takes::Special, STATE).either(),
         FieldDoc::new("test_voltage", Takes::Quantity(&sort::VOLTAGE), "of all readings without one of their own")
             .either()
@@ -282,7 +283,8 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
     form.as_measured();
     let test = Test {
         voltage: form.optional("test_voltage"),
-        given: ["instrument", "date"].map(|key| form.text(key).is_some()),
+        instrument: form.text("instrument").is_some(),
+        day: read_test_day(form, "date"),
         state: form.words_of("state").into_iter().map(|(text, _)| text).collect(),
     };
     form.text("serial");

@@ -38,6 +38,15 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Stated),
+        FieldDoc::new(
+            "protects.i2t_rating",
+            Takes::Quantity(&sort::CURRENT_SQUARED_TIME),
+            "the I²t that it bears in a short circuit, from its sheet; of a `cable` its own",
+        )
+        .optional()
+        .range(Range::Positive)
+        .sort(FieldSort::Stated)
+        .label("I²t that the part bears"),
         FieldDoc::new("pack", Takes::BlockName, "the battery pack that feeds it"),
         FieldDoc::new(
             "ambient_factor",
@@ -83,6 +92,15 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         )
         .optional()
         .sort(FieldSort::Stated),
+        FieldDoc::new(
+            "clearing_i2t",
+            Takes::Quantity(&sort::CURRENT_SQUARED_TIME),
+            "all that it lets through at the highest short circuit, from its sheet: at full voltage, melting and arc; where `time_current` ends below that current",
+        )
+        .optional()
+        .range(Range::Positive)
+        .sort(FieldSort::Stated)
+        .label("clearing I²t"),
         FieldDoc::new(
             "clearing_time",
             Takes::Quantity(&sort::TIME),

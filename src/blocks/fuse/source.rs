@@ -29,7 +29,7 @@ pub(super) struct Source {
     pub highest: Slot<ElectricCurrent>,
     resistance_factor: Slot<Ratio>,
     loop_resistance: Slot<ElectricalResistance>,
-    lowest: Slot<ElectricCurrent>,
+    pub lowest: Slot<ElectricCurrent>,
 }
 
 /// What the cell's resistance is at the first moment of a short circuit.

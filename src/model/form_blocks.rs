@@ -19,6 +19,15 @@ pub(crate) struct BlockName {
     pub field: String,
 }
 
+impl BlockName {
+    /// What that block has within itself, as if a field had named it: the `cell` of a module, whose values are
+    /// `MODULE.cell.full_voltage`.
+    pub(crate) fn within(&self, field: &str) -> BlockName {
+        let name = if self.name.is_empty() { String::new() } else { format!("{}.{field}", self.name) };
+        BlockName { name, span: self.span, field: field.to_owned() }
+    }
+}
+
 impl Form<'_, '_> {
     /// The name of another block, `from` before it or not. `None` where the key is not there.
     pub(crate) fn block_name(&mut self, key: &str) -> Option<BlockName> {

@@ -8,9 +8,9 @@ use super::kind::Range;
 use super::list::Entry;
 use super::node::{Origin, Role};
 use crate::findings::{codes, suggest};
-use crate::journal::{Node, NodeValue};
+use crate::journal::{Node, NodeValue, Quoted};
 use crate::quantities::si::Measure;
-use crate::quantities::{Basis, Sort, sort};
+use crate::quantities::{Basis, Sort, Unit, sort};
 use crate::source::Span;
 use crate::words::words;
 
@@ -83,10 +83,28 @@ impl<'n> Form<'_, 'n> {
 
     /// Whether something stands under that key of another block; `group.key` is one in a group.
     pub(crate) fn block_has(&self, block: Option<&BlockName>, key: &str) -> bool {
-        let body =
-            block.and_then(|block| self.draft.directory.get(block.name.as_str())).map(|entry| entry.body);
-        body.and_then(|body| key.split('.').try_fold(body, |node, key| node.get(key)))
-            .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
+        block.is_some_and(|block| self.written(block, key).is_some())
+    }
+
+    /// What stands under a key of another block. What a block has within itself ([`BlockName::within`]) is worked from
+    /// its plain values.
+    pub(super) fn written(&self, block: &BlockName, key: &str) -> Option<&'n Node> {
+        let (name, within) = match block.name.split_once('.') {
+            Some((name, _)) => (name, true),
+            None => (block.name.as_str(), false),
+        };
+        let body = self.draft.directory.get(name)?.body;
+        let node = key.split('.').try_fold(body, |node, key| node.get(key))?;
+        match node.value {
+            NodeValue::Empty => None,
+            NodeValue::Scalar { .. } => Some(node),
+            NodeValue::Sequence(_) | NodeValue::Mapping(_) => (!within).then_some(node),
+        }
+    }
+
+    /// The value of this block that has a name so far.
+    pub(crate) fn slot_named(&self, name: &str) -> Option<Slot<f64>> {
+        self.draft.index.get(name).map(|index| Slot::new(*index as usize))
     }
 
     /// Where the value of a key stands; the whole mapping where it is not there.
@@ -159,6 +177,20 @@ impl<'n> Form<'_, 'n> {
         } else {
             self.any(name, value).index()
         }
+    }
+
+    /// A text of the author's own: in quotes, and neither a number nor a reference.
+    pub(crate) fn own_text(&mut self, name: &str, value: &Node) -> bool {
+        let NodeValue::Scalar { text, quoted: Quoted::InQuotes } = &value.value else { return false };
+        let text = text.trim();
+        let number = |c: char| c.is_ascii_digit() || "+-−±.".contains(c);
+        let reference = text.starts_with("from ") || text.contains('.') && !text.contains(' ');
+        if text.is_empty() || text.starts_with(number) || reference {
+            return false;
+        }
+        let role = Role::Field(Origin::Text(text.to_owned()));
+        self.declare::<String>(name, value.span, None, Unit::one(), role);
+        true
     }
 
     /// The texts of a mapping under an id, each handed on with its field's name; unknown ones are refused.

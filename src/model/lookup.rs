@@ -50,9 +50,12 @@ impl Lookup<'_, '_, '_> {
         taken: &'static Taken<T>,
         block: Option<&BlockName>,
     ) -> Option<Slot<T>> {
-        let entry = self.form.draft.directory.get(block?.name.as_str())?;
         let row = &taken.row;
-        let there = entry.keys.contains(&row.name) || entry.kind.gives(row.name);
+        let entry = self.form.draft.directory.get(block?.name.as_str());
+        let there = match entry {
+            Some(entry) => entry.keys.contains(&row.name) || entry.kind.gives(row.name),
+            None => self.form.block_has(block, row.name),
+        };
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 

@@ -105,7 +105,7 @@ pub(crate) fn read(
     // Which of them could be read.
     let mut readable: Vec<usize> = Vec::new();
     let mut second: Vec<(String, Finding)> = Vec::new();
-    let mut directory = Directory::default();
+    let mut directory = Directory { kinds, ..Directory::default() };
     for (file, journal) in journals.iter().enumerate() {
         notebook.fences.push(vec![None; journal.fences.len()]);
         notebook.prose_fences.push(HashSet::new());

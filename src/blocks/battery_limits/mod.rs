@@ -6,6 +6,7 @@ use self::trips::{
     CELL_VOLTAGE_HIGH, CELL_VOLTAGE_LOW, CHARGE_CURRENT, CHARGE_TEMPERATURE_HIGH, CHARGE_TEMPERATURE_LOW,
     DISCHARGE_CURRENT, TEMPERATURE_HIGH, TEMPERATURE_LOW, Trip,
 };
+use crate::blocks::shared::cell_of::cell_of;
 use crate::blocks::shared::date::{TestDay, read_test_day};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
@@ -185,7 +186,7 @@ struct BatteryLimits {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let pack = form.required_block("pack");
-    let cell = form.block_of(pack.as_ref(), "cell");
+    let cell = cell_of(form, pack.as_ref());
     let mut lookup = form.lookup();
     lookup.taken(&PARALLEL, pack.as_ref());
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack.as_ref());

@@ -5,6 +5,7 @@ use super::results::{
     LOOP_WITH_CABLES, LOWEST_SHORT, PACK_CURRENT, PACK_FACTOR, PACK_RESISTANCE, PACK_RESISTANCE_FACTOR,
     PARALLEL, RESISTANCE_FACTOR, SERIES, SHORT_AT_1KHZ, SHORT_BY_SHARE, STRING_RESISTANCE,
 };
+use crate::blocks::shared::cell_of::cell_of;
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Form, Page, Slot};
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio};
@@ -42,7 +43,7 @@ pub(super) fn read_source(
     form: &mut Form<'_, '_>,
     (pack, cables): (Option<&BlockName>, Vec<Slot<ElectricalResistance>>),
 ) -> Source {
-    let cell = form.block_of(pack, "cell");
+    let cell = cell_of(form, pack);
     let worst = form.block_has(pack, "worst");
     let continuous = form.block_has(pack, "continuous_power");
     let old_cold_factor = form.assumed("old_cold_factor");

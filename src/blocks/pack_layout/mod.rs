@@ -6,11 +6,12 @@ mod results;
 
 use self::curve::OpenCircuit;
 use self::results::{
-    CELL_CAPACITY, CELL_RESISTANCE, CONTINUOUS_DISCHARGE, CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL,
-    FULL_IN_WINDOW, Housing, MASS_OF_CELL, NOMINAL, PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES,
-    ROWS, Results, TAKES, WORST_CONTINUOUS_RATING, WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
+    CELL_CAPACITY, CELL_RESISTANCE, CELLS_IN_PARALLEL, CELLS_IN_SERIES, CONTINUOUS_DISCHARGE,
+    CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL, FULL_IN_WINDOW, Housing, MASS_OF_CELL, NOMINAL, PARALLEL,
+    PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES, ROWS, Results, SERIES, TAKES,
+    WORST_CONTINUOUS_RATING, WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
 };
-use crate::findings::{Code, Severity};
+use crate::findings::{Code, Severity, codes};
 use crate::model::{
     Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes,
 };
@@ -23,9 +24,12 @@ use crate::words::words;
 
 #[rustfmt::skip] // One field a line: a table.
 static FIELDS: &[FieldDoc] = &[
-    FieldDoc::new("cell", Takes::BlockName, "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`, and if known `open_circuit_curve` (voltage against state of charge, from 0 % to 100 %)"),
-    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series").range(Range::AtLeastOne).sort(FieldSort::Choice),
-    FieldDoc::new("parallel", Takes::Count, "cells in parallel").range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("cell", Takes::BlockName, "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`, and if known `open_circuit_curve` (voltage against state of charge, from 0 % to 100 %); or `module`").either(),
+    FieldDoc::new("module", Takes::BlockName, "a part with `cells_in_series` and `cells_in_parallel` and the values of a cell for the whole module, instead of `cell`").instead_of("cell"),
+    FieldDoc::new("modules_in_series", Takes::Count, "with `module`, instead of `series`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("modules_in_parallel", Takes::Count, "with `module`, instead of `parallel`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series; with `cell`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("parallel", Takes::Count, "cells in parallel; with `cell`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
     FieldDoc::new("modules", Takes::Count, "into how many equal modules the cells are built").optional().range(Range::AtLeastOne).sort(FieldSort::Choice),
     FieldDoc::new("string_resistance", Takes::Quantity(&sort::RESISTANCE), "links, contactors and fuse, added to the cells'").assumed("0 Ω").range(Range::NotNegative),
     FieldDoc::new("usable_share", Takes::Quantity(&sort::RATIO), "of the energy").assumed("0.9").range(Range::Share),
@@ -100,6 +104,7 @@ peak_power: 80 kW
 
 struct PackLayout {
     cell: Cell,
+    of_modules: Option<OfModules>,
     series: Slot<f64>,
     parallel: Slot<f64>,
     modules: Slot<f64>,
@@ -132,10 +137,8 @@ struct WorstState {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let name = form.required_block("cell");
+    let Cells { name, series, parallel, of_modules } = read_cells(form);
     let cell = read_cell(form, name.as_ref());
-    let series = form.required_count("series");
-    let parallel = form.required_count("parallel");
     let modules = form.count_if_given("modules");
     let string_resistance = form.assumed("string_resistance");
     let usable_share = form.assumed("usable_share");
@@ -164,6 +167,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         cell,
         series,
         parallel,
+        of_modules,
         modules,
         string_resistance,
         usable_share,
@@ -175,6 +179,53 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         open_circuit,
         results,
     })
+}
+
+/// What the pack is made of.
+struct Cells {
+    name: Option<BlockName>,
+    series: Slot<f64>,
+    parallel: Slot<f64>,
+    of_modules: Option<OfModules>,
+}
+
+/// Modules in the pack, then cells in a module; in series first.
+struct OfModules {
+    modules: [Slot<f64>; 2],
+    cells: [Slot<f64>; 2],
+}
+
+fn read_cells(form: &mut Form<'_, '_>) -> Cells {
+    let both = form.has("cell") && form.has("module");
+    if form.one_of(&["cell", "module"]) != Some("module") {
+        let name = form.block_name("cell");
+        if !both {
+            one_cell(form, name.as_ref());
+        }
+        // Of two that exclude each other it was told; nothing more is missing.
+        let count = |form: &mut Form<'_, '_>, (key, row)| match form.count(key) {
+            Some(slot) => slot,
+            None if both => form.outcomes().unknown(row),
+            None => form.required_count(key),
+        };
+        let (series, parallel) = (count(form, ("series", &SERIES)), count(form, ("parallel", &PARALLEL)));
+        return Cells { name, series, parallel, of_modules: None };
+    }
+    let module = form.block_name("module");
+    let modules = ["modules_in_series", "modules_in_parallel"].map(|key| form.required_count(key));
+    let cells = [&CELLS_IN_SERIES, &CELLS_IN_PARALLEL].map(|row| form.lookup().taken(row, module.as_ref()));
+    let mut out = form.outcomes();
+    let (series, parallel) = (out.result(&SERIES), out.result(&PARALLEL));
+    let name = module.map(|module| module.within("cell"));
+    Cells { name, series, parallel, of_modules: Some(OfModules { modules, cells }) }
+}
+
+/// The voltage of a module is that of many cells.
+fn one_cell(form: &mut Form<'_, '_>, cell: Option<&BlockName>) {
+    let Some(cell) = cell.filter(|cell| form.block_has(Some(cell), "cells_in_series")) else { return };
+    let message = words!("`{}` is a module, with the values of several cells", cell.name);
+    let help = words!("type `module: {}`, with `modules_in_series` and `modules_in_parallel`", cell.name);
+    form.report(&codes::BAD_VALUE, cell.span, message, help);
 }
 
 fn read_cell(form: &mut Form<'_, '_>, name: Option<&BlockName>) -> Cell {
@@ -199,6 +250,11 @@ fn current_at(power: Power, voltage: ElectricPotential, resistance: ElectricalRe
 
 impl Block for PackLayout {
     fn evaluate(&self, bench: &mut Bench<'_>) {
+        if let Some(of) = &self.of_modules {
+            for (at, slot) in [self.series, self.parallel].into_iter().enumerate() {
+                bench.set(slot, bench.get(of.modules[at]) * bench.get(of.cells[at]));
+            }
+        }
         let (series, parallel) = (bench.get(self.series), bench.get(self.parallel));
         let cell = &self.cell;
         let r = &self.results;

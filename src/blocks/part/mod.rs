@@ -1,7 +1,12 @@
 //! A component from a datasheet or a weighing.
 
+mod module;
+
+use self::module::Cells;
 use crate::findings::codes;
-use crate::model::{Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Takes, capital};
+use crate::model::{
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, NEAR_NAME, Page, Range, Takes, capital,
+};
 use crate::quantities::sort;
 use crate::words::{Shown, Words, words};
 
@@ -40,11 +45,23 @@ pub(super) static KIND: Kind = Kind {
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::Positive),
-        FieldDoc::new("NAME", Takes::Named, "any other quantity, or a curve, under a name of your own")
+        FieldDoc::new(
+            "cells_in_series",
+            Takes::Count,
+            "of a module, a group of cells sold as one, whose values are those of the group: `full_voltage` is that of all its cells in series",
+        )
+        .optional()
+        .range(Range::AtLeastOne)
+        .sort(FieldSort::Stated),
+        FieldDoc::new("cells_in_parallel", Takes::Count, "of a module: cells side by side")
+            .optional()
+            .range(Range::AtLeastOne)
+            .sort(FieldSort::Stated),
+        FieldDoc::new("NAME", Takes::Named, "any other quantity, a curve, or a text in quotes, under a name of your own; which names are read from which part stands below")
             .optional(),
     ],
-    rows: &[],
-    takes: &[],
+    rows: module::ROWS,
+    takes: module::TAKES,
     requires: &[],
     example: Example {
         journal: "\
@@ -60,12 +77,13 @@ torque_curve: [[0 rpm, 160 N m], [3 500 rpm, 160 N m], [9 000 rpm, 62 N m]]
     },
     sources: &[],
     limits: &[],
-    codes: &[],
+    codes: &[&NEAR_NAME],
     read,
 };
 
 struct Part {
     name: String,
+    cells: Option<Cells>,
     about: Vec<usize>,
 }
 
@@ -80,6 +98,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.text(key);
     }
     form.optional_of("price", &sort::MONEY);
+    let mut cells = Cells::read(form);
     let mut about: Vec<usize> = Vec::new();
     form.optional_of("lead_time", &sort::TIME);
     about.extend(form.optional_of("mass", &sort::MASS));
@@ -100,7 +119,17 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             );
             continue;
         }
-        about.push(form.quantity_or_curve(name, &value));
+        if form.own_text(name, &value) {
+            continue;
+        }
+        let index = form.quantity_or_curve(name, &value);
+        if let Some((role, _)) = &role {
+            form.ask_near_name((name, key.span), role, index);
+        }
+        about.push(index);
+    }
+    if let Some(cells) = &mut cells {
+        cells.declare(form);
     }
     let role = role.map_or_else(|| "part".to_owned(), |(role, _)| role);
     let name = match (title, supplier) {
@@ -108,11 +137,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         (Some((title, _)), None) => format!("{role}: {title}"),
         (None, _) => role,
     };
-    Box::new(Part { name: capital(&name), about })
+    Box::new(Part { name: capital(&name), cells, about })
 }
 
 impl Block for Part {
-    fn evaluate(&self, _bench: &mut Bench<'_>) {}
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        if let Some(cells) = &self.cells {
+            cells.evaluate(bench);
+        }
+    }
 
     fn present(&self, page: &mut Page<'_>) {
         let shown = self.about.iter().take(4).filter_map(|index| {

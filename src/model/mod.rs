@@ -59,7 +59,7 @@ pub(crate) use page::{
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use requirement_row::{RequirementRow, Stage};
-pub(crate) use roles::{NEAR_NAME, ROLES, ReadValue, read_from};
+pub(crate) use roles::{ROLES, ReadValue, read_from};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use worth::supposed_rows;

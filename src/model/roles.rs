@@ -3,7 +3,7 @@
 use super::form::Form;
 use super::kind::Kind;
 use super::row::TakenRow;
-use crate::findings::{Code, Severity, suggest};
+use crate::findings::{codes, suggest};
 use crate::source::Span;
 use crate::words::words;
 
@@ -24,12 +24,6 @@ pub(crate) const ROLES: &[(&str, &str)] = &[
 
 /// The field that any part is named under.
 const ANY: &str = "part";
-
-pub(crate) static NEAR_NAME: Code = Code {
-    name: "near-name",
-    severity: Severity::Note,
-    about: "a part's value whose name is nearly one that kinds read from such a part",
-};
 
 /// A value that a kind reads from a part.
 pub(crate) struct ReadValue {
@@ -77,6 +71,6 @@ impl Form<'_, '_> {
         let Some(near) = near else { return };
         let message = words!("no kind reads `{}` from a {}; `{}` is read", name, *role, near);
         let help = words!("type `{}: …` if that is meant; a name of your own may stay", near);
-        self.report(&NEAR_NAME, at, message, help);
+        self.report(&codes::NEAR_NAME, at, message, help);
     }
 }

@@ -4,9 +4,7 @@ mod module;
 
 use self::module::Cells;
 use crate::findings::codes;
-use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, NEAR_NAME, Page, Range, Takes, capital,
-};
+use crate::model::{Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Takes, capital};
 use crate::quantities::sort;
 use crate::words::{Shown, Words, words};
 
@@ -77,7 +75,7 @@ torque_curve: [[0 rpm, 160 N m], [3 500 rpm, 160 N m], [9 000 rpm, 62 N m]]
     },
     sources: &[],
     limits: &[],
-    codes: &[&NEAR_NAME],
+    codes: &[],
     read,
 };
 

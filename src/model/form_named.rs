@@ -179,13 +179,12 @@ impl<'n> Form<'_, 'n> {
         }
     }
 
-    /// A text of the author's own: in quotes, and neither a number nor a reference.
+    /// A text of the author's own: in quotes, beginning with a letter, and no reference.
     pub(crate) fn own_text(&mut self, name: &str, value: &Node) -> bool {
         let NodeValue::Scalar { text, quoted: Quoted::InQuotes } = &value.value else { return false };
         let text = text.trim();
-        let number = |c: char| c.is_ascii_digit() || "+-−±.".contains(c);
         let reference = text.starts_with("from ") || text.contains('.') && !text.contains(' ');
-        if text.is_empty() || text.starts_with(number) || reference {
+        if !text.starts_with(char::is_alphabetic) || reference {
             return false;
         }
         let role = Role::Field(Origin::Text(text.to_owned()));

@@ -51,6 +51,13 @@ pub(crate) fn read_from(role: &str, kinds: &'static [&'static Kind]) -> Vec<Read
 }
 
 impl Form<'_, '_> {
+    /// Whether any kind reads a value of that name from a part: text won't do there.
+    pub(crate) fn is_read_from_parts(&self, name: &str) -> bool {
+        let kinds = self.draft.directory.kinds;
+        let roles = ROLES.iter().map(|(role, _)| *role).chain([""]);
+        roles.flat_map(|role| read_from(role, kinds)).any(|read| read.row.name == name)
+    }
+
     /// Asks about a value whose name is nearly one that is read from a part of that role, where it would fit there.
     pub(crate) fn ask_near_name(&mut self, (name, at): (&str, Span), role: &str, index: usize) {
         let word = role.rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default().to_lowercase();

@@ -32,14 +32,14 @@ pub(super) static KIND: Kind = Kind {
             "`water` or `glycol 50 %` (ethylene glycol, by mass), whose values are taken at `inlet`; or `density` and `heat_capacity`",
         )
         .either(),
-        FieldDoc::new("density", Takes::Quantity(&sort::DENSITY), "of the coolant, instead of `fluid`")
+        FieldDoc::new("density", Takes::Quantity(&sort::DENSITY), "of the coolant, instead of `fluid`").usual(700.0, 1_400.0)
             .either()
             .range(Range::Positive).label("density of the coolant"),
         FieldDoc::new(
             "heat_capacity",
             Takes::Quantity(&sort::SPECIFIC_HEAT),
             "of the coolant, instead of `fluid`",
-        )
+        ).usual(1_500.0, 5_000.0)
         .either()
         .range(Range::Positive).label("heat capacity of the coolant"),
         FieldDoc::new("flow", Takes::Quantity(&sort::VOLUME_FLOW), "through all parts, one after the other")

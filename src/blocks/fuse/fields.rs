@@ -8,13 +8,13 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             .range(Range::Positive)
             .sort(FieldSort::Stated)
             .principal(),
-        FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "its DC rating")
+        FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "its DC rating").usual(12.0, 2_000.0)
             .range(Range::Positive).sort(FieldSort::Stated).principal(),
         FieldDoc::new(
             "interrupting_rating",
             Takes::Quantity(&sort::CURRENT),
             "the largest DC current that it clears",
-        )
+        ).usual(100.0, 200_000.0)
         .range(Range::Positive).sort(FieldSort::Stated).principal(),
         FieldDoc::new("load_current", Takes::Quantity(&sort::CURRENT), "that it must carry")
             .range(Range::Positive).sort(FieldSort::Condition),
@@ -59,7 +59,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "clears_at",
             Takes::Quantity(&sort::CURRENT),
             "the least current that it clears in the time that its sheet promises; or `time_current` with `clearing_time`",
-        )
+        ).usual(10.0, 20_000.0)
         .optional()
         .range(Range::Positive).sort(FieldSort::Stated).label("current that clears it in time"),
         FieldDoc::new(

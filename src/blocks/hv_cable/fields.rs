@@ -6,7 +6,7 @@ use crate::quantities::sort;
 pub(super) const FIELDS: &[FieldDoc] = &[
         FieldDoc::new("current", Takes::Quantity(&sort::CURRENT), "continuous; rms with three phases")
             .range(Range::Positive).sort(FieldSort::Condition).principal(),
-        FieldDoc::new("length", Takes::Quantity(&sort::LENGTH), "one way").range(Range::Positive).principal(),
+        FieldDoc::new("length", Takes::Quantity(&sort::LENGTH), "one way").usual(0.02, 50.0).range(Range::Positive).principal(),
         FieldDoc::new(
             "area",
             Takes::Quantity(&sort::AREA),
@@ -35,7 +35,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "`dc`, there and back; or `three_phase`: motor phases, which have no way back. Left out it is `dc`",
         )
         .optional(),
-        FieldDoc::new("peak_current", Takes::Quantity(&sort::CURRENT), "for some seconds")
+        FieldDoc::new("peak_current", Takes::Quantity(&sort::CURRENT), "for some seconds").usual(10.0, 5_000.0)
             .optional()
             .range(Range::Positive).sort(FieldSort::Condition),
         FieldDoc::new("peak_duration", Takes::Quantity(&sort::TIME), "how long the peak lasts at most")
@@ -46,7 +46,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "peak_rating",
             Takes::Quantity(&sort::CURRENT),
             "what it bears for `peak_time`, from its sheet, at `rated_ambient`",
-        )
+        ).usual(10.0, 5_000.0)
         .optional()
         .range(Range::Positive)
         .sort(FieldSort::Stated)
@@ -104,7 +104,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "short_circuit_rating",
             Takes::Quantity(&sort::CURRENT),
             "what its conductor bears in a short circuit for `short_circuit_time`, from its sheet",
-        )
+        ).usual(100.0, 200_000.0)
         .optional()
         .range(Range::Positive)
         .sort(FieldSort::Stated)

@@ -31,7 +31,7 @@ pub(super) static KIND: Kind = Kind {
     summary: "whether the measured isolation of the high-voltage bus is enough for its working voltage",
     subsystem: "tests",
     fields: &[
-        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`, beside which it is held against the pack's full voltage")
+        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`, beside which it is held against the pack's full voltage").usual(12.0, 2_000.0)
             .either()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
@@ -55,7 +55,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("readings.place", Takes::Text, "between what it was measured"),
         FieldDoc::new("readings.covers", Takes::Special, COVERS).optional().due(Stage::Test),
         FieldDoc::new("readings.bus", Takes::Text, BUS).optional(),
-        FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages")
+        FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages").usual(10_000.0, 1e12)
             .either()
             .range(Range::NotNegative),
         FieldDoc::new("readings.v1", Takes::Quantity(&sort::VOLTAGE), "negative bus to chassis, before the shunt")
@@ -79,7 +79,7 @@ pub(super) static KIND: Kind = Kind {
             "readings.test_voltage",
             Takes::Quantity(&sort::VOLTAGE),
             "of the tester; with v1 and v2 it is their sum",
-        )
+        ).usual(12.0, 5_000.0)
         .either()
         .range(Range::Positive)
         .sort(FieldSort::Condition),
@@ -87,7 +87,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("readings.serial", Takes::Text, "its serial number, for the calibration").optional(),
         FieldDoc::new("readings.date", Takes::Text, "of the measurement: `2025-06-14`; a reading of a day that is still to come proves nothing").either(),
         FieldDoc::new("readings.state", Takes::Special, STATE).either(),
-        FieldDoc::new("test_voltage", Takes::Quantity(&sort::VOLTAGE), "of all readings without one of their own")
+        FieldDoc::new("test_voltage", Takes::Quantity(&sort::VOLTAGE), "of all readings without one of their own").usual(12.0, 5_000.0)
             .either()
             .range(Range::Positive)
             .sort(FieldSort::Condition),

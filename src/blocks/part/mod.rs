@@ -117,7 +117,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             );
             continue;
         }
-        if form.own_text(name, &value) {
+        if !form.is_read_from_parts(name) && form.own_text(name, &value) {
             continue;
         }
         let index = form.quantity_or_curve(name, &value);

@@ -1,9 +1,9 @@
 //! What a fit leaves open, as leaves of their own.
 
-use super::block::Slot;
 use super::form::Form;
+use super::leaf::Leaf;
 use super::node::{Origin, Role};
-use super::scalar;
+use super::slot::Slot;
 use crate::quantities::si::Measure;
 use crate::quantities::{Basis, Shape, Unit, read_literal};
 
@@ -15,7 +15,7 @@ impl Form<'_, '_> {
         if let Some(tolerance) = &mut literal.tolerance {
             tolerance.shape = Shape::Normal { coverage: 1.0 };
         }
-        let mut leaf = scalar::leaf(literal, self.place());
+        let mut leaf = Leaf::read(literal, self.place());
         leaf.basis = Some(Basis::Measured);
         let origin = Origin::Leaf(Box::new(leaf));
         self.declare(name, self.place(), Some(f64::SORT), Unit::one(), Role::Field(origin))

@@ -1,6 +1,6 @@
 //! A leaf: a value that the author wrote (or a kind assumes), with all that is known of it.
 
-use super::kind::FieldSort;
+use super::field::FieldSort;
 use crate::quantities::{Basis, Literal};
 use crate::rules::Source;
 use crate::source::Span;
@@ -72,6 +72,17 @@ pub(crate) struct Readings {
 }
 
 impl Leaf {
+    /// From a literal, its note taken over.
+    pub(super) fn read(literal: Literal, span: Span) -> Leaf {
+        let mut leaf = Leaf::new(literal);
+        if let Some(note) = leaf.literal.note.clone() {
+            leaf.basis = Some(note.basis);
+            leaf.source = note.source.map(|(id, at)| (id, span.part(at.start, at.len())));
+            leaf.remark = note.remark;
+        }
+        leaf
+    }
+
     pub(crate) fn new(literal: Literal) -> Leaf {
         Leaf {
             literal,

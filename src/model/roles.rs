@@ -37,8 +37,7 @@ pub(crate) fn read_from(role: &str, kinds: &'static [&'static Kind]) -> Vec<Read
         Some((_, field)) => *field,
         None => ANY,
     };
-    let rows =
-        kinds.iter().flat_map(|kind| kind.takes.iter().map(|row| ReadValue { kind: *kind, row: *row }));
+    let rows = kinds.iter().flat_map(|kind| kind.takes.iter().map(|row| ReadValue { kind, row }));
     // A cable of the journal is a block of its own kind, which works some of what others take.
     let worked = |name: &str| {
         !role.is_empty() && kinds.iter().any(|kind| kind.name.ends_with(role) && kind.gives(name))

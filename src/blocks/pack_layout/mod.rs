@@ -82,8 +82,34 @@ string_resistance: 10 mΩ
 housing_share: 25 %
 peak_power: 80 kW
 ```
+
+```yaml part module
+role: module
+cells_in_series: 6
+cells_in_parallel: 2
+nominal_voltage: 22.2 V
+full_voltage: 25.2 V
+empty_voltage: 18 V
+capacity: 100 Ah
+resistance: 3 mΩ
+mass: 12 kg
+continuous_discharge: 200 A
+peak_discharge: 600 A
+```
+
+```yaml pack-layout of_modules
+module: module
+modules_in_series: 16
+modules_in_parallel: 1
+housing_mass: 40 kg
+```
 ",
+        // Of the modules by hand: 16 × 6 cells, 16 × 25.2 V, 16 × 3 mΩ, 16 × 12 kg + 40 kg.
         expected: &[
+            ("of_modules.series", "96"),
+            ("of_modules.full_voltage", "403.2 V"),
+            ("of_modules.resistance", "48 mΩ"),
+            ("of_modules.mass", "232 kg"),
             ("pack.resistance", "106 mΩ"),
             ("pack.peak_current", "227.847411 A"),
             ("pack.voltage_at_peak", "351.112174 V"),

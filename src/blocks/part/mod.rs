@@ -69,9 +69,24 @@ title: Fenmark 60
 mass: 41.5 kg ± 0.2 kg (measured)
 max_speed: 9 000 rpm
 torque_curve: [[0 rpm, 160 N m], [3 500 rpm, 160 N m], [9 000 rpm, 62 N m]]
+connector: \"orange, three pins\"
+```
+
+```yaml part module
+role: module
+cells_in_series: 6
+cells_in_parallel: 2
+full_voltage: 25.2 V
+resistance: 3 mΩ
 ```
 ",
-        expected: &[("motor.mass", "41.5 kg"), ("motor.max_speed", "9 000 rpm")],
+        // By hand: 25.2 V over 6 cells; two cells side by side have half of one's resistance.
+        expected: &[
+            ("motor.mass", "41.5 kg"),
+            ("motor.max_speed", "9 000 rpm"),
+            ("module.cell.full_voltage", "4.2 V"),
+            ("module.cell.resistance", "1 mΩ"),
+        ],
     },
     sources: &[],
     limits: &[],

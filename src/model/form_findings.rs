@@ -50,7 +50,8 @@ impl Form<'_, '_> {
         self.report(fault.code, at, fault.message, fault.help);
     }
 
-    pub(super) fn wrong_shape(&mut self, key: &str, value: &Node, expected: impl Into<Words>) {
+    /// A value of another shape than its key takes.
+    pub(crate) fn wrong_shape(&mut self, key: &str, value: &Node, expected: impl Into<Words>) {
         let expected: Words = expected.into();
         let found = match &value.value {
             NodeValue::Scalar { .. } => "a single value",

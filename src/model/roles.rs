@@ -2,8 +2,11 @@
 
 use super::form::Form;
 use super::kind::Kind;
+use super::node::Origin;
 use super::row::TakenRow;
+use super::slot::Slot;
 use crate::findings::{codes, suggest};
+use crate::journal::{Node, NodeValue, Quoted};
 use crate::source::Span;
 use crate::words::words;
 
@@ -50,6 +53,23 @@ pub(crate) fn read_from(role: &str, kinds: &'static [&'static Kind]) -> Vec<Read
 }
 
 impl Form<'_, '_> {
+    /// The value of this block that has a name so far.
+    pub(crate) fn slot_named(&self, name: &str) -> Option<Slot<f64>> {
+        self.draft.index.get(name).map(|index| Slot::new(*index as usize))
+    }
+
+    /// A text of the author's own: in quotes, beginning with a letter, and no reference.
+    pub(crate) fn own_text(&mut self, name: &str, value: &Node) -> bool {
+        let NodeValue::Scalar { text, quoted: Quoted::InQuotes } = &value.value else { return false };
+        let text = text.trim();
+        let reference = text.starts_with("from ") || text.contains('.') && !text.contains(' ');
+        if !text.starts_with(char::is_alphabetic) || reference {
+            return false;
+        }
+        self.put::<String>(name, value.span, Origin::Text(text.to_owned()));
+        true
+    }
+
     /// Whether any kind reads a value of that name from a part: text won't do there.
     pub(crate) fn is_read_from_parts(&self, name: &str) -> bool {
         let kinds = self.draft.directory.kinds;

@@ -28,8 +28,8 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("module", Takes::BlockName, "a part with `cells_in_series` and `cells_in_parallel` and the values of a cell for the whole module, instead of `cell`").instead_of("cell"),
     FieldDoc::new("modules_in_series", Takes::Count, "with `module`, instead of `series`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
     FieldDoc::new("modules_in_parallel", Takes::Count, "with `module`, instead of `parallel`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
-    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series; with `cell`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
-    FieldDoc::new("parallel", Takes::Count, "cells in parallel; with `cell`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series; with `cell`").label("cells in series").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("parallel", Takes::Count, "cells in parallel; with `cell`").label("cells in parallel").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
     FieldDoc::new("modules", Takes::Count, "into how many equal modules the cells are built").optional().range(Range::AtLeastOne).sort(FieldSort::Choice),
     FieldDoc::new("string_resistance", Takes::Quantity(&sort::RESISTANCE), "links, contactors and fuse, added to the cells'").assumed("0 Ω").range(Range::NotNegative),
     FieldDoc::new("usable_share", Takes::Quantity(&sort::RATIO), "of the energy").assumed("0.9").range(Range::Share),
@@ -37,13 +37,13 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("housing_share", Takes::Quantity(&sort::RATIO), "of the cells' mass, instead of `housing_mass`").instead_of("housing_mass").range(Range::NotNegative),
     FieldDoc::new("shares", Takes::Quantities(&sort::SHARE), "states of charge at which `open_circuit_at_SHARE` is read off the cell's `open_circuit_curve`; 20 %, 50 % and 80 % if left out").optional().range(Range::NotNegative).sort(FieldSort::Condition),
     FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
-    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").range(Range::NotNegative).sort(FieldSort::Stated),
-    FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears").range(Range::Positive).sort(FieldSort::Stated),
+    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").label("lowest voltage of the window").range(Range::NotNegative).sort(FieldSort::Stated),
+    FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears").label("highest voltage of the window").range(Range::Positive).sort(FieldSort::Stated),
     FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::NotNegative).sort(FieldSort::Choice),
     FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::NotNegative).sort(FieldSort::Choice),
     FieldDoc::new("worst", Takes::Group, "the lowest charge and temperature at which the peak is still asked").optional(),
-    FieldDoc::new("worst.cell_voltage", Takes::Quantity(&sort::VOLTAGE), "open circuit, of a cell so far down").range(Range::Positive).sort(FieldSort::Condition),
-    FieldDoc::new("worst.resistance_factor", Takes::Quantity(&sort::RATIO), "of the cells' resistance, against the datasheet's").range(Range::Positive),
+    FieldDoc::new("worst.cell_voltage", Takes::Quantity(&sort::VOLTAGE), "open circuit, of a cell so far down").label("cell voltage at worst").range(Range::Positive).sort(FieldSort::Condition),
+    FieldDoc::new("worst.resistance_factor", Takes::Quantity(&sort::RATIO), "of the cells' resistance, against the datasheet's").label("resistance at worst over that of the datasheet").range(Range::Positive),
 ];
 
 static EMPTY_UNDER_WINDOW: Code = Code {
@@ -165,7 +165,7 @@ struct WorstState {
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let Cells { name, series, parallel, of_modules } = read_cells(form);
     let cell = read_cell(form, name.as_ref());
-    let modules = form.count_if_given("modules");
+    let modules = form.if_given("modules");
     let string_resistance = form.assumed("string_resistance");
     let usable_share = form.assumed("usable_share");
     let housing = match form.one_of(&["housing_mass", "housing_share"]) {
@@ -224,21 +224,21 @@ struct OfModules {
 fn read_cells(form: &mut Form<'_, '_>) -> Cells {
     let both = form.has("cell") && form.has("module");
     if form.one_of(&["cell", "module"]) != Some("module") {
-        let name = form.block_name("cell");
+        let name = form.lookup().block_name("cell");
         if !both {
             one_cell(form, name.as_ref());
         }
         // Of two that exclude each other it was told; nothing more is missing.
-        let count = |form: &mut Form<'_, '_>, (key, row)| match form.count(key) {
+        let count = |form: &mut Form<'_, '_>, (key, row)| match form.optional(key) {
             Some(slot) => slot,
             None if both => form.outcomes().unknown(row),
-            None => form.required_count(key),
+            None => form.required(key),
         };
         let (series, parallel) = (count(form, ("series", &SERIES)), count(form, ("parallel", &PARALLEL)));
         return Cells { name, series, parallel, of_modules: None };
     }
-    let module = form.block_name("module");
-    let modules = ["modules_in_series", "modules_in_parallel"].map(|key| form.required_count(key));
+    let module = form.lookup().block_name("module");
+    let modules = ["modules_in_series", "modules_in_parallel"].map(|key| form.required(key));
     let cells = [&CELLS_IN_SERIES, &CELLS_IN_PARALLEL].map(|row| form.lookup().taken(row, module.as_ref()));
     let mut out = form.outcomes();
     let (series, parallel) = (out.result(&SERIES), out.result(&PARALLEL));
@@ -248,7 +248,7 @@ fn read_cells(form: &mut Form<'_, '_>) -> Cells {
 
 /// The voltage of a module is that of many cells.
 fn one_cell(form: &mut Form<'_, '_>, cell: Option<&BlockName>) {
-    let Some(cell) = cell.filter(|cell| form.block_has(Some(cell), "cells_in_series")) else { return };
+    let Some(cell) = cell.filter(|cell| form.lookup().has(Some(cell), "cells_in_series")) else { return };
     let message = words!("`{}` is a module, with the values of several cells", cell.name);
     let help = words!("type `module: {}`, with `modules_in_series` and `modules_in_parallel`", cell.name);
     form.report(&codes::BAD_VALUE, cell.span, message, help);

@@ -87,8 +87,7 @@ impl Cells {
         if !["cells_in_series", "cells_in_parallel"].iter().any(|key| form.has(key)) {
             return None;
         }
-        let (series, parallel) =
-            (form.required_count("cells_in_series"), form.required_count("cells_in_parallel"));
+        let (series, parallel) = (form.required("cells_in_series"), form.required("cells_in_parallel"));
         Some(Cells { series, parallel, values: Vec::new() })
     }
 

@@ -127,11 +127,6 @@ impl<'d, 'n> Form<'d, 'n> {
         }
     }
 
-    /// The day on which the journal is worked, `2026-11-25`, where it is known.
-    pub(crate) fn today(&self) -> Option<String> {
-        self.draft.evidence.today().map(str::to_owned)
-    }
-
     /// A document that the block names beside those of its values.
     pub(crate) fn cite(&mut self, source: Option<(String, Span)>) {
         self.draft.cited.extend(source);

@@ -31,6 +31,7 @@ mod row;
 mod scalar;
 mod slot;
 mod spelling;
+mod today;
 mod together;
 mod worth;
 
@@ -56,10 +57,11 @@ pub(crate) use page::{
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use read::read;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};
-pub(crate) use roles::{ROLES, ReadValue, read_from};
+pub(crate) use roles::{ROLES, ReadValue, own_value, read_from};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use slot::Slot;
+pub(crate) use today::today;
 pub(crate) use worth::supposed_rows;
 // What a form hands on unread: a piece of the block as its author typed it.
 pub(crate) use crate::journal::Node;

@@ -1,6 +1,7 @@
 //! What kinds read from a part, by the last word of its role: from the rows of what each of them takes.
 
 use super::form::Form;
+use super::form_fields::Any;
 use super::kind::Kind;
 use super::node::Origin;
 use super::row::TakenRow;
@@ -52,51 +53,45 @@ pub(crate) fn read_from(role: &str, kinds: &'static [&'static Kind]) -> Vec<Read
         .collect()
 }
 
-impl Form<'_, '_> {
-    /// The value of this block that has a name so far.
-    pub(crate) fn slot_named(&self, name: &str) -> Option<Slot<f64>> {
-        self.draft.index.get(name).map(|index| Slot::new(*index as usize))
+/// A value of a part under a name of the author's; `None` for a text. Asks about a name that is nearly one that is read
+/// from a part of that role, where the value would fit there.
+pub(crate) fn own_value(
+    form: &mut Form<'_, '_>,
+    (name, at): (&str, Span),
+    (value, role): (&Node, &str),
+) -> Option<Slot<Any>> {
+    let kinds = form.draft.directory.kinds;
+    let word = role.rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default().to_lowercase();
+    let role = ROLES.iter().map(|(known, _)| *known).find(|known| *known == word);
+    // What is read is no text.
+    let of_any = ROLES.iter().map(|(role, _)| *role).chain([""]).flat_map(|role| read_from(role, kinds));
+    let read = of_any.map(|read| read.row.name).any(|known| known == name);
+    if let Some(text) = own_text(value).filter(|_| !read) {
+        form.put::<String>(name, value.span, Origin::Text(text.to_owned()));
+        return None;
     }
-
-    /// A text of the author's own: in quotes, beginning with a letter, and no reference.
-    pub(crate) fn own_text(&mut self, name: &str, value: &Node) -> bool {
-        let NodeValue::Scalar { text, quoted: Quoted::InQuotes } = &value.value else { return false };
-        let text = text.trim();
-        let reference = text.starts_with("from ") || text.contains('.') && !text.contains(' ');
-        if !text.starts_with(char::is_alphabetic) || reference {
-            return false;
-        }
-        self.put::<String>(name, value.span, Origin::Text(text.to_owned()));
-        true
-    }
-
-    /// Whether any kind reads a value of that name from a part: text won't do there.
-    pub(crate) fn is_read_from_parts(&self, name: &str) -> bool {
-        let kinds = self.draft.directory.kinds;
-        let roles = ROLES.iter().map(|(role, _)| *role).chain([""]);
-        roles.flat_map(|role| read_from(role, kinds)).any(|read| read.row.name == name)
-    }
-
-    /// Asks about a value whose name is nearly one that is read from a part of that role, where it would fit there.
-    pub(crate) fn ask_near_name(&mut self, (name, at): (&str, Span), role: &str, index: usize) {
-        let word = role.rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default().to_lowercase();
-        let Some((role, _)) = ROLES.iter().find(|(known, _)| *known == word) else { return };
-        let kinds = self.draft.directory.kinds;
-        let read: Vec<ReadValue> = read_from(role, kinds).into_iter().chain(read_from("", kinds)).collect();
-        let known = self.draft.kind.fields.iter().any(|doc| doc.name == name);
-        if known || read.iter().any(|read| read.row.name == name) {
-            return;
-        }
-        let found = self.draft.nodes[index].leaf().map(|leaf| leaf.literal.quantity.dimension);
-        let fits = |row: &TakenRow| match (row.sort, found) {
-            (Some(sort), Some(found)) => sort.dimension.same(found),
-            _ => true,
-        };
-        let names = read.iter().filter(|read| fits(read.row)).map(|read| read.row.name);
-        let near = suggest(name, names).filter(|near| !self.has(near));
-        let Some(near) = near else { return };
-        let message = words!("no kind reads `{}` from a {}; `{}` is read", name, *role, near);
+    let slot = form.value::<Any>((name, name), value);
+    let known = read || form.draft.kind.fields.iter().any(|doc| doc.name == name);
+    let Some(role) = role.filter(|_| !known) else { return Some(slot) };
+    let found = form.node(slot).leaf().map(|leaf| leaf.literal.quantity.dimension);
+    let fits = |row: &TakenRow| match (row.sort, found) {
+        (Some(sort), Some(found)) => sort.dimension.same(found),
+        _ => true,
+    };
+    let rows = read_from(role, kinds).into_iter().chain(read_from("", kinds)).map(|read| read.row);
+    let near = suggest(name, rows.filter(|row| fits(row)).map(|row| row.name)).filter(|near| !form.has(near));
+    if let Some(near) = near {
+        let message = words!("no kind reads `{}` from a {}; `{}` is read", name, role, near);
         let help = words!("type `{}: …` if that is meant; a name of your own may stay", near);
-        self.report(&codes::NEAR_NAME, at, message, help);
+        form.report(&codes::NEAR_NAME, at, message, help);
     }
+    Some(slot)
+}
+
+/// A text of the author's own: in quotes, beginning with a letter, and no reference.
+fn own_text(value: &Node) -> Option<&str> {
+    let NodeValue::Scalar { text, quoted: Quoted::InQuotes } = &value.value else { return None };
+    let text = text.trim();
+    let reference = text.starts_with("from ") || text.contains('.') && !text.contains(' ');
+    (text.starts_with(char::is_alphabetic) && !reference).then_some(text)
 }

@@ -5,7 +5,7 @@ mod module;
 use self::module::Cells;
 use crate::findings::codes;
 use crate::model::{
-    Any, Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes, capital,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes, capital, own_value,
 };
 use crate::quantities::si::{ElectricPotential, Length, Mass, Time};
 use crate::quantities::sort;
@@ -133,17 +133,13 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             );
             continue;
         }
-        if !form.is_read_from_parts(name) && form.own_text(name, &value) {
-            continue;
+        let word = role.as_ref().map_or("", |(role, _)| role);
+        if let Some(slot) = own_value(form, (name, key.span), (&value, word)) {
+            about.push(slot.index());
         }
-        let index = form.value::<Any>((name, name), &value).index();
-        if let Some((role, _)) = &role {
-            form.ask_near_name((name, key.span), role, index);
-        }
-        about.push(index);
     }
     if let Some(cells) = &mut cells {
-        cells.declare(form);
+        cells.declare(form, &about);
     }
     let role = role.map_or_else(|| "part".to_owned(), |(role, _)| role);
     let name = match (title, supplier) {

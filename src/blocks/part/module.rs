@@ -18,9 +18,9 @@ macro_rules! cells {
         pub(super) static ROWS: &[&ResultRow] = &[$(&$name.row.row,)*];
         pub(super) static TAKES: &[&TakenRow] = &[$(&$name.taken.row,)*];
 
-        fn declare(form: &mut Form<'_, '_>) -> Vec<Value> {
+        fn declare(form: &mut Form<'_, '_>, given: &[usize]) -> Vec<Value> {
             let mut values = Vec::new();
-            $(values.extend($name.declare(form, Share::$share));)*
+            $(values.extend($name.declare(form, (given, Share::$share)));)*
             values
         }
     };
@@ -74,8 +74,9 @@ pub(super) struct Cells {
 
 impl<T: Measure> Values<T> {
     /// Where the module states the value.
-    fn declare(&'static self, form: &mut Form<'_, '_>, share: Share) -> Option<Value> {
-        let of_module = form.slot_named(self.taken.row.name)?;
+    fn declare(&'static self, form: &mut Form<'_, '_>, (given, share): (&[usize], Share)) -> Option<Value> {
+        let slots = given.iter().map(|index| Slot::<f64>::new(*index));
+        let of_module = slots.into_iter().find(|slot| form.node(*slot).name == self.taken.row.name)?;
         let of_cell = Slot::new(form.outcomes().result(&self.row).index());
         Some(Value { of_module, of_cell, share })
     }
@@ -91,9 +92,9 @@ impl Cells {
         Some(Cells { series, parallel, values: Vec::new() })
     }
 
-    /// Declares what one cell has, once all values are read.
-    pub(super) fn declare(&mut self, form: &mut Form<'_, '_>) {
-        self.values = declare(form);
+    /// Declares what one cell has of the values that are given, by their numbers.
+    pub(super) fn declare(&mut self, form: &mut Form<'_, '_>, given: &[usize]) {
+        self.values = declare(form, given);
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) {

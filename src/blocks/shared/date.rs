@@ -2,7 +2,7 @@
 
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
-use crate::model::Form;
+use crate::model::{Form, today};
 use crate::words::words;
 
 /// What is said of the day of a test.
@@ -29,7 +29,7 @@ pub(in crate::blocks) fn read_test_day(form: &mut Form<'_, '_>, key: &str) -> Te
         return TestDay::Said;
     }
     // Days so written sort as text.
-    let Some(today) = form.today().filter(|today| day > today.as_str()) else { return TestDay::Said };
+    let Some(today) = today(form).filter(|today| day > *today) else { return TestDay::Said };
     let message = words!("`{}`: the test is dated {}, after the day of this journal", key, day);
     let help =
         words!("type the day on which it was made, {} at the latest, or leave it out until then", today);

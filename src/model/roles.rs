@@ -60,7 +60,7 @@ pub(crate) fn own_value(
     (name, at): (&str, Span),
     (value, role): (&Node, &str),
 ) -> Option<Slot<Any>> {
-    let kinds = form.draft.directory.kinds;
+    let kinds = form.draft.directory.directory.kinds;
     let word = role.rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default().to_lowercase();
     let role = ROLES.iter().map(|(known, _)| *known).find(|known| *known == word);
     // What is read is no text.

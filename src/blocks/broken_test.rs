@@ -72,13 +72,15 @@ fn work(text: &str) -> Worked {
     compile(&sources, &[FileId(0)], &Beside(beside), None)
 }
 
+/// A fence, and the way down to a value through entries and items.
+type Place = (usize, Vec<usize>);
+
 /// A journal, and where its values stand.
 struct Given {
     name: String,
     text: String,
     journal: Journal,
-    /// Fence, and the way down to the value through entries and items.
-    values: Vec<(usize, Vec<usize>)>,
+    values: Vec<Place>,
     errors: usize,
 }
 
@@ -113,7 +115,7 @@ fn gather(node: &Node, way: &mut Vec<usize>, found: &mut impl FnMut(&[usize])) {
 }
 
 /// How many plain values stand in the value at that place.
-fn scalars(given: &Given, (number, path): &(usize, Vec<usize>)) -> usize {
+fn scalars(given: &Given, (number, path): &Place) -> usize {
     fn count(node: &Node) -> usize {
         match &node.value {
             NodeValue::Mapping(entries) => entries.iter().map(|(_, value)| count(value)).sum(),
@@ -170,7 +172,7 @@ fn with_bodies(text: &str, journal: &Journal, bodies: &[Option<String>]) -> Stri
 }
 
 /// The journal with one value broken; `None` where that way says nothing of it.
-fn broken(given: &Given, (number, path): &(usize, Vec<usize>), way: Way) -> Option<String> {
+fn broken(given: &Given, (number, path): &Place, way: Way) -> Option<String> {
     let mut bodies: Vec<Option<Node>> = given.journal.fences.iter().map(|fence| fence.body.clone()).collect();
     apply(bodies[*number].as_mut()?, path, way)?;
     let bodies: Vec<Option<String>> = bodies.iter().map(|body| body.as_ref().map(printed)).collect();
@@ -270,7 +272,7 @@ fn fault(text: &str, most: usize) -> Option<String> {
 fn hold(given: &[Given], each: usize) {
     let all = given.iter().flat_map(|one| one.values.iter().map(move |value| (one, value)));
     let all = all.flat_map(|(one, value)| WAYS.map(|way| (one, value, way)));
-    let jobs: Vec<(&Given, &(usize, Vec<usize>), Way)> =
+    let jobs: Vec<(&Given, &Place, Way)> =
         all.enumerate().filter(|(number, _)| number % each == 0).map(|(_, job)| job).collect();
     let tried = parallel::each(jobs.len(), 1, |at| {
         let (one, value, way) = jobs[at];

@@ -49,6 +49,9 @@ use judge::Quantities;
 use machine::{Machine, Refused};
 use replay::Fixed;
 
+/// So many values that the draws don't settle are named.
+const FEW: usize = 5;
+
 /// How many blocks a core takes at once.
 const SHARE: usize = 32;
 
@@ -337,8 +340,11 @@ impl Results {
             let (block, index) = plan.local(**global);
             !notebook.blocks[block].nodes[index].hidden
         };
-        let unstable: Vec<Words> = drawn.unstable.iter().filter(unstable).map(named).collect();
+        let mut unstable: Vec<Words> = drawn.unstable.iter().filter(unstable).map(named).collect();
         if !unstable.is_empty() {
+            let more = unstable.len().saturating_sub(FEW);
+            unstable.truncate(FEW);
+            unstable.extend((more > 0).then(|| words!("{} more", more)));
             let message = words!(
                 "{} draws don't settle the second digit of the uncertainty of {}",
                 drawn.draws,

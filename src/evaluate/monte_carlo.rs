@@ -120,7 +120,7 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
         }
         total.add(&batch);
         done = until;
-        if draws == Draws::Auto && done >= 2 * BATCH && batches.iter().all(stable) {
+        if draws == Draws::Auto && done >= 2 * BATCH && batches.iter().all(|of_value| stable(of_value)) {
             break;
         }
     }
@@ -154,7 +154,7 @@ fn awaited(fixed: &Fixed<'_>, values: &[usize]) -> Vec<bool> {
 
 /// JCGM 101:2008, 7.9.4: twice the standard deviation of the averages of all four figures over the batches is under
 /// the numerical tolerance of two digits of the uncertainty. What has no figures is not waited for.
-fn stable(of_value: &Vec<[f64; 4]>) -> bool {
+fn stable(of_value: &[[f64; 4]]) -> bool {
     let h = of_value.len() as f64;
     let mean = |k: usize| of_value.iter().map(|figures| figures[k]).sum::<f64>() / h;
     let allowed = tolerance(mean(1));
@@ -376,6 +376,6 @@ mod tests {
         let near: Vec<[f64; 4]> = batches(0.07);
         let far: Vec<[f64; 4]> = batches(0.08);
         assert!(stable(&near) && !stable(&far));
-        assert!(stable(&Vec::new()), "what has no figures is not waited for");
+        assert!(stable(&[]), "what has no figures is not waited for");
     }
 }

@@ -11,6 +11,8 @@ use crate::journal::Node;
 /// The blocks of the journal by name, before any is read: their kind and the keys that stand in them.
 #[derive(Clone, Default)]
 pub(crate) struct Directory<'n> {
+    /// All that there are.
+    pub kinds: &'static [&'static Kind],
     pub entries: Vec<DirectoryEntry<'n>>,
     /// Every spelling of a name.
     pub names: Arc<HashMap<String, usize>>,
@@ -18,7 +20,7 @@ pub(crate) struct Directory<'n> {
     pub of_kind: Arc<HashMap<&'static str, Vec<usize>>>,
     /// Names of blocks that can't be read, with their kinds.
     pub broken: Arc<HashMap<String, &'static str>>,
-    near: OnceLock<Nearby>,
+    pub(super) near: OnceLock<Nearby>,
 }
 
 impl Directory<'_> {

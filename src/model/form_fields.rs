@@ -26,9 +26,6 @@ pub(crate) trait Field: Sized + 'static {
 /// A quantity of any dimension, or a curve.
 pub(crate) enum Any {}
 
-/// The same of a part, which kinds read by its name: it is more than 0 where that says so.
-pub(crate) enum Rated {}
-
 impl<T: Measure> Field for T {
     const SORT: Option<&'static Sort> = Some(T::SORT);
 
@@ -79,16 +76,6 @@ impl Field for Any {
             true => Slot::new(form.curve_field(name, value).index()),
             false => form.quantity(name, value, None, doc.range),
         }
-    }
-}
-
-impl Field for Rated {
-    const SORT: Option<&'static Sort> = None;
-
-    fn read(form: &mut Form<'_, '_>, name: &str, value: &Node, doc: &FieldDoc) -> Slot<Rated> {
-        let slot = Any::read(form, name, value, doc);
-        form.rated(slot.index());
-        Slot::new(slot.index())
     }
 }
 

@@ -55,7 +55,7 @@ impl<'n> Gathered<'n> {
         // Which of them could be read.
         let mut readable: Vec<usize> = Vec::new();
         let mut second: Vec<(String, Finding)> = Vec::new();
-        let mut directory = Directory::default();
+        let mut directory = Directory { kinds, ..Directory::default() };
         let mut taken: HashSet<&str> = HashSet::new();
         let mut unread: HashSet<String> = HashSet::new();
         let mut broken: HashMap<String, &'static str> = HashMap::new();

@@ -23,6 +23,8 @@ pub(crate) struct BlockName {
     pub span: Span,
     /// The field that named it: `cell`.
     pub field: String,
+    /// The group of results that is meant, of a block that has one within itself; else empty.
+    pub within: &'static str,
 }
 
 /// A block of the journal, as it is written.
@@ -37,6 +39,14 @@ pub(crate) struct Other<'n> {
 /// The other blocks of the journal, as a form sees them.
 pub(crate) struct Lookup<'f, 'd, 'n> {
     form: &'f mut Form<'d, 'n>,
+}
+
+impl BlockName {
+    /// What that block has within itself, as if a field had named it: the `cell` of a module, whose values are
+    /// `MODULE.cell.full_voltage`.
+    pub(crate) fn within(self, field: &'static str) -> BlockName {
+        BlockName { field: field.to_owned(), within: field, ..self }
+    }
 }
 
 impl<'d, 'n> Form<'d, 'n> {
@@ -65,17 +75,17 @@ impl<'n> Lookup<'_, '_, 'n> {
         let field = format!("{}{key}", form.prefix);
         let Some(value) = form.expected(key) else {
             let needed = form.doc(key).needed == Needed::Required;
-            return needed.then(|| BlockName { name: String::new(), span: form.place, field });
+            return needed.then(|| BlockName { name: String::new(), span: form.place, field, within: "" });
         };
         let span = value.span;
         let NodeValue::Scalar { text, .. } = &value.value else {
             form.wrong_shape(key, &value, "the name of a block");
-            return Some(BlockName { name: String::new(), span, field });
+            return Some(BlockName { name: String::new(), span, field, within: "" });
         };
         let name = bare(text);
         let Some(known) = form.draft.directory.get(name).map(|entry| entry.name.clone()) else {
             form.put::<String>(key, span, Origin::Failed);
-            let unknown = BlockName { name: String::new(), span, field };
+            let unknown = BlockName { name: String::new(), span, field, within: "" };
             if form.lookup().unread(name).is_some() {
                 return Some(unknown);
             }
@@ -87,7 +97,7 @@ impl<'n> Lookup<'_, '_, 'n> {
             return Some(unknown);
         };
         let written = form.put::<String>(key, span, Origin::Text(name.to_owned())).index() as u32;
-        let block = BlockName { name: known, span, field };
+        let block = BlockName { name: known, span, field, within: "" };
         if let Some(binding) = self.bind(&block) {
             self.form.draft.bindings[binding as usize].written = Some(written);
         }
@@ -117,14 +127,20 @@ impl<'n> Lookup<'_, '_, 'n> {
         let block = block?;
         let text = self.seen(&block.name, field).map_or("", |other| other.text(field));
         let name = self.form.draft.directory.get(bare(text)).map_or("", |named| &named.name);
-        Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
+        Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned(), within: "" })
     }
 
     /// Whether something stands under that key of another block; `group.key` is one in a group.
     pub(crate) fn has(&self, block: Option<&BlockName>, key: &str) -> bool {
-        let body = block.and_then(|block| self.seen(&block.name, key)).map(|other| other.body);
-        body.and_then(|body| key.split('.').try_fold(body, Node::get))
-            .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
+        let Some(block) = block else { return false };
+        let body = self.seen(&block.name, key).map(|other| other.body);
+        let node = body.and_then(|body| key.split('.').try_fold(body, Node::get));
+        node.is_some_and(|node| match node.value {
+            NodeValue::Empty => false,
+            NodeValue::Scalar { .. } => true,
+            // What a block has within itself is worked from its plain values.
+            NodeValue::Sequence(_) | NodeValue::Mapping(_) => block.within.is_empty(),
+        })
     }
 
     /// A block that can't be read: its finding has been made, and this block may lack what that would give it.
@@ -175,7 +191,10 @@ impl<'n> Lookup<'_, '_, 'n> {
     ) -> Option<Slot<T>> {
         let (name, row) = (block?.name.as_str(), &taken.row);
         let kind = self.form.draft.directory.get(name)?.kind;
-        let there = kind.gives(row.name) || self.seen(name, row.name)?.body.get(row.name).is_some();
+        let there = match block?.within {
+            "" => kind.gives(row.name) || self.seen(name, row.name)?.body.get(row.name).is_some(),
+            _ => self.has(block, row.name),
+        };
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 
@@ -207,10 +226,14 @@ impl<'n> Lookup<'_, '_, 'n> {
             let found = axes.and_then(|axes| Some((axes, self.seen(&block.name, name)?.axes(name)?)));
             found.is_none_or(|((x, y), found)| found.0.same(x.dimension) && found.1.same(y.dimension))
         };
+        let full = match block.map_or("", |block| block.within) {
+            "" => name.to_owned(),
+            within => format!("{within}.{name}"),
+        };
         let origin = match block.filter(fits).and_then(|block| self.bind(block)) {
             None => Origin::Failed,
             Some(through) => Origin::Reference(Resolved {
-                expression: read_formula(name).expect("a result's name is an expression"),
+                expression: read_formula(&full).expect("a result's name is an expression"),
                 text: None,
                 wanted,
                 whole_curve: row.sort.is_none(),

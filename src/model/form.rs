@@ -119,7 +119,14 @@ impl<'d, 'n> Form<'d, 'n> {
 
     /// What is left of the mapping: names of the author's own.
     pub(crate) fn rest(&mut self) -> Vec<(Node, Node)> {
-        let left = self.entries.iter().zip(&mut self.used).filter(|(_, used)| !**used);
+        // A field that is there without a value is none of them.
+        let own: Vec<bool> = self
+            .entries
+            .iter()
+            .map(|(key, _)| key.text().is_none_or(|key| self.known_doc(key).is_none()))
+            .collect();
+        let left = self.entries.iter().zip(&mut self.used).zip(own);
+        let left = left.filter(|((_, used), own)| !**used && *own).map(|(left, _)| left);
         left.map(|(entry, used)| {
             *used = true;
             entry.clone()

@@ -83,6 +83,18 @@ impl Form<'_, '_> {
         self.must_be(index, span, possible);
     }
 
+    /// A value that was read as one of any dimension must be of that sort, wherever it comes from.
+    pub(super) fn must_fit(&mut self, index: usize, sort: &'static Sort) {
+        let node = &mut self.draft.nodes[index];
+        let (span, curve) = (node.span, matches!(node.role, Role::Field(Origin::Curve { .. })));
+        let fault = node.leaf().and_then(|leaf| leaf.literal.expect(sort).err());
+        if let Some(fault) = fault.filter(|_| !curve) {
+            self.fail(index, fault.code, span, fault.message, fault.help);
+        } else if let Role::Field(Origin::Reference(_)) = &node.role {
+            node.sort = Some(sort);
+        }
+    }
+
     fn must_be(&mut self, index: usize, span: Span, possible: Possible) {
         if let Some((span, message, help)) = impossible(&self.draft.nodes[index], span, possible) {
             self.fail(index, &codes::OUT_OF_RANGE, span, message, help);

@@ -224,7 +224,11 @@ struct OfModules {
 fn read_cells(form: &mut Form<'_, '_>) -> Cells {
     let both = form.has("cell") && form.has("module");
     if form.one_of(&["cell", "module"]) != Some("module") {
-        let name = form.lookup().block_name("cell");
+        let name = form.lookup().block_name("cell").or_else(|| {
+            // It was told; what would be taken from it has its names.
+            let (name, field) = (String::new(), "cell".to_owned());
+            Some(BlockName { name, span: form.place, field, within: "" })
+        });
         if !both {
             one_cell(form, name.as_ref());
         }

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::form_scatter::SPREAD;
 use super::kind::Kind;
 use crate::journal::Node;
 
@@ -26,5 +27,16 @@ pub(crate) struct DirectoryEntry<'n> {
 impl<'n> Directory<'n> {
     pub(super) fn get(&self, name: &str) -> Option<&DirectoryEntry<'n>> {
         Some(&self.entries[*self.names.get(name)?])
+    }
+}
+
+impl DirectoryEntry<'_> {
+    /// Whether the block can have a value of that name.
+    pub(super) fn has(&self, name: &str) -> bool {
+        let of_pieces = |name: &str| {
+            let of = self.body.get(name).and_then(|value| value.get("of"));
+            of.is_some_and(|of| of.is_text("pieces"))
+        };
+        self.keys.contains(&name) || self.kind.gives(name) || name.strip_suffix(SPREAD).is_some_and(of_pieces)
     }
 }

@@ -52,8 +52,7 @@ impl Lookup<'_, '_, '_> {
     ) -> Option<Slot<T>> {
         let entry = self.form.draft.directory.get(block?.name.as_str())?;
         let row = &taken.row;
-        let there = entry.keys.contains(&row.name) || entry.kind.gives(row.name);
-        there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
+        entry.has(row.name).then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 
     /// The same with a slot in any case: what needs it is not there without it.

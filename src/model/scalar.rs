@@ -55,6 +55,7 @@ impl Form<'_, '_> {
                 let origin = leaf.map_or(Origin::Failed, |leaf| Origin::Leaf(Box::new(leaf)));
                 let slot = self.declare(key, value.span, sort, unit, Role::Field(origin));
                 self.in_range(slot.index(), value.span, range);
+                self.spread_of_pieces(key, slot.index());
                 slot
             }
             NodeValue::Sequence(_) | NodeValue::Empty => {

@@ -1,6 +1,7 @@
 //! The results and requirements of a pack, and what it takes from its cell.
 
 use super::curve::OpenCircuit;
+use super::weakest::Weakest;
 use crate::model::{Family, Form, RequirementRow, ResultRow, Row, Slot, Taken, TakenRow};
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Frequency, Mass, Power,
@@ -17,6 +18,8 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &USABLE_ENERGY.row,
     &VOLTAGE_CLASS.row,
     &CAPACITY.row,
+    &CAPACITY_OF_PIECES.row,
+    &WEAKEST_BELOW_MEAN.row,
     &MEAN_OPEN_CIRCUIT.row,
     &OPEN_CIRCUIT_AT.row,
     &CELL_COUNT.row,
@@ -47,6 +50,7 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &FULL.row,
     &EMPTY.row,
     &CELL_CAPACITY.row,
+    &CAPACITY_SPREAD.row,
     &CELL_RESISTANCE.row,
     &MASS_OF_CELL.row,
     &CONTINUOUS_DISCHARGE.row,
@@ -70,6 +74,8 @@ pub(super) static NOMINAL: Taken<ElectricPotential> = Taken::new("cell", "nomina
 pub(super) static FULL: Taken<ElectricPotential> = Taken::new("cell", "full_voltage");
 pub(super) static EMPTY: Taken<ElectricPotential> = Taken::new("cell", "empty_voltage");
 pub(super) static CELL_CAPACITY: Taken<ElectricCharge> = Taken::new("cell", "capacity");
+pub(super) static CAPACITY_SPREAD: Taken<ElectricCharge> = Taken::new("cell", "capacity_spread")
+    .about("if known: the standard deviation between cells, by itself where `capacity` is `of: pieces`");
 pub(super) static CELL_RESISTANCE: Taken<ElectricalResistance> =
     Taken::new("cell", "resistance").about("of a short pulse");
 pub(super) static MASS_OF_CELL: Taken<Mass> = Taken::new("cell", "mass");
@@ -93,6 +99,19 @@ pub(super) static VOLTAGE_CLASS: Row<String> =
     Row::words("voltage_class", "voltage class").about("of the full voltage").principal();
 pub(super) static CAPACITY: Row<ElectricCharge> =
     Row::formula("capacity", "capacity", "Ah", "parallel * cell.capacity");
+pub(super) static CAPACITY_OF_PIECES: Row<ElectricCharge> = CAPACITY
+    .by("parallel * cell.capacity - weakest_below_mean * sqrt(parallel) * cell.capacity_spread")
+    .about("of the weakest group in series, expected")
+    .when(PIECES);
+pub(super) static WEAKEST_BELOW_MEAN: Row<f64> = Row::procedure(
+    "weakest_below_mean",
+    "weakest of the groups in series, expected",
+    "1",
+    "the expected least of N normal values, N being `series`, in standard deviations below their mean: integral of 1 − Φ(x)^N − (1 − Φ(x))^N over x from 0, by Simpson's rule",
+)
+.about("in standard deviations of a group below the mean of all")
+.when(PIECES);
+const PIECES: &str = "with a cell whose `capacity` is `of: pieces`";
 pub(super) static MEAN_OPEN_CIRCUIT: Row<ElectricPotential> = Row::procedure(
     "mean_open_circuit",
     "mean open-circuit voltage of a cell",
@@ -335,7 +354,7 @@ pub(super) enum Housing {
 pub(super) fn declare(
     form: &mut Form<'_, '_>,
     housing: Housing,
-    open_circuit: Option<&OpenCircuit>,
+    (open_circuit, weakest): (Option<&OpenCircuit>, Option<&Weakest>),
 ) -> Results {
     let mut out = form.outcomes();
     let full_voltage = out.result(&FULL_VOLTAGE);
@@ -344,7 +363,7 @@ pub(super) fn declare(
         nominal_voltage: out.result(&NOMINAL_VOLTAGE),
         empty_voltage: out.result(&EMPTY_VOLTAGE),
         voltage_class: out.words(&VOLTAGE_CLASS, &[full_voltage.index()]),
-        capacity: out.result(&CAPACITY),
+        capacity: out.result(if weakest.is_some() { &CAPACITY_OF_PIECES } else { &CAPACITY }),
         energy: out.result(if open_circuit.is_some() { &ENERGY_BY_CURVE } else { &ENERGY }),
         usable_energy: out.result(&USABLE_ENERGY),
         cell_count: out.result(&CELL_COUNT),

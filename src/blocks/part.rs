@@ -40,6 +40,7 @@ pub(super) static KIND: Kind = Kind {
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::Positive),
+        FieldDoc::accuracy("accuracy"),
         FieldDoc::new("NAME", Takes::Named, "any other quantity, or a curve, under a name of your own")
             .optional(),
     ],

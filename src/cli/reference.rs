@@ -10,7 +10,7 @@ use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
     Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, RequirementKind, RequirementRow, ResultRow,
-    Way, capital, fill,
+    Takes, Way, capital, device_accuracy, fill,
 };
 use crate::quantities::read_expression;
 use crate::rules::rules;
@@ -182,16 +182,22 @@ fn needed(field: &FieldDoc) -> String {
     }
 }
 
-fn sort(field: &FieldDoc) -> &'static str {
+fn sort(field: &FieldDoc) -> String {
     if !field.takes.is_quantity() {
-        return "";
+        return String::new();
     }
     match field.sort {
-        FieldSort::Choice => "choice",
-        FieldSort::Condition => "condition",
-        FieldSort::Setting => "setting",
-        FieldSort::Stated => "stated",
-        FieldSort::Physical => "physical",
+        FieldSort::Setting => {
+            let own = field.name.rsplit('.').next().unwrap_or(field.name);
+            let accuracy = match field.takes {
+                Takes::Quantity(sort) | Takes::Quantities(sort) => {
+                    device_accuracy(sort.name, [own, field.name])
+                }
+                _ => None,
+            };
+            format!("setting, ± {}", accuracy.unwrap_or_default())
+        }
+        sort => sort.word().to_owned(),
     }
 }
 

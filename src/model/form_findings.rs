@@ -1,5 +1,6 @@
 //! What a form finds: keys that are missing or unknown, values of the wrong shape, faults within a text.
 
+use super::accuracy::ACCURACY;
 use super::form::Form;
 use super::node::{Origin, Role};
 use crate::findings::{Code, Finding, codes, suggest};
@@ -67,6 +68,13 @@ impl Form<'_, '_> {
 
     /// Refuses every key that was not asked for.
     pub(super) fn finish(mut self) {
+        // What is set here needs no word of the kind's on how exactly.
+        if self.has_field(ACCURACY)
+            && !self.draft.index.contains_key(&format!("{}{ACCURACY}", self.prefix))
+            && let Some(value) = self.take(ACCURACY)
+        {
+            self.quantity::<f64>(ACCURACY, &value, None, self.range_of(ACCURACY));
+        }
         let unknown: Vec<Node> = self
             .entries
             .iter()

@@ -41,7 +41,11 @@ pub(crate) struct Supposed {
 impl Supposed {
     /// `supposed ± 5 %`.
     pub(crate) fn words(&self) -> String {
-        let what = if self.claim == Claim::DeviceAccuracy { "accuracy supposed" } else { "supposed" };
+        let what = match self.claim {
+            Claim::SaidAccuracy => "accuracy",
+            Claim::DeviceAccuracy => "accuracy supposed",
+            Claim::Everywhere | Claim::DoubtedExact => "supposed",
+        };
         format!("{what} ±\u{a0}{}", self.text)
     }
 }
@@ -54,6 +58,8 @@ pub(crate) enum Claim {
     DoubtedExact,
     /// What a device makes of its setting: verdicts of kind safety use it.
     DeviceAccuracy,
+    /// The same by its author's word.
+    SaidAccuracy,
 }
 
 /// Repeated readings of one quantity; their mean is the leaf's value.
@@ -85,6 +91,11 @@ impl Leaf {
             sort: FieldSort::Physical,
             supposed: None,
         }
+    }
+
+    /// Whether it is worked with a width that nobody wrote.
+    pub(crate) fn is_supposed(&self) -> bool {
+        self.supposed.as_ref().is_some_and(|supposed| supposed.claim != Claim::SaidAccuracy)
     }
 
     /// How the value is known, in one word or two for a reader.

@@ -1,5 +1,6 @@
 //! Holds what the author wrote, typed; names no particular kind.
 
+mod accuracy;
 mod aggregate;
 mod block;
 mod cited;
@@ -60,4 +61,4 @@ pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pi
 pub(crate) use requirement_row::{RequirementRow, Stage};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
-pub(crate) use worth::supposed_rows;
+pub(crate) use worth::{device_accuracy, supposed_rows};

@@ -201,6 +201,10 @@ impl NodeDecl {
         matches!(self.role, Role::Step(_)) && !self.hidden
     }
 
+    pub(crate) fn is_reference(&self) -> bool {
+        matches!(self.role, Role::Field(Origin::Reference(_)))
+    }
+
     pub(crate) fn leaf(&self) -> Option<&Leaf> {
         match &self.role {
             Role::Field(Origin::Leaf(leaf)) => Some(leaf),

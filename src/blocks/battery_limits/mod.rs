@@ -39,6 +39,7 @@ macro_rules! fields {
                 )
                 .sort(FieldSort::Setting)
                 .due(Stage::Build),
+                FieldDoc::accuracy(concat!($name, ".accuracy")),
                 FieldDoc::new(
                     concat!($name, ".tested"),
                     Takes::Text,

@@ -8,6 +8,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .sort(FieldSort::Setting)
         .label("bus voltage")
         .range(Range::Positive),
+    FieldDoc::accuracy("accuracy"),
     FieldDoc::new("rated_current", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
         .sort(FieldSort::Stated)
         .principal()

@@ -74,6 +74,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         )
         .optional()
         .range(Range::Positive).sort(FieldSort::Setting).due(Stage::Build),
+        FieldDoc::accuracy("accuracy"),
         FieldDoc::new("contactors", Takes::BlockName, "the contactors in the circuit: a block or part with `breaking`")
             .optional(),
         FieldDoc::new(

@@ -1,8 +1,13 @@
 //! The walls of the design: what each room may know, who names which crate, and how a file is made.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
+
+#[path = "support/imports.rs"]
+mod imports;
+
+use imports::{Arrows, arrows, circles};
 
 /// The rooms that each room may name in `crate::ROOM`, itself aside. `lib`, the crate's own root, names none.
 const WALLS: &[(&str, &[&str])] = &[
@@ -104,6 +109,13 @@ const CRATES: &[(&str, &[&str])] = &[
     ("flate2", &["src/dossier/pdf/"]),
 ];
 
+/// Files that truly call each other: readers and writers of what is itself nested. DEVELOPERS.md names them with why.
+const RECURSIVE: &[&[&str]] = &[
+    &["src/model/directory.rs", "src/model/form.rs", "src/model/kind.rs"],
+    &["src/quantities/literal.rs", "src/quantities/range.rs", "src/quantities/tolerance.rs"],
+    &["src/quantities/unit/part.rs", "src/quantities/unit/reader.rs"],
+];
+
 /// Most lines of a file, its tests not counted.
 const MOST_LINES: usize = 400;
 
@@ -166,6 +178,41 @@ fn no_kind_uses_another() {
             .map(|kind| format!("uses the kind `{kind}`"))
             .collect()
     });
+}
+
+#[test]
+fn files_import_each_other_only_where_they_are_recursive() {
+    let sources = sources();
+    let files: Vec<(&str, &str)> =
+        sources.iter().map(|source| (source.path.as_str(), source.code.as_str())).collect();
+    let arrows = arrows(&files);
+    let recursive: BTreeSet<BTreeSet<&str>> =
+        RECURSIVE.iter().map(|circle| circle.iter().copied().collect()).collect();
+    let found = circles(&arrows);
+    let faults: Vec<String> = found.difference(&recursive).map(|circle| told(circle, &arrows)).collect();
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    assert_eq!(recursive, found, "named as recursive");
+    let page =
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md")).expect("the page");
+    let (_, table) = page.split_once("| Recursive | Why |").expect("a table of recursive files");
+    let rows = table.lines().skip(2).map_while(|line| line.strip_prefix("| ")?.split(" | ").next());
+    let told: BTreeSet<BTreeSet<String>> = rows
+        .map(|files| files.split('`').skip(1).step_by(2).map(|file| format!("src/{file}")).collect())
+        .collect();
+    let named = recursive.iter().map(|circle| circle.iter().map(|file| (*file).to_owned()).collect());
+    assert_eq!(told, named.collect(), "told in DEVELOPERS.md");
+}
+
+/// Who takes from whom within a circle.
+fn told(circle: &BTreeSet<&str>, arrows: &Arrows<'_>) -> String {
+    let within = circle.iter().flat_map(|file| {
+        let taken = arrows[file].iter().filter(|(other, _)| circle.contains(*other));
+        taken.map(move |(other, names)| {
+            let names: Vec<&str> = names.iter().copied().collect();
+            format!("{file} -> {other}: {}", names.join(", "))
+        })
+    });
+    format!("import each other:\n  {}", within.collect::<Vec<_>>().join("\n  "))
 }
 
 #[test]

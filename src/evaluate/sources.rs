@@ -1,7 +1,6 @@
 //! What is stated and bears a verdict of safety or law, and where that is stated.
 
-use super::Results;
-use super::judge::Verdict;
+use super::{Results, Verdict};
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
 use crate::model::{FieldSort, Leaf, Notebook, RequirementKind};

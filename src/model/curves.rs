@@ -1,11 +1,11 @@
 //! Curves: lists of points, CSV files, or the names of other blocks' curves.
 
-use super::block::Slot;
 use super::form::Form;
-use super::form_findings::names_a_file;
 use super::form_tables::{Table, column};
 use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
+use super::slot::Slot;
+use super::spelling::names_a_file;
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Curve, Sort, Unit, read_expression};

@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
-use super::form_scatter::SPREAD;
 use super::kind::Kind;
+use super::leaf::SPREAD;
 use crate::journal::Node;
 
 /// The blocks of the journal by name, before any is read: their kind and the keys that stand in them.

@@ -3,21 +3,21 @@
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
-use super::block::Slot;
 use super::directory::Directory;
 use super::evidence::Evidence;
-use super::form_findings::{is_option, list_names};
-use super::kind::{FieldDoc, Kind, Needed, Range, Takes};
+use super::field::{FieldDoc, Needed, Range, Takes};
+use super::kind::Kind;
 use super::leaf::Leaf;
 use super::node::{NodeDecl, Origin, Requirement, Role};
 use super::row::Case;
-use super::scalar;
+use super::slot::Slot;
+use super::spelling::is_option;
 use crate::findings::{Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
 use crate::quantities::{Basis, Curve, Expression, Sort, Unit, read_expression, read_literal};
 use crate::source::Span;
-use crate::words::words;
+use crate::words::{Words, words};
 
 /// What is being gathered of one block.
 pub(crate) struct Draft<'n> {
@@ -112,7 +112,7 @@ impl<'d, 'n> Form<'d, 'n> {
     /// Puts a value that the kind assumes into a field.
     pub(crate) fn default<T>(&mut self, key: &str, text: &str, sort: Option<&'static Sort>) -> Slot<T> {
         let literal = read_literal(text).expect("a default is written in the language");
-        let mut leaf = scalar::leaf(literal, self.place);
+        let mut leaf = Leaf::read(literal, self.place);
         leaf.default = true;
         let unit = leaf.literal.unit.clone();
         self.declare(key, self.place, sort, unit, Role::Field(Origin::Leaf(Box::new(leaf))))
@@ -218,7 +218,7 @@ impl<'d, 'n> Form<'d, 'n> {
         if found.is_none() {
             let help = match suggest(&text, words.iter().copied()) {
                 Some(near) => words!("did you mean `{}`?", near),
-                None => words!("type one of {}", list_names(words)),
+                None => words!("type one of {}", Words::names(words.iter().copied())),
             };
             self.report(&codes::BAD_VALUE, span, words!("`{}` is `{}`", key, text), help);
         }
@@ -240,7 +240,7 @@ impl<'d, 'n> Form<'d, 'n> {
     /// A value that a size code or the like states: exact, and not open to doubt as an assumption is.
     pub(crate) fn stated<T: Measure>(&mut self, key: &str, text: &str, span: Span) -> Slot<T> {
         let literal = read_literal(text).expect("a stated value is written in the language");
-        let mut leaf = scalar::leaf(literal, span);
+        let mut leaf = Leaf::read(literal, span);
         leaf.stated = true;
         let unit = leaf.literal.unit.clone();
         self.declare(key, span, Some(T::SORT), unit, Role::Field(Origin::Leaf(Box::new(leaf))))

@@ -1,10 +1,10 @@
 //! What a kind asks of values and blocks that it knows: who stands behind a value, what a block names in turn.
 
-use super::block::Slot;
 use super::form::Form;
 use super::form_blocks::BlockName;
 use super::leaf::Leaf;
 use super::node::{Origin, Role};
+use super::slot::Slot;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Dimension, Literal, Sort, Unit, read_literal, read_unit};

@@ -1,8 +1,8 @@
 //! Lists of plain values, each named after what is written: `speeds.90_km_h`, `sprints.0_100_km_h.to`.
 
-use super::block::Slot;
 use super::form::Form;
 use super::list::Entry;
+use super::slot::Slot;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;

@@ -1,12 +1,12 @@
 //! Forms of writing that are the author's to shape: names of their own, sizes, texts under an id, steps.
 
-use super::block::Slot;
 use super::curves::looks_like_curve;
+use super::field::Range;
 use super::form::Form;
 use super::form_blocks::BlockName;
-use super::kind::Range;
 use super::list::Entry;
 use super::node::{Origin, Role};
+use super::slot::Slot;
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::si::Measure;

@@ -1,9 +1,9 @@
 //! Values that a kind takes from the rules: limits and rows of tables, each with its source.
 
-use super::block::Slot;
 use super::form::Form;
+use super::leaf::Leaf;
 use super::node::{Origin, Role, Status};
-use super::scalar;
+use super::slot::Slot;
 use crate::quantities::si::Measure;
 use crate::rules::{Rule, Source, Standing, limit, literal};
 use crate::source::Span;
@@ -26,7 +26,7 @@ impl Form<'_, '_> {
         text: &str,
         (source, at): (&'static Source, Span),
     ) -> Slot<T> {
-        let mut leaf = scalar::leaf(literal(text), at);
+        let mut leaf = Leaf::read(literal(text), at);
         leaf.stated = true;
         leaf.rule = Some(source);
         let status = Status::from(source.standing).word();

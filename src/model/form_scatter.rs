@@ -1,15 +1,11 @@
 //! What a fit or a number of unequal pieces leaves open, as leaves of their own.
 
-use super::block::Slot;
 use super::form::Form;
-use super::leaf::Leaf;
+use super::leaf::{Leaf, SPREAD};
 use super::node::{Origin, Role};
-use super::scalar;
+use super::slot::Slot;
 use crate::quantities::si::Measure;
 use crate::quantities::{Basis, Literal, Shape, Tolerance, Unit, read_literal, show_number, show_operand};
-
-/// What the standard deviation of readings that are `of: pieces` is called behind the value's own name.
-pub(super) const SPREAD: &str = "_spread";
 
 impl Form<'_, '_> {
     /// Of readings of several pieces, their standard deviation as a value of its own: what strings of such pieces need.
@@ -55,7 +51,7 @@ impl Form<'_, '_> {
         if let Some(tolerance) = &mut literal.tolerance {
             tolerance.shape = Shape::Normal { coverage: 1.0 };
         }
-        let mut leaf = scalar::leaf(literal, self.place());
+        let mut leaf = Leaf::read(literal, self.place());
         leaf.basis = Some(Basis::Measured);
         let origin = Origin::Leaf(Box::new(leaf));
         self.declare(name, self.place(), Some(f64::SORT), Unit::one(), Role::Field(origin))

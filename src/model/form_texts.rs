@@ -1,9 +1,9 @@
 //! Texts that say more than themselves, and what else the journal holds.
 
-use super::block::Slot;
 use super::form::Form;
 use super::form_blocks::BlockName;
 use super::node::{Origin, Role};
+use super::slot::Slot;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Basis, Unit, read_literal, read_note};
 use crate::source::Span;

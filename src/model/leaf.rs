@@ -1,6 +1,6 @@
 //! A leaf: a value that the author wrote (or a kind assumes), with all that is known of it.
 
-use super::kind::FieldSort;
+use super::field::FieldSort;
 use crate::quantities::{Basis, Literal};
 use crate::rules::Source;
 use crate::source::Span;
@@ -62,6 +62,9 @@ pub(crate) enum Claim {
     SaidAccuracy,
 }
 
+/// What the standard deviation of readings that are `of: pieces` is called behind the value's own name.
+pub(super) const SPREAD: &str = "_spread";
+
 /// Repeated readings of one quantity; their mean is the leaf's value.
 #[derive(Clone, Debug)]
 pub(crate) struct Readings {
@@ -78,6 +81,17 @@ pub(crate) struct Readings {
 }
 
 impl Leaf {
+    /// From a literal, its note taken over.
+    pub(super) fn read(literal: Literal, span: Span) -> Leaf {
+        let mut leaf = Leaf::new(literal);
+        if let Some(note) = leaf.literal.note.clone() {
+            leaf.basis = Some(note.basis);
+            leaf.source = note.source.map(|(id, at)| (id, span.part(at.start, at.len())));
+            leaf.remark = note.remark;
+        }
+        leaf
+    }
+
     pub(crate) fn new(literal: Literal) -> Leaf {
         Leaf {
             literal,

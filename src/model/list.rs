@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::evidence::{EvidenceFault, sha_256};
+use super::field::Takes;
 use super::form::Form;
-use super::kind::Takes;
 use super::row::Case;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};

@@ -1,10 +1,10 @@
 //! What a block takes from others that its fields name.
 
-use super::block::Slot;
 use super::form::Form;
 use super::form_blocks::{BlockName, local_name, taken_from};
 use super::node::{Origin, Role, Wanted};
 use super::row::{Filled, Taken, TakenRow, fill};
+use super::slot::Slot;
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Unit};
 

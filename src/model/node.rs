@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use super::kind::{FieldDoc, Range};
+use super::field::{FieldDoc, Range};
 use super::leaf::Leaf;
-use super::requirement_row::RequirementRow;
+use super::requirement_row::{RequirementKind, RequirementRow};
 use super::row::{Case, ResultRow};
 use crate::quantities::{Curve, Expression, Sort, Unit};
 use crate::source::Span;
@@ -110,13 +110,6 @@ pub(crate) struct Requirement {
     pub status: Status,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum RequirementKind {
-    Safety,
-    Legal,
-    Wish,
-}
-
 /// How well a limit's source is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Status {
@@ -130,16 +123,6 @@ pub(crate) enum Status {
     SecondHand,
     /// Unverified; a verdict on it is `open`.
     Memory,
-}
-
-impl RequirementKind {
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            RequirementKind::Safety => "safety",
-            RequirementKind::Legal => "legal",
-            RequirementKind::Wish => "wish",
-        }
-    }
 }
 
 impl Status {

@@ -1,10 +1,10 @@
 //! What a block gives: its results and requirements, declared from their rows.
 
-use super::block::Slot;
 use super::form::Form;
 use super::node::{Computed, Origin, Requirement, Role, Status};
 use super::requirement_row::RequirementRow;
 use super::row::{Case, Filled, ResultRow, Row, Way, fill};
+use super::slot::Slot;
 use crate::findings::Finding;
 use crate::quantities::si::Measure;
 use crate::quantities::{Expression, Unit, read_formula, read_unit};

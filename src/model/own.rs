@@ -1,8 +1,9 @@
 //! Results and requirements of the author's own: the steps of a worksheet, the comparisons of targets and checks.
 
-use super::block::Slot;
-use super::node::{Computed, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted};
+use super::node::{Computed, Origin, Requirement, Resolved, Role, Status, Wanted};
 use super::outcomes::Outcomes;
+use super::requirement_row::RequirementKind;
+use super::slot::Slot;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{
     Comparator, Comparison, Expression, Note, Unit, note_behind, read_comparison, read_expression,

@@ -3,6 +3,7 @@
 //! Knows no blocks, spans or Markdown: whoever calls places a [`Fault`] in a file. A number with meaning never leaves
 //! as a bare `f64` but in SI by a name that says so.
 
+mod currency;
 mod curve;
 mod dimension;
 mod expression;

@@ -4,6 +4,7 @@ mod chart;
 mod cuts;
 mod cycle;
 mod declare;
+mod drive;
 mod fields;
 mod follow;
 mod given;

@@ -1,11 +1,34 @@
 //! A pack's open-circuit voltage over its state of charge: what it holds by integration, and readings at shares.
 
-use super::results::{MEAN_OPEN_CIRCUIT, OPEN_CIRCUIT, OPEN_CIRCUIT_AT};
 use crate::findings::codes;
-use crate::model::{Bench, BlockName, Entry, Form, Page, Slot};
+use crate::model::{Bench, BlockName, Entry, Family, Form, Page, Row, Slot, Taken};
 use crate::quantities::si::{ElectricPotential, Measure, Ratio};
 use crate::quantities::{Curve, sort};
 use crate::words::{Words, words};
+
+pub(super) static OPEN_CIRCUIT: Taken<Curve> =
+    Taken::curve("cell", "open_circuit_curve", (&sort::SHARE, &sort::VOLTAGE))
+        .about("if known: voltage against state of charge, from 0 % to 100 %");
+pub(super) static MEAN_OPEN_CIRCUIT: Row<ElectricPotential> = Row::procedure(
+    "mean_open_circuit",
+    "mean open-circuit voltage of a cell",
+    "V",
+    "integral of the cell's open-circuit curve from 0 to 100 % state of charge, by trapezoids, which are exact for straight lines",
+)
+.about("over its whole charge")
+.when("with the cell's `open_circuit_curve`");
+
+/// Readings of the open-circuit curve.
+static SHARES: Family = Family { name: "shares", label: "State of charge", case: "SHARE" };
+pub(super) static OPEN_CIRCUIT_AT: Row<ElectricPotential> = Row::formula(
+    "open_circuit_at_SHARE",
+    "open-circuit voltage",
+    "V",
+    "series * cell.open_circuit_curve(shares.SHARE)",
+)
+.about("of the string at that state of charge")
+.when("with the cell's `open_circuit_curve`")
+.family(&SHARES);
 
 /// The curve of a cell, voltage against state of charge, and what is read off it.
 pub(super) struct OpenCircuit {

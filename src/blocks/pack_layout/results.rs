@@ -1,13 +1,12 @@
 //! The results and requirements of a pack, and what it takes from its cell.
 
-use super::curve::OpenCircuit;
-use super::weakest::Weakest;
-use crate::model::{Family, Form, RequirementRow, ResultRow, Row, Slot, Taken, TakenRow};
+use super::curve::{MEAN_OPEN_CIRCUIT, OPEN_CIRCUIT, OPEN_CIRCUIT_AT, OpenCircuit};
+use super::weakest::{CAPACITY_SPREAD, PIECES, WEAKEST_BELOW_MEAN, Weakest};
+use crate::model::{Form, RequirementRow, ResultRow, Row, Slot, Taken, TakenRow};
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Frequency, Mass, Power,
     Ratio, SpecificEnergy,
 };
-use crate::quantities::{Curve, sort};
 
 pub(super) static ROWS: &[&ResultRow] = &[
     &ENERGY.row,
@@ -74,16 +73,11 @@ pub(super) static NOMINAL: Taken<ElectricPotential> = Taken::new("cell", "nomina
 pub(super) static FULL: Taken<ElectricPotential> = Taken::new("cell", "full_voltage");
 pub(super) static EMPTY: Taken<ElectricPotential> = Taken::new("cell", "empty_voltage");
 pub(super) static CELL_CAPACITY: Taken<ElectricCharge> = Taken::new("cell", "capacity");
-pub(super) static CAPACITY_SPREAD: Taken<ElectricCharge> = Taken::new("cell", "capacity_spread")
-    .about("if known: the standard deviation between cells, by itself where `capacity` is `of: pieces`");
 pub(super) static CELL_RESISTANCE: Taken<ElectricalResistance> =
     Taken::new("cell", "resistance").about("of a short pulse");
 pub(super) static MASS_OF_CELL: Taken<Mass> = Taken::new("cell", "mass");
 pub(super) static CONTINUOUS_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
 pub(super) static PEAK_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "peak_discharge");
-pub(super) static OPEN_CIRCUIT: Taken<Curve> =
-    Taken::curve("cell", "open_circuit_curve", (&sort::SHARE, &sort::VOLTAGE))
-        .about("if known: voltage against state of charge, from 0 % to 100 %");
 
 pub(super) static FULL_VOLTAGE: Row<ElectricPotential> =
     Row::formula("full_voltage", "full voltage", "V", "series * cell.full_voltage")
@@ -103,41 +97,12 @@ pub(super) static CAPACITY_OF_PIECES: Row<ElectricCharge> = CAPACITY
     .by("parallel * cell.capacity - weakest_below_mean * sqrt(parallel) * cell.capacity_spread")
     .about("of the weakest group in series, expected")
     .when(PIECES);
-pub(super) static WEAKEST_BELOW_MEAN: Row<f64> = Row::procedure(
-    "weakest_below_mean",
-    "weakest of the groups in series, expected",
-    "1",
-    "the expected least of N normal values, N being `series`, in standard deviations below their mean: integral of 1 − Φ(x)^N − (1 − Φ(x))^N over x from 0, by Simpson's rule",
-)
-.about("in standard deviations of a group below the mean of all")
-.when(PIECES);
-const PIECES: &str = "with a cell whose `capacity` is `of: pieces`";
-pub(super) static MEAN_OPEN_CIRCUIT: Row<ElectricPotential> = Row::procedure(
-    "mean_open_circuit",
-    "mean open-circuit voltage of a cell",
-    "V",
-    "integral of the cell's open-circuit curve from 0 to 100 % state of charge, by trapezoids, which are exact for straight lines",
-)
-.about("over its whole charge")
-.when("with the cell's `open_circuit_curve`");
 pub(super) static ENERGY: Row<Energy> =
     Row::formula("energy", "energy", "kWh", "nominal_voltage * capacity").principal();
 pub(super) static ENERGY_BY_CURVE: Row<Energy> =
     ENERGY.by("series * mean_open_circuit * capacity").when("with the cell's `open_circuit_curve`");
 pub(super) static USABLE_ENERGY: Row<Energy> =
     Row::formula("usable_energy", "usable energy", "kWh", "usable_share * energy").principal();
-
-/// Readings of the open-circuit curve.
-static SHARES: Family = Family { name: "shares", label: "State of charge", case: "SHARE" };
-pub(super) static OPEN_CIRCUIT_AT: Row<ElectricPotential> = Row::formula(
-    "open_circuit_at_SHARE",
-    "open-circuit voltage",
-    "V",
-    "series * cell.open_circuit_curve(shares.SHARE)",
-)
-.about("of the string at that state of charge")
-.when("with the cell's `open_circuit_curve`")
-.family(&SHARES);
 
 pub(super) static CELL_COUNT: Row<f64> =
     Row::formula("cell_count", "number of cells", "1", "series * parallel").count().principal();

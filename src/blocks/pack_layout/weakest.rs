@@ -2,11 +2,22 @@
 
 use std::sync::OnceLock;
 
-use super::results::{CAPACITY_SPREAD, WEAKEST_BELOW_MEAN};
 use crate::findings::codes;
-use crate::model::{Bench, BlockName, Form, Page, Slot};
+use crate::model::{Bench, BlockName, Form, Page, Row, Slot, Taken};
 use crate::quantities::si::{ElectricCharge, Measure};
 use crate::words::words;
+
+pub(super) static CAPACITY_SPREAD: Taken<ElectricCharge> = Taken::new("cell", "capacity_spread")
+    .about("if known: the standard deviation between cells, by itself where `capacity` is `of: pieces`");
+pub(super) static WEAKEST_BELOW_MEAN: Row<f64> = Row::procedure(
+    "weakest_below_mean",
+    "weakest of the groups in series, expected",
+    "1",
+    "the expected least of N normal values, N being `series`, in standard deviations below their mean: integral of 1 − Φ(x)^N − (1 − Φ(x))^N over x from 0, by Simpson's rule",
+)
+.about("in standard deviations of a group below the mean of all")
+.when(PIECES);
+pub(super) const PIECES: &str = "with a cell whose `capacity` is `of: pieces`";
 
 /// Where the cell's capacity is of pieces, by what they differ, and how far down the weakest of them is expected.
 pub(super) struct Weakest {

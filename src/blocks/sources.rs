@@ -64,6 +64,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             title: String::new(),
             details: Vec::new(),
             link: None,
+            names_file: false,
             file: None,
         };
         form.texts("ID", &value, |form, field, text, span| match field {
@@ -77,6 +78,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
                 form.report(&codes::UNSAFE_LINK, span, message, "type an address that begins with https://");
             }
             _ => {
+                entry.names_file = true;
                 if let Some(hash) = form.file_hash(&text, span) {
                     entry.file = Some((text, hash));
                 }

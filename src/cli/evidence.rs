@@ -7,6 +7,8 @@ use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::files::no_file;
+use super::stamp::now;
+use crate::dossier::date;
 use crate::model::{Evidence, EvidenceFault, sha_256};
 
 /// What was found of each path.
@@ -17,11 +19,13 @@ pub(crate) struct Folder {
     root: PathBuf,
     read: Known<Arc<[u8]>>,
     hashed: Known<String>,
+    today: Option<String>,
 }
 
 impl Folder {
     pub(crate) fn new(root: &Path) -> Folder {
-        Folder { root: root.to_owned(), read: Mutex::default(), hashed: Mutex::default() }
+        let (read, hashed) = (Mutex::default(), Mutex::default());
+        Folder { root: root.to_owned(), read, hashed, today: now().ok().map(date) }
     }
 
     fn find(&self, path: &str) -> Result<File, EvidenceFault> {
@@ -61,6 +65,10 @@ impl Evidence for Folder {
 
     fn open(&self, path: &str) -> Result<Box<dyn Read>, EvidenceFault> {
         Ok(Box::new(self.find(path)?))
+    }
+
+    fn today(&self) -> Option<String> {
+        self.today.clone()
     }
 
     fn sha_256(&self, path: &str) -> Result<String, EvidenceFault> {

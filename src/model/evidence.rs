@@ -27,6 +27,11 @@ pub(crate) trait Evidence: Sync {
         Ok(Box::new(Cursor::new(self.read(path)?)))
     }
 
+    /// The day of the run, `2026-03-02`; `None` where no clock is asked.
+    fn today(&self) -> Option<String> {
+        None
+    }
+
     /// In hex.
     fn sha_256(&self, path: &str) -> Result<String, EvidenceFault> {
         sha_256(self.open(path)?).map_err(EvidenceFault::of)

@@ -30,6 +30,11 @@ impl Form<'_, '_> {
         found.map(|entry| named(&entry.name)).collect()
     }
 
+    /// The day of the run, where there is one.
+    pub(crate) fn today(&self) -> Option<String> {
+        self.draft.evidence.today()
+    }
+
     /// An optional quantity that has another name in this block than the key that it is typed under.
     pub(crate) fn optional_as<T: Measure>(&mut self, key: &str, name: &str) -> Option<Slot<T>> {
         let value = self.take(key)?;

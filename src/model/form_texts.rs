@@ -51,6 +51,13 @@ impl<'n> Form<'_, 'n> {
         Some((before.trim_end().to_owned(), source.filter(|_| known).map(|(id, _)| id)))
     }
 
+    /// The id of a `sources` document that the block names beside its values.
+    pub(crate) fn document(&mut self, key: &str) -> Option<(String, Span)> {
+        let named = self.text(key);
+        self.draft.cited.extend(named.clone());
+        named
+    }
+
     /// One text, or a list of them.
     pub(crate) fn words_of(&mut self, key: &str) -> Vec<(String, Span)> {
         let Some(value) = self.take(key) else { return Vec::new() };

@@ -4,6 +4,7 @@ mod accuracy;
 mod aggregate;
 mod block;
 mod cited;
+mod confirmed;
 mod curves;
 mod directory;
 mod evidence;
@@ -58,7 +59,8 @@ pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use outcomes::Outcomes;
 pub(crate) use own::{OwnStep, Visibility};
 pub(crate) use page::{
-    Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
+    Axis, Caution, Chart, Confirmation, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry,
+    percent,
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use read::read;

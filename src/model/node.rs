@@ -7,6 +7,7 @@ use super::leaf::Leaf;
 use super::requirement_row::{RequirementKind, RequirementRow};
 use super::row::{Case, ResultRow};
 use crate::quantities::{Curve, Expression, Sort, Unit};
+use crate::rules::Source;
 use crate::source::Span;
 
 /// One named value of a block. Its index in the block is its [`super::Slot`].
@@ -108,6 +109,10 @@ pub(crate) struct Requirement {
     /// Where the limit comes from, in words.
     pub source: String,
     pub status: Status,
+    /// What of the rules it stands by.
+    pub rules: Vec<&'static Source>,
+    /// Who confirmed all of that.
+    pub confirmed_by: Option<String>,
 }
 
 /// How well a limit's source is known.
@@ -119,6 +124,8 @@ pub(crate) enum Status {
     Derived,
     /// The document, or an official extract of it, was read.
     Read,
+    /// Somebody who is named read it for this journal.
+    Confirmed,
     /// Another document states it; a verdict on it is at best `close`.
     SecondHand,
     /// Unverified; a verdict on it is `open`.
@@ -131,6 +138,7 @@ impl Status {
             Status::Stated => "stated in the journal",
             Status::Derived => "worked from the block's inputs",
             Status::Read => "read",
+            Status::Confirmed => "confirmed",
             Status::SecondHand => "second-hand",
             Status::Memory => "from memory, unverified",
         }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::aggregate;
 use super::cited;
+use super::confirmed;
 use super::directory::{Directory, DirectoryEntry};
 use super::evidence::Evidence;
 use super::form::{Draft, Form};
@@ -37,6 +38,7 @@ pub(crate) fn read(
         live: Vec::new(),
         titles: Vec::new(),
         sources: HashMap::new(),
+        confirmed: Vec::new(),
         fences: Vec::new(),
         prose_fences: Vec::new(),
         broken: HashSet::new(),
@@ -139,6 +141,7 @@ pub(crate) fn read(
     cited::known(&notebook, &mut findings);
     cited::missing(&notebook, &mut findings);
     cited::unused(&notebook, &mut findings);
+    confirmed::apply(&mut notebook, &mut findings);
     together::check(&mut notebook, &mut findings);
     aggregate::expand(&mut notebook, &mut findings);
     worth::settle(&mut notebook, &mut findings);

@@ -267,7 +267,7 @@ impl All {
         let cut = form.group(trip.name, |form| {
             self.set += 1;
             form.optional::<T>("warn");
-            if !read_date(form, "tested") {
+            if read_date(form, "tested").is_none() {
                 self.untested.push(trip.name.replace('_', " "));
             }
             form.required::<T>("cut")

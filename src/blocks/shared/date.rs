@@ -4,14 +4,17 @@ use crate::findings::codes;
 use crate::model::Form;
 use crate::words::words;
 
-/// The day under a key, if there is one; the finding is made where it is none of the calendar's.
-pub(in crate::blocks) fn read_date(form: &mut Form<'_, '_>, key: &str) -> bool {
-    let Some((text, span)) = form.text(key) else { return false };
+/// The day under a key, if there is one; the finding is made where it is none of the calendar's, or has not come yet.
+pub(in crate::blocks) fn read_date(form: &mut Form<'_, '_>, key: &str) -> Option<String> {
+    let (text, span) = form.text(key)?;
     if !is_day(&text) {
         let message = words!("`{}` where a day is expected", text);
         form.report(&codes::BAD_VALUE, span, message, "type it as year-month-day: `2025-06-14`");
+    } else if let Some(today) = form.today().filter(|today| text > *today) {
+        let message = words!("`{}` has not come yet: it is {}", text, today);
+        form.report(&codes::BAD_VALUE, span, message, "type the day on which it was done");
     }
-    true
+    Some(text)
 }
 
 fn is_day(text: &str) -> bool {

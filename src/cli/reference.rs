@@ -1,5 +1,6 @@
 //! The reference in Markdown: a page for each kind with its example worked, and pages of shipped limits and findings.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::sync::Arc;
 
@@ -10,7 +11,7 @@ use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
     Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, RequirementKind, RequirementRow, ResultRow,
-    Takes, Way, capital, device_accuracy, fill,
+    Takes, Way, capital, device_accuracy, fill, own_name_sort,
 };
 use crate::quantities::read_expression;
 use crate::rules::rules;
@@ -49,6 +50,9 @@ fn page(kind: &Kind) -> String {
     results(&mut text, kind);
     requirements(&mut text, kind);
     taken(&mut text, kind);
+    if kind.name == "part" {
+        own_names(&mut text);
+    }
     lines(&mut text, "Sources", kind.sources);
     lines(&mut text, "Not calculated", kind.limits);
     if !kind.codes.is_empty() {
@@ -160,6 +164,27 @@ fn taken(text: &mut String, kind: &Kind) {
         let _ = writeln!(text, "| `{field}` | `{}` |", names.join("`, `"));
     }
 }
+
+/// What kinds read from parts, and the sort that each name has there.
+fn own_names(text: &mut String) {
+    text.push_str("\n## Names that kinds read\n\nOther names are yours. One that ends in `_rating` or `_limit`, begins with `rated_`, `max_` or `nominal_`, or is listed as stated is a rating and exact; the rest are physical, and worked with a supposed tolerance where you say none.\n\n| Of | Name | Sort | Read by |\n|---|---|---|---|\n");
+    let mut names: BTreeMap<(&str, &str), Vec<&str>> = BTreeMap::new();
+    for kind in KINDS {
+        for row in kind.takes.iter().filter(|row| PARTS.contains(&row.field)) {
+            let kinds = names.entry((row.field, row.name)).or_default();
+            if !kinds.contains(&kind.name) {
+                kinds.push(kind.name);
+            }
+        }
+    }
+    for ((field, name), kinds) in names {
+        let sort = own_name_sort(name).word();
+        let _ = writeln!(text, "| `{field}` | `{name}` | {sort} | {} |", kinds.join(", "));
+    }
+}
+
+/// The fields of kinds that name a part.
+const PARTS: [&str; 6] = ["cell", "charger", "contactors", "motor", "part", "switch"];
 
 fn lines(text: &mut String, title: &str, lines: &[&str]) {
     if lines.is_empty() {

@@ -68,4 +68,4 @@ pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use slot::Slot;
-pub(crate) use worth::{device_accuracy, supposed_rows};
+pub(crate) use worth::{device_accuracy, own_name_sort, supposed_rows};

@@ -122,9 +122,16 @@ fn sort_of(node: &NodeDecl, leaf: &Leaf, own_names: bool) -> FieldSort {
         Some(doc) => doc.sort,
         None if !own_names => FieldSort::Condition,
         None if chosen_count => FieldSort::Choice,
-        None if supposed().is_stated(&node.name) => FieldSort::Stated,
-        None if supposed().is_setting(&node.name) => FieldSort::Setting,
-        None => FieldSort::Physical,
+        None => own_name_sort(&node.name),
+    }
+}
+
+/// What a name of the author's own says of its value: a rating, a setting, or a property.
+pub(crate) fn own_name_sort(name: &str) -> FieldSort {
+    match (supposed().is_stated(name), supposed().is_setting(name)) {
+        (true, _) => FieldSort::Stated,
+        (false, true) => FieldSort::Setting,
+        (false, false) => FieldSort::Physical,
     }
 }
 

@@ -116,6 +116,11 @@ const RECURSIVE: &[&[&str]] = &[
     &["src/quantities/unit/part.rs", "src/quantities/unit/reader.rs"],
 ];
 
+/// What a kind reads a block with, and how many calls it has for that in all. What one kind alone needs stands with
+/// that kind, made of these.
+const READERS: [&str; 3] = ["Form", "Outcomes", "Lookup"];
+const MOST_CALLS: usize = 43;
+
 /// Most lines of a file, its tests not counted.
 const MOST_LINES: usize = 400;
 
@@ -276,6 +281,24 @@ fn no_file_is_long_without_its_tests() {
         let lines = file.code.lines().count();
         if lines > MOST_LINES { vec![format!("{lines} lines")] } else { Vec::new() }
     });
+}
+
+#[test]
+fn a_block_is_read_with_few_calls() {
+    let mut calls = Vec::new();
+    for source in sources() {
+        let mut of = None;
+        for line in source.code.lines() {
+            if line.starts_with("impl") {
+                of = READERS.into_iter().find(|reader| names(line, &format!("{reader}<")));
+            }
+            if let (Some(of), Some(call)) = (of, line.strip_prefix("    pub(crate) fn ")) {
+                calls.push(format!("{of}::{}", call.split(['<', '(']).next().unwrap_or("")));
+            }
+        }
+    }
+    assert!(READERS.iter().all(|reader| calls.iter().any(|call| call.starts_with(reader))), "{calls:?}");
+    assert!(calls.len() <= MOST_CALLS, "{} calls:\n{}", calls.len(), calls.join("\n"));
 }
 
 #[test]

@@ -73,18 +73,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 /// `None` where something of it is missing or wrong, which has been told.
 fn confirmation(form: &mut Form<'_, '_>) -> Option<Confirmation> {
     let limit = form.text("limit");
-    let document = form.document("document");
-    let [clause, by] = ["clause", "by"].map(|key| required(form, key));
-    if !form.has("document") {
-        form.missing("document");
-    }
-    let date = match form.has("date") {
-        true => read_date(form, "date"),
-        false => {
-            form.missing("date");
-            None
-        }
-    };
+    let document = form.text("document");
+    form.cite(document.clone());
+    let [clause, by] = ["clause", "by"].map(|key| form.text(key).map(|(text, _)| text));
+    let date = read_date(form, "date");
     let (limit, span) = limit?;
     let source = rules().source(&limit);
     if source.is_none() {
@@ -95,13 +87,6 @@ fn confirmation(form: &mut Form<'_, '_>) -> Option<Confirmation> {
         form.report(&codes::UNKNOWN_REFERENCE, span, words!("no limit is named `{}`", limit), help);
     }
     Some(Confirmation { source: source?, document: document?, clause: clause?, by: by?, date: date? })
-}
-
-fn required(form: &mut Form<'_, '_>, key: &str) -> Option<String> {
-    if !form.has(key) {
-        form.missing(key);
-    }
-    form.text(key).map(|(text, _)| text)
 }
 
 impl Block for Inspection {

@@ -67,8 +67,8 @@ impl Evidence for Folder {
         Ok(Box::new(self.find(path)?))
     }
 
-    fn today(&self) -> Option<String> {
-        self.today.clone()
+    fn today(&self) -> Option<&str> {
+        self.today.as_deref()
     }
 
     fn sha_256(&self, path: &str) -> Result<String, EvidenceFault> {

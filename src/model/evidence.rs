@@ -28,7 +28,7 @@ pub(crate) trait Evidence: Sync {
     }
 
     /// The day of the run, `2026-03-02`; `None` where no clock is asked.
-    fn today(&self) -> Option<String> {
+    fn today(&self) -> Option<&str> {
         None
     }
 

@@ -16,6 +16,8 @@ pub(crate) struct FieldDoc {
     pub label: &'static str,
     /// Of a list: whether an item may be a bare name.
     pub names: bool,
+    /// Of a list that must have items: what to type. Empty for others.
+    pub items: &'static str,
     /// What kind of statement its value is, which decides what it is worth without a tolerance.
     pub sort: FieldSort,
     /// When in the life of a journal it is due.
@@ -58,6 +60,8 @@ pub(crate) enum Takes {
     Quantities(&'static Sort),
     /// A whole number of things.
     Count,
+    /// Of the second over the first.
+    Curve(&'static Sort, &'static Sort),
     Text,
     /// The name of another block.
     BlockName,
@@ -94,6 +98,7 @@ impl FieldDoc {
             about,
             label: "",
             names: false,
+            items: "",
             sort: FieldSort::Physical,
             due: Stage::Plan,
             principal: false,
@@ -137,6 +142,12 @@ impl FieldDoc {
     /// A list whose items may also be bare names.
     pub(crate) const fn or_names(mut self) -> FieldDoc {
         self.names = true;
+        self
+    }
+
+    /// A list that must have items; `help` says what to type.
+    pub(crate) const fn with_items(mut self, help: &'static str) -> FieldDoc {
+        self.items = help;
         self
     }
 
@@ -196,6 +207,7 @@ impl Takes {
             Takes::Quantity(sort) => sort.words(),
             Takes::Quantities(sort) => format!("a list, each {}", sort.words()),
             Takes::Count => "a whole number".to_owned(),
+            Takes::Curve(x, y) => format!("points of {} and {}", x.words(), y.words()),
             Takes::Text => "text".to_owned(),
             Takes::BlockName => "the name of a block".to_owned(),
             Takes::List => "a list".to_owned(),

@@ -51,7 +51,8 @@ impl Form<'_, '_> {
         self.report(fault.code, at, fault.message, fault.help);
     }
 
-    pub(super) fn wrong_shape(&mut self, key: &str, value: &Node, expected: impl Into<Words>) {
+    /// A value of another shape than its key takes.
+    pub(crate) fn wrong_shape(&mut self, key: &str, value: &Node, expected: impl Into<Words>) {
         let expected: Words = expected.into();
         let found = match &value.value {
             NodeValue::Scalar { .. } => "a single value",
@@ -70,11 +71,11 @@ impl Form<'_, '_> {
     /// Refuses every key that was not asked for.
     pub(super) fn finish(mut self) {
         // What is set here needs no word of the kind's on how exactly.
-        if self.has_field(ACCURACY)
+        if self.known_doc(ACCURACY).is_some()
             && !self.draft.index.contains_key(&format!("{}{ACCURACY}", self.prefix))
             && let Some(value) = self.take(ACCURACY)
         {
-            self.quantity::<f64>(ACCURACY, &value, None, self.range_of(ACCURACY));
+            self.quantity::<f64>(ACCURACY, &value, None, self.doc(ACCURACY).range);
         }
         let unknown: Vec<Node> = self
             .entries

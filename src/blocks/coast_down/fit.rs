@@ -217,25 +217,6 @@ pub(super) fn averaged(out: &Decay, back: &Decay) -> Decay {
     decay
 }
 
-/// The lower triangle whose product with itself is the covariance: three independent scatters make the estimate's.
-pub(super) fn factor(covariance: &[[f64; 3]; 3]) -> [[f64; 3]; 3] {
-    let mut lower = [[0.0; 3]; 3];
-    for row in 0..3 {
-        for column in 0..=row {
-            let inner: f64 = (0..column).map(|at| lower[row][at] * lower[column][at]).sum();
-            let rest = covariance[row][column] - inner;
-            lower[row][column] = if row == column {
-                rest.max(0.0).sqrt()
-            } else if lower[column][column] > 0.0 {
-                rest / lower[column][column]
-            } else {
-                0.0
-            };
-        }
-    }
-    lower
-}
-
 /// From v(0) − v(t) = a t + b ∫v dt + c ∫v² dt, linear in a, b, c.
 fn first_guess(runs: &[&Run]) -> Option<[f64; 3]> {
     let (mut matrix, mut right) = ([[0.0; 3]; 3], [0.0; 3]);
@@ -339,8 +320,9 @@ fn inverse(matrix: &[[f64; 3]; 3]) -> Option<[[f64; 3]; 3]> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Decay, Run, averaged, factor, fit, lasting};
+    use super::{Decay, Run, averaged, fit, lasting};
     use crate::quantities::Trace;
+    use crate::quantities::cholesky;
 
     const MASS: f64 = 1248.0;
 
@@ -472,7 +454,7 @@ mod tests {
     fn three_independent_scatters_make_the_covariance() {
         let mut seed = 11;
         let decay = fit(&[&run(1.0, || 0.05 * noise(&mut seed))], 1).expect("a fit");
-        let lower = factor(&decay.covariance);
+        let lower = cholesky(&decay.covariance);
         for row in 0..3 {
             for column in 0..3 {
                 let back: f64 = (0..3).map(|at| lower[row][at] * lower[column][at]).sum();

@@ -71,11 +71,11 @@ impl LimitFields {
         (motor, chain): (Option<&BlockName>, Option<&BlockName>),
         pack: Option<&BlockName>,
     ) -> LimitFields {
-        let by_curve = form.block_has(motor, "torque_curve") && chain.is_some();
+        let by_curve = form.lookup().has(motor, "torque_curve") && chain.is_some();
         let mut lookup = form.lookup();
         LimitFields {
             motor_power: motor.map(|motor| lookup.taken(&rows::MOTOR_PEAK_POWER, Some(motor))),
-            torque_curve: by_curve.then(|| lookup.curve(&rows::TORQUE_CURVE, motor)),
+            torque_curve: by_curve.then(|| lookup.taken(&rows::TORQUE_CURVE, motor)),
             chain: chain.map(|chain| Chain {
                 ratio: lookup.taken(&rows::OVERALL_RATIO, Some(chain)),
                 circumference: lookup.taken(&rows::CIRCUMFERENCE, Some(chain)),

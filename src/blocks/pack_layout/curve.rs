@@ -1,7 +1,8 @@
 //! A pack's open-circuit voltage over its state of charge: what it holds by integration, and readings at shares.
 
+use crate::blocks::shared::lists::quantities;
 use crate::findings::codes;
-use crate::model::{Bench, BlockName, Entry, Family, Form, Page, Row, Slot, Taken};
+use crate::model::{Bench, BlockName, Entry, Family, Form, Leaf, Page, Row, Slot, Taken};
 use crate::quantities::si::{ElectricPotential, Measure, Ratio};
 use crate::quantities::{Curve, sort};
 use crate::words::{Words, words};
@@ -49,24 +50,24 @@ impl OpenCircuit {
         cell: Option<&BlockName>,
         series: Slot<f64>,
     ) -> Option<OpenCircuit> {
-        if !form.block_has(cell, "open_circuit_curve") {
+        if !form.lookup().has(cell, "open_circuit_curve") {
             if form.has("shares") {
                 let message = "`shares` without an `open_circuit_curve` in the cell";
                 let help = "type `open_circuit_curve: [[0 %, 2.5 V], …, [100 %, 4.2 V]]` in the cell";
-                form.report(&codes::MISSING_FIELD, form.place(), message, help);
-                let _written = form.quantities::<Ratio>("shares");
+                form.report(&codes::MISSING_FIELD, form.place, message, help);
+                let _written = quantities::<Ratio>(form, "shares");
             }
             return None;
         }
-        let curve = form.lookup().curve(&OPEN_CIRCUIT, cell);
-        if form.is_failed(curve)
+        let curve = form.lookup().taken(&OPEN_CIRCUIT, cell);
+        if form.node(curve).is_failed()
             && let Some(cell) = cell
         {
             let message = "the cell's `open_circuit_curve` is no voltage against state of charge";
             form.report(&codes::BAD_CURVE, cell.span, message, FORM);
         }
         let named = match form.has("shares") {
-            true => form.quantities::<Ratio>("shares"),
+            true => quantities::<Ratio>(form, "shares"),
             false => ["20", "50", "80"].map(|share| usual_share(form, share)).into(),
         };
         let mut out = form.outcomes();
@@ -128,7 +129,7 @@ impl OpenCircuit {
 /// A share that the curve is read at where the author names none.
 fn usual_share(form: &mut Form<'_, '_>, share: &str) -> Entry<Slot<Ratio>> {
     let title = format!("{share} %");
-    let read = form.stated(&format!("shares.{share}"), &title, form.place());
+    let read = form.put(&format!("shares.{share}"), form.place, Leaf::stated(&title));
     Entry { title, slug: share.to_owned(), read }
 }
 

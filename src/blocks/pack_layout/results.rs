@@ -327,7 +327,7 @@ pub(super) fn declare(
         full_voltage,
         nominal_voltage: out.result(&NOMINAL_VOLTAGE),
         empty_voltage: out.result(&EMPTY_VOLTAGE),
-        voltage_class: out.words(&VOLTAGE_CLASS, &[full_voltage.index()]),
+        voltage_class: out.procedure(&VOLTAGE_CLASS, &[full_voltage.index()]),
         capacity: out.result(if weakest.is_some() { &CAPACITY_OF_PIECES } else { &CAPACITY }),
         energy: out.result(if open_circuit.is_some() { &ENERGY_BY_CURVE } else { &ENERGY }),
         usable_energy: out.result(&USABLE_ENERGY),

@@ -10,7 +10,7 @@ pub(in crate::blocks) fn read_date(form: &mut Form<'_, '_>, key: &str) -> Option
     if !is_day(&text) {
         let message = words!("`{}` where a day is expected", text);
         form.report(&codes::BAD_VALUE, span, message, "type it as year-month-day: `2025-06-14`");
-    } else if let Some(today) = form.today().filter(|today| text > *today) {
+    } else if let Some(today) = form.today.filter(|today| text.as_str() > *today) {
         let message = words!("`{}` has not come yet: it is {}", text, today);
         form.report(&codes::BAD_VALUE, span, message, "type the day on which it was done");
     }

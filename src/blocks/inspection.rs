@@ -1,6 +1,6 @@
 //! What was settled with the inspector: limits that somebody read where they are stated.
 
-use crate::blocks::shared::date::read_date;
+use crate::blocks::shared::date::read_day;
 use crate::findings::{codes, suggest};
 use crate::model::{
     Bench, Block, Confirmation, Example, FieldDoc, Form, Kind, Page, Row, Slot, Stage, Takes,
@@ -76,7 +76,7 @@ fn confirmation(form: &mut Form<'_, '_>) -> Option<Confirmation> {
     let document = form.text("document");
     form.cite(document.clone());
     let [clause, by] = ["clause", "by"].map(|key| form.text(key).map(|(text, _)| text));
-    let date = read_date(form, "date");
+    let date = read_day(form, "date");
     let (limit, span) = limit?;
     let source = rules().source(&limit);
     if source.is_none() {

@@ -1,6 +1,5 @@
 //! The reference in Markdown: a page for each kind with its example worked, and pages of shipped limits and findings.
 
-use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::sync::Arc;
 
@@ -10,8 +9,8 @@ use crate::blocks::KINDS;
 use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
-    Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, RequirementKind, RequirementRow, ResultRow,
-    Takes, Way, capital, device_accuracy, fill, own_name_sort,
+    Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, ROLES, ReadValue, RequirementKind,
+    RequirementRow, ResultRow, Takes, Way, capital, device_accuracy, fill, own_name_sort, read_from,
 };
 use crate::quantities::read_expression;
 use crate::rules::rules;
@@ -51,7 +50,7 @@ fn page(kind: &Kind) -> String {
     requirements(&mut text, kind);
     taken(&mut text, kind);
     if kind.name == "part" {
-        own_names(&mut text);
+        read_from_parts(&mut text);
     }
     lines(&mut text, "Sources", kind.sources);
     lines(&mut text, "Not calculated", kind.limits);
@@ -165,26 +164,37 @@ fn taken(text: &mut String, kind: &Kind) {
     }
 }
 
-/// What kinds read from parts, and the sort that each name has there.
-fn own_names(text: &mut String) {
-    text.push_str("\n## Names that kinds read\n\nOther names are yours. One that ends in `_rating` or `_limit`, begins with `rated_`, `max_` or `nominal_`, or is listed as stated is a rating and exact; the rest are physical, and worked with a supposed tolerance where you say none.\n\n| Of | Name | Sort | Read by |\n|---|---|---|---|\n");
-    let mut names: BTreeMap<(&str, &str), Vec<&str>> = BTreeMap::new();
-    for kind in KINDS {
-        for row in kind.takes.iter().filter(|row| PARTS.contains(&row.field)) {
-            let kinds = names.entry((row.field, row.name)).or_default();
-            if !kinds.contains(&kind.name) {
-                kinds.push(kind.name);
+/// What the kinds read from a part of each role, from what each of them takes.
+fn read_from_parts(text: &mut String) {
+    text.push_str("\n## Read from a part, by its role\n\nThe last word of `role` counts: a `drive motor` is a motor. Of a module all values are those of the whole module. Names that end in `_rating` or `_limit`, or begin with `rated_`, `max_` or `nominal_`, are ratings, as what is listed as stated: exact. The rest are physical, and worked with a supposed tolerance where you say none.\n\n| Role | Value | Takes | Sort | Read by |\n|---|---|---|---|---|\n");
+    let roles = ROLES.iter().map(|(role, _)| (*role, *role));
+    for (role, title) in [("", "any")].into_iter().chain(roles) {
+        let mut told: Vec<(&str, String, Vec<&str>)> = Vec::new();
+        for ReadValue { kind, row } in read_from(role, KINDS) {
+            let takes = match (row.sort, row.axes) {
+                (Some(sort), _) => sort.words(),
+                (None, Some((x, y))) => format!("a curve: {} against {}", y.name, x.name),
+                (None, None) => "a curve".to_owned(),
+            };
+            match told.iter_mut().find(|(name, ..)| *name == row.name) {
+                Some((.., kinds)) if kinds.contains(&kind.name) => {}
+                Some((.., kinds)) => kinds.push(kind.name),
+                None => told.push((row.name, takes, vec![kind.name])),
             }
         }
-    }
-    for ((field, name), kinds) in names {
-        let sort = own_name_sort(name).word();
-        let _ = writeln!(text, "| `{field}` | `{name}` | {sort} | {} |", kinds.join(", "));
+        if told.is_empty() {
+            let _ = writeln!(text, "| {title} | what is read from any part | | | |");
+        }
+        for (name, takes, kinds) in told {
+            let _ = writeln!(
+                text,
+                "| {title} | `{name}` | {takes} | {} | `{}` |",
+                own_name_sort(name).word(),
+                kinds.join("`, `")
+            );
+        }
     }
 }
-
-/// The fields of kinds that name a part.
-const PARTS: [&str; 6] = ["cell", "charger", "contactors", "motor", "part", "switch"];
 
 fn lines(text: &mut String, title: &str, lines: &[&str]) {
     if lines.is_empty() {

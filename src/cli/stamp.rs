@@ -9,16 +9,6 @@ const LAST: i64 = 253_402_300_799;
 
 /// Seconds since 1970 UTC. The error has been told.
 pub(super) fn stamp() -> Result<i64, Ended> {
-    now().map_err(|given| {
-        complain(&format!(
-            "SOURCE_DATE_EPOCH is `{given}`: set it to the seconds since 1970 UTC, a whole number from 0 to {LAST}, or unset it\n"
-        ));
-        Ended::WrongUsage
-    })
-}
-
-/// The same without a word; the error is what was given and says no time.
-pub(super) fn now() -> Result<i64, String> {
     let Some(given) = std::env::var_os("SOURCE_DATE_EPOCH") else {
         let now = SystemTime::now().duration_since(UNIX_EPOCH);
         return Ok(now.map_or(0, |since| i64::try_from(since.as_secs()).unwrap_or(0)));
@@ -26,6 +16,11 @@ pub(super) fn now() -> Result<i64, String> {
     let given = given.to_string_lossy();
     match given.trim().parse() {
         Ok(seconds) if (0..=LAST).contains(&seconds) => Ok(seconds),
-        _ => Err(given.into_owned()),
+        _ => {
+            complain(&format!(
+                "SOURCE_DATE_EPOCH is `{given}`: set it to the seconds since 1970 UTC, a whole number from 0 to {LAST}, or unset it\n"
+            ));
+            Err(Ended::WrongUsage)
+        }
     }
 }

@@ -51,16 +51,14 @@ pub(crate) struct Form<'d, 'n> {
     pub(super) pattern: String,
     /// Where a field is missing from.
     pub(crate) place: Span,
-    /// The day of the run, where there is one.
-    pub(crate) today: Option<&'n str>,
     /// The item of a list that is read.
     pub(super) item: Option<Case>,
 }
 
 impl<'d, 'n> Form<'d, 'n> {
     pub(super) fn new(draft: &'d mut Draft<'n>, entries: Vec<(Node, Node)>, place: Span) -> Form<'d, 'n> {
-        let (used, today) = (vec![false; entries.len()], draft.evidence.today());
-        Form { draft, entries, used, prefix: String::new(), pattern: String::new(), place, today, item: None }
+        let used = vec![false; entries.len()];
+        Form { draft, entries, used, prefix: String::new(), pattern: String::new(), place, item: None }
     }
 
     /// Reads a mapping that stands in this one; what is said of all its values ends with it.
@@ -72,8 +70,7 @@ impl<'d, 'n> Form<'d, 'n> {
     ) -> R {
         let (used, item) = (vec![false; entries.len()], self.item.clone());
         let basis = self.draft.basis.clone();
-        let (draft, today) = (&mut *self.draft, self.today);
-        let mut form = Form { draft, entries, used, prefix, pattern, place, today, item };
+        let mut form = Form { draft: &mut *self.draft, entries, used, prefix, pattern, place, item };
         let result = read(&mut form);
         form.finish();
         self.draft.basis = basis;

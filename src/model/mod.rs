@@ -34,10 +34,12 @@ mod read;
 mod refusal;
 mod replaced;
 mod requirement_row;
+mod roles;
 mod row;
 mod scalar;
 mod slot;
 mod spelling;
+mod today;
 mod together;
 mod worth;
 
@@ -66,9 +68,11 @@ pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pi
 pub(crate) use read::read;
 pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};
+pub(crate) use roles::{ROLES, ReadValue, own_value, read_from};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use slot::Slot;
+pub(crate) use today::today;
 pub(crate) use worth::{device_accuracy, own_name_sort, supposed_rows};
 // What a form hands on unread: a piece of the block as its author typed it.
 pub(crate) use crate::journal::Node;

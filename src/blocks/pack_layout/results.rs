@@ -1,7 +1,7 @@
 //! The results and requirements of a pack, and what it takes from its cell.
 
 use super::curve::{MEAN_OPEN_CIRCUIT, OPEN_CIRCUIT, OPEN_CIRCUIT_AT, OpenCircuit};
-use super::weakest::{CAPACITY_SPREAD, PIECES, WEAKEST_BELOW_MEAN, Weakest};
+use super::weakest::{CAPACITY_SPREAD, MODULE_SPREAD, PIECES, WEAKEST_BELOW_MEAN};
 use crate::model::{Form, RequirementRow, ResultRow, Row, Slot, Taken, TakenRow};
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Frequency, Mass, Power,
@@ -18,9 +18,12 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &VOLTAGE_CLASS.row,
     &CAPACITY.row,
     &CAPACITY_OF_PIECES.row,
+    &CAPACITY_OF_MODULES.row,
     &WEAKEST_BELOW_MEAN.row,
     &MEAN_OPEN_CIRCUIT.row,
     &OPEN_CIRCUIT_AT.row,
+    &SERIES.row,
+    &PARALLEL.row,
     &CELL_COUNT.row,
     &CELLS_LEFT_OVER.row,
     &CELL_MASS.row,
@@ -50,11 +53,14 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &EMPTY.row,
     &CELL_CAPACITY.row,
     &CAPACITY_SPREAD.row,
+    &MODULE_SPREAD.row,
     &CELL_RESISTANCE.row,
     &MASS_OF_CELL.row,
     &CONTINUOUS_DISCHARGE.row,
     &PEAK_DISCHARGE.row,
     &OPEN_CIRCUIT.row,
+    &CELLS_IN_SERIES.row,
+    &CELLS_IN_PARALLEL.row,
 ];
 
 pub(super) static REQUIRES: &[&RequirementRow] = &[
@@ -79,6 +85,17 @@ pub(super) static MASS_OF_CELL: Taken<Mass> = Taken::new("cell", "mass");
 pub(super) static CONTINUOUS_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
 pub(super) static PEAK_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "peak_discharge");
 
+pub(super) static CELLS_IN_SERIES: Taken<f64> = Taken::new("module", "cells_in_series");
+pub(super) static CELLS_IN_PARALLEL: Taken<f64> = Taken::new("module", "cells_in_parallel");
+pub(super) static SERIES: Row<f64> =
+    Row::formula("series", "cells in series", "1", "modules_in_series * module.cells_in_series")
+        .when("with `module`")
+        .count();
+pub(super) static PARALLEL: Row<f64> =
+    Row::formula("parallel", "cells in parallel", "1", "modules_in_parallel * module.cells_in_parallel")
+        .when("with `module`")
+        .count();
+
 pub(super) static FULL_VOLTAGE: Row<ElectricPotential> =
     Row::formula("full_voltage", "full voltage", "V", "series * cell.full_voltage")
         .about("at the end of charge: the working voltage")
@@ -97,6 +114,8 @@ pub(super) static CAPACITY_OF_PIECES: Row<ElectricCharge> = CAPACITY
     .by("parallel * cell.capacity - weakest_below_mean * sqrt(parallel) * cell.capacity_spread")
     .about("of the weakest group in series, expected")
     .when(PIECES);
+pub(super) static CAPACITY_OF_MODULES: Row<ElectricCharge> = CAPACITY_OF_PIECES
+    .by("parallel * cell.capacity - weakest_below_mean * sqrt(modules_in_parallel) * module.capacity_spread");
 pub(super) static ENERGY: Row<Energy> =
     Row::formula("energy", "energy", "kWh", "nominal_voltage * capacity").principal();
 pub(super) static ENERGY_BY_CURVE: Row<Energy> =
@@ -319,7 +338,7 @@ pub(super) enum Housing {
 pub(super) fn declare(
     form: &mut Form<'_, '_>,
     housing: Housing,
-    (open_circuit, weakest): (Option<&OpenCircuit>, Option<&Weakest>),
+    (open_circuit, capacity): (Option<&OpenCircuit>, &'static Row<ElectricCharge>),
 ) -> Results {
     let mut out = form.outcomes();
     let full_voltage = out.result(&FULL_VOLTAGE);
@@ -328,7 +347,7 @@ pub(super) fn declare(
         nominal_voltage: out.result(&NOMINAL_VOLTAGE),
         empty_voltage: out.result(&EMPTY_VOLTAGE),
         voltage_class: out.procedure(&VOLTAGE_CLASS, &[full_voltage.index()]),
-        capacity: out.result(if weakest.is_some() { &CAPACITY_OF_PIECES } else { &CAPACITY }),
+        capacity: out.result(capacity),
         energy: out.result(if open_circuit.is_some() { &ENERGY_BY_CURVE } else { &ENERGY }),
         usable_energy: out.result(&USABLE_ENERGY),
         cell_count: out.result(&CELL_COUNT),

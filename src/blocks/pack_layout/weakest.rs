@@ -9,15 +9,17 @@ use crate::words::words;
 
 pub(super) static CAPACITY_SPREAD: Taken<ElectricCharge> = Taken::new("cell", "capacity_spread")
     .about("if known: the standard deviation between cells, by itself where `capacity` is `of: pieces`");
+pub(super) static MODULE_SPREAD: Taken<ElectricCharge> = Taken::new("module", "capacity_spread")
+    .about("if known: the standard deviation between modules, likewise");
 pub(super) static WEAKEST_BELOW_MEAN: Row<f64> = Row::procedure(
     "weakest_below_mean",
     "weakest of the groups in series, expected",
     "1",
-    "the expected least of N normal values, N being `series`, in standard deviations below their mean: integral of 1 − Φ(x)^N − (1 − Φ(x))^N over x from 0, by Simpson's rule",
+    "the expected least of N normal values, N being how many cells or modules stand in series, in standard deviations below their mean: integral of 1 − Φ(x)^N − (1 − Φ(x))^N over x from 0, by Simpson's rule",
 )
 .about("in standard deviations of a group below the mean of all")
 .when(PIECES);
-pub(super) const PIECES: &str = "with a cell whose `capacity` is `of: pieces`";
+pub(super) const PIECES: &str = "with a cell or module whose `capacity` is `of: pieces`";
 
 /// Where the cell's capacity is of pieces, by what they differ, and how far down the weakest of them is expected.
 pub(super) struct Weakest {
@@ -30,12 +32,16 @@ pub(super) struct Weakest {
 }
 
 impl Weakest {
+    /// The pieces are cells or modules; how many of them stand in series comes first, then how many side by side.
     pub(super) fn read(
         form: &mut Form<'_, '_>,
-        cell: Option<&BlockName>,
-        (series, parallel): (Slot<f64>, Slot<f64>),
+        (spread, piece, [series, parallel]): (
+            &'static Taken<ElectricCharge>,
+            Option<&BlockName>,
+            [Slot<f64>; 2],
+        ),
     ) -> Option<Weakest> {
-        let spread = form.lookup().if_there(&CAPACITY_SPREAD, cell)?;
+        let spread = form.lookup().if_there(spread, piece)?;
         let below_mean = form.outcomes().procedure(&WEAKEST_BELOW_MEAN, &[series.index()]);
         Some(Weakest { series, parallel, spread, below_mean, known: OnceLock::new() })
     }
@@ -65,15 +71,20 @@ impl Weakest {
         page.checked(self.below_mean, expected_greatest(series, 2 * STEPS) - below_mean, 1e-7);
         if page.get(capacity).is_some_and(|capacity| capacity.si() <= 0.0) {
             let message = words!(
-                "cells that differ by {} leave nothing of the weakest of {} in series",
+                "pieces that differ by {} leave nothing of the weakest of {} in series",
                 page.value(self.spread),
                 page.value(self.series)
             );
-            page.find(&codes::OUT_OF_RANGE, self.spread.index(), message, "look at the readings of the cell");
+            page.find(
+                &codes::OUT_OF_RANGE,
+                self.spread.index(),
+                message,
+                "look at the readings of their capacity",
+            );
             return;
         }
         page.note(words!(
-            "The capacity is that of the weakest of {}, expected: {} standard deviations of a group below the mean, as the cell's `capacity` is of pieces that differ.",
+            "The capacity is that of the weakest of {}, expected: {} standard deviations of a group below the mean, as their `capacity` is of pieces that differ.",
             page.value(self.series),
             page.value(self.below_mean)
         ));

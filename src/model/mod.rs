@@ -25,6 +25,7 @@ mod long_form;
 mod lookup;
 mod node;
 mod notebook;
+mod old_names;
 mod outcomes;
 mod own;
 mod page;
@@ -51,6 +52,7 @@ pub(crate) use node::{
     Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital,
 };
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
+pub(crate) use old_names::today;
 pub(crate) use outcomes::Outcomes;
 pub(crate) use own::{OwnStep, Visibility};
 pub(crate) use page::{

@@ -1,5 +1,6 @@
 //! Reads the journals' fences into typed blocks, and gathers what the whole journal knows.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::aggregate;
@@ -11,6 +12,7 @@ use super::form::{Draft, Form};
 use super::front::{Front, front};
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Requirement, Role};
+use super::old_names;
 use super::page::SourceEntry;
 use super::pictures;
 use super::replaced::{Written, line_replaced, names_replaced, replaced};
@@ -136,8 +138,9 @@ pub(crate) fn read(
             };
             readable.push(written.len());
             let replaces = names_replaced(body);
+            let (body, notes) = old_names::renamed(kind, body);
             written.push(Written { name: &name.text, kind: kind.name, replaces, broken: false });
-            chosen.push(Chosen { file, number, kind, body, span: name.span });
+            chosen.push(Chosen { file, number, kind, body, notes, span: name.span });
         }
     }
     let replaced = replaced(&written);
@@ -149,8 +152,8 @@ pub(crate) fn read(
         directory.entries.push(DirectoryEntry {
             name: replaced.keys[*at].clone(),
             kind: chosen.kind,
-            keys: keys_of(chosen.body),
-            body: chosen.body,
+            keys: keys_of(&chosen.body),
+            body: &chosen.body,
         });
     }
     for (name, at) in &replaced.names {
@@ -163,8 +166,7 @@ pub(crate) fn read(
         notebook.titles.push(title);
     }
     let read = parallel::each(chosen.len(), SHARE, |at| {
-        let Chosen { file, number, .. } = chosen[at];
-        block((at, &chosen[at]), &journals[file].fences[number], &directory, evidence)
+        block((at, &chosen[at]), &directory, evidence)
     });
     for (Chosen { file, number, .. }, (mut entry, found)) in chosen.iter().zip(read) {
         let (file, number) = (*file, *number);
@@ -211,7 +213,10 @@ struct Chosen<'n> {
     /// Its number in the file's list.
     number: usize,
     kind: &'static Kind,
-    body: &'n Node,
+    /// With each key under the name of today.
+    body: Cow<'n, Node>,
+    /// What is to be said of the names of before.
+    notes: Vec<Finding>,
     span: Span,
 }
 
@@ -289,7 +294,6 @@ fn keys_of(body: &Node) -> Vec<&str> {
 
 fn block(
     (at, chosen): (usize, &Chosen<'_>),
-    fence: &Fence,
     directory: &Directory<'_>,
     evidence: &dyn Evidence,
 ) -> (BlockEntry, Vec<Finding>) {
@@ -300,19 +304,19 @@ fn block(
         nodes: Vec::new(),
         index: HashMap::new(),
         requirements: Vec::new(),
-        findings: Vec::new(),
+        findings: chosen.notes.clone(),
         directory,
         evidence,
         basis: None,
         cited: Vec::new(),
         files: BTreeMap::new(),
     };
-    let entries = match fence.body.as_ref().map(|body| &body.value) {
-        Some(NodeValue::Mapping(entries)) => entries.clone(),
-        Some(NodeValue::Empty) | None => Vec::new(),
-        Some(_) => {
+    let entries = match &chosen.body.value {
+        NodeValue::Mapping(entries) => entries.clone(),
+        NodeValue::Empty => Vec::new(),
+        _ => {
             let message = words!("a `{}` block is one mapping, `key: value` on each line", chosen.kind.name);
-            let span = fence.body.as_ref().map_or(chosen.span, |body| body.span);
+            let span = chosen.body.span;
             let finding = Finding::new(&codes::WRONG_SHAPE, span, message, "type `key: value` lines");
             draft.findings.push(finding);
             Vec::new()

@@ -1,8 +1,13 @@
 //! The walls of the design: what each room may know, who names which crate, and how a file is made.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
+
+#[path = "support/imports.rs"]
+mod imports;
+
+use imports::{Arrows, arrows, circles};
 
 /// The rooms that each room may name in `crate::ROOM`, itself aside. `lib`, the crate's own root, names none.
 const WALLS: &[(&str, &[&str])] = &[
@@ -104,6 +109,18 @@ const CRATES: &[(&str, &[&str])] = &[
     ("flate2", &["src/dossier/pdf/"]),
 ];
 
+/// Files that truly call each other: readers and writers of what is itself nested. DEVELOPERS.md names them with why.
+const RECURSIVE: &[&[&str]] = &[
+    &["src/model/directory.rs", "src/model/form.rs", "src/model/kind.rs"],
+    &["src/quantities/literal.rs", "src/quantities/range.rs", "src/quantities/tolerance.rs"],
+    &["src/quantities/unit/part.rs", "src/quantities/unit/reader.rs"],
+];
+
+/// What a kind reads a block with, and how many calls it has for that in all. What one kind alone needs stands with
+/// that kind, made of these.
+const READERS: [&str; 3] = ["Form", "Outcomes", "Lookup"];
+const MOST_CALLS: usize = 43;
+
 /// Most lines of a file, its tests not counted.
 const MOST_LINES: usize = 400;
 
@@ -169,6 +186,41 @@ fn no_kind_uses_another() {
 }
 
 #[test]
+fn files_import_each_other_only_where_they_are_recursive() {
+    let sources = sources();
+    let files: Vec<(&str, &str)> =
+        sources.iter().map(|source| (source.path.as_str(), source.code.as_str())).collect();
+    let arrows = arrows(&files);
+    let recursive: BTreeSet<BTreeSet<&str>> =
+        RECURSIVE.iter().map(|circle| circle.iter().copied().collect()).collect();
+    let found = circles(&arrows);
+    let faults: Vec<String> = found.difference(&recursive).map(|circle| told(circle, &arrows)).collect();
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    assert_eq!(recursive, found, "named as recursive");
+    let page =
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md")).expect("the page");
+    let (_, table) = page.split_once("| Recursive | Why |").expect("a table of recursive files");
+    let rows = table.lines().skip(2).map_while(|line| line.strip_prefix("| ")?.split(" | ").next());
+    let told: BTreeSet<BTreeSet<String>> = rows
+        .map(|files| files.split('`').skip(1).step_by(2).map(|file| format!("src/{file}")).collect())
+        .collect();
+    let named = recursive.iter().map(|circle| circle.iter().map(|file| (*file).to_owned()).collect());
+    assert_eq!(told, named.collect(), "told in DEVELOPERS.md");
+}
+
+/// Who takes from whom within a circle.
+fn told(circle: &BTreeSet<&str>, arrows: &Arrows<'_>) -> String {
+    let within = circle.iter().flat_map(|file| {
+        let taken = arrows[file].iter().filter(|(other, _)| circle.contains(*other));
+        taken.map(move |(other, names)| {
+            let names: Vec<&str> = names.iter().copied().collect();
+            format!("{file} -> {other}: {}", names.join(", "))
+        })
+    });
+    format!("import each other:\n  {}", within.collect::<Vec<_>>().join("\n  "))
+}
+
+#[test]
 fn blocks_do_no_input_or_output() {
     check(|file| {
         if room(&file.path) != "blocks" {
@@ -229,6 +281,24 @@ fn no_file_is_long_without_its_tests() {
         let lines = file.code.lines().count();
         if lines > MOST_LINES { vec![format!("{lines} lines")] } else { Vec::new() }
     });
+}
+
+#[test]
+fn a_block_is_read_with_few_calls() {
+    let mut calls = Vec::new();
+    for source in sources() {
+        let mut of = None;
+        for line in source.code.lines() {
+            if line.starts_with("impl") {
+                of = READERS.into_iter().find(|reader| names(line, &format!("{reader}<")));
+            }
+            if let (Some(of), Some(call)) = (of, line.strip_prefix("    pub(crate) fn ")) {
+                calls.push(format!("{of}::{}", call.split(['<', '(']).next().unwrap_or("")));
+            }
+        }
+    }
+    assert!(READERS.iter().all(|reader| calls.iter().any(|call| call.starts_with(reader))), "{calls:?}");
+    assert!(calls.len() <= MOST_CALLS, "{} calls:\n{}", calls.len(), calls.join("\n"));
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Measured resistance between exposed conductive parts and the chassis.
 
 use crate::blocks::shared::invalid_test::INVALID_TEST;
-use crate::blocks::shared::known_parts::KnownPart;
+use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::model::{
     Bench, Block, Entry, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row, Slot,
     Stage, Taken, Takes,
@@ -15,7 +15,9 @@ pub(super) static KIND: Kind = Kind {
     summary: "whether every part that can be touched is bonded to the chassis well enough",
     subsystem: "tests",
     fields: &[
-        FieldDoc::new("readings", Takes::List, "one for each part").due(Stage::Test),
+        FieldDoc::new("readings", Takes::List, "one for each part")
+            .with_items("type one `{part: …, current: …, voltage: …}` for each part")
+            .due(Stage::Test),
         FieldDoc::new(
             "readings.part",
             Takes::Text,
@@ -130,17 +132,16 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     for key in ["instrument", "serial", "date"] {
         form.text(key);
     }
-    form.as_measured();
+    form.as_measured(None);
     let limit = form.limit("highest_allowed", "bonding_resistance");
     let least_current: Slot<ElectricCurrent> = form.limit("least_current", "bonding_current");
-    let help = "type one `{part: …, current: …, voltage: …}` for each part";
-    let mut readings = form.required_list(("readings", help), &["part"], |form, _| read_reading(form));
+    let mut readings = form.list("readings", &["part"], |form, _| read_reading(form));
     let cased: Vec<String> = KnownPart::all(form)
         .into_iter()
         .filter(KnownPart::has_conductive_case)
         .map(|part| part.name)
         .collect();
-    let measured: Vec<&str> = readings.iter().map(|entry| form.known_as(&entry.slug)).collect();
+    let measured: Vec<&str> = readings.iter().map(|entry| known_as(form, &entry.slug)).collect();
     let left: Vec<String> = cased.iter().filter(|name| !measured.contains(&name.as_str())).cloned().collect();
     let mut out = form.outcomes();
     for entry in &mut readings {
@@ -158,11 +159,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         false => out.procedure(&HIGHEST, &uses),
     };
     for entry in &readings {
-        let reading = entry.read.resistance().map(|slot| out.name_of(slot)).unwrap_or_default();
+        let reading = entry.read.resistance().map(|slot| out.names_of([slot])).unwrap_or_default();
         out.require(BONDED.of(&entry.case()).with("READING", reading));
     }
     out.require(&EVERY_PART);
-    let not_measured = (!left.is_empty()).then(|| out.words(&NOT_MEASURED, &[]));
+    let not_measured = (!left.is_empty()).then(|| out.procedure(&NOT_MEASURED, &[]));
     let knows_parts = !cased.is_empty();
     Box::new(Bonding { readings, least_current, limit, highest, knows_parts, left, not_measured })
 }

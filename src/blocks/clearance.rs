@@ -2,8 +2,8 @@
 
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Case, Caution, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row,
-    Slot, Stage, Taken, Takes,
+    Bench, Block, Case, Caution, Example, Family, FieldDoc, Form, Kind, Leaf, Page, Range, RequirementRow,
+    Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{Force, Length};
 use crate::quantities::sort;
@@ -124,7 +124,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         }
         let distance = form.required(name);
         let Some((rule, text)) = asked else { continue };
-        let limit = form.ruled(&format!("{name}_limit"), text, (&rule.source, at));
+        let limit = form.put(&format!("{name}_limit"), at, Leaf::ruled(text, &rule.source));
         let case = Case { slug: name.to_owned(), title: name.to_owned() };
         let mut out = form.outcomes();
         sides.push(Side { name, distance, limit, room: out.result(ROOM.of(&case)) });
@@ -137,9 +137,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 }
 
 fn read_rule(form: &mut Form<'_, '_>) -> Option<&'static Table> {
-    if !form.has("rule") {
-        form.missing("rule");
-    }
     let (text, at) = form.text("rule")?;
     let plain: String = text.to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
     match plain.as_str() {

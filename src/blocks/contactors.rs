@@ -155,23 +155,20 @@ struct Contactors {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let pack = form.required_block("pack");
+    let pack = form.lookup().block_name("pack");
     for key in ["making", "breaking", "continuous"] {
         form.required::<ElectricCurrent>(key);
     }
     let rated_voltage = form.required("rated_voltage");
-    let poles = form.required_count("poles");
-    if !form.has("weld_check") {
-        form.missing("weld_check");
-    }
+    let poles = form.required("poles");
     if let Some((_, at)) = form.text("weld_check").filter(|(text, _)| says_none(text)) {
         let message = "nothing is said to find a welded contact";
         let help = "with one contact welded the battery stays live when it is switched off: check each before it closes";
         form.report(&NO_WELD_CHECK, at, message, help);
     }
     let pack = pack.as_ref();
-    let worst = form.block_has(pack, "worst");
-    let stated = (form.block_has(pack, "peak_power"), form.block_has(pack, "continuous_power"));
+    let worst = form.lookup().has(pack, "worst");
+    let stated = (form.lookup().has(pack, "peak_power"), form.lookup().has(pack, "continuous_power"));
     let mut lookup = form.lookup();
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack);
     let peak = if worst { &WORST_PEAK_CURRENT } else { &PEAK_CURRENT };
@@ -186,7 +183,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     }
     // A pack that states no peak power leaves the first two open: its continuous current is milder.
     let name = |slot: Option<Slot<ElectricCurrent>>, none: &str| {
-        slot.map_or_else(|| none.to_owned(), |slot| out.name_of(slot))
+        slot.map_or_else(|| none.to_owned(), |slot| out.names_of([slot]))
     };
     let (largest, carried) = (name(peak, "pack.peak_current"), name(continuous, "pack.continuous_current"));
     out.require(MAKING.with("LARGEST", largest.as_str()));

@@ -4,13 +4,13 @@ use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::working_voltage::{self, WorkingVoltage};
 use crate::findings::codes;
 use crate::model::{
-    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
-    RequirementRow, Row, Series, Slot, Taken, Takes,
+    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Origin, Page, Range,
+    RequirementRow, Role, Row, Series, Slot, Taken, Takes,
 };
 use crate::quantities::si::{
     Capacitance, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio, Time,
 };
-use crate::quantities::sort;
+use crate::quantities::{read_literal, sort};
 use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
@@ -36,7 +36,7 @@ pub(super) static KIND: Kind = Kind {
         )
         .instead_of("resistance")
         .range(Range::Positive),
-        FieldDoc::new("down_to", Takes::Quantity(&sort::VOLTAGE), "the voltage that counts as discharged")
+        FieldDoc::new("down_to", Takes::Quantity(&sort::VOLTAGE), "the voltage that counts as discharged").label("voltage that counts as discharged")
             .assumed("60 V")
             .range(Range::Positive)
             .sort(FieldSort::Choice)
@@ -200,6 +200,18 @@ enum Way {
     Active(Slot<Power>),
 }
 
+/// Whether a document stands behind a value: its own note names one, or that of the field that it is taken from.
+fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
+    let name = match &form.node(slot).role {
+        Role::Field(Origin::Leaf(leaf)) => return leaf.source.is_some(),
+        Role::Field(Origin::Reference(resolved)) => resolved.expression.as_name().map(|name| name.text()),
+        _ => None,
+    };
+    let Some((block, field)) = name.as_deref().and_then(|name| name.split_once('.')) else { return false };
+    let note = form.lookup().block(block).and_then(|block| read_literal(block.text(field)).ok()?.note);
+    note.is_some_and(|note| note.source.is_some())
+}
+
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
     let capacitance = form.required("capacitance");
@@ -209,7 +221,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     });
     let down_to = form.assumed("down_to");
     let within = form.optional("within");
-    let documented = within.is_some_and(|within| form.has_document(within));
+    let documented = within.is_some_and(|within| has_document(form, within));
     let low_voltage = form.limit("low_voltage", "high_voltage_dc");
     let y = read_y(form);
     let mut out = form.outcomes();

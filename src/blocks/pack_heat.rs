@@ -138,7 +138,7 @@ struct PackHeat {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let pack = form.required_block("pack");
+    let pack = form.lookup().block_name("pack");
     let resistance = form.lookup().taken(&RESISTANCE, pack.as_ref());
     let mass = form.lookup().taken(&CELL_MASS, pack.as_ref());
     let (current, time) = match form.one_of(&["current", "cycle"]) {
@@ -180,7 +180,7 @@ fn read_cycle(form: &mut Form<'_, '_>) -> Option<(BlockName, String)> {
         return None;
     };
     let block = BlockName { name: block.to_owned(), span, field: "cycle".to_owned() };
-    if form.kind_of(&block) != "energy-use" {
+    if form.lookup().block(&block.name).is_none_or(|block| block.kind != "energy-use") {
         let message = words!("no energy-use block is named `{}`", block.name);
         form.report(&codes::UNKNOWN_REFERENCE, span, message, help);
         return None;

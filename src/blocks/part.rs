@@ -1,7 +1,10 @@
 //! A component from a datasheet or a weighing.
 
 use crate::findings::codes;
-use crate::model::{Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Takes, capital};
+use crate::model::{
+    Any, Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes, capital,
+};
+use crate::quantities::si::{ElectricPotential, Length, Mass, Time};
 use crate::quantities::sort;
 use crate::words::{Shown, Words, words};
 
@@ -31,12 +34,13 @@ pub(super) static KIND: Kind = Kind {
             .sort(FieldSort::Stated)
             .range(Range::NotNegative),
         FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of one").optional().range(Range::Positive),
-        FieldDoc::new("size", Takes::List, "length, width and height").optional(),
+        FieldDoc::new("size", Takes::List, "length, width and height").optional().range(Range::Positive),
         FieldDoc::new("voltage_low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage that it works at")
+            .label("lowest working voltage")
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::NotNegative),
-        FieldDoc::new("voltage_high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage that it bears")
+        FieldDoc::new("voltage_high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage that it bears").label("highest voltage that it bears")
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::Positive),
@@ -71,21 +75,18 @@ struct Part {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let role = form.text("role");
-    if role.is_none() && !form.has("role") {
-        form.missing("role");
-    }
     let title = form.text("title");
     let supplier = form.text("supplier");
     for key in ["reference", "serial", "approval", "case"] {
         form.text(key);
     }
-    form.optional_of("price", &sort::MONEY);
+    form.optional::<f64>("price");
     let mut about: Vec<usize> = Vec::new();
-    form.optional_of("lead_time", &sort::TIME);
-    about.extend(form.optional_of("mass", &sort::MASS));
-    form.sizes("size", ["length", "width", "height"]);
-    form.optional_of("voltage_low", &sort::VOLTAGE);
-    form.optional_of("voltage_high", &sort::VOLTAGE);
+    form.optional::<Time>("lead_time");
+    about.extend(form.optional::<Mass>("mass").map(Slot::index));
+    read_size(form);
+    form.optional::<ElectricPotential>("voltage_low");
+    form.optional::<ElectricPotential>("voltage_high");
     for (key, value) in form.rest() {
         let Some(name) = key.text() else { continue };
         if !name.contains(char::is_alphabetic)
@@ -100,7 +101,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             );
             continue;
         }
-        about.push(form.quantity_or_curve(name, &value));
+        about.push(form.value::<Any>((name, name), &value).index());
     }
     let role = role.map_or_else(|| "part".to_owned(), |(role, _)| role);
     let name = match (title, supplier) {
@@ -109,6 +110,19 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         (None, _) => role,
     };
     Box::new(Part { name: capital(&name), about })
+}
+
+/// Three lengths, each under a name of its own: `size.length`.
+fn read_size(form: &mut Form<'_, '_>) {
+    let Some(value) = form.take("size") else { return };
+    match value.items() {
+        Some(items) if items.len() == 3 => {
+            for (name, item) in ["size.length", "size.width", "size.height"].into_iter().zip(items) {
+                form.value::<Length>(("size", name), item);
+            }
+        }
+        _ => form.wrong_shape("size", &value, "a list [length, width, height]"),
+    }
 }
 
 impl Block for Part {

@@ -2,6 +2,7 @@
 
 use crate::blocks::shared::charged_pack::{self, ChargedPack};
 use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::switchgear::of_pack;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, Case, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row,
@@ -199,7 +200,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let cell_temperature = form.required("cell_temperature");
     form.optional::<ThermodynamicTemperature>("cell_temperature_high");
     let worst_resistance = form
-        .block_has(pack.name.as_ref(), "worst")
+        .lookup()
+        .has(pack.name.as_ref(), "worst")
         .then(|| form.lookup().taken(&WORST_RESISTANCE, pack.name.as_ref()));
     let uses = read_uses(form, &pack);
     let mut out = form.outcomes();
@@ -230,8 +232,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 /// The blocks that brake this pack with a power of their own, which must not be more than what is checked here.
 fn read_uses(form: &mut Form<'_, '_>, pack: &ChargedPack) -> Vec<Case> {
-    let mut uses = form.blocks_with("pack", pack.name.as_ref(), &["energy-use"]);
-    uses.retain(|block| form.block_has(Some(block), "regeneration.power_limit"));
+    let mut uses = of_pack(form, pack.name.as_ref(), &["energy-use"]);
+    uses.retain(|block| form.lookup().has(Some(block), "regeneration.power_limit"));
     for block in &uses {
         form.lookup().taken(&POWER_LIMIT, Some(block));
     }

@@ -54,6 +54,38 @@ fn every_label_is_what_people_say() {
     }
 }
 
+/// A field's name in words is its label only where people say it in that order: not within a group (`limits gross`), not
+/// with what they don't say at all (`x`, `cg`, `v1`), and not with its adjective behind it (`voltage low`).
+#[test]
+fn no_label_is_made_of_a_name_that_nobody_says() {
+    let mut faults = Vec::new();
+    for kind in KINDS {
+        let groups: Vec<&str> =
+            kind.fields.iter().filter(|doc| matches!(doc.takes, Takes::Group)).map(|doc| doc.name).collect();
+        for doc in kind.fields.iter().filter(|doc| doc.label.is_empty()) {
+            let valued =
+                matches!(doc.takes, Takes::Quantity(_) | Takes::Quantities(_) | Takes::Count | Takes::Text);
+            let (list, name) = doc.name.rsplit_once('.').unwrap_or(("", doc.name));
+            if valued && (groups.contains(&list) || name.split('_').any(unsaid) || behind(name)) {
+                faults.push(format!("{}: `{}` has no label of its own", kind.name, doc.name));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    assert!(unsaid("x") && unsaid("v1") && unsaid("cg") && !unsaid("mass"));
+    assert!(behind("voltage_low") && !behind("low_voltage"));
+}
+
+fn unsaid(word: &str) -> bool {
+    word.len() == 1
+        || word.contains(|sign: char| sign.is_ascii_digit())
+        || ["ac", "cg", "dc", "max"].contains(&word)
+}
+
+fn behind(name: &str) -> bool {
+    ["_low", "_high", "_least", "_most"].iter().any(|adjective| name.ends_with(adjective))
+}
+
 #[test]
 fn a_wrong_name_and_a_wrong_dimension_are_found() {
     let kind = KINDS.iter().find(|kind| kind.name == "fuse").expect("a kind");

@@ -1,5 +1,6 @@
 //! The documents that the journal's values come from.
 
+use crate::blocks::shared::lists::plain_text;
 use crate::findings::codes;
 use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, SourceEntry, Takes};
 use crate::words::words;
@@ -10,17 +11,20 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "sources",
     fields: &[
         FieldDoc::new("ID", Takes::Group, "a document, under the id that values name it by").optional(),
-        FieldDoc::new("ID.title", Takes::Text, "what it is"),
-        FieldDoc::new("ID.kind", Takes::Text, "weigh ticket, datasheet, letter, photograph").optional(),
-        FieldDoc::new("ID.date", Takes::Text, "when it was made").optional(),
-        FieldDoc::new("ID.publisher", Takes::Text, "who made it").optional(),
+        FieldDoc::new("ID.title", Takes::Text, "what it is").label("title of the source"),
+        FieldDoc::new("ID.kind", Takes::Text, "weigh ticket, datasheet, letter, photograph")
+            .label("kind of the source")
+            .optional(),
+        FieldDoc::new("ID.date", Takes::Text, "when it was made").label("date of the source").optional(),
+        FieldDoc::new("ID.publisher", Takes::Text, "who made it").label("publisher of the source").optional(),
         FieldDoc::new(
             "ID.file",
             Takes::Text,
             "its path in the journal folder; its SHA-256 goes into the dossier",
         )
+        .label("file of the source")
         .optional(),
-        FieldDoc::new("ID.link", Takes::Text, "where it can be found").optional(),
+        FieldDoc::new("ID.link", Takes::Text, "where it can be found").label("link to the source").optional(),
     ],
     rows: &[],
     takes: &[],
@@ -66,29 +70,38 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             link: None,
             file: None,
         };
-        form.texts("ID", &value, |form, field, text, span| match field {
-            "title" => entry.title = text,
-            "kind" => entry.details.push(("kind", text)),
-            "date" => entry.details.push(("date", text)),
-            "publisher" => entry.details.push(("publisher", text)),
-            "link" if text.starts_with("https://") || text.starts_with("http://") => entry.link = Some(text),
-            "link" => {
-                let message = words!("`{}` is no web address", text);
-                form.report(&codes::UNSAFE_LINK, span, message, "type an address that begins with https://");
-            }
-            _ => {
-                if let Some(hash) = form.file_hash(&text, span) {
-                    entry.file = Some((text, hash));
-                }
-            }
-        });
-        if entry.title.is_empty() && value.is_mapping() {
+        form.group_of(("ID", id), &value, |form| read_entry(form, &mut entry));
+        if entry.title.is_empty() && value.entries().is_some() {
             let message = words!("source `{}` has no `title`", id);
             form.report(&codes::MISSING_FIELD, key.span, message, "type `title: …`, what the document is");
         }
         entries.push(entry);
     }
     Box::new(Sources { entries })
+}
+
+fn read_entry(form: &mut Form<'_, '_>, entry: &mut SourceEntry) {
+    entry.title = plain_text(form, "title").map_or_else(String::new, |(text, _)| text);
+    let mut details: Vec<_> = ["kind", "date", "publisher"]
+        .into_iter()
+        .filter_map(|key| plain_text(form, key).map(|(text, span)| (span.range().start, (key, text))))
+        .collect();
+    // As they are written.
+    details.sort_unstable();
+    entry.details = details.into_iter().map(|(_, detail)| detail).collect();
+    match plain_text(form, "link") {
+        Some((text, _)) if text.starts_with("https://") || text.starts_with("http://") => {
+            entry.link = Some(text)
+        }
+        Some((text, span)) => {
+            let message = words!("`{}` is no web address", text);
+            form.report(&codes::UNSAFE_LINK, span, message, "type an address that begins with https://");
+        }
+        None => {}
+    }
+    if let Some((path, span)) = plain_text(form, "file") {
+        entry.file = form.file_hash(&path, span).map(|hash| (path, hash));
+    }
 }
 
 impl Block for Sources {

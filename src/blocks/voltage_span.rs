@@ -21,6 +21,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::List,
             "names of the parts on the bus, each with `voltage_low` and `voltage_high`",
         )
+        .with_items("name the parts on the bus: `parts: [inverter, charger]`")
         .or_names(),
         FieldDoc::new("parts.part", Takes::BlockName, "a part on the bus"),
         FieldDoc::new(
@@ -232,7 +233,7 @@ struct BackEmf {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let pack = form.required_block("pack");
+    let pack = form.lookup().block_name("pack");
     let pack = pack.as_ref();
     let full_voltage = form.lookup().taken(&FULL_VOLTAGE, pack);
     let empty_voltage = form.lookup().taken(&EMPTY_VOLTAGE, pack);
@@ -278,20 +279,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 }
 
 fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Borne>> {
-    if !form.has("parts") {
-        form.missing("parts");
-    }
-    let parts = form.list_or_names(("parts", "part"), &["part"], |form, _| {
-        let part = form.block_name("part");
+    form.list("parts", &["part"], |form, _| {
+        let part = form.lookup().block_name("part");
         let mut lookup = form.lookup();
         lookup.taken(&VOLTAGE_LOW, part.as_ref());
         Borne {
             high: lookup.taken(&VOLTAGE_HIGH, part.as_ref()),
             charge_end: lookup.if_there(&CHARGE_END_VOLTAGE, part.as_ref()),
         }
-    });
-    form.needs_items("parts", &parts, "name the parts on the bus: `parts: [inverter, charger]`");
-    parts
+    })
 }
 
 impl Block for VoltageSpan {

@@ -1,10 +1,10 @@
 //! The builder's own sums: named steps, worked by the quantity engine.
 
+use crate::blocks::shared::lists::{named, plain_text};
 use crate::findings::codes;
-use crate::model::{
-    Bench, Block, Example, FieldDoc, Form, Kind, OwnStep, Page, Slot, Takes, Visibility, capital,
-};
-use crate::quantities::read_unit;
+use crate::model::{Any, Bench, Block, Example, FieldDoc, Form, Kind, Page, Slot, Takes, capital};
+use crate::quantities::{Unit, read_unit};
+use crate::source::Span;
 use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
@@ -56,48 +56,44 @@ struct Worksheet {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    for (name, value) in form.named("given") {
-        form.quantity_or_curve(&name, &value);
-    }
-    if !form.has("steps") {
-        form.missing("steps");
+    for (name, value) in named(form, "given") {
+        form.value::<Any>((&name, &name), &value);
     }
     let mut steps = Vec::new();
     let mut notes = Vec::new();
-    for step in form.mappings("steps") {
-        let Some((name, name_span)) = form.part_of(&step, "name") else { continue };
-        let Some((is, is_span)) = form.part_of(&step, "is") else { continue };
-        let Some((unit, unit_span)) = form.part_of(&step, "unit") else { continue };
-        if !name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
-            || !name.contains(char::is_alphabetic)
-        {
-            let message = words!("`{}` is no name for a step", name);
-            form.report(
-                &codes::BAD_NAME,
-                name_span,
-                message,
-                "type it in lower-case letters, digits and `_`",
-            );
-            continue;
-        }
-        let unit = match read_unit(&unit) {
-            Ok(unit) => unit,
-            Err(fault) => {
-                form.report(fault.code, unit_span, fault.message, fault.help);
-                continue;
-            }
-        };
-        let Some(expression) = form.expression(&is, is_span) else { continue };
-        let own = OwnStep { expression, unit, span: is_span, visibility: Visibility::Shown };
-        steps.push(form.outcomes().own_step(&name, own));
-        if let Some(note) = step.get("note").and_then(|note| note.text()) {
-            notes.push(words!("{}: {}", name.replace('_', " "), note));
-        }
+    let written = form.list("steps", &["name"], |form, _| read_step(form));
+    for (name, (text, span), unit, note) in written.into_iter().filter_map(|entry| entry.read) {
+        steps.extend(form.outcomes().step(&name, (&text, span), unit));
+        notes.extend(note.map(|(note, _)| words!("{}: {}", name.replace('_', " "), note)));
     }
-    for (name, comparison) in form.named("checks") {
+    for (name, comparison) in named(form, "checks") {
         form.outcomes().wish(&name, &comparison);
     }
     Box::new(Worksheet { steps, notes })
+}
+
+/// The name of a step, its expression, its unit and its note.
+type Step = (String, (String, Span), Unit, Option<(String, Span)>);
+
+fn read_step(form: &mut Form<'_, '_>) -> Option<Step> {
+    let (name, name_span) = plain_text(form, "name")?;
+    for key in ["is", "unit"].into_iter().filter(|key| !form.has(key)).collect::<Vec<_>>() {
+        form.missing(key);
+    }
+    let (is, (unit, unit_span)) = (plain_text(form, "is")?, plain_text(form, "unit")?);
+    let plain = name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+    if !plain || !name.contains(char::is_alphabetic) {
+        let message = words!("`{}` is no name for a step", name);
+        form.report(&codes::BAD_NAME, name_span, message, "type it in lower-case letters, digits and `_`");
+        return None;
+    }
+    match read_unit(&unit) {
+        Ok(unit) => Some((name, is, unit, plain_text(form, "note"))),
+        Err(fault) => {
+            form.report(fault.code, unit_span, fault.message, fault.help);
+            None
+        }
+    }
 }
 
 impl Block for Worksheet {

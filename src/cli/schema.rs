@@ -183,7 +183,7 @@ fn field(branch: &Branch) -> Schema {
         Takes::Group => mapping(branch),
         Takes::Named if named => reference("named"),
         Takes::Named => names(reference("named")),
-        Takes::Special => Schema::default(),
+        Takes::Curve(..) | Takes::Special => Schema::default(),
     };
     let mut about = capital(doc.about);
     if let Takes::Quantity(sort) = doc.takes {

@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 
-use super::trace::plain;
 use super::way::{Direction, needs, reached};
 use crate::evaluate::{Judged, State};
 use crate::findings::suggest;
@@ -114,4 +113,9 @@ fn full_name(told: Told<'_>, one: &Judged) -> String {
 /// Hidden work is told by what it was worked from.
 fn seen(told: Told<'_>, global: usize) -> Vec<usize> {
     if told.node(global).1.hidden { needs(told, global) } else { vec![global] }
+}
+
+/// With plain spaces.
+pub(super) fn plain(text: &str) -> String {
+    text.replace('\u{a0}', " ")
 }

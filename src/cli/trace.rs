@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::arguments::TraceOptions;
 use super::journal::journal;
-use super::subject::{Nothing, Required, Subject, subject};
+use super::subject::{Nothing, Required, Subject, plain, subject};
 use super::way::{Direction, Elsewhere, Step, way};
 use super::work::{Asked, open};
 use super::{Ended, complain, say, show};
@@ -363,9 +363,4 @@ fn route(role: &Role) -> &'static str {
 /// Whether a count is 0.
 fn none(count: &usize) -> bool {
     *count == 0
-}
-
-/// With plain spaces.
-pub(super) fn plain(text: &str) -> String {
-    text.replace('\u{a0}', " ")
 }

@@ -4,9 +4,9 @@
 use std::collections::HashSet;
 
 use super::Results;
-use super::draws::Odds;
-use super::judge::{Doubt, Judged, Verdict};
+use super::draws::{Odds, Sides, slack};
 use super::student::share_below;
+use super::verdict::{Doubt, Judged, Verdict};
 use crate::graph::Plan;
 use crate::model::{
     Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
@@ -22,41 +22,6 @@ pub(super) struct Case<'a> {
     pub(super) results: &'a Results,
     pub(super) requirement: &'a Requirement,
 }
-
-/// What is held against what.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Sides {
-    pub(super) actual: usize,
-    pub(super) low: Option<usize>,
-    pub(super) high: Option<usize>,
-    /// Equality misses the limit.
-    pub(super) strict: bool,
-}
-
-impl Sides {
-    pub(super) fn limits(self) -> impl Iterator<Item = usize> {
-        self.low.into_iter().chain(self.high)
-    }
-
-    /// The limit that is missed, and on which side of it the value is. What is no number misses it.
-    pub(super) fn missed(self, values: &[f64]) -> Option<(usize, &'static str)> {
-        let actual = values[self.actual];
-        let within = |room: f64, limit: f64| {
-            let slack = slack(actual, limit);
-            if self.strict { room > slack } else { room >= -slack }
-        };
-        let low = self.low.filter(|low| !within(actual - values[*low], values[*low]));
-        let high = self.high.filter(|high| !within(values[*high] - actual, values[*high]));
-        low.map(|low| (low, "below")).or(high.map(|high| (high, "above")))
-    }
-}
-
-fn slack(actual: f64, limit: f64) -> f64 {
-    WITHIN * limit.abs().max(actual.abs())
-}
-
-/// Limits are held within this share of themselves.
-const WITHIN: f64 = 1e-9;
 
 /// Above this probability of conformity a value that misses its limit nominally does not do so for certain.
 pub(super) const CERTAIN: f64 = 0.05;

@@ -1,12 +1,46 @@
 //! Verdicts by draws (JCGM 101:2008): one set for all requirements, of which only what they need is run, until the
 //! probability is sure enough.
 
-use super::decide::Sides;
 use super::monte_carlo::Lottery;
 use super::replay::{Fixed, Reaches, Replay, Search};
 use super::uncertainty::Budget;
 use crate::model::RequirementKind;
 use crate::parallel;
+
+/// What is held against what.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sides {
+    pub(super) actual: usize,
+    pub(super) low: Option<usize>,
+    pub(super) high: Option<usize>,
+    /// Equality misses the limit.
+    pub(super) strict: bool,
+}
+
+impl Sides {
+    pub(super) fn limits(self) -> impl Iterator<Item = usize> {
+        self.low.into_iter().chain(self.high)
+    }
+
+    /// The limit that is missed, and on which side of it the value is. What is no number misses it.
+    pub(super) fn missed(self, values: &[f64]) -> Option<(usize, &'static str)> {
+        let actual = values[self.actual];
+        let within = |room: f64, limit: f64| {
+            let slack = slack(actual, limit);
+            if self.strict { room > slack } else { room >= -slack }
+        };
+        let low = self.low.filter(|low| !within(actual - values[*low], values[*low]));
+        let high = self.high.filter(|high| !within(values[*high] - actual, values[*high]));
+        low.map(|low| (low, "below")).or(high.map(|high| (high, "above")))
+    }
+}
+
+pub(super) fn slack(actual: f64, limit: f64) -> f64 {
+    WITHIN * limit.abs().max(actual.abs())
+}
+
+/// Limits are held within this share of themselves.
+const WITHIN: f64 = 1e-9;
 
 /// A requirement that numbers decide.
 pub(super) struct Asked {

@@ -18,6 +18,7 @@ mod show;
 mod student;
 mod tally;
 mod uncertainty;
+mod verdict;
 mod why;
 
 use std::collections::HashSet;
@@ -32,11 +33,11 @@ use crate::quantities::{Curve, Dimension, Unit};
 
 pub(crate) use causes::Uncertain;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
-pub(crate) use judge::{Doubt, Judged, Verdict};
 pub(crate) use machine::State;
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
 pub(crate) use uncertainty::Budget;
+pub(crate) use verdict::{Doubt, Judged, Verdict};
 
 use crate::words::{Words, words};
 use judge::Quantities;

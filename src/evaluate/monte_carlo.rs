@@ -13,7 +13,7 @@ use super::student::coverage;
 use super::tally::{Place, Sums, Tallies};
 use super::uncertainty::Budget;
 use crate::model::RequirementKind;
-use crate::quantities::Shape;
+use crate::quantities::{Shape, cholesky};
 
 /// How many draws are asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -341,24 +341,4 @@ fn standard_draw(leaf: &Uncertain, stream: &mut Stream) -> f64 {
         Shape::Triangular => 6f64.sqrt() * (stream.unit() + stream.unit() - 1.0),
         Shape::Normal { .. } => stream.normal(),
     }
-}
-
-/// The lower triangle L with L Lᵀ = the matrix; a singular one (as many quantities as readings) is taken as it comes.
-fn cholesky(matrix: &[Vec<f64>]) -> Vec<Vec<f64>> {
-    let n = matrix.len();
-    let mut lower = vec![vec![0.0; n]; n];
-    for row in 0..n {
-        for column in 0..=row {
-            let sum: f64 = (0..column).map(|k| lower[row][k] * lower[column][k]).sum();
-            let rest = matrix[row][column] - sum;
-            lower[row][column] = if row == column {
-                rest.max(0.0).sqrt()
-            } else if lower[column][column] > 0.0 {
-                rest / lower[column][column]
-            } else {
-                0.0
-            };
-        }
-    }
-    lower
 }

@@ -3,7 +3,7 @@
 
 use std::collections::HashMap;
 
-use super::kind::Range;
+use super::field::Range;
 use super::node::{Computed, NodeDecl, Origin, Resolved, Role, Wanted};
 use super::notebook::{BlockEntry, Notebook};
 use crate::findings::{Finding, codes};

@@ -1,35 +1,11 @@
 //! A block as the evaluation sees it: pure numbers in, pure numbers out, and words about them apart.
 
-use std::marker::PhantomData;
 use std::sync::Arc;
 
 use super::page::{Page, SourceEntry};
+use super::slot::Slot;
 use crate::quantities::Curve;
 use crate::quantities::si::Measure;
-
-/// The place of one value of a block, with the type that it has.
-pub(crate) struct Slot<T> {
-    pub(super) index: u32,
-    kind: PhantomData<fn() -> T>,
-}
-
-impl<T> Clone for Slot<T> {
-    fn clone(&self) -> Self {
-        *self
-    }
-}
-
-impl<T> Copy for Slot<T> {}
-
-impl<T> Slot<T> {
-    pub(crate) fn new(index: usize) -> Slot<T> {
-        Slot { index: index as u32, kind: PhantomData }
-    }
-
-    pub(crate) fn index(self) -> usize {
-        self.index as usize
-    }
-}
 
 /// A worked block. What values it has is fixed when it is read; these methods never look at how it was written.
 pub(crate) trait Block: Send + Sync {

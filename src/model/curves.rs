@@ -1,88 +1,51 @@
 //! Curves: lists of points, CSV files, or the names of other blocks' curves.
 
-use super::block::Slot;
 use super::form::Form;
-use super::form_findings::names_a_file;
 use super::form_tables::{Table, column};
 use super::leaf::Leaf;
-use super::node::{Origin, Resolved, Role, Wanted};
+use super::node::{Origin, Resolved, Wanted};
+use super::slot::Slot;
+use super::spelling::names_a_file;
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Curve, Sort, Unit, read_expression};
+use crate::quantities::{Curve, Unit, read_expression};
 use crate::source::Span;
 use crate::words::words;
 
 impl Form<'_, '_> {
     /// A curve: a list of points, a CSV file, or the name of another block's curve.
-    pub(crate) fn curve_field(&mut self, key: &str, value: &Node) -> Slot<Curve> {
-        let slot = match &value.value {
-            NodeValue::Sequence(points) => {
-                let curve = self.points(points, value.span);
-                curve.zip(self.curve_leaf(&[], value.span)).map(|known| self.curve(key, value.span, known))
-            }
+    pub(super) fn curve_field(&mut self, key: &str, value: &Node) -> Slot<Curve> {
+        let origin = self.curve_origin(key, value).unwrap_or(Origin::Failed);
+        self.put(key, value.span, origin)
+    }
+
+    fn curve_origin(&mut self, key: &str, value: &Node) -> Option<Origin> {
+        let (curve, entries) = match &value.value {
+            NodeValue::Sequence(points) => (self.points(points, value.span), [].as_slice()),
             NodeValue::Mapping(entries) => {
                 let curve = match value.get("points").map(|node| &node.value) {
                     Some(NodeValue::Sequence(points)) => self.points(points, value.span),
                     _ => self.columns(entries, value.span),
                 };
-                curve
-                    .zip(self.curve_leaf(entries, value.span))
-                    .map(|known| self.curve(key, value.span, known))
+                (curve, entries.as_slice())
             }
             NodeValue::Scalar { text, .. } => {
                 let name = text.trim();
                 let name = name.strip_prefix("from ").map_or(name, str::trim);
-                match read_expression(name) {
-                    Ok(expression) if expression.as_name().is_some() && !names_a_file(name) => {
-                        let text = Some(value.span);
-                        let resolved = Resolved {
-                            expression,
-                            text,
-                            wanted: Wanted::Author,
-                            whole_curve: true,
-                            otherwise: None,
-                        };
-                        Some(self.declare(
-                            key,
-                            value.span,
-                            None,
-                            Unit::one(),
-                            Role::Field(Origin::Reference(resolved)),
-                        ))
-                    }
-                    _ => {
-                        self.wrong_shape(key, value, "a list of points");
-                        None
-                    }
-                }
+                let expression = read_expression(name).ok();
+                let named = expression.filter(|read| read.as_name().is_some() && !names_a_file(name));
+                let Some(expression) = named else {
+                    self.wrong_shape(key, value, "a list of points");
+                    return None;
+                };
+                let (text, wanted) = (Some(value.span), Wanted::Author);
+                let resolved = Resolved { expression, text, wanted, whole_curve: true, otherwise: None };
+                return Some(Origin::Reference(resolved));
             }
-            NodeValue::Empty => None,
+            NodeValue::Empty => return None,
         };
-        let index = match slot {
-            Some(slot) => slot.index(),
-            None => {
-                self.declare::<f64>(key, value.span, None, Unit::one(), Role::Field(Origin::Failed)).index()
-            }
-        };
-        Slot::new(index)
-    }
-
-    /// A curve of these dimensions that may be left out, with a slot in any case.
-    pub(crate) fn curve_if_given(
-        &mut self,
-        key: &str,
-        (x, y): (&'static Sort, &'static Sort),
-    ) -> Slot<Curve> {
-        let Some(value) = self.take(key) else { return Slot::new(self.absent::<f64>(key).index()) };
-        let slot = self.curve_field(key, &value);
-        if let Role::Field(Origin::Curve { curve, .. }) = &self.draft.nodes[slot.index()].role
-            && !(curve.x.dimension.same(x.dimension) && curve.y.dimension.same(y.dimension))
-        {
-            let message = words!("a curve of {} over {}", curve.y.dimension, curve.x.dimension);
-            let help = words!("type its points as `[{}, {}]`", x.example, y.example);
-            self.fail(slot.index(), &codes::UNIT_MISMATCH, value.span, message, help);
-        }
-        slot
+        let curve = curve?;
+        Some((curve, self.curve_leaf(entries, value.span)?).into())
     }
 
     /// The leaf of a curve: a scale of 1, with the tolerance, basis and source that stand beside `file` or `points`.
@@ -199,7 +162,7 @@ impl Form<'_, '_> {
         let table = self.read_table(&file)?;
         let (x_at, x) = self.curve_column(&table, (0, titles.first()))?;
         let (y_at, y) = self.curve_column(&table, (1, titles.get(1)))?;
-        let values = self.column(&table, x_at, &x)?.into_iter().zip(self.column(&table, y_at, &y)?);
+        let values = table.column(self, x_at, &x)?.into_iter().zip(table.column(self, y_at, &y)?);
         let points: Vec<(f64, f64)> = values.collect();
         if let Some(at) = points.iter().position(|(x, y)| !(x.is_finite() && y.is_finite())) {
             let what = format!("line {} has no two numbers", table.line(at));
@@ -222,7 +185,7 @@ impl Form<'_, '_> {
                 Some(at) => at,
                 None => {
                     let what = words!("its header has no `{}` but {}", title, table.titles());
-                    self.bad_table(table, what, "type the titles as they stand in the file");
+                    table.refuse(self, what, "type the titles as they stand in the file");
                     return None;
                 }
             },
@@ -247,16 +210,5 @@ impl Form<'_, '_> {
                 None
             }
         }
-    }
-}
-
-/// Whether a value is written as a curve: a list of lists, or a mapping with `columns`.
-pub(super) fn looks_like_curve(node: &Node) -> bool {
-    match &node.value {
-        NodeValue::Sequence(points) => {
-            points.iter().all(|point| matches!(point.value, NodeValue::Sequence(_)))
-        }
-        NodeValue::Mapping(_) => ["columns", "file", "points"].iter().any(|key| node.get(key).is_some()),
-        _ => false,
     }
 }

@@ -2,6 +2,7 @@
 
 use super::form::Form;
 use super::node::{Origin, Role};
+use super::spelling::names_a_file;
 use crate::findings::{Code, Finding, codes, suggest};
 use crate::journal::{Node, NodeValue};
 use crate::quantities::Fault;
@@ -49,7 +50,8 @@ impl Form<'_, '_> {
         self.report(fault.code, at, fault.message, fault.help);
     }
 
-    pub(super) fn wrong_shape(&mut self, key: &str, value: &Node, expected: impl Into<Words>) {
+    /// A value of another shape than its key takes.
+    pub(crate) fn wrong_shape(&mut self, key: &str, value: &Node, expected: impl Into<Words>) {
         let expected: Words = expected.into();
         let found = match &value.value {
             NodeValue::Scalar { .. } => "a single value",
@@ -99,7 +101,7 @@ impl Form<'_, '_> {
             let help = match near {
                 Some(near) => words!("did you mean `{}`?", near),
                 None if known.is_empty() => Words::from("take it away"),
-                None => words!("the keys here are {}", list_names(&known)),
+                None => words!("the keys here are {}", Words::names(known.iter().copied())),
             };
             let message = words!("`{}` has no key `{}`", self.draft.kind.name, text);
             self.report(&codes::UNKNOWN_KEY, key.span, message, help);
@@ -107,27 +109,6 @@ impl Form<'_, '_> {
     }
 }
 
-/// Whether an option word is typed, in any case; `true` and `false` are yes and no.
-pub(super) fn is_option(typed: &str, word: &str) -> bool {
-    let typed = typed.to_lowercase();
-    let plain = match typed.as_str() {
-        "true" => "yes",
-        "false" => "no",
-        other => other,
-    };
-    plain == word.to_lowercase()
-}
-
-/// Whether a text is the path of a table.
-pub(super) fn names_a_file(text: &str) -> bool {
-    let lower = text.to_lowercase();
-    [".csv", ".txt", ".tsv"].iter().any(|ending| lower.ends_with(ending))
-}
-
 fn missing_message(prefix: &str, key: &str) -> Words {
     words!("`{}{}` is missing", prefix, key)
-}
-
-pub(super) fn list_names(names: &[&str]) -> Words {
-    Words::names(names.iter().copied())
 }

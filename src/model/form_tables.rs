@@ -1,14 +1,12 @@
-//! Tables of numbers in files of the journal folder: columns with units in their titles, and speed traces.
-
-use crate::words::{Words, words};
-use std::sync::Arc;
+//! Tables of numbers in files of the journal folder, with units in the titles of their columns.
 
 use super::form::Form;
 use super::list::NamedFile;
 use crate::findings::codes;
-use crate::journal::{Node, NodeValue};
-use crate::quantities::{Fault, Sort, Trace, Unit, read_unit, sort};
+use crate::journal::NodeValue;
+use crate::quantities::{Curve, Fault, Sort, Unit, read_unit};
 use crate::source::Span;
+use crate::words::{Words, words};
 
 /// A file's columns and its rows of numbers.
 pub(crate) struct Table {
@@ -32,6 +30,14 @@ struct TableRow {
 }
 
 impl Table {
+    fn of_points(key: &str, span: Span, curve: &Curve) -> Table {
+        let columns = [&curve.x, &curve.y]
+            .map(|unit| Column { title: String::new(), unit: Some(Ok(Unit::coherent(unit.dimension))) });
+        let row = |(x, y): &(f64, f64)| TableRow { line: 0, cells: vec![Some(*x), Some(*y)] };
+        let rows = curve.points().iter().map(row).collect();
+        Table { path: key.to_owned(), span, columns: columns.into(), rows }
+    }
+
     /// The columns of that dimension, in their order.
     pub(crate) fn of_sort(&self, sort: &'static Sort) -> impl Iterator<Item = usize> {
         let fits = |column: &Column| match &column.unit {
@@ -45,48 +51,21 @@ impl Table {
         self.rows.len()
     }
 
-    /// The line of the file that a row stands in.
+    /// The line of the file that a row stands in; 0 of points in the journal itself.
     pub(crate) fn line(&self, row: usize) -> u64 {
         self.rows.get(row).map_or(0, |row| row.line)
     }
 
-    /// The column of a title, as it stands in the header or without its unit.
-    pub(super) fn find(&self, title: &str) -> Option<usize> {
-        let bare = |title: &str| title.split(['(', '[']).next().unwrap_or(title).trim().to_lowercase();
-        let exact = self.columns.iter().position(|column| column.title == title);
-        exact.or_else(|| self.columns.iter().position(|column| bare(&column.title) == bare(title)))
-    }
-
-    pub(super) fn titles(&self) -> Words {
-        Words::names(self.columns.iter().map(|column| column.title.as_str()))
-    }
-}
-
-impl Form<'_, '_> {
-    /// A table that a field names: its path, or a mapping with `file`. The finding is made where it can't be read.
-    pub(crate) fn table(&mut self, key: &str) -> Option<Table> {
-        let value = self.take(key)?;
-        let file = match &value.value {
-            NodeValue::Mapping(entries) => self.named_file(entries, value.span)?,
-            _ => {
-                let path = self.text_of(key, &value)?.trim().to_owned();
-                let bytes = self.file(&path, value.span)?;
-                NamedFile { path, span: value.span, bytes }
-            }
-        };
-        self.read_table(&file)
-    }
-
     /// A column in SI. The finding is made where a cell holds no number; NaN and infinities pass.
-    pub(crate) fn column(&mut self, table: &Table, at: usize, unit: &Unit) -> Option<Vec<f64>> {
-        let mut values = Vec::with_capacity(table.rows.len());
-        for row in &table.rows {
+    pub(crate) fn column(&self, form: &mut Form<'_, '_>, at: usize, unit: &Unit) -> Option<Vec<f64>> {
+        let mut values = Vec::with_capacity(self.rows.len());
+        for row in &self.rows {
             match row.cells.get(at).copied().flatten() {
                 Some(value) => values.push(unit.to_si(value)),
                 None => {
-                    let title = table.columns.get(at).map_or("", |column| column.title.as_str());
-                    self.bad_table(
-                        table,
+                    let title = self.columns.get(at).map_or("", |column| column.title.as_str());
+                    self.refuse(
+                        form,
                         words!("line {} has no number under `{}`", row.line, title),
                         "one header line, then one line each, a number in each cell",
                     );
@@ -97,119 +76,42 @@ impl Form<'_, '_> {
         Some(values)
     }
 
-    /// The speed trace of an item: `file: evidence/run.csv`, or `points: [[0 s, 0 km/h], …]`.
-    pub(crate) fn trace(&mut self) -> Option<Arc<Trace>> {
-        if let Some(points) = self.take("points") {
-            return self.trace_of_points(&points).map(Arc::new);
-        }
-        let Some((path, span)) = self.text("file") else {
-            if !self.has("file") {
-                self.missing("file");
-            }
-            return None;
-        };
-        let bytes = self.file(&path, span)?;
-        let table = self.read_table(&NamedFile { path, span, bytes })?;
-        self.trace_of_table(&table).map(Arc::new)
+    /// Tells what can't be read in it.
+    pub(crate) fn refuse(&self, form: &mut Form<'_, '_>, what: impl Into<Words>, help: impl Into<Words>) {
+        let message = words!("`{}` can't be read: {}", self.path, what.into());
+        form.report(&codes::BAD_CSV, self.span, message, help);
     }
 
-    fn trace_of_points(&mut self, value: &Node) -> Option<Trace> {
-        let NodeValue::Sequence(points) = &value.value else {
-            self.wrong_shape("points", value, "a list of points");
-            return None;
-        };
-        let curve = self.points(points, value.span)?;
-        let axes = [(curve.x.dimension, &sort::TIME), (curve.y.dimension, &sort::SPEED)];
-        if let Some((found, sort)) = axes.into_iter().find(|(found, sort)| *found != sort.dimension) {
-            let message = format!("points in {found} where {} is expected", sort.words());
-            let help = "a point of a speed trace is `[12 s, 50 km/h]`";
-            self.report(&codes::UNIT_MISMATCH, value.span, message, help);
-            return None;
-        }
-        match Trace::new(curve.points().to_vec()) {
-            Ok(trace) => Some(trace),
-            Err(fault) => {
-                let message = format!("{} at point {}", fault.what, fault.at + 1);
-                self.report(&codes::BAD_TRACE, value.span, message, "look at the points");
-                None
-            }
-        }
+    /// The column of a title, as it stands in the header or without its unit.
+    pub(super) fn find(&self, title: &str) -> Option<usize> {
+        let bare = |title: &str| title.split(['(', '[']).next().unwrap_or(title).trim().to_lowercase();
+        let exact = self.columns.iter().position(|column| column.title == title);
+        exact.or_else(|| self.columns.iter().position(|column| bare(&column.title) == bare(title)))
     }
 
-    fn trace_of_table(&mut self, table: &Table) -> Option<Trace> {
-        let (time, speed) = self.trace_columns(table)?;
-        let times = self.column(table, time.0, &time.1)?;
-        let speeds = self.column(table, speed.0, &speed.1)?;
-        let trace = match Trace::new(times.into_iter().zip(speeds).collect()) {
-            Ok(trace) => trace,
-            Err(fault) => {
-                let at = match table.line(fault.at) {
-                    0 => String::new(),
-                    line => format!(" in line {line}"),
-                };
-                let message = words!("`{}`: {}{}", table.path, fault.what, at);
-                let help = "a speed trace has one row for each sample: a later time than before, and a speed of 0 or more";
-                self.report(&codes::BAD_TRACE, table.span, message, help);
-                return None;
+    pub(crate) fn titles(&self) -> Words {
+        Words::names(self.columns.iter().map(|column| column.title.as_str()))
+    }
+}
+
+impl Form<'_, '_> {
+    /// A table that a field names, by its path or as a mapping with `file`, or that stands there as a list of points. The
+    /// finding is made where it can't be read.
+    pub(crate) fn table(&mut self, key: &str) -> Option<Table> {
+        let value = self.take(key)?;
+        let file = match &value.value {
+            NodeValue::Sequence(points) => {
+                let curve = self.points(points, value.span)?;
+                return Some(Table::of_points(key, value.span, &curve));
+            }
+            NodeValue::Mapping(entries) => self.named_file(entries, value.span)?,
+            _ => {
+                let path = self.text_of(key, &value)?.trim().to_owned();
+                let bytes = self.file(&path, value.span)?;
+                NamedFile { path, span: value.span, bytes }
             }
         };
-        self.tell_gaps(table, &trace);
-        Some(trace)
-    }
-
-    fn tell_gaps(&mut self, table: &Table, trace: &Trace) {
-        let gaps = trace.gaps();
-        if gaps.is_empty() {
-            return;
-        }
-        let named: Vec<String> = gaps
-            .iter()
-            .take(5)
-            .map(|(from, to)| format!("from {} s to {} s", thousandths(*from), thousandths(*to)))
-            .collect();
-        let more = if gaps.len() > named.len() { ", and more" } else { "" };
-        let message = words!("`{}` has no samples {}{}", table.path, named.join(", "), more);
-        let help = "the speed is taken as a straight line across: fill the gap if the vehicle did otherwise";
-        self.report(&codes::TRACE_GAP, table.span, message, help);
-    }
-
-    /// Where time and speed stand, and their units. Text in two columns without units is seconds and miles per hour,
-    /// as the schedules of the US EPA are; that is an assumption.
-    fn trace_columns(&mut self, table: &Table) -> Option<((usize, Unit), (usize, Unit))> {
-        if let Some(fault) = table.columns.iter().find_map(|column| column.unit.as_ref()?.as_ref().err()) {
-            let fault = fault.clone();
-            self.report(fault.code, table.span, words!("`{}`: {}", table.path, fault.message), fault.help);
-            return None;
-        }
-        let unit = |at: usize| match &table.columns[at].unit {
-            Some(Ok(unit)) => unit.clone(),
-            _ => Unit::one(),
-        };
-        let time = table.of_sort(&sort::TIME).next().map(|at| (at, unit(at)));
-        let speed = table.of_sort(&sort::SPEED).next().map(|at| (at, unit(at)));
-        if let (Some(time), Some(speed)) = (time, speed) {
-            return Some((time, speed));
-        }
-        let bare = table.columns.iter().all(|column| column.unit.is_none());
-        if bare && table.path.to_ascii_lowercase().ends_with(".txt") {
-            self.default::<f64>("time_unit", "1 s", Some(&sort::TIME));
-            self.default::<f64>("speed_unit", "1 mi/h", Some(&sort::SPEED));
-            let units = ["s", "mi/h"].map(|text| read_unit(text).unwrap_or_else(|_| Unit::one()));
-            let [seconds, miles] = units;
-            return Some(((0, seconds), (1, miles)));
-        }
-        let what = match table.titles() {
-            titles if bare && titles.is_empty() => "it has no header".into(),
-            titles if bare => format!("its header names no units: {titles}"),
-            titles => format!("its header has no time and speed: {titles}"),
-        };
-        self.bad_table(table, &what, "type its first line as `time (s),speed (km/h)`, the units as they are");
-        None
-    }
-
-    pub(crate) fn bad_table(&mut self, table: &Table, what: impl Into<Words>, help: impl Into<Words>) {
-        let message = words!("`{}` can't be read: {}", table.path, what.into());
-        self.report(&codes::BAD_CSV, table.span, message, help);
+        self.read_table(&file)
     }
 
     /// Cells parted by tabs, semicolons or commas. The last line before the first one with two numbers is the header.
@@ -233,7 +135,7 @@ impl Form<'_, '_> {
             if let Some(cell) = record.iter().find(|cell| has_decimal_comma(cell)) {
                 let what = words!("line {} has `{}`, with a decimal comma", line, cell);
                 let help = "save the file with decimal points: `4.5`, not `4,5`";
-                self.bad_table(&table, what, help);
+                table.refuse(self, what, help);
                 return None;
             }
             let cells: Vec<Option<f64>> = record.iter().map(|cell| cell.parse::<f64>().ok()).collect();
@@ -258,11 +160,6 @@ fn has_decimal_comma(cell: &str) -> bool {
     cell.trim_start_matches(['-', '+'])
         .split_once(',')
         .is_some_and(|(whole, rest)| digits(whole) && digits(rest))
-}
-
-/// A time in s as it stands in a file, to a millisecond.
-fn thousandths(time: f64) -> f64 {
-    (time * 1000.0).round() / 1000.0
 }
 
 pub(super) fn column(title: &str) -> Column {

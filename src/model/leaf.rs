@@ -1,7 +1,7 @@
 //! A leaf: a value that the author wrote (or a kind assumes), with all that is known of it.
 
-use super::kind::FieldSort;
-use crate::quantities::{Basis, Literal};
+use super::field::FieldSort;
+use crate::quantities::{Basis, Literal, Shape, read_literal};
 use crate::rules::Source;
 use crate::source::Span;
 
@@ -72,6 +72,17 @@ pub(crate) struct Readings {
 }
 
 impl Leaf {
+    /// From a literal, its note taken over.
+    pub(super) fn read(literal: Literal, span: Span) -> Leaf {
+        let mut leaf = Leaf::new(literal);
+        if let Some(note) = leaf.literal.note.clone() {
+            leaf.basis = Some(note.basis);
+            leaf.source = note.source.map(|(id, at)| (id, span.part(at.start, at.len())));
+            leaf.remark = note.remark;
+        }
+        leaf
+    }
+
     pub(crate) fn new(literal: Literal) -> Leaf {
         Leaf {
             literal,
@@ -85,6 +96,28 @@ impl Leaf {
             sort: FieldSort::Physical,
             supposed: None,
         }
+    }
+
+    /// A value that the kind assumes.
+    pub(crate) fn assumed(text: &str) -> Leaf {
+        Leaf { default: true, ..Leaf::of_kind(text) }
+    }
+
+    /// A value that a size code or the like states: exact, and not open to doubt as an assumption is.
+    pub(crate) fn stated(text: &str) -> Leaf {
+        Leaf { stated: true, ..Leaf::of_kind(text) }
+    }
+
+    /// The same with its tolerance as a standard uncertainty.
+    pub(crate) fn scattered(mut self) -> Leaf {
+        if let Some(tolerance) = &mut self.literal.tolerance {
+            tolerance.shape = Shape::Normal { coverage: 1.0 };
+        }
+        self
+    }
+
+    fn of_kind(text: &str) -> Leaf {
+        Leaf::new(read_literal(text).expect("a kind's own value is written in the language"))
     }
 
     /// How the value is known, in one word or two for a reader.

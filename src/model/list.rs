@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::evidence::{EvidenceFault, sha_256};
+use super::field::Takes;
 use super::form::Form;
-use super::kind::Takes;
 use super::row::Case;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
@@ -35,13 +35,14 @@ impl<'n> Form<'_, 'n> {
         naming: &[&'static str],
         mut read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
     ) -> Vec<Entry<R>> {
-        let Some(value) = self.take(key) else { return Vec::new() };
+        let Some(value) = self.expected(key) else { return Vec::new() };
         let Some((items, file)) = self.items(key, &value) else { return Vec::new() };
         let inside = format!("{}{key}.", self.pattern);
         let blocks = naming.iter().find(|name| self.names_a_block(&format!("{inside}{name}")));
+        let bare = blocks.or_else(|| naming.last().filter(|_| self.doc(key).names));
         let mut entries: Vec<Entry<R>> = Vec::new();
         for (row, mut item) in items.into_iter().enumerate() {
-            if let (Some(part), NodeValue::Scalar { text, .. }) = (blocks, &item.value) {
+            if let (Some(part), NodeValue::Scalar { text, .. }) = (bare, &item.value) {
                 item.value = NodeValue::Mapping(vec![named_block(part, text, item.span)]);
             }
             let NodeValue::Mapping(mut fields) = item.value else {
@@ -68,17 +69,20 @@ impl<'n> Form<'_, 'n> {
                 continue;
             }
             let (prefix, pattern) = (format!("{}{key}.{slug}.", self.prefix), inside.clone());
-            let mut form = self.inner(fields, item.span);
-            form.prefix = prefix;
-            form.pattern = pattern;
-            form.item = Some(Case { slug: slug.clone(), title: title.clone() });
-            let result = read(&mut form, &slug);
-            form.finish();
+            let result = self.within((prefix, pattern), (fields, item.span), |form| {
+                form.item = Some(Case { slug: slug.clone(), title: title.clone() });
+                read(form, &slug)
+            });
             if let Some(file) = &file {
                 let place = words!(", in row {} of `{}`", row + 1, file);
                 self.draft.findings[told..].iter_mut().for_each(|found| found.message.append(place.clone()));
             }
             entries.push(Entry { title, slug, read: result });
+        }
+        let help = self.doc(key).items;
+        if entries.is_empty() && !help.is_empty() && self.draft.findings.is_empty() {
+            let at = self.place_of(key);
+            self.report(&codes::MISSING_FIELD, at, words!("`{}` has no items", key), help);
         }
         entries
     }
@@ -103,22 +107,6 @@ impl<'n> Form<'_, 'n> {
         if let Some((key, _)) = fields.iter_mut().find(|(key, _)| other(key)) {
             *key = Node::scalar(word, key.span);
         }
-    }
-
-    /// A list that must be there and have items; `help` says what to type.
-    pub(crate) fn required_list<R>(
-        &mut self,
-        (key, help): (&str, &'static str),
-        naming: &[&'static str],
-        read: impl FnMut(&mut Form<'_, 'n>, &str) -> R,
-    ) -> Vec<Entry<R>> {
-        if !self.has(key) {
-            self.missing(key);
-            return Vec::new();
-        }
-        let entries = self.list(key, naming, read);
-        self.needs_items(key, &entries, help);
-        entries
     }
 
     /// The items of a list, and the file that they stand in.
@@ -201,7 +189,7 @@ impl<'n> Form<'_, 'n> {
     }
 
     /// The bytes of a file of the journal folder, or the finding that says why not.
-    pub(crate) fn file(&mut self, path: &str, span: Span) -> Option<Arc<[u8]>> {
+    pub(super) fn file(&mut self, path: &str, span: Span) -> Option<Arc<[u8]>> {
         let bytes = self.found(self.draft.evidence.read(path.trim()), path, span)?;
         if !self.draft.files.contains_key(path.trim()) {
             let hash = sha_256(&bytes[..]).unwrap_or_default();
@@ -210,8 +198,16 @@ impl<'n> Form<'_, 'n> {
         Some(bytes)
     }
 
+    /// The SHA-256 of a file of the journal folder, in hex; the finding is made where it can't be read.
+    pub(crate) fn file_hash(&mut self, path: &str, span: Span) -> Option<String> {
+        let path = path.trim();
+        let hash = self.found(self.draft.evidence.sha_256(path), path, span)?;
+        self.draft.files.insert(path.to_owned(), hash.clone());
+        Some(hash)
+    }
+
     /// What was found of a file, or the finding that says why nothing was.
-    pub(super) fn found<T>(&mut self, found: Result<T, EvidenceFault>, path: &str, span: Span) -> Option<T> {
+    fn found<T>(&mut self, found: Result<T, EvidenceFault>, path: &str, span: Span) -> Option<T> {
         found
             .map_err(|fault| {
                 let code = match fault {

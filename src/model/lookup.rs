@@ -1,12 +1,37 @@
-//! What a block takes from others that its fields name.
+//! What a block takes from others, and what it sees of the rest of the journal.
 
-use super::block::Slot;
+use super::directory::DirectoryEntry;
+use super::field::Needed;
 use super::form::Form;
-use super::form_blocks::{BlockName, local_name, taken_from};
-use super::node::{Origin, Role, Wanted};
+use super::form_fields::Field;
+use super::node::{Origin, Resolved, Role, Wanted};
 use super::row::{Filled, Taken, TakenRow, fill};
-use crate::quantities::si::Measure;
-use crate::quantities::{Curve, Unit};
+use super::slot::Slot;
+use crate::findings::{codes, suggest};
+use crate::journal::{Node, NodeValue};
+use crate::quantities::{Dimension, Sort, Unit, read_formula, read_literal, read_unit};
+use crate::source::Span;
+use crate::words::words;
+
+/// A block that a field names, and where.
+#[derive(Clone)]
+pub(crate) struct BlockName {
+    /// Empty where the field is not there or names no block: the finding has been made, and what is taken from it is
+    /// not known, under the names that it would have.
+    pub name: String,
+    pub span: Span,
+    /// The field that named it: `cell`.
+    pub field: String,
+}
+
+/// A block of the journal, as it is written.
+#[derive(Clone, Copy)]
+pub(crate) struct Other<'n> {
+    /// What it is known by.
+    pub name: &'n str,
+    pub kind: &'static str,
+    body: &'n Node,
+}
 
 /// The other blocks of the journal, as a form sees them.
 pub(crate) struct Lookup<'f, 'd, 'n> {
@@ -19,7 +44,7 @@ impl<'d, 'n> Form<'d, 'n> {
     }
 
     /// The block's own value, or where it says none that of a block that it names.
-    pub(crate) fn own_or_taken<T: Measure>(
+    pub(crate) fn own_or_taken<T: Field>(
         &mut self,
         key: &str,
         taken: impl Into<Filled<Taken<T>>>,
@@ -32,9 +57,68 @@ impl<'d, 'n> Form<'d, 'n> {
     }
 }
 
-impl Lookup<'_, '_, '_> {
-    /// A value that the kind needs from a block that the author named; unknown where there is no such block.
-    pub(crate) fn taken<T: Measure>(
+impl<'n> Lookup<'_, '_, 'n> {
+    /// The block that a field names, `from` before it or not. `None` where nothing is named and nothing has to be.
+    pub(crate) fn block_name(&mut self, key: &str) -> Option<BlockName> {
+        let form = &mut *self.form;
+        let field = format!("{}{key}", form.prefix);
+        let Some(value) = form.expected(key) else {
+            let needed = form.doc(key).needed == Needed::Required;
+            return needed.then(|| BlockName { name: String::new(), span: form.place, field });
+        };
+        let span = value.span;
+        let NodeValue::Scalar { text, .. } = &value.value else {
+            form.wrong_shape(key, &value, "the name of a block");
+            return Some(BlockName { name: String::new(), span, field });
+        };
+        let name = bare(text);
+        let Some(known) = form.draft.directory.get(name).map(|entry| entry.name.clone()) else {
+            let near = suggest(name, form.draft.directory.names.keys().map(String::as_str));
+            let help = match near {
+                Some(near) => words!("did you mean `{}`?", near),
+                None => "type the name of a block of this journal".into(),
+            };
+            form.report(&codes::UNKNOWN_REFERENCE, span, words!("no block is named `{}`", name), help);
+            form.put::<String>(key, span, Origin::Failed);
+            return Some(BlockName { name: String::new(), span, field });
+        };
+        form.put::<String>(key, span, Origin::Text(name.to_owned()));
+        Some(BlockName { name: known, span, field })
+    }
+
+    /// The block of a name, in any of its spellings.
+    pub(crate) fn block(&self, name: &str) -> Option<Other<'n>> {
+        self.form.draft.directory.get(name).map(Other::from)
+    }
+
+    /// All blocks of some kinds that no other one replaces, in the journal's order.
+    pub(crate) fn blocks(&self, kinds: &[&str]) -> Vec<Other<'n>> {
+        let directory = self.form.draft.directory;
+        let of = kinds.iter().filter_map(|kind| directory.of_kind.get(kind));
+        let mut found: Vec<usize> = of.flatten().copied().collect();
+        found.sort_unstable();
+        found.into_iter().map(|at| Other::from(&directory.entries[at])).collect()
+    }
+
+    /// The block that another block names in a field of its own: the cell of a pack. Without a name where there is no
+    /// such field or block.
+    pub(crate) fn block_of(&self, block: Option<&BlockName>, field: &str) -> Option<BlockName> {
+        let block = block?;
+        let text = self.block(&block.name).map_or("", |other| other.text(field));
+        let name = self.block(bare(text)).map_or("", |named| named.name);
+        Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
+    }
+
+    /// Whether something stands under that key of another block; `group.key` is one in a group.
+    pub(crate) fn has(&self, block: Option<&BlockName>, key: &str) -> bool {
+        let body = block.and_then(|block| self.block(&block.name)).map(|other| other.body);
+        body.and_then(|body| key.split('.').try_fold(body, Node::get))
+            .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
+    }
+
+    /// A value or a curve, taken whole, that the kind needs from a block that the author named; unknown where there is
+    /// no such block.
+    pub(crate) fn taken<T: Field>(
         &mut self,
         taken: impl Into<Filled<Taken<T>>>,
         block: Option<&BlockName>,
@@ -45,7 +129,7 @@ impl Lookup<'_, '_, '_> {
     }
 
     /// A value that may be missing there. `None` where the author's block can't have it.
-    pub(crate) fn if_there<T: Measure>(
+    pub(crate) fn if_there<T: Field>(
         &mut self,
         taken: &'static Taken<T>,
         block: Option<&BlockName>,
@@ -57,36 +141,12 @@ impl Lookup<'_, '_, '_> {
     }
 
     /// The same with a slot in any case: what needs it is not there without it.
-    pub(crate) fn if_given<T: Measure>(
+    pub(crate) fn if_given<T: Field>(
         &mut self,
         taken: &'static Taken<T>,
         block: Option<&BlockName>,
     ) -> Slot<T> {
         self.take((&taken.row, taken.row.name), block, Wanted::KindIfThere)
-    }
-
-    /// A curve that the kind needs from a block, taken whole.
-    pub(crate) fn curve(&mut self, taken: &'static Taken<Curve>, block: Option<&BlockName>) -> Slot<Curve> {
-        let slot: Slot<Curve> = self.take((&taken.row, taken.row.name), block, Wanted::Kind);
-        if let Role::Field(Origin::Reference(resolved)) = &mut self.form.draft.nodes[slot.index()].role {
-            resolved.whole_curve = true;
-        }
-        slot
-    }
-
-    /// The same of a curve that another kind tells of where its dimensions don't fit: it stays unknown in silence.
-    pub(crate) fn curve_that_fits(
-        &mut self,
-        taken: &'static Taken<Curve>,
-        block: Option<&BlockName>,
-    ) -> Slot<Curve> {
-        let slot = self.curve(taken, block);
-        if let (Some(axes), Some(block)) = (taken.row.axes, block)
-            && !self.form.curve_fits((block, taken.row.name), axes)
-        {
-            self.form.draft.nodes[slot.index()].role = Role::Field(Origin::Failed);
-        }
-        slot
     }
 
     /// The value is called `name` there.
@@ -103,17 +163,76 @@ impl Lookup<'_, '_, '_> {
             row.name,
             self.form.draft.kind.name
         );
-        let origin = taken_from(block, name, wanted);
-        let span = block.map_or(self.form.place(), |block| block.span);
-        let unit = row.sort.map_or_else(Unit::one, |sort| sort.display_unit());
-        let local = self.local(row, name, block);
-        self.form.declare(&local, span, row.sort, unit, Role::Field(origin))
-    }
-
-    fn local(&self, row: &TakenRow, name: &str, block: Option<&BlockName>) -> String {
-        match row.stands_for {
+        let fits = |block: &&BlockName| {
+            let axes = row.axes.filter(|_| row.told_elsewhere);
+            let found = axes.and_then(|axes| Some((axes, self.block(&block.name)?.axes(name)?)));
+            found.is_none_or(|((x, y), found)| found.0.same(x.dimension) && found.1.same(y.dimension))
+        };
+        let origin = match block.filter(|block| !block.name.is_empty()).filter(fits) {
+            None => Origin::Failed,
+            Some(block) => {
+                let full = format!("{}.{name}", block.name);
+                let expression = read_formula(&full).expect("a block's and a field's name are one name");
+                let whole_curve = row.sort.is_none();
+                Origin::Reference(Resolved { expression, text: None, wanted, whole_curve, otherwise: None })
+            }
+        };
+        let span = block.map_or(self.form.place, |block| block.span);
+        let unit = row.sort.map_or_else(Unit::one, Sort::display_unit);
+        let local = match row.stands_for {
             "" => local_name(block, name),
             own => own.to_owned(),
-        }
+        };
+        self.form.declare(&local, span, row.sort, unit, Role::Field(origin))
     }
+}
+
+impl<'n> Other<'n> {
+    /// What stands under a key; empty where that is no plain value.
+    pub(crate) fn text(&self, key: &str) -> &'n str {
+        self.body.get(key).and_then(Node::text).unwrap_or_default().trim()
+    }
+
+    /// The blocks that a list names, bare or under `part`.
+    pub(crate) fn names(&self, key: &str) -> Vec<&'n str> {
+        let Some(NodeValue::Sequence(items)) = self.body.get(key).map(|list| &list.value) else {
+            return Vec::new();
+        };
+        let name = |item: &'n Node| item.text().or_else(|| item.get("part")?.text());
+        items.iter().filter_map(name).map(bare).collect()
+    }
+
+    /// The dimensions of a curve as its first point, or the titles of its columns, state them plainly.
+    fn axes(&self, name: &str) -> Option<(Dimension, Dimension)> {
+        let node = self.body.get(name)?;
+        if let Some(NodeValue::Sequence(titles)) = node.get("columns").map(|columns| &columns.value) {
+            let dimension = |title: &Node| {
+                let title = title.text()?.trim();
+                Some(read_unit(title[title.rfind('(')? + 1..].strip_suffix(')')?).ok()?.dimension)
+            };
+            return Some((dimension(titles.first()?)?, dimension(titles.get(1)?)?));
+        }
+        let NodeValue::Sequence(points) = &node.get("points").unwrap_or(node).value else { return None };
+        let NodeValue::Sequence(pair) = &points.first()?.value else { return None };
+        let dimension = |node: &Node| Some(read_literal(node.text()?.trim()).ok()?.quantity.dimension);
+        Some((dimension(pair.first()?)?, dimension(pair.get(1)?)?))
+    }
+}
+
+impl<'n> From<&'n DirectoryEntry<'n>> for Other<'n> {
+    fn from(entry: &'n DirectoryEntry<'n>) -> Other<'n> {
+        Other { name: &entry.name, kind: entry.kind.name, body: entry.body }
+    }
+}
+
+/// A block's name without its `from`.
+fn bare(text: &str) -> &str {
+    let text = text.trim();
+    text.strip_prefix("from ").map_or(text, str::trim)
+}
+
+/// `cell.mass`: the field that named the block, and what is taken from it.
+fn local_name(block: Option<&BlockName>, result: &str) -> String {
+    let field = block.map_or("", |block| block.field.rsplit('.').next().unwrap_or(&block.field));
+    if field.is_empty() { result.to_owned() } else { format!("{field}.{result}") }
 }

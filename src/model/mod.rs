@@ -6,17 +6,11 @@ mod cited;
 mod curves;
 mod directory;
 mod evidence;
+mod field;
 mod form;
-mod form_blocks;
+mod form_fields;
 mod form_findings;
-mod form_known;
-mod form_lists;
-mod form_named;
-mod form_needed;
-mod form_rules;
-mod form_scatter;
 mod form_tables;
-mod form_texts;
 mod front;
 mod kind;
 mod leaf;
@@ -30,36 +24,42 @@ mod outcomes;
 mod own;
 mod page;
 mod pictures;
+mod read;
 mod replaced;
 mod requirement_row;
 mod row;
 mod scalar;
+mod slot;
+mod spelling;
 mod together;
 mod worth;
 
 #[cfg(test)]
 mod tests;
 
-pub(crate) use block::{Bench, Block, Slot};
+pub(crate) use block::{Bench, Block};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
+pub(crate) use field::{FieldDoc, FieldSort, Needed, Range, Takes};
 pub(crate) use form::Form;
-pub(crate) use form_blocks::BlockName;
+pub(crate) use form_fields::Any;
 pub(crate) use form_tables::Table;
-pub(crate) use kind::{Example, FieldDoc, FieldSort, Kind, Needed, Range, Takes};
+pub(crate) use kind::{Example, Kind};
 pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
 pub(crate) use list::Entry;
-pub(crate) use node::{
-    Computed, NodeDecl, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted, capital,
-};
-pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook, read};
+pub(crate) use lookup::BlockName;
+pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};
+pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use old_names::today;
 pub(crate) use outcomes::Outcomes;
-pub(crate) use own::{OwnStep, Visibility};
 pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
-pub(crate) use requirement_row::{RequirementRow, Stage};
+pub(crate) use read::read;
+pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
+pub(crate) use slot::Slot;
 pub(crate) use worth::supposed_rows;
+// What a form hands on unread: a piece of the block as its author typed it.
+pub(crate) use crate::journal::Node;

@@ -2,11 +2,12 @@
 
 use std::sync::Arc;
 
-use super::kind::{FieldDoc, Range};
+use super::field::{FieldDoc, Range};
 use super::leaf::Leaf;
-use super::requirement_row::RequirementRow;
+use super::requirement_row::{RequirementKind, RequirementRow};
 use super::row::{Case, ResultRow};
 use crate::quantities::{Curve, Expression, Sort, Unit};
+use crate::rules::{Source, Standing};
 use crate::source::Span;
 
 /// One named value of a block. Its index in the block is its [`super::Slot`].
@@ -51,6 +52,37 @@ pub(crate) enum Origin {
     Failed,
     /// The author need not give it, and did not.
     Absent,
+}
+
+impl From<Standing> for Status {
+    fn from(standing: Standing) -> Status {
+        match standing {
+            Standing::Read => Status::Read,
+            Standing::SecondHand => Status::SecondHand,
+            Standing::Memory | Standing::Practice => Status::Memory,
+        }
+    }
+}
+
+impl Leaf {
+    /// A value of the rules: a limit, or one of a table that a word of the author's (a size, a class) stands for.
+    pub(crate) fn ruled(text: &str, source: &'static Source) -> Leaf {
+        let status = Status::from(source.standing).word();
+        let remark = format!("{} ({status}): {}", source.words(), source.about);
+        Leaf { rule: Some(source), remark: Some(remark), ..Leaf::stated(text) }
+    }
+}
+
+impl From<Leaf> for Origin {
+    fn from(leaf: Leaf) -> Origin {
+        Origin::Leaf(Box::new(leaf))
+    }
+}
+
+impl From<(Curve, Leaf)> for Origin {
+    fn from((curve, leaf): (Curve, Leaf)) -> Origin {
+        Origin::Curve { curve: Arc::new(curve), leaf: Some(Box::new(leaf)) }
+    }
 }
 
 /// An expression over values of the journal, its names in the order of [`Expression::names`].
@@ -110,13 +142,6 @@ pub(crate) struct Requirement {
     pub status: Status,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum RequirementKind {
-    Safety,
-    Legal,
-    Wish,
-}
-
 /// How well a limit's source is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Status {
@@ -130,16 +155,6 @@ pub(crate) enum Status {
     SecondHand,
     /// Unverified; a verdict on it is `open`.
     Memory,
-}
-
-impl RequirementKind {
-    pub(crate) fn word(self) -> &'static str {
-        match self {
-            RequirementKind::Safety => "safety",
-            RequirementKind::Legal => "legal",
-            RequirementKind::Wish => "wish",
-        }
-    }
 }
 
 impl Status {
@@ -207,6 +222,16 @@ impl NodeDecl {
             Role::Field(Origin::Curve { leaf, .. }) => leaf.as_deref(),
             _ => None,
         }
+    }
+
+    /// In SI, where a number was written.
+    pub(crate) fn si(&self) -> Option<f64> {
+        self.leaf().map(|leaf| leaf.literal.quantity.si)
+    }
+
+    /// Whether it could not be read; its finding has been made.
+    pub(crate) fn is_failed(&self) -> bool {
+        matches!(self.role, Role::Field(Origin::Failed))
     }
 
     /// The nodes of the same block that a result is worked from.

@@ -2,7 +2,8 @@
 
 use std::borrow::Cow;
 
-use super::kind::{FieldDoc, Kind, Takes};
+use super::field::{FieldDoc, Takes};
+use super::kind::Kind;
 use crate::findings::{Finding, codes};
 use crate::journal::{Node, NodeValue};
 use crate::words::words;

@@ -1,10 +1,10 @@
 //! What a block gives: its results and requirements, declared from their rows.
 
-use super::block::Slot;
 use super::form::Form;
 use super::node::{Computed, Origin, Requirement, Role, Status};
 use super::requirement_row::RequirementRow;
 use super::row::{Case, Filled, ResultRow, Row, Way, fill};
+use super::slot::Slot;
 use crate::findings::Finding;
 use crate::quantities::si::Measure;
 use crate::quantities::{Expression, Unit, read_formula, read_unit};
@@ -39,30 +39,23 @@ impl Outcomes<'_, '_, '_> {
         self.declare(row, &holes, (wanted.case.clone(), Role::Step(Computed::Formula { expression, uses })))
     }
 
-    /// A result by a method; `uses` are the fields and earlier results that it needs. Debug builds prove that none is
-    /// left out.
-    pub(crate) fn procedure<T: Measure>(
+    /// A result by a method, or words that `present` finds; `uses` are the fields and earlier results that it needs.
+    /// Debug builds prove that none is left out.
+    pub(crate) fn procedure<T: 'static>(
         &mut self,
         wanted: impl Into<Filled<Row<T>>>,
         uses: &[usize],
     ) -> Slot<T> {
         let wanted = wanted.into();
         let row = &wanted.row.row;
-        let Way::Procedure(method) = row.way else {
-            panic!("`{}` of `{}` is no procedure", row.name, self.form.draft.kind.name)
+        let uses = uses.iter().map(|index| *index as u32).collect();
+        let worked = match row.way {
+            Way::Procedure(method) => Computed::Procedure { method, uses },
+            Way::Words => Computed::Text { uses },
+            Way::Formula(_) => panic!("`{}` of `{}` is no procedure", row.name, self.form.draft.kind.name),
         };
         let holes = holes(&wanted.case, row.family.map(|family| family.case), &wanted.each);
-        let uses = uses.iter().map(|index| *index as u32).collect();
-        self.declare(row, &holes, (wanted.case.clone(), Role::Step(Computed::Procedure { method, uses })))
-    }
-
-    /// Words that `present` finds when what they rest on is known.
-    pub(crate) fn words(&mut self, wanted: impl Into<Filled<Row<String>>>, uses: &[usize]) -> Slot<String> {
-        let wanted = wanted.into();
-        let row = &wanted.row.row;
-        let holes = holes(&wanted.case, row.family.map(|family| family.case), &wanted.each);
-        let uses = uses.iter().map(|index| *index as u32).collect();
-        self.declare(row, &holes, (wanted.case.clone(), Role::Step(Computed::Text { uses })))
+        self.declare(row, &holes, (wanted.case.clone(), Role::Step(worked)))
     }
 
     /// A result whose inputs could not be read: what needs it waits in silence. Where nothing is amiss it is just not
@@ -110,14 +103,9 @@ impl Outcomes<'_, '_, '_> {
         });
     }
 
-    /// The name that formulas of this block have for a value.
-    pub(crate) fn name_of<T>(&self, slot: Slot<T>) -> String {
-        self.form.draft.nodes[slot.index()].name.clone()
-    }
-
-    /// The names of several, to stand in `min(EACH)`.
+    /// The names that formulas of this block have for values, to stand in `min(EACH)`.
     pub(crate) fn names_of<T>(&self, slots: impl IntoIterator<Item = Slot<T>>) -> String {
-        let names: Vec<String> = slots.into_iter().map(|slot| self.name_of(slot)).collect();
+        let names: Vec<&str> = slots.into_iter().map(|slot| self.form.node(slot).name.as_str()).collect();
         names.join(", ")
     }
 

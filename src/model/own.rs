@@ -1,44 +1,39 @@
 //! Results and requirements of the author's own: the steps of a worksheet, the comparisons of targets and checks.
 
-use super::block::Slot;
-use super::node::{Computed, Origin, Requirement, RequirementKind, Resolved, Role, Status, Wanted};
+use super::node::{Computed, Origin, Requirement, Resolved, Role, Status, Wanted};
 use super::outcomes::Outcomes;
+use super::requirement_row::RequirementKind;
+use super::slot::Slot;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{
     Comparator, Comparison, Expression, Note, Unit, note_behind, read_comparison, read_expression,
 };
 use crate::source::Span;
 
-/// A step of the author's own.
-pub(crate) struct OwnStep {
-    pub expression: Expression,
-    pub unit: Unit,
-    pub span: Span,
-    pub visibility: Visibility,
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Visibility {
-    Shown,
-    Hidden,
-}
-
 impl Outcomes<'_, '_, '_> {
-    /// A result of the author's own, worked by the quantity engine. Names of other blocks become fields of this one.
-    pub(crate) fn own_step(&mut self, name: &str, own: OwnStep) -> Slot<f64> {
-        let wanted = match own.visibility {
-            Visibility::Shown => Wanted::Author,
-            Visibility::Hidden => Wanted::Wish,
-        };
-        let uses = self.uses_with_references(&own.expression, (own.span, wanted));
-        let slot = self.form.declare(
-            name,
-            own.span,
-            None,
-            own.unit,
-            Role::Step(Computed::Engine { expression: own.expression, uses }),
-        );
-        self.form.draft.nodes[slot.index()].hidden = own.visibility == Visibility::Hidden;
+    /// A result of the author's own, worked by the quantity engine from an expression in text. `None` after a finding.
+    pub(crate) fn step(&mut self, name: &str, (text, span): (&str, Span), unit: Unit) -> Option<Slot<f64>> {
+        match read_expression(text) {
+            Ok(expression) => Some(self.own(name, (expression, unit), (span, Wanted::Author))),
+            Err(fault) => {
+                self.form.fault(fault, span, 0);
+                None
+            }
+        }
+    }
+
+    /// Names of other blocks become fields of this one. What is not of the author's wanting is hidden.
+    fn own(
+        &mut self,
+        name: &str,
+        (expression, unit): (Expression, Unit),
+        (span, wanted): (Span, Wanted),
+    ) -> Slot<f64> {
+        let hidden = matches!(wanted, Wanted::Wish);
+        let uses = self.uses_with_references(&expression, (span, wanted));
+        let role = Role::Step(Computed::Engine { expression, uses });
+        let slot = self.form.declare(name, span, None, unit, role);
+        self.form.draft.nodes[slot.index()].hidden = hidden;
         slot
     }
 
@@ -102,9 +97,8 @@ impl Outcomes<'_, '_, '_> {
             return index;
         }
         let unit = expression.literal_unit().unwrap_or_else(Unit::one);
-        let own = OwnStep { expression, unit, span, visibility: Visibility::Hidden };
         let hidden = format!("{name} ({})", self.form.draft.nodes.len());
-        self.own_step(&hidden, own).index() as u32
+        self.own(&hidden, (expression, unit), (span, Wanted::Wish)).index() as u32
     }
 
     /// A comparison of the author's as a requirement of kind `wish`.

@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use super::block::Slot;
 use super::node::NodeDecl;
 use super::requirement_row::Stage;
+use super::slot::Slot;
 use crate::findings::{Code, Finding};
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Unit};

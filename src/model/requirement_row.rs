@@ -1,6 +1,5 @@
 //! What is known of a requirement before any journal is read: what it judges, by which limit, and what happens without it.
 
-use super::node::RequirementKind;
 use super::row::{Case, Family, Filled};
 
 /// When in the life of a journal an input is due.
@@ -27,6 +26,23 @@ impl Stage {
             Stage::Build => "build",
             Stage::Test => "test",
             Stage::Show => "show",
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum RequirementKind {
+    Safety,
+    Legal,
+    Wish,
+}
+
+impl RequirementKind {
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            RequirementKind::Safety => "safety",
+            RequirementKind::Legal => "legal",
+            RequirementKind::Wish => "wish",
         }
     }
 }

@@ -84,6 +84,8 @@ pub(crate) struct TakenRow {
     pub axes: Option<(&'static Sort, &'static Sort)>,
     /// What it is for, where that is not plain.
     pub about: &'static str,
+    /// A curve whose dimensions don't fit stays unknown in silence: another kind tells of it.
+    pub told_elsewhere: bool,
     /// The name of the field of this block that it stands for; empty where it is `FIELD.NAME`.
     pub stands_for: &'static str,
 }
@@ -265,6 +267,12 @@ impl<T> Taken<T> {
         self
     }
 
+    /// Where its dimensions don't fit, another kind tells of it.
+    pub(crate) const fn told_elsewhere(mut self) -> Taken<T> {
+        self.row.told_elsewhere = true;
+        self
+    }
+
     /// It stands for a field of this block, under whose name formulas know it.
     pub(crate) const fn stands_for(mut self, field: &'static str) -> Taken<T> {
         self.row.stands_for = field;
@@ -284,7 +292,7 @@ impl TakenRow {
         sort: Option<&'static Sort>,
         axes: Option<(&'static Sort, &'static Sort)>,
     ) -> TakenRow {
-        TakenRow { field, name, sort, axes, about: "", stands_for: "" }
+        TakenRow { field, name, sort, axes, about: "", told_elsewhere: false, stands_for: "" }
     }
 }
 

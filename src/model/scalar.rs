@@ -1,29 +1,18 @@
 //! Reads one value of a block: a quantity, or a reference to another value.
 
-use super::block::Slot;
+use super::field::Range;
 use super::form::Form;
-use super::form_findings::names_a_file;
-use super::kind::Range;
 use super::leaf::Leaf;
 use super::node::{Origin, Resolved, Role, Wanted};
+use super::slot::Slot;
+use super::spelling::names_a_file;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{
-    Literal, Sort, Unit, instead_of, looks_like_number, read_expression, read_literal, read_note, sort,
+    Sort, Unit, instead_of, looks_like_number, read_expression, read_literal, read_note, sort,
 };
 use crate::source::Span;
 use crate::words::words;
-
-/// A leaf from a literal, its note taken over.
-pub(super) fn leaf(literal: Literal, span: Span) -> Leaf {
-    let mut leaf = Leaf::new(literal);
-    if let Some(note) = leaf.literal.note.clone() {
-        leaf.basis = Some(note.basis);
-        leaf.source = note.source.map(|(id, at)| (id, span.part(at.start, at.len())));
-        leaf.remark = note.remark;
-    }
-    leaf
-}
 
 impl Form<'_, '_> {
     /// Reads a value into a field, with all its findings; the slot stays unknown where it can't be read.
@@ -152,7 +141,7 @@ impl Form<'_, '_> {
             self.fault(fault, span, 0);
             return None;
         }
-        let mut leaf = leaf(literal, span);
+        let mut leaf = Leaf::read(literal, span);
         self.with_block_basis(&mut leaf);
         Some(leaf)
     }

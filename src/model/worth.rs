@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
+use super::field::{FieldSort, Range, Takes};
 use super::front::Front;
-use super::kind::{FieldSort, Range, Takes};
 use super::leaf::{Claim, Leaf, Supposed};
 use super::node::{NodeDecl, Origin, Role};
 use super::notebook::Notebook;

@@ -1,5 +1,6 @@
 //! The dimension of a quantity: exponents of length, mass, time, current, temperature, angle and money.
 
+use super::currency::currency_text;
 use crate::words::{Part, Run, Words};
 use std::fmt::{Display, Formatter, Result as Written, Write};
 
@@ -140,11 +141,6 @@ impl Dimension {
             None => format!("a quantity in {self}"),
         }
     }
-}
-
-/// The letters of a currency, or nothing.
-pub(crate) fn currency_text(currency: [u8; 3]) -> &'static str {
-    super::unit::table::CURRENCIES.iter().find(|code| code.as_bytes() == currency).copied().unwrap_or("")
 }
 
 fn add(a: i8, b: i8) -> Result<i8, Clash> {

@@ -3,6 +3,8 @@
 //! Knows no blocks, spans or Markdown: whoever calls places a [`Fault`] in a file. A number with meaning never leaves
 //! as a bare `f64` but in SI by a name that says so.
 
+mod cholesky;
+mod currency;
 mod curve;
 mod dimension;
 mod expression;
@@ -23,6 +25,7 @@ mod trace;
 mod typed;
 mod unit;
 
+pub(crate) use cholesky::cholesky;
 pub(crate) use curve::Curve;
 pub(crate) use dimension::Dimension;
 pub(crate) use expression::{

@@ -19,7 +19,7 @@ use crate::words::words;
 
 /// The documentation of all fields: a trip has the same four, but for their sort.
 macro_rules! fields {
-    ($($name:literal, $sort:ident, $needed:ident, $about:literal;)*) => {
+    ($($name:literal, $said:literal, $sort:ident, $needed:ident, $about:literal;)*) => {
         &[
             FieldDoc::new("pack", Takes::BlockName, "a pack, whose cell's sheet the settings are held against"),
             $(
@@ -29,6 +29,7 @@ macro_rules! fields {
                     Takes::Quantity(&sort::$sort),
                     "where the driver is warned",
                 )
+                .label(concat!("warning at ", $said))
                 .optional()
                 .sort(FieldSort::Setting)
                 .due(Stage::Build),
@@ -37,6 +38,7 @@ macro_rules! fields {
                     Takes::Quantity(&sort::$sort),
                     "where the contactors open, or the current is stopped",
                 )
+                .label(concat!("cut at ", $said))
                 .sort(FieldSort::Setting)
                 .due(Stage::Build),
                 FieldDoc::new(
@@ -44,6 +46,7 @@ macro_rules! fields {
                     Takes::Text,
                     "the date on which this trip was tried: `2025-06-14`",
                 )
+                .label(concat!("test of the cut at ", $said))
                 .optional()
                 .due(Stage::Test),
             )*
@@ -54,16 +57,16 @@ macro_rules! fields {
 }
 
 static FIELDS: &[FieldDoc] = fields! {
-    "cell_voltage_high", VOLTAGE, required, "of the highest cell; against `full_voltage`";
-    "cell_voltage_low", VOLTAGE, required, "of the lowest cell; against `empty_voltage`";
-    "temperature_high", TEMPERATURE, optional, "of the hottest cell; against `temperature_high`";
-    "temperature_low", TEMPERATURE, optional, "of the coldest cell; against `temperature_low`";
-    "charge_temperature_high", TEMPERATURE, optional,
+    "cell_voltage_high", "high cell voltage", VOLTAGE, required, "of the highest cell; against `full_voltage`";
+    "cell_voltage_low", "low cell voltage", VOLTAGE, required, "of the lowest cell; against `empty_voltage`";
+    "temperature_high", "high temperature", TEMPERATURE, optional, "of the hottest cell; against `temperature_high`";
+    "temperature_low", "low temperature", TEMPERATURE, optional, "of the coldest cell; against `temperature_low`";
+    "charge_temperature_high", "high charging temperature", TEMPERATURE, optional,
         "of the hottest cell while charging; against `charge_temperature_high`";
-    "charge_temperature_low", TEMPERATURE, optional,
+    "charge_temperature_low", "low charging temperature", TEMPERATURE, optional,
         "of the coldest cell while charging; against `charge_temperature_low`";
-    "discharge_current", CURRENT, optional, "out of the pack; against `peak_discharge` of the cells in parallel";
-    "charge_current", CURRENT, optional, "into the pack; against `continuous_charge` of the cells in parallel";
+    "discharge_current", "high discharge current", CURRENT, optional, "out of the pack; against `peak_discharge` of the cells in parallel";
+    "charge_current", "high charge current", CURRENT, optional, "into the pack; against `continuous_charge` of the cells in parallel";
 };
 
 pub(super) static KIND: Kind = Kind {
@@ -183,8 +186,8 @@ struct BatteryLimits {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let pack = form.required_block("pack");
-    let cell = form.block_of(pack.as_ref(), "cell");
+    let pack = form.lookup().block_name("pack");
+    let cell = form.lookup().block_of(pack.as_ref(), "cell");
     let mut lookup = form.lookup();
     lookup.taken(&PARALLEL, pack.as_ref());
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack.as_ref());
@@ -255,7 +258,7 @@ impl All {
         if !set {
             self.unset.push(trip.words);
         }
-        let on_sheet = || form.block_has(self.cell.as_ref(), trip.sheet.row.name);
+        let mut on_sheet = || form.lookup().has(self.cell.as_ref(), trip.sheet.row.name);
         let wanted = wanted == Wanted::Always || wanted == Wanted::WithSheet && on_sheet();
         if wanted && !set {
             self.lacking.push(trip.name.replace('_', " "));

@@ -117,7 +117,7 @@ struct Cable {
 impl Charger {
     /// Reads the charger's part. One with neither limit is `missing-field`, unless the current is stated as the pack's.
     pub(super) fn read(form: &mut Form<'_, '_>) -> Charger {
-        let name = form.required_block("charger");
+        let name = form.lookup().block_name("charger");
         let mut lookup = form.lookup();
         let charger = Charger {
             efficiency: lookup.taken(&EFFICIENCY, name.as_ref()),
@@ -187,8 +187,8 @@ impl Supply {
     fn group(form: &mut Form<'_, '_>) -> Option<Written> {
         let outside = form.has("current");
         let (phase_voltage, phases, duty, stated) = form.group("supply", |form| {
-            let (phase_voltage, phases) = (form.required("phase_voltage"), form.required_count("phases"));
-            if form.literal_of(phases).is_some_and(|phases| phases > 3.0) {
+            let (phase_voltage, phases) = (form.required("phase_voltage"), form.required("phases"));
+            if form.node(phases).si().is_some_and(|phases| phases > 3.0) {
                 let message = "a supply of more than three phases";
                 form.report(&codes::OUT_OF_RANGE, form.place_of("phases"), message, "type 1, 2 or 3");
             }
@@ -196,11 +196,11 @@ impl Supply {
                 form.one_of(&["duty", "current"]);
             } else if form.has("duty") {
                 let message = "both a `duty` and a `current` of the supply";
-                form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
+                form.report(&codes::BAD_VALUE, form.place, message, "keep one of them");
             }
             (phase_voltage, phases, form.optional("duty"), form.optional("current"))
         })?;
-        let outer = form.optional_as("current", "supply.current");
+        let outer = form.take("current").map(|value| form.value(("current", "supply.current"), &value));
         Some((phase_voltage, phases, duty, stated.or(outer)))
     }
 

@@ -18,7 +18,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         )
         .assumed("4 %")
         .range(Range::ShareOrNone),
-        FieldDoc::new("runs", Takes::List, "the runs, each `{file: evidence/run_1.csv, direction: out}`")
+        FieldDoc::new("runs", Takes::List, "the runs, each `{file: evidence/run_1.csv, direction: out}`").with_items("give each run a file and a direction: `runs: [{file: evidence/run_1.csv, direction: out}]`")
             .due(Stage::Test),
         FieldDoc::new("runs.name", Takes::Text, "what the run is called; else its file").optional(),
         FieldDoc::new(

@@ -1,6 +1,5 @@
 //! Fits the motion of a vehicle that rolls to a stand: dv/dt = −(a + b v + c v²), integrated, not differentiated.
 
-use super::spread::lasting;
 use crate::quantities::Trace;
 
 /// a (m/s²), b (1/s), c (1/m) of the deceleration, with the covariance of their estimates.
@@ -188,6 +187,21 @@ impl Decay {
     }
 }
 
+/// By how much errors that last longer than a sample make the variance of a fit larger: 1 + twice the autocorrelations
+/// of its residuals, as far as they stand out from chance.
+fn lasting(residuals: &[Vec<f64>]) -> f64 {
+    let count: usize = residuals.iter().map(Vec::len).sum();
+    let along = |lag: usize| -> f64 {
+        let products =
+            |run: &Vec<f64>| -> f64 { run.iter().zip(run.iter().skip(lag)).map(|(a, b)| a * b).sum() };
+        residuals.iter().map(products).sum()
+    };
+    let chance = 2.0 / (count as f64).sqrt();
+    let longest = residuals.iter().map(Vec::len).max().unwrap_or(0) / 4;
+    let correlations = (1..=longest).map(|lag| along(lag) / along(0)).take_while(|it| *it > chance);
+    1.0 + 2.0 * correlations.sum::<f64>()
+}
+
 /// Both directions averaged: what a slope or a steady wind adds in one it takes away in the other.
 pub(super) fn averaged(out: &Decay, back: &Decay) -> Decay {
     let mut decay = *out;
@@ -201,25 +215,6 @@ pub(super) fn averaged(out: &Decay, back: &Decay) -> Decay {
     decay.samples = out.samples + back.samples;
     decay.freedom = out.freedom + back.freedom;
     decay
-}
-
-/// The lower triangle whose product with itself is the covariance: three independent scatters make the estimate's.
-pub(super) fn factor(covariance: &[[f64; 3]; 3]) -> [[f64; 3]; 3] {
-    let mut lower = [[0.0; 3]; 3];
-    for row in 0..3 {
-        for column in 0..=row {
-            let inner: f64 = (0..column).map(|at| lower[row][at] * lower[column][at]).sum();
-            let rest = covariance[row][column] - inner;
-            lower[row][column] = if row == column {
-                rest.max(0.0).sqrt()
-            } else if lower[column][column] > 0.0 {
-                rest / lower[column][column]
-            } else {
-                0.0
-            };
-        }
-    }
-    lower
 }
 
 /// From v(0) − v(t) = a t + b ∫v dt + c ∫v² dt, linear in a, b, c.
@@ -325,8 +320,9 @@ fn inverse(matrix: &[[f64; 3]; 3]) -> Option<[[f64; 3]; 3]> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Decay, Run, averaged, factor, fit};
+    use super::{Decay, Run, averaged, fit, lasting};
     use crate::quantities::Trace;
+    use crate::quantities::cholesky;
 
     const MASS: f64 = 1248.0;
 
@@ -458,7 +454,7 @@ mod tests {
     fn three_independent_scatters_make_the_covariance() {
         let mut seed = 11;
         let decay = fit(&[&run(1.0, || 0.05 * noise(&mut seed))], 1).expect("a fit");
-        let lower = factor(&decay.covariance);
+        let lower = cholesky(&decay.covariance);
         for row in 0..3 {
             for column in 0..3 {
                 let back: f64 = (0..3).map(|at| lower[row][at] * lower[column][at]).sum();
@@ -474,5 +470,13 @@ mod tests {
         assert!(fit(&[&of(&[(0.0, 20.0), (1.0, 19.0), (2.0, 18.0)])], 1).is_none(), "too few samples");
         let steady: Vec<(f64, f64)> = (0..20).map(|at| (f64::from(at), 20.0)).collect();
         assert!(fit(&[&of(&steady)], 1).is_none_or(|fit| fit.coefficients.iter().all(|it| it.is_finite())));
+    }
+
+    #[test]
+    fn residuals_without_memory_widen_nothing() {
+        let alternating: Vec<f64> = (0..100).map(|at| if at % 2 == 0 { 1.0 } else { -1.0 }).collect();
+        assert_eq!(lasting(&[alternating]), 1.0);
+        let gusts: Vec<f64> = (0..100).map(|at| if at / 10 % 2 == 0 { 1.0 } else { -1.0 }).collect();
+        assert!(lasting(&[gusts]) > 5.0);
     }
 }

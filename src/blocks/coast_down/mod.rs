@@ -11,16 +11,17 @@ use self::fields::{
     CORRELATIONS, DECAY_0, DECAY_1, DECAY_2, DRAG_AREA, EFFECTIVE_MASS, EXAMPLE, F0, F0_UNCERTAINTY, F1,
     F1_UNCERTAINTY, F2, F2_UNCERTAINTY, FIELDS, RESIDUAL, ROLLING_COEFFICIENT,
 };
-use self::fit::{Decay, Run, averaged, factor, fit, of_direction};
+use self::fit::{Decay, Run, averaged, fit, of_direction};
 use self::spread::{between, sum};
 use crate::blocks::shared::gravity::GRAVITY;
+use crate::blocks::shared::trace::read_trace;
 use crate::findings::{Code, Severity};
-use crate::model::{Bench, Block, Example, Form, Kind, Page, Slot};
-use crate::quantities::Trace;
+use crate::model::{Bench, Block, Example, Form, Kind, Leaf, Page, Slot};
 use crate::quantities::si::{
     Acceleration, Area, Curvature, Force, ForcePerSpeed, ForcePerSpeedSquared, Frequency, Mass, MassDensity,
     Measure, Ratio, Velocity,
 };
+use crate::quantities::{Basis, Trace, cholesky, read_literal};
 use crate::words::words;
 
 static ONE_DIRECTION: Code = Code {
@@ -103,8 +104,8 @@ struct Measured {
 /// The fit, which depends on the runs alone.
 struct Found {
     decay: Decay,
-    /// Lower triangle of the covariance.
-    factor: [[f64; 3]; 3],
+    /// Of the covariance: three independent scatters make the estimate's.
+    factor: Vec<Vec<f64>>,
     /// The coefficients of each direction: out, back.
     directions: [Option<[f64; 3]>; 2],
     /// How far the same fit on half the mesh is off.
@@ -134,14 +135,10 @@ const PAIRS: [(usize, usize); 3] = [(0, 1), (0, 2), (1, 2)];
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mass = form.required("mass");
     let rotating_share = form.assumed("rotating_share");
-    let help = "give each run a file and a direction: `runs: [{file: evidence/run_1.csv, direction: out}]`";
-    let written = form.required_list(("runs", help), &["name", "file"], |form, _| {
+    let written = form.list("runs", &["name", "file"], |form, _| {
         form.text("name");
-        let trace = form.trace();
+        let trace = read_trace(form);
         let direction = form.choice("direction", &["out", "back"]);
-        if direction.is_none() && !form.has("direction") {
-            form.missing("direction");
-        }
         Some((trace?, direction? == "out"))
     });
     let whole = !written.is_empty() && written.iter().all(|entry| entry.read.is_some());
@@ -154,9 +151,16 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         .collect();
     let air_density = form.optional("air_density");
     let found = if whole { find(form, &runs) } else { None };
-    let scatter = ["scatter_1", "scatter_2", "scatter_3"].map(|name| form.scatter(name));
+    let scatter = ["scatter_1", "scatter_2", "scatter_3"].map(|name| form.put(name, form.place, one_sigma()));
     let results = declare(form, scatter, found.is_some());
     Box::new(CoastDown { mass, rotating_share, air_density, runs, found, scatter, results })
+}
+
+/// A leaf of 0 with a standard uncertainty of 1, from measured data. Several of them, each times a factor, make
+/// estimates that scatter together.
+fn one_sigma() -> Leaf {
+    let zero = read_literal("0 ± 1").expect("a value with a tolerance");
+    Leaf { basis: Some(Basis::Measured), ..Leaf::new(zero).scattered() }
 }
 
 fn declare(form: &mut Form<'_, '_>, scatter: [Slot<f64>; 3], found: bool) -> Results {
@@ -188,7 +192,7 @@ fn declare(form: &mut Form<'_, '_>, scatter: [Slot<f64>; 3], found: bool) -> Res
 
 /// Fits each direction by itself and averages them. The findings are made here.
 fn find(form: &mut Form<'_, '_>, runs: &[Measured]) -> Option<Found> {
-    let place = form.place();
+    let place = form.place;
     let too_little = |run: &&Measured| match run.run.samples.as_slice() {
         [first, .., last] => last.1 >= first.1,
         _ => true,
@@ -248,7 +252,7 @@ fn find(form: &mut Form<'_, '_>, runs: &[Measured]) -> Option<Found> {
     let top = runs.iter().map(|run| run.run.samples[0].1).fold(0.0, f64::max);
     let half_mesh = decay.differs_from(&again, top);
     let repeated = shown.is_some();
-    Some(Found { decay, factor: factor(&decay.covariance), directions, half_mesh, repeated })
+    Some(Found { decay, factor: cholesky(&decay.covariance), directions, half_mesh, repeated })
 }
 
 impl Found {

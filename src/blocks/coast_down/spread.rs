@@ -1,24 +1,9 @@
-//! What the course of the residuals, and runs one after the other, say of how well a fit is known.
+//! What runs one after the other say of how well a fit is known.
 
 use super::fit::{Decay, averaged};
 
 /// Student's t at 95 % over that of infinitely many, by degrees of freedom from 1 on (JCGM 100:2008, table G.2).
 const STUDENT: [f64; 10] = [6.48, 2.20, 1.62, 1.42, 1.31, 1.25, 1.21, 1.18, 1.15, 1.14];
-
-/// By how much errors that last longer than a sample make the variance of a fit larger: 1 + twice the autocorrelations
-/// of its residuals, as far as they stand out from chance.
-pub(super) fn lasting(residuals: &[Vec<f64>]) -> f64 {
-    let count: usize = residuals.iter().map(Vec::len).sum();
-    let along = |lag: usize| -> f64 {
-        let products =
-            |run: &Vec<f64>| -> f64 { run.iter().zip(run.iter().skip(lag)).map(|(a, b)| a * b).sum() };
-        residuals.iter().map(products).sum()
-    };
-    let chance = 2.0 / (count as f64).sqrt();
-    let longest = residuals.iter().map(Vec::len).max().unwrap_or(0) / 4;
-    let correlations = (1..=longest).map(|lag| along(lag) / along(0)).take_while(|it| *it > chance);
-    1.0 + 2.0 * correlations.sum::<f64>()
-}
 
 /// The covariance of the mean that repeated runs show, each fitted by itself: by pairs of directions, in which a wind
 /// that has not changed cancels, where there are as many out as back; else by direction. `None` where nothing was
@@ -63,7 +48,7 @@ fn scaled(covariance: &[[f64; 3]; 3], by: f64) -> [[f64; 3]; 3] {
 
 #[cfg(test)]
 mod tests {
-    use super::{between, lasting};
+    use super::between;
     use crate::blocks::coast_down::fit::Decay;
 
     fn decay(first: f64) -> Decay {
@@ -74,14 +59,6 @@ mod tests {
             samples: 100,
             freedom: 90,
         }
-    }
-
-    #[test]
-    fn residuals_without_memory_widen_nothing() {
-        let alternating: Vec<f64> = (0..100).map(|at| if at % 2 == 0 { 1.0 } else { -1.0 }).collect();
-        assert_eq!(lasting(&[alternating]), 1.0);
-        let gusts: Vec<f64> = (0..100).map(|at| if at / 10 % 2 == 0 { 1.0 } else { -1.0 }).collect();
-        assert!(lasting(&[gusts]) > 5.0);
     }
 
     #[test]

@@ -20,7 +20,8 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     .optional()
     .sort(FieldSort::Stated)
     .range(Range::Positive),
-    FieldDoc::new("loads", Takes::List, "all that the bus feeds"),
+    FieldDoc::new("loads", Takes::List, "all that the bus feeds")
+        .with_items("type what the bus feeds: `loads: [{item: lamps, current: 12 A}]`"),
     FieldDoc::new("loads.item", Takes::Text, "what it is"),
     FieldDoc::new("loads.current", Takes::Quantity(&sort::CURRENT), "at the bus voltage, or `power`")
         .either()

@@ -139,11 +139,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let bus_voltage = form.required("bus_voltage");
     let rated_current = form.required("rated_current");
     let surge_rating: Option<Slot<ElectricCurrent>> = form.optional("surge_rating");
-    let help = "type what the bus feeds: `loads: [{item: lamps, current: 12 A}]`";
-    let entries = form.required_list(("loads", help), &["item"], |form, _| read_load(form));
+    let entries = form.list("loads", &["item"], |form, _| read_load(form));
     let loading_limit = form.assumed("loading_limit");
     let efficiency = form.optional("efficiency");
-    let pack = form.block_name("pack").map(|name| {
+    let pack = form.lookup().block_name("pack").map(|name| {
         let mut lookup = form.lookup();
         Pack {
             full_voltage: lookup.taken(&rows::FULL_VOLTAGE, Some(&name)),

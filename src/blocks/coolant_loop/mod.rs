@@ -7,14 +7,16 @@ use self::results::{
     OUTLET, REQUIREMENTS, RESULTS, RISE, SETTLED_AFTER, SETTLED_INLET, SETTLES, TAKES, WARMEST_INLET,
 };
 use crate::findings::codes;
-use crate::model::{Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes};
-use crate::quantities::Curve;
+use crate::model::{
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Leaf, Origin, Page, Range, Slot, Takes,
+};
 use crate::quantities::si::{
     MassDensity, Measure, Power, Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
     ThermodynamicTemperature, VolumeRate, ratio,
 };
 use crate::quantities::sort;
-use crate::rules::table;
+use crate::quantities::{Curve, Literal, Unit};
+use crate::rules::{Table, literal, table};
 use crate::words::words;
 
 /// The fluids that the rules know, as they are typed, each with its table.
@@ -44,7 +46,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("flow", Takes::Quantity(&sort::VOLUME_FLOW), "through all parts, one after the other")
             .range(Range::Positive).principal(),
         FieldDoc::new("inlet", Takes::Quantity(&sort::TEMPERATURE), "where the coolant enters the first part").sort(FieldSort::Condition).label("inlet temperature").principal(),
-        FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow"),
+        FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow").with_items("name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`"),
         FieldDoc::new("heat.item", Takes::Text, "the part's name"),
         FieldDoc::new("heat.loss", Takes::Quantity(&sort::POWER), "its heat, or `power` and `efficiency`")
             .either()
@@ -156,8 +158,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let fluid = read_fluid(form);
     let flow = form.required("flow");
     let inlet = form.required("inlet");
-    let help = "name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`";
-    let heats = form.required_list(("heat", help), &["item"], |form, _| read_heat(form));
+    let heats = form.list("heat", &["item"], |form, _| read_heat(form));
     let settles = form.has("radiator") && form.has("ambient");
     let radiator = form.if_given("radiator");
     let ambient = form.if_given("ambient");
@@ -174,15 +175,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             Heat::Efficiency(..) => out.result(LOSS.of(&entry.case())),
         })
         .collect();
-    let names: Vec<String> = losses.iter().map(|loss| out.name_of(*loss)).collect();
+    let names: Vec<String> = losses.iter().map(|loss| out.names_of([*loss])).collect();
     let heat_total = out.result(HEAT_TOTAL.with("EACH", names.join(" + ")));
     let heat_per_kelvin = out.result(&HEAT_PER_KELVIN);
-    let mut before = out.name_of(inlet);
+    let mut before = out.names_of([inlet]);
     let mut parts = Vec::new();
     for (entry, loss) in heats.iter().zip(losses) {
-        let row = AFTER.of(&entry.case()).with("BEFORE", before).with("LOSS", out.name_of(loss));
+        let row = AFTER.of(&entry.case()).with("BEFORE", before).with("LOSS", out.names_of([loss]));
         let after = out.result(row);
-        before = out.name_of(after);
+        before = out.names_of([after]);
         parts.push(Part { heat: entry.read, loss, after, settled: None });
     }
     let rise = out.result(&RISE);
@@ -217,7 +218,7 @@ fn read_fluid(form: &mut Form<'_, '_>) -> Fluid {
     match (form.has("fluid"), stated) {
         (true, true) => {
             let help = "keep `fluid`, or `density` and `heat_capacity`";
-            form.report(&codes::BAD_VALUE, form.place(), "both `fluid` and values of its own", help);
+            form.report(&codes::BAD_VALUE, form.place, "both `fluid` and values of its own", help);
             Fluid::Unknown
         }
         (false, true) => Fluid::Stated(form.required("density"), form.required("heat_capacity")),
@@ -226,8 +227,8 @@ fn read_fluid(form: &mut Form<'_, '_>) -> Fluid {
             let Some((name, rows)) = FLUIDS.into_iter().find(|(known, _)| Some(*known) == word) else {
                 return Fluid::Unknown;
             };
-            let density = form.ruled_curve("fluid_density", table(rows), "density");
-            let heat_capacity = form.ruled_curve("fluid_heat_capacity", table(rows), "heat_capacity");
+            let density = tabled(form, "fluid_density", (table(rows), "density"));
+            let heat_capacity = tabled(form, "fluid_heat_capacity", (table(rows), "heat_capacity"));
             Fluid::Known { name, density, heat_capacity }
         }
         (false, false) => {
@@ -235,6 +236,20 @@ fn read_fluid(form: &mut Form<'_, '_>) -> Fluid {
             Fluid::Unknown
         }
     }
+}
+
+/// A published table as a curve of this block: one column against its first.
+fn tabled(form: &mut Form<'_, '_>, name: &str, (table, column): (&'static Table, &str)) -> Slot<Curve> {
+    let cells = |row: &Vec<String>| (literal(&row[0]), literal(table.cell(row, column)));
+    let rows: Vec<(Literal, Literal)> = table.rows.iter().map(cells).collect();
+    let points = rows.iter().map(|(x, y)| (x.quantity.si, y.quantity.si)).collect();
+    let curve = rows.first().and_then(|(x, y)| {
+        // Its values are points of the scale or differences, whichever it is read at.
+        let x = if x.unit.is_point() { Unit::coherent(x.unit.dimension) } else { x.unit.clone() };
+        Curve::new(points, x, y.unit.clone()).ok()
+    });
+    let leaf = Leaf { remark: None, ..Leaf::ruled("1", &table.source) };
+    form.put(name, form.place, curve.map_or(Origin::Failed, |curve| (curve, leaf).into()))
 }
 
 fn read_heat(form: &mut Form<'_, '_>) -> Heat {

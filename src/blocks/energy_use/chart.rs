@@ -1,6 +1,6 @@
 //! Pictures of an energy-use block: a cycle's speed and power, its energy by cause, and range against speed.
 
-use super::cycle::{Drive, Load};
+use super::drive::{Drive, Load};
 use super::{EnergyUse, OverCycle};
 use crate::model::{Axis, Chart, LinesChart, Page, Series, Slot};
 use crate::quantities::si::{Measure, Velocity};

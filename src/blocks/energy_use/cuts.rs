@@ -1,6 +1,19 @@
 //! Where a stretch of a cycle is cut, so that on each piece the force keeps its sign and the power its course.
 
-use super::cycle::{Load, Regeneration, Stretch};
+use super::drive::{Load, Regeneration};
+
+/// In s, m/s, m/s².
+#[derive(Clone, Copy)]
+pub(super) struct Stretch {
+    pub(super) lasts: f64,
+    pub(super) from: f64,
+    pub(super) to: f64,
+    pub(super) rate: f64,
+    /// Since the course began, at its end.
+    pub(super) ends: f64,
+    /// Whether two points of the quadrature will do.
+    pub(super) fine: bool,
+}
 
 /// Speeds at which a stretch is cut, in no order, the ends aside.
 pub(super) struct Cuts {
@@ -84,5 +97,16 @@ impl Cuts {
             take(&Stretch { lasts, from, to, ..stretch });
             from = to;
         }
+    }
+}
+
+impl Stretch {
+    /// ∫ (constant + f1 v + f2 v²) v dt in J.
+    pub(super) fn energy(&self, constant: f64, load: &Load) -> f64 {
+        let (v, w) = (self.from, self.to);
+        let first = (v + w) / 2.0;
+        let second = (v * v + v * w + w * w) / 3.0;
+        let third = (v + w) * (v * v + w * w) / 4.0;
+        self.lasts * (constant * first + load.f1 * second + load.f2 * third)
     }
 }

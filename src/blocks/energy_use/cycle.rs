@@ -1,7 +1,7 @@
 //! A speed trace driven against a road load: energy at the wheels and at the battery, in closed form between samples.
 
-use super::cuts::Cuts;
-use super::map::Efficiency;
+use super::cuts::{Cuts, Stretch};
+use super::drive::{Drive, Load};
 use crate::quantities::Trace;
 
 /// Stretches of a trace on which the speed is a straight line, standstill left out.
@@ -16,54 +16,12 @@ pub(super) struct Course {
     critical: Vec<(f64, f64)>,
 }
 
-/// In s, m/s, m/s².
-#[derive(Clone, Copy)]
-pub(super) struct Stretch {
-    pub(super) lasts: f64,
-    pub(super) from: f64,
-    pub(super) to: f64,
-    pub(super) rate: f64,
-    /// Since the course began, at its end.
-    pub(super) ends: f64,
-    /// Whether two points of the quadrature will do.
-    pub(super) fine: bool,
-}
-
-/// f0 + f1 v + f2 v² (N, m/s) and the mass that has to be accelerated, rotating parts included (kg).
-#[derive(Clone, Copy, PartialEq)]
-pub(super) struct Load {
-    pub f0: f64,
-    pub f1: f64,
-    pub f2: f64,
-    pub mass: f64,
-}
-
 /// At the wheels over a course: J driving, J braking (positive), largest driving power in W.
 #[derive(Clone, Copy, Default)]
 pub(super) struct Wheel {
     pub driving: f64,
     pub braking: f64,
     pub peak: f64,
-}
-
-/// What stands between wheels and cells. Powers in W, voltage in V, resistance in Ω.
-#[derive(Clone, Copy)]
-pub(super) struct Drive<'a> {
-    pub efficiency: Efficiency<'a>,
-    pub regeneration: Option<Regeneration>,
-    pub auxiliary: f64,
-    pub voltage: f64,
-    pub resistance: f64,
-}
-
-/// Braking power that comes back: a share of it, less losses, above a speed (m/s), never more than a power (W) at the
-/// battery.
-#[derive(Clone, Copy, PartialEq)]
-pub(super) struct Regeneration {
-    pub share: f64,
-    pub efficiency: f64,
-    pub power_limit: f64,
-    pub minimum_speed: f64,
 }
 
 /// At the battery over a course: J drawn by the drive, J recovered, A² s of its current with the auxiliaries'.
@@ -89,74 +47,6 @@ const MANY: [(f64, f64); 3] =
 pub(super) struct Causes {
     pub time: f64,
     pub energies: [f64; 6],
-}
-
-impl Load {
-    pub(super) fn force(&self, speed: f64) -> f64 {
-        self.f0 + speed * (self.f1 + self.f2 * speed)
-    }
-
-    pub(super) fn is_known(&self) -> bool {
-        !(self.f0 + self.f1 + self.f2 + self.mass).is_nan()
-    }
-
-    /// With the resistance times a factor; the mass stays.
-    pub(super) fn times(&self, factor: f64) -> Load {
-        Load { f0: self.f0 * factor, f1: self.f1 * factor, f2: self.f2 * factor, mass: self.mass }
-    }
-}
-
-impl Drive<'_> {
-    /// The power at the battery's terminals that the drive draws (positive) or gives back, without auxiliaries.
-    fn power(&self, speed: f64, force: f64) -> f64 {
-        let wheel = force * speed;
-        if wheel > 0.0 {
-            return wheel / self.efficiency.at(speed, force);
-        }
-        match &self.regeneration {
-            Some(back) if speed >= back.minimum_speed => -back.power(-wheel),
-            _ => 0.0 * wheel,
-        }
-    }
-
-    /// The same with the auxiliaries.
-    pub(super) fn at_terminals(&self, speed: f64, force: f64) -> f64 {
-        self.power(speed, force) + self.auxiliary
-    }
-
-    /// The voltage that a power leaves at the terminals; NaN where it is more than the pack can give at all.
-    pub(super) fn voltage_under(&self, power: f64) -> f64 {
-        (self.voltage + (self.voltage * self.voltage - 4.0 * self.resistance * power).sqrt()) / 2.0
-    }
-
-    /// J/m from the cells at a steady speed.
-    pub(super) fn steady(&self, load: &Load, speed: f64) -> f64 {
-        let force = load.force(speed);
-        let power = force * speed / self.efficiency.at(speed, force) + self.auxiliary;
-        power / speed * self.voltage / self.voltage_under(power)
-    }
-
-    fn current(&self, power: f64) -> f64 {
-        power / self.voltage_under(power)
-    }
-
-    /// J from the cells over a course: what goes through the terminals, and what the pack's resistance takes.
-    pub(super) fn cells_give(&self, battery: &Battery, duration: f64) -> f64 {
-        battery.drawn - battery.recovered
-            + self.auxiliary * duration
-            + self.resistance * battery.current_squared
-    }
-}
-
-impl Regeneration {
-    pub(super) fn is_known(&self) -> bool {
-        !(self.share + self.efficiency + self.power_limit + self.minimum_speed).is_nan()
-    }
-
-    fn power(&self, braking: f64) -> f64 {
-        let back = self.share * self.efficiency * braking;
-        if back > self.power_limit { self.power_limit } else { back }
-    }
 }
 
 impl Course {
@@ -359,6 +249,12 @@ impl Wheel {
 }
 
 impl Battery {
+    /// J from the cells over a course that lasts so many s: what goes through the terminals, and what the pack's
+    /// resistance takes.
+    pub(super) fn cells_give(&self, drive: &Drive<'_>, duration: f64) -> f64 {
+        self.drawn - self.recovered + drive.auxiliary * duration + drive.resistance * self.current_squared
+    }
+
     /// A piece on which nothing begins or ends. The rule is chosen by the trace alone, never by what is nudged.
     fn take_piece(&mut self, drive: &Drive<'_>, piece: &Stretch, (constant, load): (f64, &Load)) {
         let points = if piece.fine { FEW.as_slice() } else { MANY.as_slice() };
@@ -381,20 +277,10 @@ impl Battery {
     }
 }
 
-impl Stretch {
-    /// ∫ (constant + f1 v + f2 v²) v dt in J.
-    fn energy(&self, constant: f64, load: &Load) -> f64 {
-        let (v, w) = (self.from, self.to);
-        let first = (v + w) / 2.0;
-        let second = (v * v + v * w + w * w) / 3.0;
-        let third = (v + w) * (v * v + w * w) / 4.0;
-        self.lasts * (constant * first + load.f1 * second + load.f2 * third)
-    }
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{Course, Drive, Load, Regeneration};
+    use super::Course;
+    use crate::blocks::energy_use::drive::{Drive, Load, Regeneration};
     use crate::blocks::energy_use::map::Efficiency;
     use crate::quantities::Trace;
     use crate::rules::cycles;
@@ -524,7 +410,7 @@ mod tests {
         let course = course("wltc-3b");
         let battery = course.battery(&FULL, &drive);
         let lossless = Drive { resistance: 0.0, ..drive };
-        let loss = drive.cells_give(&battery, 1800.0) - lossless.cells_give(&battery, 1800.0);
+        let loss = battery.cells_give(&drive, 1800.0) - battery.cells_give(&lossless, 1800.0);
         near(loss, 0.06 * battery.current_squared, 1e-12);
     }
 

@@ -3,6 +3,9 @@
 use crate::model::{FieldDoc, FieldSort, Range, Takes};
 use crate::quantities::sort;
 
+/// What consumption comes out times where nothing is said, and the model's own error.
+pub(super) const MODEL_FACTOR: &str = "1 ± 9.1 %";
+
 pub(super) static FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "road",
@@ -44,19 +47,19 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         "regeneration.share",
         Takes::Quantity(&sort::RATIO),
         "of the braking energy at the wheels that goes to the drive; the brakes take the rest",
-    )
+    ).label("share of the braking energy that is recovered")
     .range(Range::Share),
     FieldDoc::new(
         "regeneration.efficiency",
         Takes::Quantity(&sort::RATIO),
         "from wheel to battery, braking",
-    )
+    ).label("efficiency of regeneration")
     .range(Range::Share),
     FieldDoc::new(
         "regeneration.power_limit",
         Takes::Quantity(&sort::POWER),
         "the most that goes back, at the battery",
-    )
+    ).label("power limit of regeneration")
     .optional()
     .sort(FieldSort::Setting)
     .range(Range::Positive),
@@ -64,7 +67,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         "regeneration.minimum_speed",
         Takes::Quantity(&sort::SPEED),
         "below it the brakes work alone",
-    )
+    ).label("lowest speed of regeneration")
     .optional()
     .sort(FieldSort::Setting)
     .range(Range::NotNegative),
@@ -86,19 +89,19 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         "cold.energy_share",
         Takes::Quantity(&sort::RATIO),
         "of the usable energy that a cold pack gives",
-    )
+    ).label("share of the energy that a cold pack gives")
     .range(Range::Share),
     FieldDoc::new(
         "cold.load_increase",
         Takes::Quantity(&sort::RATIO),
         "of the road load (denser air, stiffer tyres and grease), added to all of `f0`, `f1`, `f2`",
-    )
+    ).label("increase of the road load in the cold")
     .range(Range::NotNegative),
     FieldDoc::new(
         "cold.regeneration_share",
         Takes::Quantity(&sort::SHARE),
         "of what is recovered that a cold pack takes; nothing if left out",
-    )
+    ).label("share of the recovered energy that a cold pack takes")
     .optional()
     .range(Range::ShareOrNone),
     FieldDoc::new(
@@ -106,7 +109,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         Takes::Quantity(&sort::RATIO),
         "what consumption comes out times; its ± is the model's own error, as a standard uncertainty where none is written",
     )
-    .assumed("1 ± 9.1 %")
+    .assumed(MODEL_FACTOR)
     .range(Range::Positive),
     FieldDoc::new(
         "life_share",

@@ -1,12 +1,15 @@
 //! Whether motor, pack and gearing follow what is to be driven, and where they fall behind.
 
-use super::cycle::{Course, Drive, Load};
+use super::cycle::Course;
+use super::drive::{Drive, Load};
 use super::map::Gearing;
 use super::rows;
-use super::run::Values;
 use crate::model::{BlockName, Form, Slot};
 use crate::quantities::Curve;
 use crate::quantities::si::{Length, Power, Ratio, Velocity};
+
+/// Numbers of the block by slot, in SI: of the nominal run or of a nudged one.
+pub(super) type Values<'a> = &'a dyn Fn(usize) -> f64;
 
 /// What the blocks that the author named can give.
 pub(super) struct LimitFields {
@@ -68,11 +71,11 @@ impl LimitFields {
         (motor, chain): (Option<&BlockName>, Option<&BlockName>),
         pack: Option<&BlockName>,
     ) -> LimitFields {
-        let by_curve = form.block_has(motor, "torque_curve") && chain.is_some();
+        let by_curve = form.lookup().has(motor, "torque_curve") && chain.is_some();
         let mut lookup = form.lookup();
         LimitFields {
             motor_power: motor.map(|motor| lookup.taken(&rows::MOTOR_PEAK_POWER, Some(motor))),
-            torque_curve: by_curve.then(|| lookup.curve(&rows::TORQUE_CURVE, motor)),
+            torque_curve: by_curve.then(|| lookup.taken(&rows::TORQUE_CURVE, motor)),
             chain: chain.map(|chain| Chain {
                 ratio: lookup.taken(&rows::OVERALL_RATIO, Some(chain)),
                 circumference: lookup.taken(&rows::CIRCUMFERENCE, Some(chain)),
@@ -168,7 +171,8 @@ impl Limits<'_> {
 #[cfg(test)]
 mod tests {
     use super::{Limits, Weak};
-    use crate::blocks::energy_use::cycle::{Course, Drive, Load};
+    use crate::blocks::energy_use::cycle::Course;
+    use crate::blocks::energy_use::drive::{Drive, Load};
     use crate::blocks::energy_use::map::Efficiency;
     use crate::rules::cycles;
 

@@ -3,6 +3,7 @@
 use super::follow::{Chain, LimitFields};
 use super::map::read_map;
 use super::{Class, DriveEfficiency, Winter, Written, rows};
+use crate::blocks::shared::trace::read_trace;
 use crate::findings::codes;
 use crate::model::{BlockName, Form};
 use crate::quantities::slug;
@@ -53,7 +54,7 @@ pub(super) fn read_cycle(form: &mut Form<'_, '_>) -> Written {
     let own = form.has("file") || form.has("points");
     let (name, span) = match name {
         Some((name, span)) => (name, span),
-        None => (String::new(), form.place()),
+        None => (String::new(), form.place),
     };
     let slug = slug(&name);
     if !slug.starts_with(|c: char| c.is_ascii_lowercase()) || !slug.is_ascii() {
@@ -78,7 +79,7 @@ pub(super) fn read_cycle(form: &mut Form<'_, '_>) -> Written {
             source: Some(words!("{} ({})", published.source, published.status.word())),
         },
         (None, true) => {
-            let trace = form.trace().filter(|trace| {
+            let trace = read_trace(form).filter(|trace| {
                 let moves = trace.top_speed() > 0.0;
                 if !moves {
                     let help = "look at its column of speeds";
@@ -113,7 +114,7 @@ pub(super) fn read_class(
         DriveEfficiency::Constant(slot) if motor.is_none() => Some(*slot),
         _ => None,
     };
-    let by_peak = form.block_has(pack, "peak_power");
+    let by_peak = form.lookup().has(pack, "peak_power");
     let mut lookup = form.lookup();
     let mass = lookup.if_there(&rows::ROAD_MASS, road);
     let power = match (motor, by_peak) {
@@ -129,6 +130,6 @@ pub(super) fn read_class(
         (_, true, false) => &rows::PACK_PEAK_TO_MASS_BY_MAP,
         (_, false, false) => &rows::PACK_RATED_TO_MASS_BY_MAP,
     });
-    let class = out.words(&rows::WLTC_CLASS, &[power_to_mass.index()]);
+    let class = out.procedure(&rows::WLTC_CLASS, &[power_to_mass.index()]);
     Class { power, efficiency: through, mass, power_to_mass, class }
 }

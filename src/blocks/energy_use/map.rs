@@ -158,20 +158,20 @@ pub(super) fn read_map(form: &mut Form<'_, '_>) -> Option<Map> {
     let mut columns = Vec::new();
     for sort in [&sort::ANGULAR_SPEED, &sort::TORQUE] {
         let Some(at) = table.of_sort(sort).next() else {
-            form.bad_table(&table, words!("none of its columns is {}", sort.words()), help);
+            table.refuse(form, words!("none of its columns is {}", sort.words()), help);
             return None;
         };
         columns.push((at, unit(&table, at, sort)));
     }
     let named = |at: &usize| table.columns[*at].title.to_lowercase().contains("efficiency");
     let Some(at) = (0..table.columns.len()).find(named) else {
-        form.bad_table(&table, "none of its columns is named `efficiency`", help);
+        table.refuse(form, "none of its columns is named `efficiency`", help);
         return None;
     };
     columns.push((at, unit(&table, at, &sort::RATIO)));
     let mut read = Vec::new();
     for (at, unit) in &columns {
-        read.push(form.column(&table, *at, unit)?);
+        read.push(table.column(form, *at, unit)?);
     }
     let rows: Vec<[f64; 3]> =
         (0..table.len()).map(|row| [read[0][row], read[1][row], read[2][row]]).collect();

@@ -2,7 +2,8 @@
 
 use std::sync::OnceLock;
 
-use super::cycle::{Battery, Course, Drive, Load, Regeneration, Wheel};
+use super::cycle::{Battery, Course, Wheel};
+use super::drive::{Drive, Load, Regeneration};
 use super::map::Efficiency;
 
 /// The first outcome with known values, found again by what it was worked from.

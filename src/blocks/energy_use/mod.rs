@@ -4,6 +4,7 @@ mod chart;
 mod cuts;
 mod cycle;
 mod declare;
+mod drive;
 mod fields;
 mod follow;
 mod given;
@@ -16,13 +17,14 @@ mod run;
 use std::sync::Arc;
 
 use self::cycle::Course;
-use self::fields::FIELDS;
+use self::fields::{FIELDS, MODEL_FACTOR};
 use self::follow::{Chain, LimitFields};
 use self::given::{read_class, read_cycle, read_efficiency, read_winter};
 use self::map::Map;
 use self::memo::Memo;
+use crate::blocks::shared::lists::quantities;
 use crate::findings::codes;
-use crate::model::{Block, Entry, Example, Form, Kind, Slot};
+use crate::model::{Block, Entry, Example, Form, Kind, Leaf, Slot};
 use crate::quantities::Trace;
 use crate::quantities::si::{
     Consumption, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Force, ForcePerSpeed,
@@ -300,7 +302,7 @@ struct Written {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let road_block = form.required_block("road");
+    let road_block = form.lookup().block_name("road");
     let mut lookup = form.lookup();
     let road = Road {
         f0: lookup.taken(&rows::ROAD_F0, road_block.as_ref()),
@@ -308,16 +310,16 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         f2: lookup.taken(&rows::ROAD_F2, road_block.as_ref()),
         mass: lookup.taken(&rows::EFFECTIVE_MASS, road_block.as_ref()),
     };
-    let road_is_sloped = ["grade", "headwind"].iter().any(|key| form.block_has(road_block.as_ref(), key));
-    let pack_block = form.required_block("pack");
+    let road_is_sloped = ["grade", "headwind"].iter().any(|key| form.lookup().has(road_block.as_ref(), key));
+    let pack_block = form.lookup().block_name("pack");
     let mut lookup = form.lookup();
     let pack = Pack {
         usable_energy: lookup.taken(&rows::USABLE_ENERGY, pack_block.as_ref()),
         voltage: lookup.taken(&rows::PACK_VOLTAGE, pack_block.as_ref()),
         resistance: lookup.taken(&rows::PACK_RESISTANCE, pack_block.as_ref()),
     };
-    let chain = form.block_name("chain");
-    let motor = form.block_name("motor");
+    let chain = form.lookup().block_name("chain");
+    let motor = form.lookup().block_name("motor");
     let limits = LimitFields::read(form, (motor.as_ref(), chain.as_ref()), pack_block.as_ref());
     let efficiency = read_efficiency(form, limits.chain);
     let regeneration = form.group("regeneration", |form| RegenerationFields {
@@ -328,13 +330,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     });
     let auxiliary = form.required("auxiliary_power");
     let winter = read_winter(form);
-    let model_factor = form.assumed_error("model_factor");
+    let model_factor = form
+        .optional("model_factor")
+        .unwrap_or_else(|| form.put("model_factor", form.place, Leaf::assumed(MODEL_FACTOR).scattered()));
     let life_share = form.if_given("life_share");
-    let cycles = form.list_or_names(("cycles", "name"), &["name"], |form, _| read_cycle(form));
-    let speeds: Vec<Entry<Slot<Velocity>>> = form.quantities("speeds");
+    let cycles = form.list("cycles", &["name"], |form, _| read_cycle(form));
+    let speeds: Vec<Entry<Slot<Velocity>>> = quantities(form, "speeds");
     if !form.has("cycles") && !form.has("speeds") {
         let help = "type `cycles: [wltc-3b]`, or `speeds: [80 km/h]`, or both";
-        form.report(&codes::MISSING_FIELD, form.place(), "neither `cycles` nor `speeds`", help);
+        form.report(&codes::MISSING_FIELD, form.place, "neither `cycles` nor `speeds`", help);
     }
     let class = read_class(form, (road_block.as_ref(), pack_block.as_ref()), (&limits, &efficiency));
     let mut block = EnergyUse {

@@ -1,7 +1,7 @@
 //! What an energy-use block says: outcome, class of the WLTC, checks of its integrals, and what can't be driven.
 
 use super::chart::charts;
-use super::cycle::{Drive, Load};
+use super::drive::{Drive, Load};
 use super::follow::{Behind, Weak};
 use super::map::Efficiency;
 use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Recovered, Steady};
@@ -107,7 +107,7 @@ impl EnergyUse {
             let (cold, drive) = self.in_winter(winter, (load, drive), &|index| values[index]);
             let (_, battery) = course.by_midpoints(&cold, &drive, STEPS);
             let factor = page.get(self.model_factor).map_or(f64::NAN, |factor| factor.value);
-            let again = drive.cells_give(&battery, course.duration) * factor;
+            let again = battery.cells_give(&drive, course.duration) * factor;
             page.checked(cycle.in_winter, relative(used.si() * course.distance, again), AGREE);
         }
     }

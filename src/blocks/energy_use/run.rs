@@ -1,7 +1,7 @@
 //! Works an energy-use block: numbers only.
 
-use super::cycle::{Drive, Load, Regeneration};
-use super::follow::Limits;
+use super::drive::{Drive, Load, Regeneration};
+use super::follow::{Limits, Values};
 use super::map::Efficiency;
 use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Steady, Winter};
 use crate::model::{Bench, Block, Page, Slot};
@@ -10,9 +10,6 @@ use crate::quantities::si::{
     Consumption, ElectricCurrent, ElectricPotential, Energy, Force, Length, Measure, Power, Ratio,
     SpecificPower, Time,
 };
-
-/// Numbers of the block by slot, in SI: of the nominal run or of a nudged one.
-pub(super) type Values<'a> = &'a dyn Fn(usize) -> f64;
 
 impl EnergyUse {
     pub(super) fn load(&self, value: Values<'_>) -> Load {
@@ -146,7 +143,7 @@ impl EnergyUse {
             bench.not_there(cycle.rms_current);
         }
         let Some((winter, (load, drive))) = winter else { return };
-        let used = drive.cells_give(&cold.battery(course, &load, &drive), course.duration);
+        let used = cold.battery(course, &load, &drive).cells_give(&drive, course.duration);
         self.set_winter((cycle.in_winter, &cycle.ranges), (winter, each(used * factor)), bench);
         if !driven_in_winter {
             bench.not_there(cycle.in_winter);

@@ -5,8 +5,8 @@ use super::results::{BORNE, CLEARING_TIME, CLEARS_AT, PROFILE_SHARE, TIME_TO_CLE
 use super::time_current::{current_at, least_current_at, time_at};
 use crate::findings::codes;
 use crate::model::{Bench, Entry, Form, Page, Slot};
+use crate::quantities::Curve;
 use crate::quantities::si::{ElectricCurrent, Measure, Ratio, Time};
-use crate::quantities::{Curve, sort};
 
 pub(super) struct Clearing {
     curve: Slot<Curve>,
@@ -22,9 +22,9 @@ pub(super) struct Clearing {
 pub(super) fn read_clearing(form: &mut Form<'_, '_>, protects: &[Entry<Part>]) -> Clearing {
     let (has_curve, has_profile) = (form.has("time_current"), form.has("load_profile"));
     let typed = form.optional("clears_at");
-    let curve = form.curve_if_given("time_current", (&sort::CURRENT, &sort::TIME));
+    let curve = form.if_given("time_current");
     let time = form.if_given("clearing_time");
-    let profile = form.curve_if_given("load_profile", (&sort::CURRENT, &sort::TIME));
+    let profile = form.if_given("load_profile");
     if has_profile {
         form.limit::<Ratio>("fuse_profile_share", "fuse_profile_share");
     }

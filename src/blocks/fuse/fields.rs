@@ -22,7 +22,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "protects",
             Takes::List,
             "the cables behind it by name, and what else lies in the circuit as `{item, rating}`: all that a short circuit goes through",
-        )
+        ).with_items("name the cables behind it, and what else lies in the circuit: `protects: [main_cable, {item: plug, rating: 200 A}]`")
         .or_names(),
         FieldDoc::new("protects.item", Takes::Text, "what it is, where it is no cable of the journal").either(),
         FieldDoc::new("protects.cable", Takes::BlockName, "a cable with an ampacity, or a part with a `rated_current`")
@@ -78,7 +78,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             .optional(),
         FieldDoc::new(
             "time_current",
-            Takes::Special,
+            Takes::Curve(&sort::CURRENT, &sort::TIME),
             "points of its sheet, from the least current up, each with the time that it takes to clear: `[[400 A, 1 000 s], [600 A, 60 s]]`; read on logarithmic axes",
         )
         .optional()
@@ -93,7 +93,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .sort(FieldSort::Choice),
         FieldDoc::new(
             "load_profile",
-            Takes::Special,
+            Takes::Curve(&sort::CURRENT, &sort::TIME),
             "loads above the continuous one, from the least up, each with its duration: `[[200 A, 3 600 s], [350 A, 100 s]]`; with `time_current`",
         )
         .optional()

@@ -138,15 +138,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     form.required::<ElectricPotential>("rated_voltage");
     let interrupting_rating = form.required("interrupting_rating");
     let load_current = form.required("load_current");
-    let help = "name the cables behind it, and what else lies in the circuit: `protects: [main_cable, {item: plug, rating: 200 A}]`";
-    if !form.has("protects") {
-        form.missing("protects");
-    }
-    let protects = form.list_or_names(("protects", "cable"), &["item", "cable"], |form, _| read_part(form));
-    form.needs_items("protects", &protects, help);
-    let pack = form.required_block("pack");
+    let protects = form.list("protects", &["item", "cable"], |form, _| read_part(form));
+    let pack = form.lookup().block_name("pack");
     let ambient_factor = form.assumed("ambient_factor");
-    if let Some(contactors) = form.block_name("contactors") {
+    if let Some(contactors) = form.lookup().block_name("contactors") {
         form.lookup().taken(&BREAKING, Some(&contactors));
     }
     let software_limit = form.optional("software_limit");
@@ -162,7 +157,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         carried: out.result(if source.current.is_some() { &CARRIED_OF_PACK } else { &CARRIED }),
         load_share: out.result(&LOAD_SHARE),
         rating_needed: out.result(&RATING_NEEDED),
-        weakest_part: out.words(&WEAKEST_PART, &uses),
+        weakest_part: out.procedure(&WEAKEST_PART, &uses),
         weakest_rating: out.result(WEAKEST_RATING.with("EACH", each)),
     };
     for row in REQUIREMENTS.iter().filter(|row| row.family.is_none()) {
@@ -182,7 +177,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 }
 
 fn read_part(form: &mut Form<'_, '_>) -> Part {
-    let block = form.block_name("cable");
+    let block = form.lookup().block_name("cable");
     form.text("item");
     let Some(block) = block else {
         form.if_given::<Time>("peak_time");
@@ -192,7 +187,7 @@ fn read_part(form: &mut Form<'_, '_>) -> Part {
             peak_rating: form.if_given("peak_rating"),
         };
     };
-    let is_cable = form.kind_of(&block) == "hv-cable";
+    let is_cable = form.lookup().block(&block.name).is_some_and(|block| block.kind == "hv-cable");
     let rating = if is_cable { &CABLE_AMPACITY } else { &PART_RATING };
     let peak = if is_cable { &CABLE_PEAK_RATING } else { &PEAK_RATING };
     let own = form.optional("rating");

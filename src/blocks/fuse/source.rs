@@ -42,9 +42,9 @@ pub(super) fn read_source(
     form: &mut Form<'_, '_>,
     (pack, cables): (Option<&BlockName>, Vec<Slot<ElectricalResistance>>),
 ) -> Source {
-    let cell = form.block_of(pack, "cell");
-    let worst = form.block_has(pack, "worst");
-    let continuous = form.block_has(pack, "continuous_power");
+    let cell = form.lookup().block_of(pack, "cell");
+    let worst = form.lookup().has(pack, "worst");
+    let continuous = form.lookup().has(pack, "continuous_power");
     let old_cold_factor = form.assumed("old_cold_factor");
     let mut lookup = form.lookup();
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack);
@@ -69,7 +69,7 @@ pub(super) fn read_source(
     let loop_resistance = if cables.is_empty() {
         out.result(&LOOP_RESISTANCE)
     } else {
-        let names: Vec<String> = cables.iter().map(|cable| out.name_of(*cable)).collect();
+        let names: Vec<String> = cables.iter().map(|cable| out.names_of([*cable])).collect();
         out.result(LOOP_WITH_CABLES.with("CABLES", names.join(" + ")))
     };
     let lowest = out.result(&LOWEST_SHORT);

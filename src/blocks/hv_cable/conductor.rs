@@ -1,7 +1,7 @@
 //! The conductor of a cable: its area and its resistance for each length, by table, by gauge or by its sheet.
 
 use crate::findings::codes;
-use crate::model::{Bench, Form, Row, Slot, Taken};
+use crate::model::{Bench, Form, Leaf, Row, Slot, Taken};
 use crate::quantities::si::{Area, ElectricalResistivity, Length, Measure, Ratio, ResistancePerLength};
 use crate::rules::table;
 use crate::source::Span;
@@ -69,15 +69,19 @@ pub(super) fn read_conductor(form: &mut Form<'_, '_>) -> (Conductor, Option<Word
 /// The table's resistance of a standard area. Between two of them nothing is made up.
 fn tabled(form: &mut Form<'_, '_>, area: Slot<Area>, at: Span) -> Slot<ResistancePerLength> {
     let class_5 = table("iec_60228_class_5");
-    let Some(si) = form.literal_of(area) else {
-        if !form.is_failed(area) {
+    let Some(si) = form.node(area).si() else {
+        if !form.node(area).is_failed() {
             let message = "the area is taken from elsewhere, so its resistance can't be looked up";
             form.report(&codes::BAD_VALUE, at, message, "type the area, or give `conductor_resistance`");
         }
         return form.outcomes().unknown(&CONDUCTOR_RESISTANCE);
     };
     if let Some(row) = class_5.row_of(si) {
-        return form.ruled("conductor_resistance", class_5.cell(row, "resistance"), (&class_5.source, at));
+        return form.put(
+            "conductor_resistance",
+            at,
+            Leaf::ruled(class_5.cell(row, "resistance"), &class_5.source),
+        );
     }
     let near = match class_5.neighbours(si) {
         (Some(below), Some(above)) => words!("its neighbours are `{}` and `{}`", below, above),
@@ -92,7 +96,7 @@ fn tabled(form: &mut Form<'_, '_>, area: Slot<Area>, at: Span) -> Slot<Resistanc
 }
 
 fn read_gauge(form: &mut Form<'_, '_>) -> (Conductor, Option<Words>) {
-    let (text, at) = form.text("gauge").unwrap_or_else(|| (String::new(), form.place()));
+    let (text, at) = form.text("gauge").unwrap_or_else(|| (String::new(), form.place));
     let own = form.optional::<ResistancePerLength>("conductor_resistance");
     let Some(number) = gauge_number(&text) else {
         if !text.is_empty() {
@@ -105,7 +109,7 @@ fn read_gauge(form: &mut Form<'_, '_>) -> (Conductor, Option<Words>) {
     };
     let note = if form.has("rated_ampacity") { None } else { published(&text) };
     let wire = Wire {
-        number: form.stated("gauge_number", &number.to_string(), at),
+        number: form.put("gauge_number", at, Leaf::stated(&number.to_string())),
         diameter_36: form.limit("gauge_36_diameter", "gauge_36_diameter"),
         ratio: form.limit("gauge_ratio", "gauge_ratio"),
         area: form.outcomes().result(&AREA),

@@ -4,12 +4,14 @@ mod judge;
 mod reading;
 mod rows;
 mod sections;
+mod texts;
 
 use self::reading::{Against, Bus, Reading, Test, read_reading};
 use self::sections::Sections;
+use self::texts::{text_with_document, words_of};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
-use crate::blocks::shared::known_parts::KnownPart;
+use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::working_voltage::WorkingVoltage;
 use crate::findings::{Code, Severity};
 use crate::model::{
@@ -40,7 +42,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Text,
             "`joined` where the inverter ties the AC side to the DC bus, as most do; `separate` where they are isolated from each other",
         ),
-        FieldDoc::new("ac_voltage", Takes::Quantity(&sort::VOLTAGE), "of a separate AC bus, rms")
+        FieldDoc::new("ac_voltage", Takes::Quantity(&sort::VOLTAGE), "of a separate AC bus, rms").label("voltage of the AC bus")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
@@ -48,19 +50,19 @@ pub(super) static KIND: Kind = Kind {
             "joined_at_100_because",
             Takes::Text,
             "why the lower limit holds for joined buses, with the document that shows it: `two layers of insulation on all of the AC side (datasheet MOTOR)`; without a document the higher one stands",
-        )
+        ).label("why 100 Ω/V holds for joined buses")
         .optional(),
-        FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").due(Stage::Test),
+        FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").with_items("type one `{place: …, resistance: …}` for each place").due(Stage::Test),
         FieldDoc::new("readings.place", Takes::Text, "between what it was measured"),
         FieldDoc::new("readings.covers", Takes::Special, COVERS).optional().due(Stage::Test),
         FieldDoc::new("readings.bus", Takes::Text, BUS).optional(),
         FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages")
             .either()
             .range(Range::NotNegative),
-        FieldDoc::new("readings.v1", Takes::Quantity(&sort::VOLTAGE), "negative bus to chassis, before the shunt")
+        FieldDoc::new("readings.v1", Takes::Quantity(&sort::VOLTAGE), "negative bus to chassis, before the shunt").label("voltage from negative bus to chassis")
             .either()
             .range(Range::NotNegative),
-        FieldDoc::new("readings.v2", Takes::Quantity(&sort::VOLTAGE), "positive bus to chassis, before the shunt")
+        FieldDoc::new("readings.v2", Takes::Quantity(&sort::VOLTAGE), "positive bus to chassis, before the shunt").label("voltage from positive bus to chassis")
             .either()
             .range(Range::NotNegative),
         FieldDoc::new(
@@ -71,7 +73,7 @@ pub(super) static KIND: Kind = Kind {
         .either()
         .range(Range::Positive),
         FieldDoc::new("readings.shunt_side", Takes::Text, "`negative` or `positive`").either(),
-        FieldDoc::new("readings.v_shunted", Takes::Quantity(&sort::VOLTAGE), "on that side, with the shunt")
+        FieldDoc::new("readings.v_shunted", Takes::Quantity(&sort::VOLTAGE), "on that side, with the shunt").label("voltage with the shunt")
             .either()
             .range(Range::Positive),
         FieldDoc::new(
@@ -175,7 +177,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let working = WorkingVoltage::read(form, "working_voltage", &rows::FULL_VOLTAGE);
     let empty =
         working.pack.as_ref().and_then(|pack| form.lookup().if_there(&rows::EMPTY_VOLTAGE, Some(pack)));
-    let separate = form.required_choice("buses", &["separate", "joined"]) == Some("separate");
+    let separate = form.choice("buses", &["separate", "joined"]) == Some("separate");
     let rule = rule(form, separate, &mut notes);
     let per_volt = form.limit("required_per_volt", rule);
     let ac_voltage = form.optional("ac_voltage");
@@ -234,10 +236,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(&rows::NOT_UNDER_PACK);
     for (reading, limit) in readings.iter().zip(&limits) {
         let row = if on_bus(&reading) { &rows::ENOUGH } else { &rows::INLET_ENOUGH };
-        let (resistance, limit) = (out.name_of(reading.read.resistance), out.name_of(*limit));
+        let (resistance, limit) = (out.names_of([reading.read.resistance]), out.names_of([*limit]));
         out.require(row.of(&reading.case()).with("READING", resistance).with("LIMIT", limit));
     }
-    out.require(rows::WHOLE_ENOUGH.with("LIMIT", out.name_of(whole_limit)));
+    out.require(rows::WHOLE_ENOUGH.with("LIMIT", out.names_of([whole_limit])));
     let wanted = wanted(form, &working, (&readings, &parts));
     Box::new(Isolation {
         working,
@@ -262,7 +264,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 /// Which limit of the rules holds for each volt: the lower one of joined buses takes a document, not a word.
 fn rule(form: &mut Form<'_, '_>, separate: bool, notes: &mut Vec<Words>) -> &'static str {
-    let because = form.text_with_document("joined_at_100_because");
+    let because = text_with_document(form, "joined_at_100_because");
     match (separate, because) {
         (true, _) => "isolation_dc",
         (false, None) => "isolation_joined",
@@ -279,15 +281,14 @@ fn rule(form: &mut Form<'_, '_>, separate: bool, notes: &mut Vec<Words>) -> &'st
 }
 
 fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
-    form.as_measured();
+    form.as_measured(None);
     let test = Test {
         voltage: form.optional("test_voltage"),
         given: ["instrument", "date"].map(|key| form.text(key).is_some()),
-        state: form.words_of("state").into_iter().map(|(text, _)| text).collect(),
+        state: words_of(form, "state"),
     };
     form.text("serial");
-    let help = "type one `{place: …, resistance: …}` for each place";
-    form.required_list(("readings", help), &["place"], |form, slug| read_reading(form, slug, &test))
+    form.list("readings", &["place"], |form, slug| read_reading(form, slug, &test))
 }
 
 /// The sections of all readings but those of the inlet; `None` where one does not say what it covers.
@@ -301,14 +302,14 @@ fn read_sections(readings: &[Entry<Reading>]) -> Option<Sections> {
 /// What the whole is made of, as far as the journal knows: the pack, what any reading names, and, where all of them name
 /// blocks alone, the parts that carry high voltage.
 fn wanted(
-    form: &Form<'_, '_>,
+    form: &mut Form<'_, '_>,
     working: &WorkingVoltage,
     (readings, parts): (&[Entry<Reading>], &[KnownPart]),
 ) -> Vec<String> {
-    let mut wanted: Vec<String> = working.pack.iter().map(|pack| slug(form.known_as(&pack.name))).collect();
+    let mut wanted: Vec<String> = working.pack.iter().map(|pack| slug(known_as(form, &pack.name))).collect();
     wanted.extend(readings.iter().flat_map(|reading| reading.read.taken.covers.iter().cloned()));
     // Words such as `bus` may stand for several parts.
-    let plain = wanted.iter().all(|name| form.is_block(name));
+    let plain = wanted.iter().all(|name| form.lookup().block(name).is_some());
     let live = parts.iter().filter(|part| plain && part.carries_high_voltage());
     wanted.extend(live.map(|part| part.name.clone()));
     wanted.sort_unstable();

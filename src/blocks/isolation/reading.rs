@@ -3,8 +3,9 @@
 use super::VOLTAGES_DISAGREE;
 use super::rows;
 use super::sections::{State, Taken};
+use super::texts::words_of;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
-use crate::blocks::shared::known_parts::KnownPart;
+use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::findings::codes;
 use crate::model::{Bench, Case, Form, Page, Slot};
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio};
@@ -101,7 +102,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
     if by_voltages && form.has("resistance") {
         let message = "a reading with `resistance` and with the voltages of the two-voltage method";
         let help = "keep one of them, or make two readings of it";
-        form.report(&codes::BAD_VALUE, form.place(), message, help);
+        form.report(&codes::BAD_VALUE, form.place, message, help);
     }
     let (method, resistance) = if by_voltages {
         let method = read_two_voltages(form);
@@ -121,8 +122,8 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
         }
     }
     form.text("serial");
-    let covers = form.words_of("covers").iter().map(|(name, _)| slug(form.known_as(name))).collect();
-    let own: Vec<String> = form.words_of("state").into_iter().map(|(text, _)| text).collect();
+    let covers = words_of(form, "covers").iter().map(|name| slug(known_as(form, name))).collect();
+    let own = words_of(form, "state");
     if own.is_empty() && test.state.is_empty() && !form.has("state") {
         form.missing("state");
     }
@@ -133,7 +134,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
 
 fn read_two_voltages(form: &mut Form<'_, '_>) -> TwoVoltages {
     let (v1, v2, shunt) = (form.required("v1"), form.required("v2"), form.required("shunt"));
-    let side = match form.required_choice("shunt_side", &["negative", "positive"]) {
+    let side = match form.choice("shunt_side", &["negative", "positive"]) {
         Some("positive") => Side::Positive,
         _ => Side::Negative,
     };

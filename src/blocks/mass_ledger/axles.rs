@@ -40,11 +40,11 @@ impl Axles {
             _ => None,
         };
         let name = |slot: Option<Slot<Mass>>, key: &str| {
-            slot.or(derived).map_or_else(|| format!("donor.{key}"), |slot| out.name_of(slot))
+            slot.or(derived).map_or_else(|| format!("donor.{key}"), |slot| out.names_of([slot]))
         };
         let (mut front, mut rear) = (name(donor.front, "front_axle"), name(donor.rear, "rear_axle"));
         for (axle, gap) in [&mut front, &mut rear].into_iter().zip(donor.gap.into_iter().flatten()) {
-            *axle = format!("{axle} + {}", out.name_of(gap));
+            *axle = format!("{axle} + {}", out.names_of([gap]));
         }
         let there = !donor.aboard.is_empty();
         let each = |out: &Outcomes<'_, '_, '_>, items| moments(out, items, Along::X);

@@ -1,7 +1,7 @@
 //! The items of a mass ledger: what they weigh, where they are, and the donor that they come from and go to.
 
 use super::results::{DRIVER, FUEL};
-use crate::model::{Bench, Entry, Form, Outcomes, Slot, Taken};
+use crate::model::{Bench, Entry, Form, Leaf, Outcomes, Slot, Taken};
 use crate::quantities::si::{Length, Mass, MassMoment, Measure};
 
 /// An item of a list: mass of one, how many, where.
@@ -53,11 +53,12 @@ fn read_gap(
     axles: [Option<Slot<Mass>>; 2],
 ) -> Option<[Slot<Mass>; 2]> {
     let weighed = [mass, axles[0]?, axles[1]?];
-    let [whole, front, rear] = weighed.map(|slot| form.literal_of(slot));
-    let tolerances = weighed.iter().map(|slot| form.tolerance_of(*slot)).sum();
+    let [whole, front, rear] = weighed.map(|slot| form.node(slot).si());
+    let written = weighed.iter().filter_map(|slot| form.node(*slot).leaf()?.literal.tolerance.as_ref());
+    let tolerances = written.map(|tolerance| tolerance.half_width_si).sum();
     let gap = gap(whole?, [front?, rear?], tolerances)?;
-    let place = form.place();
-    Some(["front_gap", "rear_gap"].map(|key| form.stated(key, &format!("0 kg ± {gap} kg"), place)))
+    let place = form.place;
+    Some(["front_gap", "rear_gap"].map(|key| form.put(key, place, Leaf::stated(&format!("0 kg ± {gap} kg")))))
 }
 
 /// By how much axles miss a mass, in kg, where it is more than their tolerances and a thousandth of it.
@@ -84,12 +85,12 @@ fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
     form.text("item");
     let mass = match form.has("part") {
         true => {
-            let part = form.block_name("part");
+            let part = form.lookup().block_name("part");
             form.own_or_taken("mass", &PART_MASS, part.as_ref())
         }
         false => form.required("mass"),
     };
-    let count = form.count("count");
+    let count = form.optional::<f64>("count");
     let keys = [("x", form.has("x")), ("z", form.has("z"))];
     Item { title: slug.to_owned(), mass, count, x: form.if_given("x"), z: form.if_given("z"), keys }
 }
@@ -120,14 +121,14 @@ pub(super) fn masses(out: &Outcomes<'_, '_, '_>, items: &[Item]) -> String {
 /// The same, each times its position.
 pub(super) fn moments(out: &Outcomes<'_, '_, '_>, items: &[Item], along: Along) -> String {
     let terms =
-        items.iter().map(|item| format!("{} * {}", term(out, item), out.name_of(item.position(along))));
+        items.iter().map(|item| format!("{} * {}", term(out, item), out.names_of([item.position(along)])));
     sum(terms, "0 [kg m]")
 }
 
 fn term(out: &Outcomes<'_, '_, '_>, item: &Item) -> String {
     match item.count {
-        Some(count) => format!("{} * {}", out.name_of(count), out.name_of(item.mass)),
-        None => out.name_of(item.mass),
+        Some(count) => format!("{} * {}", out.names_of([count]), out.names_of([item.mass])),
+        None => out.names_of([item.mass]),
     }
 }
 

@@ -18,7 +18,7 @@ use self::results::{
 use self::ticket::{Beside, Ledger, Ticket, Weighed};
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Outcomes, Page, Range, Slot, Stage, Takes,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Leaf, Outcomes, Page, Range, Slot, Stage, Takes,
 };
 use crate::quantities::si::{Length, Mass, Measure, Ratio};
 use crate::quantities::sort;
@@ -45,16 +45,16 @@ pub(super) static COUNTED_TWICE: Code = Code {
 #[rustfmt::skip] // One field a line: a table.
 static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("donor", Takes::Group, "the vehicle as it was weighed"),
-    FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").range(Range::Positive).usual(100.0, 10_000.0).due(Stage::Build).principal(),
-    FieldDoc::new("donor.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").optional().range(Range::Positive).due(Stage::Build).principal(),
-    FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").optional().range(Range::Positive).due(Stage::Build).principal(),
-    FieldDoc::new("donor.cg_height", Takes::Quantity(&sort::LENGTH), "of the centre of gravity above ground").optional().range(Range::Positive).due(Stage::Build),
-    FieldDoc::new("donor.fuel_aboard", Takes::Quantity(&sort::MASS), "mass of the fuel at the weighing, taken off").optional().range(Range::NotNegative).due(Stage::Build),
-    FieldDoc::new("donor.fuel_x", Takes::Quantity(&sort::LENGTH), "where that fuel was, behind the front axle").optional().due(Stage::Build),
-    FieldDoc::new("donor.fuel_z", Takes::Quantity(&sort::LENGTH), "how high that fuel was, above ground").optional().due(Stage::Build),
-    FieldDoc::new("donor.driver_aboard", Takes::Quantity(&sort::MASS), "mass of who sat in it, taken off").optional().range(Range::NotNegative).due(Stage::Build),
-    FieldDoc::new("donor.driver_x", Takes::Quantity(&sort::LENGTH), "where they sat, behind the front axle").optional().due(Stage::Build),
-    FieldDoc::new("donor.driver_z", Takes::Quantity(&sort::LENGTH), "how high they sat, above ground").optional().due(Stage::Build),
+    FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").label("mass of the donor").range(Range::Positive).usual(100.0, 10_000.0).due(Stage::Build).principal(),
+    FieldDoc::new("donor.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").label("front axle load of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").label("rear axle load of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.cg_height", Takes::Quantity(&sort::LENGTH), "of the centre of gravity above ground").label("height of the donor's centre of gravity").optional().range(Range::Positive).due(Stage::Build),
+    FieldDoc::new("donor.fuel_aboard", Takes::Quantity(&sort::MASS), "mass of the fuel at the weighing, taken off").label("fuel aboard the donor").optional().range(Range::NotNegative).due(Stage::Build),
+    FieldDoc::new("donor.fuel_x", Takes::Quantity(&sort::LENGTH), "where that fuel was, behind the front axle").label("position of that fuel behind the front axle").optional().due(Stage::Build),
+    FieldDoc::new("donor.fuel_z", Takes::Quantity(&sort::LENGTH), "how high that fuel was, above ground").label("height of that fuel above ground").optional().due(Stage::Build),
+    FieldDoc::new("donor.driver_aboard", Takes::Quantity(&sort::MASS), "mass of who sat in it, taken off").label("driver aboard the donor").optional().range(Range::NotNegative).due(Stage::Build),
+    FieldDoc::new("donor.driver_x", Takes::Quantity(&sort::LENGTH), "where they sat, behind the front axle").label("position of that driver behind the front axle").optional().due(Stage::Build),
+    FieldDoc::new("donor.driver_z", Takes::Quantity(&sort::LENGTH), "how high they sat, above ground").label("height of that driver above ground").optional().due(Stage::Build),
     FieldDoc::new("wheelbase", Takes::Quantity(&sort::LENGTH), "between the axles").optional().range(Range::Positive).usual(0.5, 10.0).due(Stage::Build),
     FieldDoc::new("removed", Takes::List, "what comes out; a list, or a CSV file").optional(),
     FieldDoc::new("installed", Takes::List, "what goes in; a list, or a CSV file"),
@@ -63,34 +63,34 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("removed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
     FieldDoc::new("removed.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
     FieldDoc::new("removed.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
-    FieldDoc::new("removed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional().due(Stage::Build),
-    FieldDoc::new("removed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional().due(Stage::Build),
+    FieldDoc::new("removed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").label("position behind the front axle").optional().due(Stage::Build),
+    FieldDoc::new("removed.z", Takes::Quantity(&sort::LENGTH), "above ground").label("height above ground").optional().due(Stage::Build),
     FieldDoc::new("installed.item", Takes::Text, "what it is, or `part`").either(),
     FieldDoc::new("installed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
     FieldDoc::new("installed.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
     FieldDoc::new("installed.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
-    FieldDoc::new("installed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional().due(Stage::Build),
-    FieldDoc::new("installed.z", Takes::Quantity(&sort::LENGTH), "above ground").optional().due(Stage::Build),
+    FieldDoc::new("installed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").label("position behind the front axle").optional().due(Stage::Build),
+    FieldDoc::new("installed.z", Takes::Quantity(&sort::LENGTH), "above ground").label("height above ground").optional().due(Stage::Build),
     FieldDoc::new("load.item", Takes::Text, "what it is, or `part`").either(),
     FieldDoc::new("load.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
     FieldDoc::new("load.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative).sort(FieldSort::Condition),
     FieldDoc::new("load.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
-    FieldDoc::new("load.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").optional().due(Stage::Build),
-    FieldDoc::new("load.z", Takes::Quantity(&sort::LENGTH), "above ground").optional().due(Stage::Build),
+    FieldDoc::new("load.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").label("position behind the front axle").optional().due(Stage::Build),
+    FieldDoc::new("load.z", Takes::Quantity(&sort::LENGTH), "above ground").label("height above ground").optional().due(Stage::Build),
     FieldDoc::new("unlisted", Takes::Quantity(&sort::MASS), "what no item names: wiring, brackets, fluids; counted with what is installed").label("unlisted mass").optional().range(Range::NotNegative),
-    FieldDoc::new("unlisted_x", Takes::Quantity(&sort::LENGTH), "where that is, behind the front axle").optional().due(Stage::Build),
-    FieldDoc::new("unlisted_z", Takes::Quantity(&sort::LENGTH), "how high that is, above ground").optional().due(Stage::Build),
+    FieldDoc::new("unlisted_x", Takes::Quantity(&sort::LENGTH), "where that is, behind the front axle").label("position of what is not listed, behind the front axle").optional().due(Stage::Build),
+    FieldDoc::new("unlisted_z", Takes::Quantity(&sort::LENGTH), "how high that is, above ground").label("height of what is not listed, above ground").optional().due(Stage::Build),
     FieldDoc::new("weighed", Takes::Group, "the ticket of the finished vehicle: legal verdicts go by the heavier of ledger and ticket").optional().due(Stage::Build),
     FieldDoc::new("weighed.mass", Takes::Quantity(&sort::MASS), "without driver, or with its whole load and `laden: yes`").label("weighed mass").range(Range::Positive).due(Stage::Build).principal(),
     FieldDoc::new("weighed.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").label("weighed front axle").optional().range(Range::Positive).due(Stage::Build),
     FieldDoc::new("weighed.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").label("weighed rear axle").optional().range(Range::Positive).due(Stage::Build),
-    FieldDoc::new("weighed.laden", Takes::Text, "`yes` where the load was aboard").optional(),
-    FieldDoc::new("weighed.source", Takes::Text, "the id of the ticket in a `sources` block, where no value names one").optional(),
+    FieldDoc::new("weighed.laden", Takes::Text, "`yes` where the load was aboard").label("load aboard at the weighing").optional(),
+    FieldDoc::new("weighed.source", Takes::Text, "the id of the ticket in a `sources` block, where no value names one").label("weigh ticket").optional(),
     FieldDoc::new("limits", Takes::Group, "the vehicle's limits").optional(),
-    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated),
+    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").label("gross mass on the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").label("front axle load on the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").label("rear axle load on the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed").label("converted mass not to be exceeded").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated),
 ];
 
 pub(super) static KIND: Kind = Kind {
@@ -171,7 +171,7 @@ struct Totals {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let donor = form.required_group("donor", read_donor);
+    let donor = form.group("donor", read_donor);
     let donor = donor.unwrap_or_else(|| Donor {
         mass: form.if_given("donor.mass"),
         front: None,
@@ -181,9 +181,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         aboard: Vec::new(),
     });
     let wheelbase = form.if_given("wheelbase");
-    if !form.has("installed") {
-        form.missing("installed");
-    }
     let [removed, mut installed, load] = ["removed", "installed", "load"].map(|key| read_items(form, key));
     installed.extend(read_extra(form, ["unlisted", "unlisted_x", "unlisted_z"], UNLISTED));
     let limits = form.group("limits", |form| Limits {
@@ -200,7 +197,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let given = Given { donor, wheelbase, removed, installed, load, limits, not_above };
     let beside = Beside { load: !given.load.is_empty(), axles: form.has("wheelbase") && given.has_axles() };
     let ticket = form.group("weighed", Ticket::read);
-    let share = form.stated("unlisted_share", UNLISTED_SHARE, form.place());
+    let share = form.put("unlisted_share", form.place, Leaf::stated(UNLISTED_SHARE));
     let mut out = form.outcomes();
     let totals = declare(&mut out, &given);
     let axles = Axles::declare(&mut out, &given);

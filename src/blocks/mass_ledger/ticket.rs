@@ -55,17 +55,19 @@ pub(super) struct Ledger {
 
 impl Ticket {
     pub(super) fn read(form: &mut Form<'_, '_>) -> Ticket {
-        form.measured_by_source(|form| {
+        {
+            let source = form.text("source");
+            form.as_measured(source);
             let mass = form.required("mass");
-            if !form.has("source") && !form.has_source(mass) {
+            if !form.has("source") && form.node(mass).leaf().is_some_and(|leaf| leaf.source.is_none()) {
                 let (place, help) =
-                    (form.place(), "type `source: …`, the id of its ticket in a `sources` block");
+                    (form.place, "type `source: …`, the id of its ticket in a `sources` block");
                 form.report(&codes::MISSING_FIELD, place, words!("`weighed` without `source`"), help);
             }
             let (front, rear) = (form.optional("front_axle"), form.optional("rear_axle"));
             let laden = form.has("laden") && form.choice("laden", &["yes", "no"]) == Some("yes");
             Ticket { mass, front, rear, laden }
-        })
+        }
     }
 }
 

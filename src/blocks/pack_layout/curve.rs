@@ -1,11 +1,35 @@
 //! A pack's open-circuit voltage over its state of charge: what it holds by integration, and readings at shares.
 
-use super::results::{MEAN_OPEN_CIRCUIT, OPEN_CIRCUIT, OPEN_CIRCUIT_AT};
+use crate::blocks::shared::lists::quantities;
 use crate::findings::codes;
-use crate::model::{Bench, BlockName, Entry, Form, Page, Slot};
+use crate::model::{Bench, BlockName, Entry, Family, Form, Leaf, Page, Row, Slot, Taken};
 use crate::quantities::si::{ElectricPotential, Measure, Ratio};
 use crate::quantities::{Curve, sort};
 use crate::words::{Words, words};
+
+pub(super) static OPEN_CIRCUIT: Taken<Curve> =
+    Taken::curve("cell", "open_circuit_curve", (&sort::SHARE, &sort::VOLTAGE))
+        .about("if known: voltage against state of charge, from 0 % to 100 %");
+pub(super) static MEAN_OPEN_CIRCUIT: Row<ElectricPotential> = Row::procedure(
+    "mean_open_circuit",
+    "mean open-circuit voltage of a cell",
+    "V",
+    "integral of the cell's open-circuit curve from 0 to 100 % state of charge, by trapezoids, which are exact for straight lines",
+)
+.about("over its whole charge")
+.when("with the cell's `open_circuit_curve`");
+
+/// Readings of the open-circuit curve.
+static SHARES: Family = Family { name: "shares", label: "State of charge", case: "SHARE" };
+pub(super) static OPEN_CIRCUIT_AT: Row<ElectricPotential> = Row::formula(
+    "open_circuit_at_SHARE",
+    "open-circuit voltage",
+    "V",
+    "series * cell.open_circuit_curve(shares.SHARE)",
+)
+.about("of the string at that state of charge")
+.when("with the cell's `open_circuit_curve`")
+.family(&SHARES);
 
 /// The curve of a cell, voltage against state of charge, and what is read off it.
 pub(super) struct OpenCircuit {
@@ -26,24 +50,24 @@ impl OpenCircuit {
         cell: Option<&BlockName>,
         series: Slot<f64>,
     ) -> Option<OpenCircuit> {
-        if !form.block_has(cell, "open_circuit_curve") {
+        if !form.lookup().has(cell, "open_circuit_curve") {
             if form.has("shares") {
                 let message = "`shares` without an `open_circuit_curve` in the cell";
                 let help = "type `open_circuit_curve: [[0 %, 2.5 V], …, [100 %, 4.2 V]]` in the cell";
-                form.report(&codes::MISSING_FIELD, form.place(), message, help);
-                let _written = form.quantities::<Ratio>("shares");
+                form.report(&codes::MISSING_FIELD, form.place, message, help);
+                let _written = quantities::<Ratio>(form, "shares");
             }
             return None;
         }
-        let curve = form.lookup().curve(&OPEN_CIRCUIT, cell);
-        if form.is_failed(curve)
+        let curve = form.lookup().taken(&OPEN_CIRCUIT, cell);
+        if form.node(curve).is_failed()
             && let Some(cell) = cell
         {
             let message = "the cell's `open_circuit_curve` is no voltage against state of charge";
             form.report(&codes::BAD_CURVE, cell.span, message, FORM);
         }
         let named = match form.has("shares") {
-            true => form.quantities::<Ratio>("shares"),
+            true => quantities::<Ratio>(form, "shares"),
             false => ["20", "50", "80"].map(|share| usual_share(form, share)).into(),
         };
         let mut out = form.outcomes();
@@ -105,7 +129,7 @@ impl OpenCircuit {
 /// A share that the curve is read at where the author names none.
 fn usual_share(form: &mut Form<'_, '_>, share: &str) -> Entry<Slot<Ratio>> {
     let title = format!("{share} %");
-    let read = form.stated(&format!("shares.{share}"), &title, form.place());
+    let read = form.put(&format!("shares.{share}"), form.place, Leaf::stated(&title));
     Entry { title, slug: share.to_owned(), read }
 }
 

@@ -24,8 +24,8 @@ use crate::words::words;
 #[rustfmt::skip] // One field a line: a table.
 static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("cell", Takes::BlockName, "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`, and if known `open_circuit_curve` (voltage against state of charge, from 0 % to 100 %)"),
-    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series").range(Range::AtLeastOne).sort(FieldSort::Choice),
-    FieldDoc::new("parallel", Takes::Count, "cells in parallel").range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series").label("cells in series").range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("parallel", Takes::Count, "cells in parallel").label("cells in parallel").range(Range::AtLeastOne).sort(FieldSort::Choice),
     FieldDoc::new("modules", Takes::Count, "into how many equal modules the cells are built").optional().range(Range::AtLeastOne).sort(FieldSort::Choice),
     FieldDoc::new("string_resistance", Takes::Quantity(&sort::RESISTANCE), "links, contactors and fuse, added to the cells'").assumed("0 Ω").range(Range::NotNegative),
     FieldDoc::new("usable_share", Takes::Quantity(&sort::RATIO), "of the energy").assumed("0.9").range(Range::Share),
@@ -33,13 +33,13 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("housing_share", Takes::Quantity(&sort::RATIO), "of the cells' mass, instead of `housing_mass`").instead_of("housing_mass").range(Range::NotNegative),
     FieldDoc::new("shares", Takes::Quantities(&sort::SHARE), "states of charge at which `open_circuit_at_SHARE` is read off the cell's `open_circuit_curve`; 20 %, 50 % and 80 % if left out").optional().range(Range::NotNegative).sort(FieldSort::Condition),
     FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
-    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").range(Range::NotNegative).sort(FieldSort::Stated),
-    FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears").range(Range::Positive).sort(FieldSort::Stated),
+    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").label("lowest voltage of the window").range(Range::NotNegative).sort(FieldSort::Stated),
+    FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears").label("highest voltage of the window").range(Range::Positive).sort(FieldSort::Stated),
     FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").optional().range(Range::NotNegative).sort(FieldSort::Choice),
     FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").optional().range(Range::NotNegative).sort(FieldSort::Choice),
     FieldDoc::new("worst", Takes::Group, "the lowest charge and temperature at which the peak is still asked").optional(),
-    FieldDoc::new("worst.cell_voltage", Takes::Quantity(&sort::VOLTAGE), "open circuit, of a cell so far down").range(Range::Positive).sort(FieldSort::Condition),
-    FieldDoc::new("worst.resistance_factor", Takes::Quantity(&sort::RATIO), "of the cells' resistance, against the datasheet's").range(Range::Positive),
+    FieldDoc::new("worst.cell_voltage", Takes::Quantity(&sort::VOLTAGE), "open circuit, of a cell so far down").label("cell voltage at worst").range(Range::Positive).sort(FieldSort::Condition),
+    FieldDoc::new("worst.resistance_factor", Takes::Quantity(&sort::RATIO), "of the cells' resistance, against the datasheet's").label("resistance at worst over that of the datasheet").range(Range::Positive),
 ];
 
 static EMPTY_UNDER_WINDOW: Code = Code {
@@ -132,11 +132,11 @@ struct WorstState {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let name = form.required_block("cell");
+    let name = form.lookup().block_name("cell");
     let cell = read_cell(form, name.as_ref());
-    let series = form.required_count("series");
-    let parallel = form.required_count("parallel");
-    let modules = form.count_if_given("modules");
+    let series = form.required("series");
+    let parallel = form.required("parallel");
+    let modules = form.if_given("modules");
     let string_resistance = form.assumed("string_resistance");
     let usable_share = form.assumed("usable_share");
     let housing = match form.one_of(&["housing_mass", "housing_share"]) {

@@ -1,12 +1,11 @@
 //! The results and requirements of a pack, and what it takes from its cell.
 
-use super::curve::OpenCircuit;
-use crate::model::{Family, Form, RequirementRow, ResultRow, Row, Slot, Taken, TakenRow};
+use super::curve::{MEAN_OPEN_CIRCUIT, OPEN_CIRCUIT, OPEN_CIRCUIT_AT, OpenCircuit};
+use crate::model::{Form, RequirementRow, ResultRow, Row, Slot, Taken, TakenRow};
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Frequency, Mass, Power,
     Ratio, SpecificEnergy,
 };
-use crate::quantities::{Curve, sort};
 
 pub(super) static ROWS: &[&ResultRow] = &[
     &ENERGY.row,
@@ -75,9 +74,6 @@ pub(super) static CELL_RESISTANCE: Taken<ElectricalResistance> =
 pub(super) static MASS_OF_CELL: Taken<Mass> = Taken::new("cell", "mass");
 pub(super) static CONTINUOUS_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
 pub(super) static PEAK_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "peak_discharge");
-pub(super) static OPEN_CIRCUIT: Taken<Curve> =
-    Taken::curve("cell", "open_circuit_curve", (&sort::SHARE, &sort::VOLTAGE))
-        .about("if known: voltage against state of charge, from 0 % to 100 %");
 
 pub(super) static FULL_VOLTAGE: Row<ElectricPotential> =
     Row::formula("full_voltage", "full voltage", "V", "series * cell.full_voltage")
@@ -93,32 +89,12 @@ pub(super) static VOLTAGE_CLASS: Row<String> =
     Row::words("voltage_class", "voltage class").about("of the full voltage").principal();
 pub(super) static CAPACITY: Row<ElectricCharge> =
     Row::formula("capacity", "capacity", "Ah", "parallel * cell.capacity");
-pub(super) static MEAN_OPEN_CIRCUIT: Row<ElectricPotential> = Row::procedure(
-    "mean_open_circuit",
-    "mean open-circuit voltage of a cell",
-    "V",
-    "integral of the cell's open-circuit curve from 0 to 100 % state of charge, by trapezoids, which are exact for straight lines",
-)
-.about("over its whole charge")
-.when("with the cell's `open_circuit_curve`");
 pub(super) static ENERGY: Row<Energy> =
     Row::formula("energy", "energy", "kWh", "nominal_voltage * capacity").principal();
 pub(super) static ENERGY_BY_CURVE: Row<Energy> =
     ENERGY.by("series * mean_open_circuit * capacity").when("with the cell's `open_circuit_curve`");
 pub(super) static USABLE_ENERGY: Row<Energy> =
     Row::formula("usable_energy", "usable energy", "kWh", "usable_share * energy").principal();
-
-/// Readings of the open-circuit curve.
-static SHARES: Family = Family { name: "shares", label: "State of charge", case: "SHARE" };
-pub(super) static OPEN_CIRCUIT_AT: Row<ElectricPotential> = Row::formula(
-    "open_circuit_at_SHARE",
-    "open-circuit voltage",
-    "V",
-    "series * cell.open_circuit_curve(shares.SHARE)",
-)
-.about("of the string at that state of charge")
-.when("with the cell's `open_circuit_curve`")
-.family(&SHARES);
 
 pub(super) static CELL_COUNT: Row<f64> =
     Row::formula("cell_count", "number of cells", "1", "series * parallel").count().principal();
@@ -343,7 +319,7 @@ pub(super) fn declare(
         full_voltage,
         nominal_voltage: out.result(&NOMINAL_VOLTAGE),
         empty_voltage: out.result(&EMPTY_VOLTAGE),
-        voltage_class: out.words(&VOLTAGE_CLASS, &[full_voltage.index()]),
+        voltage_class: out.procedure(&VOLTAGE_CLASS, &[full_voltage.index()]),
         capacity: out.result(&CAPACITY),
         energy: out.result(if open_circuit.is_some() { &ENERGY_BY_CURVE } else { &ENERGY }),
         usable_energy: out.result(&USABLE_ENERGY),

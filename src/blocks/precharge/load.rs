@@ -62,10 +62,10 @@ pub(super) struct Rise {
 
 /// Reads `load`, and `load_from` where it is a power.
 pub(super) fn read(form: &mut Form<'_, '_>) -> Load {
-    match form.raw("load") {
-        Some((text, _)) => read_scalar(form, &text),
-        None if form.has("load") => read_group(form),
-        None => Load::Nothing,
+    let Some(value) = form.take("load") else { return Load::Nothing };
+    match value.text() {
+        Some(text) => read_scalar(form, text.trim()),
+        None => read_group(form),
     }
 }
 
@@ -113,8 +113,8 @@ impl Results {
         let mut out = form.outcomes();
         let name = match load {
             Load::Nothing | Load::Unreadable => String::new(),
-            Load::Resistance(slot) => out.name_of(slot),
-            Load::Power { power, .. } => out.name_of(power),
+            Load::Resistance(slot) => out.names_of([slot]),
+            Load::Power { power, .. } => out.names_of([power]),
         };
         let name = || name.clone();
         let target = out.result(&rows::TARGET_VOLTAGE);

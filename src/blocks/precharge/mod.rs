@@ -61,7 +61,7 @@ pub(super) static KIND: Kind = Kind {
             "no_rise_limit",
             Takes::Quantity(&sort::TIME),
             "after which the controller stops a precharge whose voltage does not rise; left out, it is `time_limit`",
-        )
+        ).label("time limit without a rise")
         .optional()
         .range(Range::Positive)
         .sort(FieldSort::Setting)
@@ -89,17 +89,17 @@ pub(super) static KIND: Kind = Kind {
         )
         .optional()
         .range(Range::NotNegative),
-        FieldDoc::new("load.power", Takes::Quantity(&sort::POWER), "drawn at any voltage above `load_from`")
+        FieldDoc::new("load.power", Takes::Quantity(&sort::POWER), "drawn at any voltage above `load_from`").label("power of the load")
             .optional()
             .range(Range::NotNegative),
-        FieldDoc::new("load.resistance", Takes::Quantity(&sort::INSULATION), "across the capacitors")
+        FieldDoc::new("load.resistance", Takes::Quantity(&sort::INSULATION), "across the capacitors").label("resistance of the load")
             .optional()
             .range(Range::Positive),
         FieldDoc::new(
             "load_from",
             Takes::Quantity(&sort::RATIO),
             "the share of the voltage at which a load given as a power starts to draw; below it, it is off",
-        )
+        ).label("share of the voltage from which the load draws")
         .assumed("50 %")
         .range(Range::Share),
     ],
@@ -167,7 +167,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let time_limit = form.optional("time_limit");
     let no_rise_limit = form.optional("no_rise_limit");
     let rating = form.optional("pulse_energy_rating");
-    let attempts = form.count("attempts");
+    let attempts = form.optional::<f64>("attempts");
     let load = load::read(form);
     let rise = load::Results::declare(form, load);
     let least_share = form.limit("least_share", "precharge_share");

@@ -20,7 +20,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             "rolling_factor",
             Takes::Quantity(&sort::RATIO),
             "rolling circumference over π × diameter; a loaded tyre has about 0.97",
-        )
+        ).label("rolling factor of the tyre")
         .assumed("1")
         .range(Range::Positive),
         FieldDoc::new(
@@ -54,7 +54,8 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             Takes::Group,
             "names with ratios, instead of `ratio`; the first one is used: `{high: 1, low: 2.6}`",
         )
-        .optional(),
+        .optional()
+        .range(Range::Positive),
         FieldDoc::new("stages.efficiency", Takes::Quantity(&sort::RATIO), "power out over power in")
             .assumed("1")
             .range(Range::Share),
@@ -66,7 +67,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Stated),
-        FieldDoc::new("motor_max_speed", Takes::Quantity(&sort::ANGULAR_SPEED), "the motor's limit, or `motor` instead")
+        FieldDoc::new("motor_max_speed", Takes::Quantity(&sort::ANGULAR_SPEED), "the motor's limit, or `motor` instead").label("highest speed of the motor")
             .either()
             .range(Range::Positive)
             .sort(FieldSort::Stated),
@@ -76,7 +77,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             "a part with `max_speed`, instead of `motor_max_speed`; and for torque limits `peak_torque` or `torque_curve`",
         )
         .instead_of("motor_max_speed"),
-        FieldDoc::new("motor_torque", Takes::Quantity(&sort::TORQUE), "the most that the motor gives, for the stages' torque limits; where no `motor` is named")
+        FieldDoc::new("motor_torque", Takes::Quantity(&sort::TORQUE), "the most that the motor gives, for the stages' torque limits; where no `motor` is named").label("torque of the motor")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Stated),

@@ -15,9 +15,10 @@ use self::results::{
 };
 use self::torque::{MotorTorque, PEAK_TORQUE, TORQUE_CURVE, Torques};
 use self::tyre::{Given, Loaded, Wheel};
+use crate::blocks::shared::lists::named;
 use crate::findings::{Code, Severity, codes};
 use crate::model::{
-    Bench, Block, Case, Chart, Entry, Example, Form, Kind, Outcomes, Page, Range, Shaft, Slot, Taken, capital,
+    Bench, Block, Case, Chart, Entry, Example, Form, Kind, Outcomes, Page, Shaft, Slot, Taken, capital,
 };
 use crate::quantities::si::{
     AngularVelocity, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
@@ -133,14 +134,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let wanted_speed = form.required("wanted_speed");
     let (wheel, service) = Given::read(form);
     let axles = rating::read(form, &service);
-    if !form.has("stages") {
-        form.missing("stages");
-    }
     let written = form.list("stages", &["name"], read_stage);
     let mut motor = None;
     let motor_max_speed = match form.one_of(&["motor_max_speed", "motor"]) {
         Some("motor") => {
-            motor = form.block_name("motor");
+            motor = form.lookup().block_name("motor");
             form.lookup().taken(&MAX_SPEED, motor.as_ref())
         }
         _ => form.if_given("motor_max_speed"),
@@ -151,7 +149,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let wheel_speed = out.result(&WHEEL_SPEED);
     let stages = declare_stages(&mut out, &written, wheel_speed);
     let product = |out: &Outcomes<'_, '_, '_>, slots: &[Slot<Ratio>]| {
-        let names: Vec<String> = slots.iter().map(|slot| out.name_of(*slot)).collect();
+        let names: Vec<String> = slots.iter().map(|slot| out.names_of([*slot])).collect();
         names.join(" * ")
     };
     let ratios: Vec<Slot<Ratio>> = stages.iter().map(|stage| stage.ratio).collect();
@@ -203,7 +201,7 @@ fn declare_stages(
     let mut before = wheel_speed;
     let stage = |entry: &Entry<Written>| {
         let Written { ratio, efficiency, speed_limit, .. } = entry.read;
-        let (from, by) = (out.name_of(before), out.name_of(ratio));
+        let (from, by) = (out.names_of([before]), out.names_of([ratio]));
         let speed_into = out.result(SPEED_INTO.of(&entry.case()).with("BEFORE", from).with("RATIO", by));
         before = speed_into;
         Stage { title: entry.title.clone(), ratio, efficiency, speed_limit, speed_into }
@@ -227,13 +225,13 @@ fn read_stage(form: &mut Form<'_, '_>, _slug: &str) -> Written {
 fn read_named_ratios(form: &mut Form<'_, '_>) -> Vec<(Case, Slot<Ratio>)> {
     if form.has("ratio") {
         let message = "a stage with both `ratio` and `ratios`";
-        form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
+        form.report(&codes::BAD_VALUE, form.place, message, "keep one of them");
         form.optional::<Ratio>("ratio");
     }
-    let named = form.named("ratios");
+    let named = named(form, "ratios");
     let read = |(title, value): (String, _)| {
         let slug = slug(&title);
-        let ratio = form.own_quantity(&format!("ratios.{slug}"), &value, Range::Positive);
+        let ratio = form.value(("ratios", &format!("ratios.{slug}")), &value);
         (Case { slug, title }, ratio)
     };
     named.into_iter().map(read).collect()

@@ -3,7 +3,7 @@
 use super::results::{FRONT_TYRE_LIMIT, FRONT_TYRE_LOAD, REAR_TYRE_LIMIT, REAR_TYRE_LOAD, TYRE_SPEED_LIMIT};
 use super::size::Service;
 use crate::findings::codes;
-use crate::model::{Bench, Form, Outcomes, Page, Slot, Stage, Taken};
+use crate::model::{Bench, Form, Leaf, Outcomes, Page, Slot, Stage, Taken};
 use crate::quantities::si::{Mass, Measure, Velocity};
 use crate::rules::table;
 use crate::words::words;
@@ -38,10 +38,10 @@ pub(super) fn read(form: &mut Form<'_, '_>, service: &Service) -> Axles {
         "tyre_speed_rating",
         (service.speed_symbol.as_deref(), &["tyre_speed_symbol"], "speed"),
     );
-    let ledger = form.block_name("ledger");
+    let ledger = form.lookup().block_name("ledger");
     let ledger = ledger.as_ref();
-    let weighed = form.block_has(ledger, "weighed");
-    let laden = weighed || form.block_has(ledger, "load");
+    let weighed = form.lookup().has(ledger, "weighed");
+    let laden = weighed || form.lookup().has(ledger, "load");
     let rows = if weighed { [&HEAVIER_FRONT, &HEAVIER_REAR] } else { [&FRONT, &REAR] };
     let slots = rows.map(|row| form.lookup().if_there(row, ledger));
     Axles { slots, laden }
@@ -64,7 +64,7 @@ fn by_code<T: Measure>(
     let found = tables.iter().map(|name| table(name)).find_map(|table| Some((table, table.row(mark)?)));
     match found {
         Some((table, row)) => {
-            form.ruled::<T>(key, table.cell(row, column), (&table.source, at));
+            form.put::<T>(key, at, Leaf::ruled(table.cell(row, column), &table.source));
         }
         None => {
             let message = words!("no {} of a tyre is known for `{}`", column, mark);
@@ -78,7 +78,7 @@ impl Rating {
     pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, axles: Axles) -> Rating {
         let [front, rear] = axles.slots;
         let name = |slot: Option<Slot<Mass>>, missing: &str| {
-            slot.map_or_else(|| missing.to_owned(), |slot| out.name_of(slot))
+            slot.map_or_else(|| missing.to_owned(), |slot| out.names_of([slot]))
         };
         let names = [name(front, "ledger.laden_front_axle"), name(rear, "ledger.laden_rear_axle")];
         let [front, rear] = names;

@@ -35,11 +35,12 @@ impl MotorTorque {
             let message = words!("both `motor` and `motor_torque`");
             form.report(&codes::BAD_VALUE, at, message, "keep one of them");
         }
-        let there = |form: &Form<'_, '_>, key| motor.is_some() && form.block_has(motor, key);
-        let peak = there(form, "peak_torque") && !form.has("motor_torque");
-        let beside = peak.then(|| form.lookup().taken(&PEAK_TORQUE, motor));
+        let there = |form: &mut Form<'_, '_>, key| {
+            motor.is_some() && !form.has("motor_torque") && form.lookup().has(motor, key)
+        };
+        let beside = there(form, "peak_torque").then(|| form.lookup().taken(&PEAK_TORQUE, motor));
         let stated = beside.unwrap_or_else(|| form.if_given("motor_torque"));
-        let curve = there(form, "torque_curve").then(|| form.lookup().curve(&TORQUE_CURVE, motor));
+        let curve = there(form, "torque_curve").then(|| form.lookup().taken(&TORQUE_CURVE, motor));
         MotorTorque { stated, beside, curve }
     }
 }
@@ -68,7 +69,7 @@ impl Torques {
                     let ratios = stage.read.all_ratios();
                     let names = out.names_of(ratios.iter().copied());
                     let ratio = if ratios.len() > 1 { format!("max({names})") } else { names };
-                    let row = TORQUE_INTO.of(&case).with("AFTER", out.name_of(after)).with("RATIO", ratio);
+                    let row = TORQUE_INTO.of(&case).with("AFTER", out.names_of([after])).with("RATIO", ratio);
                     (out.result(row), ratios)
                 }
             };

@@ -4,7 +4,7 @@ use super::UNUSUAL_WHEEL;
 use super::results::{BY_TURNS, DIAMETER_BY_SIZE, ROLLING_CIRCUMFERENCE, TYRE_DIAMETER};
 use super::size::{Section, Service, SizeCode, looks_like_code, size_code};
 use crate::findings::codes;
-use crate::model::{Bench, Form, Outcomes, Page, Slot};
+use crate::model::{Bench, Form, Leaf, Outcomes, Page, Slot};
 use crate::quantities::si::{Length, Measure, Ratio};
 use crate::source::Span;
 use crate::words::words;
@@ -75,7 +75,7 @@ impl Given {
             Some("rolled") => {
                 measured(form);
                 let rolled = form.group("rolled", |form| Given::Rolled {
-                    turns: form.required_count("turns"),
+                    turns: form.required("turns"),
                     distance: form.required("distance"),
                 });
                 rolled.unwrap_or(Given::Nothing)
@@ -98,10 +98,10 @@ impl Wheel {
             _ => None,
         };
         let diameter = match size {
-            Some(Size::Diameter(slot)) => out.result(TYRE_DIAMETER.with("TYRE", out.name_of(*slot))),
+            Some(Size::Diameter(slot)) => out.result(TYRE_DIAMETER.with("TYRE", out.names_of([*slot]))),
             Some(Size::Section { width, aspect, rim }) => {
-                let [width, rim] = [width, rim].map(|slot| out.name_of(*slot));
-                let aspect = out.name_of(*aspect);
+                let [width, rim] = [width, rim].map(|slot| out.names_of([*slot]));
+                let aspect = out.names_of([*aspect]);
                 out.result(DIAMETER_BY_SIZE.with("RIM", rim).with("ASPECT", aspect).with("WIDTH", width))
             }
             None => out.unknown(&TYRE_DIAMETER),
@@ -180,7 +180,7 @@ impl Wheel {
 
 /// Reads the field `tyre`, and what stands behind its size; `None` after a finding.
 fn read_size(form: &mut Form<'_, '_>, service: &mut Service) -> Option<Size> {
-    let raw = form.raw("tyre");
+    let raw = form.take("tyre").and_then(|value| Some((value.text()?.trim().to_owned(), value.span)));
     if let Some((text, span)) = &raw
         && let Some(at) = text.find('±').or_else(|| text.find("+/-"))
         && (looks_like_code(text[..at].trim()) || size_code(text[..at].trim()).is_some())
@@ -212,15 +212,15 @@ fn read_size(form: &mut Form<'_, '_>, service: &mut Service) -> Option<Size> {
 fn of_code(form: &mut Form<'_, '_>, code: &SizeCode, span: Span) -> Size {
     match code {
         SizeCode::Flotation { diameter } => {
-            Size::Diameter(form.stated("tyre.diameter", &format!("{diameter} in"), span))
+            Size::Diameter(form.put("tyre.diameter", span, Leaf::stated(&format!("{diameter} in"))))
         }
         SizeCode::Section(Section { width, aspect, rim }) => Size::Section {
-            width: form.stated("tyre.width", width, span),
+            width: form.put("tyre.width", span, Leaf::stated(width)),
             aspect: match aspect {
-                Ok(printed) => form.stated("tyre.aspect", printed, span),
-                Err(usual) => form.default("tyre.aspect", usual, None),
+                Ok(printed) => form.put("tyre.aspect", span, Leaf::stated(printed)),
+                Err(usual) => form.put("tyre.aspect", form.place, Leaf::assumed(usual)),
             },
-            rim: form.stated("tyre.rim", rim, span),
+            rim: form.put("tyre.rim", span, Leaf::stated(rim)),
         },
     }
 }

@@ -1,7 +1,7 @@
 //! The fasteners of a restraint: what one of them bears, by its size and class.
 
 use crate::findings::codes;
-use crate::model::{Bench, Form, Row, Slot, Taken};
+use crate::model::{Bench, Form, Leaf, Row, Slot, Taken};
 use crate::quantities::si::{Area, Force, Length, Measure, Pressure};
 use crate::rules::{Table, table};
 use crate::source::Span;
@@ -51,19 +51,16 @@ pub(super) struct Bears {
 
 /// Reads the group and looks its size and class up.
 pub(super) fn read_fasteners(form: &mut Form<'_, '_>) -> Fasteners {
-    let given = form.required_group("fasteners", read_group);
+    let given = form.group("fasteners", read_group);
     let mut out = form.outcomes();
     Fasteners { given, stress_area: out.result(&STRESS_AREA), proof_load: out.result(&PROOF_LOAD) }
 }
 
 fn read_group(form: &mut Form<'_, '_>) -> Given {
-    let count = form.required_count("count");
+    let count = form.required("count");
     let at = form.place_of("rows");
-    let rows = match form.count("rows") {
-        Some(rows) => rows,
-        None => form.assumed("rows"),
-    };
-    if let (Some(count), Some(rows)) = (form.literal_of(count), form.literal_of(rows)) {
+    let rows: Slot<f64> = form.assumed("rows");
+    if let (Some(count), Some(rows)) = (form.node(count).si(), form.node(rows).si()) {
         let help = "give the number of rows, two or more, that the fasteners go into evenly";
         if rows < 2.0 {
             form.report(&codes::OUT_OF_RANGE, at, "fewer than two rows hold nothing against tipping", help);
@@ -80,9 +77,13 @@ fn read_steel(form: &mut Form<'_, '_>) -> Option<Steel> {
     let (size, class) = (row(form, "size", threads), row(form, "class", classes));
     let ((size, at_size), (class, at_class)) = (size?, class?);
     Some(Steel {
-        diameter: form.ruled("diameter", threads.cell(size, "diameter"), (&threads.source, at_size)),
-        pitch: form.ruled("pitch", threads.cell(size, "pitch"), (&threads.source, at_size)),
-        proof_stress: form.ruled("proof_stress", classes.cell(class, "stress"), (&classes.source, at_class)),
+        diameter: form.put("diameter", at_size, Leaf::ruled(threads.cell(size, "diameter"), &threads.source)),
+        pitch: form.put("pitch", at_size, Leaf::ruled(threads.cell(size, "pitch"), &threads.source)),
+        proof_stress: form.put(
+            "proof_stress",
+            at_class,
+            Leaf::ruled(classes.cell(class, "stress"), &classes.source),
+        ),
     })
 }
 
@@ -92,9 +93,6 @@ pub(super) fn row(
     key: &str,
     table: &'static Table,
 ) -> Option<(&'static [String], Span)> {
-    if !form.has(key) {
-        form.missing(key);
-    }
     let (text, at) = form.text(key)?;
     let found = table.row(&text);
     if found.is_none() {

@@ -7,7 +7,7 @@ use self::fasteners::{
 };
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Case, Caution, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
+    Bench, Block, Case, Caution, Example, Family, FieldDoc, FieldSort, Form, Kind, Leaf, Origin, Page, Range,
     RequirementRow, Row, Slot, Taken, Takes,
 };
 use crate::quantities::si::{Acceleration, Force, Length, Mass, Measure, Ratio};
@@ -31,6 +31,7 @@ pub(super) static KIND: Kind = Kind {
         .optional(),
         FieldDoc::new("accelerations", Takes::Group, "what must be held, each with its source"),
         FieldDoc::new("accelerations.forward", Takes::Quantity(&sort::ACCELERATION), "as in a frontal crash")
+            .label("acceleration forward")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Choice),
@@ -39,14 +40,17 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::ACCELERATION),
             "as in a crash from behind",
         )
+        .label("acceleration to the rear")
         .optional()
         .range(Range::Positive)
         .sort(FieldSort::Choice),
         FieldDoc::new("accelerations.sideways", Takes::Quantity(&sort::ACCELERATION), "to either side")
+            .label("acceleration sideways")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Choice),
         FieldDoc::new("accelerations.up", Takes::Quantity(&sort::ACCELERATION), "off its base")
+            .label("acceleration upward")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Choice),
@@ -55,6 +59,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::ACCELERATION),
             "taken as if the battery hung on its fasteners",
         )
+        .label("acceleration downward")
         .optional()
         .range(Range::Positive)
         .sort(FieldSort::Choice),
@@ -234,7 +239,7 @@ struct Direction {
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mass = form.required("mass");
     let at = form.place_of("accelerations");
-    let given = form.required_group("accelerations", |form| {
+    let given = form.group("accelerations", |form| {
         LOADS.map(|(name, load)| (form.has(name), (name, load, form.if_given(name))))
     });
     let mut given: Vec<_> = given.into_iter().flatten().collect();
@@ -252,7 +257,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let directions: Vec<Direction> = given.iter().map(|(_, given)| declare(form, *given)).collect();
     let worked = directions.iter().zip(&given).filter(|(_, (there, _))| *there);
     let uses: Vec<usize> = worked.map(|(direction, _)| direction.utilisation.index()).collect();
-    let worst = form.outcomes().words(&WORST, &uses);
+    let worst = form.outcomes().procedure(&WORST, &uses);
     Box::new(Restraint { mass, cg_above_base, row_spacing, fasteners, shock, directions, worst })
 }
 
@@ -260,11 +265,12 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 fn read_shock(form: &mut Form<'_, '_>) -> Option<[Slot<Acceleration>; 2]> {
     let shocks = table("shock_un_r100");
     if !form.has("category") {
-        return Some([form.not_ruled("shock_along"), form.not_ruled("shock_across")]);
+        let absent = |name| form.put(name, form.place, Origin::Absent);
+        return Some(["shock_along", "shock_across"].map(absent));
     }
     let (found, at) = row(form, "category", shocks)?;
-    form.ruled::<Acceleration>("shock_along", shocks.cell(found, "along"), (&shocks.source, at));
-    form.ruled::<Acceleration>("shock_across", shocks.cell(found, "across"), (&shocks.source, at));
+    form.put::<Acceleration>("shock_along", at, Leaf::ruled(shocks.cell(found, "along"), &shocks.source));
+    form.put::<Acceleration>("shock_across", at, Leaf::ruled(shocks.cell(found, "across"), &shocks.source));
     None
 }
 

@@ -83,7 +83,7 @@ impl Air {
             for key in ["altitude", "temperature"] {
                 if form.has(key) {
                     let message = words!("both `air_density` and `{}`", key);
-                    form.report(&codes::BAD_VALUE, form.place(), message, "keep one of them");
+                    form.report(&codes::BAD_VALUE, form.place, message, "keep one of them");
                 }
             }
             form.optional::<Length>("altitude");

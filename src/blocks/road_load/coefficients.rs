@@ -12,13 +12,13 @@ pub(super) fn read_coefficients(form: &mut Form<'_, '_>) -> Resistance {
         ["drag_coefficient", "frontal_area", "rolling_coefficient"].into_iter().find(|key| form.has(key));
     if let Some(key) = other {
         let message = words!("both `coefficients` and `{}`", key);
-        form.report(&codes::BAD_VALUE, form.place(), message, "keep one way of giving the resistance");
+        form.report(&codes::BAD_VALUE, form.place, message, "keep one way of giving the resistance");
     }
     form.optional::<Ratio>("drag_coefficient");
     form.optional::<Area>("frontal_area");
     form.optional::<Ratio>("rolling_coefficient");
-    if form.raw("coefficients").is_some() {
-        let block = form.block_name("coefficients");
+    if form.take("coefficients").is_some_and(|value| value.text().is_some()) {
+        let block = form.lookup().block_name("coefficients");
         let (block, mut lookup) = (block.as_ref(), form.lookup());
         return Resistance::Given {
             f0: lookup.taken(&TAKEN_F0, block),
@@ -44,8 +44,9 @@ pub(super) fn read_coefficients(form: &mut Form<'_, '_>) -> Resistance {
 
 /// The coast-down whose `f0` stands as it is: `f0: from rolling.f0`.
 fn fit_of(form: &mut Form<'_, '_>) -> Option<BlockName> {
-    let (text, span) = form.raw("f0")?;
-    let name = text.strip_prefix("from ").unwrap_or(&text).trim().strip_suffix(".f0")?.to_owned();
-    let block = BlockName { name, span, field: "coefficients".to_owned() };
-    (form.kind_of(&block) == "coast-down").then_some(block)
+    let value = form.take("f0")?;
+    let text = value.text()?.trim();
+    let name = text.strip_prefix("from ").unwrap_or(text).trim().strip_suffix(".f0")?;
+    form.lookup().block(name).filter(|block| block.kind == "coast-down")?;
+    Some(BlockName { name: name.to_owned(), span: value.span, field: "coefficients".to_owned() })
 }

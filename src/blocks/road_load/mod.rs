@@ -16,6 +16,7 @@ use self::results::{
     SCALED_F0, SLOPE, TAKEN_F0, TAKEN_F1, TAKEN_F2, TAKEN_MASS,
 };
 use crate::blocks::shared::gravity::GRAVITY;
+use crate::blocks::shared::lists::quantities;
 use crate::model::{Axis, Bench, Block, Chart, Entry, Example, Form, Kind, LinesChart, Page, Series, Slot};
 use crate::quantities::Unit;
 use crate::quantities::si::{
@@ -150,7 +151,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let rotating_share = form.assumed("rotating_share");
     let headwind = form.assumed("headwind");
     let grade = form.assumed("grade");
-    let written: Vec<Entry<Slot<Velocity>>> = form.quantities("speeds");
+    let written: Vec<Entry<Slot<Velocity>>> = quantities(form, "speeds");
     let air = Air::read(form, given);
 
     let mut out = form.outcomes();

@@ -40,6 +40,7 @@ pub(in crate::blocks) static CHARGE_TEMPERATURE_HIGH: Taken<ThermodynamicTempera
     Taken::new("cell", "charge_temperature_high");
 pub(in crate::blocks) static OPEN_CIRCUIT_CURVE: Taken<Curve> =
     Taken::curve("cell", "open_circuit_curve", (&sort::SHARE, &sort::VOLTAGE))
+        .told_elsewhere()
         .about("voltage at rest against the state of charge");
 
 /// The charge current is within the cell's rating.
@@ -85,9 +86,9 @@ pub(in crate::blocks) struct ChargedPack {
 
 impl ChargedPack {
     pub(in crate::blocks) fn read(form: &mut Form<'_, '_>) -> ChargedPack {
-        let name = form.required_block("pack");
-        let cell = form.block_of(name.as_ref(), "cell");
-        let curve = form.block_has(cell.as_ref(), "open_circuit_curve");
+        let name = form.lookup().block_name("pack");
+        let cell = form.lookup().block_of(name.as_ref(), "cell");
+        let curve = form.lookup().has(cell.as_ref(), "open_circuit_curve");
         let (mut lookup, pack) = (form.lookup(), name.as_ref());
         lookup.taken(&PARALLEL, pack);
         lookup.if_there(&CONTINUOUS_CHARGE, cell.as_ref());
@@ -101,7 +102,7 @@ impl ChargedPack {
             capacity: lookup.taken(&CAPACITY, pack),
             energy: lookup.taken(&ENERGY, pack),
             resistance: lookup.taken(&RESISTANCE, pack),
-            open_circuit_curve: curve.then(|| lookup.curve_that_fits(&OPEN_CIRCUIT_CURVE, cell.as_ref())),
+            open_circuit_curve: curve.then(|| lookup.taken(&OPEN_CIRCUIT_CURVE, cell.as_ref())),
             hottest,
             cell,
             name,
@@ -117,7 +118,7 @@ impl ChargedPack {
     /// The cell's curve where it must be there; the finding names the cell's part.
     pub(in crate::blocks) fn needed_curve(&self, form: &mut Form<'_, '_>) -> Slot<Curve> {
         let there = self.open_circuit_curve;
-        there.unwrap_or_else(|| form.lookup().curve_that_fits(&OPEN_CIRCUIT_CURVE, self.cell.as_ref()))
+        there.unwrap_or_else(|| form.lookup().taken(&OPEN_CIRCUIT_CURVE, self.cell.as_ref()))
     }
 }
 

@@ -18,9 +18,27 @@ pub(in crate::blocks) static SWITCHES: Family =
 /// For tests: what stands for the word in capitals.
 pub(in crate::blocks) const SAMPLE: &[(&str, &str)] = &[("SWITCH", "switch")];
 
+/// The blocks of some kinds that name this pack; the name of each stands for the field that formulas know it by:
+/// `main_fuse.rated_voltage`.
+pub(in crate::blocks) fn of_pack(
+    form: &mut Form<'_, '_>,
+    pack: Option<&BlockName>,
+    kinds: &[&str],
+) -> Vec<BlockName> {
+    let Some(pack) = pack else { return Vec::new() };
+    let mut found = form.lookup().blocks(kinds);
+    found.retain(|block| {
+        let own = BlockName { name: block.name.to_owned(), ..pack.clone() };
+        let named = form.lookup().block_of(Some(&own), "pack");
+        !pack.name.is_empty() && named.is_some_and(|named| named.name == pack.name)
+    });
+    let named = |name: &str| BlockName { name: name.to_owned(), span: pack.span, field: name.to_owned() };
+    found.iter().map(|block| named(block.name)).collect()
+}
+
 /// Takes what each of them bears.
 pub(in crate::blocks) fn of(form: &mut Form<'_, '_>, pack: Option<&BlockName>) -> Vec<Case> {
-    let found = form.blocks_with("pack", pack, &["fuse", "contactors"]);
+    let found = of_pack(form, pack, &["fuse", "contactors"]);
     for block in &found {
         form.lookup().taken(&RATED_VOLTAGE, Some(block));
     }
@@ -32,12 +50,12 @@ pub(in crate::blocks) fn charge_ends(
     form: &mut Form<'_, '_>,
     pack: Option<&BlockName>,
 ) -> Vec<Slot<ElectricPotential>> {
-    let mut found = form.blocks_with("pack", pack, &["charging"]);
+    let mut found = of_pack(form, pack, &["charging"]);
     found.retain(|charge| {
-        let charger = form.block_of(Some(charge), "charger");
+        let charger = form.lookup().block_of(Some(charge), "charger");
         let own =
-            ["charge_end_voltage", "constant_voltage"].iter().any(|key| form.block_has(Some(charge), key));
-        own || form.block_has(charger.as_ref(), "charge_end_voltage")
+            ["charge_end_voltage", "constant_voltage"].iter().any(|key| form.lookup().has(Some(charge), key));
+        own || form.lookup().has(charger.as_ref(), "charge_end_voltage")
     });
     found.iter().map(|charge| form.lookup().taken(&END_VOLTAGE, Some(charge))).collect()
 }

@@ -44,6 +44,13 @@ pub(in crate::blocks) struct WorkingVoltage {
     against: Option<Slot<ElectricPotential>>,
 }
 
+/// The one pack of the journal, as if the block had named it; `None` where there are none or several.
+fn only_pack(form: &mut Form<'_, '_>) -> Option<BlockName> {
+    let packs = form.lookup().blocks(&["pack-layout"]);
+    let [only] = packs.as_slice() else { return None };
+    Some(BlockName { name: only.name.to_owned(), span: form.place, field: "pack".to_owned() })
+}
+
 impl WorkingVoltage {
     /// Reads `pack` or the voltage under `key`, or both; formulas know it as `key`. `full` is the pack's full voltage
     /// in its stead. The finding is made where neither stands.
@@ -52,7 +59,7 @@ impl WorkingVoltage {
         key: &'static str,
         full: &'static Taken<ElectricPotential>,
     ) -> WorkingVoltage {
-        let named = form.block_name("pack");
+        let named = form.lookup().block_name("pack");
         if !form.has(key) {
             if named.is_none() {
                 form.one_of(&["pack", key]);
@@ -61,7 +68,7 @@ impl WorkingVoltage {
             return WorkingVoltage { slot, pack: named, against: None };
         }
         let slot = form.required(key);
-        let pack = named.or_else(|| form.only_block("pack-layout", "pack"));
+        let pack = named.or_else(|| only_pack(form));
         let against = form.lookup().if_there(&PACK_VOLTAGE, pack.as_ref());
         WorkingVoltage { slot, pack, against }
     }

@@ -39,7 +39,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     )
     .assumed("0.8")
     .range(Range::Positive),
-    FieldDoc::new("driven", Takes::Text, "which wheels: `front`, `rear` or `both`").optional(),
+    FieldDoc::new("driven", Takes::Text, "which wheels: `front`, `rear` or `both`").label("driven wheels").optional(),
     FieldDoc::new("sprints", Takes::List, "from rest or a speed to a higher one: `[0 km/h to 100 km/h]`")
         .optional()
         .range(Range::NotNegative)
@@ -61,7 +61,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .range(Range::NotNegative)
         .label("speed on the hill")
         .sort(FieldSort::Choice),
-    FieldDoc::new("hill.laden", Takes::Text, "`yes` for the ledger's laden mass; else the road's mass")
+    FieldDoc::new("hill.laden", Takes::Text, "`yes` for the ledger's laden mass; else the road's mass").label("laden on the hill")
         .optional(),
     FieldDoc::new("hill.time", Takes::Quantity(&sort::TIME), "how long the hill lasts")
         .optional()

@@ -79,7 +79,7 @@ pub(super) struct Model {
 
 impl Given {
     pub(super) fn read(form: &mut Form<'_, '_>) -> Given {
-        let road = form.required_block("road");
+        let road = form.lookup().block_name("road");
         let road = road.as_ref();
         let mut lookup = form.lookup();
         let road = RoadOf {
@@ -91,7 +91,7 @@ impl Given {
             slope: lookup.taken(&SLOPE, road),
             headwind: lookup.taken(&HEADWIND, road),
         };
-        let chain = form.required_block("chain");
+        let chain = form.lookup().block_name("chain");
         let chain = chain.as_ref();
         let mut lookup = form.lookup();
         let chain = ChainOf {
@@ -100,9 +100,9 @@ impl Given {
             circumference: lookup.taken(&CIRCUMFERENCE, chain),
             geared_top_speed: lookup.taken(&GEARED_TOP_SPEED, chain),
         };
-        let motor = form.required_block("motor");
+        let motor = form.lookup().block_name("motor");
         let motor = MotorOf::read(form, motor.as_ref());
-        let pack = form.block_name("pack");
+        let pack = form.lookup().block_name("pack");
         let pack = pack.as_ref().map(|pack| PackOf::read(form, pack));
         let battery_power = form.optional("battery_power");
         Given { road, chain, motor, pack, battery_power }
@@ -217,8 +217,8 @@ impl Given {
 impl PackOf {
     fn read(form: &mut Form<'_, '_>, pack: &BlockName) -> PackOf {
         let pack = Some(pack);
-        let worst = form.block_has(pack, "worst");
-        let cell = form.block_of(pack, "cell");
+        let worst = form.lookup().has(pack, "worst");
+        let cell = form.lookup().block_of(pack, "cell");
         let mut lookup = form.lookup();
         // Requirements name them, where there is a worst state.
         let voltage = lookup.if_there(&WORST_VOLTAGE, pack);

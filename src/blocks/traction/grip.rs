@@ -1,16 +1,42 @@
 //! What the driven tyres hold, with the load that moves between the axles while they pull.
 
 use super::given::RoadOf;
-use super::rows::{
-    ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
-};
 use super::takes::{CG_HEIGHT, CONVERTED_MASS, FRONT_AXLE, LADEN_FRONT_AXLE, LADEN_MASS, WHEELBASE};
 use crate::blocks::shared::gravity::GRAVITY;
-use crate::model::{Bench, BlockName, Form, Outcomes, Page, Slot};
+use crate::model::{Bench, BlockName, Form, Outcomes, Page, Row, Slot};
 use crate::quantities::si::{Acceleration, Force, Length, Mass, Measure, Ratio, ratio};
 
 /// Within this share of each other two masses are one.
 const SAME_MASS: f64 = 0.005;
+
+const ONE_AXLE: &str = "with one driven axle and a `ledger`";
+
+pub(super) static FRONT_SHARE: Row<Ratio> =
+    Row::procedure(
+        "front_share",
+        "front axle share",
+        "%",
+        "the ledger's front axle load over its mass: laden where the road's mass is the laden one (within 0.5 %) or more, converted where it is the converted one or less, in between the one that leaves less on the driven axle",
+    )
+    .when(ONE_AXLE);
+pub(super) static HEIGHT_SHARE: Row<Ratio> = Row::formula(
+    "height_share",
+    "height over wheelbase",
+    "1",
+    "ledger.cg_height / ledger.wheelbase",
+)
+.about("of the centre of gravity: so much of what the tyres pull goes from the front axle to the rear one")
+.when(ONE_AXLE);
+pub(super) static DRIVEN_LOAD: Row<Force> =
+    Row::formula("driven_load", "load on the driven wheels", "N", "weight")
+        .about("on the level, while they pull as hard as they hold");
+pub(super) static DRIVEN_LOAD_FRONT: Row<Force> =
+    DRIVEN_LOAD.by("(front_share * weight + height_share * road.f0) / (1 + adhesion * height_share)");
+pub(super) static DRIVEN_LOAD_REAR: Row<Force> =
+    DRIVEN_LOAD.by("((1 - front_share) * weight - height_share * road.f0) / (1 - adhesion * height_share)");
+pub(super) static ADHESION_FORCE: Row<Force> =
+    Row::formula("adhesion_force", "grip of the driven tyres", "N", "adhesion * min(weight, driven_load)")
+        .about("on the level, with the load transfer that it makes itself");
 
 /// Which wheels drive, and what is known of the load on them.
 pub(super) struct Grip {

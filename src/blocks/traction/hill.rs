@@ -203,7 +203,7 @@ impl Written {
         })?;
         if written.laden && ledger.is_none() {
             let help = "type `ledger: …`, the name of a mass-ledger";
-            form.report(&codes::MISSING_FIELD, form.place(), "a laden hill without a `ledger`", help);
+            form.report(&codes::MISSING_FIELD, form.place, "a laden hill without a `ledger`", help);
         }
         Some(written)
     }

@@ -11,6 +11,7 @@ mod motor;
 mod present;
 mod results;
 mod rows;
+mod sprints;
 mod takes;
 mod travel;
 
@@ -20,9 +21,11 @@ use self::grip::{Grip, Held, set};
 use self::hill::{Around, Hill, Written};
 use self::results::{AtSpeed, Battery, Pull, SprintOf, Start, Top};
 use self::rows::{REQUIRES, ROWS, WEIGHT};
+use self::sprints::read_sprints;
 use self::takes::TAKES;
 use self::travel::{Mesh, Sprint, Stop, Travel, Why, travel};
 use crate::blocks::shared::gravity::GRAVITY;
+use crate::blocks::shared::lists::quantities;
 use crate::findings::{Code, Severity};
 use crate::model::{Bench, Block, BlockName, Entry, Example, Form, Kind, Page, Slot};
 use crate::quantities::si::{Acceleration, Force, Length, Measure, Time, Velocity};
@@ -169,15 +172,15 @@ struct Traction {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let given = Given::read(form);
-    let ledger: Option<BlockName> = form.block_name("ledger");
+    let ledger: Option<BlockName> = form.lookup().block_name("ledger");
     let ledger = ledger.as_ref();
     let grip = Grip::read(form, ledger);
-    let sprints: Vec<Entry<(Slot<Velocity>, Slot<Velocity>)>> = form.stretches("sprints");
-    let grade_speeds: Vec<Entry<Slot<Velocity>>> = form.quantities("grade_speeds");
+    let sprints = read_sprints(form);
+    let grade_speeds: Vec<Entry<Slot<Velocity>>> = quantities(form, "grade_speeds");
     let hill = Written::read(form, ledger);
 
     let worst = given.has_worst();
-    let starts_on_hill = hill.as_ref().is_some_and(|hill| form.literal_of(hill.speed) == Some(0.0));
+    let starts_on_hill = hill.as_ref().is_some_and(|hill| form.node(hill.speed).si() == Some(0.0));
     let mut out = form.outcomes();
     let weight = out.result(&WEIGHT);
     let held = grip.declare(&mut out, given.road.mass);

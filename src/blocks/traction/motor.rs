@@ -5,7 +5,7 @@ use super::takes::{
     CONTINUOUS_CURVE, CONTINUOUS_POWER, CONTINUOUS_TORQUE, CURVE_VOLTAGE, EFFICIENCY, MAX_SPEED, PEAK_POWER,
     PEAK_TIME, PEAK_TORQUE, STALL_TIME, STALL_TORQUE, TORQUE_CURVE, VOLTAGE_LOW,
 };
-use crate::model::{Bench, BlockName, Form, Range, Slot};
+use crate::model::{Bench, BlockName, Form, Leaf, Range, Slot};
 use crate::quantities::si::{AngularVelocity, ElectricPotential, Measure, Power, Ratio, Time, Torque};
 use crate::quantities::{Curve, Fault, Quantity, Sort, sort};
 
@@ -43,12 +43,12 @@ pub(super) enum ContinuousOf {
 
 impl MotorOf {
     pub(super) fn read(form: &mut Form<'_, '_>, motor: Option<&BlockName>) -> MotorOf {
-        let curve = form.block_has(motor, "torque_curve");
-        let rated_curve = form.block_has(motor, "continuous_torque_curve");
+        let curve = form.lookup().has(motor, "torque_curve");
+        let rated_curve = form.lookup().has(motor, "continuous_torque_curve");
         let mut lookup = form.lookup();
         let shape = if curve {
             ShapeOf::Curve {
-                curve: lookup.curve(&TORQUE_CURVE, motor),
+                curve: lookup.taken(&TORQUE_CURVE, motor),
                 torque: lookup.if_there(&PEAK_TORQUE, motor),
                 power: lookup.if_there(&PEAK_POWER, motor),
             }
@@ -64,7 +64,7 @@ impl MotorOf {
             ShapeOf::Peak { max_speed, .. } => Some(max_speed),
         };
         let continuous = if rated_curve {
-            Some(ContinuousOf::Curve(lookup.curve(&CONTINUOUS_CURVE, motor)))
+            Some(ContinuousOf::Curve(lookup.taken(&CONTINUOUS_CURVE, motor)))
         } else {
             let torque = lookup.if_there(&CONTINUOUS_TORQUE, motor);
             let power = lookup.if_there(&CONTINUOUS_POWER, motor);
@@ -79,7 +79,7 @@ impl MotorOf {
         let efficiency: Option<Slot<Ratio>> = lookup.if_there(&EFFICIENCY, motor);
         let efficiency_is_assumed = efficiency.is_none();
         let efficiency =
-            efficiency.unwrap_or_else(|| form.default("motor.efficiency", "100 %", Some(&sort::RATIO)));
+            efficiency.unwrap_or_else(|| form.put("motor.efficiency", form.place, Leaf::assumed("100 %")));
         MotorOf {
             shape,
             max_speed,

@@ -131,7 +131,7 @@ impl Start {
             torque,
             motor_force,
             force,
-            limit: out.words(&LAUNCH_LIMIT, &[force.index()]),
+            limit: out.procedure(&LAUNCH_LIMIT, &[force.index()]),
             rolling_slope: out.result(&ROLLING_SLOPE),
             ground_force: out.result(&GROUND_FORCE),
             tyre_surplus: out.result(&TYRE_SURPLUS),
@@ -259,7 +259,7 @@ fn voltage_at(
 impl Top {
     pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given, uses: &[usize]) -> Top {
         let speed = out.procedure(&TOP_SPEED, uses);
-        let limit = out.words(&TOP_SPEED_LIMIT, &[speed.index()]);
+        let limit = out.procedure(&TOP_SPEED_LIMIT, &[speed.index()]);
         let with = |more: Vec<usize>| uses.iter().copied().chain(more).collect::<Vec<usize>>();
         let worst = given.worst_uses().map(|more| out.procedure(&WORST_TOP_SPEED, &with(more)));
         let continuous = given

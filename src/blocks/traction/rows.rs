@@ -1,5 +1,8 @@
 //! What a traction block gives: start, grades, top speed, sprints and the battery. The hill's rows stand with the hill.
 
+use super::grip::{
+    ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
+};
 use super::hill;
 use crate::model::{Family, RequirementRow, ResultRow, Row};
 use crate::quantities::si::{
@@ -9,37 +12,10 @@ use crate::quantities::si::{
 pub(super) static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };
 pub(super) static SPRINTS: Family = Family { name: "sprints", label: "Sprint", case: "SPRINT" };
 
-const ONE_AXLE: &str = "with one driven axle and a `ledger`";
 const CONTINUOUS: &str = "with a continuous rating of the motor";
 
 pub(super) static WEIGHT: Row<Force> =
     Row::formula("weight", "weight", "N", "road.mass * 9.80665 m/s^2").about("of the road's mass");
-pub(super) static FRONT_SHARE: Row<Ratio> =
-    Row::procedure(
-        "front_share",
-        "front axle share",
-        "%",
-        "the ledger's front axle load over its mass: laden where the road's mass is the laden one (within 0.5 %) or more, converted where it is the converted one or less, in between the one that leaves less on the driven axle",
-    )
-    .when(ONE_AXLE);
-pub(super) static HEIGHT_SHARE: Row<Ratio> = Row::formula(
-    "height_share",
-    "height over wheelbase",
-    "1",
-    "ledger.cg_height / ledger.wheelbase",
-)
-.about("of the centre of gravity: so much of what the tyres pull goes from the front axle to the rear one")
-.when(ONE_AXLE);
-pub(super) static DRIVEN_LOAD: Row<Force> =
-    Row::formula("driven_load", "load on the driven wheels", "N", "weight")
-        .about("on the level, while they pull as hard as they hold");
-pub(super) static DRIVEN_LOAD_FRONT: Row<Force> =
-    DRIVEN_LOAD.by("(front_share * weight + height_share * road.f0) / (1 + adhesion * height_share)");
-pub(super) static DRIVEN_LOAD_REAR: Row<Force> =
-    DRIVEN_LOAD.by("((1 - front_share) * weight - height_share * road.f0) / (1 - adhesion * height_share)");
-pub(super) static ADHESION_FORCE: Row<Force> =
-    Row::formula("adhesion_force", "grip of the driven tyres", "N", "adhesion * min(weight, driven_load)")
-        .about("on the level, with the load transfer that it makes itself");
 
 pub(super) static ROLLING_RADIUS: Row<Length> = Row::formula(
     "rolling_radius",

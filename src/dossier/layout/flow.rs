@@ -5,10 +5,10 @@ use std::slice::Iter;
 
 use super::super::piece::{Entry, Item, Piece, Rich};
 use super::frame::Frame;
+use super::image::Image;
 use super::inline::{Inline, Symbol};
 use super::lines::{Line, Measured};
 use super::palette::ACCENT;
-use super::pictures::Image;
 use super::setting::Setter;
 use super::slab::{Band, BandKind, Slab};
 use super::structure::{Element, Role};

@@ -10,12 +10,13 @@ mod flow;
 pub(crate) mod fonts;
 mod frame;
 mod furniture;
+pub(crate) mod image;
 mod inline;
 mod lines;
 pub(crate) mod mark;
 mod paging;
 pub(crate) mod palette;
-pub(crate) mod pictures;
+mod pictures;
 mod prose;
 #[cfg(test)]
 pub(crate) mod sample;
@@ -34,9 +35,9 @@ use super::piece::{Document, Paper};
 use flow::Flow;
 use frame::Frame;
 use furniture::{Running, furniture};
+use image::Image;
 use paging::Press;
 pub(crate) use paging::{OutlineEntry, Page, Sheets, Spot};
-use pictures::Image;
 use structure::Element;
 
 /// A document laid out, but for its pages. Everything on a page lies within its width and height.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use png::ColorType;
 use printpdf::{DictItem, ExternalStream, ExternalXObject};
 
-use super::super::layout::pictures::{Image, decoder};
+use super::super::layout::image::{Image, decoder};
 use super::super::piece::PictureFormat;
 
 type Entries = BTreeMap<String, DictItem>;

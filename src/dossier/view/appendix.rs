@@ -3,9 +3,8 @@
 use std::collections::{BTreeMap, HashSet};
 
 use super::super::piece::{Align, Entry, Face, Item, Piece, Rich, Row, Run, Style, Table};
-use super::block::column;
 use super::given::{anchor, source_id};
-use super::rich::{self, text};
+use super::rich::{self, column, text};
 use super::{Scene, heading, item, with_id};
 use crate::evaluate::{own_basis, weakness};
 use crate::findings::Finding;

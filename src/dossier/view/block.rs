@@ -1,12 +1,10 @@
 //! A worked block as an entry of the logbook: outcome, what was given, what came out, requirements, algebra last.
 
 use super::super::charts;
-use super::super::piece::{
-    Align, Column, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target,
-};
+use super::super::piece::{Align, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target};
 use super::given::{anchor, inputs, words};
 use super::outcome::{families, results, whole_percent};
-use super::rich::{self, block_id};
+use super::rich::{self, block_id, column};
 use super::{Scene, item};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
 use crate::report::{BlockReport, Contributor, Missing, RequirementRow, spaced};
@@ -233,8 +231,4 @@ pub(super) fn caution_piece(caution: Caution) -> Piece {
     let mut lines: Vec<Rich> = caution.lines().iter().map(|line| Rich::plain(*line)).collect();
     lines.push(Rich::plain(NOT_AN_APPROVAL));
     Piece::Caution { high_voltage: caution == Caution::HighVoltage, title: caution.title().to_owned(), lines }
-}
-
-pub(super) fn column(head: &str, align: Align, share: u16) -> Column {
-    Column { head: Rich::plain(head), align, share }
 }

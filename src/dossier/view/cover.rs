@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
-use super::block::{Blocks, caution_piece, column, requirements};
-use super::rich;
+use super::block::{Blocks, caution_piece, requirements};
+use super::rich::{self, column};
 use super::{Scene, date, heading, item, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::findings::Severity;

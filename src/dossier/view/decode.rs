@@ -8,7 +8,7 @@ use jpeg_decoder::{CodingProcess, Error, PixelFormat};
 use jpeg_encoder::{ColorType, Encoder};
 use png::DecodingError;
 
-use super::super::layout::pictures::{Image, decoder, orientation};
+use super::super::layout::image::{Image, decoder, orientation};
 use super::super::piece::{Picture, PictureFormat};
 use super::shrink::{Pixels, Shrink};
 

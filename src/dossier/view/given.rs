@@ -1,9 +1,8 @@
 //! What a block was given: words, single values, and the items of its lists, each with how it is known.
 
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Table};
-use super::block::column;
 use super::item;
-use super::rich;
+use super::rich::{self, column};
 use crate::model::capital;
 use crate::report::{BlockReport, InputRow, spaced};
 

@@ -1,8 +1,8 @@
 //! What a block gives: each result with its uncertainty, what it rests on, and what its draws say.
 
 use super::super::piece::{Align, Face, Item, Member, Piece, Rich, Row, Run, Table, Working};
-use super::block::column;
 use super::given::anchor;
+use super::rich::column;
 use super::{Scene, item, rich};
 use crate::model::capital;
 use crate::report::{BlockReport, FamilyColumn, FamilyTable, Nature, ResultRow};

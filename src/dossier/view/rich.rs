@@ -1,6 +1,6 @@
-//! Small makers of marked text.
+//! Small makers of marked text and of columns.
 
-use super::super::piece::{Face, Mark, Rich, Run, Target};
+use super::super::piece::{Align, Column, Face, Mark, Rich, Run, Target};
 use crate::evaluate::Verdict;
 use crate::report::spaced;
 use crate::words::{self, Words};
@@ -63,4 +63,8 @@ pub(super) fn set(words: &Words, face: Face) -> Vec<Run> {
         words::Run::Text(_) | words::Run::Value(_) => text(run.text(), face),
     };
     words.runs().iter().map(run).collect()
+}
+
+pub(super) fn column(head: &str, align: Align, share: u16) -> Column {
+    Column { head: Rich::plain(head), align, share }
 }

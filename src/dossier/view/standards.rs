@@ -3,8 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table};
-use super::block::column;
-use super::rich::{self, block_id, text};
+use super::rich::{self, block_id, column, text};
 use super::{Scene, heading, item, with_id};
 use crate::compile::Worked;
 use crate::model::{BlockEntry, capital};

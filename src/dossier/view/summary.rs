@@ -1,9 +1,8 @@
 //! One or two pages for the inspector's clipboard.
 
 use super::super::piece::{Align, Document, Face, Item, Piece, Rich, Row, SignatureBox, Style, Table};
-use super::block::column;
 use super::cover::{Size, WHO_DECIDES};
-use super::rich;
+use super::rich::{self, column};
 use super::{Scene, cover, heading, item, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::model::{BlockEntry, Caution, NOT_AN_APPROVAL, capital};

@@ -1,7 +1,7 @@
 //! Tolerances that nobody wrote: the table that they are taken from, and where the author narrowed it.
 
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Style, Table};
-use super::block::column;
+use super::rich::column;
 use super::{Scene, heading, item, rich, with_id};
 use crate::model::{capital, supposed_rows};
 

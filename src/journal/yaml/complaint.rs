@@ -6,10 +6,13 @@ use std::ops::Range;
 use serde_yaml::granit_parser::{ErrorKind, ScanError};
 
 use super::cut::cut_value;
-use super::reader::too_deep;
 use crate::findings::{Finding, codes};
 use crate::journal::lines::line_at;
 use crate::journal::offsets::Offsets;
+use crate::source::Span;
+
+/// Lists and mappings within each other; a journal needs about six.
+pub(super) const DEEPEST: usize = 30;
 
 /// What had been read when the parser gave up.
 pub(super) struct Context<'a> {
@@ -47,7 +50,7 @@ pub(super) fn complaint(error: &ScanError, context: &Context<'_>) -> Finding {
 
 impl Context<'_> {
     /// From `at` to the end of its line; at the end of the text, the last character.
-    fn here(&self, at: usize) -> crate::source::Span {
+    fn here(&self, at: usize) -> Span {
         let (line, _) = line_at(self.yaml, at);
         let end = line.start + self.yaml[line.clone()].trim_end().len();
         if end > at {
@@ -110,6 +113,15 @@ impl Context<'_> {
             words!("close it with `{}`, and put one comma between entries", bracket.1),
         ))
     }
+}
+
+pub(super) fn too_deep(span: Span) -> Finding {
+    Finding::new(
+        &codes::YAML_TOO_DEEP,
+        span,
+        format!("lists and mappings more than {DEEPEST} deep"),
+        "take it apart into several keys, or close a bracket that was forgotten",
+    )
 }
 
 /// Where a comment begins in a line, outside quotes.

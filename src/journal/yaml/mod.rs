@@ -66,8 +66,20 @@ impl Node {
         self.text() == Some(text)
     }
 
-    pub(crate) fn is_mapping(&self) -> bool {
-        matches!(self.value, NodeValue::Mapping(_))
+    /// The items of a list.
+    pub(crate) fn items(&self) -> Option<&[Node]> {
+        match &self.value {
+            NodeValue::Sequence(items) => Some(items),
+            _ => None,
+        }
+    }
+
+    /// The keys and values of a mapping.
+    pub(crate) fn entries(&self) -> Option<&[(Node, Node)]> {
+        match &self.value {
+            NodeValue::Mapping(entries) => Some(entries),
+            _ => None,
+        }
     }
 
     /// A plain scalar that was read from elsewhere (a cell of a table), with the place that stands for it.

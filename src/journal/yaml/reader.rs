@@ -5,16 +5,13 @@ use std::ops::{ControlFlow, Range};
 
 use serde_yaml::granit_parser::{Event, Options, Parser, ScalarStyle, StructureStyle};
 
-use super::complaint::{Context, complaint};
+use super::complaint::{Context, DEEPEST, complaint, too_deep};
 use super::cut;
 use super::{Node, NodeValue, Quoted};
 use crate::findings::{Finding, codes};
 use crate::journal::offsets::Offsets;
 use crate::source::Span;
 use crate::words::words;
-
-/// Lists and mappings within each other; a journal needs about six.
-const DEEPEST: usize = 30;
 
 pub(super) struct Reader<'a> {
     yaml: &'a str,
@@ -260,13 +257,4 @@ fn cut_key((key, value): &(Node, Node)) -> Option<Finding> {
     let rest = value.text().map_or(0, cut::open);
     let cut = key.looks_cut() && rest < 0;
     cut.then(|| cut::cut_value(Span { end: value.span.end, ..key.span }, ": "))
-}
-
-pub(super) fn too_deep(span: Span) -> Finding {
-    Finding::new(
-        &codes::YAML_TOO_DEEP,
-        span,
-        format!("lists and mappings more than {DEEPEST} deep"),
-        "take it apart into several keys, or close a bracket that was forgotten",
-    )
 }

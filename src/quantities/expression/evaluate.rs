@@ -4,7 +4,8 @@ use crate::words::words;
 use std::f64::consts::PI;
 use std::ops::Range;
 
-use super::super::dimension::{Clash, Dimension, currency_text};
+use super::super::currency::currency_text;
+use super::super::dimension::{Clash, Dimension};
 use super::super::fault::Fault;
 use super::super::literal::below_absolute_zero;
 use super::super::quantity::Quantity;

@@ -1,8 +1,8 @@
 //! What to type instead of a unit that the language does not have.
 
+use super::super::currency::CURRENCIES;
 use super::super::fault::Fault;
 use super::super::note::Basis;
-use super::table::CURRENCIES;
 use crate::findings::{codes, suggest};
 use crate::words::{Words, words};
 

@@ -3,11 +3,12 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
+use super::super::currency::currency;
 use super::super::dimension::{Dimension, superscript};
 use super::super::fault::Fault;
 use super::hint::is_trade_word;
 use super::reader::UnitReader;
-use super::table::{Meaning, PREFIXES, Plain, Prefixes, currency, find};
+use super::table::{Meaning, PREFIXES, Plain, Prefixes, find};
 use super::{Unit, symbol};
 use crate::findings::codes;
 

@@ -65,15 +65,6 @@ pub(super) const PREFIXES: &[(&str, &str, i32)] = &[
     ("Q", "Q", 30),
 ];
 
-/// The usual codes of ISO 4217, sorted.
-pub(in crate::quantities) const CURRENCIES: &[&str] = &[
-    "AED", "ARS", "AUD", "BAM", "BDT", "BGN", "BHD", "BRL", "CAD", "CHF", "CLP", "CNY", "COP", "CRC", "CZK",
-    "DKK", "DZD", "EGP", "EUR", "GBP", "GEL", "GHS", "HKD", "HUF", "IDR", "ILS", "INR", "ISK", "JOD", "JPY",
-    "KES", "KRW", "KWD", "KZT", "LKR", "MAD", "MDL", "MKD", "MUR", "MXN", "MYR", "NGN", "NOK", "NPR", "NZD",
-    "OMR", "PEN", "PHP", "PKR", "PLN", "PYG", "QAR", "RON", "RSD", "RUB", "SAR", "SEK", "SGD", "THB", "TND",
-    "TRY", "TWD", "TZS", "UAH", "UGX", "USD", "UYU", "UZS", "VND", "XAF", "XOF", "ZAR", "ZMW",
-];
-
 // Exact factors, NIST SP 811 (2008), appendix B.8 and its footnotes.
 /// International foot and its inch and mile.
 const FOOT: f64 = 0.3048;
@@ -244,19 +235,12 @@ pub(super) fn find(spelling: &str) -> Option<&'static Entry> {
     UNITS.binary_search_by(|entry| entry.spelling.cmp(spelling)).ok().map(|at| &UNITS[at])
 }
 
-/// The currency that a word names.
-pub(super) fn currency(word: &str) -> Option<&'static str> {
-    CURRENCIES.binary_search(&word).ok().map(|at| CURRENCIES[at])
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{CURRENCIES, UNITS};
+    use super::UNITS;
 
     #[test]
     fn the_tables_are_sorted_and_have_no_doubles() {
         assert!(UNITS.windows(2).all(|pair| pair[0].spelling < pair[1].spelling));
-        assert!(CURRENCIES.windows(2).all(|pair| pair[0] < pair[1]));
-        assert!(CURRENCIES.iter().all(|code| code.len() == 3));
     }
 }

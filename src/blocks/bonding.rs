@@ -17,7 +17,9 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "tests",
     fields: &[
         FieldDoc::new("readings", Takes::List, "one for each part")
-            .with_items("type one `{part: …, current: …, voltage: …}` for each part, or `name` where it has no block")
+            .with_items(
+                "type one `{part: …, current: …, voltage: …}` for each part, or `name` where it has no block",
+            )
             .due(Stage::Test),
         FieldDoc::new("readings.name", Takes::Text, "what was measured, where it has no block").either(),
         FieldDoc::new("readings.part", Takes::Text, "the block of what was measured: `inverter`")

@@ -1,13 +1,12 @@
 //! Runs the plan over one flat table of values.
 
-use std::sync::Arc;
-
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
-use crate::model::{Bench, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
+use crate::model::{Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
 use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope};
 use crate::source::Span;
 use crate::words::words;
+use std::sync::Arc;
 
 /// How far a value has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,8 +23,8 @@ pub(crate) enum State {
 }
 
 pub(super) struct Machine<'a> {
-    notebook: &'a Notebook,
-    plan: &'a Plan,
+    pub(super) notebook: &'a Notebook,
+    pub(super) plan: &'a Plan,
     pub(super) values: Vec<f64>,
     pub(super) states: Vec<State>,
     pub(super) curves: Vec<Option<Arc<Curve>>>,
@@ -34,6 +33,9 @@ pub(super) struct Machine<'a> {
     pub(super) points: Vec<bool>,
     /// Results whose inputs are all known and that came out as no finite number.
     pub(super) broke: Vec<usize>,
+    /// How often a block was run.
+    pub(super) runs: usize,
+    pub(super) broken: Vec<bool>,
 }
 
 /// Where an expression's names stand in the table of values, in their order.
@@ -93,6 +95,8 @@ impl<'a> Machine<'a> {
             dimensions: vec![Dimension::NONE; plan.len()],
             points: vec![false; plan.len()],
             broke: Vec::new(),
+            runs: 0,
+            broken: broken.to_vec(),
         };
         for (number, block) in notebook.blocks.iter().enumerate() {
             for (index, node) in block.nodes.iter().enumerate() {
@@ -106,7 +110,7 @@ impl<'a> Machine<'a> {
         machine
     }
 
-    fn begin(&mut self, global: usize, node: &NodeDecl) {
+    pub(super) fn begin(&mut self, global: usize, node: &NodeDecl) {
         self.dimensions[global] = node.sort.map_or(node.unit.dimension, |sort| sort.dimension);
         self.points[global] = node.sort.map_or(node.unit.is_point(), |sort| sort.point);
         match &node.role {
@@ -134,7 +138,11 @@ impl<'a> Machine<'a> {
 
     pub(super) fn work(&mut self, findings: &mut Vec<Finding>) {
         let plan = self.plan;
-        for action in &plan.actions {
+        self.take(&plan.actions, findings);
+    }
+
+    pub(super) fn take(&mut self, actions: &[Action], findings: &mut Vec<Finding>) {
+        for action in actions {
             match action {
                 Action::Resolve(global) => self.resolve(*global, findings),
                 Action::Run(block) => self.run(*block, findings),
@@ -169,7 +177,7 @@ impl<'a> Machine<'a> {
             self.take_curve(global, targets[0], node.span, findings);
             return;
         }
-        match self.reference(resolved, node, targets) {
+        match self.reference((block, resolved), node, targets) {
             Ok(quantity) => {
                 self.values[global] = quantity.si;
                 self.dimensions[global] = quantity.dimension;
@@ -215,7 +223,7 @@ impl<'a> Machine<'a> {
 
     fn reference(
         &self,
-        resolved: &Resolved,
+        (block, resolved): (&BlockEntry, &Resolved),
         node: &NodeDecl,
         targets: &[usize],
     ) -> Result<Quantity, Finding> {
@@ -226,7 +234,8 @@ impl<'a> Machine<'a> {
         let text = targets.iter().position(|target| self.is_text(*target));
         if let Some(at) = text {
             let name = resolved.expression.names()[at].clone();
-            let message = words!("`{}` is text, not a number", name.text());
+            let full = self.notebook.full_name(block, resolved, &name);
+            let message = words!("`{}` is text, not a number", full);
             return Err(Finding::new(
                 &codes::BAD_VALUE,
                 place(&name.at),
@@ -279,6 +288,7 @@ impl<'a> Machine<'a> {
 
     /// Works a block; what is known already stays.
     fn run(&mut self, number: usize, findings: &mut Vec<Finding>) {
+        self.runs += 1;
         let (start, end) = (self.plan.first[number], self.plan.first[number + 1]);
         let block = &self.notebook.blocks[number];
         let mut fresh = self.values[start..end].to_vec();

@@ -47,9 +47,19 @@ pub(super) struct Reaches {
 pub(super) struct Search<'a> {
     fixed: Fixed<'a>,
     reaches: &'a Reaches,
+    through: Through,
     /// The last round in which each value was reached.
     seen: Vec<u32>,
     round: u32,
+}
+
+/// Which values a search goes on from.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Through {
+    /// Those that are known: numbers move, and nothing else.
+    Known,
+    /// All, for what is not known may come to be.
+    All,
 }
 
 impl Reaches {
@@ -69,7 +79,11 @@ impl Reaches {
 
 impl<'a> Search<'a> {
     pub(super) fn new(fixed: Fixed<'a>, reaches: &'a Reaches) -> Search<'a> {
-        Search { fixed, reaches, seen: vec![0; fixed.plan.len()], round: 0 }
+        Search { fixed, reaches, through: Through::Known, seen: vec![0; fixed.plan.len()], round: 0 }
+    }
+
+    pub(super) fn going(self, through: Through) -> Search<'a> {
+        Search { through, ..self }
     }
 
     /// All that depends on the values at `roots`, and the work that makes it, in the plan's order.
@@ -88,7 +102,8 @@ impl<'a> Search<'a> {
         while let Some(at) = open.pop() {
             for next in self.reaches.needed_by.of(at).iter().map(|next| *next as usize) {
                 let aside = wanted.is_some_and(|wanted| !wanted[next]);
-                if aside || states[next] != State::Known || self.seen[next] == self.round {
+                let unknown = self.through == Through::Known && states[next] != State::Known;
+                if aside || unknown || self.seen[next] == self.round {
                     continue;
                 }
                 self.seen[next] = self.round;

@@ -28,16 +28,17 @@ impl Results {
             let next = plan.needs(at).find(|need| gone(self.states[*need]));
             match next {
                 Some(next) => at = next,
-                None => return not_given(block, node),
+                None => return not_given(notebook, block, node),
             }
         }
         WhyNot { reason: Words::default(), due: None }
     }
 }
 
-fn not_given(block: &BlockEntry, node: &NodeDecl) -> WhyNot {
+fn not_given(notebook: &Notebook, block: &BlockEntry, node: &NodeDecl) -> WhyNot {
     if let Role::Field(Origin::Reference(resolved)) = &node.role {
-        let name = resolved.expression.names().first().map_or_else(String::new, |name| name.text());
+        let name = resolved.expression.names().first();
+        let name = name.map_or_else(String::new, |name| notebook.full_name(block, resolved, name));
         return match resolved.wanted {
             Wanted::Wish => WhyNot { reason: words!("`{}` is not there yet", name), due: Some(Stage::Test) },
             _ => WhyNot { reason: words!("`{}` is not given", name), due: None },

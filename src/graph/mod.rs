@@ -153,11 +153,11 @@ impl Plan {
                 for name in resolved.expression.names() {
                     let text = name.text();
                     let otherwise = resolved.otherwise.map(|index| self.first[number] + index as usize);
-                    // A bare name is one of the block's own.
-                    let found = if text.contains('.') {
-                        self.find(notebook, &text)
-                    } else {
-                        self.find_in(notebook, number, &text)
+                    let found = match block.bound(resolved) {
+                        Some(bound) => self.find_in(notebook, bound, &text),
+                        None if text.contains('.') => self.find(notebook, &text),
+                        // A bare name is one of the block's own.
+                        None => self.find_in(notebook, number, &text),
                     };
                     if found.is_none()
                         && let Some((target, now)) = self.renamed(notebook, number, &text)
@@ -189,7 +189,8 @@ impl Plan {
                             let at = resolved
                                 .text
                                 .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
-                            let finding = self.not_there(notebook, resolved, &text, at);
+                            let full = notebook.full_name(block, resolved, name);
+                            let finding = self.not_there(notebook, resolved, &full, at);
                             if let Some(finding) = finding {
                                 self.wrong[number] = true;
                                 findings.push(finding.in_block(number));

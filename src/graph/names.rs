@@ -1,13 +1,13 @@
 //! Finds blocks and their values by name.
 
 use std::collections::HashMap;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use crate::model::{NodeDecl, Notebook};
 
 /// The blocks by their names, and the values of those with so many that they are not looked through one by one.
 pub(super) struct Names {
-    pub(super) blocks: HashMap<String, usize>,
+    pub(super) blocks: Arc<HashMap<String, usize>>,
     /// Indices of a block's values, sorted by name; made when the block is first asked for one.
     sorted: Vec<OnceLock<Vec<u32>>>,
 }

@@ -16,7 +16,7 @@ const ALL_PARTS: &str = "part";
 /// The key of an item that says how many there are.
 const COUNT: &str = "count";
 /// The list of a ledger whose parts the vehicle has.
-const INSTALLED: &str = "installed.";
+pub(super) const INSTALLED: &str = "installed.";
 
 /// Puts the items of lists into all expressions of the journal.
 pub(super) fn expand(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
@@ -105,7 +105,8 @@ fn take_away(block: &mut BlockEntry, lists: Vec<u32>) {
 fn reference(full: &str, at: Span) -> NodeDecl {
     let expression = read_expression(full).expect("a name is an expression");
     let wanted = Wanted::Author;
-    let resolved = Resolved { expression, text: Some(at), wanted, whole_curve: false, otherwise: None };
+    let resolved =
+        Resolved { expression, text: Some(at), wanted, whole_curve: false, otherwise: None, through: None };
     NodeDecl {
         name: full.to_owned(),
         span: at,
@@ -216,13 +217,18 @@ impl<'n> Lists<'n> {
 
     /// Whether a value of that full name is given or worked.
     fn is_there(&self, full: &str) -> bool {
-        let found = full.split_once('.').and_then(|(block, name)| {
-            self.block(block)?.nodes.iter().find(|node| node.has_a_name() && node.name == name)
-        });
+        full.split_once('.')
+            .is_some_and(|(block, name)| self.block(block).is_some_and(|block| self.is_in(block, name)))
+    }
+
+    fn is_in(&self, block: &BlockEntry, name: &str) -> bool {
+        let found = block.nodes.iter().find(|node| node.has_a_name() && node.name == name);
         match found.map(|node| &node.role) {
             None | Some(Role::Field(Origin::Absent | Origin::Text(_))) => false,
             Some(Role::Field(Origin::Reference(resolved))) if resolved.wanted == Wanted::KindIfThere => {
-                resolved.expression.as_name().is_some_and(|name| self.is_there(name.as_str()))
+                let bound = block.bound(resolved).map(|number| &self.notebook.blocks[number]);
+                let name = resolved.expression.as_name();
+                bound.zip(name).is_some_and(|(bound, name)| self.is_in(bound, name.as_str()))
             }
             Some(_) => true,
         }

@@ -39,7 +39,8 @@ impl Form<'_, '_> {
                     return None;
                 };
                 let (text, wanted) = (Some(value.span), Wanted::Author);
-                let resolved = Resolved { expression, text, wanted, whole_curve: true, otherwise: None };
+                let resolved =
+                    Resolved { expression, text, wanted, whole_curve: true, otherwise: None, through: None };
                 return Some(Origin::Reference(resolved));
             }
             NodeValue::Empty => return None,

@@ -1,12 +1,13 @@
 //! The only reader of a block's YAML: notes fields, spans, dimensions and references, and refuses what it does not know.
 
-use std::collections::{BTreeMap, HashMap};
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use super::directory::Directory;
+use super::directory::View;
 use super::evidence::Evidence;
 use super::field::{FieldDoc, Needed, Range, Takes};
 use super::kind::Kind;
-use super::node::{NodeDecl, Requirement, Role};
+use super::node::{Binding, NodeDecl, Requirement, Role};
 use super::row::Case;
 use super::slot::Slot;
 use crate::findings::{Finding, codes};
@@ -23,8 +24,13 @@ pub(crate) struct Draft<'n> {
     pub(super) nodes: Vec<NodeDecl>,
     pub(super) index: HashMap<String, u32>,
     pub(super) requirements: Vec<Requirement>,
+    pub(super) bindings: Vec<Binding>,
+    /// Fields that the kind looked at as they were read, and the places that it read itself: they have a say in what
+    /// values the block has.
+    pub(super) shaping: RefCell<BTreeSet<String>>,
+    pub(super) shaping_places: Vec<Span>,
     pub(super) findings: Vec<Finding>,
-    pub(super) directory: &'n Directory<'n>,
+    pub(super) directory: View<'n>,
     pub(super) evidence: &'n dyn Evidence,
     /// The block's own `basis:` line.
     pub(super) basis: Option<(Basis, Option<(String, Span)>)>,
@@ -81,8 +87,14 @@ impl<'d, 'n> Form<'d, 'n> {
         found.map_or(self.place, |(_, value)| value.span)
     }
 
-    /// What stands under a key, as it is typed.
+    /// What stands under a key, as it is typed, for the kind to read.
     pub(crate) fn take(&mut self, key: &str) -> Option<Node> {
+        let value = self.entry(key)?;
+        self.draft.shaping_places.push(value.span);
+        Some(value)
+    }
+
+    pub(super) fn entry(&mut self, key: &str) -> Option<Node> {
         debug_assert!(
             self.draft.kind.fields.iter().any(|doc| doc.name == format!("{}{key}", self.pattern)),
             "`{}{key}` is not in the documentation of `{}`",
@@ -96,7 +108,7 @@ impl<'d, 'n> Form<'d, 'n> {
 
     /// The same. The finding is made where the documentation says that it must be there, and it is not.
     pub(super) fn expected(&mut self, key: &str) -> Option<Node> {
-        let value = self.take(key);
+        let value = self.entry(key);
         if value.is_none() && self.doc(key).needed == Needed::Required {
             self.missing(key);
         }
@@ -115,7 +127,9 @@ impl<'d, 'n> Form<'d, 'n> {
 
     /// A declared value, as it was read.
     pub(crate) fn node<T>(&self, slot: Slot<T>) -> &NodeDecl {
-        &self.draft.nodes[slot.index()]
+        let node = &self.draft.nodes[slot.index()];
+        self.draft.shaping.borrow_mut().insert(node.name.clone());
+        node
     }
 
     /// What is read from here on was measured, where nothing else is said of it: the readings of a test. A document

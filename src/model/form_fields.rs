@@ -101,7 +101,7 @@ impl<'n> Form<'_, 'n> {
 
     /// A value that may be left out.
     pub(crate) fn optional<T: Field>(&mut self, key: &str) -> Option<Slot<T>> {
-        let value = self.take(key)?;
+        let value = self.entry(key)?;
         Some(self.value((key, key), &value))
     }
 
@@ -158,7 +158,7 @@ impl<'n> Form<'_, 'n> {
     pub(crate) fn text(&mut self, key: &str) -> Option<(String, Span)> {
         let value = self.expected(key)?;
         let slot = self.value::<String>((key, key), &value);
-        match &self.node(slot).role {
+        match &self.draft.nodes[slot.index()].role {
             Role::Field(Origin::Text(text)) => Some((text.clone(), value.span)),
             _ => None,
         }
@@ -220,7 +220,7 @@ impl<'n> Form<'_, 'n> {
                 let message =
                     words!("both {}", Words::joined(there.iter().map(|key| Words::name(key)), " and "));
                 self.report(&codes::BAD_VALUE, at, message, "keep one of them");
-                others.iter().for_each(|key| drop(self.take(key)));
+                others.iter().for_each(|key| drop(self.entry(key)));
                 Some(first)
             }
         }
@@ -236,7 +236,8 @@ impl<'n> Form<'_, 'n> {
             let help = "type a whole number, without a unit";
             self.fail(slot.index(), &codes::BAD_VALUE, value.span, message, help);
         }
-        if self.node(slot).leaf().is_some_and(|leaf| leaf.literal.tolerance.is_some()) {
+        let leaf = self.draft.nodes[slot.index()].leaf();
+        if leaf.is_some_and(|leaf| leaf.literal.tolerance.is_some()) {
             let help = "a count is exact: take the tolerance away";
             self.fail(slot.index(), &codes::BAD_TOLERANCE, value.span, "a count with a tolerance", help);
         }

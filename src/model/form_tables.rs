@@ -98,7 +98,7 @@ impl Form<'_, '_> {
     /// A table that a field names, by its path or as a mapping with `file`, or that stands there as a list of points. The
     /// finding is made where it can't be read.
     pub(crate) fn table(&mut self, key: &str) -> Option<Table> {
-        let value = self.take(key)?;
+        let value = self.entry(key)?;
         let file = match &value.value {
             NodeValue::Sequence(points) => {
                 let curve = self.points(points, value.span)?;

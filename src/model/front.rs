@@ -9,7 +9,7 @@ use crate::source::Span;
 use crate::words::words;
 
 /// What the first file's front matter says; everything may be left out.
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub(crate) struct Front {
     pub title: Option<String>,
     pub identity: Identity,
@@ -29,6 +29,7 @@ pub(crate) struct Front {
 }
 
 /// A width that the author supposes in place of the table's.
+#[derive(Clone)]
 pub(crate) struct Chosen {
     /// As the table names it.
     pub quantity: String,
@@ -42,7 +43,7 @@ pub(crate) struct Chosen {
 }
 
 /// The vehicle, as `(key, text)` in the order written: description, year, identity (chassis number), registration, …
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub(crate) struct Identity(pub Vec<(String, String)>);
 
 impl Identity {

@@ -4,7 +4,7 @@ use super::directory::DirectoryEntry;
 use super::field::Needed;
 use super::form::Form;
 use super::form_fields::Field;
-use super::node::{Origin, Resolved, Role, Wanted};
+use super::node::{Binding, Origin, Resolved, Role, Wanted};
 use super::row::{Filled, Taken, TakenRow, fill};
 use super::slot::Slot;
 use crate::findings::{codes, suggest};
@@ -73,7 +73,7 @@ impl<'n> Lookup<'_, '_, 'n> {
         };
         let name = bare(text);
         let Some(known) = form.draft.directory.get(name).map(|entry| entry.name.clone()) else {
-            let near = suggest(name, form.draft.directory.names.keys().map(String::as_str));
+            let near = suggest(name, form.draft.directory.directory.names.keys().map(String::as_str));
             let help = match near {
                 Some(near) => words!("did you mean `{}`?", near),
                 None => "type the name of a block of this journal".into(),
@@ -82,38 +82,60 @@ impl<'n> Lookup<'_, '_, 'n> {
             form.put::<String>(key, span, Origin::Failed);
             return Some(BlockName { name: String::new(), span, field });
         };
-        form.put::<String>(key, span, Origin::Text(name.to_owned()));
-        Some(BlockName { name: known, span, field })
+        let written = form.put::<String>(key, span, Origin::Text(name.to_owned())).index() as u32;
+        let block = BlockName { name: known, span, field };
+        if let Some(binding) = self.bind(&block) {
+            self.form.draft.bindings[binding as usize].written = Some(written);
+        }
+        Some(block)
     }
 
     /// The block of a name, in any of its spellings.
     pub(crate) fn block(&self, name: &str) -> Option<Other<'n>> {
-        self.form.draft.directory.get(name).map(Other::from)
+        Some(self.form.draft.directory.look_at(self.form.draft.directory.number(name)?, "").into())
     }
 
     /// All blocks of some kinds that no other one replaces, in the journal's order.
     pub(crate) fn blocks(&self, kinds: &[&str]) -> Vec<Other<'n>> {
-        let directory = self.form.draft.directory;
-        let of = kinds.iter().filter_map(|kind| directory.of_kind.get(kind));
+        let view = &self.form.draft.directory;
+        let of = kinds.iter().filter_map(|kind| view.directory.of_kind.get(kind));
         let mut found: Vec<usize> = of.flatten().copied().collect();
         found.sort_unstable();
-        found.into_iter().map(|at| Other::from(&directory.entries[at])).collect()
+        found.into_iter().map(|at| view.look_at(at, "").into()).collect()
     }
 
     /// The block that another block names in a field of its own: the cell of a pack. Without a name where there is no
     /// such field or block.
     pub(crate) fn block_of(&self, block: Option<&BlockName>, field: &str) -> Option<BlockName> {
         let block = block?;
-        let text = self.block(&block.name).map_or("", |other| other.text(field));
-        let name = self.block(bare(text)).map_or("", |named| named.name);
+        let text = self.seen(&block.name, field).map_or("", |other| other.text(field));
+        let name = self.form.draft.directory.get(bare(text)).map_or("", |named| &named.name);
         Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
     }
 
     /// Whether something stands under that key of another block; `group.key` is one in a group.
     pub(crate) fn has(&self, block: Option<&BlockName>, key: &str) -> bool {
-        let body = block.and_then(|block| self.block(&block.name)).map(|other| other.body);
+        let body = block.and_then(|block| self.seen(&block.name, key)).map(|other| other.body);
         body.and_then(|body| key.split('.').try_fold(body, Node::get))
             .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
+    }
+
+    /// A block of which only that key is looked at.
+    fn seen(&self, name: &str, key: &str) -> Option<Other<'n>> {
+        let view = &self.form.draft.directory;
+        Some(view.look_at(view.number(name)?, key).into())
+    }
+
+    /// The number of this block's binding to another one, which is made where there is none yet. `None` where there is
+    /// no such block.
+    fn bind(&mut self, block: &BlockName) -> Option<u32> {
+        let number = self.form.draft.directory.number(&block.name)?;
+        let bindings = &mut self.form.draft.bindings;
+        let known = bindings.iter().position(|known| known.block == number && known.field == block.field);
+        Some(known.unwrap_or_else(|| {
+            bindings.push(Binding { field: block.field.clone(), written: None, block: number });
+            bindings.len() - 1
+        }) as u32)
     }
 
     /// A value or a curve, taken whole, that the kind needs from a block that the author named; unknown where there is
@@ -134,9 +156,9 @@ impl<'n> Lookup<'_, '_, 'n> {
         taken: &'static Taken<T>,
         block: Option<&BlockName>,
     ) -> Option<Slot<T>> {
-        let entry = self.form.draft.directory.get(block?.name.as_str())?;
-        let row = &taken.row;
-        let there = entry.keys.contains(&row.name) || entry.kind.gives(row.name);
+        let (name, row) = (block?.name.as_str(), &taken.row);
+        let kind = self.form.draft.directory.get(name)?.kind;
+        let there = kind.gives(row.name) || self.seen(name, row.name)?.body.get(row.name).is_some();
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 
@@ -165,17 +187,19 @@ impl<'n> Lookup<'_, '_, 'n> {
         );
         let fits = |block: &&BlockName| {
             let axes = row.axes.filter(|_| row.told_elsewhere);
-            let found = axes.and_then(|axes| Some((axes, self.block(&block.name)?.axes(name)?)));
+            let found = axes.and_then(|axes| Some((axes, self.seen(&block.name, name)?.axes(name)?)));
             found.is_none_or(|((x, y), found)| found.0.same(x.dimension) && found.1.same(y.dimension))
         };
-        let origin = match block.filter(|block| !block.name.is_empty()).filter(fits) {
+        let origin = match block.filter(fits).and_then(|block| self.bind(block)) {
             None => Origin::Failed,
-            Some(block) => {
-                let full = format!("{}.{name}", block.name);
-                let expression = read_formula(&full).expect("a block's and a field's name are one name");
-                let whole_curve = row.sort.is_none();
-                Origin::Reference(Resolved { expression, text: None, wanted, whole_curve, otherwise: None })
-            }
+            Some(through) => Origin::Reference(Resolved {
+                expression: read_formula(name).expect("a result's name is an expression"),
+                text: None,
+                wanted,
+                whole_curve: row.sort.is_none(),
+                otherwise: None,
+                through: Some(through),
+            }),
         };
         let span = block.map_or(self.form.place, |block| block.span);
         let unit = row.sort.map_or_else(Unit::one, Sort::display_unit);
@@ -221,7 +245,7 @@ impl<'n> Other<'n> {
 
 impl<'n> From<&'n DirectoryEntry<'n>> for Other<'n> {
     fn from(entry: &'n DirectoryEntry<'n>) -> Other<'n> {
-        Other { name: &entry.name, kind: entry.kind.name, body: entry.body }
+        Other { name: &entry.name, kind: entry.kind.name, body: entry.body() }
     }
 }
 

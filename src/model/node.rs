@@ -11,6 +11,7 @@ use crate::rules::{Source, Standing};
 use crate::source::Span;
 
 /// One named value of a block. Its index in the block is its [`super::Slot`].
+#[derive(Clone)]
 pub(crate) struct NodeDecl {
     /// As it is typed in references, without the block's name: `stages.gearbox.ratio`.
     pub name: String,
@@ -33,12 +34,14 @@ pub(crate) struct NodeDecl {
     pub case: Option<Case>,
 }
 
+#[derive(Clone)]
 pub(crate) enum Role {
     Field(Origin),
     Step(Computed),
 }
 
 /// Where a field's value comes from.
+#[derive(Clone)]
 pub(crate) enum Origin {
     Leaf(Box<Leaf>),
     /// What the author wrote after `from`, or a value that the kind takes from a block by name.
@@ -86,6 +89,7 @@ impl From<(Curve, Leaf)> for Origin {
 }
 
 /// An expression over values of the journal, its names in the order of [`Expression::names`].
+#[derive(Clone)]
 pub(crate) struct Resolved {
     pub expression: Expression,
     /// Where its text begins in the file; `None` where the kind made it.
@@ -95,6 +99,21 @@ pub(crate) struct Resolved {
     pub whole_curve: bool,
     /// The value of the same block that stands in where there is no such name.
     pub otherwise: Option<u32>,
+    /// The block's binding that it is taken through: the expression is then its name in the block that is bound.
+    pub through: Option<u32>,
+}
+
+/// Which block a block takes values from, and what made it so. Nothing that is taken knows the other block's name, so
+/// that another one can be put in its place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Binding {
+    /// The field that names it, with list and item: `motor`, `installed.motor.part`. Where the kind found the block by
+    /// itself, the field that it stands for.
+    pub field: String,
+    /// The value of this block that holds the name; `None` where the kind found the block by itself.
+    pub written: Option<u32>,
+    /// Its number.
+    pub block: usize,
 }
 
 /// Who asked for a referenced value, which decides what is said when it is not there.
@@ -110,6 +129,7 @@ pub(crate) enum Wanted {
 }
 
 /// How a result is worked.
+#[derive(Clone)]
 pub(crate) enum Computed {
     /// In Rust, and again by this formula from the shown values.
     Formula { expression: Expression, uses: Vec<u32> },
@@ -123,6 +143,7 @@ pub(crate) enum Computed {
 }
 
 /// A limit on a value of this block. `actual`, `low` and `high` are indices of nodes.
+#[derive(Clone)]
 pub(crate) struct Requirement {
     pub name: String,
     /// `None` for an author's own.

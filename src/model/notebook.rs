@@ -1,22 +1,25 @@
 //! Everything that the author wrote, typed, and what the whole journal knows.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::sync::Arc;
 
 use super::block::Block;
+use super::directory::LookedAt;
 use super::front::Front;
 use super::kind::Kind;
-use super::node::{NodeDecl, Requirement};
+use super::node::{Binding, NodeDecl, Requirement, Resolved};
 use super::page::SourceEntry;
-use crate::quantities::Unit;
+use crate::quantities::{Name, Unit};
 use crate::source::Span;
 
 /// Everything that the author wrote, typed.
+#[derive(Clone, Default)]
 pub(crate) struct Notebook {
     pub front: Front,
     pub blocks: Vec<BlockEntry>,
     pub live: Vec<LiveEntry>,
     /// What each block is called in findings, `kind name`. Behind those that are read stand second ones of a name.
-    pub titles: Vec<String>,
+    pub titles: Arc<Vec<String>>,
     /// By id; the block that makes them known is the second.
     pub sources: HashMap<String, SourceEntry>,
     /// For each journal file and each of its fences: the block it is, or `None` for prose and what can't be read.
@@ -26,9 +29,10 @@ pub(crate) struct Notebook {
     /// Names of blocks that are there but can't be worked: what refers to them waits in silence.
     pub broken: HashSet<String>,
     /// Every spelling of a block's name.
-    pub names: HashMap<String, usize>,
+    pub names: Arc<HashMap<String, usize>>,
 }
 
+#[derive(Clone)]
 pub(crate) struct BlockEntry {
     pub kind: &'static Kind,
     /// What it is known by: the first name of its chain of replacements, or `NAME@old`.
@@ -41,9 +45,16 @@ pub(crate) struct BlockEntry {
     pub name_span: Span,
     pub nodes: Vec<NodeDecl>,
     pub requirements: Vec<Requirement>,
+    /// The other blocks that it takes values from.
+    pub bindings: Vec<Binding>,
+    /// What of other blocks' texts has a say in what values this one has.
+    pub looked_at: Vec<LookedAt>,
+    /// Its own fields that have one, by name and by place.
+    pub shaping: BTreeSet<String>,
+    pub shaping_places: Vec<Span>,
     /// The nodes that the quantity engine works, in order.
     pub engine: Vec<u32>,
-    pub block: Box<dyn Block>,
+    pub block: Arc<dyn Block>,
     /// Sources that it names beside those of its values.
     pub cited: Vec<(String, Span)>,
     /// The files that it reads: path, and SHA-256 in hex.
@@ -52,7 +63,25 @@ pub(crate) struct BlockEntry {
     pub faulty: bool,
 }
 
+impl BlockEntry {
+    /// The number of the block that a value is taken from, where it is taken through a binding.
+    pub(crate) fn bound(&self, resolved: &Resolved) -> Option<usize> {
+        resolved.through.map(|binding| self.bindings[binding as usize].block)
+    }
+}
+
+impl Notebook {
+    /// A name of what a block refers to, in full: `motor.mass`.
+    pub(crate) fn full_name(&self, block: &BlockEntry, resolved: &Resolved, name: &Name) -> String {
+        match block.bound(resolved) {
+            Some(number) => format!("{}.{}", self.blocks[number].name, name.text()),
+            None => name.text(),
+        }
+    }
+}
+
 /// A live value of the prose.
+#[derive(Clone)]
 pub(crate) struct LiveEntry {
     pub file: usize,
     /// Its number in the file's list.

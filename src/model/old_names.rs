@@ -1,11 +1,9 @@
 //! Names that fields and results had before: taken as a second spelling, with a note.
 
-use std::borrow::Cow;
-
 use super::field::{FieldDoc, Takes};
 use super::kind::Kind;
 use crate::findings::{Finding, codes};
-use crate::journal::{Node, NodeValue};
+use crate::journal::{Journal, Node, NodeValue};
 use crate::words::words;
 
 /// Keys as they were, and as they are.
@@ -39,26 +37,16 @@ pub(crate) fn today(name: &str) -> Option<String> {
     Some(if path.is_empty() { last } else { format!("{path}.{last}") })
 }
 
-/// A block's body with each key that its kind calls otherwise today under the name of today, and a note for each.
-pub(super) fn renamed<'n>(kind: &Kind, body: &'n Node) -> (Cow<'n, Node>, Vec<Finding>) {
+/// Puts each key that its kind calls otherwise today under the name of today, with a note for each.
+pub(crate) fn rename_old(journals: &mut [Journal], kinds: &[&'static Kind]) -> Vec<Finding> {
     let mut notes = Vec::new();
-    if !has_old(kind, body, "") {
-        return (Cow::Borrowed(body), notes);
+    for fence in journals.iter_mut().flat_map(|journal| &mut journal.fences) {
+        let word = fence.kind.text.replace('_', "-");
+        if let (Some(kind), Some(body)) = (kinds.iter().find(|kind| kind.name == word), &mut fence.body) {
+            rename(kind, body, "", &mut notes);
+        }
     }
-    let mut body = body.clone();
-    rename(kind, &mut body, "", &mut notes);
-    (Cow::Owned(body), notes)
-}
-
-fn has_old(kind: &Kind, node: &Node, path: &str) -> bool {
-    match &node.value {
-        NodeValue::Mapping(entries) => entries.iter().any(|(key, value)| {
-            new_key(kind, key, path).is_some()
-                || inside(kind, key, path).is_some_and(|path| has_old(kind, value, &path))
-        }),
-        NodeValue::Sequence(items) => items.iter().any(|item| has_old(kind, item, path)),
-        _ => false,
-    }
+    notes
 }
 
 fn rename(kind: &Kind, node: &mut Node, path: &str, notes: &mut Vec<Finding>) {

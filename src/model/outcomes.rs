@@ -105,7 +105,8 @@ impl Outcomes<'_, '_, '_> {
 
     /// The names that formulas of this block have for values, to stand in `min(EACH)`.
     pub(crate) fn names_of<T>(&self, slots: impl IntoIterator<Item = Slot<T>>) -> String {
-        let names: Vec<&str> = slots.into_iter().map(|slot| self.form.node(slot).name.as_str()).collect();
+        let names: Vec<&str> =
+            slots.into_iter().map(|slot| self.form.draft.nodes[slot.index()].name.as_str()).collect();
         names.join(", ")
     }
 

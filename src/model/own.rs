@@ -178,7 +178,14 @@ impl Outcomes<'_, '_, '_> {
 
     fn refer(&mut self, full: &str, (at, wanted): (Span, Wanted)) -> u32 {
         let expression = read_expression(full).expect("a name is an expression");
-        let resolved = Resolved { expression, text: Some(at), wanted, whole_curve: false, otherwise: None };
+        let resolved = Resolved {
+            expression,
+            text: Some(at),
+            wanted,
+            whole_curve: false,
+            otherwise: None,
+            through: None,
+        };
         let prefix = std::mem::take(&mut self.form.prefix);
         let slot: Slot<f64> =
             self.form.declare(full, at, None, Unit::one(), Role::Field(Origin::Reference(resolved)));

@@ -117,6 +117,7 @@ impl Form<'_, '_> {
                     wanted: Wanted::Author,
                     whole_curve: false,
                     otherwise: None,
+                    through: None,
                 })
             }
             Err(fault) => {

@@ -1,0 +1,365 @@
+//! Works changed journals by the thousand: their nominal values alone, and only where they depend on what was changed.
+//!
+//! A candidate is a list of changes. Candidates that differ in plain numbers only are *variants* of one notebook, which is
+//! read, planned and worked once; each of them then is its numbers put into the table of values, and the work that
+//! depends on them done again. Uncertainties, verdicts and words come from [`Variant::run`], which is the whole run: candidates
+//! are sorted by nominal values, and those that are shown are run whole.
+
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use super::machine::{Machine, State};
+use super::replay::{Fixed, Reach, Reaches, Search, Through};
+use super::{Draws, Results, not_finite, run, show};
+use crate::findings::Finding;
+use crate::graph::{self, Plan};
+use crate::model::{Change, Changeable, Changed, Notebook, Page, Refusal, Said};
+use crate::parallel;
+use crate::quantities::{Dimension, Quantity, Unit};
+
+/// A changed journal, with its order of work.
+pub(crate) struct Variant {
+    pub notebook: Notebook,
+    pub plan: Plan,
+    /// Those of reading and planning.
+    pub findings: Vec<Finding>,
+    /// The numbers of the blocks that were read again.
+    pub read_again: Vec<usize>,
+    /// Items of ledgers that followed a part.
+    pub followed: Vec<String>,
+}
+
+/// What was worked for many candidates.
+#[derive(Default)]
+pub(crate) struct Effort {
+    /// Variants that were read and planned.
+    pub variants: AtomicUsize,
+    /// Blocks that were read again for them.
+    pub read_again: AtomicUsize,
+    /// Blocks that were run again for candidates.
+    pub runs: AtomicUsize,
+}
+
+/// The nominal values of one candidate.
+pub(crate) struct Nominal<'t, 'v> {
+    pub variant: &'v Variant,
+    machine: &'t Machine<'v>,
+    /// What rests on uncertainties, which are not worked here.
+    loose: &'t [bool],
+    /// What rests on blocks with errors, where there are any.
+    spoilt: Option<Vec<bool>>,
+}
+
+/// Plain numbers of a variant, put into its table one set after another.
+pub(crate) struct Trial<'v> {
+    variant: &'v Variant,
+    pub(super) machine: Machine<'v>,
+    units: Vec<Unit>,
+    /// The inputs that the numbers are for.
+    inputs: Vec<usize>,
+    reach: Reach,
+    /// The blocks in which a value may follow them.
+    moved: Vec<usize>,
+    loose: Vec<bool>,
+    /// Errors that any number leaves as they are.
+    standing: Vec<Finding>,
+}
+
+/// How many candidates of one variant are worked at once on a core.
+const SHARE: usize = 256;
+
+/// Works every candidate. `asks` gives the values of a variant that are wanted (all where it gives none); `look` takes what
+/// it needs from a candidate's nominal values. The outcomes are in the order of the candidates.
+///
+/// Errors: what can't be changed, and errors that the candidate has and its journal has not.
+pub(crate) fn try_all<T: Send>(
+    changeable: &Changeable<'_>,
+    candidates: &[Vec<Change>],
+    asks: impl Fn(&Variant) -> Vec<usize> + Sync,
+    look: impl Fn(&Nominal<'_, '_>) -> T + Sync,
+) -> (Vec<Result<T, Vec<Refusal>>>, Effort) {
+    let effort = Effort::default();
+    let told = Variant::of(changeable, &[]).map_or_else(|_| Vec::new(), |base| base.errors());
+    let groups = groups(changeable, candidates);
+    let work = |trial: &mut Trial<'_>, numbers: &[(usize, Quantity)]| {
+        let before = trial.machine.runs;
+        let outcome =
+            trial.at(numbers.iter().map(|(_, number)| *number), &told).map(|nominal| look(&nominal));
+        effort.runs.fetch_add(trial.machine.runs - before, Ordering::Relaxed);
+        outcome
+    };
+    let variant = |changes: &[Change]| -> Result<Variant, Vec<Refusal>> {
+        let variant = Variant::of(changeable, changes)?;
+        effort.variants.fetch_add(1, Ordering::Relaxed);
+        effort.read_again.fetch_add(variant.read_again.len(), Ordering::Relaxed);
+        Ok(variant)
+    };
+    let made = parallel::each(groups.len(), 1, |at| {
+        let Group { members, numbers } = &groups[at];
+        let first = &candidates[members[0]];
+        let sets: Vec<&str> = numbers[0].iter().map(|(at, _)| first[*at].set.as_str()).collect();
+        let whole = match variant(first) {
+            Ok(whole) => whole,
+            Err(refused) => return members.iter().map(|_| Err(refused.clone())).collect::<Vec<_>>(),
+        };
+        match Trial::new(&whole, &sets, &asks(&whole)) {
+            Some(mut trial) => numbers.iter().map(|numbers| work(&mut trial, numbers)).collect(),
+            None => {
+                let alone = |member: &usize| {
+                    let variant = variant(&candidates[*member])?;
+                    let trial = Trial::new(&variant, &[], &asks(&variant));
+                    work(&mut trial.expect("without inputs none is missing"), &[])
+                };
+                members.iter().map(alone).collect()
+            }
+        }
+    });
+    let mut all: Vec<(usize, Result<T, Vec<Refusal>>)> =
+        groups.iter().zip(made).flat_map(|(group, made)| group.members.iter().copied().zip(made)).collect();
+    all.sort_unstable_by_key(|(member, _)| *member);
+    (all.into_iter().map(|(_, outcome)| outcome).collect(), effort)
+}
+
+/// Candidates of one variant: their numbers among all, and the plain numbers of each with the number of its change.
+struct Group {
+    members: Vec<usize>,
+    numbers: Vec<Vec<(usize, Quantity)>>,
+}
+
+/// What makes candidates variants of one notebook: of each change the input, and the text where it is no plain number.
+type Form<'c> = Vec<(&'c str, Result<(Dimension, bool), &'c str>)>;
+
+fn groups(changeable: &Changeable<'_>, candidates: &[Vec<Change>]) -> Vec<Group> {
+    let mut groups: Vec<Group> = Vec::new();
+    // Where the last group of each form stands.
+    let mut last: HashMap<Form<'_>, usize> = HashMap::new();
+    for (number, changes) in candidates.iter().enumerate() {
+        let mut form: Form<'_> = Vec::with_capacity(changes.len());
+        let mut numbers = Vec::with_capacity(changes.len());
+        for (at, change) in changes.iter().enumerate() {
+            let plain = changeable.plain_number(change);
+            numbers.extend(plain.map(|number| (at, number)));
+            let kind = plain.map(|number| (number.dimension, number.point)).ok_or(change.to.as_str());
+            form.push((change.set.as_str(), kind));
+        }
+        let known = last.get(&form).copied().filter(|at| groups[*at].members.len() < SHARE);
+        let at = known.unwrap_or_else(|| {
+            groups.push(Group { members: Vec::new(), numbers: Vec::new() });
+            last.insert(form, groups.len() - 1);
+            groups.len() - 1
+        });
+        groups[at].members.push(number);
+        groups[at].numbers.push(numbers);
+    }
+    groups
+}
+
+impl Variant {
+    /// The journal with all changes made.
+    ///
+    /// Errors: every change that can't be made.
+    pub(crate) fn of(changeable: &Changeable<'_>, changes: &[Change]) -> Result<Variant, Vec<Refusal>> {
+        let Changed { notebook, mut findings, read_again, followed } = changeable.with(changes)?;
+        let (plan, found) = graph::plan(&notebook);
+        findings.extend(found);
+        Ok(Variant { notebook, plan, findings, read_again, followed })
+    }
+
+    /// Works it whole, as the journal itself is: with uncertainties, verdicts and what its blocks say.
+    pub(crate) fn run(&self, draws: Option<Draws>) -> (Results, Vec<Finding>) {
+        let (results, found) = run(&self.notebook, &self.plan, draws);
+        (results, self.findings.iter().cloned().chain(found).collect())
+    }
+
+    /// The errors of reading, planning and working it nominally.
+    fn errors(&self) -> Vec<Finding> {
+        let mut machine = Machine::new(&self.notebook, &self.plan, &self.broken());
+        let mut found = self.findings.clone();
+        machine.work(&mut found);
+        let all: Vec<usize> = (0..self.notebook.blocks.len()).collect();
+        let units = show::units(&self.notebook, &self.plan, &machine.dimensions);
+        self.errors_of((&machine, &units), &all, found)
+    }
+
+    /// The errors among what was found, those that the values say and those that blocks say of them.
+    fn errors_of(
+        &self,
+        (machine, units): (&Machine<'_>, &[Unit]),
+        blocks: &[usize],
+        mut found: Vec<Finding>,
+    ) -> Vec<Finding> {
+        for number in blocks {
+            let block = &self.notebook.blocks[*number];
+            let range = self.plan.first[*number]..self.plan.first[*number + 1];
+            let known: Vec<bool> =
+                machine.states[range.clone()].iter().map(|state| *state == State::Known).collect();
+            // Nobody reads the words: only what is found counts.
+            let mut page = Page {
+                nodes: &block.nodes,
+                show: &|_| Some(String::new()),
+                show_as: &|_, _| String::new(),
+                units: &units[range.clone()],
+                values: &machine.values[range.clone()],
+                known: &known,
+                curves: &machine.curves[range],
+                span: block.name_span,
+                said: Said::default(),
+            };
+            block.block.present(&mut page);
+            found.extend(page.said.findings.into_iter().map(|finding| finding.in_block(*number)));
+        }
+        not_finite(&self.notebook, &self.plan, &machine.broke, &mut found);
+        found.retain(Finding::is_error);
+        found
+    }
+
+    /// All values of some blocks, and all that rest on them.
+    fn resting_on(&self, blocks: impl Iterator<Item = usize>) -> Vec<bool> {
+        let plan = &self.plan;
+        let mut open: Vec<usize> =
+            blocks.flat_map(|block| plan.first[block]..plan.first[block + 1]).collect();
+        let mut resting = vec![false; plan.len()];
+        let needed_by = plan.needed_by();
+        while let Some(value) = open.pop() {
+            if !std::mem::replace(&mut resting[value], true) {
+                open.extend(needed_by.of(value).iter().map(|next| *next as usize));
+            }
+        }
+        resting
+    }
+
+    /// The blocks that give nothing, for an error in them was found before any value was worked.
+    fn broken(&self) -> Vec<bool> {
+        let blocks = self.notebook.blocks.iter().zip(&self.plan.wrong);
+        blocks.map(|(block, wrong)| (block.faulty || *wrong) && !block.block.lines_stand_alone()).collect()
+    }
+
+    /// What has to be worked for the values that are wanted: with each its whole block, for an error in one of a block's
+    /// values is an error of all.
+    fn wanted(&self, asked: &[usize]) -> Vec<bool> {
+        let plan = &self.plan;
+        let mut wanted = vec![asked.is_empty(); plan.len()];
+        let mut open: Vec<usize> = asked.iter().map(|value| plan.block_of(*value)).collect();
+        let mut seen = vec![false; self.notebook.blocks.len()];
+        while let Some(block) = open.pop() {
+            if std::mem::replace(&mut seen[block], true) {
+                continue;
+            }
+            let values = plan.first[block]..plan.first[block + 1];
+            wanted[values.clone()].fill(true);
+            open.extend(values.flat_map(|value| plan.needs(value)).map(|need| plan.block_of(need)));
+        }
+        wanted
+    }
+}
+
+impl<'v> Trial<'v> {
+    /// `sets` are the full names of the inputs that get numbers, `asked` the values that are wanted of them; all where it is
+    /// empty. `None` where an input has another name in this variant, as an item of a list has that is named by its part.
+    pub(crate) fn new(variant: &'v Variant, sets: &[&str], asked: &[usize]) -> Option<Trial<'v>> {
+        let Variant { notebook, plan, .. } = variant;
+        let inputs: Vec<usize> = sets.iter().map(|set| plan.find(notebook, set)).collect::<Option<_>>()?;
+        let mut machine = Machine::new(notebook, plan, &variant.broken());
+        let mut found = variant.findings.clone();
+        machine.work(&mut found);
+        let units = show::units(notebook, plan, &machine.dimensions);
+        let runs = AtomicUsize::new(0);
+        let fixed = Fixed {
+            notebook,
+            plan,
+            nominal: &machine.values,
+            states: &machine.states,
+            curves: &machine.curves,
+            dimensions: &machine.dimensions,
+            points: &machine.points,
+            runs: &runs,
+        };
+        let wanted = variant.wanted(asked);
+        let reaches = Reaches::new(&fixed);
+        let reach = Search::new(fixed, &reaches).going(Through::All).within(&inputs, Some(&wanted));
+        let normalised = |value: &usize| {
+            let (block, index) = plan.local(*value);
+            notebook.blocks[block].nodes[index].row.is_some_and(|row| row.normalised)
+        };
+        let normalised = (0..plan.len()).filter(normalised).map(|value| plan.block_of(value));
+        let loose = variant.resting_on(normalised);
+        let of_reach = |number: &usize| {
+            let mut values = plan.first[*number]..plan.first[*number + 1];
+            values.any(|value| inputs.contains(&value) || reach.values.binary_search(&value).is_ok())
+        };
+        let (moved, still): (Vec<usize>, Vec<usize>) = (0..notebook.blocks.len())
+            .filter(|number| wanted[plan.first[*number]..plan.first[*number + 1]].contains(&true))
+            .partition(of_reach);
+        let mut standing = variant.errors_of((&machine, &units), &still, found);
+        // What the numbers have a say in is told of each of them.
+        let mut told = Vec::new();
+        again(&mut machine, &reach, &mut told);
+        let told = variant.errors_of((&machine, &units), &moved, told);
+        standing.retain(|finding| !told.contains(finding));
+        Some(Trial { variant, machine, units, inputs, reach, moved, loose, standing })
+    }
+
+    /// The nominal values with these numbers in the inputs, in their order. `told` are errors that the unchanged journal
+    /// has: what rests on the blocks of those that are still there is not known.
+    ///
+    /// Errors: those that are not among them.
+    pub(crate) fn at(
+        &mut self,
+        numbers: impl Iterator<Item = Quantity>,
+        told: &[Finding],
+    ) -> Result<Nominal<'_, 'v>, Vec<Refusal>> {
+        for (input, number) in self.inputs.iter().zip(numbers) {
+            self.machine.values[*input] = number.si;
+        }
+        let mut found = Vec::new();
+        again(&mut self.machine, &self.reach, &mut found);
+        let found = self.variant.errors_of((&self.machine, &self.units), &self.moved, found);
+        let (old, fresh): (Vec<Finding>, Vec<Finding>) =
+            found.into_iter().chain(self.standing.iter().cloned()).partition(|error| told.contains(error));
+        if !fresh.is_empty() {
+            return Err(fresh.into_iter().map(Refusal::Wrong).collect());
+        }
+        let blocks = &self.variant.notebook.blocks;
+        let spoilt = old.iter().filter_map(|error| error.block).map(|number| number as usize);
+        let mut spoilt = spoilt.filter(|number| !blocks[*number].block.lines_stand_alone()).peekable();
+        let spoilt = spoilt.peek().is_some().then(|| self.variant.resting_on(spoilt));
+        Ok(Nominal { variant: self.variant, machine: &self.machine, loose: &self.loose, spoilt })
+    }
+}
+
+impl Nominal<'_, '_> {
+    /// A value by its place in the variant's table; `None` where it is not known, and for texts and curves.
+    pub(crate) fn quantity(&self, value: usize) -> Option<Quantity> {
+        let machine = self.machine;
+        let (block, index) = self.variant.plan.local(value);
+        let node = &self.variant.notebook.blocks[block].nodes[index];
+        let number =
+            machine.states[value] == State::Known && !node.is_text() && machine.curves[value].is_none();
+        let spoilt = self.spoilt.as_ref().is_some_and(|spoilt| spoilt[value]);
+        (number && !self.loose[value] && !spoilt).then(|| Quantity {
+            si: machine.values[value],
+            dimension: machine.dimensions[value],
+            point: machine.points[value],
+        })
+    }
+
+    /// The same by its full name.
+    pub(crate) fn named(&self, name: &str) -> Option<Quantity> {
+        self.quantity(self.variant.plan.find(&self.variant.notebook, name)?)
+    }
+}
+
+/// Works again what depends on inputs that have other values now.
+fn again(machine: &mut Machine<'_>, reach: &Reach, findings: &mut Vec<Finding>) {
+    for global in &reach.values {
+        let (number, index) = machine.plan.local(*global);
+        if !machine.broken[number] {
+            machine.values[*global] = f64::NAN;
+            machine.states[*global] = State::Waiting;
+            machine.curves[*global] = None;
+            machine.begin(*global, &machine.notebook.blocks[number].nodes[index]);
+        }
+    }
+    machine.broke.clear();
+    machine.take(&reach.actions, findings);
+}

@@ -45,6 +45,22 @@ fn no_wrong_input_earns_an_undeserved_verdict() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
+/// The day is the clock's, or that of a build that can be repeated.
+#[test]
+fn a_test_is_to_come_until_the_day_of_the_journal() {
+    let text = fs::read_to_string(folder().join("bonding-day-to-come.md")).expect("a journal");
+    let journal = Folder::new();
+    journal.write("journal.md", text.replace("2999-03-02", "2026-03-02"));
+    // At 09:59 UTC of 1 March 2026 the 2nd has not begun anywhere; a minute later it has.
+    for (stamp, wanted) in [("1772359140", true), ("1772359200", false)] {
+        let mut command = program::program(&["check", "--json"]);
+        let run = program::Run::of(
+            command.arg(&journal.path).env("SOURCE_DATE_EPOCH", stamp).output().expect("it ends"),
+        );
+        assert_eq!(run.out.contains("invalid-test"), wanted, "{}", run.out);
+    }
+}
+
 /// 10 kg/3 is 3.3333… kg.
 #[test]
 fn a_limit_prints_to_the_safe_side_and_a_given_value_as_it_was_given() {

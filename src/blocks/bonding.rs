@@ -1,5 +1,6 @@
 //! Measured resistance between exposed conductive parts and the chassis.
 
+use crate::blocks::shared::date::{TO_COME, TestDay, read_test_day};
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::findings::codes;
@@ -38,7 +39,12 @@ pub(super) static KIND: Kind = Kind {
         .range(Range::NotNegative),
         FieldDoc::new("instrument", Takes::Text, "what it was measured with").optional(),
         FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration").optional(),
-        FieldDoc::new("date", Takes::Text, "of the measurement").optional(),
+        FieldDoc::new(
+            "date",
+            Takes::Text,
+            "of the measurement: `2025-06-14`; readings of a day that is still to come prove nothing",
+        )
+        .optional(),
     ],
     rows: &[&RESISTANCE.row, &HIGHEST.row, &NOT_MEASURED.row],
     takes: &[&HIGHEST_ALLOWED.row],
@@ -61,7 +67,7 @@ readings:
     limits: &[
         "whether a bond carries a fault's current, and keeps doing so when it corrodes, is not calculated",
     ],
-    codes: &[],
+    codes: &[&INVALID_TEST],
     read,
 };
 
@@ -105,6 +111,8 @@ static EVERY_PART: RequirementRow = RequirementRow::safety("every_part", "highes
 
 struct Bonding {
     readings: Vec<Entry<Reading>>,
+    /// Dated after the journal's day.
+    to_come: bool,
     least_current: Slot<ElectricCurrent>,
     limit: Slot<ElectricalResistance>,
     highest: Slot<ElectricalResistance>,
@@ -130,9 +138,10 @@ enum Value {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    for key in ["instrument", "serial", "date"] {
+    for key in ["instrument", "serial"] {
         form.text(key);
     }
+    let to_come = read_test_day(form, "date") == TestDay::ToCome;
     form.as_measured(None);
     let limit = form.limit("highest_allowed", "bonding_resistance");
     let least_current: Slot<ElectricCurrent> = form.limit("least_current", "bonding_current");
@@ -166,7 +175,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(&EVERY_PART);
     let not_measured = (!left.is_empty()).then(|| out.procedure(&NOT_MEASURED, &[]));
     let knows_parts = !cased.is_empty();
-    Box::new(Bonding { readings, least_current, limit, highest, knows_parts, left, not_measured })
+    Box::new(Bonding { readings, to_come, least_current, limit, highest, knows_parts, left, not_measured })
 }
 
 fn read_reading(form: &mut Form<'_, '_>) -> Reading {
@@ -216,7 +225,7 @@ impl Block for Bonding {
         let mut highest = f64::NAN;
         for Entry { read, .. } in &self.readings {
             let current = bench.get(read.current);
-            let invalid = too_small(current, least);
+            let invalid = self.to_come || too_small(current, least);
             let resistance: ElectricalResistance = match read.value {
                 Value::Shown(slot) => bench.get(slot),
                 Value::Worked(voltage, _) => bench.get(voltage) / current,
@@ -268,7 +277,13 @@ impl Bonding {
             let (Some(current), Some(least)) = (page.get(read.current), page.get(self.least_current)) else {
                 continue;
             };
-            if too_small(current, least) {
+            if self.to_come {
+                page.hold_open(slug, Stage::Test, TO_COME);
+                if let Value::Worked(_, Some(slot)) = read.value {
+                    page.not_there(slot, TO_COME);
+                }
+                invalid += 1;
+            } else if too_small(current, least) {
                 let message = words!(
                     "`{}` was tested with {}, under {}",
                     title,

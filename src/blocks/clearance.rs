@@ -21,16 +21,19 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::LENGTH),
             "from the battery to the front edge of the body",
         )
+        .usual(0.05, 4.0)
         .range(Range::NotNegative)
         .label("distance to the front")
         .due(Stage::Build)
         .principal(),
         FieldDoc::new("rear", Takes::Quantity(&sort::LENGTH), "to its rear edge")
+            .usual(0.05, 4.0)
             .range(Range::NotNegative)
             .label("distance to the rear")
             .due(Stage::Build)
             .principal(),
         FieldDoc::new("side", Takes::Quantity(&sort::LENGTH), "to the nearer side; not judged by `un-r100`")
+            .usual(0.05, 4.0)
             .optional()
             .range(Range::NotNegative)
             .label("distance to the nearer side")

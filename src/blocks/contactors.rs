@@ -29,6 +29,7 @@ pub(super) static KIND: Kind = Kind {
     fields: &[
         FieldDoc::new("pack", Takes::BlockName, "the battery pack that they switch"),
         FieldDoc::new("making", Takes::Quantity(&sort::CURRENT), "the largest current that they close on")
+            .usual(10.0, 20_000.0)
             .sort(FieldSort::Stated)
             .label("making current")
             .range(Range::Positive),
@@ -37,6 +38,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Quantity(&sort::CURRENT),
             "the largest current that they open, in the direction that they are wired, at the pack's voltage",
         )
+        .usual(10.0, 20_000.0)
         .sort(FieldSort::Stated)
         .label("breaking current")
         .principal()
@@ -47,6 +49,7 @@ pub(super) static KIND: Kind = Kind {
             .principal()
             .range(Range::Positive),
         FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "their DC rating")
+            .usual(12.0, 2_000.0)
             .sort(FieldSort::Stated)
             .principal()
             .range(Range::Positive),

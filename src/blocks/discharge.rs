@@ -20,7 +20,7 @@ pub(super) static KIND: Kind = Kind {
     fields: &[
         working_voltage::PACK,
         working_voltage::VOLTAGE,
-        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus")
+        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus").usual(50e-6, 0.02)
             .range(Range::Positive),
         FieldDoc::new(
             "resistance",

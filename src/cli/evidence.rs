@@ -7,21 +7,28 @@ use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::files::no_file;
+use crate::dossier::date;
 use crate::model::{Evidence, EvidenceFault, sha_256};
 
 /// What was found of each path.
 type Known<T> = Mutex<HashMap<String, Result<T, EvidenceFault>>>;
 
+/// Seconds by which a day begins earlier than in UTC where it begins first: nobody is told that today is to come.
+const AHEAD: i64 = 14 * 3_600;
+
 /// The journal folder; each file is read once, and hashed once.
 pub(crate) struct Folder {
     root: PathBuf,
+    today: String,
     read: Known<Arc<[u8]>>,
     hashed: Known<String>,
 }
 
 impl Folder {
-    pub(crate) fn new(root: &Path) -> Folder {
-        Folder { root: root.to_owned(), read: Mutex::default(), hashed: Mutex::default() }
+    /// `stamp` is in seconds since 1970 UTC.
+    pub(crate) fn new(root: &Path, stamp: i64) -> Folder {
+        let today = date(stamp + AHEAD);
+        Folder { root: root.to_owned(), today, read: Mutex::default(), hashed: Mutex::default() }
     }
 
     fn find(&self, path: &str) -> Result<File, EvidenceFault> {
@@ -51,6 +58,10 @@ impl Folder {
 }
 
 impl Evidence for Folder {
+    fn today(&self) -> Option<&str> {
+        Some(&self.today)
+    }
+
     fn read(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault> {
         once(&self.read, path, || {
             let mut bytes = Vec::new();

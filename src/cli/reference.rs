@@ -9,8 +9,8 @@ use crate::blocks::KINDS;
 use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
-    Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, RequirementKind, RequirementRow, ResultRow,
-    Way, capital, fill,
+    Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, ROLES, ReadValue, RequirementKind,
+    RequirementRow, ResultRow, Way, capital, fill, read_from,
 };
 use crate::quantities::read_expression;
 use crate::rules::rules;
@@ -49,6 +49,9 @@ fn page(kind: &Kind) -> String {
     results(&mut text, kind);
     requirements(&mut text, kind);
     taken(&mut text, kind);
+    if kind.name == "part" {
+        read_from_parts(&mut text);
+    }
     lines(&mut text, "Sources", kind.sources);
     lines(&mut text, "Not calculated", kind.limits);
     if !kind.codes.is_empty() {
@@ -158,6 +161,33 @@ fn taken(text: &mut String, kind: &Kind) {
     }
     for (field, names) in told {
         let _ = writeln!(text, "| `{field}` | `{}` |", names.join("`, `"));
+    }
+}
+
+/// What the kinds read from a part of each role, from what each of them takes.
+fn read_from_parts(text: &mut String) {
+    text.push_str("\n## Read from a part, by its role\n\nThe last word of `role` counts: a `drive motor` is a motor. Of a module all values are those of the whole module.\n\n| Role | Value | Takes | Read by |\n|---|---|---|---|\n");
+    let roles = ROLES.iter().map(|(role, _)| (*role, *role));
+    for (role, title) in [("", "any")].into_iter().chain(roles) {
+        let mut told: Vec<(&str, String, Vec<&str>)> = Vec::new();
+        for ReadValue { kind, row } in read_from(role, KINDS) {
+            let takes = match (row.sort, row.axes) {
+                (Some(sort), _) => sort.words(),
+                (None, Some((x, y))) => format!("a curve: {} against {}", y.name, x.name),
+                (None, None) => "a curve".to_owned(),
+            };
+            match told.iter_mut().find(|(name, ..)| *name == row.name) {
+                Some((.., kinds)) if kinds.contains(&kind.name) => {}
+                Some((.., kinds)) => kinds.push(kind.name),
+                None => told.push((row.name, takes, vec![kind.name])),
+            }
+        }
+        if told.is_empty() {
+            let _ = writeln!(text, "| {title} | what is read from any part | | |");
+        }
+        for (name, takes, kinds) in told {
+            let _ = writeln!(text, "| {title} | `{name}` | {takes} | `{}` |", kinds.join("`, `"));
+        }
     }
 }
 

@@ -11,6 +11,7 @@ use super::journal::{is_standard_input, journal, mixed, prefix, standard_input};
 use super::lock::lock;
 use super::moved::{self, Move};
 use super::progress::progress;
+use super::stamp::stamp;
 use super::wanting::wanting;
 use super::writer::{replace, sweep};
 use super::{Ended, complain, ink, say, say_bytes, show};
@@ -52,7 +53,7 @@ pub(super) fn open(asked: &Asked<'_>) -> Result<Opened, Ended> {
         complain(&format!("{name} can't be read: {error}\n"));
         Ended::FileTrouble
     })?;
-    let evidence = Folder::new(&read.folder);
+    let evidence = Folder::new(&read.folder, stamp()?);
     let mut mixed = mixed(&read.sources, &prefix(&read.folder));
     let files: Vec<FileId> = match mixed.is_empty() {
         true => read.files.iter().map(|file| file.file).collect(),

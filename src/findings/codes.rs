@@ -69,6 +69,7 @@ codes! {
     TOGETHER_ALONE = "together-alone", Warning, "a name after `together` that only one list of readings has";
     UNUSED_SOURCE = "unused-source", Warning, "a source that no value names";
     CHECK_FAILED = "check-failed", Error, "a procedure's own check fails: a fault of the program, please report it";
+    NEAR_NAME = "near-name", Note, "a part's value whose name is nearly one that kinds read from such a part";
     EXACT_PHYSICAL = "exact-physical", Warning, "a tolerance of 0 on a physical value, which nobody knows exactly";
     MISSING_SOURCE = "missing-source", Warning, "a `published` or `datasheet` value that names no source";
 }

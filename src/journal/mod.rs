@@ -24,7 +24,7 @@ pub(crate) use live::LiveValue;
 pub(crate) use marks::{Region, RegionState, body_hash, can_be_marked, neutral_line, region_body};
 pub(crate) use prose::{Align, Block, BlockForm, Inline, Task, plain};
 pub(crate) use scan::scan;
-pub(crate) use yaml::{Node, NodeValue, read_yaml};
+pub(crate) use yaml::{Node, NodeValue, Quoted, read_yaml};
 
 /// One file of a journal, as its author wrote it.
 #[derive(Clone, Debug)]

@@ -10,6 +10,8 @@ use crate::journal::Node;
 /// The blocks of the journal by name, before any is read: their kind and the keys that stand in them.
 #[derive(Clone, Default)]
 pub(crate) struct Directory<'n> {
+    /// All that there are.
+    pub kinds: &'static [&'static Kind],
     pub entries: Vec<DirectoryEntry<'n>>,
     /// Every spelling of a name.
     pub names: Arc<HashMap<String, usize>>,

@@ -1,4 +1,4 @@
-//! How files that a journal names are reached: the command line reads them, nobody else.
+//! How files that a journal names, and the day, are reached: the command line reads them, nobody else.
 
 use std::io::{Cursor, Read};
 use std::sync::Arc;
@@ -17,8 +17,13 @@ pub(crate) enum EvidenceFault {
     Unreadable(String),
 }
 
-/// Files of the journal folder by their path relative to it, with `/`.
+/// What a journal stands on beside its own text: files of its folder by their path relative to it, with `/`, and the day.
 pub(crate) trait Evidence: Sync {
+    /// The day on which the journal is worked, `2026-11-25`; `None` where nobody knows it.
+    fn today(&self) -> Option<&str> {
+        None
+    }
+
     /// The whole file, which is kept: for what values are read from.
     fn read(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault>;
 

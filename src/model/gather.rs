@@ -54,7 +54,7 @@ impl<'n> Gathered<'n> {
         // Which of them could be read.
         let mut readable: Vec<usize> = Vec::new();
         let mut second: Vec<(String, Finding)> = Vec::new();
-        let mut directory = Directory::default();
+        let mut directory = Directory { kinds, ..Directory::default() };
         let mut of_kind: HashMap<&'static str, Vec<usize>> = HashMap::new();
         for (file, journal) in journals.iter().enumerate() {
             notebook.fences.push(vec![None; journal.fences.len()]);

@@ -38,6 +38,20 @@ pub(crate) struct Lookup<'f, 'd, 'n> {
     form: &'f mut Form<'d, 'n>,
 }
 
+impl BlockName {
+    /// What that block has within itself, as if a field had named it: the `cell` of a module, whose values are
+    /// `MODULE.cell.full_voltage`.
+    pub(crate) fn within(&self, field: &str) -> BlockName {
+        let name = if self.name.is_empty() { String::new() } else { format!("{}.{field}", self.name) };
+        BlockName { name, span: self.span, field: field.to_owned() }
+    }
+
+    /// The name of the block itself, and what is meant within it; empty for the whole.
+    fn parts(&self) -> (&str, &str) {
+        self.name.split_once('.').unwrap_or((&self.name, ""))
+    }
+}
+
 impl<'d, 'n> Form<'d, 'n> {
     pub(crate) fn lookup<'f>(&'f mut self) -> Lookup<'f, 'd, 'n> {
         Lookup { form: self }
@@ -115,9 +129,16 @@ impl<'n> Lookup<'_, '_, 'n> {
 
     /// Whether something stands under that key of another block; `group.key` is one in a group.
     pub(crate) fn has(&self, block: Option<&BlockName>, key: &str) -> bool {
-        let body = block.and_then(|block| self.seen(&block.name, key)).map(|other| other.body);
-        body.and_then(|body| key.split('.').try_fold(body, Node::get))
-            .is_some_and(|value| !matches!(value.value, NodeValue::Empty))
+        let Some(block) = block else { return false };
+        let (name, within) = block.parts();
+        let body = self.seen(name, key).map(|other| other.body);
+        let node = body.and_then(|body| key.split('.').try_fold(body, Node::get));
+        node.is_some_and(|node| match node.value {
+            NodeValue::Empty => false,
+            NodeValue::Scalar { .. } => true,
+            // What a block has within itself is worked from its plain values.
+            NodeValue::Sequence(_) | NodeValue::Mapping(_) => within.is_empty(),
+        })
     }
 
     /// A block of which only that key is looked at.
@@ -129,7 +150,7 @@ impl<'n> Lookup<'_, '_, 'n> {
     /// The number of this block's binding to another one, which is made where there is none yet. `None` where there is
     /// no such block.
     fn bind(&mut self, block: &BlockName) -> Option<u32> {
-        let number = self.form.draft.directory.number(&block.name)?;
+        let number = self.form.draft.directory.number(block.parts().0)?;
         let bindings = &mut self.form.draft.bindings;
         let known = bindings.iter().position(|known| known.block == number && known.field == block.field);
         Some(known.unwrap_or_else(|| {
@@ -156,9 +177,10 @@ impl<'n> Lookup<'_, '_, 'n> {
         taken: &'static Taken<T>,
         block: Option<&BlockName>,
     ) -> Option<Slot<T>> {
-        let (name, row) = (block?.name.as_str(), &taken.row);
-        let kind = self.form.draft.directory.get(name)?.kind;
-        let there = kind.gives(row.name) || self.seen(name, row.name)?.body.get(row.name).is_some();
+        let (block_name, within) = block?.parts();
+        let row = &taken.row;
+        let kind = self.form.draft.directory.get(block_name)?.kind;
+        let there = within.is_empty() && kind.gives(row.name) || self.has(block, row.name);
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 
@@ -190,10 +212,12 @@ impl<'n> Lookup<'_, '_, 'n> {
             let found = axes.and_then(|axes| Some((axes, self.seen(&block.name, name)?.axes(name)?)));
             found.is_none_or(|((x, y), found)| found.0.same(x.dimension) && found.1.same(y.dimension))
         };
+        let within = block.map_or("", |block| block.parts().1);
+        let there = if within.is_empty() { name.to_owned() } else { format!("{within}.{name}") };
         let origin = match block.filter(fits).and_then(|block| self.bind(block)) {
             None => Origin::Failed,
             Some(through) => Origin::Reference(Resolved {
-                expression: read_formula(name).expect("a result's name is an expression"),
+                expression: read_formula(&there).expect("a result's name is an expression"),
                 text: None,
                 wanted,
                 whole_curve: row.sort.is_none(),

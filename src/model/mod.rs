@@ -33,10 +33,12 @@ mod read;
 mod refusal;
 mod replaced;
 mod requirement_row;
+mod roles;
 mod row;
 mod scalar;
 mod slot;
 mod spelling;
+mod today;
 mod together;
 mod worth;
 
@@ -65,9 +67,11 @@ pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pi
 pub(crate) use read::read;
 pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};
+pub(crate) use roles::{ROLES, ReadValue, own_value, read_from};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use slot::Slot;
+pub(crate) use today::today;
 pub(crate) use worth::supposed_rows;
 // What a form hands on unread: a piece of the block as its author typed it.
 pub(crate) use crate::journal::Node;

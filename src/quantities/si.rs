@@ -18,7 +18,7 @@ pub(crate) use uom::si::f64::{
 };
 
 use uom::si::{ISQ, Quantity, SI};
-use uom::typenum::{N1, N2, N3, P1, Z0};
+use uom::typenum::{N1, N2, N3, N4, P1, P2, Z0};
 
 use super::sort;
 use super::sort::Sort;
@@ -59,6 +59,7 @@ measures! {
     Capacitance = CAPACITANCE;
     Curvature = CURVATURE;
     ElectricCharge = CHARGE;
+    CurrentSquaredTime = CURRENT_SQUARED_TIME;
     ElectricCurrent = CURRENT;
     ElectricCurrentDensity = CURRENT_DENSITY;
     ElectricPotential = VOLTAGE;
@@ -71,6 +72,7 @@ measures! {
     ForcePerSpeedSquared = FORCE_PER_SPEED_SQUARED;
     Frequency = FREQUENCY;
     HeatCapacity = HEAT_CAPACITY;
+    HeatConstant = HEAT_CONSTANT;
     Inductance = INDUCTANCE;
     Length = LENGTH;
     Mass = MASS;
@@ -117,6 +119,12 @@ pub(crate) type ResistancePerLength = Quantity<ISQ<P1, P1, N3, N2, Z0, Z0, Z0>, 
 
 /// Isolation against the voltage that it stands for; dimensionally one over a current.
 pub(crate) type ResistancePerVoltage = Quantity<ISQ<Z0, Z0, Z0, N1, Z0, Z0, Z0>, SI<f64>, f64>;
+
+/// What heats a conductor in a short circuit, I²t.
+pub(crate) type CurrentSquaredTime = Quantity<ISQ<Z0, Z0, P1, P2, Z0, Z0, Z0>, SI<f64>, f64>;
+
+/// The I²t that a conductor's material takes up, for the square of its area.
+pub(crate) type HeatConstant = Quantity<ISQ<N4, Z0, P1, P2, Z0, Z0, Z0>, SI<f64>, f64>;
 
 /// The voltage that a turning motor gives for each of angular speed.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]

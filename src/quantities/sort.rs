@@ -199,6 +199,9 @@ sorts! {
     VOLUME_FLOW = "volume flow", [3, 0, -1, 0, 0, 0], "L/min", "m³/s", "12 L/min";
     CURRENT = "current", [0, 0, 0, 1, 0, 0], "A", "A", "200 A";
     CURRENT_DENSITY = "current density", [-2, 0, 0, 1, 0, 0], "A/mm²", "A/m²", "4 A/mm^2";
+    CURRENT_SQUARED_TIME = "current squared times time", [0, 0, 1, 2, 0, 0], "A²·s", "A²·s", "40 000 A^2 s";
+    HEAT_CONSTANT = "heat constant of a conductor", [-4, 0, 1, 2, 0, 0], "A²·s/mm⁴", "A²·s/m⁴",
+        "51 076 A^2 s/mm^4";
     VOLTAGE = "voltage", [2, 1, -3, -1, 0, 0], "V", "V", "355 V";
     VOLTAGE_PER_SPEED = "voltage per angular speed", [2, 1, -2, -1, 0, -1], "V/rpm", "V·s/rad", "0.04 V/rpm";
     RESISTANCE = "resistance", [2, 1, -3, -2, 0, 0], "mΩ", "Ω", "1.2 mohm";

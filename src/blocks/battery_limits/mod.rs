@@ -6,8 +6,10 @@ use self::trips::{
     CELL_VOLTAGE_HIGH, CELL_VOLTAGE_LOW, CHARGE_CURRENT, CHARGE_TEMPERATURE_HIGH, CHARGE_TEMPERATURE_LOW,
     DISCHARGE_CURRENT, TEMPERATURE_HIGH, TEMPERATURE_LOW, Trip,
 };
-use crate::blocks::shared::date::read_date;
+use crate::blocks::shared::cell_of::cell_of;
+use crate::blocks::shared::date::{TestDay, read_test_day};
 use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, RequirementRow, Row, Slot,
@@ -44,7 +46,7 @@ macro_rules! fields {
                 FieldDoc::new(
                     concat!($name, ".tested"),
                     Takes::Text,
-                    "the date on which this trip was tried: `2025-06-14`",
+                    "the day on which this trip was tried: `2025-06-14`; one that is still to come does not count",
                 )
                 .label(concat!("test of the cut at ", $said))
                 .optional()
@@ -151,7 +153,7 @@ charge_current: {cut: 90 A, tested: 2025-06-15}
         "a setting is no protection by itself: how the management measures, how fast it acts and whether it fails safe is not calculated",
         "a software limit never replaces a fuse",
     ],
-    codes: &[],
+    codes: &[&INVALID_TEST],
     read,
 };
 
@@ -187,7 +189,7 @@ struct BatteryLimits {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let pack = form.lookup().block_name("pack");
-    let cell = form.lookup().block_of(pack.as_ref(), "cell");
+    let cell = cell_of(form, pack.as_ref());
     let mut lookup = form.lookup();
     lookup.taken(&PARALLEL, pack.as_ref());
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack.as_ref());
@@ -269,7 +271,7 @@ impl All {
         let cut = form.group(trip.name, |form| {
             self.set += 1;
             form.optional::<T>("warn");
-            if !read_date(form, "tested") {
+            if read_test_day(form, "tested") != TestDay::Said {
                 self.untested.push(trip.name.replace('_', " "));
             }
             form.required::<T>("cut")

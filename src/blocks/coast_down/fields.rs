@@ -8,7 +8,7 @@ use crate::quantities::si::{
 use crate::quantities::sort;
 
 pub(super) static FIELDS: &[FieldDoc] = &[
-        FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of the vehicle as it ran, driver and load included")
+        FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of the vehicle as it ran, driver and load included").usual(100.0, 10_000.0)
             .due(Stage::Test)
             .range(Range::Positive),
         FieldDoc::new(

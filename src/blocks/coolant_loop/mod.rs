@@ -3,8 +3,9 @@
 mod results;
 
 use self::results::{
-    AFTER, COOL_ENOUGH, COOL_WHERE_IT_SETTLES, DENSITY, HEAT_CAPACITY, HEAT_PER_KELVIN, HEAT_TOTAL, LOSS,
-    OUTLET, REQUIREMENTS, RESULTS, RISE, SETTLED_AFTER, SETTLED_INLET, SETTLES, TAKES, WARMEST_INLET,
+    AFTER, COOL_ENOUGH, COOL_WHERE_IT_SETTLES, DENSITY, FLOW_NEEDED, HEAT_CAPACITY, HEAT_PER_KELVIN,
+    HEAT_TOTAL, LOSS, OUTLET, REQUIREMENTS, RESULTS, RISE, RISES, SETTLED_AFTER, SETTLED_INLET, SETTLES,
+    TAKES, WARMEST_INLET,
 };
 use crate::findings::codes;
 use crate::model::{
@@ -33,14 +34,14 @@ pub(super) static KIND: Kind = Kind {
             "`water` or `glycol 50 %` (ethylene glycol, by mass), whose values are taken at `inlet`; or `density` and `heat_capacity`",
         )
         .either(),
-        FieldDoc::new("density", Takes::Quantity(&sort::DENSITY), "of the coolant, instead of `fluid`")
+        FieldDoc::new("density", Takes::Quantity(&sort::DENSITY), "of the coolant, instead of `fluid`").usual(700.0, 1_400.0)
             .either()
             .range(Range::Positive).label("density of the coolant"),
         FieldDoc::new(
             "heat_capacity",
             Takes::Quantity(&sort::SPECIFIC_HEAT),
             "of the coolant, instead of `fluid`",
-        )
+        ).usual(1_500.0, 5_000.0)
         .either()
         .range(Range::Positive).label("heat capacity of the coolant"),
         FieldDoc::new("flow", Takes::Quantity(&sort::VOLUME_FLOW), "through all parts, one after the other")
@@ -63,6 +64,13 @@ pub(super) static KIND: Kind = Kind {
             "the warmest that the coolant may leave the part",
         )
         .optional().sort(FieldSort::Stated).label("temperature limit behind the part"),
+        FieldDoc::new(
+            "rise_limit",
+            Takes::Quantity(&sort::TEMPERATURE_DIFFERENCE),
+            "the builder's own: the most that the coolant is to warm from inlet to outlet",
+        )
+        .optional()
+        .range(Range::Positive).sort(FieldSort::Choice),
         FieldDoc::new(
             "radiator",
             Takes::Quantity(&sort::THERMAL_CONDUCTANCE),
@@ -123,6 +131,8 @@ struct CoolantLoop {
     heat_per_kelvin: Slot<ThermalConductance>,
     outlet: Slot<ThermodynamicTemperature>,
     rise: Slot<TemperatureInterval>,
+    rise_limit: Slot<TemperatureInterval>,
+    flow_needed: Slot<VolumeRate>,
     settled_inlet: Slot<ThermodynamicTemperature>,
     warmest_inlet: Slot<ThermodynamicTemperature>,
 }
@@ -159,6 +169,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let flow = form.required("flow");
     let inlet = form.required("inlet");
     let heats = form.list("heat", &["item"], |form, _| read_heat(form));
+    let rise_limit = form.if_given("rise_limit");
     let settles = form.has("radiator") && form.has("ambient");
     let radiator = form.if_given("radiator");
     let ambient = form.if_given("ambient");
@@ -187,6 +198,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         parts.push(Part { heat: entry.read, loss, after, settled: None });
     }
     let rise = out.result(&RISE);
+    let flow_needed = out.result(&FLOW_NEEDED);
+    out.require(&RISES);
     let outlet = out.result(&OUTLET);
     let settled_inlet = out.result(&SETTLED_INLET);
     out.require(&SETTLES);
@@ -208,6 +221,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         heat_per_kelvin,
         outlet,
         rise,
+        rise_limit,
+        flow_needed,
         settled_inlet,
         warmest_inlet,
     })
@@ -290,6 +305,8 @@ impl Block for CoolantLoop {
         bench.set(self.warmest_inlet, warmest);
         let rise: TemperatureInterval = total / each;
         bench.set(self.rise, rise);
+        let each_volume = bench.get(self.density) * bench.get(self.heat_capacity);
+        bench.set(self.flow_needed, total / (each_volume * bench.get(self.rise_limit)));
         bench.set(self.outlet, inlet + rise);
         let warmer = TemperatureInterval::from_si(warmest.si() - inlet.si());
         let mut here = inlet;

@@ -3,7 +3,7 @@
 use crate::model::{Family, RequirementRow, ResultRow, Row, Taken, TakenRow};
 use crate::quantities::si::{
     MassDensity, Power, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
-    ThermodynamicTemperature,
+    ThermodynamicTemperature, VolumeRate,
 };
 use crate::quantities::{Curve, sort};
 
@@ -15,6 +15,7 @@ pub(super) const RESULTS: &[&ResultRow] = &[
     &HEAT_PER_KELVIN.row,
     &AFTER.row,
     &RISE.row,
+    &FLOW_NEEDED.row,
     &OUTLET.row,
     &SETTLED_INLET.row,
     &WARMEST_INLET.row,
@@ -23,7 +24,7 @@ pub(super) const RESULTS: &[&ResultRow] = &[
 
 pub(super) const TAKES: &[&TakenRow] = &[&FLUID_DENSITY.row, &FLUID_HEAT_CAPACITY.row];
 
-pub(super) const REQUIREMENTS: &[&RequirementRow] = &[&COOL_ENOUGH, &COOL_WHERE_IT_SETTLES, &SETTLES];
+pub(super) const REQUIREMENTS: &[&RequirementRow] = &[&COOL_ENOUGH, &COOL_WHERE_IT_SETTLES, &SETTLES, &RISES];
 
 /// The table of the fluid, read at the inlet.
 pub(super) static FLUID_DENSITY: Taken<Curve> =
@@ -74,6 +75,14 @@ pub(super) static SETTLED_AFTER: Row<ThermodynamicTemperature> = Row::formula(
 .family(&PARTS);
 pub(super) static RISE: Row<TemperatureInterval> =
     Row::formula("rise", "rise from inlet to outlet", "K", "heat_total / heat_per_kelvin");
+pub(super) static FLOW_NEEDED: Row<VolumeRate> = Row::formula(
+    "flow_needed",
+    "flow that the heat needs",
+    "L/min",
+    "heat_total / (density * heat_capacity * rise_limit)",
+)
+.about("to warm by no more than `rise_limit`")
+.when("with `rise_limit`");
 pub(super) static OUTLET: Row<ThermodynamicTemperature> =
     Row::formula("outlet", "coolant behind the last part", "°C", "inlet + rise").principal();
 pub(super) static SETTLED_INLET: Row<ThermodynamicTemperature> =
@@ -97,3 +106,7 @@ pub(super) static COOL_WHERE_IT_SETTLES: RequirementRow =
 pub(super) static SETTLES: RequirementRow = RequirementRow::safety("settled_inlet", "settled_inlet")
     .at_most("inlet")
     .source("the inlet that this block reckons with");
+pub(super) static RISES: RequirementRow = RequirementRow::wish("rise", "rise")
+    .at_most("rise_limit")
+    .source("the builder's own")
+    .only_with(&["rise_limit"]);

@@ -1,12 +1,16 @@
 //! What the fuse's own curve says: when it clears, and what it bears.
 
-use super::Part;
-use super::results::{BORNE, CLEARING_TIME, CLEARS_AT, PROFILE_SHARE, TIME_TO_CLEAR};
-use super::time_current::{current_at, least_current_at, time_at};
+use super::results::{
+    BORNE, CLEARING_TIME, CLEARS_AT, HEAT_BORNE, I2T_AT_HIGHEST, I2T_AT_LOWEST, I2T_OF_CURVE, I2T_OF_SHEET,
+    PROFILE_SHARE, TIME_TO_CLEAR,
+};
+use super::source::Source;
+use super::time_current::{current_at, i2t_at, least_current_at, time_at};
+use super::{BearsHeat, Part};
 use crate::findings::codes;
 use crate::model::{Bench, Entry, Form, Page, Slot};
 use crate::quantities::Curve;
-use crate::quantities::si::{ElectricCurrent, Measure, Ratio, Time};
+use crate::quantities::si::{CurrentSquaredTime, ElectricCurrent, Measure, Ratio, Time};
 
 pub(super) struct Clearing {
     curve: Slot<Curve>,
@@ -17,13 +21,26 @@ pub(super) struct Clearing {
     /// For the typed current, and for each part with a short-time rating.
     times: Vec<(Slot<ElectricCurrent>, Slot<Time>)>,
     profile_share: Option<Slot<Ratio>>,
+    heat: Option<Heat>,
 }
 
-pub(super) fn read_clearing(form: &mut Form<'_, '_>, protects: &[Entry<Part>]) -> Clearing {
+/// What the fuse lets through, which heats the conductors.
+struct Heat {
+    /// A short circuit each, and what of it is let through by the curve; of the highest only where the sheet says none.
+    by_curve: Vec<(Slot<ElectricCurrent>, Slot<CurrentSquaredTime>)>,
+    by_sheet: Option<Slot<CurrentSquaredTime>>,
+    most: Slot<CurrentSquaredTime>,
+}
+
+pub(super) fn read_clearing(
+    form: &mut Form<'_, '_>,
+    (protects, source): (&[Entry<Part>], &Source),
+) -> Clearing {
     let (has_curve, has_profile) = (form.has("time_current"), form.has("load_profile"));
     let typed = form.optional("clears_at");
     let curve = form.if_given("time_current");
     let time = form.if_given("clearing_time");
+    let by_sheet = form.optional("clearing_i2t");
     let profile = form.if_given("load_profile");
     if has_profile {
         form.limit::<Ratio>("fuse_profile_share", "fuse_profile_share");
@@ -41,7 +58,22 @@ pub(super) fn read_clearing(form: &mut Form<'_, '_>, protects: &[Entry<Part>]) -
         out.require(BORNE.of(&part.case()));
     }
     let profile_share = has_profile.then(|| out.procedure(&PROFILE_SHARE, &[curve.index(), profile.index()]));
-    Clearing { curve, time, profile, clears_at, times, profile_share }
+    let heat = has_curve.then(|| {
+        let at_lowest = out.procedure(&I2T_AT_LOWEST, &[curve.index(), source.lowest.index()]);
+        let mut by_curve = vec![(source.lowest, at_lowest)];
+        if by_sheet.is_none() {
+            let at_highest = out.procedure(&I2T_AT_HIGHEST, &[curve.index(), source.highest.index()]);
+            by_curve.push((source.highest, at_highest));
+        }
+        let most = out.result(if by_sheet.is_some() { &I2T_OF_SHEET } else { &I2T_OF_CURVE });
+        Heat { by_curve, by_sheet, most }
+    });
+    if heat.is_none() {
+        out.unknown(&I2T_OF_CURVE);
+    }
+    let bears_heat = protects.iter().filter(|part| part.read.bears_heat != BearsHeat::Unknown);
+    bears_heat.for_each(|part| out.require(HEAT_BORNE.of(&part.case())));
+    Clearing { curve, time, profile, clears_at, times, profile_share, heat }
 }
 
 impl Clearing {
@@ -55,6 +87,9 @@ impl Clearing {
             let current = bench.get(*current).si();
             let found = bench.curve(self.curve).map(|curve| time_at(curve, current));
             put(bench, *slot, found.filter(|_| current.is_finite()));
+        }
+        if let Some(heat) = &self.heat {
+            heat.evaluate(bench, self.curve);
         }
         if let Some(slot) = self.profile_share {
             let found = bench.curve(self.curve).zip(bench.curve(self.profile));
@@ -89,6 +124,9 @@ impl Clearing {
                 _ => {}
             }
         }
+        if let Some(heat) = &self.heat {
+            heat.present(page, of);
+        }
         let Some(slot) = self.profile_share else { return };
         match (page.get(slot), page.curve(self.profile)) {
             (Some(share), Some((profile, scale))) => {
@@ -117,6 +155,37 @@ impl Clearing {
                 "a fuse that takes longer for more current",
                 help,
             );
+        }
+    }
+}
+
+impl Heat {
+    fn evaluate(&self, bench: &mut Bench<'_>, curve: Slot<Curve>) {
+        let mut most: f64 = self.by_sheet.map_or(0.0, |slot| bench.get(slot).si());
+        for (current, slot) in &self.by_curve {
+            let current = bench.get(*current).si();
+            let found = bench.curve(curve).map(|curve| i2t_at(curve, current));
+            let value = found.flatten().unwrap_or(f64::NAN);
+            // `f64::max` would pass over what is not known.
+            most = if value.is_nan() || value > most { value } else { most };
+            put(bench, *slot, found.filter(|_| current.is_finite()));
+        }
+        bench.set(self.most, CurrentSquaredTime::from_si(most));
+    }
+
+    fn present(&self, page: &mut Page<'_>, curve: (&Curve, f64)) {
+        for (current, slot) in &self.by_curve {
+            match (page.get(*current), page.get(*slot)) {
+                (Some(current), Some(through)) => {
+                    let back = current_at(curve, through.si() / current.si().powi(2)).unwrap_or(f64::NAN);
+                    page.checked(*slot, back / current.si() - 1.0, 1e-9);
+                }
+                (Some(_), None) => page.not_there(
+                    *slot,
+                    "the curve of the fuse has no point for it: give `time_current` as far as that, or `clearing_i2t` of the highest",
+                ),
+                _ => {}
+            }
         }
     }
 }

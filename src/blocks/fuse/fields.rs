@@ -8,13 +8,13 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             .range(Range::Positive)
             .sort(FieldSort::Stated)
             .principal(),
-        FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "its DC rating")
+        FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "its DC rating").usual(12.0, 2_000.0)
             .range(Range::Positive).sort(FieldSort::Stated).principal(),
         FieldDoc::new(
             "interrupting_rating",
             Takes::Quantity(&sort::CURRENT),
             "the largest DC current that it clears",
-        )
+        ).usual(100.0, 200_000.0)
         .range(Range::Positive).sort(FieldSort::Stated).principal(),
         FieldDoc::new("load_current", Takes::Quantity(&sort::CURRENT), "that it must carry")
             .range(Range::Positive).sort(FieldSort::Condition),
@@ -38,6 +38,15 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Stated),
+        FieldDoc::new(
+            "protects.i2t_rating",
+            Takes::Quantity(&sort::CURRENT_SQUARED_TIME),
+            "the I²t that it bears in a short circuit, from its sheet; of a `cable` its own",
+        )
+        .optional()
+        .range(Range::Positive)
+        .sort(FieldSort::Stated)
+        .label("I²t that the part bears"),
         FieldDoc::new("pack", Takes::BlockName, "the battery pack that feeds it"),
         FieldDoc::new(
             "ambient_factor",
@@ -50,7 +59,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "clears_at",
             Takes::Quantity(&sort::CURRENT),
             "the least current that it clears in the time that its sheet promises; or `time_current` with `clearing_time`",
-        )
+        ).usual(10.0, 20_000.0)
         .optional()
         .range(Range::Positive).sort(FieldSort::Stated).label("current that clears it in time"),
         FieldDoc::new(
@@ -83,6 +92,15 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         )
         .optional()
         .sort(FieldSort::Stated),
+        FieldDoc::new(
+            "clearing_i2t",
+            Takes::Quantity(&sort::CURRENT_SQUARED_TIME),
+            "all that it lets through at the highest short circuit, from its sheet: at full voltage, melting and arc; where `time_current` ends below that current",
+        )
+        .optional()
+        .range(Range::Positive)
+        .sort(FieldSort::Stated)
+        .label("clearing I²t"),
         FieldDoc::new(
             "clearing_time",
             Takes::Quantity(&sort::TIME),

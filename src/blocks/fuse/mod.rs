@@ -9,15 +9,18 @@ mod time_current;
 use self::clearing::{Clearing, read_clearing};
 use self::fields::FIELDS;
 use self::results::{
-    BREAKING, CABLE_AMPACITY, CABLE_PEAK_RATING, CABLE_RESISTANCE, CARRIED, CARRIED_OF_PACK, LOAD_SHARE,
-    PART_RATING, PEAK_RATING, PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES, WEAKEST_PART,
-    WEAKEST_RATING,
+    BREAKING, CABLE_AMPACITY, CABLE_I2T, CABLE_PEAK_RATING, CABLE_RESISTANCE, CARRIED, CARRIED_OF_PACK,
+    LOAD_SHARE, PART_RATING, PEAK_RATING, PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES,
+    WEAKEST_PART, WEAKEST_RATING,
 };
 use self::source::{Source, read_source};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::{Code, Severity};
 use crate::model::{Bench, Block, Entry, Example, Form, Kind, Page, Slot};
-use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio, Time};
+use crate::quantities::si::{
+    CurrentSquaredTime, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio, Time,
+};
+use crate::rules::limit;
 use crate::words::words;
 
 static LOAD_UNDER_PACK: Code = Code {
@@ -96,6 +99,7 @@ load_profile: [[200 A, 60 s], [250 A, 5 s]]
         "DC rating above the highest voltage, interrupting rating above the prospective short circuit, rating at most that of the weakest part: Formula Student rules, EV3.2 (second-hand)",
     ],
     limits: &[
+        "the heat of a short circuit in a conductor is reckoned as if none were given away, from the conductor's temperature in use; links and terminals are not calculated",
         "the fuse's time-current curve is read between its points, not calculated; its spread is what its sheet says",
         "links, contactors and arcs, which lower a short circuit, are left out of the highest one",
         "inductance of the circuit, which DC ratings state as a time constant, is not calculated",
@@ -123,6 +127,16 @@ struct Part {
     /// Of a cable.
     resistance: Option<Slot<ElectricalResistance>>,
     peak_rating: Slot<ElectricCurrent>,
+    bears_heat: BearsHeat,
+}
+
+/// How it is known what heat of a short circuit a part bears.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum BearsHeat {
+    Unknown,
+    Stated,
+    /// By its insulation's limit, and the rules' constant of copper.
+    Worked,
 }
 
 struct Results {
@@ -147,7 +161,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let software_limit = form.optional("software_limit");
     let cables = protects.iter().filter_map(|part| part.read.resistance).collect();
     let source = read_source(form, (pack.as_ref(), cables));
-    let clearing = read_clearing(form, &protects);
+    let clearing = read_clearing(form, (&protects, &source));
     let mut out = form.outcomes();
     let ratings: Vec<Slot<ElectricCurrent>> =
         protects.iter().flat_map(|part| part.read.ratings.clone()).collect();
@@ -181,7 +195,10 @@ fn read_part(form: &mut Form<'_, '_>) -> Part {
     form.text("item");
     let Some(block) = block else {
         form.if_given::<Time>("peak_time");
+        let stated = form.optional::<CurrentSquaredTime>("i2t_rating").is_some();
+        let bears_heat = if stated { BearsHeat::Stated } else { BearsHeat::Unknown };
         return Part {
+            bears_heat,
             ratings: vec![form.required("rating")],
             resistance: None,
             peak_rating: form.if_given("peak_rating"),
@@ -192,6 +209,14 @@ fn read_part(form: &mut Form<'_, '_>) -> Part {
     let peak = if is_cable { &CABLE_PEAK_RATING } else { &PEAK_RATING };
     let own = form.optional("rating");
     let (peak_rating, peak_time) = (form.optional("peak_rating"), form.optional::<Time>("peak_time"));
+    let mut says = |key| is_cable && form.lookup().has(Some(&block), key);
+    let bears_heat = match (says("short_circuit_rating"), says("short_circuit_temperature_limit")) {
+        _ if form.has("i2t_rating") => BearsHeat::Stated,
+        (true, _) => BearsHeat::Stated,
+        (false, true) => BearsHeat::Worked,
+        (false, false) => BearsHeat::Unknown,
+    };
+    let own_heat = form.optional::<CurrentSquaredTime>("i2t_rating").is_some();
     let mut lookup = form.lookup();
     let its = match own {
         Some(_) => lookup.if_there(rating, Some(&block)),
@@ -200,7 +225,11 @@ fn read_part(form: &mut Form<'_, '_>) -> Part {
     if peak_time.is_none() {
         lookup.if_given(&PEAK_TIME, Some(&block));
     }
+    if !own_heat && bears_heat != BearsHeat::Unknown {
+        lookup.taken(&CABLE_I2T, Some(&block));
+    }
     Part {
+        bears_heat,
         ratings: own.into_iter().chain(its).collect(),
         resistance: is_cable.then(|| lookup.taken(&CABLE_RESISTANCE, Some(&block))),
         peak_rating: peak_rating.unwrap_or_else(|| lookup.if_given(peak, Some(&block))),
@@ -258,6 +287,12 @@ impl Block for Fuse {
         self.source.present(page);
         self.clearing.present(page);
         self.little_load(page);
+        for part in self.protects.iter().filter(|part| part.read.bears_heat == BearsHeat::Worked) {
+            let constant = &limit("copper_heat_constant").source;
+            let reason =
+                words!("what the conductor bears goes by {}, {}", constant.words(), constant.standing.word());
+            page.hold_close(&format!("i2t_{}", part.slug), reason);
+        }
         if page.is_assumed(self.ambient_factor) {
             page.hold_close("load_current", "`ambient_factor` is assumed");
         }

@@ -1,7 +1,9 @@
 //! What `fuse` takes from other blocks, gives and requires, a row each.
 
 use crate::model::{Family, RequirementRow, ResultRow, Row, Taken, TakenRow};
-use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, Time};
+use crate::quantities::si::{
+    CurrentSquaredTime, ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, Time,
+};
 
 pub(super) const TAKES: &[&TakenRow] = &[
     &FULL_VOLTAGE.row,
@@ -21,6 +23,7 @@ pub(super) const TAKES: &[&TakenRow] = &[
     &PEAK_RATING.row,
     &PEAK_TIME.row,
     &BREAKING.row,
+    &CABLE_I2T.row,
 ];
 
 pub(super) const RESULTS: &[&ResultRow] = &[
@@ -40,6 +43,10 @@ pub(super) const RESULTS: &[&ResultRow] = &[
     &CLEARS_AT.row,
     &TIME_TO_CLEAR.row,
     &CLEARING_TIME.row,
+    &I2T_AT_LOWEST.row,
+    &I2T_AT_HIGHEST.row,
+    &I2T_OF_CURVE.row,
+    &I2T_OF_SHEET.row,
     &PROFILE_SHARE.row,
 ];
 
@@ -55,6 +62,7 @@ pub(super) const REQUIREMENTS: &[&RequirementRow] = &[
     &CONTACTORS_BREAK,
     &SOFTWARE,
     &BORNE,
+    &HEAT_BORNE,
     &PROFILE,
 ];
 
@@ -79,6 +87,10 @@ pub(super) static PEAK_RATING: Taken<ElectricCurrent> =
     Taken::new("cable", "peak_rating").stands_for("peak_rating");
 pub(super) static PEAK_TIME: Taken<Time> = Taken::new("cable", "peak_time").stands_for("peak_time");
 pub(super) static BREAKING: Taken<ElectricCurrent> = Taken::new("contactors", "breaking");
+
+/// Beyond 5 s a conductor sheds heat, and bears more than this.
+pub(super) static CABLE_I2T: Taken<CurrentSquaredTime> =
+    Taken::new("cable", "i2t_rating").stands_for("i2t_rating");
 
 static PARTS: Family = Family { name: "protects", label: "Part", case: "ITEM" };
 
@@ -157,6 +169,25 @@ pub(super) static CLEARING_TIME: Row<Time> = Row::procedure(
 )
 .when("with `time_current`")
 .family(&PARTS);
+pub(super) static I2T_AT_LOWEST: Row<CurrentSquaredTime> = Row::procedure(
+    "i2t_at_lowest",
+    "I²t that the fuse lets through at the lowest short circuit",
+    "A²·s",
+    "the square of that current, times the time that the curve of its sheet takes for it",
+)
+.when("with `time_current`");
+pub(super) static I2T_AT_HIGHEST: Row<CurrentSquaredTime> = Row::procedure(
+    "i2t_at_highest",
+    "I²t that the fuse lets through at the highest short circuit",
+    "A²·s",
+    "the square of that current, times the time that the curve of its sheet takes for it",
+)
+.when("with `time_current`, without `clearing_i2t`");
+pub(super) static I2T_OF_CURVE: Row<CurrentSquaredTime> =
+    Row::formula("i2t", "I²t that the fuse lets through", "A²·s", "max(i2t_at_lowest, i2t_at_highest)")
+        .about("at the worse end of the short circuits")
+        .when("with `time_current`");
+pub(super) static I2T_OF_SHEET: Row<CurrentSquaredTime> = I2T_OF_CURVE.by("max(i2t_at_lowest, clearing_i2t)");
 pub(super) static PROFILE_SHARE: Row<Ratio> = Row::procedure(
     "profile_share",
     "hardest load against the fuse's curve",
@@ -211,6 +242,13 @@ pub(super) static BORNE: RequirementRow = RequirementRow::safety("clearing_time_
     .source("the time for which the part bears it")
     .family(&PARTS)
     .only_with(&["time_current"]);
+/// A conductor that has no time to shed heat.
+pub(super) static HEAT_BORNE: RequirementRow = RequirementRow::safety("i2t_ITEM", "i2t")
+    .label("heat of a short circuit in the conductor, I²t")
+    .at_most("protects.ITEM.i2t_rating")
+    .source("what the conductor bears without giving heat away")
+    .family(&PARTS)
+    .only_with(&["protects.ITEM.i2t_rating"]);
 static PROFILE: RequirementRow = RequirementRow::safety("profile_share", "profile_share")
     .at_most("fuse_profile_share")
     .only_with(&["load_profile"]);

@@ -5,6 +5,7 @@ use super::results::{
     LOOP_WITH_CABLES, LOWEST_SHORT, PACK_CURRENT, PACK_FACTOR, PACK_RESISTANCE, PACK_RESISTANCE_FACTOR,
     PARALLEL, RESISTANCE_FACTOR, SERIES, SHORT_AT_1KHZ, SHORT_BY_SHARE, STRING_RESISTANCE,
 };
+use crate::blocks::shared::cell_of::cell_of;
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Form, Page, Slot};
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio};
@@ -29,7 +30,7 @@ pub(super) struct Source {
     pub highest: Slot<ElectricCurrent>,
     resistance_factor: Slot<Ratio>,
     loop_resistance: Slot<ElectricalResistance>,
-    lowest: Slot<ElectricCurrent>,
+    pub lowest: Slot<ElectricCurrent>,
 }
 
 /// What the cell's resistance is at the first moment of a short circuit.
@@ -42,7 +43,7 @@ pub(super) fn read_source(
     form: &mut Form<'_, '_>,
     (pack, cables): (Option<&BlockName>, Vec<Slot<ElectricalResistance>>),
 ) -> Source {
-    let cell = form.lookup().block_of(pack, "cell");
+    let cell = cell_of(form, pack);
     let worst = form.lookup().has(pack, "worst");
     let continuous = form.lookup().has(pack, "continuous_power");
     let old_cold_factor = form.assumed("old_cold_factor");

@@ -14,6 +14,13 @@ pub(super) fn time_at((curve, scale): (&Curve, f64), current: f64) -> Option<f64
     Some(scale * along(current, (a.0, b.0), (a.1, b.1)))
 }
 
+/// What it lets through of a current (A), I²t; `None` outside the points, where it can't be told well enough.
+pub(super) fn i2t_at(curve: (&Curve, f64), current: f64) -> Option<f64> {
+    let last = curve.0.points()[curve.0.points().len() - 1].0;
+    let time = time_at(curve, current).filter(|_| current <= last)?;
+    Some(current * current * time)
+}
+
 /// The current (A) that takes a time (s). In less than the last point's time it is more than that point's current:
 /// `None`, and so in more than the first point's.
 pub(super) fn current_at((curve, scale): (&Curve, f64), time: f64) -> Option<f64> {

@@ -9,8 +9,8 @@ use crate::words::{Words, words};
 
 /// How the conductor's resistance at 20 °C is known.
 pub(super) enum Conductor {
-    /// A value of the table, or of the cable's sheet.
-    Stated(Slot<ResistancePerLength>),
+    /// A value of the table, or of the cable's sheet, for an area where that is known.
+    Stated(Option<Slot<Area>>, Slot<ResistancePerLength>),
     /// Of solid copper of the gauge's area, and more for its strands.
     Gauge(Gauge),
     /// The gauge's area, with the resistance of the cable's sheet.
@@ -63,7 +63,7 @@ pub(super) fn read_conductor(form: &mut Form<'_, '_>) -> (Conductor, Option<Word
         (None, Some(area)) => tabled(form, area, at),
         (None, None) => form.outcomes().unknown(&CONDUCTOR_RESISTANCE),
     };
-    (Conductor::Stated(resistance), None)
+    (Conductor::Stated(area, resistance), None)
 }
 
 /// The table's resistance of a standard area. Between two of them nothing is made up.
@@ -105,7 +105,7 @@ fn read_gauge(form: &mut Form<'_, '_>) -> (Conductor, Option<Words>) {
         }
         let mut out = form.outcomes();
         out.unknown(&AREA);
-        return (Conductor::Stated(own.unwrap_or_else(|| out.unknown(&CONDUCTOR_RESISTANCE))), None);
+        return (Conductor::Stated(None, own.unwrap_or_else(|| out.unknown(&CONDUCTOR_RESISTANCE))), None);
     };
     let note = if form.has("rated_ampacity") { None } else { published(&text) };
     let wire = Wire {
@@ -164,10 +164,20 @@ fn gauge_number(text: &str) -> Option<i32> {
 }
 
 impl Conductor {
+    /// Of one conductor, after [`Conductor::evaluate`].
+    pub(super) fn area(&self, bench: &Bench<'_>) -> Area {
+        let slot = match self {
+            Conductor::Stated(area, _) => *area,
+            Conductor::Sheet(wire, _) => Some(wire.area),
+            Conductor::Gauge(gauge) => Some(gauge.wire.area),
+        };
+        slot.map_or(Area::from_si(f64::NAN), |slot| bench.get(slot))
+    }
+
     /// The resistance for each length at 20 °C; sets what is worked on the way.
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) -> ResistancePerLength {
         match self {
-            Conductor::Stated(slot) => bench.get(*slot),
+            Conductor::Stated(_, slot) => bench.get(*slot),
             Conductor::Sheet(wire, slot) => {
                 wire.evaluate(bench);
                 bench.get(*slot)

@@ -1,130 +1,34 @@
 //! What a cable run loses at its temperature, and what it may carry where it lies.
 
 mod conductor;
+mod fields;
 mod results;
+mod short_circuit;
 
 use self::conductor::{Conductor, GAUGE_NUMBER, read_conductor};
+use self::fields::FIELDS;
 use self::results::{
     AMPACITY, AMPACITY_HERE, AMPACITY_ROOM, CHAINED_DROP_SHARE, DROP, DROP_SHARE, LOSS, LOSS_OF_PHASES, PEAK,
     PEAK_AS_CONTINUOUS, PEAK_LASTS, PEAK_RATING_HERE, PEAK_VOLTAGE_DROP, PHASE_RESISTANCE_20, RESISTANCE,
     RESISTANCE_20, RESULTS, TEMPERATURE, VOLTAGE_DROP,
 };
+use self::short_circuit::{COPPER_HEAT, ShortCircuit, read_short_circuit};
 use crate::blocks::shared::high_voltage::{is_high_ac, is_high_dc};
 use crate::findings::codes;
-use crate::model::{
-    Bench, Block, Caution, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Stage, Takes,
-};
+use crate::model::{Bench, Block, Caution, Example, Form, Kind, Page, Slot, Stage};
 use crate::quantities::si::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Power, Ratio,
     ThermodynamicTemperature, Time,
 };
-use crate::quantities::sort;
 use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "hv-cable",
     summary: "what voltage and power a cable run loses, and what it may carry in its bundle and heat",
     subsystem: "high voltage",
-    fields: &[
-        FieldDoc::new("current", Takes::Quantity(&sort::CURRENT), "continuous; rms with three phases")
-            .range(Range::Positive).sort(FieldSort::Condition).principal(),
-        FieldDoc::new("length", Takes::Quantity(&sort::LENGTH), "one way").range(Range::Positive).principal(),
-        FieldDoc::new(
-            "area",
-            Takes::Quantity(&sort::AREA),
-            "of one conductor: a size of the table of flexible copper conductors; or `gauge`",
-        )
-        .either()
-        .range(Range::Positive).sort(FieldSort::Stated).label("area of one conductor").principal(),
-        FieldDoc::new("gauge", Takes::Text, "AWG, as it is printed: `2/0`, `4`; instead of `area`").instead_of("area"),
-        FieldDoc::new(
-            "conductor_resistance",
-            Takes::Quantity(&sort::RESISTANCE_PER_LENGTH),
-            "of one conductor at 20 °C from the cable's sheet, instead of the table's",
-        )
-        .optional()
-        .range(Range::Positive).label("resistance of one conductor for its length"),
-        FieldDoc::new(
-            "stranding_factor",
-            Takes::Quantity(&sort::RATIO),
-            "of a gauge: its resistance against a solid conductor of that area; fine strands are a few per cent higher",
-        )
-        .assumed("1")
-        .range(Range::AtLeastOne),
-        FieldDoc::new(
-            "circuit",
-            Takes::Text,
-            "`dc`, there and back; or `three_phase`: motor phases, which have no way back. Left out it is `dc`",
-        )
-        .optional(),
-        FieldDoc::new("peak_current", Takes::Quantity(&sort::CURRENT), "for some seconds")
-            .optional()
-            .range(Range::Positive).sort(FieldSort::Condition),
-        FieldDoc::new("peak_duration", Takes::Quantity(&sort::TIME), "how long the peak lasts at most")
-            .optional()
-            .range(Range::Positive)
-            .sort(FieldSort::Condition),
-        FieldDoc::new(
-            "peak_rating",
-            Takes::Quantity(&sort::CURRENT),
-            "what it bears for `peak_time`, from its sheet, at `rated_ambient`",
-        )
-        .optional()
-        .range(Range::Positive)
-        .sort(FieldSort::Stated)
-        .label("short-time rating"),
-        FieldDoc::new("peak_time", Takes::Quantity(&sort::TIME), "for how long it bears its `peak_rating`")
-            .optional()
-            .range(Range::Positive)
-            .sort(FieldSort::Stated)
-            .label("time of the short-time rating"),
-        FieldDoc::new(
-            "conductor_temperature",
-            Takes::Quantity(&sort::TEMPERATURE),
-            "of the copper at that current",
-        )
-        .assumed("70 °C").sort(FieldSort::Condition).label("conductor temperature"),
-        FieldDoc::new("ambient", Takes::Quantity(&sort::TEMPERATURE), "where the cable lies, at its hottest")
-            .optional().sort(FieldSort::Condition).label("ambient temperature"),
-        FieldDoc::new(
-            "rated_ampacity",
-            Takes::Quantity(&sort::CURRENT),
-            "from the cable's sheet, at `rated_ambient`",
-        )
-        .optional()
-        .range(Range::Positive).sort(FieldSort::Stated),
-        FieldDoc::new("rated_ambient", Takes::Quantity(&sort::TEMPERATURE), "that the ampacity is rated in")
-            .assumed("30 °C").sort(FieldSort::Stated).label("ambient temperature of the rating"),
-        FieldDoc::new(
-            "insulation_limit",
-            Takes::Quantity(&sort::TEMPERATURE),
-            "the conductor temperature that the ampacity is rated for",
-        )
-        .optional().sort(FieldSort::Stated).label("temperature limit of the insulation"),
-        FieldDoc::new(
-            "bundle_factor",
-            Takes::Quantity(&sort::RATIO),
-            "what is left of the ampacity among other loaded cables",
-        )
-        .assumed("1")
-        .range(Range::Share),
-        FieldDoc::new(
-            "system_voltage",
-            Takes::Quantity(&sort::VOLTAGE),
-            "between the conductors; rms with three phases",
-        )
-        .optional()
-        .range(Range::Positive).sort(FieldSort::Condition),
-        FieldDoc::new(
-            "drop_limit",
-            Takes::Quantity(&sort::SHARE),
-            "the builder's own, of the system voltage",
-        )
-        .optional()
-        .range(Range::Positive).sort(FieldSort::Choice),
-    ],
+    fields: FIELDS,
     rows: RESULTS,
-    takes: &[&GAUGE_NUMBER.row],
+    takes: &[&GAUGE_NUMBER.row, &COPPER_HEAT.row],
     requires: &[&AMPACITY, &TEMPERATURE, &PEAK, &PEAK_AS_CONTINUOUS, &PEAK_LASTS, &DROP],
     example: Example {
         journal: "\
@@ -153,6 +57,7 @@ drop_limit: 1 %
         "diameter of a gauge: ASTM B258 (second-hand)",
         "copper against temperature, R2 = R20 (234.5 + T)/254.5: FAA AC 43.13-1B, 11-66 (read)",
         "a peak is held against the sheet's short-time rating, taken down as the ampacity is; common practice, no source",
+        "short circuit: the conductor keeps all its heat, I²t = K² S² ln((limit − zero)/(temperature − zero)): IEC 60949 (second-hand)",
         "ampacity against ambient: the heat that flows off is in proportion to the rise, the current squared goes with it",
     ],
     limits: &[
@@ -173,6 +78,7 @@ struct HvCable {
     copper: [Slot<ThermodynamicTemperature>; 2],
     system_voltage: Slot<ElectricPotential>,
     ampacity: Ampacity,
+    short_circuit: ShortCircuit,
     results: Results,
     note: Option<Words>,
 }
@@ -225,6 +131,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     form.if_given::<Time>("peak_time");
     let has_peak_rating = form.has("peak_rating");
     let ampacity = read_ampacity(form);
+    let short_circuit = read_short_circuit(form);
     let mut out = form.outcomes();
     let phases = circuit == Circuit::ThreePhase;
     let results = Results {
@@ -256,6 +163,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         copper,
         system_voltage,
         ampacity,
+        short_circuit,
         results,
         note,
     })
@@ -282,6 +190,8 @@ impl Block for HvCable {
             Circuit::ThreePhase => (1.0, 3.0, 3f64.sqrt()),
         };
         let per_length = self.conductor.evaluate(bench);
+        let start = (self.temperature, self.copper[0]);
+        self.short_circuit.evaluate(bench, (self.conductor.area(bench), start));
         let resistance_20: ElectricalResistance = ways * bench.get(self.length) * per_length;
         bench.set(results.resistance_20, resistance_20);
         // All three are points of one scale, in kelvins.
@@ -327,6 +237,7 @@ impl Block for HvCable {
             page.caution(Caution::HighVoltage);
         }
         self.ampacity.too_hot(page);
+        self.short_circuit.present(page, self.temperature);
         self.doubts(page);
     }
 }

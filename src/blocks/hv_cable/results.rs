@@ -1,6 +1,7 @@
 //! What `hv-cable` gives and requires, a row each.
 
 use super::conductor::{AREA, CONDUCTOR_RESISTANCE};
+use super::short_circuit::{BORNE_FOR, I2T_OF_COPPER, I2T_OF_SHEET};
 use crate::model::{RequirementRow, ResultRow, Row};
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Power, Ratio};
 
@@ -19,6 +20,9 @@ pub(super) const RESULTS: &[&ResultRow] = &[
     &AMPACITY_HERE.row,
     &AMPACITY_ROOM.row,
     &PEAK_RATING_HERE.row,
+    &I2T_OF_SHEET.row,
+    &I2T_OF_COPPER.row,
+    &BORNE_FOR.row,
 ];
 
 pub(super) static RESISTANCE_20: Row<ElectricalResistance> =

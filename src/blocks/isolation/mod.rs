@@ -9,6 +9,7 @@ mod texts;
 use self::reading::{Against, Bus, Reading, Test, read_reading};
 use self::sections::Sections;
 use self::texts::{text_with_document, words_of};
+use crate::blocks::shared::date::read_test_day;
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
@@ -32,7 +33,7 @@ pub(super) static KIND: Kind = Kind {
     summary: "whether the measured isolation of the high-voltage bus is enough for its working voltage",
     subsystem: "tests",
     fields: &[
-        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`, beside which it is held against the pack's full voltage")
+        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`, beside which it is held against the pack's full voltage").usual(12.0, 2_000.0)
             .either()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
@@ -56,7 +57,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("readings.place", Takes::Text, "between what it was measured"),
         FieldDoc::new("readings.covers", Takes::Special, COVERS).optional().due(Stage::Test),
         FieldDoc::new("readings.bus", Takes::Text, BUS).optional(),
-        FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages")
+        FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages").usual(10_000.0, 1e12)
             .either()
             .range(Range::NotNegative),
         FieldDoc::new("readings.v1", Takes::Quantity(&sort::VOLTAGE), "negative bus to chassis, before the shunt").label("voltage from negative bus to chassis")
@@ -80,15 +81,15 @@ pub(super) static KIND: Kind = Kind {
             "readings.test_voltage",
             Takes::Quantity(&sort::VOLTAGE),
             "of the tester; with v1 and v2 it is their sum",
-        )
+        ).usual(12.0, 5_000.0)
         .either()
         .range(Range::Positive)
         .sort(FieldSort::Condition),
         FieldDoc::new("readings.instrument", Takes::Text, "what it was measured with").either(),
         FieldDoc::new("readings.serial", Takes::Text, "its serial number, for the calibration").optional(),
-        FieldDoc::new("readings.date", Takes::Text, "of the measurement").either(),
+        FieldDoc::new("readings.date", Takes::Text, "of the measurement: `2025-06-14`; a reading of a day that is still to come proves nothing").either(),
         FieldDoc::new("readings.state", Takes::Special, STATE).either(),
-        FieldDoc::new("test_voltage", Takes::Quantity(&sort::VOLTAGE), "of all readings without one of their own")
+        FieldDoc::new("test_voltage", Takes::Quantity(&sort::VOLTAGE), "of all readings without one of their own").usual(12.0, 5_000.0)
             .either()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
@@ -284,7 +285,8 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
     form.as_measured(None);
     let test = Test {
         voltage: form.optional("test_voltage"),
-        given: ["instrument", "date"].map(|key| form.text(key).is_some()),
+        instrument: form.text("instrument").is_some(),
+        day: read_test_day(form, "date"),
         state: words_of(form, "state"),
     };
     form.text("serial");

@@ -4,6 +4,7 @@ use super::VOLTAGES_DISAGREE;
 use super::rows;
 use super::sections::{State, Taken};
 use super::texts::words_of;
+use crate::blocks::shared::date::{TO_COME, TestDay, read_test_day};
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::findings::codes;
@@ -22,6 +23,7 @@ pub(super) struct Reading {
     /// The value that findings about the reading stand at.
     pub at: usize,
     test_voltage: Option<Slot<ElectricPotential>>,
+    day: TestDay,
 }
 
 /// What a reading is asked for.
@@ -41,6 +43,7 @@ pub(super) enum Fault {
     NoFall,
     Disagree,
     TestedLow,
+    ToCome,
 }
 
 /// What readings are held against to be valid.
@@ -84,8 +87,9 @@ enum Side {
 /// What stands beside the list, for readings without their own.
 pub(super) struct Test {
     pub voltage: Option<Slot<ElectricPotential>>,
-    /// Whether instrument and date stand there.
-    pub given: [bool; 2],
+    /// Whether an instrument stands there.
+    pub instrument: bool,
+    pub day: TestDay,
     pub state: Vec<String>,
 }
 
@@ -116,10 +120,15 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
     if test_voltage.is_none() && !by_voltages {
         form.missing("test_voltage");
     }
-    for (key, given) in ["instrument", "date"].into_iter().zip(test.given) {
-        if form.text(key).is_none() && !given && !form.has(key) {
-            form.missing(key);
-        }
+    if form.text("instrument").is_none() && !test.instrument && !form.has("instrument") {
+        form.missing("instrument");
+    }
+    let day = match read_test_day(form, "date") {
+        TestDay::NotSaid => test.day,
+        own => own,
+    };
+    if day == TestDay::NotSaid && !form.has("date") {
+        form.missing("date");
     }
     form.text("serial");
     let covers = words_of(form, "covers").iter().map(|name| slug(known_as(form, name))).collect();
@@ -129,7 +138,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
     }
     let words = if own.is_empty() { &test.state } else { &own };
     let taken = Taken { covers, state: State::read(words.iter().map(String::as_str)) };
-    Reading { method, resistance, bus, taken, at: resistance.index(), test_voltage }
+    Reading { method, resistance, bus, taken, at: resistance.index(), test_voltage, day }
 }
 
 fn read_two_voltages(form: &mut Form<'_, '_>) -> TwoVoltages {
@@ -192,6 +201,9 @@ impl Reading {
 
     /// Why it proves nothing, from the values (SI) of this block; what is not known is NaN and no fault.
     pub(super) fn fault(&self, against: &Against, value: &dyn Fn(usize) -> f64) -> Option<Fault> {
+        if self.day == TestDay::ToCome {
+            return Some(Fault::ToCome);
+        }
         let working = value(against.working.index());
         let test = match &self.method {
             Method::TwoVoltages(method) => {
@@ -243,6 +255,8 @@ impl Reading {
         let sum = self.test_voltage(page).map_or(f64::NAN, Measure::si);
         let shown = page.value_as(working, sum);
         let (code, message, help, reason): (_, _, _, Words) = match fault {
+            // Told where the date stands, once for all readings that it is of.
+            Fault::ToCome => return self.told(page, TO_COME.into()),
             Fault::NoVoltage => (
                 &codes::OUT_OF_RANGE,
                 words!("v1 and v2 of `{}` are both 0: there was no voltage to measure with", place),
@@ -288,6 +302,11 @@ impl Reading {
             _ => self.at,
         };
         page.find(code, at, message, help);
+        self.told(page, reason)
+    }
+
+    /// Takes away what the method would give, for a reason that has been told.
+    fn told(&self, page: &mut Page<'_>, reason: Words) -> Words {
         if let Method::TwoVoltages(TwoVoltages { worked: Some(worked), .. }) = &self.method {
             page.not_there(worked.resistance, &reason);
             page.not_there(worked.fall, &reason);

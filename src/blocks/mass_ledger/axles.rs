@@ -128,6 +128,7 @@ impl Axles {
 }
 
 /// What stands on front and rear axle.
+#[derive(Clone, Copy)]
 pub(super) struct OnAxles {
     pub(super) laden: [Mass; 2],
     /// Of the load alone.

@@ -1,6 +1,7 @@
 //! What comes out, what goes in, and what that does to mass, axles and centre of gravity.
 
 mod axles;
+mod front_share;
 mod items;
 mod judged;
 mod remarks;
@@ -8,12 +9,13 @@ mod results;
 mod ticket;
 
 use self::axles::{Axles, Heights, OnAxles};
+use self::front_share::FrontShare;
 use self::items::{Along, Donor, Item, PART_MASS, add_up, masses, read_donor, read_extra, read_items};
 use self::results::{
     ABOARD_TOTAL, ALLOWANCE, CONVERTED_BOUND, CONVERTED_BY_HEAVIER, CONVERTED_MASS, CONVERTED_WITHOUT,
     FRONT_BY_HEAVIER, FRONT_LIMIT, GROSS_BY_HEAVIER, GROSS_LIMIT, GROSS_ROOM, INSTALLED_TOTAL, LADEN_MASS,
-    LADEN_WITH_LOAD, LOAD_TOTAL, MASS_ROOM, NET_CHANGE, REAR_BY_HEAVIER, REAR_LIMIT, REMOVED_TOTAL, REQUIRES,
-    ROWS, UNLISTED,
+    LADEN_WITH_LOAD, LEAST_FRONT_SHARE, LOAD_TOTAL, MASS_ROOM, NET_CHANGE, REAR_BY_HEAVIER, REAR_LIMIT,
+    REMOVED_TOTAL, REQUIRES, ROWS, UNLISTED,
 };
 use self::ticket::{Beside, Ledger, Ticket, Weighed};
 use crate::findings::{Code, Severity};
@@ -91,6 +93,7 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").label("front axle load on the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
     FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").label("rear axle load on the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
     FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed").label("converted mass not to be exceeded").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated),
+    FieldDoc::new("least_front_share", Takes::Quantity(&sort::SHARE), "the least share of the laden vehicle that its front axle is to carry, with its source: `40 % (published HANDBOOK)`").optional().range(Range::Share).sort(FieldSort::Choice).label("least share on the front axle, laden"),
 ];
 
 pub(super) static KIND: Kind = Kind {
@@ -138,6 +141,7 @@ struct MassLedger {
     weighed: Option<Weighed>,
     /// For what no item names, and its share of what was installed.
     allowance: Option<(Slot<Ratio>, Slot<Mass>)>,
+    front_share: FrontShare,
 }
 
 /// What the author gave.
@@ -205,12 +209,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let weighed = ticket.map(|ticket| Weighed::declare(&mut out, ticket, beside));
     let with_axles = weighed.as_ref().is_some_and(|weighed| weighed.axles.is_some());
     let allowance = (!with_axles).then(|| (share, out.result(ALLOWANCE.with("SHARE", "unlisted_share"))));
+    let front_share = FrontShare::read(form, (weighed.as_ref(), beside));
     let by_mass = weighed.is_some();
+    let mut out = form.outcomes();
+    out.require(&LEAST_FRONT_SHARE);
     out.require(if by_mass { &CONVERTED_BY_HEAVIER } else { &CONVERTED_BOUND });
     out.require(if by_mass { &GROSS_BY_HEAVIER } else { &GROSS_LIMIT });
     out.require(if with_axles { &FRONT_BY_HEAVIER } else { &FRONT_LIMIT });
     out.require(if with_axles { &REAR_BY_HEAVIER } else { &REAR_LIMIT });
-    Box::new(MassLedger { given, totals, axles, heights, weighed, allowance })
+    Box::new(MassLedger { given, totals, axles, heights, weighed, allowance, front_share })
 }
 
 fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Totals {
@@ -262,6 +269,7 @@ impl Block for MassLedger {
             let OnAxles { laden: laden_axles, load: load_on } = on_axles;
             weighed.evaluate(bench, &Ledger { converted, load, laden, load_on, laden_axles });
         }
+        self.front_share.evaluate(bench, (self.weighed.as_ref(), &on_axles));
     }
 
     fn present(&self, page: &mut Page<'_>) {
@@ -283,6 +291,7 @@ impl Block for MassLedger {
         page.sentence(words!("Converted mass {}", page.value(totals.converted)), rest);
         self.below_nothing(page);
         self.hold(page);
+        self.hold_share(page);
         self.gap(page);
         self.positions(page);
         self.fuel_twice(page);

@@ -42,6 +42,9 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &LADEN_FRONT_WITH_LOAD.row,
     &LADEN_REAR.row,
     &LADEN_REAR_WITH_LOAD.row,
+    &LADEN_FRONT_SHARE.row,
+    &LADEN_SHARE_BY_BOTH.row,
+    &LADEN_SHARE_BY_TICKET.row,
     &FRONT_ROOM.row,
     &REAR_ROOM.row,
     &INSTALLED_HEIGHT.row,
@@ -79,6 +82,7 @@ pub(super) static REQUIRES: &[&RequirementRow] = &[
     &FRONT_BY_HEAVIER,
     &REAR_LIMIT,
     &REAR_BY_HEAVIER,
+    &LEAST_FRONT_SHARE,
 ];
 
 pub(super) static REMOVED_TOTAL: Row<Mass> =
@@ -186,6 +190,18 @@ pub(super) static LADEN_REAR: Row<Mass> =
         .principal();
 pub(super) static LADEN_REAR_WITH_LOAD: Row<Mass> =
     LADEN_REAR.by("rear_axle + load_moment / wheelbase").when("with `load`");
+pub(super) static LADEN_FRONT_SHARE: Row<Ratio> = Row::formula(
+    "laden_front_share",
+    "share on the front axle, laden",
+    "%",
+    "laden_front_axle / (laden_front_axle + laden_rear_axle)",
+)
+.about("with the load; the lower of ledger and ticket")
+.when("with `wheelbase` and a donor axle, or an axle weighed");
+pub(super) static LADEN_SHARE_BY_BOTH: Row<Ratio> = LADEN_FRONT_SHARE
+    .by("min(laden_front_axle / (laden_front_axle + laden_rear_axle), weighed_laden_front_axle / (weighed_laden_front_axle + weighed_laden_rear_axle))");
+pub(super) static LADEN_SHARE_BY_TICKET: Row<Ratio> =
+    LADEN_FRONT_SHARE.by("weighed_laden_front_axle / (weighed_laden_front_axle + weighed_laden_rear_axle)");
 pub(super) static FRONT_ROOM: Row<Mass> =
     Row::formula("front_axle_room", "room on the front axle", "kg", "limits.front_axle - laden_front_axle")
         .when("with `limits.front_axle`");
@@ -328,6 +344,14 @@ pub(super) static FRONT_BY_HEAVIER: RequirementRow =
 pub(super) static REAR_LIMIT: RequirementRow = rear("laden_rear_axle");
 pub(super) static REAR_BY_HEAVIER: RequirementRow =
     rear("heavier_laden_rear_axle").source(RATING_FOR_HEAVIER);
+
+/// What the axle carries is what it can steer and brake with.
+pub(super) static LEAST_FRONT_SHARE: RequirementRow =
+    RequirementRow::wish("laden_front_share", "laden_front_share")
+        .at_least("least_front_share")
+        .source("the least share that the journal states")
+        .only_with(&["least_front_share"])
+        .due(Stage::Build);
 
 const fn bound(actual: &'static str) -> RequirementRow {
     RequirementRow::legal("converted_mass", actual)

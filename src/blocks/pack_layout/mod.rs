@@ -6,11 +6,12 @@ mod results;
 
 use self::curve::OpenCircuit;
 use self::results::{
-    CELL_CAPACITY, CELL_RESISTANCE, CONTINUOUS_DISCHARGE, CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL,
-    FULL_IN_WINDOW, Housing, MASS_OF_CELL, NOMINAL, PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES,
-    ROWS, Results, TAKES, WORST_CONTINUOUS_RATING, WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
+    CELL_CAPACITY, CELL_RESISTANCE, CELLS_IN_PARALLEL, CELLS_IN_SERIES, CONTINUOUS_DISCHARGE,
+    CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL, FULL_IN_WINDOW, Housing, MASS_OF_CELL, NOMINAL, PARALLEL,
+    PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES, ROWS, Results, SERIES, TAKES,
+    WORST_CONTINUOUS_RATING, WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
 };
-use crate::findings::{Code, Severity};
+use crate::findings::{Code, Severity, codes};
 use crate::model::{
     Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes,
 };
@@ -23,9 +24,12 @@ use crate::words::words;
 
 #[rustfmt::skip] // One field a line: a table.
 static FIELDS: &[FieldDoc] = &[
-    FieldDoc::new("cell", Takes::BlockName, "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`, and if known `open_circuit_curve` (voltage against state of charge, from 0 % to 100 %)"),
-    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series").label("cells in series").range(Range::AtLeastOne).sort(FieldSort::Choice),
-    FieldDoc::new("parallel", Takes::Count, "cells in parallel").label("cells in parallel").range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("cell", Takes::BlockName, "a part with `nominal_voltage`, `full_voltage`, `empty_voltage`, `capacity`, `resistance`, `mass`, `continuous_discharge`, `peak_discharge`, and if known `open_circuit_curve` (voltage against state of charge, from 0 % to 100 %); or `module`").either(),
+    FieldDoc::new("module", Takes::BlockName, "a part with `cells_in_series` and `cells_in_parallel` and the values of a cell for the whole module, instead of `cell`").instead_of("cell"),
+    FieldDoc::new("modules_in_series", Takes::Count, "with `module`, instead of `series`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("modules_in_parallel", Takes::Count, "with `module`, instead of `parallel`").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("series", Takes::Count, "cells, or groups of parallel cells, in series; with `cell`").label("cells in series").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
+    FieldDoc::new("parallel", Takes::Count, "cells in parallel; with `cell`").label("cells in parallel").either().range(Range::AtLeastOne).sort(FieldSort::Choice),
     FieldDoc::new("modules", Takes::Count, "into how many equal modules the cells are built").optional().range(Range::AtLeastOne).sort(FieldSort::Choice),
     FieldDoc::new("string_resistance", Takes::Quantity(&sort::RESISTANCE), "links, contactors and fuse, added to the cells'").assumed("0 Ω").range(Range::NotNegative),
     FieldDoc::new("usable_share", Takes::Quantity(&sort::RATIO), "of the energy").assumed("0.9").range(Range::Share),
@@ -35,8 +39,8 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
     FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").label("lowest voltage of the window").range(Range::NotNegative).sort(FieldSort::Stated),
     FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears").label("highest voltage of the window").range(Range::Positive).sort(FieldSort::Stated),
-    FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").optional().range(Range::NotNegative).sort(FieldSort::Choice),
-    FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").optional().range(Range::NotNegative).sort(FieldSort::Choice),
+    FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::NotNegative).sort(FieldSort::Choice),
+    FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::NotNegative).sort(FieldSort::Choice),
     FieldDoc::new("worst", Takes::Group, "the lowest charge and temperature at which the peak is still asked").optional(),
     FieldDoc::new("worst.cell_voltage", Takes::Quantity(&sort::VOLTAGE), "open circuit, of a cell so far down").label("cell voltage at worst").range(Range::Positive).sort(FieldSort::Condition),
     FieldDoc::new("worst.resistance_factor", Takes::Quantity(&sort::RATIO), "of the cells' resistance, against the datasheet's").label("resistance at worst over that of the datasheet").range(Range::Positive),
@@ -78,8 +82,34 @@ string_resistance: 10 mΩ
 housing_share: 25 %
 peak_power: 80 kW
 ```
+
+```yaml part module
+role: module
+cells_in_series: 6
+cells_in_parallel: 2
+nominal_voltage: 22.2 V
+full_voltage: 25.2 V
+empty_voltage: 18 V
+capacity: 100 Ah
+resistance: 3 mΩ
+mass: 12 kg
+continuous_discharge: 200 A
+peak_discharge: 600 A
+```
+
+```yaml pack-layout of_modules
+module: module
+modules_in_series: 16
+modules_in_parallel: 1
+housing_mass: 40 kg
+```
 ",
+        // Of the modules by hand: 16 × 6 cells, 16 × 25.2 V, 16 × 3 mΩ, 16 × 12 kg + 40 kg.
         expected: &[
+            ("of_modules.series", "96"),
+            ("of_modules.full_voltage", "403.2 V"),
+            ("of_modules.resistance", "48 mΩ"),
+            ("of_modules.mass", "232 kg"),
             ("pack.resistance", "106 mΩ"),
             ("pack.peak_current", "227.847411 A"),
             ("pack.voltage_at_peak", "351.112174 V"),
@@ -100,6 +130,7 @@ peak_power: 80 kW
 
 struct PackLayout {
     cell: Cell,
+    of_modules: Option<OfModules>,
     series: Slot<f64>,
     parallel: Slot<f64>,
     modules: Slot<f64>,
@@ -132,10 +163,8 @@ struct WorstState {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let name = form.lookup().block_name("cell");
+    let Cells { name, series, parallel, of_modules } = read_cells(form);
     let cell = read_cell(form, name.as_ref());
-    let series = form.required("series");
-    let parallel = form.required("parallel");
     let modules = form.if_given("modules");
     let string_resistance = form.assumed("string_resistance");
     let usable_share = form.assumed("usable_share");
@@ -164,6 +193,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         cell,
         series,
         parallel,
+        of_modules,
         modules,
         string_resistance,
         usable_share,
@@ -175,6 +205,53 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         open_circuit,
         results,
     })
+}
+
+/// What the pack is made of.
+struct Cells {
+    name: Option<BlockName>,
+    series: Slot<f64>,
+    parallel: Slot<f64>,
+    of_modules: Option<OfModules>,
+}
+
+/// Modules in the pack, then cells in a module; in series first.
+struct OfModules {
+    modules: [Slot<f64>; 2],
+    cells: [Slot<f64>; 2],
+}
+
+fn read_cells(form: &mut Form<'_, '_>) -> Cells {
+    let both = form.has("cell") && form.has("module");
+    if form.one_of(&["cell", "module"]) != Some("module") {
+        let name = form.lookup().block_name("cell");
+        if !both {
+            one_cell(form, name.as_ref());
+        }
+        // Of two that exclude each other it was told; nothing more is missing.
+        let count = |form: &mut Form<'_, '_>, (key, row)| match form.optional(key) {
+            Some(slot) => slot,
+            None if both => form.outcomes().unknown(row),
+            None => form.required(key),
+        };
+        let (series, parallel) = (count(form, ("series", &SERIES)), count(form, ("parallel", &PARALLEL)));
+        return Cells { name, series, parallel, of_modules: None };
+    }
+    let module = form.lookup().block_name("module");
+    let modules = ["modules_in_series", "modules_in_parallel"].map(|key| form.required(key));
+    let cells = [&CELLS_IN_SERIES, &CELLS_IN_PARALLEL].map(|row| form.lookup().taken(row, module.as_ref()));
+    let mut out = form.outcomes();
+    let (series, parallel) = (out.result(&SERIES), out.result(&PARALLEL));
+    let name = module.map(|module| module.within("cell"));
+    Cells { name, series, parallel, of_modules: Some(OfModules { modules, cells }) }
+}
+
+/// The voltage of a module is that of many cells.
+fn one_cell(form: &mut Form<'_, '_>, cell: Option<&BlockName>) {
+    let Some(cell) = cell.filter(|cell| form.lookup().has(Some(cell), "cells_in_series")) else { return };
+    let message = words!("`{}` is a module, with the values of several cells", cell.name);
+    let help = words!("type `module: {}`, with `modules_in_series` and `modules_in_parallel`", cell.name);
+    form.report(&codes::BAD_VALUE, cell.span, message, help);
 }
 
 fn read_cell(form: &mut Form<'_, '_>, name: Option<&BlockName>) -> Cell {
@@ -199,6 +276,11 @@ fn current_at(power: Power, voltage: ElectricPotential, resistance: ElectricalRe
 
 impl Block for PackLayout {
     fn evaluate(&self, bench: &mut Bench<'_>) {
+        if let Some(of) = &self.of_modules {
+            for (at, slot) in [self.series, self.parallel].into_iter().enumerate() {
+                bench.set(slot, bench.get(of.modules[at]) * bench.get(of.cells[at]));
+            }
+        }
         let (series, parallel) = (bench.get(self.series), bench.get(self.parallel));
         let cell = &self.cell;
         let r = &self.results;

@@ -18,6 +18,8 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &CAPACITY.row,
     &MEAN_OPEN_CIRCUIT.row,
     &OPEN_CIRCUIT_AT.row,
+    &SERIES.row,
+    &PARALLEL.row,
     &CELL_COUNT.row,
     &CELLS_LEFT_OVER.row,
     &CELL_MASS.row,
@@ -51,6 +53,8 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &CONTINUOUS_DISCHARGE.row,
     &PEAK_DISCHARGE.row,
     &OPEN_CIRCUIT.row,
+    &CELLS_IN_SERIES.row,
+    &CELLS_IN_PARALLEL.row,
 ];
 
 pub(super) static REQUIRES: &[&RequirementRow] = &[
@@ -74,6 +78,17 @@ pub(super) static CELL_RESISTANCE: Taken<ElectricalResistance> =
 pub(super) static MASS_OF_CELL: Taken<Mass> = Taken::new("cell", "mass");
 pub(super) static CONTINUOUS_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
 pub(super) static PEAK_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "peak_discharge");
+
+pub(super) static CELLS_IN_SERIES: Taken<f64> = Taken::new("module", "cells_in_series");
+pub(super) static CELLS_IN_PARALLEL: Taken<f64> = Taken::new("module", "cells_in_parallel");
+pub(super) static SERIES: Row<f64> =
+    Row::formula("series", "cells in series", "1", "modules_in_series * module.cells_in_series")
+        .when("with `module`")
+        .count();
+pub(super) static PARALLEL: Row<f64> =
+    Row::formula("parallel", "cells in parallel", "1", "modules_in_parallel * module.cells_in_parallel")
+        .when("with `module`")
+        .count();
 
 pub(super) static FULL_VOLTAGE: Row<ElectricPotential> =
     Row::formula("full_voltage", "full voltage", "V", "series * cell.full_voltage")

@@ -21,6 +21,7 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "battery",
     fields: &[
         FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of all that is held, boxes and cooling too")
+            .usual(5.0, 2_000.0)
             .range(Range::Positive)
             .principal(),
         FieldDoc::new(

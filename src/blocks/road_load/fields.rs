@@ -4,7 +4,7 @@ use crate::model::{FieldDoc, FieldSort, Range, Takes};
 use crate::quantities::sort;
 
 pub(super) const FIELDS: &[FieldDoc] = &[
-        FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of the vehicle as it drives, people and load in it")
+        FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of the vehicle as it drives, people and load in it").usual(100.0, 10_000.0)
             .range(Range::Positive).principal(),
         FieldDoc::new("drag_coefficient", Takes::Quantity(&sort::RATIO), "of the body; or `coefficients`")
             .either()

@@ -1,5 +1,6 @@
 //! A pack as something that is charged: its voltages, and what its cell's sheet allows.
 
+use crate::blocks::shared::cell_of::cell_of;
 use crate::model::{BlockName, FieldDoc, FieldSort, Form, Outcomes, RequirementRow, Slot, Taken, Takes};
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Power,
@@ -87,7 +88,7 @@ pub(in crate::blocks) struct ChargedPack {
 impl ChargedPack {
     pub(in crate::blocks) fn read(form: &mut Form<'_, '_>) -> ChargedPack {
         let name = form.lookup().block_name("pack");
-        let cell = form.lookup().block_of(name.as_ref(), "cell");
+        let cell = cell_of(form, name.as_ref());
         let curve = form.lookup().has(cell.as_ref(), "open_circuit_curve");
         let (mut lookup, pack) = (form.lookup(), name.as_ref());
         lookup.taken(&PARALLEL, pack);

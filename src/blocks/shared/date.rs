@@ -1,17 +1,40 @@
 //! Days as they are typed: `2025-06-14`.
 
+use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
-use crate::model::Form;
+use crate::model::{Form, today};
 use crate::words::words;
 
-/// The day under a key, if there is one; the finding is made where it is none of the calendar's.
-pub(in crate::blocks) fn read_date(form: &mut Form<'_, '_>, key: &str) -> bool {
-    let Some((text, span)) = form.text(key) else { return false };
-    if !is_day(&text) {
+/// What is said of the day of a test.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(in crate::blocks) enum TestDay {
+    #[default]
+    NotSaid,
+    Said,
+    /// After the journal's day: the test is still to come, and nothing may rest on it.
+    ToCome,
+}
+
+/// Why nothing rests on a test that is still to come.
+pub(in crate::blocks) const TO_COME: &str = "its date is still to come";
+
+/// The day of a test under a key. A time may follow it: `2025-06-14, 09:40`. The finding is made where it is none of
+/// the calendar's, and where it is after the journal's day.
+pub(in crate::blocks) fn read_test_day(form: &mut Form<'_, '_>, key: &str) -> TestDay {
+    let Some((text, span)) = form.text(key) else { return TestDay::NotSaid };
+    let (day, time) = text.split_at_checked(10).unwrap_or((&text, ""));
+    if !is_day(day) || time.starts_with(char::is_alphanumeric) && !time.starts_with('T') {
         let message = words!("`{}` where a day is expected", text);
         form.report(&codes::BAD_VALUE, span, message, "type it as year-month-day: `2025-06-14`");
+        return TestDay::Said;
     }
-    true
+    // Days so written sort as text.
+    let Some(today) = today(form).filter(|today| day > *today) else { return TestDay::Said };
+    let message = words!("`{}`: the test is dated {}, after the day of this journal", key, day);
+    let help =
+        words!("type the day on which it was made, {} at the latest, or leave it out until then", today);
+    form.report(&INVALID_TEST, span, message, help);
+    TestDay::ToCome
 }
 
 fn is_day(text: &str) -> bool {

@@ -8,6 +8,7 @@ use super::takes::{
     ROAD_MASS, SLOPE, WORST_RESISTANCE, WORST_VOLTAGE,
 };
 use super::travel::{Road, Stop, Why, stop};
+use crate::blocks::shared::cell_of::cell_of;
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::model::{Bench, BlockName, Form, Slot};
 use crate::quantities::si::{
@@ -218,7 +219,7 @@ impl PackOf {
     fn read(form: &mut Form<'_, '_>, pack: &BlockName) -> PackOf {
         let pack = Some(pack);
         let worst = form.lookup().has(pack, "worst");
-        let cell = form.lookup().block_of(pack, "cell");
+        let cell = cell_of(form, pack);
         let mut lookup = form.lookup();
         // Requirements name them, where there is a worst state.
         let voltage = lookup.if_there(&WORST_VOLTAGE, pack);

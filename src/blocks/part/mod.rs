@@ -1,8 +1,11 @@
 //! A component from a datasheet or a weighing.
 
+mod module;
+
+use self::module::Cells;
 use crate::findings::codes;
 use crate::model::{
-    Any, Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes, capital,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes, capital, own_value,
 };
 use crate::quantities::si::{ElectricPotential, Length, Mass, Time};
 use crate::quantities::sort;
@@ -44,11 +47,23 @@ pub(super) static KIND: Kind = Kind {
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::Positive),
-        FieldDoc::new("NAME", Takes::Named, "any other quantity, or a curve, under a name of your own")
+        FieldDoc::new(
+            "cells_in_series",
+            Takes::Count,
+            "of a module, a group of cells sold as one, whose values are those of the group: `full_voltage` is that of all its cells in series",
+        )
+        .optional()
+        .range(Range::AtLeastOne)
+        .sort(FieldSort::Stated),
+        FieldDoc::new("cells_in_parallel", Takes::Count, "of a module: cells side by side")
+            .optional()
+            .range(Range::AtLeastOne)
+            .sort(FieldSort::Stated),
+        FieldDoc::new("NAME", Takes::Named, "any other quantity, a curve, or a text in quotes, under a name of your own; which names are read from which part stands below")
             .optional(),
     ],
-    rows: &[],
-    takes: &[],
+    rows: module::ROWS,
+    takes: module::TAKES,
     requires: &[],
     example: Example {
         journal: "\
@@ -58,9 +73,24 @@ title: Fenmark 60
 mass: 41.5 kg ± 0.2 kg (measured)
 max_speed: 9 000 rpm
 torque_curve: [[0 rpm, 160 N m], [3 500 rpm, 160 N m], [9 000 rpm, 62 N m]]
+connector: \"orange, three pins\"
+```
+
+```yaml part module
+role: module
+cells_in_series: 6
+cells_in_parallel: 2
+full_voltage: 25.2 V
+resistance: 3 mΩ
 ```
 ",
-        expected: &[("motor.mass", "41.5 kg"), ("motor.max_speed", "9 000 rpm")],
+        // By hand: 25.2 V over 6 cells; two cells side by side have half of one's resistance.
+        expected: &[
+            ("motor.mass", "41.5 kg"),
+            ("motor.max_speed", "9 000 rpm"),
+            ("module.cell.full_voltage", "4.2 V"),
+            ("module.cell.resistance", "1 mΩ"),
+        ],
     },
     sources: &[],
     limits: &[],
@@ -70,6 +100,7 @@ torque_curve: [[0 rpm, 160 N m], [3 500 rpm, 160 N m], [9 000 rpm, 62 N m]]
 
 struct Part {
     name: String,
+    cells: Option<Cells>,
     about: Vec<usize>,
 }
 
@@ -81,6 +112,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.text(key);
     }
     form.optional::<f64>("price");
+    let mut cells = Cells::read(form);
     let mut about: Vec<usize> = Vec::new();
     form.optional::<Time>("lead_time");
     about.extend(form.optional::<Mass>("mass").map(Slot::index));
@@ -101,7 +133,13 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             );
             continue;
         }
-        about.push(form.value::<Any>((name, name), &value).index());
+        let word = role.as_ref().map_or("", |(role, _)| role);
+        if let Some(slot) = own_value(form, (name, key.span), (&value, word)) {
+            about.push(slot.index());
+        }
+    }
+    if let Some(cells) = &mut cells {
+        cells.declare(form, &about);
     }
     let role = role.map_or_else(|| "part".to_owned(), |(role, _)| role);
     let name = match (title, supplier) {
@@ -109,7 +147,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         (Some((title, _)), None) => format!("{role}: {title}"),
         (None, _) => role,
     };
-    Box::new(Part { name: capital(&name), about })
+    Box::new(Part { name: capital(&name), cells, about })
 }
 
 /// Three lengths, each under a name of its own: `size.length`.
@@ -126,7 +164,11 @@ fn read_size(form: &mut Form<'_, '_>) {
 }
 
 impl Block for Part {
-    fn evaluate(&self, _bench: &mut Bench<'_>) {}
+    fn evaluate(&self, bench: &mut Bench<'_>) {
+        if let Some(cells) = &self.cells {
+            cells.evaluate(bench);
+        }
+    }
 
     fn present(&self, page: &mut Page<'_>) {
         let shown = self.about.iter().take(4).filter_map(|index| {

@@ -1,0 +1,97 @@
+//! What kinds read from a part, by the last word of its role: from the rows of what each of them takes.
+
+use super::form::Form;
+use super::form_fields::Any;
+use super::kind::Kind;
+use super::node::Origin;
+use super::row::TakenRow;
+use super::slot::Slot;
+use crate::findings::{codes, suggest};
+use crate::journal::{Node, NodeValue, Quoted};
+use crate::source::Span;
+use crate::words::words;
+
+/// A role of a part, and the field that it is named under in other blocks; empty where no field is its own.
+pub(crate) const ROLES: &[(&str, &str)] = &[
+    ("motor", "motor"),
+    ("cell", "cell"),
+    ("module", "module"),
+    ("charger", "charger"),
+    ("inverter", ""),
+    ("contactor", "contactors"),
+    ("fuse", ""),
+    ("cable", "cable"),
+    ("converter", ""),
+    ("pump", ""),
+    ("radiator", ""),
+];
+
+/// The field that any part is named under.
+const ANY: &str = "part";
+
+/// A value that a kind reads from a part.
+pub(crate) struct ReadValue {
+    pub kind: &'static Kind,
+    pub row: &'static TakenRow,
+}
+
+/// What is read from a part of that role; from any part, for an empty role.
+pub(crate) fn read_from(role: &str, kinds: &'static [&'static Kind]) -> Vec<ReadValue> {
+    let field = match ROLES.iter().find(|(known, _)| *known == role) {
+        Some((_, field)) => *field,
+        None => ANY,
+    };
+    let rows = kinds.iter().flat_map(|kind| kind.takes.iter().map(|row| ReadValue { kind, row }));
+    // A cable of the journal is a block of its own kind, which works some of what others take.
+    let worked = |name: &str| {
+        !role.is_empty() && kinds.iter().any(|kind| kind.name.ends_with(role) && kind.gives(name))
+    };
+    // A module has what a cell has, but for curves.
+    let of_cell = |row: &TakenRow| role == "module" && row.field == "cell" && row.sort.is_some();
+    rows.filter(|read| !field.is_empty() && (read.row.field == field || of_cell(read.row)))
+        .filter(|read| !worked(read.row.name))
+        .collect()
+}
+
+/// A value of a part under a name of the author's; `None` for a text. Asks about a name that is nearly one that is read
+/// from a part of that role, where the value would fit there.
+pub(crate) fn own_value(
+    form: &mut Form<'_, '_>,
+    (name, at): (&str, Span),
+    (value, role): (&Node, &str),
+) -> Option<Slot<Any>> {
+    let kinds = form.draft.directory.directory.kinds;
+    let word = role.rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default().to_lowercase();
+    let role = ROLES.iter().map(|(known, _)| *known).find(|known| *known == word);
+    // What is read is no text.
+    let of_any = ROLES.iter().map(|(role, _)| *role).chain([""]).flat_map(|role| read_from(role, kinds));
+    let read = of_any.map(|read| read.row.name).any(|known| known == name);
+    if let Some(text) = own_text(value).filter(|_| !read) {
+        form.put::<String>(name, value.span, Origin::Text(text.to_owned()));
+        return None;
+    }
+    let slot = form.value::<Any>((name, name), value);
+    let known = read || form.draft.kind.fields.iter().any(|doc| doc.name == name);
+    let Some(role) = role.filter(|_| !known) else { return Some(slot) };
+    let found = form.node(slot).leaf().map(|leaf| leaf.literal.quantity.dimension);
+    let fits = |row: &TakenRow| match (row.sort, found) {
+        (Some(sort), Some(found)) => sort.dimension.same(found),
+        _ => true,
+    };
+    let rows = read_from(role, kinds).into_iter().chain(read_from("", kinds)).map(|read| read.row);
+    let near = suggest(name, rows.filter(|row| fits(row)).map(|row| row.name)).filter(|near| !form.has(near));
+    if let Some(near) = near {
+        let message = words!("no kind reads `{}` from a {}; `{}` is read", name, role, near);
+        let help = words!("type `{}: …` if that is meant; a name of your own may stay", near);
+        form.report(&codes::NEAR_NAME, at, message, help);
+    }
+    Some(slot)
+}
+
+/// A text of the author's own: in quotes, beginning with a letter, and no reference.
+fn own_text(value: &Node) -> Option<&str> {
+    let NodeValue::Scalar { text, quoted: Quoted::InQuotes } = &value.value else { return None };
+    let text = text.trim();
+    let reference = text.starts_with("from ") || text.contains('.') && !text.contains(' ');
+    (text.starts_with(char::is_alphabetic) && !reference).then_some(text)
+}

@@ -4,7 +4,7 @@ mod lists;
 mod names;
 
 use crate::findings::{Finding, codes, suggest};
-use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, today};
+use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, name_of_today};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -109,10 +109,10 @@ impl Plan {
     /// The value that a name of before means today, and its name of today. A bare name is one of `number`'s own.
     fn renamed(&self, notebook: &Notebook, number: usize, name: &str) -> Option<(usize, String)> {
         let Some((block, rest)) = name.split_once('.') else {
-            let now = today(name)?;
+            let now = name_of_today(name)?;
             return Some((self.find_in(notebook, number, &now)?, now));
         };
-        let now = format!("{block}.{}", today(rest)?);
+        let now = format!("{block}.{}", name_of_today(rest)?);
         Some((self.find(notebook, &now)?, now))
     }
 

@@ -58,7 +58,7 @@ pub(crate) use list::Entry;
 pub(crate) use lookup::BlockName;
 pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
-pub(crate) use old_names::{rename_old, today};
+pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 pub(crate) use page::{
     Axis, Caution, Chart, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,

@@ -27,7 +27,7 @@ const WORDS: &[(&str, &str)] = &[
 /// What a name of a field or result, without that of its block, is called today.
 ///
 /// Whether there is such a value is for the caller to find: a name of the author's own may look like an old one.
-pub(crate) fn today(name: &str) -> Option<String> {
+pub(crate) fn name_of_today(name: &str) -> Option<String> {
     let (path, last) = name.rsplit_once('.').unwrap_or(("", name));
     if let Some((_, new)) = KEYS.iter().find(|(old, _)| *old == last) {
         return Some(if path.is_empty() { (*new).to_owned() } else { format!("{path}.{new}") });
@@ -95,20 +95,20 @@ fn inside(kind: &Kind, key: &Node, path: &str) -> Option<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::{KEYS, WORDS, today};
+    use super::{KEYS, WORDS, name_of_today};
 
     #[test]
     fn a_name_of_before_leads_to_that_of_today() {
-        assert_eq!(today("rated_current").as_deref(), Some("current_rating"));
-        assert_eq!(today("radiator.ambient").as_deref(), Some("radiator.ambient_temperature"));
-        assert_eq!(today("worst_peak_battery_power").as_deref(), Some("worst_peak_pack_power"));
-        assert_eq!(today("motor_speed"), None);
+        assert_eq!(name_of_today("rated_current").as_deref(), Some("current_rating"));
+        assert_eq!(name_of_today("radiator.ambient").as_deref(), Some("radiator.ambient_temperature"));
+        assert_eq!(name_of_today("worst_peak_battery_power").as_deref(), Some("worst_peak_pack_power"));
+        assert_eq!(name_of_today("motor_speed"), None);
     }
 
     #[test]
     fn no_name_of_today_is_one_of_before() {
         for (_, new) in KEYS.iter().chain(WORDS) {
-            assert_eq!(today(new), None, "{new}");
+            assert_eq!(name_of_today(new), None, "{new}");
         }
     }
 }

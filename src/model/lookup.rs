@@ -22,6 +22,8 @@ pub(crate) struct BlockName {
     pub span: Span,
     /// The field that named it: `cell`.
     pub field: String,
+    /// The group of results that is meant, of a block that has one within itself; else empty.
+    pub within: &'static str,
 }
 
 /// A block of the journal, as it is written.
@@ -41,14 +43,8 @@ pub(crate) struct Lookup<'f, 'd, 'n> {
 impl BlockName {
     /// What that block has within itself, as if a field had named it: the `cell` of a module, whose values are
     /// `MODULE.cell.full_voltage`.
-    pub(crate) fn within(&self, field: &str) -> BlockName {
-        let name = if self.name.is_empty() { String::new() } else { format!("{}.{field}", self.name) };
-        BlockName { name, span: self.span, field: field.to_owned() }
-    }
-
-    /// The name of the block itself, and what is meant within it; empty for the whole.
-    fn parts(&self) -> (&str, &str) {
-        self.name.split_once('.').unwrap_or((&self.name, ""))
+    pub(crate) fn within(self, field: &'static str) -> BlockName {
+        BlockName { field: field.to_owned(), within: field, ..self }
     }
 }
 
@@ -78,12 +74,12 @@ impl<'n> Lookup<'_, '_, 'n> {
         let field = format!("{}{key}", form.prefix);
         let Some(value) = form.expected(key) else {
             let needed = form.doc(key).needed == Needed::Required;
-            return needed.then(|| BlockName { name: String::new(), span: form.place, field });
+            return needed.then(|| BlockName { name: String::new(), span: form.place, field, within: "" });
         };
         let span = value.span;
         let NodeValue::Scalar { text, .. } = &value.value else {
             form.wrong_shape(key, &value, "the name of a block");
-            return Some(BlockName { name: String::new(), span, field });
+            return Some(BlockName { name: String::new(), span, field, within: "" });
         };
         let name = bare(text);
         let Some(known) = form.draft.directory.get(name).map(|entry| entry.name.clone()) else {
@@ -94,10 +90,10 @@ impl<'n> Lookup<'_, '_, 'n> {
             };
             form.report(&codes::UNKNOWN_REFERENCE, span, words!("no block is named `{}`", name), help);
             form.put::<String>(key, span, Origin::Failed);
-            return Some(BlockName { name: String::new(), span, field });
+            return Some(BlockName { name: String::new(), span, field, within: "" });
         };
         let written = form.put::<String>(key, span, Origin::Text(name.to_owned())).index() as u32;
-        let block = BlockName { name: known, span, field };
+        let block = BlockName { name: known, span, field, within: "" };
         if let Some(binding) = self.bind(&block) {
             self.form.draft.bindings[binding as usize].written = Some(written);
         }
@@ -124,20 +120,19 @@ impl<'n> Lookup<'_, '_, 'n> {
         let block = block?;
         let text = self.seen(&block.name, field).map_or("", |other| other.text(field));
         let name = self.form.draft.directory.get(bare(text)).map_or("", |named| &named.name);
-        Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned() })
+        Some(BlockName { name: name.to_owned(), span: block.span, field: field.to_owned(), within: "" })
     }
 
     /// Whether something stands under that key of another block; `group.key` is one in a group.
     pub(crate) fn has(&self, block: Option<&BlockName>, key: &str) -> bool {
         let Some(block) = block else { return false };
-        let (name, within) = block.parts();
-        let body = self.seen(name, key).map(|other| other.body);
+        let body = self.seen(&block.name, key).map(|other| other.body);
         let node = body.and_then(|body| key.split('.').try_fold(body, Node::get));
         node.is_some_and(|node| match node.value {
             NodeValue::Empty => false,
             NodeValue::Scalar { .. } => true,
             // What a block has within itself is worked from its plain values.
-            NodeValue::Sequence(_) | NodeValue::Mapping(_) => within.is_empty(),
+            NodeValue::Sequence(_) | NodeValue::Mapping(_) => block.within.is_empty(),
         })
     }
 
@@ -150,7 +145,7 @@ impl<'n> Lookup<'_, '_, 'n> {
     /// The number of this block's binding to another one, which is made where there is none yet. `None` where there is
     /// no such block.
     fn bind(&mut self, block: &BlockName) -> Option<u32> {
-        let number = self.form.draft.directory.number(block.parts().0)?;
+        let number = self.form.draft.directory.number(&block.name)?;
         let bindings = &mut self.form.draft.bindings;
         let known = bindings.iter().position(|known| known.block == number && known.field == block.field);
         Some(known.unwrap_or_else(|| {
@@ -177,10 +172,12 @@ impl<'n> Lookup<'_, '_, 'n> {
         taken: &'static Taken<T>,
         block: Option<&BlockName>,
     ) -> Option<Slot<T>> {
-        let (block_name, within) = block?.parts();
-        let row = &taken.row;
-        let kind = self.form.draft.directory.get(block_name)?.kind;
-        let there = within.is_empty() && kind.gives(row.name) || self.has(block, row.name);
+        let (name, row) = (block?.name.as_str(), &taken.row);
+        let kind = self.form.draft.directory.get(name)?.kind;
+        let there = match block?.within {
+            "" => kind.gives(row.name) || self.seen(name, row.name)?.body.get(row.name).is_some(),
+            _ => self.has(block, row.name),
+        };
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
     }
 
@@ -212,12 +209,14 @@ impl<'n> Lookup<'_, '_, 'n> {
             let found = axes.and_then(|axes| Some((axes, self.seen(&block.name, name)?.axes(name)?)));
             found.is_none_or(|((x, y), found)| found.0.same(x.dimension) && found.1.same(y.dimension))
         };
-        let within = block.map_or("", |block| block.parts().1);
-        let there = if within.is_empty() { name.to_owned() } else { format!("{within}.{name}") };
+        let full = match block.map_or("", |block| block.within) {
+            "" => name.to_owned(),
+            within => format!("{within}.{name}"),
+        };
         let origin = match block.filter(fits).and_then(|block| self.bind(block)) {
             None => Origin::Failed,
             Some(through) => Origin::Reference(Resolved {
-                expression: read_formula(&there).expect("a result's name is an expression"),
+                expression: read_formula(&full).expect("a result's name is an expression"),
                 text: None,
                 wanted,
                 whole_curve: row.sort.is_none(),

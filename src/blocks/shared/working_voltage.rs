@@ -48,7 +48,7 @@ pub(in crate::blocks) struct WorkingVoltage {
 fn only_pack(form: &mut Form<'_, '_>) -> Option<BlockName> {
     let packs = form.lookup().blocks(&["pack-layout"]);
     let [only] = packs.as_slice() else { return None };
-    Some(BlockName { name: only.name.to_owned(), span: form.place, field: "pack".to_owned() })
+    Some(BlockName { name: only.name.to_owned(), span: form.place, field: "pack".to_owned(), within: "" })
 }
 
 impl WorkingVoltage {

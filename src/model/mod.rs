@@ -24,6 +24,7 @@ mod long_form;
 mod lookup;
 mod node;
 mod notebook;
+mod old_names;
 mod outcomes;
 mod own;
 mod page;
@@ -55,10 +56,11 @@ pub(crate) use form_fields::Any;
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, Kind};
 pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
-pub(crate) use list::Entry;
+pub(crate) use list::{Entry, LABELS};
 pub(crate) use lookup::BlockName;
 pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
+pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 pub(crate) use page::{
     Axis, Caution, Chart, Confirmation, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry,

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::accuracy::ACCURACY;
 use super::form::Form;
 use super::node::{Origin, Role};
 use super::spelling::names_a_file;
@@ -71,6 +72,13 @@ impl Form<'_, '_> {
 
     /// Refuses every key that was not asked for.
     pub(super) fn finish(mut self) {
+        // What is set here needs no word of the kind's on how exactly.
+        if self.known_doc(ACCURACY).is_some()
+            && !self.draft.index.contains_key(&format!("{}{ACCURACY}", self.prefix))
+            && let Some(value) = self.take(ACCURACY)
+        {
+            self.quantity::<f64>(ACCURACY, &value, None, self.doc(ACCURACY).range);
+        }
         let unknown: Vec<(Node, Node)> = self
             .entries
             .iter()

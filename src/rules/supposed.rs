@@ -223,7 +223,7 @@ mod tests {
         for (sort, name, size) in [
             ("voltage", "cell_voltage_high.cut", Size::Fixed(0.01)),
             ("voltage", "charge_end_voltage", Size::Part(0.01)),
-            ("voltage", "charger_end_voltage", Size::Part(0.01)),
+            ("voltage", "charge_end_voltage", Size::Part(0.01)),
             ("voltage", "constant_voltage.limit", Size::Part(0.01)),
             ("current", "charge_current.cut", Size::Part(0.03)),
             ("temperature", "temperature_high.cut", Size::Fixed(2.0)),
@@ -237,7 +237,16 @@ mod tests {
 
     #[test]
     fn ratings_are_known_by_their_names() {
-        for name in ["rated_power", "breaking_current", "max_speed", "price", "full_voltage", "cable_limit"] {
+        for name in [
+            "rated_power",
+            "breaking_current",
+            "max_speed",
+            "price",
+            "full_voltage",
+            "cable_limit",
+            "breaking",
+            "pulse_rating",
+        ] {
             assert!(supposed().is_stated(name), "{name}");
         }
         for name in ["capacity", "mass", "resistance", "peak_torque", "continuous_power"] {

@@ -75,6 +75,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         if entry.title.is_empty() && value.entries().is_some() {
             let message = words!("source `{}` has no `title`", id);
             form.report(&codes::MISSING_FIELD, key.span, message, "type `title: …`, what the document is");
+            // A file may stand in it where it could not be read.
+            entry.names_file = true;
         }
         entries.push(entry);
     }

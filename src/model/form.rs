@@ -119,12 +119,11 @@ impl<'d, 'n> Form<'d, 'n> {
 
     /// What is left of the mapping: names of the author's own.
     pub(crate) fn rest(&mut self) -> Vec<(Node, Node)> {
-        // A field that is there without a value is none of them.
-        let own: Vec<bool> = self
-            .entries
-            .iter()
-            .map(|(key, _)| key.text().is_none_or(|key| self.known_doc(key).is_none()))
-            .collect();
+        // A field without a value that was told as missing is none of them.
+        let told = |key: &Node| {
+            key.text().is_some_and(|key| self.draft.index.contains_key(&format!("{}{key}", self.prefix)))
+        };
+        let own: Vec<bool> = self.entries.iter().map(|(key, _)| !told(key)).collect();
         let left = self.entries.iter().zip(&mut self.used).zip(own);
         let left = left.filter(|((_, used), own)| !**used && *own).map(|(left, _)| left);
         left.map(|(entry, used)| {

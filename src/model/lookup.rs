@@ -258,6 +258,12 @@ impl<'n> Lookup<'_, '_, 'n> {
             "" => local_name(block, name),
             own => own.to_owned(),
         };
+        // Of blocks that are not known, two may have one name here.
+        if matches!(origin, Origin::Failed)
+            && let Some(known) = self.form.draft.index.get(&format!("{}{local}", self.form.prefix))
+        {
+            return Slot::new(*known as usize);
+        }
         let slot = self.form.declare(&local, span, row.sort, unit, Role::Field(origin));
         if is_positive(name) {
             self.form.draft.nodes[slot.index()].range = Range::NotNegative;

@@ -239,6 +239,7 @@ struct OfModules {
 
 fn read_cells(form: &mut Form<'_, '_>) -> Cells {
     let both = form.has("cell") && form.has("module");
+    let neither = !form.has("cell") && !form.has("module");
     if form.one_of(&["cell", "module"]) != Some("module") {
         let name = form.lookup().block_name("cell").or_else(|| {
             // It was told; what would be taken from it has its names.
@@ -251,7 +252,7 @@ fn read_cells(form: &mut Form<'_, '_>) -> Cells {
         // Of two that exclude each other it was told; nothing more is missing.
         let count = |form: &mut Form<'_, '_>, (key, row)| match form.optional(key) {
             Some(slot) => slot,
-            None if both => form.outcomes().unknown(row),
+            None if both || neither => form.outcomes().unknown(row),
             None => form.required(key),
         };
         let (series, parallel) = (count(form, ("series", &SERIES)), count(form, ("parallel", &PARALLEL)));

@@ -21,7 +21,10 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &TORQUE_INTO_LAST.row,
     &FRONT_TYRE_LOAD.row,
     &REAR_TYRE_LOAD.row,
+    &GEAR_IN_USE.row,
+    &RATIO_IN_USE.row,
     &OVERALL_RATIO_IN.row,
+    &MOTOR_SPEED_IN.row,
     &GEARED_TOP_SPEED_IN.row,
 ];
 
@@ -29,7 +32,9 @@ pub(super) static REQUIRES: &[&RequirementRow] =
     &[&MOTOR_LIMIT, &STAGE_LIMIT, &TORQUE_LIMIT, &TYRE_SPEED_LIMIT, &FRONT_TYRE_LIMIT, &REAR_TYRE_LIMIT];
 
 pub(super) static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
-pub(super) static RANGES: Family = Family { name: "ranges", label: "Ratio", case: "RANGE" };
+pub(super) static GEARS: Family = Family { name: "gears", label: "Gear", case: "GEAR" };
+
+const SEVERAL: &str = "with several `ratios` in a stage";
 
 pub(super) static TYRE_DIAMETER: Row<Length> = Row::formula("tyre_diameter", "tyre diameter", "mm", "TYRE")
     .each(&[("TYRE", "tyre")])
@@ -76,7 +81,7 @@ pub(super) static TORQUE_INTO: Row<Torque> =
 pub(super) static TORQUE_INTO_LAST: Row<Torque> = TORQUE_INTO.by("greatest_torque");
 pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "RATIOS")
     .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
-    .about("motor turns for one of the wheel, with the first ratio named")
+    .about("motor turns for one of the wheel, in the gear in use")
     .principal();
 pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficiency", "%", "EFFICIENCIES")
     .each(&[("EFFICIENCIES", "stages.STAGE.efficiency * stages.STAGE.efficiency")])
@@ -95,19 +100,39 @@ pub(super) static GEARED_TOP_SPEED: Row<Velocity> = Row::formula(
 pub(super) static SPEED_MARGIN: Row<Ratio> =
     Row::formula("speed_margin", "margin to the motor's limit", "%", "motor_max_speed / motor_speed - 1")
         .about("motor limit / motor speed − 1");
+pub(super) static GEAR_IN_USE: Row<String> = Row::words("gear", "gear in use")
+    .about("at the wanted speed: that of `use`, or the one that is found")
+    .when(SEVERAL)
+    .principal();
+pub(super) static RATIO_IN_USE: Row<Ratio> = Row::procedure(
+    "ratio_in_use_STAGE",
+    "ratio in use",
+    "1",
+    "that of the gear in use: with a traction block the one of most force at the wanted speed within every speed limit, else the first one named within them, else the first",
+)
+.when("with several `ratios` in the stage, where `use` names none")
+.family(&STAGES);
 pub(super) static OVERALL_RATIO_IN: Row<Ratio> =
-    Row::formula("overall_ratio_RANGE", "overall ratio", "1", "RATIOS")
+    Row::formula("overall_ratio_GEAR", "overall ratio", "1", "RATIOS")
         .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
         .when("with `ratios` in a stage")
-        .family(&RANGES);
+        .family(&GEARS)
+        .principal();
+pub(super) static MOTOR_SPEED_IN: Row<AngularVelocity> =
+    Row::formula("motor_speed_GEAR", "motor speed", "rpm", "wheel_speed * overall_ratio_GEAR")
+        .about("at the wanted speed")
+        .when("with `ratios` in a stage")
+        .family(&GEARS)
+        .principal();
 pub(super) static GEARED_TOP_SPEED_IN: Row<Velocity> = Row::formula(
-    "geared_top_speed_RANGE",
+    "geared_top_speed_GEAR",
     "speed at the motor's limit",
     "km/h",
-    "motor_max_speed / overall_ratio_RANGE * (rolling_circumference / 1 rev)",
+    "motor_max_speed / overall_ratio_GEAR * (rolling_circumference / 1 rev)",
 )
 .when("with `ratios` in a stage")
-.family(&RANGES);
+.family(&GEARS)
+.principal();
 
 pub(super) static MOTOR_LIMIT: RequirementRow = RequirementRow::safety("motor_speed", "motor_speed")
     .at_most("motor_max_speed")

@@ -4,20 +4,25 @@ use super::Written;
 use super::results::{GREATEST_TORQUE, TORQUE_INTO, TORQUE_INTO_LAST, TORQUE_OF_CURVE};
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot, Taken};
-use crate::quantities::si::{Measure, Ratio, Torque};
+use crate::quantities::si::{Measure, Power, Ratio, Torque};
 use crate::quantities::{Curve, sort};
 use crate::words::words;
 
 pub(super) static PEAK_TORQUE: Taken<Torque> = Taken::new("motor", "peak_torque").stands_for("motor_torque");
+/// Beside a torque of the chain's own.
+pub(super) static PULL: Taken<Torque> =
+    Taken::new("motor", "peak_torque").about("for the gear in use, of a traction block's motor");
+pub(super) static PEAK_POWER: Taken<Power> = Taken::new("motor", "peak_power");
 pub(super) static TORQUE_CURVE: Taken<Curve> =
     Taken::curve("motor", "torque_curve", (&sort::ANGULAR_SPEED, &sort::TORQUE));
 
 /// Where the motor's torque comes from.
 pub(super) struct MotorTorque {
     stated: Slot<Torque>,
+
     /// That of the motor, where it has one.
-    beside: Option<Slot<Torque>>,
-    curve: Option<Slot<Curve>>,
+    pub(super) beside: Option<Slot<Torque>>,
+    pub(super) curve: Option<Slot<Curve>>,
 }
 
 pub(super) struct Torques {

@@ -221,6 +221,7 @@ fn sort(field: &FieldDoc) -> &'static str {
         FieldSort::Condition => "condition",
         FieldSort::Setting => "setting",
         FieldSort::Stated => "stated",
+        FieldSort::Nominal => "nominal",
         FieldSort::Physical => "physical",
     }
 }

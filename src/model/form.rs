@@ -132,15 +132,6 @@ impl<'d, 'n> Form<'d, 'n> {
         node
     }
 
-    /// A value of which nothing more is said is a nominal size, exact as that of a size code.
-    pub(crate) fn nominal<T>(&mut self, slot: Slot<T>) -> Slot<T> {
-        if let Role::Field(Origin::Leaf(leaf)) = &mut self.draft.nodes[slot.index()].role {
-            leaf.stated |=
-                leaf.basis.is_none() && leaf.readings.is_none() && leaf.literal.tolerance.is_none();
-        }
-        slot
-    }
-
     /// What is read from here on was measured, where nothing else is said of it: the readings of a test. A document
     /// that shows it goes before what the block says of all its values.
     pub(crate) fn as_measured(&mut self, source: Option<(String, Span)>) {

@@ -15,6 +15,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         )
         .either()
         .range(Range::Positive)
+        .sort(FieldSort::Nominal)
         .principal(),
         FieldDoc::new(
             "rolling_factor",

@@ -191,7 +191,7 @@ fn read_size(form: &mut Form<'_, '_>, service: &mut Service) -> Option<Size> {
         form.report(&codes::BAD_TOLERANCE, *span, "a size code with a tolerance", help);
         return None;
     }
-    let Some((text, span)) = raw else { return Some(diameter(form)) };
+    let Some((text, span)) = raw else { return Some(Size::Diameter(form.required("tyre"))) };
     match size_code(&text) {
         Some((code, behind)) => {
             form.text("tyre");
@@ -205,15 +205,8 @@ fn read_size(form: &mut Form<'_, '_>, service: &mut Service) -> Option<Size> {
             form.report(&codes::BAD_VALUE, span, message, help);
             None
         }
-        None => Some(diameter(form)),
+        None => Some(Size::Diameter(form.required("tyre"))),
     }
-}
-
-/// As it is typed; without a word on how it is known it is the size's nominal one, and `rolling_factor` has what is not
-/// known.
-fn diameter(form: &mut Form<'_, '_>) -> Size {
-    let diameter = form.required("tyre");
-    Size::Diameter(form.nominal(diameter))
 }
 
 fn of_code(form: &mut Form<'_, '_>, code: &SizeCode, span: Span) -> Size {

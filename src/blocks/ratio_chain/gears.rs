@@ -2,7 +2,7 @@
 
 use super::results::{GEAR_IN_USE, GEARED_TOP_SPEED_IN, MOTOR_SPEED_IN, OVERALL_RATIO_IN, RATIO_IN_USE};
 use super::torque::{MotorTorque, PEAK_POWER, PULL, TORQUE_CURVE};
-use super::{Written, product};
+use super::{RATIOS_RISE, Written, product};
 use crate::blocks::shared::gears::{Combination, MOST, combinations};
 use crate::findings::{codes, suggest};
 use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot};
@@ -271,6 +271,36 @@ impl Gears {
             (None, None) => "the first that is named within the speed limits",
         };
         page.note(words!("At the wanted speed it is in `{}`, {}.", one.case.title.clone(), why));
+    }
+
+    /// Gears that are called by their order, and have another.
+    pub(super) fn question(&self, page: &mut Page<'_>) {
+        const ORDER: [&str; 8] =
+            ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
+        for stage in &self.stages {
+            let place = |slot: &Slot<Ratio>| {
+                let name = page.nodes[slot.index()].name.rsplit('.').next()?;
+                Some((ORDER.iter().position(|word| *word == name)?, *slot))
+            };
+            let mut gears: Vec<(usize, Slot<Ratio>)> = stage.ratios.iter().filter_map(place).collect();
+            gears.sort_by_key(|gear| gear.0);
+            for pair in gears.windows(2) {
+                let ratios = [pair[0].1, pair[1].1].map(|slot| page.get(slot));
+                if let [Some(lower), Some(taller)] = ratios
+                    && taller >= lower
+                {
+                    let message = words!(
+                        "the ratio of `{}` is {}, and that of `{}` {}",
+                        ORDER[pair[0].0],
+                        page.value(pair[0].1),
+                        ORDER[pair[1].0],
+                        page.value(pair[1].1)
+                    );
+                    let help = "a ratio is turns on the motor's side for one on the wheel's, so that of a taller gear is less: look whether they are mixed up or turned round";
+                    page.find(&RATIOS_RISE, pair[1].1.index(), message, help);
+                }
+            }
+        }
     }
 
     /// How the gear in use is called.

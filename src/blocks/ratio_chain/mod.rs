@@ -15,7 +15,7 @@ use self::results::{
     EFFICIENCY, GEARED_TOP_SPEED, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO, REQUIRES, ROWS, SPEED_INTO,
     SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
 };
-use self::torque::{MotorTorque, PEAK_POWER, PEAK_TORQUE, PULL, TORQUE_CURVE, Torques};
+use self::torque::{MotorTorque, PEAK_POWER, PEAK_TORQUE, PULL, REGENERATION_TORQUE, TORQUE_CURVE, Torques};
 use self::tyre::{Given, Loaded, Wheel};
 use crate::blocks::shared::lists::named;
 use crate::findings::{Code, Severity, codes};
@@ -34,6 +34,12 @@ static UNUSUAL_WHEEL: Code = Code {
     about: "a wheel that no road vehicle has, or a rolling factor that no tyre has: a unit or a digit may be wrong",
 };
 
+static RATIOS_RISE: Code = Code {
+    name: "ratios-rise",
+    severity: Severity::Warning,
+    about: "gears called first, second and so on whose ratios do not fall",
+};
+
 pub(super) static KIND: Kind = Kind {
     name: "ratio-chain",
     summary: "how fast the motor turns at a road speed, and how fast the vehicle is at the motor's limit",
@@ -43,6 +49,7 @@ pub(super) static KIND: Kind = Kind {
     takes: &[
         &MAX_SPEED.row,
         &PEAK_TORQUE.row,
+        &REGENERATION_TORQUE.row,
         &PULL.row,
         &PEAK_POWER.row,
         &TORQUE_CURVE.row,
@@ -76,9 +83,9 @@ motor_max_speed: 8 000 rpm
     limits: &[
         "tyre growth and slip",
         "twin tyres: each axle is taken to have two",
-        "shock loads and regeneration in torque: losses are left out instead",
+        "shock loads in torque: losses are left out instead",
     ],
-    codes: &[&UNUSUAL_WHEEL],
+    codes: &[&UNUSUAL_WHEEL, &RATIOS_RISE],
     read,
 };
 
@@ -287,6 +294,7 @@ impl Block for RatioChain {
                 page.hold_close(requirement, "it rests on a wheel that is questioned");
             }
         }
+        self.gears.question(page);
         self.torques.present(page);
         self.rating.present(page);
         if let Given::Tyre { loaded: Loaded::Assumed, .. } = self.wheel.given {

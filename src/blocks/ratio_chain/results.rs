@@ -16,6 +16,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WHEEL_SPEED.row,
     &SPEED_INTO.row,
     &GREATEST_TORQUE.row,
+    &TORQUE_OF_BOTH.row,
     &TORQUE_OF_CURVE.row,
     &TORQUE_INTO.row,
     &TORQUE_INTO_LAST.row,
@@ -63,18 +64,21 @@ pub(super) static SPEED_INTO: Row<AngularVelocity> =
 pub(super) static GREATEST_TORQUE: Row<Torque> =
     Row::formula("greatest_torque", "greatest torque of the motor", "N m", "motor_torque")
         .when("with `motor_torque`, or a motor with `peak_torque`");
+pub(super) static TORQUE_OF_BOTH: Row<Torque> = GREATEST_TORQUE
+    .by("max(motor_torque, motor.regeneration_torque)")
+    .when("with a motor with `peak_torque` and `regeneration_torque`");
 pub(super) static TORQUE_OF_CURVE: Row<Torque> = Row::procedure(
     "greatest_torque",
     "greatest torque of the motor",
     "N m",
-    "the greatest value of the motor's torque curve, and its `peak_torque` where that is more",
+    "the greatest value of the motor's torque curve, and its `peak_torque` or `regeneration_torque` where that is more",
 )
 .when("with a motor with `torque_curve`");
 pub(super) static TORQUE_INTO: Row<Torque> =
     Row::formula("torque_into_STAGE", "torque into the stage", "N m", "AFTER * RATIO")
         .each(&[("AFTER", "greatest_torque"), ("RATIO", "stages.STAGE.ratio")])
         .about(
-            "on the motor's side of it, at the motor's greatest torque in the lowest gear, losses left out",
+            "on the motor's side of it, at the motor's greatest torque in the lowest gear, losses left out: no launch, hill or braking asks more",
         )
         .when("with a torque of the motor")
         .family(&STAGES);

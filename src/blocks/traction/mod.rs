@@ -107,6 +107,7 @@ grade_speeds: [50 km/h]
         &PACK_COLLAPSES,
         &PACK_TOO_WEAK,
         &HIGH_ADHESION,
+        &STEEP_HILL,
     ],
     read,
 };
@@ -151,11 +152,19 @@ static MASS_APART: Code = Code {
     severity: Severity::Warning,
     about: "the road's mass is less than that of the ledger's converted vehicle",
 };
+static STEEP_HILL: Code = Code {
+    name: "steep-hill",
+    severity: Severity::Warning,
+    about: "a hill steeper than any road: per cent may be meant",
+};
 static HIGH_ADHESION: Code = Code {
     name: "high-adhesion",
     severity: Severity::Warning,
     about: "an adhesion that road tyres don't have",
 };
+
+/// Above this a hill is no road: the steepest streets are about a third.
+const STEEPEST: f64 = 1.0;
 
 /// Above this a road tyre is not believed.
 const MOST_ADHESION: f64 = 1.2;

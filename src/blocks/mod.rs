@@ -12,6 +12,7 @@ mod discharge;
 mod energy_use;
 mod fuse;
 mod hv_cable;
+mod inspection;
 mod isolation;
 mod mass_ledger;
 mod pack_heat;
@@ -66,5 +67,6 @@ pub(crate) static KINDS: &[&Kind] = &[
     &coolant_loop::KIND,
     &restraint::KIND,
     &clearance::KIND,
+    &inspection::KIND,
     &worksheet::KIND,
 ];

@@ -68,6 +68,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             title: String::new(),
             details: Vec::new(),
             link: None,
+            names_file: false,
             file: None,
         };
         form.group_of(("ID", id), &value, |form| read_entry(form, &mut entry));
@@ -100,6 +101,7 @@ fn read_entry(form: &mut Form<'_, '_>, entry: &mut SourceEntry) {
         None => {}
     }
     if let Some((path, span)) = plain_text(form, "file") {
+        entry.names_file = true;
         entry.file = form.file_hash(&path, span).map(|hash| (path, hash));
     }
 }

@@ -19,6 +19,7 @@ mod random;
 mod replay;
 mod routes;
 mod show;
+mod sources;
 mod student;
 mod tally;
 mod uncertainty;
@@ -240,6 +241,7 @@ impl Results {
         self.routes = routes::check(notebook, plan, &self, findings);
         self.mark_worked(notebook, plan, findings);
         self.judged = judge::judge(notebook, plan, &self);
+        sources::wanted(notebook, plan, &self, findings);
         self.compare_draws(notebook, plan, findings);
         self
     }

@@ -4,7 +4,7 @@ mod lists;
 mod names;
 
 use crate::findings::{Finding, codes, suggest};
-use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted};
+use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, name_of_today};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -106,6 +106,16 @@ impl Plan {
         self.find_in(notebook, *self.names.blocks.get(block)?, rest)
     }
 
+    /// The value that a name of before means today, and its name of today. A bare name is one of `number`'s own.
+    fn renamed(&self, notebook: &Notebook, number: usize, name: &str) -> Option<(usize, String)> {
+        let Some((block, rest)) = name.split_once('.') else {
+            let now = name_of_today(name)?;
+            return Some((self.find_in(notebook, number, &now)?, now));
+        };
+        let now = format!("{block}.{}", name_of_today(rest)?);
+        Some((self.find(notebook, &now)?, now))
+    }
+
     /// `block.name` of every value that can be named, in the order of the journal.
     pub(crate) fn names(&self, notebook: &Notebook) -> Vec<String> {
         let all = notebook.blocks.iter().flat_map(|block| block.nodes.iter().map(move |node| (block, node)));
@@ -149,6 +159,18 @@ impl Plan {
                         // A bare name is one of the block's own.
                         None => self.find_in(notebook, number, &text),
                     };
+                    if found.is_none()
+                        && let Some((target, now)) = self.renamed(notebook, number, &text)
+                    {
+                        self.targets[global].push(target);
+                        if matches!(resolved.wanted, Wanted::Author | Wanted::Wish) {
+                            let at = resolved
+                                .text
+                                .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
+                            findings.push(old_name(&text, &now, at).in_block(number));
+                        }
+                        continue;
+                    }
                     match found.or(otherwise) {
                         Some(target) => self.targets[global].push(target),
                         None if resolved.wanted == Wanted::KindIfThere => self.absent[global] = true,
@@ -179,7 +201,14 @@ impl Plan {
             }
         }
         for live in &notebook.live {
-            let target = self.find(notebook, &live.name);
+            let mut target = self.find(notebook, &live.name);
+            if target.is_none()
+                && live.name.contains('.')
+                && let Some((found, now)) = self.renamed(notebook, 0, &live.name)
+            {
+                findings.push(old_name(&live.name, &now, live.span));
+                target = Some(found);
+            }
             if target.is_none() {
                 findings.extend(self.unknown(notebook, &live.name, live.span));
             }
@@ -344,6 +373,11 @@ impl Plan {
 }
 
 /// The block of a full name.
+fn old_name(was: &str, now: &str, at: Span) -> Finding {
+    let message = words!("`{}` is called `{}` now", was, now);
+    Finding::new(&codes::OLD_NAME, at, message, words!("type `{}`", now))
+}
+
 fn block_name(name: &str) -> &str {
     name.split('.').next().unwrap_or(name)
 }

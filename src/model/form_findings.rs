@@ -1,5 +1,6 @@
 //! What a form finds: keys that are missing or unknown, values of the wrong shape, faults within a text.
 
+use super::accuracy::ACCURACY;
 use super::form::Form;
 use super::node::{Origin, Role};
 use super::spelling::names_a_file;
@@ -69,6 +70,13 @@ impl Form<'_, '_> {
 
     /// Refuses every key that was not asked for.
     pub(super) fn finish(mut self) {
+        // What is set here needs no word of the kind's on how exactly.
+        if self.known_doc(ACCURACY).is_some()
+            && !self.draft.index.contains_key(&format!("{}{ACCURACY}", self.prefix))
+            && let Some(value) = self.take(ACCURACY)
+        {
+            self.quantity::<f64>(ACCURACY, &value, None, self.doc(ACCURACY).range);
+        }
         let unknown: Vec<Node> = self
             .entries
             .iter()

@@ -4,6 +4,7 @@ use super::directory::DirectoryEntry;
 use super::field::Needed;
 use super::form::Form;
 use super::form_fields::Field;
+use super::leaf::SPREAD;
 use super::node::{Binding, Origin, Resolved, Role, Wanted};
 use super::row::{Filled, Taken, TakenRow, fill};
 use super::slot::Slot;
@@ -157,6 +158,12 @@ impl<'n> Lookup<'_, '_, 'n> {
         })
     }
 
+    /// Whether another block's value is given by readings that are each of another piece.
+    fn is_of_pieces(&self, name: &str, key: &str) -> bool {
+        let of = self.seen(name, key).and_then(|other| other.body.get(key)?.get("of"));
+        of.is_some_and(|of| of.is_text("pieces"))
+    }
+
     /// A block of which only that key is looked at.
     fn seen(&self, name: &str, key: &str) -> Option<Other<'n>> {
         let view = &self.form.draft.directory;
@@ -196,7 +203,11 @@ impl<'n> Lookup<'_, '_, 'n> {
         let (name, row) = (block?.name.as_str(), &taken.row);
         let kind = self.form.draft.directory.get(name)?.kind;
         let there = match block?.within {
-            "" => kind.gives(row.name) || self.seen(name, row.name)?.body.get(row.name).is_some(),
+            "" => {
+                kind.gives(row.name)
+                    || self.seen(name, row.name)?.body.get(row.name).is_some()
+                    || row.name.strip_suffix(SPREAD).is_some_and(|base| self.is_of_pieces(name, base))
+            }
             _ => self.has(block, row.name),
         };
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))

@@ -8,7 +8,7 @@ use super::directory::LookedAt;
 use super::front::Front;
 use super::kind::Kind;
 use super::node::{Binding, NodeDecl, Requirement, Resolved};
-use super::page::SourceEntry;
+use super::page::{Confirmation, SourceEntry};
 use crate::quantities::{Name, Unit};
 use crate::source::Span;
 
@@ -22,6 +22,8 @@ pub(crate) struct Notebook {
     pub titles: Arc<Vec<String>>,
     /// By id; the block that makes them known is the second.
     pub sources: HashMap<String, SourceEntry>,
+    /// Limits of the rules that the journal confirms.
+    pub confirmed: Vec<Confirmation>,
     /// For each journal file and each of its fences: the block it is, or `None` for prose and what can't be read.
     pub fences: Vec<Vec<Option<usize>>>,
     /// Fences of each file that are prose, as their second word is no kind.

@@ -2,7 +2,7 @@
 
 use super::field::Range;
 use super::form::Form;
-use super::leaf::Leaf;
+use super::leaf::{Leaf, SPREAD};
 use super::node::{Origin, Resolved, Role, Wanted};
 use super::slot::Slot;
 use super::spelling::names_a_file;
@@ -44,6 +44,11 @@ impl Form<'_, '_> {
                 let origin = leaf.map_or(Origin::Failed, |leaf| Origin::Leaf(Box::new(leaf)));
                 let slot = self.declare(key, value.span, sort, unit, Role::Field(origin));
                 self.in_range(slot.index(), value.span, range);
+                if let Some(spread) = self.draft.nodes[slot.index()].leaf().and_then(Leaf::spread_of_pieces) {
+                    let (unit, origin) = (spread.literal.unit.clone(), Origin::Leaf(Box::new(spread)));
+                    let name = format!("{key}{SPREAD}");
+                    self.declare::<f64>(&name, value.span, None, unit, Role::Field(origin));
+                }
                 slot
             }
             NodeValue::Sequence(_) | NodeValue::Empty => {

@@ -95,6 +95,20 @@ pub(crate) fn rules() -> &'static Rules {
     })
 }
 
+impl Rules {
+    /// Where the limit or table of that name comes from.
+    pub(crate) fn source(&self, name: &str) -> Option<&Source> {
+        let limit = self.limits.iter().find(|rule| rule.name == name).map(|rule| &rule.source);
+        limit.or_else(|| self.tables.iter().find(|table| table.name == name).map(|table| &table.source))
+    }
+
+    /// Of all limits, then of all tables.
+    pub(crate) fn names(&self) -> impl Iterator<Item = &str> {
+        let tables = self.tables.iter().map(|table| table.name.as_str());
+        self.limits.iter().map(|rule| rule.name.as_str()).chain(tables)
+    }
+}
+
 impl Source {
     /// `UN R100 (revision 2), 1.2.3.4`.
     pub(crate) fn words(&self) -> String {

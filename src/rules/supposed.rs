@@ -237,7 +237,16 @@ mod tests {
 
     #[test]
     fn ratings_are_known_by_their_names() {
-        for name in ["rated_power", "breaking_current", "max_speed", "price", "full_voltage", "cable_limit"] {
+        for name in [
+            "rated_power",
+            "breaking_current",
+            "max_speed",
+            "price",
+            "full_voltage",
+            "cable_limit",
+            "breaking",
+            "pulse_rating",
+        ] {
             assert!(supposed().is_stated(name), "{name}");
         }
         for name in ["capacity", "mass", "resistance", "peak_torque", "continuous_power"] {

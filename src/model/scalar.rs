@@ -214,7 +214,11 @@ impl Form<'_, '_> {
         let name = node.label();
         if !range.holds(si) {
             let message = words!("{} of `{}`, where it must be {}", name, written, range.words());
-            self.fail(index, &codes::OUT_OF_RANGE, span, message, "look at the number and its unit");
+            let help = match leaf.literal.meant(|value| range.is_likely(value)) {
+                Some(meant) => words!("type `{}`, if that is meant", meant),
+                None => "look at the number and its unit".into(),
+            };
+            self.fail(index, &codes::OUT_OF_RANGE, span, message, help);
         } else if !bearable(si - half) || !bearable(si + half) {
             let message = words!(
                 "{} of `{}` may be a value that is impossible: it must be {}",

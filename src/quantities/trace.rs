@@ -13,7 +13,18 @@ pub(crate) struct Trace {
 pub(crate) struct TraceFault {
     pub at: usize,
     pub what: &'static str,
+    /// What was probably meant.
+    pub help: &'static str,
 }
+
+const ROWS: &str =
+    "a speed trace has one row for each sample: a later time than before, and a speed of 0 or more";
+const SORT: &str = "sort the rows; where two drives stand in one file, make them two cycles";
+const ONCE: &str = "of rows at one place keep one";
+const FORWARDS: &str = "a speed is that forwards: leave its sign out, or what was driven backwards";
+const BETWEEN: &str = "give a row between them, with the speed that is driven there";
+const SMOOTH: &str =
+    "heights from a satellite receiver jump: smooth them, or keep one for every 100 m; or look at their unit";
 
 /// A step longer than this many usual ones is a gap.
 const GAP: f64 = 1.5;
@@ -25,22 +36,22 @@ const STEEPEST: f64 = 0.3;
 
 impl Trace {
     pub(crate) fn new(samples: Vec<(f64, f64)>) -> Result<Trace, TraceFault> {
-        let fault = |at, what| Err(TraceFault { at, what });
+        let fault = |at, what, help| Err(TraceFault { at, what, help });
         if samples.len() < 2 {
-            return fault(samples.len(), "there are fewer than two samples");
+            return fault(samples.len(), "there are fewer than two samples", ROWS);
         }
         for (at, (time, speed)) in samples.iter().enumerate() {
             if !(time.is_finite() && speed.is_finite()) {
-                return fault(at, "a value is no number");
+                return fault(at, "a value is no number", ROWS);
             }
             if *speed < 0.0 {
-                return fault(at, "the speed is negative");
+                return fault(at, "the speed is negative", FORWARDS);
             }
             if at > 0 && *time < samples[at - 1].0 {
-                return fault(at, "time goes back");
+                return fault(at, "time goes back", SORT);
             }
             if at > 0 && *time == samples[at - 1].0 {
-                return fault(at, "time stands still");
+                return fault(at, "time stands still", ONCE);
             }
         }
         Ok(Trace { samples, heights: Vec::new() })
@@ -48,20 +59,20 @@ impl Trace {
 
     /// Over a distance in m: each stretch is driven at a constant acceleration.
     pub(crate) fn over_distance(points: &[(f64, f64)]) -> Result<Trace, TraceFault> {
-        let fault = |at, what| Err(TraceFault { at, what });
+        let fault = |at, what, help| Err(TraceFault { at, what, help });
         let mut samples = Vec::with_capacity(points.len());
         let mut time = 0.0;
         for (at, (distance, speed)) in points.iter().enumerate() {
             if at > 0 {
                 let (before, speed_before) = points[at - 1];
                 if *distance < before {
-                    return fault(at, "the distance goes back");
+                    return fault(at, "the distance goes back", SORT);
                 }
                 if *distance == before {
-                    return fault(at, "the distance stands still");
+                    return fault(at, "the distance stands still", ONCE);
                 }
                 if *speed == 0.0 && speed_before == 0.0 {
-                    return fault(at, "the vehicle stands at both ends of a stretch that it drives");
+                    return fault(at, "the vehicle stands at both ends of a stretch that it drives", BETWEEN);
                 }
                 time += (distance - before) / ((speed + speed_before) / 2.0);
             }
@@ -72,10 +83,10 @@ impl Trace {
 
     /// With the height of the road at each sample.
     pub(crate) fn with_heights(self, heights: Vec<f64>) -> Result<Trace, TraceFault> {
-        let fault = |at, what| Err(TraceFault { at, what });
+        let fault = |at, what, help| Err(TraceFault { at, what, help });
         for at in 0..heights.len() {
             if !heights[at].is_finite() {
-                return fault(at, "a height is no number");
+                return fault(at, "a height is no number", ROWS);
             }
             if at == 0 {
                 continue;
@@ -84,10 +95,10 @@ impl Trace {
             let driven = (to.0 - from.0) * (from.1 + to.1) / 2.0;
             let rise = (heights[at] - heights[at - 1]).abs();
             if driven == 0.0 && rise > 0.0 {
-                return fault(at, "the height changes while the vehicle stands");
+                return fault(at, "the height changes while the vehicle stands", SMOOTH);
             }
             if rise > STEEPEST * driven {
-                return fault(at, "the height jumps: steeper than 30 %");
+                return fault(at, "the height jumps: steeper than 30 %", SMOOTH);
             }
         }
         Ok(Trace { heights, ..self })

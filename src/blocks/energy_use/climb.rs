@@ -15,21 +15,24 @@ pub(super) static SLOPE: Row<Angle> =
     Row::formula("climb_slope", "angle of the climb", "deg", "atan(climb.grade)").when(WHEN);
 pub(super) static LENGTH: Row<Length> =
     Row::formula("climb_length", "length of the climb", "km", "climb.height / sin(climb_slope)").when(WHEN);
+pub(super) static SLOPE_FORCE: Row<Force> = Row::formula(
+    "climb_slope_force",
+    "part of the weight along the slope",
+    "N",
+    "road.mass * 9.80665 m/s^2 * sin(climb_slope)",
+)
+.when(WHEN);
 pub(super) static UPHILL: Row<Force> = Row::formula(
     "climb_force",
     "force at the wheels uphill",
     "N",
-    "road.f0 * cos(climb_slope) + road.f1 * climb.speed + road.f2 * climb.speed^2 + road.mass * 9.80665 m/s^2 * sin(climb_slope)",
+    "road.f0 * cos(climb_slope) + road.f1 * climb.speed + road.f2 * climb.speed^2 + climb_slope_force",
 )
 .when(WHEN);
-pub(super) static DOWNHILL: Row<Force> = Row::formula(
-    "descent_force",
-    "force at the wheels downhill",
-    "N",
-    "climb_force - 2 * road.mass * 9.80665 m/s^2 * sin(climb_slope)",
-)
-.about("below 0 it pushes")
-.when(WHEN);
+pub(super) static DOWNHILL: Row<Force> =
+    Row::formula("descent_force", "force at the wheels downhill", "N", "climb_force - 2 * climb_slope_force")
+        .about("below 0 it pushes")
+        .when(WHEN);
 pub(super) static POWER: Row<Power> = Row::formula(
     "climb_power",
     "power at the battery's terminals uphill",
@@ -76,6 +79,7 @@ pub(super) struct Climb {
     grade: Slot<Ratio>,
     slope: Slot<Angle>,
     length: Slot<Length>,
+    slope_force: Slot<Force>,
     uphill: Slot<Force>,
     downhill: Slot<Force>,
     power: Slot<Power>,
@@ -93,6 +97,7 @@ impl EnergyUse {
         let back = self.regeneration_uses();
         let mut out = form.outcomes();
         let (slope, length) = (out.result(&SLOPE), out.result(&LENGTH));
+        let slope_force = out.result(&SLOPE_FORCE);
         let (uphill, downhill) = (out.result(&UPHILL), out.result(&DOWNHILL));
         let own = [uphill.index(), speed.index(), self.auxiliary.index()];
         let power = match (&self.efficiency, &drive) {
@@ -114,6 +119,7 @@ impl EnergyUse {
             grade,
             slope,
             length,
+            slope_force,
             uphill,
             downhill,
             power,
@@ -140,6 +146,7 @@ impl EnergyUse {
         let factor = bench.get(self.model_factor).value;
         bench.set(climb.slope, slope);
         bench.set(climb.length, Length::from_si(length));
+        bench.set(climb.slope_force, Force::from_si(load.weight * sine));
         bench.set(climb.uphill, Force::from_si(uphill));
         bench.set(climb.downhill, Force::from_si(downhill));
         bench.set(climb.power, Power::from_si(drive.at_terminals(speed, uphill)));

@@ -198,10 +198,11 @@ impl Course {
     pub(super) fn by_midpoints(&self, load: &Load, drive: &Drive<'_>, steps: usize) -> (Wheel, Battery) {
         let (mut wheel, mut battery) = (Wheel::default(), Battery::default());
         for stretch in &self.stretches {
+            let constant = stretch.constant(load);
             for step in 0..steps {
                 let share = (step as f64 + 0.5) / steps as f64;
                 let speed = stretch.from + (stretch.to - stretch.from) * share;
-                let force = stretch.force(load, speed);
+                let force = constant + speed * (load.f1 + load.f2 * speed);
                 let lasts = stretch.lasts / steps as f64;
                 wheel.take(force * speed * lasts);
                 battery.take(drive, lasts, drive.power(speed, force));

@@ -95,6 +95,7 @@ pub(super) static KIND: Kind = Kind {
         &rows::WLTC_CLASS.row,
         &climb::SLOPE.row,
         &climb::LENGTH.row,
+        &climb::SLOPE_FORCE.row,
         &climb::UPHILL.row,
         &climb::DOWNHILL.row,
         &climb::POWER.row,
@@ -362,7 +363,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let life_share = form.if_given("life_share");
     let cycles = form.list("cycles", &["name"], |form, _| read_cycle(form));
     let speeds: Vec<Entry<Slot<Velocity>>> = quantities(form, "speeds");
-    if !form.has("cycles") && !form.has("speeds") {
+    if !["cycles", "speeds", "climb"].iter().any(|key| form.has(key)) {
         let help = "type `cycles: [wltc-3b]`, or `speeds: [80 km/h]`, or both";
         form.report(&codes::MISSING_FIELD, form.place, "neither `cycles` nor `speeds`", help);
     }

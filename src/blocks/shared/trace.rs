@@ -41,7 +41,7 @@ fn trace_of_points(form: &mut Form<'_, '_>, table: &Table) -> Option<Trace> {
     Trace::new(points.collect())
         .map_err(|fault| {
             let message = format!("{} at point {}", fault.what, fault.at + 1);
-            form.report(&codes::BAD_TRACE, table.span, message, "look at the points");
+            form.report(&codes::BAD_TRACE, table.span, message, fault.help);
         })
         .ok()
 }
@@ -57,14 +57,9 @@ fn trace_of_table(form: &mut Form<'_, '_>, table: &Table) -> Option<Trace> {
     let points: Vec<(f64, f64)> = along.into_iter().zip(speeds).collect();
     let by_distance = found.along.1.dimension == sort::LENGTH.dimension;
     let trace = if by_distance { Trace::over_distance(&points) } else { Trace::new(points) };
-    let help =
-        "a speed trace has one row for each sample: a later time than before, and a speed of 0 or more";
-    let trace = sound(form, table, (trace, help))?;
+    let trace = sound(form, table, trace)?;
     let trace = match heights {
-        Some(heights) => {
-            let help = "heights from a satellite receiver jump: smooth them, keep one for every 100 m with straight lines between, or look at their unit";
-            sound(form, table, (trace.with_heights(heights), help))?
-        }
+        Some(heights) => sound(form, table, trace.with_heights(heights))?,
         None => trace,
     };
     if !by_distance {
@@ -74,11 +69,7 @@ fn trace_of_table(form: &mut Form<'_, '_>, table: &Table) -> Option<Trace> {
 }
 
 /// The finding is made where it is none.
-fn sound(
-    form: &mut Form<'_, '_>,
-    table: &Table,
-    (trace, help): (Result<Trace, TraceFault>, &'static str),
-) -> Option<Trace> {
+fn sound(form: &mut Form<'_, '_>, table: &Table, trace: Result<Trace, TraceFault>) -> Option<Trace> {
     trace
         .map_err(|fault| {
             let at = match table.line(fault.at) {
@@ -86,7 +77,7 @@ fn sound(
                 line => format!(" in line {line}"),
             };
             let message = words!("`{}`: {}{}", table.path, fault.what, at);
-            form.report(&codes::BAD_TRACE, table.span, message, help);
+            form.report(&codes::BAD_TRACE, table.span, message, fault.help);
         })
         .ok()
 }

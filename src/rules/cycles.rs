@@ -2,7 +2,7 @@
 
 use std::sync::{Arc, OnceLock};
 
-use super::Standing;
+use super::{Source, Standing};
 use crate::quantities::{Trace, read_literal, read_unit};
 
 /// A published speed trace.
@@ -11,6 +11,8 @@ pub(crate) struct Cycle {
     pub source: &'static str,
     pub status: Standing,
     pub trace: Arc<Trace>,
+    /// The same, as other rules have it.
+    pub cited: Source,
 }
 
 /// Which class of the WLTC a vehicle belongs to, by its power to mass (W/kg) and top speed (m/s).
@@ -89,7 +91,17 @@ fn read(text: &'static str) -> Cycle {
         _ => Standing::Memory,
     };
     let trace = Arc::new(Trace::new(samples).expect("a shipped trace is sound"));
-    Cycle { title: entry(head, "title"), source: entry(head, "source"), status, trace }
+    let (title, source) = (entry(head, "title"), entry(head, "source"));
+    let (document, clause) = source.split_once(", ").unwrap_or((source, ""));
+    let cited = Source {
+        about: format!("speed against time of {title}"),
+        document: document.to_owned(),
+        edition: None,
+        year: None,
+        clause: clause.to_owned(),
+        standing: status,
+    };
+    Cycle { title, source, status, trace, cited }
 }
 
 fn split(text: &'static str) -> (&'static str, &'static str) {

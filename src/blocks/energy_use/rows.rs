@@ -56,9 +56,12 @@ pub(super) static WINTER_ENERGY_OF_A_WARM_PACK: Row<Energy> = WINTER_ENERGY.by("
 pub(super) static DURATION: Row<Time> =
     Row::procedure("CYCLE_duration", "duration", "s", "last time less first time")
         .about("standstill included")
+        .looks_up(&["CASE"])
         .family(&CYCLES);
 pub(super) static DISTANCE: Row<Length> =
-    Row::procedure("CYCLE_distance", "distance", "km", "sum of mean speed × step").family(&CYCLES);
+    Row::procedure("CYCLE_distance", "distance", "km", "sum of mean speed × step")
+        .looks_up(&["CASE"])
+        .family(&CYCLES);
 pub(super) static AT_WHEEL: Row<Consumption> = Row::procedure(
     "CYCLE_at_wheel",
     "driving energy at the wheels",
@@ -66,6 +69,7 @@ pub(super) static AT_WHEEL: Row<Consumption> = Row::procedure(
     "∫ of the driving power at the wheels over the distance, in closed form between samples, split where the force changes sign",
 )
 .about("over the distance")
+.looks_up(&["CASE"])
 .family(&CYCLES);
 pub(super) static BRAKING: Row<Consumption> = Row::procedure(
     "CYCLE_braking",

@@ -39,6 +39,8 @@ pub(crate) enum FieldSort {
     Setting,
     /// A rating, a plate, a limit, a price: exact, basis `stated` if none is said.
     Stated,
+    /// A size as it is sold: stated where nothing more is said of it, else a property.
+    Nominal,
     /// A property of a thing, which is never known exactly.
     Physical,
 }
@@ -190,6 +192,7 @@ impl FieldSort {
             FieldSort::Condition => "condition",
             FieldSort::Setting => "setting",
             FieldSort::Stated => "stated",
+            FieldSort::Nominal => "nominal",
             FieldSort::Physical => "physical",
         }
     }

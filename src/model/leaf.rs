@@ -173,7 +173,7 @@ impl Leaf {
             (None, None) => match self.sort {
                 FieldSort::Choice => Basis::Target.word(),
                 FieldSort::Condition | FieldSort::Setting => "chosen",
-                FieldSort::Stated => "as stated",
+                FieldSort::Stated | FieldSort::Nominal => "as stated",
                 FieldSort::Physical => Basis::Assumed.word(),
             },
         }

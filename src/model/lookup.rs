@@ -122,6 +122,27 @@ impl<'n> Lookup<'_, '_, 'n> {
         found.into_iter().map(|at| view.look_at(at, "").into()).collect()
     }
 
+    /// All blocks of a kind that name this one in a field of theirs, and that no other one replaces.
+    pub(crate) fn named_by(&self, kind: &str, field: &'static str) -> Vec<BlockName> {
+        let (view, span) = (&self.form.draft.directory, self.form.place);
+        let own = view.number(&self.form.draft.name);
+        let names = |at: &&usize| {
+            let other: Other<'n> = view.look_at(**at, field).into();
+            own.is_some() && view.number(bare(other.text(field))) == own
+        };
+        let of = view.directory.of_kind.get(kind).map_or(&[][..], Vec::as_slice);
+        let block = |at: &usize| {
+            let name = view.directory.entries[*at].name.clone();
+            BlockName { name, span, field: kind.to_owned(), within: "" }
+        };
+        of.iter().filter(names).map(block).collect()
+    }
+
+    /// What stands under a key of another block, as it is typed.
+    pub(crate) fn written(&self, block: &BlockName, key: &str) -> Option<&'n Node> {
+        self.seen(&block.name, key)?.body.get(key)
+    }
+
     /// The block that another block names in a field of its own: the cell of a pack. Without a name where there is no
     /// such field or block.
     pub(crate) fn block_of(&self, block: Option<&BlockName>, field: &str) -> Option<BlockName> {

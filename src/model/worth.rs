@@ -119,6 +119,10 @@ fn sort_of(node: &NodeDecl, leaf: &Leaf, own_names: bool) -> FieldSort {
         && leaf.literal.unit.symbol == "1"
         && leaf.literal.quantity.si.fract() == 0.0;
     match node.doc {
+        Some(doc) if doc.sort == FieldSort::Nominal => match is_bare(leaf) {
+            true => FieldSort::Stated,
+            false => FieldSort::Physical,
+        },
         Some(doc) => doc.sort,
         None if !own_names => FieldSort::Condition,
         None if chosen_count => FieldSort::Choice,
@@ -135,11 +139,16 @@ pub(crate) fn own_name_sort(name: &str) -> FieldSort {
     }
 }
 
+/// Nothing is said of the value.
+fn is_bare(leaf: &Leaf) -> bool {
+    leaf.basis.is_none() && leaf.readings.is_none() && leaf.literal.tolerance.is_none()
+}
+
 /// Whether a tolerance is supposed, and where it counts.
 fn settled(node: &NodeDecl, leaf: &Leaf, sort: FieldSort) -> Option<Claim> {
     let exact = leaf.default || leaf.stated || leaf.rule.is_some() || node.count || was_counted(leaf);
     let claim = match sort {
-        FieldSort::Physical => Claim::Everywhere,
+        FieldSort::Physical | FieldSort::Nominal => Claim::Everywhere,
         FieldSort::Setting => Claim::DeviceAccuracy,
         FieldSort::Choice | FieldSort::Condition | FieldSort::Stated => return None,
     };

@@ -33,6 +33,9 @@ pub(crate) enum Command {
     /// Show how a result came about, or what rests on it
     #[command(after_help = TRACE)]
     Trace(TraceOptions),
+    /// Add a dated entry at the end of the journal's last file
+    #[command(after_help = NOTE)]
+    Note(NoteOptions),
     /// List the kinds of block, or tell all about one
     #[command(after_help = KINDS)]
     Kinds(KindsOptions),
@@ -82,6 +85,11 @@ Examples:
   voltwright trace drive.motor_speed
   voltwright trace drive
   voltwright trace --forward motor.mass my-van";
+
+const NOTE: &str = "\
+Examples:
+  voltwright note \"Weighed the van on the bridge: 1 412 kg.\"
+  voltwright note --journal my-van \"The motor came today.\"";
 
 const KINDS: &str = "\
 Examples:
@@ -182,6 +190,15 @@ pub(crate) struct TraceOptions {
     pub json: bool,
     #[command(flatten)]
     pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct NoteOptions {
+    /// What was done or decided, in Markdown
+    pub text: String,
+    /// A folder or file; the nearest journal from here upward where nothing is said
+    #[arg(long)]
+    pub journal: Option<PathBuf>,
 }
 
 #[derive(Args)]

@@ -12,6 +12,7 @@ mod kinds;
 mod lock;
 mod manual;
 mod moved;
+mod note;
 mod progress;
 mod reference;
 mod schema;
@@ -75,6 +76,7 @@ fn carry_out(command: Command) -> Result<Ended, Ended> {
         Command::Check(options) => work::check(&options)?,
         Command::Dossier(options) => dossier::dossier(&options)?,
         Command::Trace(options) => trace::trace(&options)?,
+        Command::Note(options) => note::note(&options)?,
         Command::Kinds(options) => kinds::kinds(&options),
         Command::Completions { shell } => manual::completions(shell),
         Command::Manual => manual::manual(),

@@ -128,3 +128,24 @@ fn a_journal_whose_working_is_killed_is_whole_or_old() {
     assert_eq!(run(&["work"], &folder).status, 0);
     assert_eq!(names(&folder.path), files);
 }
+
+#[test]
+fn a_note_that_is_killed_is_there_or_not() {
+    let folder = Folder::new();
+    let old = "It begins.\n".repeat(2_000);
+    let new = format!("{old}\n## 1970-01-02\n\nWeighed it.\n");
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
+    let mut chance = Chance::new(3);
+    let mut written = 0;
+    for case in 0..kills {
+        folder.write("a.md", &old);
+        let child = start(&["note", "Weighed it.", "--journal"], &folder, DATES[0]);
+        kill(child, (&folder.path, 1), &mut chance);
+        let found = fs::read_to_string(folder.path.join("a.md")).expect("a file");
+        assert!(found == old || found == new, "case {case}: torn, {} bytes", found.len());
+        written += usize::from(found == new);
+    }
+    println!("{kills} kills of `note`: {written} came after it was written");
+    assert_eq!(run(&["note", "Weighed it.", "--journal"], &folder).status, 0);
+    assert_eq!(names(&folder.path), ["a.md"]);
+}

@@ -9,6 +9,7 @@ mod findings;
 mod graph;
 mod journal;
 mod model;
+mod moves;
 mod parallel;
 mod quantities;
 mod register;

@@ -2,9 +2,14 @@
 
 use std::fs;
 
+use serde_json::Value;
+
+#[path = "support/chance.rs"]
+mod chance;
 #[path = "support/program.rs"]
 mod program;
 
+use chance::Chance;
 use program::{Folder, Run, program};
 
 /// Runs the program in a journal's folder, on a day in March 2026.
@@ -34,4 +39,150 @@ fn a_note_is_added_to_the_last_file_below_its_date() {
     assert_eq!(refused.status, 1);
     assert!(refused.err.contains("ends within a fence"), "{}", refused.err);
     assert_eq!(read(&folder, "3.md"), "```\nopen\n");
+}
+
+/// What a command prints as JSON.
+#[track_caller]
+fn json(folder: &Folder, words: &[&str]) -> Value {
+    let run = run(folder, words);
+    serde_json::from_str(&run.out).unwrap_or_else(|error| panic!("{error}: {}{}", run.out, run.err))
+}
+
+#[track_caller]
+fn is_near(found: &Value, expected: f64) {
+    let found = found.as_f64().expect("a number");
+    assert!((found - expected).abs() <= 1e-9 * expected.abs().max(1.0), "{found}, not {expected}");
+}
+
+const FORCE: &str = "\
+---
+title: A van
+builder: nobody
+---
+
+```yaml worksheet w
+given: {m: 100 kg ± 1 kg (measured), g: 10 m/s^2 ± 0.01 m/s^2 (measured)}
+steps:
+  - {name: force, is: m * g, unit: N}
+checks: {light: force <= 1 050 N}
+```
+";
+
+/// With both: 120 kg × 9 m/s² = 1 080 N. Without the mass 100 × 9 = 900, so the mass accounts for 180; without the
+/// acceleration 120 × 10 = 1 200, so that accounts for −120; of the 80 N in all 20 are left.
+#[test]
+fn what_if_tells_how_much_each_change_accounts_for() {
+    let folder = Folder::new();
+    folder.write("journal.md", FORCE);
+    let changes = ["what-if", "w.m=120 kg", "w.g=9 m/s^2"];
+    let found = json(&folder, &[changes.as_slice(), &["--json"]].concat());
+    let force = &found["results"]["w.force"];
+    for (key, expected) in [("before_si", 1000.0), ("after_si", 1080.0), ("difference_si", 80.0)] {
+        is_near(&force[key], expected);
+    }
+    is_near(&force["causes"]["w.m"], 180.0);
+    is_near(&force["causes"]["w.g"], -120.0);
+    is_near(&force["interaction"], 20.0);
+    is_near(&force["per_cent"], 8.0);
+    let flip = &found["verdicts"][0];
+    assert_eq!(
+        (&flip["name"], &flip["before"], &flip["after"]),
+        (&"w.light".into(), &"meets".into(), &"fails".into())
+    );
+    assert_eq!(found["inputs"]["w.m"]["before"], "100 kg ± 1 kg (measured)");
+    let said = run(&folder, &changes).out;
+    assert!(said.contains("\n  w.light: meets → fails, 1 000 N → 1 080 N, at most 1 050 N\n"), "{said}");
+    assert!(said.contains("; by w.m +180 N, w.g −120 N, together +20.0 N\n"), "{said}");
+    assert_eq!(read(&folder, "journal.md"), FORCE);
+}
+
+#[test]
+fn a_part_takes_the_place_of_another_wherever_it_is_named() {
+    let folder = Folder::new();
+    folder.write(
+        "journal.md",
+        "---\ntitle: A van\nbuilder: nobody\n---\n\n\
+         ```yaml part motor_a\nrole: motor\nmass: 60 kg ± 1 kg\nmax_speed: 9 000 rpm\n```\n\n\
+         ```yaml part motor_b\nrole: motor\nmass: 45 kg ± 1 kg\nmax_speed: 6 000 rpm\n```\n\n\
+         ```yaml ratio-chain drive\nwanted_speed: 100 km/h\ntyre: 600 mm ± 1 mm\nmotor: motor_a\n\
+         stages: [{name: axle, ratio: 8}]\n```\n\n\
+         ```yaml mass-ledger kerb\ndonor: {mass: 1 000 kg ± 5 kg}\n\
+         installed: [{item: motor, part: motor_a}]\n```\n",
+    );
+    let found = json(&folder, &["what-if", "motor_a=motor_b", "--json"]);
+    let mass = &found["results"]["kerb.converted_mass"];
+    is_near(&mass["difference_si"], -15.0);
+    is_near(&mass["causes"]["motor_a"], -15.0);
+    is_near(&mass["interaction"], 0.0);
+    assert_eq!(found["inputs"]["drive.motor"]["after"], "motor_b");
+    let flips = found["verdicts"].as_array().expect("verdicts");
+    let name = |flip: &Value| (flip["name"].clone(), flip["after"].clone());
+    // 100 km/h on 600 mm is 884 rpm at the wheel and 7 074 rpm at the motor.
+    let expected = ("drive.motor_speed".into(), "fails".into());
+    assert!(flips.iter().any(|flip| name(flip) == expected), "{flips:?}");
+}
+
+#[test]
+fn what_can_not_be_set_is_told() {
+    let folder = Folder::new();
+    folder.write("journal.md", FORCE);
+    for (change, expected) in [
+        ("w.mm=1 kg", "there is no input `w.mm`; did you mean `w.m`?"),
+        ("w.force=1 N", "`w.force` is calculated, no input"),
+        ("w.m", "`w.m` sets nothing: type NAME=VALUE"),
+        ("v=1 kg", "there is no block `v`"),
+        ("w=v", "no block names `w` as a part"),
+        ("w.m=", "nothing is given for `w.m`"),
+    ] {
+        let run = run(&folder, &["what-if", change]);
+        assert_eq!((run.status, run.out.as_str()), (2, ""), "{change}");
+        assert!(run.err.starts_with(expected), "{change}: {}", run.err);
+    }
+    // An error that it would make is told, and not what waits for it.
+    let run = run(&folder, &["what-if", "w.m=3 V"]);
+    assert_eq!(run.out, "");
+    assert_ne!(run.status, 0);
+}
+
+/// Sums of products whose parts are worked here by hand, over random journals.
+#[test]
+fn causes_and_interaction_sum_to_the_move() {
+    let folder = Folder::new();
+    let mut chance = Chance::new(14);
+    for _ in 0..24 {
+        let count = 2 + chance.below(5);
+        let mut number = || (1 + chance.below(900)) as f64 / 4.0;
+        let factors: Vec<f64> = (0..count).map(|_| number()).collect();
+        let before: Vec<f64> = (0..count).map(|_| number()).collect();
+        let after: Vec<f64> = (0..count).map(|_| number()).collect();
+        let given: Vec<String> = before.iter().enumerate().map(|(at, x)| format!("x{at}: {x}")).collect();
+        let mut terms: Vec<String> =
+            factors.iter().enumerate().map(|(at, a)| format!("{a} * x{at}")).collect();
+        terms.push("x0 * x1".to_owned());
+        folder.write(
+            "journal.md",
+            format!(
+                "```yaml worksheet w\ngiven: {{{}}}\nsteps:\n  - {{name: y, is: {}, unit: \"1\"}}\n```\n",
+                given.join(", "),
+                terms.join(" + ")
+            ),
+        );
+        let work = |x: &[f64]| x.iter().zip(&factors).map(|(x, a)| a * x).sum::<f64>() + x[0] * x[1];
+        let mut words: Vec<String> = vec!["what-if".to_owned(), "--json".to_owned()];
+        words.extend(after.iter().enumerate().map(|(at, x)| format!("w.x{at}={x}")));
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let found = json(&folder, &words);
+        let moved = &found["results"]["w.y"];
+        is_near(&moved["difference_si"], work(&after) - work(&before));
+        let mut sum = moved["interaction"].as_f64().expect("a number");
+        for at in 0..count {
+            let mut without = after.clone();
+            without[at] = before[at];
+            let expected = work(&after) - work(&without);
+            let share = moved["causes"][format!("w.x{at}")].as_f64().unwrap_or(0.0);
+            assert!((share - expected).abs() < 1e-6, "{share}, not {expected}");
+            sum += share;
+        }
+        assert!((sum - moved["difference_si"].as_f64().expect("a number")).abs() < 1e-6);
+    }
 }

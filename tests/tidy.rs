@@ -31,6 +31,10 @@ const WALLS: &[(&str, &[&str])] = &[
     ),
     ("report", &["words", "source", "findings", "quantities", "model", "graph", "evaluate"]),
     ("register", &["words", "source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
+    (
+        "moves",
+        &["source", "quantities", "journal", "model", "graph", "blocks", "evaluate", "compile", "report"],
+    ),
     ("writeback", &["words", "source", "findings", "parallel", "journal", "model", "report"]),
     (
         "dossier",
@@ -67,6 +71,7 @@ const WALLS: &[(&str, &[&str])] = &[
             "compile",
             "report",
             "register",
+            "moves",
             "writeback",
             "dossier",
         ],
@@ -97,7 +102,14 @@ const CRATES: &[(&str, &[&str])] = &[
     ("serde_json", &["src/register.rs"]),
     (
         "serde",
-        &["src/register.rs", "src/cli/schema.rs", "src/cli/subject.rs", "src/cli/trace.rs", "src/dossier/"],
+        &[
+            "src/register.rs",
+            "src/moves/",
+            "src/cli/schema.rs",
+            "src/cli/subject.rs",
+            "src/cli/trace.rs",
+            "src/dossier/",
+        ],
     ),
     ("sha2", &["src/model/evidence.rs", "src/dossier/html/"]),
     ("blake3", &["src/journal/marks.rs", "src/dossier/pdf/"]),

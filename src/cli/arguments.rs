@@ -33,6 +33,9 @@ pub(crate) enum Command {
     /// Show how a result came about, or what rests on it
     #[command(after_help = TRACE)]
     Trace(TraceOptions),
+    /// Show what would move if some inputs were set to something else; nothing is written
+    #[command(after_help = WHAT_IF)]
+    WhatIf(WhatIfOptions),
     /// Add a dated entry at the end of the journal's last file
     #[command(after_help = NOTE)]
     Note(NoteOptions),
@@ -85,6 +88,14 @@ Examples:
   voltwright trace drive.motor_speed
   voltwright trace drive
   voltwright trace --forward motor.mass my-van";
+
+const WHAT_IF: &str = "\
+Examples:
+  voltwright what-if \"drive.wanted_speed=120 km/h\"
+  voltwright what-if motor=motor_b pack.series=26
+  voltwright what-if drive.stages.gearbox.ratio=1.4 --journal my-van --json
+
+A name with a point is an input of a block; one without is a part, and another part takes its place wherever it is named.";
 
 const NOTE: &str = "\
 Examples:
@@ -186,6 +197,21 @@ pub(crate) struct TraceOptions {
     #[arg(long)]
     pub forward: bool,
     /// Print the whole way as JSON
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct WhatIfOptions {
+    /// What is set, `drive.wanted_speed=120 km/h`, or a part and what takes its place, `motor=motor_b`
+    #[arg(required = true, value_name = "NAME=VALUE")]
+    pub changes: Vec<String>,
+    /// A folder, a file, or `-` for standard input; the nearest journal from here upward where nothing is said
+    #[arg(long)]
+    pub journal: Option<PathBuf>,
+    /// Print all that would move as JSON
     #[arg(long)]
     pub json: bool,
     #[command(flatten)]

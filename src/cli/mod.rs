@@ -21,6 +21,7 @@ mod subject;
 mod trace;
 mod wanting;
 mod way;
+mod what_if;
 mod width;
 mod work;
 mod writer;
@@ -76,6 +77,7 @@ fn carry_out(command: Command) -> Result<Ended, Ended> {
         Command::Check(options) => work::check(&options)?,
         Command::Dossier(options) => dossier::dossier(&options)?,
         Command::Trace(options) => trace::trace(&options)?,
+        Command::WhatIf(options) => what_if::what_if(&options)?,
         Command::Note(options) => note::note(&options)?,
         Command::Kinds(options) => kinds::kinds(&options),
         Command::Completions { shell } => manual::completions(shell),

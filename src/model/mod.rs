@@ -2,7 +2,6 @@
 
 mod aggregate;
 mod block;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
 mod changed;
 mod cited;
 mod curves;
@@ -28,7 +27,6 @@ mod page;
 mod pictures;
 mod place;
 mod read;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
 mod refusal;
 mod replaced;
 mod requirement_row;

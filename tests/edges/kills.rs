@@ -9,8 +9,8 @@ use std::time::Duration;
 
 use sha2::{Digest, Sha256};
 
+use crate::chance::Chance;
 use crate::copied::copy_of;
-use crate::mutation::Chance;
 use crate::program::{Folder, program};
 use crate::{SET, names, run, times};
 

@@ -14,6 +14,7 @@ mod parallel;
 mod quantities;
 mod register;
 mod report;
+mod revision;
 mod rules;
 mod source;
 mod words;

@@ -1,6 +1,8 @@
 //! The living journal: entries, changes that are asked about, revisions, and what moved between them.
 
+use std::collections::BTreeMap;
 use std::fs;
+use std::path::Path;
 
 use serde_json::Value;
 
@@ -185,4 +187,146 @@ fn causes_and_interaction_sum_to_the_move() {
         }
         assert!((sum - moved["difference_si"].as_f64().expect("a number")).abs() < 1e-6);
     }
+}
+
+/// A journal whose load is legal up to 1 100 kg.
+const VAN: &str = "\
+---
+title: A van
+builder: nobody
+revision: A
+---
+
+```yaml mass-ledger kerb
+donor: {mass: 1 000 kg ± 2 kg (measured)}
+installed: {file: evidence/items.csv}
+limits: {gross: 1 100 kg}
+```
+";
+
+const ITEMS: &str = "item,mass\nmotor,60 kg ± 1 kg\npack,20 kg ± 1 kg\n";
+
+fn van() -> Folder {
+    let folder = Folder::new();
+    folder.write("van.md", VAN);
+    folder.write("evidence/items.csv", ITEMS);
+    folder
+}
+
+/// All below a folder: path and content.
+fn all_below(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    for entry in fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+        if path.is_dir() {
+            found.extend(
+                all_below(&path).into_iter().map(|(below, bytes)| (format!("{name}/{below}"), bytes)),
+            );
+        } else {
+            found.insert(name, fs::read(&path).expect("a file"));
+        }
+    }
+    found
+}
+
+#[test]
+fn a_revision_is_frozen_whole_and_never_written_again() {
+    let folder = van();
+    let run_a = run(&folder, &["issue", "--revision", "A", "--note", "as planned"]);
+    assert_eq!(run_a.status, 0, "{}{}", run_a.out, run_a.err);
+    assert!(run_a.out.ends_with("revision A is issued: ./revisions/A, 6 files\n"), "{}", run_a.out);
+    let frozen = all_below(&folder.path.join("revisions"));
+    let names: Vec<&str> = frozen.keys().map(String::as_str).collect();
+    let expected = [
+        "A/dossier.pdf",
+        "A/journal/evidence/items.csv",
+        "A/journal/van.md",
+        "A/register.json",
+        "A/revision.json",
+        "A/summary.pdf",
+    ];
+    assert_eq!(names, expected);
+    // The copy is the journal as it was written back.
+    assert_eq!(frozen["A/journal/van.md"], fs::read(folder.path.join("van.md")).expect("the journal"));
+    let record: Value = serde_json::from_slice(&frozen["A/revision.json"]).expect("a record");
+    assert_eq!((&record["date"], &record["note"]), (&"2026-03-02".into(), &"as planned".into()));
+    assert_eq!(record["previous"], Value::Null);
+    let again = run(&folder, &["issue"]);
+    assert_eq!(again.status, 2);
+    assert!(
+        again.err.ends_with(
+            "is there already, and is not written again: type another `revision:` in the front matter\n"
+        ),
+        "{}",
+        again.err
+    );
+    let other = run(&folder, &["issue", "--revision", "B"]);
+    assert!(
+        other.err.starts_with("the front matter says revision A: type `revision: B` there"),
+        "{}",
+        other.err
+    );
+    assert_eq!(all_below(&folder.path.join("revisions")), frozen);
+    // Frozen copies are no part of the journal.
+    assert_eq!(run(&folder, &["check"]).status, 0);
+}
+
+#[test]
+fn what_was_touched_in_a_chain_of_revisions_is_named() {
+    let folder = van();
+    assert_eq!(run(&folder, &["issue", "--verify"]).out, "no revision was issued yet\n");
+    for name in ["A", "B", "C"] {
+        let text = read(&folder, "van.md").replace("revision: A", &format!("revision: {name}"));
+        folder.write("van.md", text.replace("revision: B", &format!("revision: {name}")));
+        assert_eq!(run(&folder, &["issue", "--revision", name]).status, 0);
+    }
+    let verify = || run(&folder, &["issue", "--verify"]);
+    assert_eq!((verify().status, verify().out.as_str()), (0, "untouched: A, B, C\n"));
+    let cases: [(&str, &str, &str); 3] = [
+        ("revisions/A/journal/van.md", "x", "touched: revisions/A/journal/van.md was changed\n"),
+        (
+            "revisions/B/revision.json",
+            "\n",
+            "touched: revisions/B/revision.json is not the one that revision C follows\n",
+        ),
+        ("revisions/C/more.txt", "x", "touched: revisions/C/more.txt was added\n"),
+    ];
+    for (name, more, expected) in cases {
+        let path = folder.path.join(name);
+        let whole = fs::read(&path).ok();
+        fs::write(&path, [whole.as_deref().unwrap_or_default(), more.as_bytes()].concat()).expect("tampered");
+        assert_eq!((verify().status, verify().out.as_str()), (1, expected));
+        match whole {
+            Some(whole) => fs::write(&path, whole).expect("mended"),
+            None => fs::remove_file(&path).expect("mended"),
+        }
+    }
+    fs::remove_file(folder.path.join("revisions/A/dossier.pdf")).expect("removed");
+    assert!(verify().out.starts_with("touched: revisions/A/dossier.pdf can't be read"), "{}", verify().out);
+    fs::remove_dir_all(folder.path.join("revisions/A")).expect("removed");
+    assert_eq!(verify().out, "touched: revisions/A is gone, which revision B follows\n");
+}
+
+#[test]
+fn what_fails_is_issued_only_despite_it() {
+    let folder = van();
+    folder.write("evidence/items.csv", ITEMS.replace("60 kg", "160 kg"));
+    let refused = run(&folder, &["issue"]);
+    assert_eq!(refused.status, 1);
+    assert!(refused.err.contains("not issued, for kerb.laden_mass fails: mend it"), "{}", refused.err);
+    assert!(!folder.path.join("revisions").exists());
+    let despite = run(&folder, &["issue", "--despite", "the plate is being raised"]);
+    assert_eq!(despite.status, 0, "{}", despite.err);
+    let record: Value = serde_json::from_str(&read(&folder, "revisions/A/revision.json")).expect("a record");
+    assert_eq!(record["despite"], "the plate is being raised");
+    let pdf = lopdf::Document::load(folder.path.join("revisions/A/dossier.pdf")).expect("a PDF");
+    let first = pdf.extract_text(&[1]).expect("its text").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(first.contains("requirements fail: the plate is being raised"), "{first}");
+    // Where nothing fails there is nothing to be issued despite.
+    let well = van();
+    assert_eq!(run(&well, &["issue", "--despite", "no reason"]).status, 2);
+    well.write("van.md", VAN.replace("1 000 kg ± 2 kg", "1 000 kgs"));
+    assert_eq!(run(&well, &["issue"]).status, 1);
+    assert!(!well.path.join("revisions").exists());
 }

@@ -31,6 +31,7 @@ const WALLS: &[(&str, &[&str])] = &[
     ),
     ("report", &["words", "source", "findings", "quantities", "model", "graph", "evaluate"]),
     ("register", &["words", "source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
+    ("revision", &[]),
     (
         "moves",
         &["source", "quantities", "journal", "model", "graph", "blocks", "evaluate", "compile", "report"],
@@ -72,6 +73,7 @@ const WALLS: &[(&str, &[&str])] = &[
             "report",
             "register",
             "moves",
+            "revision",
             "writeback",
             "dossier",
         ],
@@ -99,11 +101,12 @@ const CRATES: &[(&str, &[&str])] = &[
     ("clap_mangen", &["src/cli/manual.rs"]),
     ("walkdir", &["src/cli/"]),
     ("terminal_size", &["src/cli/"]),
-    ("serde_json", &["src/register.rs"]),
+    ("serde_json", &["src/register.rs", "src/revision.rs"]),
     (
         "serde",
         &[
             "src/register.rs",
+            "src/revision.rs",
             "src/moves/",
             "src/cli/schema.rs",
             "src/cli/subject.rs",

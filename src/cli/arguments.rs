@@ -36,6 +36,9 @@ pub(crate) enum Command {
     /// Show what would move if some inputs were set to something else; nothing is written
     #[command(after_help = WHAT_IF)]
     WhatIf(WhatIfOptions),
+    /// Work the journal and freeze a revision of it, or check those that are frozen
+    #[command(after_help = ISSUE)]
+    Issue(IssueOptions),
     /// Add a dated entry at the end of the journal's last file
     #[command(after_help = NOTE)]
     Note(NoteOptions),
@@ -96,6 +99,12 @@ Examples:
   voltwright what-if drive.stages.gearbox.ratio=1.4 --journal my-van --json
 
 A name with a point is an input of a block; one without is a part, and another part takes its place wherever it is named.";
+
+const ISSUE: &str = "\
+Examples:
+  voltwright issue --revision B --note \"after the weighing\"
+  voltwright issue --verify
+  voltwright issue --despite \"the fuse is on its way; not to be driven\"";
 
 const NOTE: &str = "\
 Examples:
@@ -214,6 +223,26 @@ pub(crate) struct WhatIfOptions {
     /// Print all that would move as JSON
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct IssueOptions {
+    /// A folder; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
+    /// What the revision is called, as the front matter says; that where nothing is said
+    #[arg(long, value_name = "NAME")]
+    pub revision: Option<String>,
+    /// What it is for
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
+    /// Why it is issued although a safety or legal requirement fails; printed on the first page
+    #[arg(long, value_name = "TEXT")]
+    pub despite: Option<String>,
+    /// Say whether the frozen revisions are as they were issued, and what was touched
+    #[arg(long, conflicts_with_all = ["revision", "note", "despite"])]
+    pub verify: bool,
     #[command(flatten)]
     pub saying: Saying,
 }

@@ -7,6 +7,8 @@ mod evidence;
 mod files;
 #[cfg(test)]
 mod folder_test;
+mod frozen;
+mod issue;
 mod journal;
 mod kinds;
 mod lock;
@@ -19,6 +21,7 @@ mod schema;
 mod stamp;
 mod subject;
 mod trace;
+mod verify;
 mod wanting;
 mod way;
 mod what_if;
@@ -78,6 +81,7 @@ fn carry_out(command: Command) -> Result<Ended, Ended> {
         Command::Dossier(options) => dossier::dossier(&options)?,
         Command::Trace(options) => trace::trace(&options)?,
         Command::WhatIf(options) => what_if::what_if(&options)?,
+        Command::Issue(options) => issue::issue(&options)?,
         Command::Note(options) => note::note(&options)?,
         Command::Kinds(options) => kinds::kinds(&options),
         Command::Completions { shell } => manual::completions(shell),

@@ -149,3 +149,30 @@ fn a_note_that_is_killed_is_there_or_not() {
     assert_eq!(run(&["note", "Weighed it.", "--journal"], &folder).status, 0);
     assert_eq!(names(&folder.path), ["a.md"]);
 }
+
+#[test]
+fn a_revision_whose_issue_is_killed_is_whole_or_not_there() {
+    let folder = Folder::new();
+    let text = "---\ntitle: A van\nbuilder: nobody\nrevision: A\n---\n\n```yaml worksheet sum\n\
+        steps: [{name: total, is: 1 kg + 3 kg, unit: kg}]\n```\n";
+    folder.write("a.md", text);
+    assert_eq!(run(&["work"], &folder).status, 0);
+    let revisions = folder.path.join("revisions");
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
+    let mut chance = Chance::new(4);
+    let mut issued = 0;
+    for case in 0..kills {
+        let child = start(&["issue"], &folder, DATES[0]);
+        kill(child, (&revisions, case % 2), &mut chance);
+        let there = names(&revisions).iter().any(|name| name == "A");
+        if there {
+            let verified = run(&["issue", "--verify"], &folder);
+            assert_eq!(verified.out, "untouched: A\n", "case {case}");
+            fs::remove_dir_all(revisions.join("A")).expect("it is taken away");
+        }
+        issued += usize::from(there);
+    }
+    println!("{kills} kills of `issue`: {issued} came after it was issued");
+    assert_eq!(run(&["issue"], &folder).status, 0);
+    assert_eq!(names(&revisions), ["A"]);
+}

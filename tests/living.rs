@@ -149,7 +149,8 @@ fn what_can_not_be_set_is_told() {
 /// Sums of products whose parts are worked here by hand, over random journals.
 #[test]
 fn causes_and_interaction_sum_to_the_move() {
-    let folder = Folder::new();
+    let (folder, later) = (Folder::new(), Folder::new());
+    let since = folder.path.to_str().expect("a path");
     let mut chance = Chance::new(14);
     for _ in 0..24 {
         let count = 2 + chance.below(5);
@@ -157,24 +158,27 @@ fn causes_and_interaction_sum_to_the_move() {
         let factors: Vec<f64> = (0..count).map(|_| number()).collect();
         let before: Vec<f64> = (0..count).map(|_| number()).collect();
         let after: Vec<f64> = (0..count).map(|_| number()).collect();
-        let given: Vec<String> = before.iter().enumerate().map(|(at, x)| format!("x{at}: {x}")).collect();
         let mut terms: Vec<String> =
             factors.iter().enumerate().map(|(at, a)| format!("{a} * x{at}")).collect();
         terms.push("x0 * x1".to_owned());
-        folder.write(
-            "journal.md",
+        let journal = |values: &[f64]| {
+            let given = values.iter().enumerate().map(|(at, x)| format!("x{at}: {x}"));
+            let (given, is) = (given.collect::<Vec<String>>().join(", "), terms.join(" + "));
             format!(
-                "```yaml worksheet w\ngiven: {{{}}}\nsteps:\n  - {{name: y, is: {}, unit: \"1\"}}\n```\n",
-                given.join(", "),
-                terms.join(" + ")
-            ),
-        );
+                "```yaml worksheet w\ngiven: {{{given}}}\nsteps:\n  - {{name: y, is: {is}, unit: \"1\"}}\n```\n"
+            )
+        };
+        folder.write("journal.md", journal(&before));
+        later.write("journal.md", journal(&after));
         let work = |x: &[f64]| x.iter().zip(&factors).map(|(x, a)| a * x).sum::<f64>() + x[0] * x[1];
         let mut words: Vec<String> = vec!["what-if".to_owned(), "--json".to_owned()];
         words.extend(after.iter().enumerate().map(|(at, x)| format!("w.x{at}={x}")));
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
         let found = json(&folder, &words);
         let moved = &found["results"]["w.y"];
+        // The same, asked of two journals.
+        let of_two = json(&later, &["moved", "--since", since, "--json"]);
+        assert_eq!(of_two["results"]["w.y"], *moved);
         is_near(&moved["difference_si"], work(&after) - work(&before));
         let mut sum = moved["interaction"].as_f64().expect("a number");
         for at in 0..count {
@@ -329,4 +333,153 @@ fn what_fails_is_issued_only_despite_it() {
     well.write("van.md", VAN.replace("1 000 kg ± 2 kg", "1 000 kgs"));
     assert_eq!(run(&well, &["issue"]).status, 1);
     assert!(!well.path.join("revisions").exists());
+}
+
+/// The motor of a ledger; what stands beside it in the list is `more`.
+fn motor_van(donor: &str, more: &str) -> String {
+    format!(
+        "```yaml part van_motor\nrole: motor\nmass: 60 kg ± 1 kg (datasheet)\n```\n\n\
+         ```yaml mass-ledger van_ledger\ndonor: {{mass: {donor}}}\n\
+         installed:\n  - {{item: motor, part: van_motor}}\n{more}load:\n  - {{item: people, mass: 75 kg ± 1 kg}}\nlimits: {{gross: 1 144 kg}}\n```\n"
+    )
+}
+
+const HEAVIER: &str = "\n```yaml part heavier\nreplaces: van_motor\nbecause: the first one was sold\nrole: motor\n\
+    mass: 82 kg ± 1 kg (measured)\n```\n";
+
+/// A journal is begun and filled; revision A is issued; the donor is weighed and the motor replaced, so that its mass is
+/// 990 + 82 = 1 072 kg in place of 1 000 + 60 = 1 060 kg: 12 kg more, 22 by the motor and −10 by the donor, which makes
+/// the laden mass fail, with 75 kg of people. B is issued despite that. What is tampered with then is named.
+#[test]
+fn a_journal_lives_from_its_beginning_to_its_second_revision() {
+    let folder = Folder::new();
+    assert_eq!(run(&folder, &["begin", "van"]).status, 0);
+    let first = "van/2026-03-02-1-what-it-is-to-be.md";
+    folder.write("van/4-motor.md", motor_van("1 000 kg ± 2 kg (estimated)", ""));
+    let issued = run(&folder, &["issue", "van", "--revision", "A"]);
+    assert_eq!(issued.status, 0, "{}{}", issued.out, issued.err);
+    assert_eq!(run(&folder, &["moved", "van"]).out, "moved since revision A of 2026-03-02: nothing moved\n");
+
+    let filled =
+        read(&folder, "van/4-motor.md").replace("1 000 kg ± 2 kg (estimated)", "990 kg ± 1 kg (measured)");
+    folder.write("van/4-motor.md", format!("{filled}{HEAVIER}"));
+    let found = json(&folder, &["moved", "van", "--json"]);
+    let mass = &found["results"]["van_ledger.converted_mass"];
+    for (key, expected) in
+        [("before_si", 1060.0), ("after_si", 1072.0), ("difference_si", 12.0), ("interaction", 0.0)]
+    {
+        is_near(&mass[key], expected);
+    }
+    is_near(&mass["causes"]["van_motor"], 22.0);
+    is_near(&mass["causes"]["van_ledger.donor.mass"], -10.0);
+    assert_eq!(mass["causes"].as_object().map(|causes| causes.len()), Some(2));
+    let motor = &found["inputs"]["van_motor"];
+    assert_eq!((&motor["change"], &motor["because"]), (&"replaced".into(), &"the first one was sold".into()));
+    assert_eq!(found["inputs"]["van_motor.mass"]["before"], "60 kg ± 1 kg (datasheet)");
+    assert!(found["inputs"]["van_motor@old"].is_null());
+    let said = run(&folder, &["moved", "van", "--since", "A"]).out;
+    let flip = "moved since revision A of 2026-03-02:\n  van_ledger.laden_mass: meets → fails, 1 135.0 kg → 1 147.0 kg, \
+                at most 1 144 kg\n";
+    assert!(said.starts_with(flip), "{said}");
+    assert!(said.contains("\n  van_motor is replaced, because: the first one was sold\n"), "{said}");
+    assert!(said.contains("; by van_motor +22.0 kg, van_ledger.donor.mass −10.0 kg\n"), "{said}");
+
+    folder.write(first, read(&folder, first).replacen("revision: A", "revision: B", 1));
+    assert_eq!(run(&folder, &["issue", "van"]).status, 1);
+    let issued = run(&folder, &["issue", "van", "--despite", "the plate is being raised"]);
+    assert_eq!(issued.status, 0, "{}{}", issued.out, issued.err);
+    assert_eq!(run(&folder, &["moved", "van"]).out, "moved since revision B of 2026-03-02: nothing moved\n");
+    let since_a = json(&folder, &["moved", "van", "--since", "A", "--json"]);
+    assert_eq!(since_a["results"]["van_ledger.converted_mass"], *mass);
+    assert_eq!(run(&folder, &["issue", "van", "--verify"]).out, "untouched: A, B\n");
+    let copy = "van/revisions/A/journal/4-motor.md";
+    folder.write(copy, read(&folder, copy).replace("60 kg", "70 kg"));
+    let verified = run(&folder, &["issue", "van", "--verify"]);
+    assert_eq!(
+        (verified.status, verified.out.as_str()),
+        (1, "touched: revisions/A/journal/4-motor.md was changed\n")
+    );
+}
+
+/// Two copies of a journal, what differs between them, and what each cause accounts for in the converted mass.
+#[track_caller]
+fn accounts(before: &[(&str, &str)], after: &[(&str, &str)], causes: &[(&str, f64)]) {
+    let (old, new) = (Folder::new(), Folder::new());
+    before.iter().for_each(|(name, text)| old.write(name, text));
+    after.iter().for_each(|(name, text)| new.write(name, text));
+    let since = old.path.to_str().expect("a path");
+    let found = json(&new, &["moved", "--since", since, "--json"]);
+    let mass = &found["results"]["van_ledger.converted_mass"];
+    let told = mass["causes"].as_object().unwrap_or_else(|| panic!("no causes: {found}"));
+    assert_eq!(told.keys().collect::<Vec<_>>(), causes.iter().map(|(name, _)| name).collect::<Vec<_>>());
+    for (name, expected) in causes {
+        is_near(&told[*name], *expected);
+    }
+    is_near(&mass["interaction"], 0.0);
+    is_near(&mass["difference_si"], causes.iter().map(|(_, share)| share).sum());
+}
+
+#[test]
+fn what_no_one_place_holds_is_put_back_with_its_block_or_file() {
+    let donor = "1 000 kg ± 2 kg";
+    let pack = "  - {item: pack, mass: 200 kg ± 1 kg}\n";
+    let (plain, with_pack) = (motor_van(donor, ""), motor_van("990 kg ± 2 kg", pack));
+    // An item comes, and beside it the donor changes.
+    accounts(
+        &[("a.md", &plain)],
+        &[("a.md", &with_pack)],
+        &[("van_ledger", 200.0), ("van_ledger.donor.mass", -10.0)],
+    );
+    accounts(
+        &[("a.md", &with_pack)],
+        &[("a.md", &plain)],
+        &[("van_ledger", -200.0), ("van_ledger.donor.mass", 10.0)],
+    );
+    // A line of a file.
+    let filed =
+        "```yaml mass-ledger van_ledger\ndonor: {mass: 1 000 kg ± 2 kg}\ninstalled: {file: items.csv}\n```\n";
+    let heavier = ITEMS.replace("60 kg", "75 kg");
+    accounts(
+        &[("a.md", filed), ("items.csv", ITEMS)],
+        &[("a.md", filed), ("items.csv", &heavier)],
+        &[("van_ledger.installed.motor.mass", 15.0)],
+    );
+    // Another part, which came with the change.
+    let lighter = format!(
+        "{}\n```yaml part light\nrole: motor\nmass: 41 kg ± 1 kg\n```\n",
+        plain.replace("part: van_motor}", "part: light}")
+    );
+    accounts(&[("a.md", &plain)], &[("a.md", &lighter)], &[("van_ledger.installed.motor.part", -19.0)]);
+}
+
+#[test]
+fn what_the_program_itself_gives_otherwise_is_a_cause() {
+    let folder = van();
+    assert_eq!(run(&folder, &["issue"]).status, 0);
+    let register = "revisions/A/register.json";
+    let mut frozen: Value = serde_json::from_str(&read(&folder, register)).expect("a register");
+    let mass = &mut frozen["results"]["kerb.converted_mass"];
+    is_near(&mass["si"], 1080.0);
+    (mass["si"], mass["shown"]) = (1075.0.into(), "1 075 kg".into());
+    folder.write(register, frozen.to_string());
+    folder.write("evidence/items.csv", ITEMS.replace("60 kg", "61 kg"));
+    let found = json(&folder, &["moved", "--json"]);
+    let mass = &found["results"]["kerb.converted_mass"];
+    is_near(&mass["before_si"], 1075.0);
+    is_near(&mass["causes"]["program"], 5.0);
+    is_near(&mass["causes"]["kerb.installed.motor.mass"], 1.0);
+    is_near(&mass["interaction"], 0.0);
+}
+
+#[test]
+fn a_state_that_is_not_there_is_told() {
+    let folder = van();
+    let run_none = run(&folder, &["moved"]);
+    assert_eq!(run_none.status, 2);
+    assert!(run_none.err.starts_with("no revision was issued yet"), "{}", run_none.err);
+    let run_x = run(&folder, &["moved", "--since", "X"]);
+    assert_eq!(
+        (run_x.status, run_x.err.as_str()),
+        (2, "`X` is neither a revision nor a folder; revisions: none was issued\n")
+    );
 }

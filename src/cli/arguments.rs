@@ -33,6 +33,9 @@ pub(crate) enum Command {
     /// Show how a result came about, or what rests on it
     #[command(after_help = TRACE)]
     Trace(TraceOptions),
+    /// Show what moved since a revision, and why
+    #[command(after_help = MOVED)]
+    Moved(MovedOptions),
     /// Show what would move if some inputs were set to something else; nothing is written
     #[command(after_help = WHAT_IF)]
     WhatIf(WhatIfOptions),
@@ -91,6 +94,12 @@ Examples:
   voltwright trace drive.motor_speed
   voltwright trace drive
   voltwright trace --forward motor.mass my-van";
+
+const MOVED: &str = "\
+Examples:
+  voltwright moved
+  voltwright moved my-van --since A
+  voltwright moved --since ../my-van-in-may --json";
 
 const WHAT_IF: &str = "\
 Examples:
@@ -206,6 +215,20 @@ pub(crate) struct TraceOptions {
     #[arg(long)]
     pub forward: bool,
     /// Print the whole way as JSON
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct MovedOptions {
+    /// A folder, a file, or `-` for standard input; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
+    /// A revision, or a folder with the journal as it was; the last revision where nothing is said
+    #[arg(long, value_name = "REVISION|FOLDER")]
+    pub since: Option<String>,
+    /// Print all that moved as JSON
     #[arg(long)]
     pub json: bool,
     #[command(flatten)]

@@ -14,6 +14,7 @@ mod kinds;
 mod lock;
 mod manual;
 mod moved;
+mod moved_since;
 mod note;
 mod progress;
 mod reference;
@@ -80,6 +81,7 @@ fn carry_out(command: Command) -> Result<Ended, Ended> {
         Command::Check(options) => work::check(&options)?,
         Command::Dossier(options) => dossier::dossier(&options)?,
         Command::Trace(options) => trace::trace(&options)?,
+        Command::Moved(options) => moved_since::moved(&options)?,
         Command::WhatIf(options) => what_if::what_if(&options)?,
         Command::Issue(options) => issue::issue(&options)?,
         Command::Note(options) => note::note(&options)?,

@@ -1,5 +1,7 @@
 //! `what-if`: what would move if some inputs were set to something else. Nothing is written.
 
+use std::collections::BTreeMap;
+
 use super::arguments::WhatIfOptions;
 use super::journal::journal;
 use super::work::{Asked, Opened, leave, open};
@@ -44,7 +46,7 @@ pub(super) fn what_if(options: &WhatIfOptions) -> Result<Ended, Ended> {
         })
         .collect();
     let after = Told { notebook: &variant.notebook, plan: &variant.plan, results: &results };
-    let moves = moves(worked.told(), after, &without);
+    let moves = moves((worked.told(), &BTreeMap::new()), after, &without);
     let fresh: Vec<Finding> =
         findings.into_iter().filter(|finding| !worked.findings.contains(finding)).collect();
     let broken = fresh.iter().any(Finding::is_error);

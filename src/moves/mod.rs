@@ -3,10 +3,12 @@
 
 mod causes;
 mod inputs;
+mod put_back;
 mod told;
 
 pub(crate) use causes::Without;
-pub(crate) use inputs::{InputChange, InputMove, inputs};
+use inputs::{InputChange, InputMove, inputs};
+pub(crate) use put_back::{State, put_back};
 pub(crate) use told::told;
 
 use std::collections::BTreeMap;
@@ -62,15 +64,29 @@ pub(crate) struct ResultMove {
     unit: Unit,
 }
 
+/// A result as a register has it.
+pub(crate) struct Shown {
+    pub si: f64,
+    pub shown: String,
+}
+
+/// The cause of what the same journal gives otherwise than when it was frozen.
+const PROGRAM: &str = "program";
+
 /// Smaller parts of a value than this are rounding.
 const ROUNDING: f64 = 1e-9;
 
 /// What moved from one state of a journal to another. `without` tells of each cause what the results of the later state
-/// would be without it.
-pub(crate) fn moves(before: Told<'_>, after: Told<'_>, without: &[Without]) -> Moves {
+/// would be without it; `frozen` is what the earlier state's register says: where that is not what is worked of it today,
+/// the program is a cause.
+pub(crate) fn moves(
+    (before, frozen): (Told<'_>, &BTreeMap<String, Shown>),
+    after: Told<'_>,
+    without: &[Without],
+) -> Moves {
     Moves {
         inputs: inputs(before, after),
-        results: results(before, after, without),
+        results: results((before, frozen), after, without),
         verdicts: verdicts(before, after),
     }
 }
@@ -135,7 +151,11 @@ fn known(told: Told<'_>) -> BTreeMap<String, usize> {
     of_block.filter(|(_, global)| told.results.is_known(*global)).collect()
 }
 
-fn results(before: Told<'_>, after: Told<'_>, without: &[Without]) -> BTreeMap<String, ResultMove> {
+fn results(
+    (before, frozen): (Told<'_>, &BTreeMap<String, Shown>),
+    after: Told<'_>,
+    without: &[Without],
+) -> BTreeMap<String, ResultMove> {
     let (old, new) = (known(before), known(after));
     // What came or went with its whole block is told by the block.
     let has = |told: Told<'_>, name: &str| {
@@ -149,7 +169,7 @@ fn results(before: Told<'_>, after: Told<'_>, without: &[Without]) -> BTreeMap<S
     let moved = names.into_iter().filter_map(|name| {
         let old = old.get(name).map(|at| (before, *at));
         let new = new.get(name).map(|at| (after, *at));
-        Some((name.clone(), moved(name, (old, new), without)?))
+        Some((name.clone(), moved(name, (old, new), without, frozen.get(name))?))
     });
     moved.collect()
 }
@@ -158,7 +178,12 @@ fn results(before: Told<'_>, after: Told<'_>, without: &[Without]) -> BTreeMap<S
 type At<'t> = Option<(Told<'t>, usize)>;
 
 /// `None` where it did not move.
-fn moved(name: &str, (old, new): (At<'_>, At<'_>), without: &[Without]) -> Option<ResultMove> {
+fn moved(
+    name: &str,
+    (old, new): (At<'_>, At<'_>),
+    without: &[Without],
+    frozen: Option<&Shown>,
+) -> Option<ResultMove> {
     let shown = |at: At<'_>| {
         let (told, at) = at?;
         told.results.shown_with_uncertainty(told.notebook, told.plan, at).map(|text| plain(&text))
@@ -187,9 +212,16 @@ fn moved(name: &str, (old, new): (At<'_>, At<'_>), without: &[Without]) -> Optio
         per_cent: None,
         unit: unit_of_differences(&side.0.results.units[side.1]),
     };
-    let Some(((before_si, _, before_wide), (after_si, _, after_wide))) = numbers else {
+    let Some(((worked_si, _, before_wide), (after_si, _, after_wide))) = numbers else {
         return (moved.before != moved.after).then_some(moved);
     };
+    let mut before_si = worked_si;
+    let otherwise = |frozen: &&Shown| (frozen.si - worked_si).abs() > ROUNDING * worked_si.abs();
+    if let Some(frozen) = frozen.filter(otherwise) {
+        before_si = frozen.si;
+        moved.before = Some(frozen.shown.clone());
+        moved.before_si = Some(frozen.si);
+    }
     let difference = after_si - before_si;
     let least = ROUNDING * before_si.abs().max(after_si.abs());
     if difference.abs() <= least {
@@ -200,6 +232,9 @@ fn moved(name: &str, (old, new): (At<'_>, At<'_>), without: &[Without]) -> Optio
         (share.abs() > least).then(|| (without.cause.clone(), share))
     };
     moved.causes = without.iter().filter_map(alone).collect();
+    if worked_si != before_si {
+        moved.causes.insert(PROGRAM.to_owned(), worked_si - before_si);
+    }
     let rest = difference - moved.causes.values().sum::<f64>();
     moved.interaction = Some(if rest.abs() <= least { 0.0 } else { rest });
     moved.difference_si = Some(difference);

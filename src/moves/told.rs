@@ -26,8 +26,10 @@ pub(crate) fn told(moves: &Moves, head: &str) -> String {
     for (name, one) in results.iter().take(MOST_RESULTS) {
         let _ = writeln!(text, "  {}", result(name, one));
     }
-    if let Some(more) = results.len().checked_sub(MOST_RESULTS + 1) {
-        let _ = writeln!(text, "  and {} more results; `--json` has all", more + 1);
+    match results.len().saturating_sub(MOST_RESULTS) {
+        0 => {}
+        1 => text.push_str("  and 1 more result; `--json` has all\n"),
+        more => text.push_str(&format!("  and {more} more results; `--json` has all\n")),
     }
     text
 }

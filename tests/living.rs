@@ -483,3 +483,27 @@ fn a_state_that_is_not_there_is_told() {
         (2, "`X` is neither a revision nor a folder; revisions: none was issued\n")
     );
 }
+
+#[test]
+fn regions_say_what_a_result_was_at_the_revision_before() {
+    let folder = van();
+    folder.write("van.md", VAN.replace("revision: A\n", "revision: A\nshow_moves: yes\n"));
+    assert_eq!(run(&folder, &["issue"]).status, 0);
+    let issued = read(&folder, "van.md");
+    assert!(!issued.contains(" was "), "{issued}");
+    // The revision in the making is compared with the one before, not with itself once it is issued.
+    folder.write(
+        "van.md",
+        issued.replace("revision: A", "revision: B").replace("1 000 kg ± 2", "1 004 kg ± 2"),
+    );
+    assert_eq!(run(&folder, &["issue"]).status, 0);
+    let worked = read(&folder, "van.md");
+    // 1 004 + 60 + 20 kg, and before 1 000 + 60 + 20.
+    let plain = worked.replace('\u{202f}', " ");
+    assert!(plain.contains("| `converted_mass` | 1 084"), "{worked}");
+    assert!(plain.contains("`converted_mass` was 1 080.0 kg at A"), "{worked}");
+    assert_eq!(run(&folder, &["check"]).status, 0);
+    folder.write("van.md", worked.replace("show_moves: yes", "show_moves: no"));
+    assert_eq!(run(&folder, &["work"]).status, 0);
+    assert!(!read(&folder, "van.md").contains(" at A"));
+}

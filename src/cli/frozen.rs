@@ -5,13 +5,18 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use crate::model::sha_256;
+use crate::register::results_of;
 use crate::revision::{Revision, in_order};
+use crate::writeback::Earlier;
 
 /// Where revisions stand in a journal's folder.
 pub(super) const REVISIONS: &str = "revisions";
 
 /// What a revision's folder holds beside its other files.
 pub(super) const RECORD: &str = "revision.json";
+
+/// Its results as data.
+pub(super) const REGISTER: &str = "register.json";
 
 /// The copy of the journal in a revision's folder.
 pub(super) const COPY: &str = "journal";
@@ -57,6 +62,15 @@ pub(super) fn revisions(journal: &Path) -> io::Result<(Vec<Frozen>, Vec<String>)
     let mut found: Vec<Option<Frozen>> = found.into_iter().map(Some).collect();
     let sorted = in_order(&records).into_iter().filter_map(|at| found[at].take()).collect();
     Ok((sorted, wrong))
+}
+
+/// What the last revision said that is not the one in the making; `None` where there is none.
+pub(super) fn earlier(journal: &Path, making: Option<&str>) -> Option<Earlier> {
+    let (found, _) = revisions(journal).ok()?;
+    let last = found.into_iter().rfind(|one| making != Some(one.revision.revision.as_str()))?;
+    let register = fs::read(last.folder.join(REGISTER)).ok()?;
+    let shown = results_of(&register).into_iter().map(|(name, (_, shown))| (name, shown)).collect();
+    Some(Earlier { revision: last.revision.revision, shown })
 }
 
 /// Puts a folder of files there whole: they are made in a folder beside it, flushed to disk, and that is renamed.

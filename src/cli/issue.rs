@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use super::arguments::{IssueOptions, Writing};
-use super::frozen::{COPY, Frozen, RECORD, REVISIONS, freeze, mark, revisions};
+use super::frozen::{COPY, Frozen, RECORD, REGISTER, REVISIONS, freeze, mark, revisions};
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
 use super::stamp::stamp;
@@ -175,7 +175,7 @@ fn files(opened: &Opened, made: Made) -> Result<Vec<(String, Vec<u8>)>, String> 
     let mut files = vec![
         ("dossier.pdf".to_owned(), made.dossier_pdf),
         ("summary.pdf".to_owned(), made.summary_pdf),
-        ("register.json".to_owned(), register_of(opened, &[]).json().into_bytes()),
+        (REGISTER.to_owned(), register_of(opened, &[]).json().into_bytes()),
     ];
     for file in &opened.read.files {
         let path = &opened.read.sources.get(file.file).path;

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::page::{Page, SourceEntry};
+use super::page::{Confirmation, Page, SourceEntry};
 use super::slot::Slot;
 use crate::quantities::Curve;
 use crate::quantities::si::Measure;
@@ -18,6 +18,11 @@ pub(crate) trait Block: Send + Sync {
     /// Whether each of its lines is worth something without the others, so that an error costs its own line alone.
     fn lines_stand_alone(&self) -> bool {
         false
+    }
+
+    /// The limits that it confirms.
+    fn confirmed(&self) -> &[Confirmation] {
+        &[]
     }
 
     /// The documents that this block makes known to the whole journal.

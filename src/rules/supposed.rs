@@ -167,7 +167,7 @@ fn rows(name: &str) -> Vec<Worth> {
     table(name).rows.iter().map(row).collect()
 }
 
-fn names(of: &str) -> Vec<String> {
+pub(super) fn names(of: &str) -> Vec<String> {
     table(of).rows.iter().flat_map(|row| patterns(&row[0])).collect()
 }
 
@@ -176,7 +176,7 @@ fn patterns(cell: &str) -> Vec<String> {
 }
 
 /// A pattern is a name, or a part of one with `*` for the rest before it, behind it, or both.
-fn fits(pattern: &str, name: &str) -> bool {
+pub(super) fn fits(pattern: &str, name: &str) -> bool {
     let part = pattern.trim_matches('*');
     match (pattern.starts_with('*'), pattern.ends_with('*')) {
         (true, true) => name.contains(part),
@@ -223,7 +223,7 @@ mod tests {
         for (sort, name, size) in [
             ("voltage", "cell_voltage_high.cut", Size::Fixed(0.01)),
             ("voltage", "charge_end_voltage", Size::Part(0.01)),
-            ("voltage", "charger_end_voltage", Size::Part(0.01)),
+            ("voltage", "charge_end_voltage", Size::Part(0.01)),
             ("voltage", "constant_voltage.limit", Size::Part(0.01)),
             ("current", "charge_current.cut", Size::Part(0.03)),
             ("temperature", "temperature_high.cut", Size::Fixed(2.0)),
@@ -237,7 +237,16 @@ mod tests {
 
     #[test]
     fn ratings_are_known_by_their_names() {
-        for name in ["rated_power", "breaking_current", "max_speed", "price", "full_voltage", "cable_limit"] {
+        for name in [
+            "rated_power",
+            "breaking_current",
+            "max_speed",
+            "price",
+            "full_voltage",
+            "cable_limit",
+            "breaking",
+            "pulse_rating",
+        ] {
             assert!(supposed().is_stated(name), "{name}");
         }
         for name in ["capacity", "mass", "resistance", "peak_torque", "continuous_power"] {

@@ -8,7 +8,8 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .sort(FieldSort::Setting)
         .label("bus voltage")
         .range(Range::Positive),
-    FieldDoc::new("rated_current", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
+    FieldDoc::accuracy("accuracy"),
+    FieldDoc::new("current_rating", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
         .sort(FieldSort::Stated)
         .principal()
         .range(Range::Positive),
@@ -21,8 +22,8 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     .sort(FieldSort::Stated)
     .range(Range::Positive),
     FieldDoc::new("loads", Takes::List, "all that the bus feeds")
-        .with_items("type what the bus feeds: `loads: [{item: lamps, current: 12 A}]`"),
-    FieldDoc::new("loads.item", Takes::Text, "what it is"),
+        .with_items("type what the bus feeds: `loads: [{name: lamps, current: 12 A}]`"),
+    FieldDoc::new("loads.name", Takes::Text, "what it is"),
     FieldDoc::new("loads.current", Takes::Quantity(&sort::CURRENT), "at the bus voltage, or `power`")
         .either()
         .range(Range::NotNegative),

@@ -54,7 +54,7 @@ pub(super) static KIND: Kind = Kind {
         ).label("why 100 Ω/V holds for joined buses")
         .optional(),
         FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").with_items("type one `{place: …, resistance: …}` for each place").due(Stage::Test),
-        FieldDoc::new("readings.place", Takes::Text, "between what it was measured"),
+        FieldDoc::new("readings.name", Takes::Text, "between what it was measured"),
         FieldDoc::new("readings.covers", Takes::Special, COVERS).optional().due(Stage::Test),
         FieldDoc::new("readings.bus", Takes::Text, BUS).optional(),
         FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages").usual(10_000.0, 1e12)
@@ -110,8 +110,8 @@ instrument: insulation meter of 10 MΩ
 date: 2026-03-02
 state: contactors open, charger unplugged, dry
 readings:
-  - {place: battery, covers: [battery], v1: 210 V, v2: 190 V, shunt: 200 kohm, shunt_side: negative, v_shunted: 150 V}
-  - {place: heater, covers: [heater], resistance: 2.4 Mohm, test_voltage: 500 V}
+  - {name: battery, covers: [battery], v1: 210 V, v2: 190 V, shunt: 200 kohm, shunt_side: negative, v_shunted: 150 V}
+  - {name: heater, covers: [heater], resistance: 2.4 Mohm, test_voltage: 500 V}
 ```
 ",
         expected: &[
@@ -285,12 +285,14 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
     form.as_measured(None);
     let test = Test {
         voltage: form.optional("test_voltage"),
-        instrument: form.text("instrument").is_some(),
+        given: ["instrument", "date", "state"].map(|key| form.has(key)),
         day: read_test_day(form, "date"),
         state: words_of(form, "state"),
     };
-    form.text("serial");
-    form.list("readings", &["place"], |form, slug| read_reading(form, slug, &test))
+    for key in ["instrument", "serial"] {
+        form.text(key);
+    }
+    form.list("readings", &["name"], |form, slug| read_reading(form, slug, &test))
 }
 
 /// The sections of all readings but those of the inlet; `None` where one does not say what it covers.

@@ -61,19 +61,19 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("removed", Takes::List, "what comes out; a list, or a CSV file").optional(),
     FieldDoc::new("installed", Takes::List, "what goes in; a list, or a CSV file"),
     FieldDoc::new("load", Takes::List, "people and cargo").optional(),
-    FieldDoc::new("removed.item", Takes::Text, "what it is, or `part`").either(),
+    FieldDoc::new("removed.name", Takes::Text, "what it is, or `part`").either(),
     FieldDoc::new("removed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
     FieldDoc::new("removed.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
     FieldDoc::new("removed.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
     FieldDoc::new("removed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").label("position behind the front axle").optional().due(Stage::Build),
     FieldDoc::new("removed.z", Takes::Quantity(&sort::LENGTH), "above ground").label("height above ground").optional().due(Stage::Build),
-    FieldDoc::new("installed.item", Takes::Text, "what it is, or `part`").either(),
+    FieldDoc::new("installed.name", Takes::Text, "what it is, or `part`").either(),
     FieldDoc::new("installed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
     FieldDoc::new("installed.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative),
     FieldDoc::new("installed.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
     FieldDoc::new("installed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").label("position behind the front axle").optional().due(Stage::Build),
     FieldDoc::new("installed.z", Takes::Quantity(&sort::LENGTH), "above ground").label("height above ground").optional().due(Stage::Build),
-    FieldDoc::new("load.item", Takes::Text, "what it is, or `part`").either(),
+    FieldDoc::new("load.name", Takes::Text, "what it is, or `part`").either(),
     FieldDoc::new("load.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
     FieldDoc::new("load.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::NotNegative).sort(FieldSort::Condition),
     FieldDoc::new("load.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
@@ -110,12 +110,12 @@ pub(super) static KIND: Kind = Kind {
 donor: {mass: 940 kg, front_axle: 560 kg}
 wheelbase: 2 200 mm
 removed:
-  - {item: engine, mass: 130 kg, x: 100 mm}
+  - {name: engine, mass: 130 kg, x: 100 mm}
 installed:
-  - {item: motor, mass: 60 kg, x: 100 mm}
-  - {item: pack, mass: 105 kg, x: 300 mm}
+  - {name: motor, mass: 60 kg, x: 100 mm}
+  - {name: pack, mass: 105 kg, x: 300 mm}
 load:
-  - {item: people, mass: 160 kg, x: 1 100 mm}
+  - {name: people, mass: 160 kg, x: 1 100 mm}
 limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
 ```
 ",

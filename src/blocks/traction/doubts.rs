@@ -5,7 +5,9 @@ use super::given::Model;
 use super::grip::Driven;
 use super::hill::Hill;
 use super::motor::ShapeOf;
-use super::{CURVE_ABOVE_RATING, MASS_APART, MOST_ADHESION, NO_CURVE_VOLTAGE, Traction};
+use super::{
+    CURVE_ABOVE_RATING, MASS_APART, MOST_ADHESION, NO_CURVE_VOLTAGE, STEEP_HILL, STEEPEST, Traction,
+};
 use crate::model::{Page, Stage};
 use crate::quantities::si::Measure;
 use crate::words::words;
@@ -107,7 +109,7 @@ impl Traction {
         let fits = page.get(self.battery.power).zip(page.get(pack.rated_power));
         if self.given.motor.efficiency_is_assumed && fits.is_some_and(|(power, rated)| power <= rated) {
             let reason = "the motor states no `efficiency`, and with its losses the battery has to give more";
-            page.hold_open("peak_battery_power", Stage::Plan, reason);
+            page.hold_open("peak_pack_power", Stage::Plan, reason);
         }
     }
 
@@ -116,6 +118,15 @@ impl Traction {
             && page.get(masses.laden).zip(page.get(masses.converted)).is_some_and(|(it, empty)| it <= empty)
         {
             page.unfit(hill.weight, "the ledger has no load to be laden with");
+        }
+        let grade = hill.written.grade;
+        if let Some(steep) = page.get(grade).filter(|grade| grade.si() > STEEPEST) {
+            let message = words!("a hill of {}", page.percent(steep.si()));
+            let help = match steep.si() < 100.0 {
+                true => words!("did you mean `grade: {} %`?", steep.si().to_string()),
+                false => "type the rise over the level distance: `grade: 20 %`".into(),
+            };
+            page.find(&STEEP_HILL, grade.index(), message, help);
         }
         let continuous = page.get(hill.continuous_torque);
         let beyond = page
@@ -127,7 +138,7 @@ impl Traction {
             page.hold_close("hill_motor_torque", reason);
         }
         let sags = self.given.pack.is_some() && self.given.motor.curve_voltage.is_some();
-        if self.given.motor.efficiency_is_assumed && (sags || self.given.battery_power.is_some()) {
+        if self.given.motor.efficiency_is_assumed && (sags || self.given.pack_power_limit.is_some()) {
             let reason = "the motor states no `efficiency`, and with its losses the battery gives it less";
             page.hold_close("hill_motor_torque", reason);
         }

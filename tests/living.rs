@@ -477,6 +477,12 @@ fn a_state_that_is_not_there_is_told() {
     let run_none = run(&folder, &["moved"]);
     assert_eq!(run_none.status, 2);
     assert!(run_none.err.starts_with("no revision was issued yet"), "{}", run_none.err);
+    let empty = Folder::new();
+    for words in [&["moved", "--since", "X"][..], &["what-if", "a.b=1 kg"]] {
+        let nothing = run(&empty, words);
+        assert_eq!(nothing.status, 1);
+        assert!(nothing.err.contains("no Markdown files"), "{}", nothing.err);
+    }
     let run_x = run(&folder, &["moved", "--since", "X"]);
     assert_eq!(
         (run_x.status, run_x.err.as_str()),

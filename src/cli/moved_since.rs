@@ -10,7 +10,7 @@ use super::files::{ReadJournal, read_journal};
 use super::frozen::{COPY, Frozen, REGISTER, REVISIONS, revisions};
 use super::journal::journal;
 use super::stamp::stamp;
-use super::work::{Asked, Opened, leave, open};
+use super::work::{Asked, Opened, leave, open, tell};
 use super::{Ended, complain, say, show};
 use crate::compile::{Worked, compile};
 use crate::moves::{Moves, Shown, State, moves, put_back, told};
@@ -31,6 +31,10 @@ pub(super) struct Earlier {
 pub(super) fn moved(options: &MovedOptions) -> Result<Ended, Ended> {
     let journal = journal(options.journal.as_deref());
     let opened = open(&Asked { journal: &journal, out: None, draws: None, saying: options.saying })?;
+    if opened.worked.journals.is_empty() {
+        tell(&opened, false, &[]);
+        return Ok(Ended::Wanting);
+    }
     let earlier = Earlier::of(&opened.read.folder, options.since.as_deref())?;
     let moves = earlier.moves(&opened);
     if opened.worked.has_errors() {

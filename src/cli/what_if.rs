@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::arguments::WhatIfOptions;
 use super::journal::journal;
-use super::work::{Asked, Opened, leave, open};
+use super::work::{Asked, Opened, leave, open, tell};
 use super::{Ended, complain, ink, say, show};
 use crate::blocks::KINDS;
 use crate::evaluate::Variant;
@@ -23,6 +23,10 @@ struct Wish<'o> {
 pub(super) fn what_if(options: &WhatIfOptions) -> Result<Ended, Ended> {
     let journal = journal(options.journal.as_deref());
     let opened = open(&Asked { journal: &journal, out: None, draws: None, saying: options.saying })?;
+    if opened.worked.journals.is_empty() {
+        tell(&opened, false, &[]);
+        return Ok(Ended::Wanting);
+    }
     let wishes: Vec<Wish<'_>> = options
         .changes
         .iter()

@@ -16,6 +16,9 @@ pub(crate) struct Cycle {
 /// Which class of the WLTC a vehicle belongs to, by its power to mass (W/kg) and top speed (m/s).
 pub(crate) struct Classes {
     pub source: &'static str,
+    /// What holds for all electric vehicles, and how it is known.
+    pub electric: &'static str,
+    pub electric_status: &'static str,
     pub class_1_at_most: f64,
     pub class_2_at_most: f64,
     pub class_3b_from: f64,
@@ -58,6 +61,8 @@ pub(crate) fn classes() -> &'static Classes {
         let si = |key| read_literal(entry(head, key)).map_or(f64::NAN, |literal| literal.quantity.si);
         Classes {
             source: entry(head, "source"),
+            electric: entry(head, "electric"),
+            electric_status: entry(head, "electric_status"),
             class_1_at_most: si("class_1_at_most"),
             class_2_at_most: si("class_2_at_most"),
             class_3b_from: si("class_3b_from"),

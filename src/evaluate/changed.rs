@@ -171,6 +171,14 @@ impl Variant {
         (results, self.findings.iter().cloned().chain(found).collect())
     }
 
+    /// What `look` takes from its nominal values. What rests on blocks with errors is not known.
+    pub(crate) fn nominal<T>(&self, look: impl FnOnce(&Nominal<'_, '_>) -> T) -> Option<T> {
+        let told = self.errors();
+        let mut trial = Trial::new(self, &[], &[])?;
+        let nominal = trial.at(std::iter::empty(), &told).ok()?;
+        Some(look(&nominal))
+    }
+
     /// The errors of reading, planning and working it nominally.
     fn errors(&self) -> Vec<Finding> {
         let mut machine = Machine::new(&self.notebook, &self.plan, &self.broken());

@@ -38,6 +38,7 @@ use crate::parallel;
 use crate::quantities::{Curve, Dimension, Unit};
 
 pub(crate) use causes::Uncertain;
+pub(crate) use changed::Variant;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use machine::State;
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};

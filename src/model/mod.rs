@@ -3,7 +3,6 @@
 mod accuracy;
 mod aggregate;
 mod block;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
 mod changed;
 mod cited;
 mod confirmed;
@@ -32,7 +31,6 @@ mod pictures;
 mod place;
 mod possible;
 mod read;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
 mod refusal;
 mod replaced;
 mod requirement_row;

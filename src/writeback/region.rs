@@ -1,5 +1,6 @@
 //! The Markdown body of a block's results region.
 
+use std::collections::BTreeMap;
 use std::fmt::{self, Write};
 
 use crate::model::{NOT_AN_APPROVAL, capital};
@@ -15,14 +16,25 @@ pub(crate) enum Detail {
     Full,
 }
 
-/// The body of a worked block. Lines are joined by LF, without a final one.
-pub(crate) fn region(report: &BlockReport, detail: Detail) -> String {
+/// What an earlier revision said.
+pub(crate) struct Earlier {
+    pub revision: String,
+    /// Results as they were shown, by full name.
+    pub shown: BTreeMap<String, String>,
+}
+
+/// The body of a worked block. Lines are joined by LF, without a final one. With an earlier revision it says what the
+/// results were there that are something else now.
+pub(crate) fn region(report: &BlockReport, detail: Detail, earlier: Option<&Earlier>) -> String {
     let mut body = String::new();
     outcome(&mut body, report);
     results(&mut body, report, detail);
     families(&mut body, report, detail);
     missing(&mut body, report, detail);
     requirements(&mut body, report);
+    if let Some(earlier) = earlier {
+        moved(&mut body, report, (detail, earlier));
+    }
     if detail == Detail::Full {
         for note in &report.notes {
             let _ = writeln!(body, "\n{}", Set(note));
@@ -210,6 +222,23 @@ fn missing(body: &mut String, report: &BlockReport, detail: Detail) {
         }
         cases.extend(missing.case.as_deref());
         let _ = writeln!(body, "\n{}", Set(&missing.short()));
+    }
+}
+
+/// One line of the results that the region tells and that were something else at a revision.
+fn moved(body: &mut String, report: &BlockReport, (detail, earlier): (Detail, &Earlier)) {
+    let told = |row: &&ResultRow| {
+        detail == Detail::Full || row.row.is_none_or(|of| of.principal) || told(report, row)
+    };
+    let was = |row: &ResultRow| {
+        // Number and unit stay together, as in what is worked.
+        let was = earlier.shown.get(&format!("{}.{}", report.name, row.name))?.replace(' ', "\u{a0}");
+        let same = was == row.shown.replace(' ', "\u{a0}");
+        (!same).then(|| format!("`{}` was {} at {}", row.name, Plain(&was), Plain(&earlier.revision)))
+    };
+    let all: Vec<String> = report.results.iter().filter(told).filter_map(was).collect();
+    if !all.is_empty() {
+        let _ = writeln!(body, "\n{}.", all.join("; "));
     }
 }
 

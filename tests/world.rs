@@ -113,6 +113,11 @@ fn coolants_warm_by_their_published_properties() {
 }
 
 #[test]
+fn inputs_are_solved_for_as_the_closed_forms_and_brentq_say() {
+    check("solve-for.md", 12);
+}
+
+#[test]
 fn temperatures_keep_their_offset() {
     check("temperatures.md", 6);
 }

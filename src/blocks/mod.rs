@@ -23,6 +23,7 @@ mod regeneration_check;
 mod restraint;
 mod road_load;
 mod shared;
+mod solve_for;
 mod sources;
 mod targets;
 mod traction;
@@ -67,4 +68,5 @@ pub(crate) static KINDS: &[&Kind] = &[
     &restraint::KIND,
     &clearance::KIND,
     &worksheet::KIND,
+    &solve_for::KIND,
 ];

@@ -1,7 +1,8 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
+mod asking;
 mod causes;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
+#[cfg_attr(not(test), expect(dead_code, reason = "trade studies are still to come"))]
 mod changed;
 #[cfg(test)]
 mod changed_test;
@@ -19,7 +20,9 @@ mod random;
 mod replay;
 mod routes;
 mod show;
+mod solve;
 mod student;
+mod study;
 mod tally;
 mod uncertainty;
 mod verdict;
@@ -40,6 +43,7 @@ pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use machine::State;
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
+pub(crate) use study::answer_studies;
 pub(crate) use uncertainty::Budget;
 pub(crate) use verdict::{Doubt, Judged, Verdict};
 

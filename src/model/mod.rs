@@ -2,7 +2,6 @@
 
 mod aggregate;
 mod block;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
 mod changed;
 mod cited;
 mod curves;
@@ -28,7 +27,6 @@ mod page;
 mod pictures;
 mod place;
 mod read;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
 mod refusal;
 mod replaced;
 mod requirement_row;
@@ -37,6 +35,7 @@ mod row;
 mod scalar;
 mod slot;
 mod spelling;
+mod study;
 mod today;
 mod together;
 mod worth;
@@ -69,6 +68,7 @@ pub(crate) use roles::{ROLES, ReadValue, own_value, read_from};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use slot::Slot;
+pub(crate) use study::{Answer, Condition, Goal, Input, Solve, Solved, Study};
 pub(crate) use today::today;
 pub(crate) use worth::supposed_rows;
 // What a form hands on unread: a piece of the block as its author typed it.

@@ -259,6 +259,17 @@ impl Page<'_> {
         self.said.findings.push(Finding::new(code, self.nodes[at].span, message, help));
     }
 
+    /// A finding at a place of the block that is no value of its own.
+    pub(crate) fn find_at(
+        &mut self,
+        code: &'static Code,
+        at: Span,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
+    ) {
+        self.said.findings.push(Finding::new(code, at, message, help));
+    }
+
     /// A finding about the block as a whole.
     pub(crate) fn find_here(
         &mut self,

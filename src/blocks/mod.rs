@@ -27,6 +27,7 @@ mod solve_for;
 mod sources;
 mod targets;
 mod traction;
+mod trade_study;
 mod voltage_span;
 mod worksheet;
 
@@ -68,5 +69,6 @@ pub(crate) static KINDS: &[&Kind] = &[
     &restraint::KIND,
     &clearance::KIND,
     &worksheet::KIND,
+    &trade_study::KIND,
     &solve_for::KIND,
 ];

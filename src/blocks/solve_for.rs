@@ -2,11 +2,12 @@
 
 use std::sync::Arc;
 
-use crate::blocks::shared::lists::{named, plain_items, plain_text};
+use crate::blocks::shared::lists::{plain_items, plain_text};
+use crate::blocks::shared::studies::{NO_VERDICT, condition, shown};
 use crate::findings::{Code, Severity, codes};
 use crate::model::{
-    Answer, Any, Bench, Block, Case, Condition, Example, Family, FieldDoc, Form, Goal, Input, Kind, Node,
-    Page, Row, Slot, Solve, Solved, Study, Takes,
+    Answer, Any, Bench, Block, Condition, Example, Family, FieldDoc, Form, Goal, Input, Kind, Page, Row,
+    Slot, Solve, Solved, Study, Takes,
 };
 use crate::quantities::{Quantity, Unit, read_literal};
 use crate::words::{Words, words};
@@ -105,10 +106,6 @@ static END_OF_RANGE: Code = Code {
     about: "The condition of a `solve-for` holds up to the end of its range: what is found is that end.",
 };
 
-/// What a verdict would rest on.
-const NO_VERDICT: &str =
-    "it is the answer of a study, which has no uncertainty of its own: type the value in";
-
 struct SolveFor {
     study: Option<Study>,
     value: Slot<Any>,
@@ -121,11 +118,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let change = plain_text(form, "change");
     let between = read_between(form);
     let until = read_until(form);
-    let shown = read_shown(form);
+    let columns = shown(form);
     let mut out = form.outcomes();
     let value: Slot<Any> = out.procedure(&VALUE, &[]);
     let residual: Slot<Any> = out.procedure(&RESIDUAL, &[]);
-    let there: Vec<Slot<Any>> = shown.iter().map(|(case, _)| out.procedure(THERE.of(case), &[])).collect();
+    let there: Vec<Slot<Any>> = columns.iter().map(|(case, _)| out.procedure(THERE.of(case), &[])).collect();
     for key in ["change", "between", "until"] {
         if !form.has(key) {
             form.missing(key);
@@ -143,7 +140,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         condition,
         value: value.index(),
         residual: residual.index(),
-        shown: shown.iter().zip(&there).map(|((_, from), to)| (*from, to.index())).collect(),
+        shown: columns.iter().zip(&there).map(|((_, from), to)| (*from, to.index())).collect(),
     };
     Box::new(SolveFor { study: Some(Study::Solve(asked)), value, residual, there, solved: None })
 }
@@ -191,7 +188,7 @@ fn read_until(form: &mut Form<'_, '_>) -> Option<(Goal, Condition)> {
             return None;
         }
     };
-    let condition = read_condition(form, "until", comparison)?;
+    let condition = condition(form, "until", comparison)?;
     if condition.is_equality() != (goal == Goal::Equal) {
         let (message, help) = match goal {
             Goal::Equal => {
@@ -203,26 +200,6 @@ fn read_until(form: &mut Form<'_, '_>) -> Option<(Goal, Condition)> {
         return None;
     }
     Some((goal, condition))
-}
-
-fn read_condition(form: &mut Form<'_, '_>, name: &str, comparison: &Node) -> Option<Condition> {
-    let requirement = form.outcomes().condition(name, comparison)?;
-    Some(Condition::of(requirement, comparison.text().unwrap_or_default()))
-}
-
-/// What is shown with the solution: names with the indices of their expressions.
-fn read_shown(form: &mut Form<'_, '_>) -> Vec<(Case, usize)> {
-    let mut shown = Vec::new();
-    for (name, node) in named(form, "show") {
-        let Some(text) = node.text() else {
-            form.wrong_shape(&name, &node, "an expression");
-            continue;
-        };
-        let case = Case { slug: name.clone(), title: name.replace('_', " ") };
-        let worked: Option<usize> = form.outcomes().worked(&name, (text, node.span));
-        shown.extend(worked.map(|index| (case, index)));
-    }
-    shown
 }
 
 impl SolveFor {
@@ -253,7 +230,7 @@ impl Block for SolveFor {
     }
 
     fn answered(&self, answer: Answer) -> Option<Arc<dyn Block>> {
-        let Answer::Solved(solved) = answer;
+        let Answer::Solved(solved) = answer else { return None };
         let (value, residual, there) = (self.value, self.residual, self.there.clone());
         Some(Arc::new(SolveFor { study: self.study.clone(), value, residual, there, solved: Some(solved) }))
     }

@@ -344,6 +344,7 @@ impl Nominal<'_, '_> {
     }
 
     /// The same by its full name.
+    #[cfg(test)]
     pub(crate) fn named(&self, name: &str) -> Option<Quantity> {
         self.quantity(self.variant.plan.find(&self.variant.notebook, name)?)
     }

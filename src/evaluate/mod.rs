@@ -1,8 +1,8 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
 mod asking;
+mod candidates;
 mod causes;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies are still to come"))]
 mod changed;
 #[cfg(test)]
 mod changed_test;
@@ -24,6 +24,7 @@ mod solve;
 mod student;
 mod study;
 mod tally;
+mod trade;
 mod uncertainty;
 mod verdict;
 mod why;

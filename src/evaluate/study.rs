@@ -7,10 +7,10 @@ use std::sync::Arc;
 
 use super::asking::Asking;
 use super::changed::Variant;
-use super::solve;
+use super::{solve, trade};
 use crate::findings::Finding;
 use crate::graph;
-use crate::model::{Answer, Block, Changeable, Notebook, Study};
+use crate::model::{Answer, Block, Changeable, Condition, Notebook, Study};
 use crate::quantities::Unit;
 
 /// An answered block, with the units of its results.
@@ -58,6 +58,19 @@ fn answer(asking: &Asking<'_>, study: &Study) -> Result<Answered, Vec<Finding>> 
             }
             let units = solved.units.clone();
             let block = block.answered(Answer::Solved(solved)).unwrap_or_else(|| block.clone());
+            Ok((block, units))
+        }
+        Study::Trade(asked) => {
+            for input in asked.varied.iter().flat_map(|varied| &varied.inputs) {
+                asking.free(&input.set, input.span)?;
+            }
+            let parts = asked.keep.iter().flat_map(Condition::parts);
+            let shown = asked.shown.iter().map(|column| column.from);
+            asking.single(parts.chain(shown).chain(asked.prefer.iter().map(|one| one.from)))?;
+            let traded = trade::trade(asking, asked)?;
+            let result = |index: usize| asking.notebook.blocks[asking.number].nodes[index].row.is_some();
+            let units = traded.units.iter().filter(|(index, _)| result(*index)).cloned().collect();
+            let block = block.answered(Answer::Traded(traded)).unwrap_or_else(|| block.clone());
             Ok((block, units))
         }
     }

@@ -92,6 +92,13 @@ pub(crate) struct Shaft {
     pub stage: Option<String>,
 }
 
+/// A table of words, as wide as its head.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Grid {
+    pub head: Vec<String>,
+    pub rows: Vec<Vec<String>>,
+}
+
 /// Gathers what a block says; values are shown in the reader's units.
 pub(crate) struct Page<'a> {
     pub(crate) nodes: &'a [NodeDecl],
@@ -125,6 +132,7 @@ pub(crate) struct Said {
     pub texts: Vec<(usize, String)>,
     pub cautions: Vec<Caution>,
     pub notes: Vec<Words>,
+    pub tables: Vec<Grid>,
     pub findings: Vec<Finding>,
     pub chart: Option<Chart>,
     /// Pictures that stand under the first one.
@@ -204,6 +212,13 @@ impl Page<'_> {
 
     pub(crate) fn note(&mut self, text: impl Into<Words>) {
         self.said.notes.push(text.into());
+    }
+
+    /// A table of its own, beside those of its results. Without rows there is none.
+    pub(crate) fn table(&mut self, table: Grid) {
+        if !table.rows.is_empty() {
+            self.said.tables.push(table);
+        }
     }
 
     /// A caution that goes with these results.

@@ -207,16 +207,16 @@ mod tests {
 
     #[test]
     fn names_and_values_stand_as_such() {
-        let words = words!("{} against `{}`, no `key`", Shown("12\u{a0}A".to_owned()), "fuse.rated_current");
+        let words = words!("{} against `{}`, no `key`", Shown("12\u{a0}A".to_owned()), "fuse.current_rating");
         let expected = [
             Run::Value("12\u{a0}A".to_owned()),
             Run::Text(" against ".into()),
-            Run::Name("fuse.rated_current".to_owned()),
+            Run::Name("fuse.current_rating".to_owned()),
             Run::Text(", no ".into()),
             Run::Name("key".to_owned()),
         ];
         assert_eq!(words.runs(), expected);
-        assert_eq!(words.to_string(), "12\u{a0}A against `fuse.rated_current`, no `key`");
+        assert_eq!(words.to_string(), "12\u{a0}A against `fuse.current_rating`, no `key`");
     }
 
     #[test]

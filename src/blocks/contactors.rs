@@ -48,7 +48,7 @@ pub(super) static KIND: Kind = Kind {
             .label("continuous current")
             .principal()
             .range(Range::Positive),
-        FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "their DC rating")
+        FieldDoc::new("voltage_rating", Takes::Quantity(&sort::VOLTAGE), "their DC rating")
             .usual(12.0, 2_000.0)
             .sort(FieldSort::Stated)
             .principal()
@@ -75,7 +75,7 @@ pub(super) static KIND: Kind = Kind {
         &WORST_CONTINUOUS_CURRENT.row,
         &switchgear::END_VOLTAGE.row,
     ],
-    requires: &[&RATED_VOLTAGE, &RATED_FOR_CHARGING, &MAKING, &BREAKING, &CONTINUOUS],
+    requires: &[&VOLTAGE_RATING, &RATED_FOR_CHARGING, &MAKING, &BREAKING, &CONTINUOUS],
     example: Example {
         journal: "\
 ```yaml part cell
@@ -104,7 +104,7 @@ pack: pack
 making: 300 A (datasheet)
 breaking: 500 A (datasheet)
 continuous: 200 A (datasheet)
-rated_voltage: 450 V (datasheet)
+voltage_rating: 450 V (datasheet)
 poles: 2
 weld_check: voltage behind each contact, before closing
 ```
@@ -127,10 +127,10 @@ static CONTINUOUS_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "continuo
 
 static WORST_CONTINUOUS_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "worst_continuous_current");
 
-static RATED_VOLTAGE: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
+static VOLTAGE_RATING: RequirementRow = RequirementRow::safety("voltage_rating", "voltage_rating")
     .at_least("pack.full_voltage")
     .source("the pack's full voltage");
-static RATED_FOR_CHARGING: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
+static RATED_FOR_CHARGING: RequirementRow = RequirementRow::safety("voltage_rating", "voltage_rating")
     .at_least("max(pack.full_voltage, EACH)")
     .source("the full pack, or a charger that ends above it")
     .each(&[("EACH", "charge.end_voltage")]);
@@ -149,7 +149,7 @@ static CONTINUOUS: RequirementRow = RequirementRow::safety("continuous", "contin
 
 struct Contactors {
     full_voltage: Slot<ElectricPotential>,
-    rated_voltage: Slot<ElectricPotential>,
+    voltage_rating: Slot<ElectricPotential>,
     poles: Slot<f64>,
     /// The pack's largest current, where it states one.
     largest: Option<Slot<ElectricCurrent>>,
@@ -162,7 +162,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     for key in ["making", "breaking", "continuous"] {
         form.required::<ElectricCurrent>(key);
     }
-    let rated_voltage = form.required("rated_voltage");
+    let voltage_rating = form.required("voltage_rating");
     let poles = form.required("poles");
     if let Some((_, at)) = form.text("weld_check").filter(|(text, _)| says_none(text)) {
         let message = "nothing is said to find a welded contact";
@@ -181,7 +181,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let ends = switchgear::charge_ends(form, pack);
     let mut out = form.outcomes();
     match out.names_of(ends.iter().copied()) {
-        none if none.is_empty() => out.require(&RATED_VOLTAGE),
+        none if none.is_empty() => out.require(&VOLTAGE_RATING),
         each => out.require(RATED_FOR_CHARGING.with("EACH", each)),
     }
     // A pack that states no peak power leaves the first two open: its continuous current is milder.
@@ -192,7 +192,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(MAKING.with("LARGEST", largest.as_str()));
     out.require(BREAKING.with("LARGEST", largest));
     out.require(CONTINUOUS.with("LARGEST", carried));
-    Box::new(Contactors { full_voltage, rated_voltage, poles, largest: peak, ends })
+    Box::new(Contactors { full_voltage, voltage_rating, poles, largest: peak, ends })
 }
 
 impl Block for Contactors {
@@ -204,7 +204,7 @@ impl Block for Contactors {
         page.sentence(
             words!(
                 "Contactors of {} on a pack of {}",
-                page.value(self.rated_voltage),
+                page.value(self.voltage_rating),
                 page.value(self.full_voltage)
             ),
             words!("{}; poles opened: {}.", largest, page.value(self.poles)),

@@ -103,10 +103,10 @@ fn a_wrong_name_and_a_wrong_dimension_are_found() {
         family: None,
         each: &[],
     };
-    assert!(check_result(kind, &row("rated_current * ambient_factor")).is_ok());
+    assert!(check_result(kind, &row("current_rating * ambient_factor")).is_ok());
     assert!(check_result(kind, &row("rated_curent * ambient_factor")).is_err());
-    assert!(check_result(kind, &row("rated_current * rated_voltage")).is_err());
-    assert!(check_result(kind, &row("rated_current *")).is_err());
+    assert!(check_result(kind, &row("current_rating * voltage_rating")).is_err());
+    assert!(check_result(kind, &row("current_rating *")).is_err());
 }
 
 fn check_result(kind: &Kind, row: &ResultRow) -> Result<(), String> {

@@ -25,7 +25,7 @@ pub(super) static KIND: Kind = Kind {
         .or_names(),
         FieldDoc::new("parts.part", Takes::BlockName, "a part on the bus"),
         FieldDoc::new(
-            "charger_end_voltage",
+            "charge_end_voltage",
             Takes::Quantity(&sort::VOLTAGE),
             "that the charger ends at; a listed charger's own `charge_end_voltage` counts too",
         )
@@ -68,7 +68,7 @@ pub(super) static KIND: Kind = Kind {
         &VOLTAGE_LOW.row,
         &VOLTAGE_HIGH.row,
         &CHARGE_END_VOLTAGE.row,
-        &switchgear::RATED_VOLTAGE.row,
+        &switchgear::VOLTAGE_RATING.row,
     ],
     requires: &[
         &BORNE,
@@ -109,7 +109,7 @@ voltage_high: 430 V (datasheet)
 ```yaml voltage-span span
 pack: pack
 parts: [inverter]
-charger_end_voltage: 400 V
+charge_end_voltage: 400 V
 back_emf: {constant: 0.03 V/rpm, speed: 12 000 rpm, motor_speed_towed: 4 000 rpm}
 ```
 ",
@@ -145,7 +145,7 @@ static HIGHEST_VOLTAGE: Row<ElectricPotential> =
         .about("of the full pack, and of the charger's end where it is higher")
         .principal();
 static HIGHEST_WITH_CHARGER: Row<ElectricPotential> =
-    HIGHEST_VOLTAGE.by("max(pack.full_voltage, EACH)").each(&[("EACH", "charger_end_voltage")]);
+    HIGHEST_VOLTAGE.by("max(pack.full_voltage, EACH)").each(&[("EACH", "charge_end_voltage")]);
 static LEAST_BORNE: Row<ElectricPotential> =
     Row::formula("least_borne", "lowest of what the parts bear", "V", "min(EACH)")
         .each(&[("EACH", "parts.ITEM.voltage_high")])
@@ -179,16 +179,16 @@ static WORKS_AT_EMPTY: RequirementRow = RequirementRow::safety("PART_at_empty", 
     .source("the lowest voltage that the part works at")
     .family(&PARTS);
 static SWITCHED: RequirementRow = RequirementRow::safety("SWITCH", "highest_voltage")
-    .at_most("SWITCH.rated_voltage")
+    .at_most("SWITCH.voltage_rating")
     .source("what the fuse or the contactors are rated for")
     .family(&switchgear::SWITCHES)
     .each(switchgear::SAMPLE);
-static CHARGER_ENDS: RequirementRow = RequirementRow::safety("charger_end_voltage", "charger_end_voltage")
+static CHARGER_ENDS: RequirementRow = RequirementRow::safety("charge_end_voltage", "charge_end_voltage")
     .at_least("pack.empty_voltage")
     .at_most("pack.full_voltage")
     .source("the pack, empty and full")
     .due(Stage::Build)
-    .only_with(&["charger_end_voltage"]);
+    .only_with(&["charge_end_voltage"]);
 static PART_ENDS: RequirementRow = RequirementRow::safety("PART_charge_end", "parts.PART.charge_end_voltage")
     .label("voltage that it ends at")
     .at_least("pack.empty_voltage")
@@ -238,7 +238,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let full_voltage = form.lookup().taken(&FULL_VOLTAGE, pack);
     let empty_voltage = form.lookup().taken(&EMPTY_VOLTAGE, pack);
     let parts = read_parts(form);
-    let charger_end: Option<Slot<ElectricPotential>> = form.optional("charger_end_voltage");
+    let charger_end: Option<Slot<ElectricPotential>> = form.optional("charge_end_voltage");
     let ends: Vec<_> =
         charger_end.into_iter().chain(parts.iter().filter_map(|part| part.read.charge_end)).collect();
     let switches = switchgear::of(form, pack);

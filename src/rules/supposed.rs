@@ -223,7 +223,7 @@ mod tests {
         for (sort, name, size) in [
             ("voltage", "cell_voltage_high.cut", Size::Fixed(0.01)),
             ("voltage", "charge_end_voltage", Size::Part(0.01)),
-            ("voltage", "charger_end_voltage", Size::Part(0.01)),
+            ("voltage", "charge_end_voltage", Size::Part(0.01)),
             ("voltage", "constant_voltage.limit", Size::Part(0.01)),
             ("current", "charge_current.cut", Size::Part(0.03)),
             ("temperature", "temperature_high.cut", Size::Fixed(2.0)),

@@ -61,7 +61,7 @@ pub(super) static KIND: Kind = Kind {
         &supply::POWER_LIMIT.row,
         &supply::CURRENT_LIMIT.row,
         &supply::CHARGE_END_VOLTAGE.row,
-        &switchgear::RATED_VOLTAGE.row,
+        &switchgear::VOLTAGE_RATING.row,
         &charged_pack::SERIES.row,
         &charged_pack::PARALLEL.row,
         &charged_pack::NOMINAL_VOLTAGE.row,

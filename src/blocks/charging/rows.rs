@@ -78,7 +78,7 @@ pub(super) static CHARGE_END: RequirementRow = RequirementRow::safety("charge_en
     .due(Stage::Build);
 pub(super) static CHARGE_END_SWITCHED: RequirementRow =
     RequirementRow::safety("charge_end_at_SWITCH", "end_voltage")
-        .at_most("SWITCH.rated_voltage")
+        .at_most("SWITCH.voltage_rating")
         .source("what the fuse or the contactors are rated for")
         .due(Stage::Build)
         .family(&switchgear::SWITCHES)

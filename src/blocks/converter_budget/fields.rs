@@ -8,7 +8,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .sort(FieldSort::Setting)
         .label("bus voltage")
         .range(Range::Positive),
-    FieldDoc::new("rated_current", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
+    FieldDoc::new("current_rating", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
         .sort(FieldSort::Stated)
         .principal()
         .range(Range::Positive),
@@ -22,7 +22,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     .range(Range::Positive),
     FieldDoc::new("loads", Takes::List, "all that the bus feeds")
         .with_items("type what the bus feeds: `loads: [{item: lamps, current: 12 A}]`"),
-    FieldDoc::new("loads.item", Takes::Text, "what it is"),
+    FieldDoc::new("loads.name", Takes::Text, "what it is"),
     FieldDoc::new("loads.current", Takes::Quantity(&sort::CURRENT), "at the bus voltage, or `power`")
         .either()
         .range(Range::NotNegative),

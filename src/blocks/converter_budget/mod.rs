@@ -41,7 +41,7 @@ pub(super) static KIND: Kind = Kind {
         journal: "\
 ```yaml converter-budget aux
 bus_voltage: 14 V
-rated_current: 60 A
+current_rating: 60 A
 surge_rating: 120 A
 loads:
   - {item: lights, power: 140 W, essential: yes}
@@ -77,7 +77,7 @@ efficiency: 90 %
 
 struct ConverterBudget {
     bus_voltage: Slot<ElectricPotential>,
-    rated_current: Slot<ElectricCurrent>,
+    current_rating: Slot<ElectricCurrent>,
     loads: Vec<Load>,
     loading_limit: Slot<Ratio>,
     efficiency: Option<Slot<Ratio>>,
@@ -137,9 +137,9 @@ struct Results {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let bus_voltage = form.required("bus_voltage");
-    let rated_current = form.required("rated_current");
+    let current_rating = form.required("current_rating");
     let surge_rating: Option<Slot<ElectricCurrent>> = form.optional("surge_rating");
-    let entries = form.list("loads", &["item"], |form, _| read_load(form));
+    let entries = form.list("loads", &["name"], |form, _| read_load(form));
     let loading_limit = form.assumed("loading_limit");
     let efficiency = form.optional("efficiency");
     let pack = form.lookup().block_name("pack").map(|name| {
@@ -166,7 +166,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(&rows::HOLD_UP);
     Box::new(ConverterBudget {
         bus_voltage,
-        rated_current,
+        current_rating,
         loads,
         loading_limit,
         efficiency,
@@ -177,7 +177,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 }
 
 fn read_load(form: &mut Form<'_, '_>) -> Written {
-    form.text("item");
+    form.text("name");
     let draws = match form.one_of(&["current", "power"]) {
         Some("current") => Draws::Current(form.required("current")),
         Some(_) => Draws::Power(form.required("power")),
@@ -236,7 +236,7 @@ fn declare(out: &mut Outcomes<'_, '_, '_>, (loads, cases): (&mut [Load], &[Case]
 impl Block for ConverterBudget {
     fn evaluate(&self, bench: &mut Bench<'_>) {
         let r = &self.results;
-        let (bus, rated) = (bench.get(self.bus_voltage), bench.get(self.rated_current));
+        let (bus, rated) = (bench.get(self.bus_voltage), bench.get(self.current_rating));
         let mut peak = ElectricCurrent::default();
         let mut average = ElectricCurrent::default();
         let mut essential = ElectricCurrent::default();
@@ -302,7 +302,7 @@ impl Block for ConverterBudget {
             words!(
                 ", {} on average, from a converter for {}{}",
                 page.value(r.average_current),
-                page.value(self.rated_current),
+                page.value(self.current_rating),
                 rest
             ),
         );

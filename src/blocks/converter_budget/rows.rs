@@ -39,7 +39,7 @@ pub(super) static PACK_SIDE_CURRENT: Row<ElectricCurrent> = Row::formula(
 .about("at the pack's nominal voltage")
 .when("with `efficiency` and `pack`");
 pub(super) static LOAD_SHARE: Row<Ratio> =
-    Row::formula("load_share", "load on the converter", "%", "peak_current / rated_current")
+    Row::formula("load_share", "load on the converter", "%", "peak_current / current_rating")
         .about("all loads at once, of its rating");
 pub(super) static NEEDED_RATING: Row<ElectricCurrent> =
     Row::formula("needed_rating", "rating that the converter needs", "A", "peak_current / loading_limit")
@@ -48,7 +48,7 @@ pub(super) static NEEDED_RATING: Row<ElectricCurrent> =
 pub(super) static NEEDED_POWER: Row<Power> =
     Row::formula("needed_power", "the same as a power", "W", "needed_rating * bus_voltage");
 pub(super) static RESERVE: Row<ElectricCurrent> =
-    Row::formula("reserve", "reserve of the converter", "A", "rated_current - needed_rating")
+    Row::formula("reserve", "reserve of the converter", "A", "current_rating - needed_rating")
         .about("its rating less the one that it needs")
         .principal();
 pub(super) static ESSENTIAL_CURRENT: Row<ElectricCurrent> =
@@ -81,7 +81,7 @@ pub(super) static SURGE_CURRENT: Row<ElectricCurrent> =
 
 pub(super) static PEAK_AGAINST_RATING: RequirementRow =
     RequirementRow::safety("peak_current", "peak_current")
-        .at_most("rated_current")
+        .at_most("current_rating")
         .source("the converter's rating");
 pub(super) static LOADING: RequirementRow = RequirementRow::safety("load_share", "load_share")
     .at_most("loading_limit")

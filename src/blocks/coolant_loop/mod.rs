@@ -48,7 +48,7 @@ pub(super) static KIND: Kind = Kind {
             .range(Range::Positive).principal(),
         FieldDoc::new("inlet", Takes::Quantity(&sort::TEMPERATURE), "where the coolant enters the first part").sort(FieldSort::Condition).label("inlet temperature").principal(),
         FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow").with_items("name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`"),
-        FieldDoc::new("heat.item", Takes::Text, "the part's name"),
+        FieldDoc::new("heat.name", Takes::Text, "the part's name"),
         FieldDoc::new("heat.loss", Takes::Quantity(&sort::POWER), "its heat, or `power` and `efficiency`")
             .either()
             .range(Range::NotNegative).label("heat of the part"),
@@ -78,7 +78,7 @@ pub(super) static KIND: Kind = Kind {
         )
         .optional()
         .range(Range::Positive).label("heat of the radiator for each kelvin"),
-        FieldDoc::new("ambient", Takes::Quantity(&sort::TEMPERATURE), "of the air that meets the radiator")
+        FieldDoc::new("ambient_temperature", Takes::Quantity(&sort::TEMPERATURE), "of the air that meets the radiator")
             .optional().sort(FieldSort::Condition).label("air temperature at the radiator"),
     ],
     rows: RESULTS,
@@ -95,7 +95,7 @@ heat:
   - {item: inverter, loss: 966 W, limit: 65 °C}
   - {item: motor, power: 18 kW, efficiency: 90 %, limit: 70 °C}
 radiator: 200 W/K
-ambient: 35 °C
+ambient_temperature: 35 °C
 ```
 ",
         // By hand: 1050 × 3450 × 8/60000 = 483 W/K, so 966 W warm by 2 K and 2 000 W by 2000/483 K.
@@ -168,11 +168,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let fluid = read_fluid(form);
     let flow = form.required("flow");
     let inlet = form.required("inlet");
-    let heats = form.list("heat", &["item"], |form, _| read_heat(form));
+    let heats = form.list("heat", &["name"], |form, _| read_heat(form));
     let rise_limit = form.if_given("rise_limit");
-    let settles = form.has("radiator") && form.has("ambient");
+    let settles = form.has("radiator") && form.has("ambient_temperature");
     let radiator = form.if_given("radiator");
-    let ambient = form.if_given("ambient");
+    let ambient = form.if_given("ambient_temperature");
 
     let mut out = form.outcomes();
     let (density, heat_capacity) = match fluid {
@@ -268,7 +268,7 @@ fn tabled(form: &mut Form<'_, '_>, name: &str, (table, column): (&'static Table,
 }
 
 fn read_heat(form: &mut Form<'_, '_>) -> Heat {
-    form.text("item");
+    form.text("name");
     let heat = match form.one_of(&["loss", "power"]) {
         Some("power") => Heat::Efficiency(form.required("power"), form.required("efficiency")),
         _ => Heat::Loss(form.if_given("loss")),
@@ -328,7 +328,7 @@ impl Block for CoolantLoop {
         if page.get(self.settled_inlet).is_some() {
             page.note("The radiator is reckoned from the coolant that leaves it. A sheet that reckons from the coolant that enters it promises as much heat at a larger difference, so this is on the safe side.");
         } else {
-            let reason = "whether the heat is let go again needs `radiator` and `ambient`, the warmest air that meets it";
+            let reason = "whether the heat is let go again needs `radiator` and `ambient_temperature`, the warmest air that meets it";
             page.not_there(self.settled_inlet, reason);
             for part in &self.parts {
                 page.hold_close(

@@ -63,7 +63,7 @@ pub(super) static AFTER: Row<ThermodynamicTemperature> =
 pub(super) static WARMEST_INLET: Row<ThermodynamicTemperature> =
     Row::formula("warmest_inlet", "warmest inlet", "°C", "max(inlet, settled_inlet)")
         .about("of the one given and the one where the loop settles")
-        .when("with `radiator` and `ambient`");
+        .when("with `radiator` and `ambient_temperature`");
 pub(super) static SETTLED_AFTER: Row<ThermodynamicTemperature> = Row::formula(
     "settled_after_ITEM",
     "coolant behind the part where the loop settles",
@@ -71,7 +71,7 @@ pub(super) static SETTLED_AFTER: Row<ThermodynamicTemperature> = Row::formula(
     "after_ITEM + (warmest_inlet - inlet)",
 )
 .about("or at the inlet given, where that is warmer")
-.when("with `radiator` and `ambient`")
+.when("with `radiator` and `ambient_temperature`")
 .family(&PARTS);
 pub(super) static RISE: Row<TemperatureInterval> =
     Row::formula("rise", "rise from inlet to outlet", "K", "heat_total / heat_per_kelvin");
@@ -85,11 +85,15 @@ pub(super) static FLOW_NEEDED: Row<VolumeRate> = Row::formula(
 .when("with `rise_limit`");
 pub(super) static OUTLET: Row<ThermodynamicTemperature> =
     Row::formula("outlet", "coolant behind the last part", "°C", "inlet + rise").principal();
-pub(super) static SETTLED_INLET: Row<ThermodynamicTemperature> =
-    Row::formula("settled_inlet", "inlet where the loop settles", "°C", "ambient + heat_total / radiator")
-        .about("held there by the radiator")
-        .when("with `radiator` and `ambient`")
-        .principal();
+pub(super) static SETTLED_INLET: Row<ThermodynamicTemperature> = Row::formula(
+    "settled_inlet",
+    "inlet where the loop settles",
+    "°C",
+    "ambient_temperature + heat_total / radiator",
+)
+.about("held there by the radiator")
+.when("with `radiator` and `ambient_temperature`")
+.principal();
 
 pub(super) static COOL_ENOUGH: RequirementRow = RequirementRow::safety("after_ITEM", "after_ITEM")
     .at_most("heat.ITEM.limit")

@@ -101,8 +101,8 @@ impl EnergyUse {
         };
         let peak_power = of.procedure(&rows::PEAK_POWER, Some(&load));
         let pack = [self.pack.voltage.index(), self.pack.resistance.index(), self.auxiliary.index()];
-        let battery_power = match &self.efficiency {
-            DriveEfficiency::Constant(_) => of.result(&rows::BATTERY_POWER),
+        let pack_power = match &self.efficiency {
+            DriveEfficiency::Constant(_) => of.result(&rows::PACK_POWER),
             _ => of.procedure(&rows::BATTERY_POWER_BY_MAP, with(&pack[2..]).as_deref()),
         };
         let electric = with(&[pack.as_slice(), &self.limits.uses()].concat());
@@ -136,7 +136,7 @@ impl EnergyUse {
             pack_loss,
             consumption,
             peak_power,
-            battery_power,
+            pack_power,
             rms_current,
             in_winter,
             ranges,

@@ -91,12 +91,12 @@ impl EnergyUse {
         if let Some(peak) = page.get(cycle.peak_power) {
             page.checked(cycle.peak_power, relative(peak.si(), wheel.peak), AGREE);
         }
-        if let (true, Some(power)) = (by_map, page.get(cycle.battery_power)) {
+        if let (true, Some(power)) = (by_map, page.get(cycle.pack_power)) {
             let again = course.most(load, |speed, force| match force > 0.0 {
                 true => force * speed / drive.efficiency.again(speed, force) + drive.auxiliary,
                 false => drive.auxiliary,
             });
-            page.checked(cycle.battery_power, relative(power.si(), again), CLOSE);
+            page.checked(cycle.pack_power, relative(power.si(), again), CLOSE);
         }
         if let Some(current) = page.get(cycle.rms_current) {
             let again = (battery.current_squared / course.duration).sqrt();
@@ -306,7 +306,7 @@ impl EnergyUse {
             cycle.title,
             page.value(cycle.peak_power),
             motor,
-            page.value(cycle.battery_power),
+            page.value(cycle.pack_power),
             pack
         ));
     }

@@ -148,15 +148,15 @@ pub(super) static PEAK_POWER: Row<Power> = Row::procedure(
     "largest driving power at the wheels, at the ends of the steps and where it turns",
 )
 .family(&CYCLES);
-pub(super) static BATTERY_POWER: Row<Power> = Row::formula(
-    "CYCLE_battery_power",
+pub(super) static PACK_POWER: Row<Power> = Row::formula(
+    "CYCLE_pack_power",
     "peak power at the battery's terminals",
     "kW",
     "CYCLE_peak_power / drive_efficiency + auxiliary_power",
 )
 .family(&CYCLES);
 pub(super) static BATTERY_POWER_BY_MAP: Row<Power> = Row::procedure(
-    "CYCLE_battery_power",
+    "CYCLE_pack_power",
     "peak power at the battery's terminals",
     "kW",
     "largest driving power over the efficiency from the map, at the ends of the steps, with the auxiliaries",

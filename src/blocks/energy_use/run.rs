@@ -107,11 +107,11 @@ impl EnergyUse {
         bench.set(cycle.at_wheel, each(wheel.driving));
         bench.set(cycle.braking, each(wheel.braking));
         bench.set(cycle.peak_power, Power::from_si(wheel.peak));
-        let battery_power = match &drive.efficiency {
+        let pack_power = match &drive.efficiency {
             Efficiency::Constant(efficiency) => wheel.peak / efficiency + drive.auxiliary,
             Efficiency::Map(..) => course.most(&load, |speed, force| drive.at_terminals(speed, force)),
         };
-        bench.set(cycle.battery_power, Power::from_si(battery_power));
+        bench.set(cycle.pack_power, Power::from_si(pack_power));
         let drawn = match &drive.efficiency {
             Efficiency::Constant(efficiency) => wheel.driving / efficiency,
             Efficiency::Map(..) => battery.drawn,

@@ -4,11 +4,11 @@ use crate::model::{FieldDoc, FieldSort, Range, Stage, Takes};
 use crate::quantities::sort;
 
 pub(super) const FIELDS: &[FieldDoc] = &[
-        FieldDoc::new("rated_current", Takes::Quantity(&sort::CURRENT), "on its label")
+        FieldDoc::new("current_rating", Takes::Quantity(&sort::CURRENT), "on its label")
             .range(Range::Positive)
             .sort(FieldSort::Stated)
             .principal(),
-        FieldDoc::new("rated_voltage", Takes::Quantity(&sort::VOLTAGE), "its DC rating").usual(12.0, 2_000.0)
+        FieldDoc::new("voltage_rating", Takes::Quantity(&sort::VOLTAGE), "its DC rating").usual(12.0, 2_000.0)
             .range(Range::Positive).sort(FieldSort::Stated).principal(),
         FieldDoc::new(
             "interrupting_rating",
@@ -24,8 +24,8 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "the cables behind it by name, and what else lies in the circuit as `{item, rating}`: all that a short circuit goes through",
         ).with_items("name the cables behind it, and what else lies in the circuit: `protects: [main_cable, {item: plug, rating: 200 A}]`")
         .or_names(),
-        FieldDoc::new("protects.item", Takes::Text, "what it is, where it is no cable of the journal").either(),
-        FieldDoc::new("protects.cable", Takes::BlockName, "a cable with an ampacity, or a part with a `rated_current`")
+        FieldDoc::new("protects.name", Takes::Text, "what it is, where it is no cable of the journal").either(),
+        FieldDoc::new("protects.cable", Takes::BlockName, "a cable with an ampacity, or a part with a `current_rating`")
             .either(),
         FieldDoc::new("protects.rating", Takes::Quantity(&sort::CURRENT), "what it carries continuously; beside a `cable` the lower of both counts")
             .either()

@@ -64,14 +64,14 @@ pack: pack
 making: 300 A (datasheet)
 breaking: 1 100 A (datasheet)
 continuous: 200 A (datasheet)
-rated_voltage: 450 V (datasheet)
+voltage_rating: 450 V (datasheet)
 poles: 2
 weld_check: voltage behind each contact, before closing
 ```
 
 ```yaml fuse main_fuse
-rated_current: 200 A (datasheet)
-rated_voltage: 500 V (datasheet)
+current_rating: 200 A (datasheet)
+voltage_rating: 500 V (datasheet)
 interrupting_rating: 20 kA (datasheet)
 load_current: 150 A
 protects:
@@ -109,7 +109,7 @@ load_profile: [[200 A, 60 s], [250 A, 5 s]]
 };
 
 struct Fuse {
-    rated_current: Slot<ElectricCurrent>,
+    current_rating: Slot<ElectricCurrent>,
     load_current: Slot<ElectricCurrent>,
     interrupting_rating: Slot<ElectricCurrent>,
     ambient_factor: Slot<Ratio>,
@@ -148,11 +148,11 @@ struct Results {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let rated_current = form.required("rated_current");
-    form.required::<ElectricPotential>("rated_voltage");
+    let current_rating = form.required("current_rating");
+    form.required::<ElectricPotential>("voltage_rating");
     let interrupting_rating = form.required("interrupting_rating");
     let load_current = form.required("load_current");
-    let protects = form.list("protects", &["item", "cable"], |form, _| read_part(form));
+    let protects = form.list("protects", &["name", "cable"], |form, _| read_part(form));
     let pack = form.lookup().block_name("pack");
     let ambient_factor = form.assumed("ambient_factor");
     if let Some(contactors) = form.lookup().block_name("contactors") {
@@ -178,7 +178,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         out.require(*row);
     }
     Box::new(Fuse {
-        rated_current,
+        current_rating,
         load_current,
         interrupting_rating,
         ambient_factor,
@@ -192,7 +192,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 fn read_part(form: &mut Form<'_, '_>) -> Part {
     let block = form.lookup().block_name("cable");
-    form.text("item");
+    form.text("name");
     let Some(block) = block else {
         form.if_given::<Time>("peak_time");
         let stated = form.optional::<CurrentSquaredTime>("i2t_rating").is_some();
@@ -257,7 +257,7 @@ impl Block for Fuse {
         bench.set(results.carried, carried);
         let needed = carried / bench.get(self.ambient_factor);
         bench.set(results.rating_needed, needed);
-        bench.set(results.load_share, needed / bench.get(self.rated_current));
+        bench.set(results.load_share, needed / bench.get(self.current_rating));
         let ratings = self.protects.iter().map(|part| part.read.rating(|slot| bench.get(slot).si()));
         let weakest = ratings.fold(f64::INFINITY, least);
         bench.set(results.weakest_rating, ElectricCurrent::from_si(weakest));

@@ -80,7 +80,7 @@ pub(super) static CELL_RESISTANCE: Taken<ElectricalResistance> = Taken::new("cel
 pub(super) static CELL_AT_1KHZ: Taken<ElectricalResistance> = Taken::new("cell", "resistance_1khz");
 pub(super) static CABLE_AMPACITY: Taken<ElectricCurrent> = Taken::new("cable", "ampacity_here");
 pub(super) static CABLE_RESISTANCE: Taken<ElectricalResistance> = Taken::new("cable", "resistance");
-pub(super) static PART_RATING: Taken<ElectricCurrent> = Taken::new("cable", "rated_current");
+pub(super) static PART_RATING: Taken<ElectricCurrent> = Taken::new("cable", "current_rating");
 pub(super) static CABLE_PEAK_RATING: Taken<ElectricCurrent> =
     Taken::new("cable", "peak_rating_here").stands_for("peak_rating");
 pub(super) static PEAK_RATING: Taken<ElectricCurrent> =
@@ -132,10 +132,14 @@ pub(super) static CARRIED: Row<ElectricCurrent> =
         .about("the load, or what the pack gives continuously where that is more");
 pub(super) static CARRIED_OF_PACK: Row<ElectricCurrent> =
     CARRIED.by("max(load_current, pack.continuous_current)");
-pub(super) static LOAD_SHARE: Row<Ratio> =
-    Row::formula("load_share", "load on the fuse", "%", "carried_current / (rated_current * ambient_factor)")
-        .about("of what it carries where it sits")
-        .principal();
+pub(super) static LOAD_SHARE: Row<Ratio> = Row::formula(
+    "load_share",
+    "load on the fuse",
+    "%",
+    "carried_current / (current_rating * ambient_factor)",
+)
+.about("of what it carries where it sits")
+.principal();
 pub(super) static RATING_NEEDED: Row<ElectricCurrent> = Row::formula(
     "rating_needed",
     "least rating that carries the load",
@@ -196,7 +200,7 @@ pub(super) static PROFILE_SHARE: Row<Ratio> = Row::procedure(
 )
 .when("with `load_profile` and `time_current`");
 
-static VOLTAGE_RATING: RequirementRow = RequirementRow::safety("rated_voltage", "rated_voltage")
+static VOLTAGE_RATING: RequirementRow = RequirementRow::safety("voltage_rating", "voltage_rating")
     .at_least("pack.full_voltage")
     .source("the pack's full voltage");
 static INTERRUPTING_RATING: RequirementRow =
@@ -204,10 +208,10 @@ static INTERRUPTING_RATING: RequirementRow =
         .at_least("short_circuit_current")
         .source("the pack's short circuit");
 static WEAKEST_AGAINST_RATING: RequirementRow = RequirementRow::safety("weakest_rating", "weakest_rating")
-    .at_least("rated_current")
+    .at_least("current_rating")
     .source("the fuse's rating");
 static LOAD_AGAINST_RATING: RequirementRow = RequirementRow::safety("load_current", "carried_current")
-    .at_most("rated_current * ambient_factor")
+    .at_most("current_rating * ambient_factor")
     .source("what the fuse carries where it sits");
 static LOAD_AGAINST_WEAKEST: RequirementRow =
     RequirementRow::safety("load_on_weakest_part", "carried_current")
@@ -216,7 +220,7 @@ static LOAD_AGAINST_WEAKEST: RequirementRow =
         .source("the weakest part's rating");
 pub(super) static BLOWS: RequirementRow =
     RequirementRow::safety("lowest_short_circuit_current", "lowest_short_circuit_current")
-        .at_least("rated_current")
+        .at_least("current_rating")
         .strictly()
         .source("the fuse's rating: at or under it no short circuit blows it");
 pub(super) static CLEARS: RequirementRow = RequirementRow::safety("clears_at", "clears_at")

@@ -107,7 +107,7 @@ fn read_gauge(form: &mut Form<'_, '_>) -> (Conductor, Option<Words>) {
         out.unknown(&AREA);
         return (Conductor::Stated(None, own.unwrap_or_else(|| out.unknown(&CONDUCTOR_RESISTANCE))), None);
     };
-    let note = if form.has("rated_ampacity") { None } else { published(&text) };
+    let note = if form.has("ampacity_rating") { None } else { published(&text) };
     let wire = Wire {
         number: form.put("gauge_number", at, Leaf::stated(&number.to_string())),
         diameter_36: form.limit("gauge_36_diameter", "gauge_36_diameter"),
@@ -147,7 +147,7 @@ fn published(text: &str) -> Option<Words> {
         return None;
     }
     let told = Words::joined(told, ". ");
-    Some(words!("Published ampacities of this gauge, {}. Give the cable's own `rated_ampacity`.", told))
+    Some(words!("Published ampacities of this gauge, {}. Give the cable's own `ampacity_rating`.", told))
 }
 
 /// `4/0` is −3, `1/0` is 0, `4` is 4. `AWG` may stand before it, and zeros may be written out: `0000`.

@@ -32,7 +32,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         FieldDoc::new(
             "circuit",
             Takes::Text,
-            "`dc`, there and back; or `three_phase`: motor phases, which have no way back. Left out it is `dc`",
+            "`dc`, there and back; or `three-phase`: motor phases, which have no way back. Left out it is `dc`",
         )
         .optional(),
         FieldDoc::new("peak_current", Takes::Quantity(&sort::CURRENT), "for some seconds").usual(10.0, 5_000.0)
@@ -45,7 +45,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         FieldDoc::new(
             "peak_rating",
             Takes::Quantity(&sort::CURRENT),
-            "what it bears for `peak_time`, from its sheet, at `rated_ambient`",
+            "what it bears for `peak_time`, from its sheet, at `ampacity_temperature`",
         ).usual(10.0, 5_000.0)
         .optional()
         .range(Range::Positive)
@@ -62,16 +62,16 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "of the copper at that current",
         )
         .assumed("70 °C").sort(FieldSort::Condition).label("conductor temperature"),
-        FieldDoc::new("ambient", Takes::Quantity(&sort::TEMPERATURE), "where the cable lies, at its hottest")
+        FieldDoc::new("ambient_temperature", Takes::Quantity(&sort::TEMPERATURE), "where the cable lies, at its hottest")
             .optional().sort(FieldSort::Condition).label("ambient temperature"),
         FieldDoc::new(
-            "rated_ampacity",
+            "ampacity_rating",
             Takes::Quantity(&sort::CURRENT),
-            "from the cable's sheet, at `rated_ambient`",
+            "from the cable's sheet, at `ampacity_temperature`",
         )
         .optional()
         .range(Range::Positive).sort(FieldSort::Stated),
-        FieldDoc::new("rated_ambient", Takes::Quantity(&sort::TEMPERATURE), "that the ampacity is rated in")
+        FieldDoc::new("ampacity_temperature", Takes::Quantity(&sort::TEMPERATURE), "that the ampacity is rated in")
             .assumed("30 °C").sort(FieldSort::Stated).label("ambient temperature of the rating"),
         FieldDoc::new(
             "insulation_limit",

@@ -37,9 +37,9 @@ current: 200 A
 length: 3 m
 area: 70 mm^2
 conductor_temperature: 90 °C
-rated_ampacity: 300 A (datasheet)
+ampacity_rating: 300 A (datasheet)
 insulation_limit: 125 °C (datasheet)
-ambient: 60 °C
+ambient_temperature: 60 °C
 system_voltage: 355 V
 drop_limit: 1 %
 ```
@@ -92,7 +92,7 @@ enum Circuit {
 /// What the cable's sheet rates it for, and where it lies.
 struct Ampacity {
     rated: Slot<ElectricCurrent>,
-    rated_ambient: Slot<ThermodynamicTemperature>,
+    ampacity_temperature: Slot<ThermodynamicTemperature>,
     insulation_limit: Slot<ThermodynamicTemperature>,
     ambient: Slot<ThermodynamicTemperature>,
     bundle_factor: Slot<Ratio>,
@@ -113,8 +113,8 @@ struct Results {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let circuit = match form.choice("circuit", &["dc", "three_phase"]) {
-        Some("three_phase") => Circuit::ThreePhase,
+    let circuit = match form.choice("circuit", &["dc", "three-phase"]) {
+        Some("three-phase") => Circuit::ThreePhase,
         _ => Circuit::Dc,
     };
     let current = form.required("current");
@@ -171,12 +171,16 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 /// Without a rating nothing is assumed of where it holds.
 fn read_ampacity(form: &mut Form<'_, '_>) -> Ampacity {
-    let rated = form.has("rated_ampacity");
+    let rated = form.has("ampacity_rating");
     Ampacity {
-        rated: form.if_given("rated_ampacity"),
-        ambient: form.if_given("ambient"),
+        rated: form.if_given("ampacity_rating"),
+        ambient: form.if_given("ambient_temperature"),
         insulation_limit: form.if_given("insulation_limit"),
-        rated_ambient: if rated { form.assumed("rated_ambient") } else { form.if_given("rated_ambient") },
+        ampacity_temperature: if rated {
+            form.assumed("ampacity_temperature")
+        } else {
+            form.if_given("ampacity_temperature")
+        },
         peak_rating: form.if_given("peak_rating"),
         bundle_factor: if rated { form.assumed("bundle_factor") } else { form.if_given("bundle_factor") },
     }
@@ -247,7 +251,7 @@ impl HvCable {
     fn doubts(&self, page: &mut Page<'_>) {
         let ampacity = &self.ampacity;
         let assumed = [
-            ("rated_ambient", page.is_assumed(ampacity.rated_ambient)),
+            ("ampacity_temperature", page.is_assumed(ampacity.ampacity_temperature)),
             ("bundle_factor", page.is_assumed(ampacity.bundle_factor)),
         ];
         for (key, _) in assumed.iter().filter(|(_, assumed)| *assumed) {
@@ -268,13 +272,13 @@ impl Ampacity {
     fn here(&self, bench: &Bench<'_>) -> ElectricCurrent {
         let hot = bench.get(self.insulation_limit).si();
         let rise = hot - bench.get(self.ambient).si();
-        let rated_rise = hot - bench.get(self.rated_ambient).si();
+        let rated_rise = hot - bench.get(self.ampacity_temperature).si();
         bench.get(self.rated) * bench.get(self.bundle_factor).si() * (rise / rated_rise).sqrt()
     }
 
     fn too_hot(&self, page: &mut Page<'_>) {
         let Some(hot) = page.get(self.insulation_limit) else { return };
-        let hotter = [self.ambient, self.rated_ambient]
+        let hotter = [self.ambient, self.ampacity_temperature]
             .into_iter()
             .find(|slot| page.get(*slot).is_some_and(|ambient| ambient.si() >= hot.si()));
         if let Some(slot) = hotter {

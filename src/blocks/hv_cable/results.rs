@@ -59,20 +59,20 @@ pub(super) static AMPACITY_HERE: Row<ElectricCurrent> = Row::formula(
     "ampacity_here",
     "current that the cable may carry",
     "A",
-    "rated_ampacity * bundle_factor * sqrt((insulation_limit - ambient) / (insulation_limit - rated_ambient))",
+    "ampacity_rating * bundle_factor * sqrt((insulation_limit - ambient_temperature) / (insulation_limit - ampacity_temperature))",
 )
 .about("in this ambient and bundle")
-.when("with `rated_ampacity`, `insulation_limit` and `ambient`")
+.when("with `ampacity_rating`, `insulation_limit` and `ambient_temperature`")
 .principal();
 pub(super) static AMPACITY_ROOM: Row<ElectricCurrent> =
     Row::formula("ampacity_room", "current that is left", "A", "ampacity_here - current")
-        .when("with `rated_ampacity`, `insulation_limit` and `ambient`");
+        .when("with `ampacity_rating`, `insulation_limit` and `ambient_temperature`");
 
 pub(super) static PEAK_RATING_HERE: Row<ElectricCurrent> = Row::formula(
     "peak_rating_here",
     "short-time rating where the cable lies",
     "A",
-    "peak_rating * ampacity_here / rated_ampacity",
+    "peak_rating * ampacity_here / ampacity_rating",
 )
 .about("taken down as the ampacity is")
 .when("with `peak_rating` and what `ampacity_here` needs");

@@ -54,7 +54,7 @@ pub(super) static KIND: Kind = Kind {
         ).label("why 100 Ω/V holds for joined buses")
         .optional(),
         FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").with_items("type one `{place: …, resistance: …}` for each place").due(Stage::Test),
-        FieldDoc::new("readings.place", Takes::Text, "between what it was measured"),
+        FieldDoc::new("readings.name", Takes::Text, "between what it was measured"),
         FieldDoc::new("readings.covers", Takes::Special, COVERS).optional().due(Stage::Test),
         FieldDoc::new("readings.bus", Takes::Text, BUS).optional(),
         FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages").usual(10_000.0, 1e12)
@@ -290,7 +290,7 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
         state: words_of(form, "state"),
     };
     form.text("serial");
-    form.list("readings", &["place"], |form, slug| read_reading(form, slug, &test))
+    form.list("readings", &["name"], |form, slug| read_reading(form, slug, &test))
 }
 
 /// The sections of all readings but those of the inlet; `None` where one does not say what it covers.

@@ -94,7 +94,7 @@ pub(super) struct Test {
 }
 
 pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) -> Reading {
-    form.text("place");
+    form.text("name");
     let bus = match form.choice("bus", &["dc", "ac", "inlet"]) {
         Some("dc") => Some(Bus::Dc),
         Some("ac") => Some(Bus::Ac),

@@ -77,12 +77,12 @@ pub(super) fn read_extra(form: &mut Form<'_, '_>, keys: [&'static str; 3], title
 }
 
 pub(super) fn read_items(form: &mut Form<'_, '_>, key: &str) -> Vec<Item> {
-    let entries: Vec<Entry<Item>> = form.list(key, &["item", "part"], read_item);
+    let entries: Vec<Entry<Item>> = form.list(key, &["name", "part"], read_item);
     entries.into_iter().map(|entry| Item { title: entry.title, ..entry.read }).collect()
 }
 
 fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
-    form.text("item");
+    form.text("name");
     let mass = match form.has("part") {
         true => {
             let part = form.lookup().block_name("part");

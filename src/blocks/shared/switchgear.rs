@@ -3,9 +3,9 @@
 use crate::model::{BlockName, Case, Family, Form, Slot, Taken};
 use crate::quantities::si::ElectricPotential;
 
-/// In formulas `NAME.rated_voltage`, with the name of the fuse or contactors for the field.
-pub(in crate::blocks) static RATED_VOLTAGE: Taken<ElectricPotential> =
-    Taken::new("switch", "rated_voltage").about("of each fuse and each contactor of that pack");
+/// In formulas `NAME.voltage_rating`, with the name of the fuse or contactors for the field.
+pub(in crate::blocks) static VOLTAGE_RATING: Taken<ElectricPotential> =
+    Taken::new("switch", "voltage_rating").about("of each fuse and each contactor of that pack");
 
 /// In formulas `NAME.end_voltage`, with the name of the charge for the field.
 pub(in crate::blocks) static END_VOLTAGE: Taken<ElectricPotential> =
@@ -19,7 +19,7 @@ pub(in crate::blocks) static SWITCHES: Family =
 pub(in crate::blocks) const SAMPLE: &[(&str, &str)] = &[("SWITCH", "switch")];
 
 /// The blocks of some kinds that name this pack; the name of each stands for the field that formulas know it by:
-/// `main_fuse.rated_voltage`.
+/// `main_fuse.voltage_rating`.
 pub(in crate::blocks) fn of_pack(
     form: &mut Form<'_, '_>,
     pack: Option<&BlockName>,
@@ -41,7 +41,7 @@ pub(in crate::blocks) fn of_pack(
 pub(in crate::blocks) fn of(form: &mut Form<'_, '_>, pack: Option<&BlockName>) -> Vec<Case> {
     let found = of_pack(form, pack, &["fuse", "contactors"]);
     for block in &found {
-        form.lookup().taken(&RATED_VOLTAGE, Some(block));
+        form.lookup().taken(&VOLTAGE_RATING, Some(block));
     }
     found.into_iter().map(|block| Case { slug: block.name.clone(), title: block.name }).collect()
 }

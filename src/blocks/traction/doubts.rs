@@ -107,7 +107,7 @@ impl Traction {
         let fits = page.get(self.battery.power).zip(page.get(pack.rated_power));
         if self.given.motor.efficiency_is_assumed && fits.is_some_and(|(power, rated)| power <= rated) {
             let reason = "the motor states no `efficiency`, and with its losses the battery has to give more";
-            page.hold_open("peak_battery_power", Stage::Plan, reason);
+            page.hold_open("peak_pack_power", Stage::Plan, reason);
         }
     }
 
@@ -127,7 +127,7 @@ impl Traction {
             page.hold_close("hill_motor_torque", reason);
         }
         let sags = self.given.pack.is_some() && self.given.motor.curve_voltage.is_some();
-        if self.given.motor.efficiency_is_assumed && (sags || self.given.battery_power.is_some()) {
+        if self.given.motor.efficiency_is_assumed && (sags || self.given.pack_power_limit.is_some()) {
             let reason = "the motor states no `efficiency`, and with its losses the battery gives it less";
             page.hold_close("hill_motor_torque", reason);
         }

@@ -331,7 +331,7 @@ impl Drive {
     }
 
     /// The most power that the battery gives at any speed.
-    pub(super) fn battery_power(&self) -> f64 {
+    pub(super) fn pack_power_limit(&self) -> f64 {
         let most = |piece: &Piece| {
             let inner = match piece.shape {
                 Shape::Line { at_zero, slope } => -at_zero / (2.0 * slope),

@@ -107,7 +107,7 @@ impl Traction {
             "the drive asks more than the pack can give: its voltage collapses at {}",
             page.value(pack.collapse_power)
         );
-        let help = "limit it with `battery_power`, or choose more cells, or cells of lower resistance";
+        let help = "limit it with `pack_power_limit`, or choose more cells, or cells of lower resistance";
         page.find(&PACK_COLLAPSES, pack.nominal_voltage.index(), message, help);
     }
 
@@ -148,7 +148,7 @@ impl Traction {
                 page.value(self.battery.power),
                 page.value(pack.rated_power)
             );
-            let help = "limit it with `battery_power`, or choose more cells, or cells of a higher rating";
+            let help = "limit it with `pack_power_limit`, or choose more cells, or cells of a higher rating";
             page.find(&PACK_TOO_WEAK, pack.nominal_voltage.index(), message, help);
         }
     }

@@ -27,7 +27,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         "a `pack-layout` block; where the motor has a `curve_voltage`, speed and power fall with the pack's sagged voltage, and with its `worst` the hill and the top speed are looked at low and cold",
     )
     .optional(),
-    FieldDoc::new("battery_power", Takes::Quantity(&sort::POWER), "the most that the battery is let give")
+    FieldDoc::new("pack_power_limit", Takes::Quantity(&sort::POWER), "the most that the battery is let give")
         .optional()
         .range(Range::Positive)
         .sort(FieldSort::Setting)

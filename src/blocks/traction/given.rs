@@ -21,7 +21,7 @@ pub(super) struct Given {
     pub(super) chain: ChainOf,
     pub(super) motor: MotorOf,
     pub(super) pack: Option<PackOf>,
-    pub(super) battery_power: Option<Slot<Power>>,
+    pub(super) pack_power_limit: Option<Slot<Power>>,
 }
 
 pub(super) struct RoadOf {
@@ -105,8 +105,8 @@ impl Given {
         let motor = MotorOf::read(form, motor.as_ref());
         let pack = form.lookup().block_name("pack");
         let pack = pack.as_ref().map(|pack| PackOf::read(form, pack));
-        let battery_power = form.optional("battery_power");
-        Given { road, chain, motor, pack, battery_power }
+        let pack_power_limit = form.optional("pack_power_limit");
+        Given { road, chain, motor, pack, pack_power_limit }
     }
 
     /// The values that every drive is made of.
@@ -118,7 +118,7 @@ impl Given {
             self.chain.geared_top_speed.index(),
         ];
         uses.extend(self.motor.uses());
-        uses.extend(self.battery_power.map(Slot::index));
+        uses.extend(self.pack_power_limit.map(Slot::index));
         if let (Some(pack), Some(voltage)) = (&self.pack, self.motor.curve_voltage) {
             uses.extend([voltage.index(), pack.nominal_voltage.index(), pack.resistance.index()]);
         }
@@ -159,7 +159,7 @@ impl Given {
             wind: bench.get(self.road.headwind).si(),
         };
         let motor = self.motor(bench, charge);
-        let battery = self.battery_power.map_or(f64::INFINITY, |slot| bench.get(slot).si());
+        let battery = self.pack_power_limit.map_or(f64::INFINITY, |slot| bench.get(slot).si());
         let free = motor.drive(Caps { torque: f64::INFINITY, battery });
         let torque = adhesion_force.si() * slope.cos() / motor.gear.force;
         let mut held = motor.drive(Caps { torque, battery });
@@ -169,7 +169,7 @@ impl Given {
             let rated = Motor { pieces, sag: None, ..motor.clone() };
             Some(rated.drive(Caps { torque: f64::INFINITY, battery }))
         };
-        let of_pack = self.continuous_battery_power(bench).map(Measure::si);
+        let of_pack = self.continuous_pack_power(bench).map(Measure::si);
         let mut continuous = rated(of_pack.unwrap_or(f64::INFINITY));
         let rated = if of_pack.is_some() { rated(f64::INFINITY) } else { continuous.clone() };
         for drive in [Some(&mut held), continuous.as_mut()].into_iter().flatten().flatten() {
@@ -181,7 +181,7 @@ impl Given {
     }
 
     /// What the cells bear for long, at the pack's terminals.
-    pub(super) fn continuous_battery_power(&self, bench: &Bench<'_>) -> Option<Power> {
+    pub(super) fn continuous_pack_power(&self, bench: &Bench<'_>) -> Option<Power> {
         let pack = self.pack.as_ref()?;
         let current = pack.continuous_current(bench)?;
         Some((bench.get(pack.nominal_voltage) - bench.get(pack.resistance) * current) * current)
@@ -267,8 +267,8 @@ impl Model {
     }
 
     /// The most that the drive draws.
-    pub(super) fn battery_power(&self) -> Power {
-        Power::from_si(self.free.as_ref().map_or(f64::NAN, |drive| drive.battery_power()))
+    pub(super) fn pack_power_limit(&self) -> Power {
+        Power::from_si(self.free.as_ref().map_or(f64::NAN, |drive| drive.pack_power_limit()))
     }
 
     /// Where full drive from one speed ends.

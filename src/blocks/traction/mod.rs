@@ -79,7 +79,7 @@ grade_speeds: [50 km/h]
             ("go.sprint_0_60_mi_h", "11.70690476 s"),
             ("go.sprint_0_100_km_h", "12.43085656 s"),
             ("go.sprint_distance_0_100_km_h", "196.5142617 m"),
-            ("go.peak_battery_power", "86.95652174 kW"),
+            ("go.peak_pack_power", "86.95652174 kW"),
         ],
     },
     sources: &[

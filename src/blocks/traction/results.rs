@@ -4,12 +4,12 @@ use super::given::{Given, Model};
 use super::grip::set;
 use super::motor::ShapeOf;
 use super::rows::{
-    AIR_SPEED, CLIMBING_FORCE, CONTINUOUS_BATTERY_POWER, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_CURRENT,
-    CONTINUOUS_FORCE, CONTINUOUS_GRADE, CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE, GRADE,
+    AIR_SPEED, CLIMBING_FORCE, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_CURRENT, CONTINUOUS_FORCE,
+    CONTINUOUS_GRADE, CONTINUOUS_PACK_POWER, CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE, GRADE,
     GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT, LAUNCH_TORQUE, LAUNCH_TORQUE_LEAST, LAUNCH_TORQUE_OF_CURVE,
-    MOTOR_LAUNCH_FORCE, PEAK_BATTERY_POWER, ROLLING_RADIUS, ROLLING_SLOPE, SPRINT, SPRINT_DISTANCE,
-    START_FORCE, START_GRADE, TOP_SPEED, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE, TYRE_SLOPE_AT,
-    TYRE_SURPLUS, VOLTAGE_AT_PEAK, WORST_PEAK_BATTERY_POWER, WORST_TOP_SPEED, WORST_VOLTAGE_AT_PEAK,
+    MOTOR_LAUNCH_FORCE, PEAK_PACK_POWER, ROLLING_RADIUS, ROLLING_SLOPE, SPRINT, SPRINT_DISTANCE, START_FORCE,
+    START_GRADE, TOP_SPEED, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE, TYRE_SLOPE_AT, TYRE_SURPLUS,
+    VOLTAGE_AT_PEAK, WORST_PEAK_PACK_POWER, WORST_TOP_SPEED, WORST_VOLTAGE_AT_PEAK,
 };
 use crate::model::{Bench, Entry, Outcomes, Slot};
 use crate::quantities::si::{
@@ -219,30 +219,30 @@ impl AtSpeed {
 impl Battery {
     pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Battery {
         Battery {
-            power: out.procedure(&PEAK_BATTERY_POWER, &given.uses()),
+            power: out.procedure(&PEAK_PACK_POWER, &given.uses()),
             voltage: out.result(&VOLTAGE_AT_PEAK),
             worst: given.worst_uses().map(|uses| {
-                (out.procedure(&WORST_PEAK_BATTERY_POWER, &uses), out.result(&WORST_VOLTAGE_AT_PEAK))
+                (out.procedure(&WORST_PEAK_PACK_POWER, &uses), out.result(&WORST_VOLTAGE_AT_PEAK))
             }),
             continuous_current: out.result(&CONTINUOUS_CURRENT),
-            continuous_power: out.result(&CONTINUOUS_BATTERY_POWER),
+            continuous_power: out.result(&CONTINUOUS_PACK_POWER),
         }
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, (model, worst): (&Model, &Model)) {
-        bench.set(self.power, model.battery_power());
+        bench.set(self.power, model.pack_power_limit());
         let Some(pack) = &given.pack else { return };
         let source = (bench.get(pack.nominal_voltage), bench.get(pack.resistance));
-        set(bench, self.voltage, Some(voltage_at(model.battery_power(), source)));
+        set(bench, self.voltage, Some(voltage_at(model.pack_power_limit(), source)));
         if let (Some((power, voltage)), Some((open, resistance))) = (self.worst, pack.worst) {
             let source = (bench.get(open), bench.get(resistance));
-            set(bench, power, Some(worst.battery_power()));
-            set(bench, voltage, Some(voltage_at(worst.battery_power(), source)));
+            set(bench, power, Some(worst.pack_power_limit()));
+            set(bench, voltage, Some(voltage_at(worst.pack_power_limit(), source)));
         }
         if let Some(current) = pack.continuous_current(bench) {
             bench.set(self.continuous_current, current);
         }
-        if let Some(power) = given.continuous_battery_power(bench) {
+        if let Some(power) = given.continuous_pack_power(bench) {
             bench.set(self.continuous_power, power);
         }
     }

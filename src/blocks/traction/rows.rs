@@ -149,8 +149,8 @@ pub(super) static CONTINUOUS_GRADE: Row<Ratio> = Row::formula(
 .when(CONTINUOUS)
 .family(&SPEEDS);
 
-pub(super) static PEAK_BATTERY_POWER: Row<Power> = Row::procedure(
-    "peak_battery_power",
+pub(super) static PEAK_PACK_POWER: Row<Power> = Row::procedure(
+    "peak_pack_power",
     "peak power of the battery",
     "kW",
     "the greatest motor output over its efficiency, at any speed up to the last one",
@@ -158,28 +158,28 @@ pub(super) static PEAK_BATTERY_POWER: Row<Power> = Row::procedure(
 .about("the most that the drive draws at any motor speed")
 .principal();
 pub(super) static VOLTAGE_AT_PEAK: Row<ElectricPotential> = Row::formula(
-    "battery_voltage_at_peak",
+    "pack_voltage_at_peak",
     "voltage of the battery at that power",
     "V",
-    "(pack.nominal_voltage + sqrt(pack.nominal_voltage^2 - 4 * pack.resistance * peak_battery_power)) / 2",
+    "(pack.nominal_voltage + sqrt(pack.nominal_voltage^2 - 4 * pack.resistance * peak_pack_power)) / 2",
 )
 .about("at its terminals, from its nominal voltage")
 .when("with a `pack`")
 .principal();
 
 const AT_WORST: &str = "with a `pack` that has a `worst`, and a motor with `curve_voltage`";
-pub(super) static WORST_PEAK_BATTERY_POWER: Row<Power> = Row::procedure(
-    "worst_peak_battery_power",
+pub(super) static WORST_PEAK_PACK_POWER: Row<Power> = Row::procedure(
+    "worst_peak_pack_power",
     "peak power of the battery at its worst",
     "kW",
     "as the peak power of the battery, with the pack's voltage and resistance at worst",
 )
 .when(AT_WORST);
 pub(super) static WORST_VOLTAGE_AT_PEAK: Row<ElectricPotential> = Row::formula(
-    "worst_battery_voltage_at_peak",
+    "worst_pack_voltage_at_peak",
     "voltage of the battery at that power",
     "V",
-    "(pack.worst_voltage + sqrt(pack.worst_voltage^2 - 4 * pack.worst_resistance * worst_peak_battery_power)) / 2",
+    "(pack.worst_voltage + sqrt(pack.worst_voltage^2 - 4 * pack.worst_resistance * worst_peak_pack_power)) / 2",
 )
 .about("at its terminals, low and cold")
 .when(AT_WORST);
@@ -191,18 +191,18 @@ pub(super) static WORST_TOP_SPEED: Row<Velocity> = Row::procedure(
 )
 .when(AT_WORST);
 pub(super) static CONTINUOUS_CURRENT: Row<ElectricCurrent> = Row::formula(
-    "continuous_battery_current",
+    "continuous_pack_current",
     "continuous current of the battery",
     "A",
     "cell.continuous_discharge * pack.parallel",
 )
 .about("that its cells are rated for")
 .when("with a `pack`");
-pub(super) static CONTINUOUS_BATTERY_POWER: Row<Power> = Row::formula(
-    "continuous_battery_power",
+pub(super) static CONTINUOUS_PACK_POWER: Row<Power> = Row::formula(
+    "continuous_pack_power",
     "continuous power of the battery",
     "kW",
-    "(pack.nominal_voltage - pack.resistance * continuous_battery_current) * continuous_battery_current",
+    "(pack.nominal_voltage - pack.resistance * continuous_pack_current) * continuous_pack_current",
 )
 .about("at its terminals, at that current and its nominal voltage")
 .when("with a `pack`");
@@ -241,19 +241,18 @@ pub(super) static SPRINT_DISTANCE: Row<Length> = Row::procedure(
 )
 .family(&SPRINTS);
 
-pub(super) static BATTERY: RequirementRow =
-    RequirementRow::safety("peak_battery_power", "peak_battery_power")
-        .at_most("pack.rated_power")
-        .source("the pack at its cells' peak rating")
-        .only_with(&["pack.rated_power"]);
+pub(super) static BATTERY: RequirementRow = RequirementRow::safety("peak_pack_power", "peak_pack_power")
+    .at_most("pack.rated_power")
+    .source("the pack at its cells' peak rating")
+    .only_with(&["pack.rated_power"]);
 
 pub(super) static VOLTAGE: RequirementRow =
-    RequirementRow::safety("battery_voltage_at_peak", "battery_voltage_at_peak")
+    RequirementRow::safety("pack_voltage_at_peak", "pack_voltage_at_peak")
         .at_least("motor.voltage_low")
         .source("the lowest voltage at which the motor works")
         .only_with(&["motor.voltage_low", "pack.nominal_voltage"]);
 pub(super) static WORST_VOLTAGE: RequirementRow =
-    RequirementRow::safety("worst_battery_voltage_at_peak", "worst_battery_voltage_at_peak")
+    RequirementRow::safety("worst_pack_voltage_at_peak", "worst_pack_voltage_at_peak")
         .label("voltage of the battery at peak power at its worst")
         .at_least("motor.voltage_low")
         .source("the lowest voltage at which the motor works")
@@ -269,9 +268,9 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_FORCE.row, &START_GRADE.row,
     &AIR_SPEED.row, &DRAG.row, &DRIVE_FORCE.row, &TYRE_SLOPE_AT.row, &CLIMBING_FORCE.row, &GRADE.row,
     &CONTINUOUS_FORCE.row, &CONTINUOUS_CLIMBING_FORCE.row, &CONTINUOUS_GRADE.row,
-    &PEAK_BATTERY_POWER.row, &VOLTAGE_AT_PEAK.row,
-    &WORST_PEAK_BATTERY_POWER.row, &WORST_VOLTAGE_AT_PEAK.row,
-    &CONTINUOUS_CURRENT.row, &CONTINUOUS_BATTERY_POWER.row,
+    &PEAK_PACK_POWER.row, &VOLTAGE_AT_PEAK.row,
+    &WORST_PEAK_PACK_POWER.row, &WORST_VOLTAGE_AT_PEAK.row,
+    &CONTINUOUS_CURRENT.row, &CONTINUOUS_PACK_POWER.row,
     &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &WORST_TOP_SPEED.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row,
     &hill::WEIGHT.row, &hill::WEIGHT_LADEN.row, &hill::ROLLING.row, &hill::ROLLING_LADEN.row,
     &hill::FRONT_SHARE.row, &hill::FRONT_SHARE_LADEN.row,

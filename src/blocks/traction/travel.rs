@@ -315,7 +315,7 @@ mod tests {
         near(drive.force_at(corner), 5200.0, 1e-12);
         near(drive.force_at(30.0), 0.9 * 80e3 / 30.0, 1e-12);
         near(drive.last_speed(), 60.0, 1e-12);
-        near(drive.battery_power(), 72e3, 1e-12);
+        near(drive.pack_power_limit(), 72e3, 1e-12);
         let nearly = drive.force_at(corner * 1.001);
         near(nearly, 0.9 * 80e3 / (corner * 1.001), 1e-12);
         // The same work two ways: power = voltage × current at a point below the corner.
@@ -327,7 +327,7 @@ mod tests {
         let mut sagging = ideal();
         sagging.sag = Some(Sag { open_voltage: 380.0, resistance: 0.1, curve_voltage: 400.0 });
         let drive = sagging.drive(Caps { battery: 50e3, ..FREE }).expect("a drive");
-        near(drive.battery_power(), 50e3, 1e-12);
+        near(drive.pack_power_limit(), 50e3, 1e-12);
         near(drive.force_at(30.0), 50e3 / 30.0, 1e-12);
     }
 

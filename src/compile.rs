@@ -37,8 +37,9 @@ pub(crate) fn compile(
         let position = if number == 0 { Position::First } else { Position::Later };
         journal::scan(files[number], position, sources.get(files[number]))
     });
-    let (journals, found): (Vec<Journal>, Vec<Vec<Finding>>) = scanned.into_iter().unzip();
+    let (mut journals, found): (Vec<Journal>, Vec<Vec<Finding>>) = scanned.into_iter().unzip();
     let mut findings: Vec<Finding> = found.into_iter().flatten().collect();
+    findings.extend(model::rename_old(&mut journals, KINDS));
     let (mut notebook, found) = model::read((&journals, sources), KINDS, evidence);
     findings.extend(found);
     if notebook.blocks.iter().any(|block| block.block.study().is_some()) {

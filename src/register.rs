@@ -256,7 +256,7 @@ fn results(told: Told<'_>) -> BTreeMap<String, ResultEntry> {
                 ResultEntry { basis: basis(told, global), shown: shown.clone(), ..ResultEntry::default() };
             entry.source =
                 node.leaf().filter(|leaf| leaf.rule.is_some()).and_then(|leaf| leaf.remark.clone());
-            entry.supposed = node.leaf().is_some_and(|leaf| leaf.supposed.is_some());
+            entry.supposed = node.leaf().is_some_and(|leaf| leaf.is_supposed());
             if node.is_text() || told.results.curves[global].is_some() {
                 entry.text = Some(shown);
             } else {

@@ -183,7 +183,7 @@ housing_share: 25 %
 wanted_speed: 100 km/h
 tyre: 0.62 m
 stages: [{name: gear, ratio: 9, efficiency: 97 %}]
-motor_max_speed: 12 000 rpm
+motor_max_speed: 12 000 rpm (measured)
 ```
 
 ```yaml energy-use mapped

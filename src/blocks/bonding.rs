@@ -3,6 +3,7 @@
 use crate::blocks::shared::date::{TO_COME, TestDay, read_test_day};
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
+use crate::findings::codes;
 use crate::model::{
     Bench, Block, Entry, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row, Slot,
     Stage, Taken, Takes,
@@ -17,13 +18,13 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "tests",
     fields: &[
         FieldDoc::new("readings", Takes::List, "one for each part")
-            .with_items("type one `{part: …, current: …, voltage: …}` for each part")
+            .with_items(
+                "type one `{part: …, current: …, voltage: …}` for each part, or `name` where it has no block",
+            )
             .due(Stage::Test),
-        FieldDoc::new(
-            "readings.part",
-            Takes::Text,
-            "what was measured; the name of its block where it has one: `inverter`",
-        ),
+        FieldDoc::new("readings.name", Takes::Text, "what was measured, where it has no block").either(),
+        FieldDoc::new("readings.part", Takes::Text, "the block of what was measured: `inverter`")
+            .instead_of("name"),
         FieldDoc::new("readings.current", Takes::Quantity(&sort::CURRENT), "of the test")
             .range(Range::Positive),
         FieldDoc::new("readings.voltage", Takes::Quantity(&sort::VOLTAGE), "across the bond at that current")
@@ -54,7 +55,7 @@ pub(super) static KIND: Kind = Kind {
 instrument: four-wire ohmmeter
 date: 2026-03-02
 readings:
-  - {part: battery box, current: 25 A, voltage: 1.8 V}
+  - {name: battery box, current: 25 A, voltage: 1.8 V}
   - {part: inverter, current: 10 A, resistance: 12 mohm}
 ```
 ",
@@ -144,7 +145,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     form.as_measured(None);
     let limit = form.limit("highest_allowed", "bonding_resistance");
     let least_current: Slot<ElectricCurrent> = form.limit("least_current", "bonding_current");
-    let mut readings = form.list("readings", &["part"], |form, _| read_reading(form));
+    let mut readings = form.list("readings", &["name", "part"], |form, _| read_reading(form));
     let cased: Vec<String> = KnownPart::all(form)
         .into_iter()
         .filter(KnownPart::has_conductive_case)
@@ -178,7 +179,13 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 }
 
 fn read_reading(form: &mut Form<'_, '_>) -> Reading {
-    form.text("part");
+    form.text("name");
+    if let Some((part, at)) = form.text("part")
+        && form.lookup().block(&part).is_none()
+    {
+        let message = words!("`{}` is no block of this journal, and `part` is the name of one", part);
+        form.report(&codes::OLD_NAME, at, message, words!("type `name: {}`", part));
+    }
     let current = form.required("current");
     let value = match form.one_of(&["voltage", "resistance"]) {
         Some("resistance") => Value::Shown(form.required("resistance")),

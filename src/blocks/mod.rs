@@ -12,6 +12,7 @@ mod discharge;
 mod energy_use;
 mod fuse;
 mod hv_cable;
+mod inspection;
 mod isolation;
 mod mass_ledger;
 mod pack_heat;
@@ -32,7 +33,11 @@ mod voltage_span;
 mod worksheet;
 
 #[cfg(test)]
+mod broken_test;
+#[cfg(test)]
 mod coverage_test;
+#[cfg(test)]
+mod growth_test;
 #[cfg(test)]
 mod rows_test;
 #[cfg(test)]
@@ -68,6 +73,7 @@ pub(crate) static KINDS: &[&Kind] = &[
     &coolant_loop::KIND,
     &restraint::KIND,
     &clearance::KIND,
+    &inspection::KIND,
     &worksheet::KIND,
     &trade_study::KIND,
     &solve_for::KIND,

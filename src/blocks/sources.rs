@@ -68,12 +68,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             title: String::new(),
             details: Vec::new(),
             link: None,
+            names_file: false,
             file: None,
         };
         form.group_of(("ID", id), &value, |form| read_entry(form, &mut entry));
         if entry.title.is_empty() && value.entries().is_some() {
             let message = words!("source `{}` has no `title`", id);
             form.report(&codes::MISSING_FIELD, key.span, message, "type `title: …`, what the document is");
+            // A file may stand in it where it could not be read.
+            entry.names_file = true;
         }
         entries.push(entry);
     }
@@ -100,6 +103,7 @@ fn read_entry(form: &mut Form<'_, '_>, entry: &mut SourceEntry) {
         None => {}
     }
     if let Some((path, span)) = plain_text(form, "file") {
+        entry.names_file = true;
         entry.file = form.file_hash(&path, span).map(|hash| (path, hash));
     }
 }

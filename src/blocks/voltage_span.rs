@@ -34,6 +34,7 @@ pub(super) static KIND: Kind = Kind {
         .due(Stage::Build)
         .label("voltage that the charger ends at")
         .range(Range::Positive),
+        FieldDoc::accuracy("accuracy"),
         FieldDoc::new("back_emf", Takes::Group, "of a motor with permanent magnets").optional(),
         FieldDoc::new(
             "back_emf.constant",

@@ -10,9 +10,10 @@ use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
     Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, ROLES, ReadValue, RequirementKind,
-    RequirementRow, ResultRow, Way, capital, fill, read_from,
+    RequirementRow, ResultRow, Takes, Way, capital, device_accuracy, fill, own_name_sort, read_from,
 };
 use crate::quantities::read_expression;
+use crate::rules::possible::sizes;
 use crate::rules::rules;
 use crate::source::{FileId, Source, Sources};
 
@@ -46,6 +47,7 @@ fn page(kind: &Kind) -> String {
             sort(field)
         );
     }
+    possible(&mut text, kind);
     results(&mut text, kind);
     requirements(&mut text, kind);
     taken(&mut text, kind);
@@ -61,6 +63,25 @@ fn page(kind: &Kind) -> String {
         }
     }
     text
+}
+
+/// The sizes that the fields' quantities can have.
+fn possible(text: &mut String, kind: &Kind) {
+    let mut told: Vec<&str> = Vec::new();
+    for field in kind.fields {
+        let (Takes::Quantity(sort) | Takes::Quantities(sort)) = field.takes else { continue };
+        if !told.contains(&sort.name) && sizes(sort.name).is_some() {
+            told.push(sort.name);
+        }
+    }
+    let words = |name: &&str| {
+        let [least, most] = &sizes(name)?.texts;
+        Some(format!("{name} from {least} to {most}"))
+    };
+    let words: Vec<String> = told.iter().filter_map(words).collect();
+    if !words.is_empty() {
+        let _ = writeln!(text, "\nBeyond these sizes a value is `out-of-range`: {}.", words.join("; "));
+    }
 }
 
 fn results(text: &mut String, kind: &Kind) {
@@ -166,7 +187,7 @@ fn taken(text: &mut String, kind: &Kind) {
 
 /// What the kinds read from a part of each role, from what each of them takes.
 fn read_from_parts(text: &mut String) {
-    text.push_str("\n## Read from a part, by its role\n\nThe last word of `role` counts: a `drive motor` is a motor. Of a module all values are those of the whole module.\n\n| Role | Value | Takes | Read by |\n|---|---|---|---|\n");
+    text.push_str("\n## Read from a part, by its role\n\nThe last word of `role` counts: a `drive motor` is a motor. Of a module all values are those of the whole module. Names that end in `_rating` or `_limit`, or begin with `rated_`, `max_` or `nominal_`, are ratings, as what is listed as stated: exact. The rest are physical, and worked with a supposed tolerance where you say none.\n\n| Role | Value | Takes | Sort | Read by |\n|---|---|---|---|---|\n");
     let roles = ROLES.iter().map(|(role, _)| (*role, *role));
     for (role, title) in [("", "any")].into_iter().chain(roles) {
         let mut told: Vec<(&str, String, Vec<&str>)> = Vec::new();
@@ -183,10 +204,15 @@ fn read_from_parts(text: &mut String) {
             }
         }
         if told.is_empty() {
-            let _ = writeln!(text, "| {title} | what is read from any part | | |");
+            let _ = writeln!(text, "| {title} | what is read from any part | | | |");
         }
         for (name, takes, kinds) in told {
-            let _ = writeln!(text, "| {title} | `{name}` | {takes} | `{}` |", kinds.join("`, `"));
+            let _ = writeln!(
+                text,
+                "| {title} | `{name}` | {takes} | {} | `{}` |",
+                own_name_sort(name).word(),
+                kinds.join("`, `")
+            );
         }
     }
 }
@@ -212,16 +238,22 @@ fn needed(field: &FieldDoc) -> String {
     }
 }
 
-fn sort(field: &FieldDoc) -> &'static str {
+fn sort(field: &FieldDoc) -> String {
     if !field.takes.is_quantity() {
-        return "";
+        return String::new();
     }
     match field.sort {
-        FieldSort::Choice => "choice",
-        FieldSort::Condition => "condition",
-        FieldSort::Setting => "setting",
-        FieldSort::Stated => "stated",
-        FieldSort::Physical => "physical",
+        FieldSort::Setting => {
+            let own = field.name.rsplit('.').next().unwrap_or(field.name);
+            let accuracy = match field.takes {
+                Takes::Quantity(sort) | Takes::Quantities(sort) => {
+                    device_accuracy(sort.name, [own, field.name])
+                }
+                _ => None,
+            };
+            format!("setting, ± {}", accuracy.unwrap_or_default())
+        }
+        sort => sort.word().to_owned(),
     }
 }
 

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::blocks::KINDS;
-use crate::model::{FieldDoc, Kind, Needed, Range, Takes, capital};
+use crate::model::{FieldDoc, Kind, LABELS, Needed, Range, Takes, capital};
 use crate::quantities::Basis;
 use crate::register::json;
 
@@ -151,6 +151,31 @@ fn mapping(branch: &Branch) -> Schema {
     schema
 }
 
+/// An item of a list. Its label is `name`, and other words for it are taken too.
+fn item(branch: &Branch) -> Schema {
+    let mut schema = mapping(branch);
+    let others: Vec<&str> = LABELS.into_iter().filter(|word| !branch.under.contains_key(word)).collect();
+    let Some(label) = schema.properties.get(LABELS[0]).filter(|_| others.len() + 1 == LABELS.len()).cloned()
+    else {
+        return schema;
+    };
+    schema.properties.extend(others.iter().map(|word| ((*word).to_owned(), label.clone())));
+    let required = |name: &str| Schema { required: vec![name.to_owned()], ..Schema::default() };
+    if let Some(at) = schema.required.iter().position(|name| name == LABELS[0]) {
+        schema.required.remove(at);
+        schema.all_of.push(Schema { one_of: LABELS.map(required).into(), ..Schema::default() });
+    }
+    for group in &mut schema.all_of {
+        let named = |one: &Schema, word: &str| one.required.iter().any(|name| name == word);
+        if group.one_of.iter().any(|one| named(one, LABELS[0]))
+            && !group.one_of.iter().any(|one| named(one, LABELS[1]))
+        {
+            group.one_of.extend(others.iter().map(|word| required(word)));
+        }
+    }
+    schema
+}
+
 /// Of fields that take each other's place, exactly one is there.
 fn exclusive(branch: &Branch) -> Vec<Schema> {
     let mut groups: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
@@ -177,8 +202,8 @@ fn field(branch: &Branch) -> Schema {
         Takes::Text => texts(),
         Takes::BlockName => reference("block"),
         Takes::List if branch.under.is_empty() => list(reference("value")),
-        Takes::List if doc.names => any([list(any([mapping(branch), texts_only()])), reference("csv")]),
-        Takes::List => any([list(mapping(branch)), reference("csv")]),
+        Takes::List if doc.names => any([list(any([item(branch), texts_only()])), reference("csv")]),
+        Takes::List => any([list(item(branch)), reference("csv")]),
         Takes::Group if branch.under.is_empty() => names(reference("value")),
         Takes::Group => mapping(branch),
         Takes::Named if named => reference("named"),

@@ -189,7 +189,10 @@ impl Tracer<'_> {
             si: number.then(|| results.values[global]),
             si_unit: number.then(|| results.si_unit(node, global)),
             source: leaf.and_then(|leaf| self.source(leaf)),
-            supposed: leaf.and_then(|leaf| leaf.supposed.as_ref()).map(|supposed| plain(&supposed.text)),
+            supposed: leaf
+                .filter(|leaf| leaf.is_supposed())
+                .and_then(|leaf| leaf.supposed.as_ref())
+                .map(|supposed| plain(&supposed.text)),
             uncertainty_si: number.then(|| results.standard[global]),
             working: working.map(|working| plain(&working)),
         }

@@ -85,8 +85,11 @@ pub(super) fn causes(fixed: &Fixed<'_>) -> Vec<Uncertain> {
         match key.and_then(|key| groups.get(&key)) {
             Some(at) => found[*at].members.push(member),
             None => {
-                let cause =
-                    Uncertain { supposed: true, claim: supposed.claim, ..Uncertain::alone(global, 0.0) };
+                let cause = Uncertain {
+                    supposed: leaf.is_supposed(),
+                    claim: supposed.claim,
+                    ..Uncertain::alone(global, 0.0)
+                };
                 found.push(Uncertain { members: vec![member], ..cause });
                 groups.extend(key.map(|key| (key, found.len() - 1)));
             }

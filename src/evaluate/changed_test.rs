@@ -280,10 +280,11 @@ fn parts_change_as_by_hand_whatever_their_shape() {
         (
             vec![
                 change("pack.series", "90"),
+                // The traction block reads which gears the chain has.
                 change("drive.stages.final.ratio", "4.1"),
                 change("kerb.installed.brackets.count", "9"),
             ],
-            4,
+            5,
         ),
         (vec![change("main.pack", "from pack"), change("goals.budget", "8 000 EUR")], 4),
     ] {

@@ -80,6 +80,9 @@ impl Judged {
                 None => (Verdict::Meets, self.certainty()),
             }
         };
+        if let Some(by) = &case.requirement.confirmed_by {
+            self.reason.append(words!("; limit confirmed by {}", by));
+        }
     }
 
     /// A limit that nobody stated can't be missed for certain.

@@ -1,12 +1,17 @@
 //! Runs the plan over one flat table of values.
 
+use std::collections::HashSet;
+use std::sync::Arc;
+
+use super::named::{At, Names};
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
-use crate::model::{Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Resolved, Role, Wanted};
-use crate::quantities::{Curve, Dimension, Expression, Name, Quantity, Scope};
+use crate::model::{
+    Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Possible, Resolved, Role, Wanted,
+};
+use crate::quantities::{Curve, Dimension, Expression, Quantity};
 use crate::source::Span;
 use crate::words::words;
-use std::sync::Arc;
 
 /// How far a value has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,6 +25,15 @@ pub(crate) enum State {
     NotThere,
     /// A mistake stands in the way; its finding has been made.
     Failed,
+}
+
+/// What kinds take and can't use, told once.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Refused {
+    /// A value.
+    Value(usize),
+    /// What is too large in a block.
+    TooLarge(usize),
 }
 
 pub(super) struct Machine<'a> {
@@ -36,51 +50,10 @@ pub(super) struct Machine<'a> {
     /// How often a block was run.
     pub(super) runs: usize,
     pub(super) broken: Vec<bool>,
-}
-
-/// Where an expression's names stand in the table of values, in their order.
-#[derive(Clone, Copy)]
-pub(super) enum At<'a> {
-    Table(&'a [usize]),
-    /// By index in a block whose values begin there.
-    Block(usize, &'a [u32]),
-}
-
-/// The values that an expression names, by position.
-pub(super) struct Names<'a> {
-    pub(super) at: At<'a>,
-    pub(super) values: &'a [f64],
-    pub(super) dimensions: &'a [Dimension],
-    pub(super) points: &'a [bool],
-    pub(super) curves: &'a [Option<Arc<Curve>>],
-}
-
-impl Names<'_> {
-    fn global(&self, name: &Name) -> Option<usize> {
-        match self.at {
-            At::Table(at) => at.get(name.place).copied(),
-            At::Block(start, uses) => uses.get(name.place).map(|index| start + *index as usize),
-        }
-    }
-}
-
-impl Scope for Names<'_> {
-    fn quantity(&self, name: &Name) -> Option<Quantity> {
-        let global = self.global(name)?;
-        Some(Quantity {
-            si: self.values[global],
-            dimension: self.dimensions[global],
-            point: self.points[global],
-        })
-    }
-
-    fn curve(&self, name: &Name) -> Option<&Curve> {
-        self.curves[self.global(name)?].as_deref()
-    }
-
-    fn curve_scale(&self, name: &Name) -> f64 {
-        self.global(name).map_or(1.0, |global| self.values[global])
-    }
+    /// Where it was told that a block lacks an optional field, and which block.
+    lacking: HashSet<(Span, Option<usize>)>,
+    /// What was told already.
+    pub(super) refused: HashSet<Refused>,
 }
 
 impl<'a> Machine<'a> {
@@ -97,6 +70,8 @@ impl<'a> Machine<'a> {
             broke: Vec::new(),
             runs: 0,
             broken: broken.to_vec(),
+            lacking: HashSet::new(),
+            refused: HashSet::new(),
         };
         for (number, block) in notebook.blocks.iter().enumerate() {
             for (index, node) in block.nodes.iter().enumerate() {
@@ -162,8 +137,12 @@ impl<'a> Machine<'a> {
         self.states[global] = match self.combined(targets) {
             State::Known => State::Known,
             State::Absent if resolved.wanted != Wanted::KindIfThere => {
-                let finding = self.absent(targets, resolved, node.span);
-                findings.push(finding.in_block(number));
+                let finding = self.absent(targets, resolved, node.span).in_block(number);
+                // What one block lacks is told once of all that another takes from it.
+                let absent = targets.iter().find(|target| self.states[**target] == State::Absent);
+                if self.lacking.insert((node.span, absent.map(|target| self.plan.block_of(*target)))) {
+                    findings.push(finding);
+                }
                 State::Failed
             }
             other => other,
@@ -185,7 +164,17 @@ impl<'a> Machine<'a> {
             }
             Err(finding) => {
                 self.states[global] = State::Failed;
-                findings.push(finding.in_block(number));
+                // What several kinds take and can't use is one mistake, where it is written; and what is too large in one
+                // block mostly has one cause.
+                let kind = matches!(resolved.wanted, Wanted::Kind | Wanted::KindIfThere);
+                let large = std::ptr::eq(finding.code, &codes::OUT_OF_RANGE);
+                let refused = targets.first().filter(|_| kind).map(|target| match large {
+                    true => Refused::TooLarge(self.plan.block_of(*target)),
+                    false => Refused::Value(*target),
+                });
+                if refused.is_none_or(|refused| self.refused.insert(refused)) {
+                    findings.push(finding.in_block(number));
+                }
             }
         }
     }
@@ -258,8 +247,10 @@ impl<'a> Machine<'a> {
             let message = words!("`{}` comes out as {}, no whole number", node.name, found.si);
             return Err(Finding::new(&codes::BAD_VALUE, node.span, message, "round it: `round(…)`"));
         }
-        if !node.range.holds(found.si) {
-            let message = format!("{} comes out where it must be {}", node.label(), node.range.words());
+        let possible = Possible::new(node.range, node.sort);
+        if !possible.reaches(found.si) {
+            let must = possible.words(found.si);
+            let message = words!("{} comes out where it must be {}", node.label(), must);
             return Err(Finding::new(
                 &codes::OUT_OF_RANGE,
                 node.span,

@@ -13,6 +13,7 @@ mod grounds;
 mod judge;
 mod machine;
 mod monte_carlo;
+mod named;
 mod probe;
 #[cfg(debug_assertions)]
 mod proof;
@@ -21,6 +22,7 @@ mod replay;
 mod routes;
 mod show;
 mod solve;
+mod sources;
 mod student;
 mod study;
 mod tally;
@@ -50,8 +52,11 @@ pub(crate) use verdict::{Doubt, Judged, Verdict};
 
 use crate::words::{Words, words};
 use judge::Quantities;
-use machine::Machine;
+use machine::{Machine, Refused};
 use replay::Fixed;
+
+/// So many values that the draws don't settle are named.
+const FEW: usize = 5;
 
 /// How many blocks a core takes at once.
 const SHARE: usize = 32;
@@ -108,11 +113,12 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
     // of it is not asked.
     let mut fresh = faulty;
     if fresh.contains(&true) {
-        told = errors_of(&work(notebook, plan, &broken).1, &fresh);
+        told = errors_of(&work(notebook, plan, &broken, &mut HashSet::new()).1, &fresh);
     }
+    let mut refused = HashSet::new();
     loop {
         broken.iter_mut().zip(&fresh).for_each(|(broken, fresh)| *broken |= fresh);
-        let (results, mut findings) = work(notebook, plan, &broken);
+        let (results, mut findings) = work(notebook, plan, &broken, &mut refused);
         fresh = vec![false; broken.len()];
         for number in findings.iter().filter(|finding| finding.is_error()).filter_map(|finding| finding.block)
         {
@@ -135,10 +141,18 @@ fn errors_of(findings: &[Finding], of: &[bool]) -> Vec<Finding> {
 }
 
 /// Works what is not broken: values, what the blocks say of them, and what is found on the way.
-fn work(notebook: &Notebook, plan: &Plan, broken: &[bool]) -> (Results, Vec<Finding>) {
+/// What was refused is not told again.
+fn work(
+    notebook: &Notebook,
+    plan: &Plan,
+    broken: &[bool],
+    refused: &mut HashSet<Refused>,
+) -> (Results, Vec<Finding>) {
     let mut findings = Vec::new();
     let mut machine = Machine::new(notebook, plan, broken);
+    machine.refused.clone_from(refused);
     machine.work(&mut findings);
+    refused.clone_from(&machine.refused);
     let runs = Runs::default();
     let known = Quantities {
         values: &machine.values,
@@ -245,6 +259,7 @@ impl Results {
         self.routes = routes::check(notebook, plan, &self, findings);
         self.mark_worked(notebook, plan, findings);
         self.judged = judge::judge(notebook, plan, &self);
+        sources::wanted(notebook, plan, &self, findings);
         self.compare_draws(notebook, plan, findings);
         self
     }
@@ -323,6 +338,28 @@ impl Results {
     /// Where the draws differ from first order by more than what is printed, the block is told of, once.
     fn compare_draws(&self, notebook: &Notebook, plan: &Plan, findings: &mut Vec<Finding>) {
         let Some(drawn) = &self.drawn else { return };
+        let named = |global: &usize| {
+            let (block, index) = plan.local(*global);
+            let block = &notebook.blocks[block];
+            words!("`{}.{}`", block.name, block.nodes[index].name)
+        };
+        let unstable = |global: &&usize| {
+            let (block, index) = plan.local(**global);
+            !notebook.blocks[block].nodes[index].hidden
+        };
+        let mut unstable: Vec<Words> = drawn.unstable.iter().filter(unstable).map(named).collect();
+        if !unstable.is_empty() {
+            let more = unstable.len().saturating_sub(FEW);
+            unstable.truncate(FEW);
+            unstable.extend((more > 0).then(|| words!("{} more", more)));
+            let message = words!(
+                "{} draws don't settle the second digit of the uncertainty of {}",
+                drawn.draws,
+                Words::joined(unstable, ", ")
+            );
+            let help = "type `--monte-carlo N` with a larger N where it matters";
+            findings.push(Finding::placeless(&codes::DRAWS_NOT_STABLE, message, help));
+        }
         for (number, block) in notebook.blocks.iter().enumerate() {
             let start = plan.first[number];
             let apart: Vec<Words> = (start..plan.first[number + 1])

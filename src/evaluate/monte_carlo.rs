@@ -19,7 +19,8 @@ use crate::quantities::{Shape, cholesky};
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Draws {
     Count(usize),
-    /// Until mean, uncertainty and interval are stable to two digits (JCGM 101:2008, 7.9), a million at most.
+    /// Until mean, uncertainty and interval of what is judged are stable to two digits (JCGM 101:2008, 7.9), or
+    /// [`MOST`] draws are made.
     Auto,
 }
 
@@ -41,6 +42,8 @@ pub(crate) struct Spread {
 pub(crate) struct Drawn {
     pub draws: usize,
     pub spreads: Vec<Option<Spread>>,
+    /// With `auto`: the values waited for that were not stable when it ended.
+    pub unstable: Vec<usize>,
 }
 
 impl Spread {
@@ -77,18 +80,19 @@ const CHUNK: usize = 1_000;
 const BATCH: usize = 10;
 /// Chunks that are worked at once where their number is given.
 const MANY: usize = 64;
-const MOST: usize = 1_000_000;
+/// Of `auto`: more would be waited for longer than anybody wants, where driving cycles are drawn.
+const MOST: usize = 50_000;
 
 pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
     let mut spreads = vec![None; fixed.plan.len()];
     if budget.leaves.is_empty() {
-        return Drawn { draws: 0, spreads };
+        return Drawn { draws: 0, spreads, unstable: Vec::new() };
     }
     let lottery = Lottery::new(&fixed, budget, (None, None));
     let mut reach = Search::new(fixed, &Reaches::new(&fixed)).of(&lottery.roots());
     let node = |global: usize| node(&fixed, global);
     reach.values.retain(|global| !node(*global).hidden && !node(*global).is_text());
-    let results: Vec<bool> = reach.values.iter().map(|global| node(*global).is_result()).collect();
+    let awaited = awaited(&fixed, &reach.values);
     let heavy = |global: &usize| {
         budget.parts[*global].iter().any(|(leaf, _)| budget.leaves[*leaf as usize].freedom <= 2.0)
     };
@@ -106,7 +110,7 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
         let until = (done + at_once).min(chunks);
         let batch = lottery.chunks(fixed, &reach, &places, (done..until, wanted));
         if draws == Draws::Auto {
-            for (at, figures) in batches.iter_mut().enumerate().filter(|(at, _)| results[*at]) {
+            for (at, figures) in batches.iter_mut().enumerate().filter(|(at, _)| awaited[*at]) {
                 let of_batch = batch.figures(at, places[at]);
                 // A mean that never settles is not waited for.
                 figures.extend(of_batch.map(|[mean, standard, low, high]| {
@@ -116,34 +120,51 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
         }
         total.add(&batch);
         done = until;
-        if draws == Draws::Auto && stable(&batches, done / BATCH) {
+        if draws == Draws::Auto && done >= 2 * BATCH && batches.iter().all(|of_value| stable(of_value)) {
             break;
         }
     }
+    let unstable = reach.values.iter().zip(&batches).filter(|(_, batches)| !stable(batches));
+    let unstable = unstable.map(|(global, _)| *global).collect();
     for (at, global) in reach.values.iter().enumerate() {
         spreads[*global] = total.figures(at, places[at]).map(|[mean, standard, low, high]| {
             let Sums { count, lost, .. } = total.sums[at];
             Spread { moments: (!heavy[at]).then_some((mean, standard)), low, high, count, lost }
         });
     }
-    Drawn { draws: (done * CHUNK).min(wanted), spreads }
+    Drawn { draws: (done * CHUNK).min(wanted), spreads, unstable }
+}
+
+/// Which of these values `auto` waits for: what a requirement judges or holds it against; where nothing is judged, every
+/// result.
+fn awaited(fixed: &Fixed<'_>, values: &[usize]) -> Vec<bool> {
+    let mut judged = vec![false; fixed.plan.len()];
+    for (block, first) in fixed.notebook.blocks.iter().zip(&fixed.plan.first) {
+        for requirement in block.requirements.iter().filter(|_| block.replaced_by.is_none()) {
+            let sides = [Some(requirement.actual), requirement.low, requirement.high];
+            sides.into_iter().flatten().for_each(|index| judged[first + index as usize] = true);
+        }
+    }
+    let of_judged: Vec<bool> = values.iter().map(|global| judged[*global]).collect();
+    if of_judged.contains(&true) {
+        return of_judged;
+    }
+    values.iter().map(|global| node(fixed, *global).is_result()).collect()
 }
 
 /// JCGM 101:2008, 7.9.4: twice the standard deviation of the averages of all four figures over the batches is under
-/// the numerical tolerance of two digits of the uncertainty. What never has figures is not waited for.
-fn stable(batches: &[Vec<[f64; 4]>], done: usize) -> bool {
-    let waiting = |of_value: &Vec<[f64; 4]>| {
-        let h = of_value.len() as f64;
-        let mean = |k: usize| of_value.iter().map(|figures| figures[k]).sum::<f64>() / h;
-        let allowed = tolerance(mean(1));
-        (0..4).any(|k| {
+/// the numerical tolerance of two digits of the uncertainty. What has no figures is not waited for.
+fn stable(of_value: &[[f64; 4]]) -> bool {
+    let h = of_value.len() as f64;
+    let mean = |k: usize| of_value.iter().map(|figures| figures[k]).sum::<f64>() / h;
+    let allowed = tolerance(mean(1));
+    of_value.len() < 2
+        || (0..4).all(|k| {
             let middle = mean(k);
             let variance =
                 of_value.iter().map(|figures| (figures[k] - middle).powi(2)).sum::<f64>() / (h * (h - 1.0));
-            2.0 * variance.sqrt() > allowed
+            2.0 * variance.sqrt() <= allowed
         })
-    };
-    done >= 2 && !batches.iter().filter(|of_value| of_value.len() >= 2).any(waiting)
 }
 
 /// Half of the last of two significant digits of a standard uncertainty (JCGM 101:2008, 7.9.2).
@@ -340,5 +361,21 @@ fn standard_draw(leaf: &Uncertain, stream: &mut Stream) -> f64 {
         Shape::Rectangular => 3f64.sqrt() * (2.0 * stream.unit() - 1.0),
         Shape::Triangular => 6f64.sqrt() * (stream.unit() + stream.unit() - 1.0),
         Shape::Normal { .. } => stream.normal(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::stable;
+
+    /// JCGM 101:2008, 7.9.4: of an uncertainty of 1.0 the second digit is 0.1, and half of it is allowed.
+    #[test]
+    fn figures_are_stable_when_their_averages_are_within_half_of_the_second_digit() {
+        let batches = |off: f64| (0..10).map(|at| [[1.0, -1.0][at % 2] * off, 1.0, -2.0, 2.0]).collect();
+        // The standard deviation of the average of ten is off / 3.
+        let near: Vec<[f64; 4]> = batches(0.07);
+        let far: Vec<[f64; 4]> = batches(0.08);
+        assert!(stable(&near) && !stable(&far));
+        assert!(stable(&[]), "what has no figures is not waited for");
     }
 }

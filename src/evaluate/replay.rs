@@ -4,7 +4,8 @@ use std::collections::HashSet;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use super::machine::{At, Names, State};
+use super::machine::State;
+use super::named::{At, Names};
 use crate::graph::{Action, Lists, Plan};
 use crate::model::{Bench, Computed, Notebook, Origin, Role};
 use crate::quantities::{Curve, Dimension, Expression};

@@ -93,7 +93,7 @@ impl Budget {
         let counts = |leaf: &u32| match self.leaves[*leaf as usize].claim {
             Claim::Everywhere => true,
             Claim::DoubtedExact => kind.is_some_and(|kind| kind != RequirementKind::Wish),
-            Claim::DeviceAccuracy => kind == Some(RequirementKind::Safety),
+            Claim::DeviceAccuracy | Claim::SaidAccuracy => kind == Some(RequirementKind::Safety),
         };
         parts.iter().copied().filter(|(leaf, _)| counts(leaf)).collect()
     }

@@ -39,6 +39,7 @@ codes! {
     YAML_CUT_VALUE = "yaml-cut-value", Error, "YAML has cut a value at a comma, ` #` or `: `";
     UNCLOSED_FENCE = "unclosed-fence", Error, "a calculation block whose fence is never closed";
     FRONT_MATTER = "front-matter", Error, "front matter that is not closed, or not at the top of the first file";
+    OLD_NAME = "old-name", Note, "a name that a field or result had before; it is taken as that of today";
     FENCE_SPELLING = "fence-spelling", Note, "a fence that says `yml`, `YAML` or `{yaml …}`: it is read as `yaml`";
     STRAY_FRONT_MATTER = "stray-front-matter", Warning, "front matter in a file that is not the first of the journal, and that says nothing of a vehicle, a builder or rules";
     TWO_JOURNALS = "two-journals", Error, "two files below one folder have front matter of their own; nothing is written until each journal is worked alone";
@@ -65,10 +66,12 @@ codes! {
     CURRENCY_MIX = "currency-mix", Error, "two currencies in one sum";
     ROUTES_DIFFER = "routes-differ", Error, "the two routes to a result give different values: a fault of the program, please report it";
     FIRST_ORDER_NOT_ENOUGH = "first-order-not-enough", Warning, "the draws differ from first-order uncertainty by more than what is printed";
+    DRAWS_NOT_STABLE = "draws-not-stable", Note, "`--monte-carlo auto` has ended, and the second digit of some uncertainties is not settled";
     TOGETHER_ALONE = "together-alone", Warning, "a name after `together` that only one list of readings has";
     UNUSED_SOURCE = "unused-source", Warning, "a source that no value names";
     CHECK_FAILED = "check-failed", Error, "a procedure's own check fails: a fault of the program, please report it";
     NEAR_NAME = "near-name", Note, "a part's value whose name is nearly one that kinds read from such a part";
     EXACT_PHYSICAL = "exact-physical", Warning, "a tolerance of 0 on a physical value, which nobody knows exactly";
+    SOURCE_WANTED = "source-wanted", Note, "a stated value without a source, on which a verdict of safety or law rests";
     MISSING_SOURCE = "missing-source", Warning, "a `published` or `datasheet` value that names no source";
 }

@@ -2,12 +2,16 @@
 
 pub(crate) mod codes;
 mod hidden;
+mod near;
 mod terminal;
 
 use crate::source::Span;
 use crate::words::Words;
 
 pub(crate) use hidden::{is_hidden, visible};
+#[cfg(test)]
+pub(crate) use near::COMPARED;
+pub(crate) use near::{Nearby, suggest};
 pub(crate) use terminal::{Ink, lines, print};
 
 /// How grave a finding is. Errors make the exit status 1.
@@ -83,49 +87,5 @@ impl Finding {
 
     pub(crate) fn is_error(&self) -> bool {
         self.code.severity == Severity::Error
-    }
-}
-
-/// The nearest of the known names, if it is near enough to be meant: up to a third of its letters differ.
-pub(crate) fn suggest<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let wrong_folded = wrong.to_lowercase().replace('-', "_");
-    known
-        .into_iter()
-        .filter(|name| name.len().abs_diff(wrong.len()) <= 4)
-        .map(|name| (distance(&wrong_folded, &name.to_lowercase().replace('-', "_")), name))
-        .filter(|(far, name)| *far <= (name.chars().count().max(wrong.chars().count())).div_ceil(3))
-        .min_by_key(|(far, _)| *far)
-        .map(|(_, name)| name)
-}
-
-/// Optimal string alignment distance: insertions, deletions, changes and swaps of neighbours.
-fn distance(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().take(64).collect();
-    let b: Vec<char> = b.chars().take(64).collect();
-    let mut rows = vec![(0..=b.len()).collect::<Vec<usize>>()];
-    for i in 1..=a.len() {
-        let mut row = vec![i; b.len() + 1];
-        for j in 1..=b.len() {
-            let cost = usize::from(a[i - 1] != b[j - 1]);
-            row[j] = (rows[i - 1][j] + 1).min(row[j - 1] + 1).min(rows[i - 1][j - 1] + cost);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                row[j] = row[j].min(rows[i - 2][j - 2] + 1);
-            }
-        }
-        rows.push(row);
-    }
-    rows[a.len()][b.len()]
-}
-
-#[cfg(test)]
-mod tests {
-    use super::suggest;
-
-    #[test]
-    fn a_near_name_is_suggested_and_a_far_one_is_not() {
-        let known = ["motor_max_speed", "wanted_speed", "tyre"];
-        assert_eq!(suggest("wanted_sped", known), Some("wanted_speed"));
-        assert_eq!(suggest("tire", known), Some("tyre"));
-        assert_eq!(suggest("colour", known), None);
     }
 }

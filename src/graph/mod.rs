@@ -3,8 +3,8 @@
 mod lists;
 mod names;
 
-use crate::findings::{Finding, codes, suggest};
-use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted};
+use crate::findings::{Finding, codes};
+use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, name_of_today};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -106,6 +106,16 @@ impl Plan {
         self.find_in(notebook, *self.names.blocks.get(block)?, rest)
     }
 
+    /// The value that a name of before means today, and its name of today. A bare name is one of `number`'s own.
+    fn renamed(&self, notebook: &Notebook, number: usize, name: &str) -> Option<(usize, String)> {
+        let Some((block, rest)) = name.split_once('.') else {
+            let now = name_of_today(name)?;
+            return Some((self.find_in(notebook, number, &now)?, now));
+        };
+        let now = format!("{block}.{}", name_of_today(rest)?);
+        Some((self.find(notebook, &now)?, now))
+    }
+
     /// `block.name` of every value that can be named, in the order of the journal.
     pub(crate) fn names(&self, notebook: &Notebook) -> Vec<String> {
         let all = notebook.blocks.iter().flat_map(|block| block.nodes.iter().map(move |node| (block, node)));
@@ -149,6 +159,18 @@ impl Plan {
                         // A bare name is one of the block's own.
                         None => self.find_in(notebook, number, &text),
                     };
+                    if found.is_none()
+                        && let Some((target, now)) = self.renamed(notebook, number, &text)
+                    {
+                        self.targets[global].push(target);
+                        if matches!(resolved.wanted, Wanted::Author | Wanted::Wish) {
+                            let at = resolved
+                                .text
+                                .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
+                            findings.push(old_name(&text, &now, at).in_block(number));
+                        }
+                        continue;
+                    }
                     match found.or(otherwise) {
                         Some(target) => self.targets[global].push(target),
                         None if resolved.wanted == Wanted::KindIfThere => self.absent[global] = true,
@@ -167,9 +189,11 @@ impl Plan {
                             let at = resolved
                                 .text
                                 .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
+                            // A name of the block's own may stand where it could not be read.
                             let full = notebook.full_name(block, resolved, name);
+                            let sure = full.contains('.') || !block.unsure;
                             let finding = self.not_there(notebook, resolved, &full, at);
-                            if let Some(finding) = finding {
+                            if let Some(finding) = finding.filter(|_| sure) {
                                 self.wrong[number] = true;
                                 findings.push(finding.in_block(number));
                             }
@@ -179,7 +203,14 @@ impl Plan {
             }
         }
         for live in &notebook.live {
-            let target = self.find(notebook, &live.name);
+            let mut target = self.find(notebook, &live.name);
+            if target.is_none()
+                && live.name.contains('.')
+                && let Some((found, now)) = self.renamed(notebook, 0, &live.name)
+            {
+                findings.push(old_name(&live.name, &now, live.span));
+                target = Some(found);
+            }
             if target.is_none() {
                 findings.extend(self.unknown(notebook, &live.name, live.span));
             }
@@ -195,7 +226,11 @@ impl Plan {
         if notebook.broken.contains(block) {
             return None;
         }
-        let kind = self.names.blocks.get(block).map(|number| notebook.blocks[*number].kind);
+        let entry = self.names.blocks.get(block).map(|number| &notebook.blocks[*number]);
+        let kind = entry.map(|entry| entry.kind);
+        if entry.is_some_and(|entry| entry.unsure) {
+            return None;
+        }
         let message = words!(
             "`{} {}` has no `{}`, which is needed here",
             kind.map_or("", |kind| kind.name),
@@ -216,7 +251,7 @@ impl Plan {
         notebook.front.stage < Stage::Test
             && !self.names.blocks.contains_key(block)
             && !notebook.broken.contains(block)
-            && suggest(block, notebook.blocks.iter().map(|entry| entry.name.as_str())).is_none()
+            && self.names.near_block(notebook, block).is_none()
     }
 
     fn unknown(&self, notebook: &Notebook, name: &str, at: Span) -> Option<Finding> {
@@ -224,9 +259,8 @@ impl Plan {
         if notebook.broken.contains(block) {
             return None;
         }
-        let help = match self.names.blocks.get(block).map(|number| &notebook.blocks[*number]) {
-            Some(entry) => {
-                let shown = entry.nodes.iter().filter(|node| !node.hidden).map(|node| node.name.as_str());
+        let help = match self.names.blocks.get(block).map(|number| (*number, &notebook.blocks[*number])) {
+            Some((number, entry)) => {
                 let rest = name.split_once('.').map_or("", |(_, rest)| rest);
                 let in_items = |(list, key): (&str, &str)| {
                     let of_item = |node: &NodeDecl| {
@@ -237,7 +271,7 @@ impl Plan {
                     };
                     entry.nodes.iter().any(of_item)
                 };
-                match suggest(rest, shown) {
+                match self.names.near_value(notebook, number, rest) {
                     _ if rest.rsplit_once('.').is_some_and(in_items) => {
                         words!(
                             "each item has one: type `sum({})`, or `min`, `max`, `mean`, `count` of it",
@@ -245,13 +279,15 @@ impl Plan {
                         )
                     }
                     Some(near) => words!("did you mean `{}.{}`?", block, near),
+                    // The name may stand where nothing could be read.
+                    None if entry.unsure => return None,
                     None => words!(
                         "`voltwright kinds {}` lists what such a block gives, and with which fields",
                         entry.kind.name
                     ),
                 }
             }
-            None => match suggest(block, notebook.blocks.iter().map(|entry| entry.name.as_str())) {
+            None => match self.names.near_block(notebook, block) {
                 Some(near) if self.find(notebook, &name.replacen(block, near, 1)).is_some() => {
                     words!("did you mean `{}`?", name.replacen(block, near, 1))
                 }
@@ -344,6 +380,11 @@ impl Plan {
 }
 
 /// The block of a full name.
+fn old_name(was: &str, now: &str, at: Span) -> Finding {
+    let message = words!("`{}` is called `{}` now", was, now);
+    Finding::new(&codes::OLD_NAME, at, message, words!("type `{}`", now))
+}
+
 fn block_name(name: &str) -> &str {
     name.split('.').next().unwrap_or(name)
 }

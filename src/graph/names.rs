@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock};
 
+use crate::findings::Nearby;
 use crate::model::{NodeDecl, Notebook};
 
 /// The blocks by their names, and the values of those with so many that they are not looked through one by one.
@@ -10,6 +11,9 @@ pub(super) struct Names {
     pub(super) blocks: Arc<HashMap<String, usize>>,
     /// Indices of a block's values, sorted by name; made when the block is first asked for one.
     sorted: Vec<OnceLock<Vec<u32>>>,
+    /// For suggestions: of the blocks, and of each block's values.
+    near_blocks: OnceLock<Nearby>,
+    near_values: Vec<OnceLock<Nearby>>,
 }
 
 impl Names {
@@ -20,7 +24,22 @@ impl Names {
         Names {
             blocks: notebook.names.clone(),
             sorted: notebook.blocks.iter().map(|_| OnceLock::new()).collect(),
+            near_blocks: OnceLock::new(),
+            near_values: notebook.blocks.iter().map(|_| OnceLock::new()).collect(),
         }
+    }
+
+    /// The block that may be meant by a name that none has.
+    pub(super) fn near_block(&self, notebook: &Notebook, name: &str) -> Option<&str> {
+        let blocks = notebook.blocks.iter().map(|entry| entry.name.as_str());
+        self.near_blocks.get_or_init(|| Nearby::new(blocks)).suggest(name)
+    }
+
+    /// The value of a block that may be meant.
+    pub(super) fn near_value(&self, notebook: &Notebook, number: usize, name: &str) -> Option<&str> {
+        let shown = notebook.blocks[number].nodes.iter().filter(|node| !node.hidden);
+        let names = shown.map(|node| node.name.as_str());
+        self.near_values[number].get_or_init(|| Nearby::new(names)).suggest(name)
     }
 
     /// Where the first value of that name stands in a block.

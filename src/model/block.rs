@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::page::{Page, SourceEntry};
+use super::page::{Confirmation, Page, SourceEntry};
 use super::slot::Slot;
 use super::study::{Answer, Study};
 use crate::quantities::Curve;
@@ -29,6 +29,11 @@ pub(crate) trait Block: Send + Sync {
     /// The same block with what came of that.
     fn answered(&self, _answer: Answer) -> Option<Arc<dyn Block>> {
         None
+    }
+
+    /// The limits that it confirms.
+    fn confirmed(&self) -> &[Confirmation] {
+        &[]
     }
 
     /// The documents that this block makes known to the whole journal.

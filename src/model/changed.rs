@@ -15,6 +15,7 @@ use super::kind::Kind;
 use super::node::{NodeDecl, Origin, Role, Wanted};
 use super::notebook::{BlockEntry, Notebook};
 use super::place::Place;
+use super::possible::Possible;
 use super::read::settle;
 use super::refusal::Refusal;
 use crate::findings::{Finding, suggest};
@@ -152,7 +153,8 @@ impl<'n> Changeable<'n> {
         let fits = node.sort.is_none_or(|sort| literal.expect(sort).is_ok());
         let si = literal.quantity.si;
         let half = literal.tolerance.as_ref().map_or(0.0, |tolerance| tolerance.half_width_si);
-        let possible = [si - half, si, si + half].iter().all(|si| node.range.holds(*si));
+        let bounds = Possible::new(node.range, node.sort);
+        let possible = [si - half, si, si + half].iter().all(|si| bounds.reaches(*si));
         let whole = !node.count || si.fract() == 0.0 && literal.tolerance.is_none();
         let usual = node.doc.and_then(|doc| doc.usual);
         let misread = usual.is_some_and(|usual| literal.grouped(usual).is_some());

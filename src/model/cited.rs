@@ -3,20 +3,24 @@
 use std::collections::HashSet;
 
 use super::notebook::{BlockEntry, Notebook};
-use crate::findings::{Finding, codes, suggest};
+use crate::findings::{Finding, Nearby, codes};
 use crate::quantities::Basis;
 use crate::source::Span;
 use crate::words::words;
 
-/// Every source that a value names must be there.
+/// Every source that a value names must be there; one that a block which can't be read may hold is not asked for.
 pub(super) fn known(notebook: &Notebook, findings: &mut Vec<Finding>) {
     let mut told = HashSet::new();
+    let mut ids: Vec<&str> = notebook.sources.keys().map(String::as_str).collect();
+    ids.sort_unstable();
+    let near = Nearby::new(ids);
     for (number, block) in notebook.blocks.iter().enumerate() {
         for (id, span) in named_by(block) {
-            if notebook.sources.contains_key(id) || !told.insert(*span) {
+            if notebook.sources.contains_key(id) || notebook.unread.contains(id) || !told.insert(id.as_str())
+            {
                 continue;
             }
-            let help = match suggest(id, notebook.sources.keys().map(String::as_str)) {
+            let help = match near.suggest(id) {
                 Some(near) => words!("did you mean `{}`?", near),
                 None => words!("add `{}: {}` to a `sources` block", id, "{title: …}"),
             };

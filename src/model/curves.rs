@@ -1,5 +1,6 @@
 //! Curves: lists of points, CSV files, or the names of other blocks' curves.
 
+use super::field::Range;
 use super::form::Form;
 use super::form_tables::{Table, column};
 use super::leaf::Leaf;
@@ -16,7 +17,9 @@ impl Form<'_, '_> {
     /// A curve: a list of points, a CSV file, or the name of another block's curve.
     pub(super) fn curve_field(&mut self, key: &str, value: &Node) -> Slot<Curve> {
         let origin = self.curve_origin(key, value).unwrap_or(Origin::Failed);
-        self.put(key, value.span, origin)
+        let slot: Slot<Curve> = self.put(key, value.span, origin);
+        self.points_in_range(slot.index(), value.span, Range::Any);
+        slot
     }
 
     fn curve_origin(&mut self, key: &str, value: &Node) -> Option<Origin> {

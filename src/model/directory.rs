@@ -2,9 +2,10 @@
 
 use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::kind::Kind;
+use crate::findings::Nearby;
 use crate::journal::Node;
 
 /// The blocks of the journal by name, before any is read: their kind and the keys that stand in them.
@@ -17,6 +18,21 @@ pub(crate) struct Directory<'n> {
     pub names: Arc<HashMap<String, usize>>,
     /// Those of a kind that no other block replaces.
     pub of_kind: Arc<HashMap<&'static str, Vec<usize>>>,
+    /// Names of blocks that can't be read, with their kinds.
+    pub broken: Arc<HashMap<String, &'static str>>,
+    pub(super) near: OnceLock<Nearby>,
+}
+
+impl Directory<'_> {
+    /// The block that may be meant by a name that none has.
+    pub(super) fn near(&self, name: &str) -> Option<&str> {
+        let near = self.near.get_or_init(|| {
+            let mut names: Vec<&str> = self.names.keys().map(String::as_str).collect();
+            names.sort_unstable();
+            Nearby::new(names)
+        });
+        near.suggest(name)
+    }
 }
 
 #[derive(Clone)]

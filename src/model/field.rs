@@ -39,6 +39,8 @@ pub(crate) enum FieldSort {
     Setting,
     /// A rating, a plate, a limit, a price: exact, basis `stated` if none is said.
     Stated,
+    /// A size as it is sold: stated where nothing more is said of it, else a property.
+    Nominal,
     /// A property of a thing, which is never known exactly.
     Physical,
 }
@@ -106,6 +108,17 @@ impl FieldDoc {
         }
     }
 
+    /// How exactly the device acts that has the settings beside it.
+    pub(crate) const fn accuracy(name: &'static str) -> FieldDoc {
+        let about =
+            "how far off it acts from where it is set: `5 mV`, or `0.5 %` of that; supposed if left out";
+        FieldDoc::new(name, Takes::Special, about)
+            .optional()
+            .range(Range::Positive)
+            .sort(FieldSort::Stated)
+            .due(Stage::Build)
+    }
+
     pub(crate) const fn optional(mut self) -> FieldDoc {
         self.needed = Needed::Optional;
         self
@@ -168,6 +181,20 @@ impl FieldDoc {
     pub(crate) const fn range(mut self, range: Range) -> FieldDoc {
         self.range = range;
         self
+    }
+}
+
+impl FieldSort {
+    /// For a reader.
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            FieldSort::Choice => "choice",
+            FieldSort::Condition => "condition",
+            FieldSort::Setting => "setting",
+            FieldSort::Stated => "stated",
+            FieldSort::Nominal => "nominal",
+            FieldSort::Physical => "physical",
+        }
     }
 }
 

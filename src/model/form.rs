@@ -1,6 +1,6 @@
 //! The only reader of a block's YAML: notes fields, spans, dimensions and references, and refuses what it does not know.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::directory::View;
@@ -38,6 +38,8 @@ pub(crate) struct Draft<'n> {
     pub(super) cited: Vec<(String, Span)>,
     /// Path and SHA-256 of each file that the block reads.
     pub(super) files: BTreeMap<String, String>,
+    /// It names a block that can't be read, and may lack what that would give it.
+    pub(super) unsure: Cell<bool>,
 }
 
 /// One mapping of a block while it is read: the block itself, a group in it, or an item of a list.
@@ -117,7 +119,13 @@ impl<'d, 'n> Form<'d, 'n> {
 
     /// What is left of the mapping: names of the author's own.
     pub(crate) fn rest(&mut self) -> Vec<(Node, Node)> {
-        let left = self.entries.iter().zip(&mut self.used).filter(|(_, used)| !**used);
+        // A field without a value that was told as missing is none of them.
+        let told = |key: &Node| {
+            key.text().is_some_and(|key| self.draft.index.contains_key(&format!("{}{key}", self.prefix)))
+        };
+        let own: Vec<bool> = self.entries.iter().map(|(key, _)| !told(key)).collect();
+        let left = self.entries.iter().zip(&mut self.used).zip(own);
+        let left = left.filter(|((_, used), own)| !**used && *own).map(|(left, _)| left);
         left.map(|(entry, used)| {
             *used = true;
             entry.clone()

@@ -56,6 +56,7 @@ impl Field for Curve {
             let help = words!("type its points as `[{}, {}]`", x.example, y.example);
             form.fail(slot.index(), &codes::UNIT_MISMATCH, value.span, message, help);
         }
+        form.points_in_range(slot.index(), value.span, doc.range);
         slot
     }
 }
@@ -168,6 +169,10 @@ impl<'n> Form<'_, 'n> {
     pub(crate) fn choice(&mut self, key: &str, words: &[&'static str]) -> Option<&'static str> {
         let (text, span) = self.text(key)?;
         let found = words.iter().find(|word| is_option(&text, word)).copied();
+        if let Some(word) = found.filter(|word| text.contains('_') && !word.contains('_')) {
+            let message = words!("`{}` is spelt `{}` now", text, word);
+            self.report(&codes::OLD_NAME, span, message, words!("type `{}`", word));
+        }
         if found.is_none() {
             let help = match suggest(&text, words.iter().copied()) {
                 Some(near) => words!("did you mean `{}`?", near),

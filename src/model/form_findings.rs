@@ -1,5 +1,8 @@
 //! What a form finds: keys that are missing or unknown, values of the wrong shape, faults within a text.
 
+use std::collections::HashMap;
+
+use super::accuracy::ACCURACY;
 use super::form::Form;
 use super::node::{Origin, Role};
 use super::spelling::names_a_file;
@@ -69,12 +72,19 @@ impl Form<'_, '_> {
 
     /// Refuses every key that was not asked for.
     pub(super) fn finish(mut self) {
-        let unknown: Vec<Node> = self
+        // What is set here needs no word of the kind's on how exactly.
+        if self.known_doc(ACCURACY).is_some()
+            && !self.draft.index.contains_key(&format!("{}{ACCURACY}", self.prefix))
+            && let Some(value) = self.take(ACCURACY)
+        {
+            self.quantity::<f64>(ACCURACY, &value, None, self.doc(ACCURACY).range);
+        }
+        let unknown: Vec<(Node, Node)> = self
             .entries
             .iter()
             .zip(&self.used)
             .filter(|(_, used)| !**used)
-            .map(|((key, _), _)| key.clone())
+            .map(|(entry, _)| entry.clone())
             .collect();
         if unknown.is_empty() {
             return;
@@ -87,7 +97,13 @@ impl Form<'_, '_> {
             .filter_map(|doc| doc.name.strip_prefix(self.pattern.as_str()))
             .filter(|rest| !rest.contains('.'))
             .collect();
-        for key in unknown {
+        for (key, value) in unknown {
+            // What is missing because it stands a level too deep is told once.
+            let deeper = known.iter().filter(|known| value.get(known).is_some());
+            let deeper: Vec<Words> = deeper.map(|known| missing_message(&self.prefix, known)).collect();
+            if !deeper.is_empty() {
+                self.draft.findings.retain(|finding| !deeper.contains(&finding.message));
+            }
             let NodeValue::Scalar { text, .. } = &key.value else { continue };
             if known.contains(&text.as_str()) {
                 continue;
@@ -100,6 +116,7 @@ impl Form<'_, '_> {
             }
             let help = match near {
                 Some(near) => words!("did you mean `{}`?", near),
+                None if !deeper.is_empty() => "what stands in it belongs one level up".into(),
                 None if known.is_empty() => Words::from("take it away"),
                 None => words!("the keys here are {}", Words::names(known.iter().copied())),
             };
@@ -107,6 +124,21 @@ impl Form<'_, '_> {
             self.report(&codes::UNKNOWN_KEY, key.span, message, help);
         }
     }
+}
+
+/// What is missing from several items of a list is told once, with all their names.
+pub(super) fn told_once(findings: &mut Vec<Finding>) {
+    let mut first: HashMap<String, usize> = HashMap::new();
+    let mut kept: Vec<Finding> = Vec::with_capacity(findings.len());
+    for finding in findings.drain(..) {
+        let missing = std::ptr::eq(finding.code, &codes::MISSING_FIELD);
+        let at = missing.then(|| *first.entry(finding.help.to_string()).or_insert(kept.len()));
+        match at.filter(|at| *at < kept.len()) {
+            Some(at) => kept[at].message = words!("{}, and {}", kept[at].message.clone(), finding.message),
+            None => kept.push(finding),
+        }
+    }
+    *findings = kept;
 }
 
 fn missing_message(prefix: &str, key: &str) -> Words {

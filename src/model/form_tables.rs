@@ -56,7 +56,7 @@ impl Table {
         self.rows.get(row).map_or(0, |row| row.line)
     }
 
-    /// A column in SI. The finding is made where a cell holds no number; NaN and infinities pass.
+    /// A column in SI. The finding is made where a cell holds no number, or none that can be; NaN and infinities pass.
     pub(crate) fn column(&self, form: &mut Form<'_, '_>, at: usize, unit: &Unit) -> Option<Vec<f64>> {
         let mut values = Vec::with_capacity(self.rows.len());
         for row in &self.rows {
@@ -73,7 +73,7 @@ impl Table {
                 }
             }
         }
-        Some(values)
+        form.column_in_range(&values, unit, self.span).then_some(values)
     }
 
     /// Tells what can't be read in it.

@@ -1,12 +1,13 @@
 //! Gathers the fences that are blocks, with their names, and reads them one by one.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
 
 use super::directory::{Directory, DirectoryEntry, View};
 use super::evidence::Evidence;
 use super::form::{Draft, Form};
+use super::form_findings::told_once;
 use super::front::front;
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Role};
@@ -55,6 +56,9 @@ impl<'n> Gathered<'n> {
         let mut readable: Vec<usize> = Vec::new();
         let mut second: Vec<(String, Finding)> = Vec::new();
         let mut directory = Directory { kinds, ..Directory::default() };
+        let mut taken: HashSet<&str> = HashSet::new();
+        let mut unread: HashSet<String> = HashSet::new();
+        let mut broken: HashMap<String, &'static str> = HashMap::new();
         let mut of_kind: HashMap<&'static str, Vec<usize>> = HashMap::new();
         for (file, journal) in journals.iter().enumerate() {
             notebook.fences.push(vec![None; journal.fences.len()]);
@@ -68,7 +72,7 @@ impl<'n> Gathered<'n> {
                     continue;
                 };
                 let Some(name) = name_of(fence, kind, findings) else { continue };
-                if written.iter().any(|known| known.name == name.text) {
+                if !taken.insert(name.text.as_str()) {
                     let message = words!("a second block is named `{}`", name.text);
                     let help = "give it another name: names are unique in the whole journal";
                     let finding = Finding::new(&codes::DUPLICATE_NAME, name.span, message, help);
@@ -77,10 +81,13 @@ impl<'n> Gathered<'n> {
                 }
                 let Some(body) = &fence.body else {
                     notebook.broken.insert(name.text.clone());
+                    broken.insert(name.text.clone(), kind.name);
+                    unread.extend(keys_in(sources.text(fence.body_span)).map(str::to_owned));
                     let replaces =
                         line_replaced(sources.text(fence.body_span)).map(|old| (old, fence.body_span));
                     if let Some((old, _)) = replaces {
                         notebook.broken.insert(old.to_owned());
+                        broken.insert(old.to_owned(), kind.name);
                     }
                     written.push(Written { name: &name.text, kind: kind.name, replaces, broken: true });
                     continue;
@@ -103,6 +110,8 @@ impl<'n> Gathered<'n> {
         let meant = replaced.names.iter().filter_map(|(name, at)| Some((name.clone(), place(*at)?)));
         directory.names = Arc::new(meant.collect());
         notebook.names = directory.names.clone();
+        notebook.unread = Arc::new(unread);
+        directory.broken = Arc::new(broken);
         let mut titles: Vec<String> =
             directory.entries.iter().map(|entry| title(entry.kind, &entry.name)).collect();
         for (title, finding) in second {
@@ -177,6 +186,7 @@ impl<'n> Gathered<'n> {
             basis: None,
             cited: Vec::new(),
             files: BTreeMap::new(),
+            unsure: Cell::new(false),
         };
         let body = directory.entries[at].body();
         let entries = match &body.value {
@@ -207,6 +217,7 @@ impl<'n> Gathered<'n> {
         if shapeless > 0 {
             draft.findings.truncate(shapeless);
         }
+        told_once(&mut draft.findings);
         let faulty = draft.findings.iter().any(Finding::is_error);
         draft.nodes.shrink_to_fit();
         let entry = BlockEntry {
@@ -227,9 +238,18 @@ impl<'n> Gathered<'n> {
             shaping_places: draft.shaping_places,
             block: block.into(),
             faulty,
+            unsure: faulty || draft.unsure.get(),
         };
         (entry, draft.findings)
     }
+}
+
+/// What stands before a colon in a block's text.
+fn keys_in(text: &str) -> impl Iterator<Item = &str> {
+    text.split(':').filter_map(|before| {
+        let before = before.trim_end().trim_end_matches(['"', '\'']);
+        before.rsplit(|c: char| c.is_whitespace() || "{,\"'".contains(c)).next()
+    })
 }
 
 /// A fence that is a block.

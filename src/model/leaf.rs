@@ -1,7 +1,7 @@
 //! A leaf: a value that the author wrote (or a kind assumes), with all that is known of it.
 
 use super::field::FieldSort;
-use crate::quantities::{Basis, Literal, Shape, read_literal};
+use crate::quantities::{Basis, Literal, Shape, Tolerance, Unit, read_literal, show_number, show_operand};
 use crate::rules::Source;
 use crate::source::Span;
 
@@ -41,7 +41,11 @@ pub(crate) struct Supposed {
 impl Supposed {
     /// `supposed ± 5 %`.
     pub(crate) fn words(&self) -> String {
-        let what = if self.claim == Claim::DeviceAccuracy { "accuracy supposed" } else { "supposed" };
+        let what = match self.claim {
+            Claim::SaidAccuracy => "accuracy",
+            Claim::DeviceAccuracy => "accuracy supposed",
+            Claim::Everywhere | Claim::DoubtedExact => "supposed",
+        };
         format!("{what} ±\u{a0}{}", self.text)
     }
 }
@@ -54,7 +58,12 @@ pub(crate) enum Claim {
     DoubtedExact,
     /// What a device makes of its setting: verdicts of kind safety use it.
     DeviceAccuracy,
+    /// The same by its author's word.
+    SaidAccuracy,
 }
+
+/// What the standard deviation of readings that are `of: pieces` is called behind the value's own name.
+pub(super) const SPREAD: &str = "_spread";
 
 /// Repeated readings of one quantity; their mean is the leaf's value.
 #[derive(Clone, Debug)]
@@ -98,6 +107,11 @@ impl Leaf {
         }
     }
 
+    /// Whether it is worked with a width that nobody wrote.
+    pub(crate) fn is_supposed(&self) -> bool {
+        self.supposed.as_ref().is_some_and(|supposed| supposed.claim != Claim::SaidAccuracy)
+    }
+
     /// A value that the kind assumes.
     pub(crate) fn assumed(text: &str) -> Leaf {
         Leaf { default: true, ..Leaf::of_kind(text) }
@@ -120,6 +134,35 @@ impl Leaf {
         Leaf::new(read_literal(text).expect("a kind's own value is written in the language"))
     }
 
+    /// Of readings of several pieces, their standard deviation: what strings of such pieces need. Its own relative
+    /// uncertainty is 1/√(2 (n − 1)) (JCGM 100:2008, E.4.3).
+    pub(super) fn spread_of_pieces(&self) -> Option<Leaf> {
+        let readings = self.readings.as_ref().filter(|readings| readings.pieces)?;
+        let freedom = readings.values.len() as f64 - 1.0;
+        let mean = self.literal.quantity.si;
+        let squares: f64 = readings.values.iter().map(|value| (value - mean).powi(2)).sum();
+        let spread = (squares / freedom).sqrt();
+        let own = &self.literal.unit;
+        let unit = if own.is_point() { Unit::coherent(own.dimension) } else { own.clone() };
+        let one = read_literal(&format!("1 {}", unit.symbol)).expect("a number with its unit");
+        let off = spread / (2.0 * freedom).sqrt();
+        // What is equal within the readings' digits is not known to differ.
+        let tolerance = (spread > 0.0).then(|| Tolerance {
+            half_width_si: off,
+            relative: None,
+            text: show_operand(off, &unit, 2),
+            shape: Shape::Normal { coverage: 1.0 },
+        });
+        let number_text = show_number(unit.value_of(spread), 3);
+        let literal = Literal { number_text, significant: 3, digit_si: None, tolerance, ..one };
+        Some(Leaf {
+            basis: self.basis,
+            source: self.source.clone(),
+            remark: Some(format!("standard deviation of {} pieces", readings.values.len())),
+            ..Leaf::new(literal.at_si(spread))
+        })
+    }
+
     /// How the value is known, in one word or two for a reader.
     pub(crate) fn known_as(&self) -> &'static str {
         match (self.rule, self.basis) {
@@ -130,7 +173,7 @@ impl Leaf {
             (None, None) => match self.sort {
                 FieldSort::Choice => Basis::Target.word(),
                 FieldSort::Condition | FieldSort::Setting => "chosen",
-                FieldSort::Stated => "as stated",
+                FieldSort::Stated | FieldSort::Nominal => "as stated",
                 FieldSort::Physical => Basis::Assumed.word(),
             },
         }

@@ -12,6 +12,9 @@ use crate::quantities::slug;
 use crate::source::Span;
 use crate::words::{Words, words};
 
+/// What the label of a list's item may be called; the first is the language's own.
+pub(crate) const LABELS: [&str; 3] = ["name", "item", "place"];
+
 /// One item of a list: what it is called, and its slug in references.
 pub(crate) struct Entry<R> {
     pub title: String,
@@ -94,7 +97,6 @@ impl<'n> Form<'_, 'n> {
 
     /// The label of an item is `name` everywhere; where a kind has another word for it, either will do.
     fn label_as(&self, word: &'static str, inside: &str, fields: &mut [(Node, Node)]) {
-        const LABELS: [&str; 3] = ["name", "item", "place"];
         if !LABELS.contains(&word) || fields.iter().any(|(key, _)| key.is_text(word)) {
             return;
         }

@@ -31,20 +31,26 @@ impl Form<'_, '_> {
             "resolution",
             "of",
         ];
-        let mut sound = true;
-        for (name, _) in entries {
-            if let NodeValue::Scalar { text, .. } = &name.value
-                && !KEYS.contains(&text.as_str())
-            {
-                let help = match suggest(text, KEYS) {
-                    Some(near) => words!("did you mean `{}`?", near),
-                    None => "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings`, `together`, `resolution` and `of`".into(),
-                };
-                self.report(&codes::UNKNOWN_KEY, name.span, words!("a value has no key `{}`", text), help);
-                sound = false;
+        let find = |name: &str| entries.iter().find(|(key, _)| key.is_text(name)).map(|(_, value)| value);
+        let meant =
+            |text: &str| suggest(text, KEYS).is_some_and(|near| near == "value" || near == "readings");
+        let valued = find("value").is_some() || find("readings").is_some();
+        let strange = entries.iter().map(|(name, _)| name);
+        let strange = strange.filter(|name| name.text().is_some_and(|text| !KEYS.contains(&text)));
+        let mut sound = valued;
+        // Without a value the other keys are no mistakes of their own, but for the one that may be meant.
+        for name in strange.filter(|name| valued || name.text().is_some_and(meant)) {
+            let text = name.text().unwrap_or_default();
+            let help = match suggest(text, KEYS) {
+                Some(near) => words!("did you mean `{}`?", near),
+                None => "the keys of a value are `value`, `tolerance`, `shape`, `coverage`, `basis`, `source`, `remark`, or `readings`, `together`, `resolution` and `of`".into(),
+            };
+            self.report(&codes::UNKNOWN_KEY, name.span, words!("a value has no key `{}`", text), help);
+            sound = false;
+            if !valued {
+                return None;
             }
         }
-        let find = |name: &str| entries.iter().find(|(key, _)| key.is_text(name)).map(|(_, value)| value);
         let mut leaf = match (find("value"), find("readings")) {
             (Some(value), None) => {
                 let text = self.text_of("value", value)?;

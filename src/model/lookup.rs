@@ -1,16 +1,18 @@
 //! What a block takes from others, and what it sees of the rest of the journal.
 
 use super::directory::DirectoryEntry;
-use super::field::Needed;
+use super::field::{Needed, Range};
 use super::form::Form;
 use super::form_fields::Field;
+use super::leaf::SPREAD;
 use super::node::{Binding, Origin, Resolved, Role, Wanted};
 use super::row::{Filled, Taken, TakenRow, fill};
 use super::slot::Slot;
-use crate::findings::{codes, suggest};
+use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{Dimension, Sort, Unit, read_formula, read_literal, read_unit};
-use crate::source::Span;
+use crate::rules::possible::is_positive;
+use crate::source::{FileId, Span};
 use crate::words::words;
 
 /// A block that a field names, and where.
@@ -83,14 +85,17 @@ impl<'n> Lookup<'_, '_, 'n> {
         };
         let name = bare(text);
         let Some(known) = form.draft.directory.get(name).map(|entry| entry.name.clone()) else {
-            let near = suggest(name, form.draft.directory.directory.names.keys().map(String::as_str));
-            let help = match near {
+            form.put::<String>(key, span, Origin::Failed);
+            let unknown = BlockName { name: String::new(), span, field, within: "" };
+            if form.lookup().unread(name).is_some() {
+                return Some(unknown);
+            }
+            let help = match form.draft.directory.directory.near(name) {
                 Some(near) => words!("did you mean `{}`?", near),
                 None => "type the name of a block of this journal".into(),
             };
             form.report(&codes::UNKNOWN_REFERENCE, span, words!("no block is named `{}`", name), help);
-            form.put::<String>(key, span, Origin::Failed);
-            return Some(BlockName { name: String::new(), span, field, within: "" });
+            return Some(unknown);
         };
         let written = form.put::<String>(key, span, Origin::Text(name.to_owned())).index() as u32;
         let block = BlockName { name: known, span, field, within: "" };
@@ -100,8 +105,11 @@ impl<'n> Lookup<'_, '_, 'n> {
         Some(block)
     }
 
-    /// The block of a name, in any of its spellings.
+    /// The block of a name, in any of its spellings. Of one that can't be read the kind alone is known.
     pub(crate) fn block(&self, name: &str) -> Option<Other<'n>> {
+        if let Some(unread) = self.unread(name) {
+            return Some(unread);
+        }
         Some(self.form.draft.directory.look_at(self.form.draft.directory.number(name)?, "").into())
     }
 
@@ -112,6 +120,27 @@ impl<'n> Lookup<'_, '_, 'n> {
         let mut found: Vec<usize> = of.flatten().copied().collect();
         found.sort_unstable();
         found.into_iter().map(|at| view.look_at(at, "").into()).collect()
+    }
+
+    /// All blocks of a kind that name this one in a field of theirs, and that no other one replaces.
+    pub(crate) fn named_by(&self, kind: &str, field: &'static str) -> Vec<BlockName> {
+        let (view, span) = (&self.form.draft.directory, self.form.place);
+        let own = view.number(&self.form.draft.name);
+        let names = |at: &&usize| {
+            let other: Other<'n> = view.look_at(**at, field).into();
+            own.is_some() && view.number(bare(other.text(field))) == own
+        };
+        let of = view.directory.of_kind.get(kind).map_or(&[][..], Vec::as_slice);
+        let block = |at: &usize| {
+            let name = view.directory.entries[*at].name.clone();
+            BlockName { name, span, field: kind.to_owned(), within: "" }
+        };
+        of.iter().filter(names).map(block).collect()
+    }
+
+    /// What stands under a key of another block, as it is typed.
+    pub(crate) fn written(&self, block: &BlockName, key: &str) -> Option<&'n Node> {
+        self.seen(&block.name, key)?.body.get(key)
     }
 
     /// The block that another block names in a field of its own: the cell of a pack. Without a name where there is no
@@ -134,6 +163,22 @@ impl<'n> Lookup<'_, '_, 'n> {
             // What a block has within itself is worked from its plain values.
             NodeValue::Sequence(_) | NodeValue::Mapping(_) => block.within.is_empty(),
         })
+    }
+
+    /// A block that can't be read: its finding has been made, and this block may lack what that would give it.
+    fn unread(&self, name: &str) -> Option<Other<'n>> {
+        static NOTHING: Node =
+            Node { span: Span { file: FileId(0), start: 0, end: 0 }, value: NodeValue::Empty };
+        let draft = &self.form.draft;
+        let (name, kind) = draft.directory.directory.broken.get_key_value(name)?;
+        draft.unsure.set(true);
+        Some(Other { name, kind, body: &NOTHING })
+    }
+
+    /// Whether another block's value is given by readings that are each of another piece.
+    fn is_of_pieces(&self, name: &str, key: &str) -> bool {
+        let of = self.seen(name, key).and_then(|other| other.body.get(key)?.get("of"));
+        of.is_some_and(|of| of.is_text("pieces"))
     }
 
     /// A block of which only that key is looked at.
@@ -175,7 +220,11 @@ impl<'n> Lookup<'_, '_, 'n> {
         let (name, row) = (block?.name.as_str(), &taken.row);
         let kind = self.form.draft.directory.get(name)?.kind;
         let there = match block?.within {
-            "" => kind.gives(row.name) || self.seen(name, row.name)?.body.get(row.name).is_some(),
+            "" => {
+                kind.gives(row.name)
+                    || self.seen(name, row.name)?.body.get(row.name).is_some()
+                    || row.name.strip_suffix(SPREAD).is_some_and(|base| self.is_of_pieces(name, base))
+            }
             _ => self.has(block, row.name),
         };
         there.then(|| self.take((row, row.name), block, Wanted::KindIfThere))
@@ -230,7 +279,17 @@ impl<'n> Lookup<'_, '_, 'n> {
             "" => local_name(block, name),
             own => own.to_owned(),
         };
-        self.form.declare(&local, span, row.sort, unit, Role::Field(origin))
+        // Of blocks that are not known, two may have one name here.
+        if matches!(origin, Origin::Failed)
+            && let Some(known) = self.form.draft.index.get(&format!("{}{local}", self.form.prefix))
+        {
+            return Slot::new(*known as usize);
+        }
+        let slot = self.form.declare(&local, span, row.sort, unit, Role::Field(origin));
+        if is_positive(name) {
+            self.form.draft.nodes[slot.index()].range = Range::NotNegative;
+        }
+        slot
     }
 }
 

@@ -1,10 +1,12 @@
 //! Holds what the author wrote, typed; names no particular kind.
 
+mod accuracy;
 mod aggregate;
 mod block;
 mod changed;
 mod cited;
 mod condition;
+mod confirmed;
 mod curves;
 mod directory;
 mod evidence;
@@ -22,11 +24,13 @@ mod long_form;
 mod lookup;
 mod node;
 mod notebook;
+mod old_names;
 mod outcomes;
 mod own;
 mod page;
 mod pictures;
 mod place;
+mod possible;
 mod read;
 mod refusal;
 mod replaced;
@@ -55,15 +59,18 @@ pub(crate) use form_fields::Any;
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, Kind};
 pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
-pub(crate) use list::Entry;
+pub(crate) use list::{Entry, LABELS};
 pub(crate) use lookup::BlockName;
 pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
+pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 pub(crate) use page::{
-    Axis, Caution, Chart, Grid, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
+    Axis, Caution, Chart, Confirmation, Grid, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft,
+    SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
+pub(crate) use possible::Possible;
 pub(crate) use read::read;
 pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};
@@ -75,6 +82,6 @@ pub(crate) use study::{Answer, Goal, Solve, Solved, Study};
 pub(crate) use today::today;
 pub(crate) use trade::Way as Preferred;
 pub(crate) use trade::{Column, Dropped, Preference, Trade, Traded, TradedRow, Varied};
-pub(crate) use worth::supposed_rows;
+pub(crate) use worth::{device_accuracy, own_name_sort, supposed_rows};
 // What a form hands on unread: a piece of the block as its author typed it.
 pub(crate) use crate::journal::Node;

@@ -161,6 +161,10 @@ pub(crate) struct Requirement {
     /// Where the limit comes from, in words.
     pub source: String,
     pub status: Status,
+    /// What of the rules it stands by.
+    pub rules: Vec<&'static Source>,
+    /// Who confirmed all of that.
+    pub confirmed_by: Option<String>,
 }
 
 /// How well a limit's source is known.
@@ -172,6 +176,8 @@ pub(crate) enum Status {
     Derived,
     /// The document, or an official extract of it, was read.
     Read,
+    /// Somebody who is named read it for this journal.
+    Confirmed,
     /// Another document states it; a verdict on it is at best `close`.
     SecondHand,
     /// Unverified; a verdict on it is `open`.
@@ -184,6 +190,7 @@ impl Status {
             Status::Stated => "stated in the journal",
             Status::Derived => "worked from the block's inputs",
             Status::Read => "read",
+            Status::Confirmed => "confirmed",
             Status::SecondHand => "second-hand",
             Status::Memory => "from memory, unverified",
         }
@@ -235,6 +242,10 @@ impl NodeDecl {
 
     pub(crate) fn is_result(&self) -> bool {
         matches!(self.role, Role::Step(_)) && !self.hidden
+    }
+
+    pub(crate) fn is_reference(&self) -> bool {
+        matches!(self.role, Role::Field(Origin::Reference(_)))
     }
 
     pub(crate) fn leaf(&self) -> Option<&Leaf> {

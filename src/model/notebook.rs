@@ -8,7 +8,7 @@ use super::directory::LookedAt;
 use super::front::Front;
 use super::kind::Kind;
 use super::node::{Binding, NodeDecl, Requirement, Resolved};
-use super::page::SourceEntry;
+use super::page::{Confirmation, SourceEntry};
 use crate::quantities::{Name, Unit};
 use crate::source::Span;
 
@@ -22,12 +22,16 @@ pub(crate) struct Notebook {
     pub titles: Arc<Vec<String>>,
     /// By id; the block that makes them known is the second.
     pub sources: HashMap<String, SourceEntry>,
+    /// Limits of the rules that the journal confirms.
+    pub confirmed: Vec<Confirmation>,
     /// For each journal file and each of its fences: the block it is, or `None` for prose and what can't be read.
     pub fences: Vec<Vec<Option<usize>>>,
     /// Fences of each file that are prose, as their second word is no kind.
     pub prose_fences: Vec<HashSet<usize>>,
     /// Names of blocks that are there but can't be worked: what refers to them waits in silence.
     pub broken: HashSet<String>,
+    /// What stands before a colon in blocks that can't be read: sources, perhaps.
+    pub unread: Arc<HashSet<String>>,
     /// Every spelling of a block's name.
     pub names: Arc<HashMap<String, usize>>,
 }
@@ -61,6 +65,8 @@ pub(crate) struct BlockEntry {
     pub files: BTreeMap<String, String>,
     /// Reading it gave an error: it is worked as far as it goes, but gets no region.
     pub faulty: bool,
+    /// Something of it, or a block that it names, could not be read: it may lack names that it would have.
+    pub unsure: bool,
 }
 
 impl BlockEntry {

@@ -8,6 +8,7 @@ use super::slot::Slot;
 use crate::findings::Finding;
 use crate::quantities::si::Measure;
 use crate::quantities::{Expression, Unit, read_formula, read_unit};
+use crate::rules::Source;
 
 /// The results and requirements of a form. What a row names and the block does not have makes the result *not there*,
 /// and what needs that in turn: nothing has to be asked for twice.
@@ -85,7 +86,8 @@ impl Outcomes<'_, '_, '_> {
         let actual = self.known_or_absent(&filled(row.actual));
         let low = row.low.map(|low| self.limit(&name, &filled(low)));
         let high = row.high.map(|high| self.limit(&name, &filled(high)));
-        let (source, status) = self.standing(row, [low, high]);
+        let rules = self.rules(row, [low, high]);
+        let (source, status) = self.standing(row, [low, high], &rules);
         let span = self.form.draft.name_span;
         self.form.draft.requirements.push(Requirement {
             name,
@@ -100,6 +102,8 @@ impl Outcomes<'_, '_, '_> {
             span,
             source,
             status,
+            rules,
+            confirmed_by: None,
         });
     }
 
@@ -189,19 +193,14 @@ impl Outcomes<'_, '_, '_> {
 
     /// Where a limit comes from, and how well that is known: by the rules that it rests on, the weakest of them; else
     /// it is the author's own, or follows from the block's inputs.
-    fn standing(&self, row: &RequirementRow, limits: [Option<u32>; 2]) -> (String, Status) {
+    fn standing(
+        &self,
+        row: &RequirementRow,
+        limits: [Option<u32>; 2],
+        rules: &[&'static Source],
+    ) -> (String, Status) {
         let nodes = &self.form.draft.nodes;
-        let of = |index: u32| {
-            let node = &nodes[index as usize];
-            if node.hidden { node.uses() } else { &[] }.iter().copied().chain([index])
-        };
-        let rule = limits
-            .into_iter()
-            .flatten()
-            .flat_map(of)
-            .chain(row.grounds.iter().filter_map(|name| self.form.draft.index.get(*name).copied()))
-            .filter_map(|index| nodes[index as usize].leaf()?.rule)
-            .max_by_key(|source| source.standing);
+        let rule = rules.iter().max_by_key(|source| source.standing);
         if let Some(source) = rule {
             let words = match row.source {
                 "" => source.words(),
@@ -222,6 +221,18 @@ impl Outcomes<'_, '_, '_> {
             (said, _) => said,
         };
         (source.to_owned(), status)
+    }
+
+    /// What of the rules a limit rests on.
+    fn rules(&self, row: &RequirementRow, limits: [Option<u32>; 2]) -> Vec<&'static Source> {
+        let nodes = &self.form.draft.nodes;
+        let of = |index: u32| {
+            let node = &nodes[index as usize];
+            if node.hidden { node.uses() } else { &[] }.iter().copied().chain([index])
+        };
+        let grounds = row.grounds.iter().filter_map(|name| self.form.draft.index.get(*name).copied());
+        let parts = limits.into_iter().flatten().flat_map(of).chain(grounds);
+        parts.filter_map(|index| nodes[index as usize].leaf()?.rule).collect()
     }
 
     fn own_formula(&self, name: &str, formula: &str) -> Expression {

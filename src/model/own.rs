@@ -88,6 +88,8 @@ impl Outcomes<'_, '_, '_> {
             span,
             source: "the builder's own".to_owned(),
             status: Status::Stated,
+            rules: Vec::new(),
+            confirmed_by: None,
         }
     }
 

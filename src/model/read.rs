@@ -2,6 +2,7 @@
 
 use super::aggregate;
 use super::cited;
+use super::confirmed;
 use super::evidence::Evidence;
 use super::gather::Gathered;
 use super::kind::Kind;
@@ -33,6 +34,7 @@ pub(super) fn settle(notebook: &mut Notebook, journals: &[Journal], findings: &m
     cited::known(notebook, findings);
     cited::missing(notebook, findings);
     cited::unused(notebook, findings);
+    confirmed::apply(notebook, findings);
     together::check(notebook, findings);
     aggregate::expand(notebook, findings);
     worth::settle(notebook, findings);

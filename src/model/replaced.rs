@@ -5,7 +5,7 @@
 
 use std::collections::HashMap;
 
-use crate::findings::{Finding, codes, suggest};
+use crate::findings::{Finding, Nearby, codes};
 use crate::journal::{Node, NodeValue};
 use crate::source::Span;
 use crate::words::words;
@@ -53,6 +53,7 @@ pub(super) fn line_replaced(text: &str) -> Option<&str> {
 pub(super) fn replaced(blocks: &[Written<'_>]) -> Replaced {
     let written: HashMap<&str, usize> =
         blocks.iter().enumerate().map(|(at, block)| (block.name, at)).collect();
+    let mut near: Option<Nearby> = None;
     let mut all =
         Replaced { replaces: vec![None; blocks.len()], by: vec![None; blocks.len()], ..Replaced::default() };
     for (at, block) in blocks.iter().enumerate() {
@@ -62,7 +63,8 @@ pub(super) fn replaced(blocks: &[Written<'_>]) -> Replaced {
             (at, finding)
         };
         let Some(old) = written.get(name).copied() else {
-            let help = match suggest(name, written.keys().copied()) {
+            let near = near.get_or_insert_with(|| Nearby::new(blocks.iter().map(|block| block.name)));
+            let help = match near.suggest(name) {
                 Some(near) => words!("did you mean `{}`?", near),
                 None => "type the name of a block of this journal".into(),
             };

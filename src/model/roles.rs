@@ -71,6 +71,12 @@ pub(crate) fn own_value(
         return None;
     }
     let slot = form.value::<Any>((name, name), value);
+    form.rated(slot.index());
+    // One cell's share of it is worked here, so it must be of the kind that a cell has.
+    let of_cell = read_from("cell", kinds).into_iter().find(|read| read.row.name == name);
+    if let Some(sort) = of_cell.and_then(|read| read.row.sort).filter(|_| form.has("cells_in_series")) {
+        form.must_fit(slot.index(), sort);
+    }
     let known = read || form.draft.kind.fields.iter().any(|doc| doc.name == name);
     let Some(role) = role.filter(|_| !known) else { return Some(slot) };
     let found = form.node(slot).leaf().map(|leaf| leaf.literal.quantity.dimension);

@@ -2,7 +2,7 @@
 
 use super::field::Range;
 use super::form::Form;
-use super::leaf::Leaf;
+use super::leaf::{Leaf, SPREAD};
 use super::node::{Origin, Resolved, Role, Wanted};
 use super::slot::Slot;
 use super::spelling::names_a_file;
@@ -44,6 +44,11 @@ impl Form<'_, '_> {
                 let origin = leaf.map_or(Origin::Failed, |leaf| Origin::Leaf(Box::new(leaf)));
                 let slot = self.declare(key, value.span, sort, unit, Role::Field(origin));
                 self.in_range(slot.index(), value.span, range);
+                if let Some(spread) = self.draft.nodes[slot.index()].leaf().and_then(Leaf::spread_of_pieces) {
+                    let (unit, origin) = (spread.literal.unit.clone(), Origin::Leaf(Box::new(spread)));
+                    let name = format!("{key}{SPREAD}");
+                    self.declare::<f64>(&name, value.span, None, unit, Role::Field(origin));
+                }
                 slot
             }
             NodeValue::Sequence(_) | NodeValue::Empty => {
@@ -190,46 +195,6 @@ impl Form<'_, '_> {
         let message = words!("{} of `{}`, which is unusually little", node.label(), written);
         let help = words!("type `{}`, if the point groups digits; else leave a zero at its end out", grouped);
         self.fail(index, &codes::BAD_VALUE, span, message, help);
-    }
-
-    /// The value, and both ends of its tolerance, must be possible.
-    fn in_range(&mut self, index: usize, span: Span, range: Range) {
-        let node = &self.draft.nodes[index];
-        let Some(leaf) = node.leaf() else { return };
-        if let Some(readings) = &leaf.readings
-            && readings.values.iter().any(|value| !range.holds(*value))
-        {
-            let span = readings.span;
-            let message = format!("a reading of {} where each must be {}", node.label(), range.words());
-            self.fail(index, &codes::OUT_OF_RANGE, span, message, "look at the numbers and their units");
-            return;
-        }
-        let si = leaf.literal.quantity.si;
-        let written = leaf.literal.written().replace('\u{a0}', " ");
-        let half = leaf.literal.tolerance.as_ref().map_or(0.0, |tolerance| tolerance.half_width_si);
-        // The whole width counts as possible at its very ends: a share of 95 % ± 5 % reaches 100 %.
-        let slack = 1e-9 * (si.abs() + half);
-        let bearable =
-            |value: f64| range.holds(value) || range.holds(value + slack) || range.holds(value - slack);
-        let name = node.label();
-        if !range.holds(si) {
-            let message = words!("{} of `{}`, where it must be {}", name, written, range.words());
-            self.fail(index, &codes::OUT_OF_RANGE, span, message, "look at the number and its unit");
-        } else if !bearable(si - half) || !bearable(si + half) {
-            let message = words!(
-                "{} of `{}` may be a value that is impossible: it must be {}",
-                name,
-                written,
-                range.words()
-            );
-            self.fail(
-                index,
-                &codes::OUT_OF_RANGE,
-                span,
-                message,
-                "make the tolerance smaller, or look at the number",
-            );
-        }
     }
 }
 

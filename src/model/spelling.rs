@@ -1,8 +1,9 @@
 //! What an author means by how a value is spelt.
 
-/// Whether an option word is typed, in any case; `true` and `false` are yes and no.
+/// Whether an option word is typed, in any case, with `_` for `-` as words of before had it; `true` and `false` are yes
+/// and no.
 pub(super) fn is_option(typed: &str, word: &str) -> bool {
-    let typed = typed.to_lowercase();
+    let typed = typed.to_lowercase().replace('_', "-");
     let plain = match typed.as_str() {
         "true" => "yes",
         "false" => "no",

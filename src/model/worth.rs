@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::accuracy::accuracies;
 use super::field::{FieldSort, Range, Takes};
 use super::front::Front;
 use super::leaf::{Claim, Leaf, Supposed};
@@ -20,19 +21,39 @@ pub(crate) fn supposed_rows() -> impl Iterator<Item = [&'static str; 4]> {
     })
 }
 
+/// What is supposed of a setting of that sort of quantity and these names, the first that fits: `10 mV`.
+pub(crate) fn device_accuracy(sort: &str, names: [&str; 2]) -> Option<&'static str> {
+    let row = row_for(&supposed().devices, sort, names)?;
+    row.cells.first().map(String::as_str)
+}
+
+fn row_for(table: &'static [Worth], sort: &str, names: [&str; 2]) -> Option<&'static Worth> {
+    table.iter().find(|row| names.iter().any(|name| row.is_for(sort, name)))
+}
+
 /// Settles the sort of every leaf, and supposes tolerances.
 pub(super) fn settle(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
     let mut causes: HashMap<Cause, u32> = HashMap::new();
     let Notebook { blocks, front, .. } = notebook;
     for (number, block) in blocks.iter_mut().enumerate() {
+        let mut told = Vec::new();
+        let accuracies = accuracies(&block.nodes, &mut told);
+        let mut used = vec![false; accuracies.len()];
         let own_names = block.kind.fields.iter().any(|doc| matches!(doc.takes, Takes::Named));
         for node in &mut block.nodes {
             let Some(leaf) = node.leaf() else { continue };
             let sort = sort_of(node, leaf, own_names);
-            let supposed = settled(node, leaf, sort).and_then(|claim| {
-                let found = suppose(&Value { node, leaf, sort, front }, claim)?;
-                Some(found.numbered(number, &mut causes))
-            });
+            let said = accuracies.iter().position(|accuracy| accuracy.is_of(node, leaf));
+            let supposed = match said.filter(|_| sort == FieldSort::Setting) {
+                Some(said) => {
+                    used[said] = true;
+                    Some(accuracies[said].of(leaf))
+                }
+                None => settled(node, leaf, sort).and_then(|claim| {
+                    let found = suppose(&Value { node, leaf, sort, front }, claim)?;
+                    Some(found.numbered(number, &mut causes))
+                }),
+            };
             if supposed.as_ref().is_some_and(|supposed| supposed.claim == Claim::DoubtedExact) {
                 let message = words!("`{}` is said to be exact", node.name);
                 let help = "type how far off it may be, or take `± 0` away";
@@ -44,6 +65,13 @@ pub(super) fn settle(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
                 leaf.supposed = supposed;
             }
         }
+        // A part may have one that says nothing of a setting, a meter's.
+        let sets = |node: &NodeDecl| node.leaf().is_some_and(|leaf| leaf.sort == FieldSort::Setting);
+        let meant = !own_names || block.nodes.iter().any(sets);
+        let idle = accuracies.iter().zip(&used).filter(|(_, used)| meant && !**used);
+        told.extend(idle.filter_map(|(accuracy, _)| accuracy.of_nothing(&block.nodes)));
+        block.faulty |= !told.is_empty();
+        findings.extend(told.into_iter().map(|finding| finding.in_block(number)));
     }
 }
 
@@ -91,20 +119,36 @@ fn sort_of(node: &NodeDecl, leaf: &Leaf, own_names: bool) -> FieldSort {
         && leaf.literal.unit.symbol == "1"
         && leaf.literal.quantity.si.fract() == 0.0;
     match node.doc {
+        Some(doc) if doc.sort == FieldSort::Nominal => match is_bare(leaf) {
+            true => FieldSort::Stated,
+            false => FieldSort::Physical,
+        },
         Some(doc) => doc.sort,
         None if !own_names => FieldSort::Condition,
         None if chosen_count => FieldSort::Choice,
-        None if supposed().is_stated(&node.name) => FieldSort::Stated,
-        None if supposed().is_setting(&node.name) => FieldSort::Setting,
-        None => FieldSort::Physical,
+        None => own_name_sort(&node.name),
     }
+}
+
+/// What a name of the author's own says of its value: a rating, a setting, or a property.
+pub(crate) fn own_name_sort(name: &str) -> FieldSort {
+    match (supposed().is_stated(name), supposed().is_setting(name)) {
+        (true, _) => FieldSort::Stated,
+        (false, true) => FieldSort::Setting,
+        (false, false) => FieldSort::Physical,
+    }
+}
+
+/// Nothing is said of the value.
+fn is_bare(leaf: &Leaf) -> bool {
+    leaf.basis.is_none() && leaf.readings.is_none() && leaf.literal.tolerance.is_none()
 }
 
 /// Whether a tolerance is supposed, and where it counts.
 fn settled(node: &NodeDecl, leaf: &Leaf, sort: FieldSort) -> Option<Claim> {
     let exact = leaf.default || leaf.stated || leaf.rule.is_some() || node.count || was_counted(leaf);
     let claim = match sort {
-        FieldSort::Physical => Claim::Everywhere,
+        FieldSort::Physical | FieldSort::Nominal => Claim::Everywhere,
         FieldSort::Setting => Claim::DeviceAccuracy,
         FieldSort::Choice | FieldSort::Condition | FieldSort::Stated => return None,
     };
@@ -138,7 +182,7 @@ fn suppose(value: &Value<'_>, claim: Claim) -> Option<Found> {
     };
     let own = node.name.rsplit('.').next().unwrap_or(&node.name);
     let of = sort_name(node, curve.map_or(&leaf.literal.unit, |curve| &curve.y));
-    let worth = table.iter().find(|row| row.is_for(of, own) || row.is_for(of, &node.name))?;
+    let worth = row_for(table, of, [own, &node.name])?;
     let basis = if leaf.readings.is_some() { Basis::Measured } else { leaf.basis() };
     let knowledge = Knowledge::of(basis);
     let chosen = front.supposed.iter().filter(|chosen| {

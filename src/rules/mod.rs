@@ -3,6 +3,7 @@
 //! A verdict is no better than the standing of its limit: who reads a value from here gets its source with it.
 
 pub(crate) mod cycles;
+pub(crate) mod possible;
 mod read;
 pub(crate) mod supposed;
 
@@ -11,7 +12,7 @@ use std::sync::OnceLock;
 use crate::quantities::{Literal, read_literal};
 
 /// The data files, each with its name for messages of the tests.
-static FILES: [(&str, &str); 7] = [
+static FILES: [(&str, &str); 8] = [
     ("electrical.yaml", include_str!("electrical.yaml")),
     ("charging.yaml", include_str!("charging.yaml")),
     ("pilot.yaml", include_str!("pilot.yaml")),
@@ -19,6 +20,7 @@ static FILES: [(&str, &str); 7] = [
     ("conductors.yaml", include_str!("conductors.yaml")),
     ("mechanical.yaml", include_str!("mechanical.yaml")),
     ("supposed.yaml", include_str!("supposed.yaml")),
+    ("possible.yaml", include_str!("possible.yaml")),
 ];
 
 /// Where a value comes from, and how well that is known.
@@ -93,6 +95,20 @@ pub(crate) fn rules() -> &'static Rules {
         debug_assert!(faults.is_empty(), "{faults:#?}");
         rules
     })
+}
+
+impl Rules {
+    /// Where the limit or table of that name comes from.
+    pub(crate) fn source(&self, name: &str) -> Option<&Source> {
+        let limit = self.limits.iter().find(|rule| rule.name == name).map(|rule| &rule.source);
+        limit.or_else(|| self.tables.iter().find(|table| table.name == name).map(|table| &table.source))
+    }
+
+    /// Of all limits, then of all tables.
+    pub(crate) fn names(&self) -> impl Iterator<Item = &str> {
+        let tables = self.tables.iter().map(|table| table.name.as_str());
+        self.limits.iter().map(|rule| rule.name.as_str()).chain(tables)
+    }
 }
 
 impl Source {

@@ -167,7 +167,7 @@ fn rows(name: &str) -> Vec<Worth> {
     table(name).rows.iter().map(row).collect()
 }
 
-fn names(of: &str) -> Vec<String> {
+pub(super) fn names(of: &str) -> Vec<String> {
     table(of).rows.iter().flat_map(|row| patterns(&row[0])).collect()
 }
 
@@ -176,7 +176,7 @@ fn patterns(cell: &str) -> Vec<String> {
 }
 
 /// A pattern is a name, or a part of one with `*` for the rest before it, behind it, or both.
-fn fits(pattern: &str, name: &str) -> bool {
+pub(super) fn fits(pattern: &str, name: &str) -> bool {
     let part = pattern.trim_matches('*');
     match (pattern.starts_with('*'), pattern.ends_with('*')) {
         (true, true) => name.contains(part),
@@ -237,7 +237,16 @@ mod tests {
 
     #[test]
     fn ratings_are_known_by_their_names() {
-        for name in ["rated_power", "breaking_current", "max_speed", "price", "full_voltage", "cable_limit"] {
+        for name in [
+            "rated_power",
+            "breaking_current",
+            "max_speed",
+            "price",
+            "full_voltage",
+            "cable_limit",
+            "breaking",
+            "pulse_rating",
+        ] {
             assert!(supposed().is_stated(name), "{name}");
         }
         for name in ["capacity", "mass", "resistance", "peak_torque", "continuous_power"] {

@@ -43,6 +43,7 @@ macro_rules! fields {
                 .label(concat!("cut at ", $said))
                 .sort(FieldSort::Setting)
                 .due(Stage::Build),
+                FieldDoc::accuracy(concat!($name, ".accuracy")),
                 FieldDoc::new(
                     concat!($name, ".tested"),
                     Takes::Text,

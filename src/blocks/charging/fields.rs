@@ -107,6 +107,8 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     .due(Stage::Build)
     .label("cut-off current")
     .range(Range::Positive),
+    FieldDoc::accuracy("constant_voltage.accuracy"),
+    FieldDoc::accuracy("accuracy"),
     charged_pack::HOTTEST_CELL,
     FieldDoc::new("cell_temperature", Takes::Quantity(&sort::TEMPERATURE), "the lowest that is charged at")
         .optional()

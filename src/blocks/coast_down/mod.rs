@@ -232,6 +232,11 @@ fn find(form: &mut Form<'_, '_>, runs: &[Measured]) -> Option<Found> {
         directions[at] = Some(decay.coefficients);
         fits.push((decay, of_direction(&runs, 2)?));
     }
+    if let Some((run, at)) = stray(runs, &directions) {
+        let message = words!("the sample at {} s of the run `{}` is far off any coast-down", at, run.title);
+        form.report(&NO_FIT, place, message, "look at the sample, or cut the run before it");
+        return None;
+    }
     let (decay, again) = match fits.as_slice() {
         [out, back] => (averaged(&out.0, &back.0), averaged(&out.1, &back.1)),
         [(decay, again)] => {
@@ -253,6 +258,21 @@ fn find(form: &mut Form<'_, '_>, runs: &[Measured]) -> Option<Found> {
     let half_mesh = decay.differs_from(&again, top);
     let repeated = shown.is_some();
     Some(Found { decay, factor: cholesky(&decay.covariance), directions, half_mesh, repeated })
+}
+
+/// The first run with a sample that its fit misses by a tenth of the highest speed, and its time (s): brakes, a gear, a
+/// slip of the pen. No fit of such runs says anything, and their curves are beyond what its mesh was made for.
+fn stray<'r>(runs: &'r [Measured], directions: &[Option<[f64; 3]>; 2]) -> Option<(&'r Measured, f64)> {
+    const FAR: f64 = 0.1;
+    let top = runs.iter().map(|run| run.run.samples[0].1).fold(0.0, f64::max);
+    runs.iter().find_map(|run| {
+        let fitted = run.run.fitted(directions[usize::from(!run.outward)].as_ref()?, 1);
+        let off = |(sample, fitted): (&(f64, f64), f64)| (sample.0, (sample.1 - fitted).abs());
+        let far = |(_, off): &(f64, f64)| off.is_nan() || *off > FAR * top;
+        let offs: Vec<(f64, f64)> = run.run.samples.iter().zip(fitted).map(off).filter(far).collect();
+        let worst = offs.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        Some((run, worst.0))
+    })
 }
 
 impl Found {

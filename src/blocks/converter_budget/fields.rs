@@ -8,6 +8,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .sort(FieldSort::Setting)
         .label("bus voltage")
         .range(Range::Positive),
+    FieldDoc::accuracy("accuracy"),
     FieldDoc::new("current_rating", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
         .sort(FieldSort::Stated)
         .principal()
@@ -21,7 +22,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     .sort(FieldSort::Stated)
     .range(Range::Positive),
     FieldDoc::new("loads", Takes::List, "all that the bus feeds")
-        .with_items("type what the bus feeds: `loads: [{item: lamps, current: 12 A}]`"),
+        .with_items("type what the bus feeds: `loads: [{name: lamps, current: 12 A}]`"),
     FieldDoc::new("loads.name", Takes::Text, "what it is"),
     FieldDoc::new("loads.current", Takes::Quantity(&sort::CURRENT), "at the bus voltage, or `power`")
         .either()

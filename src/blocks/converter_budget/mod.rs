@@ -44,10 +44,10 @@ bus_voltage: 14 V
 current_rating: 60 A
 surge_rating: 120 A
 loads:
-  - {item: lights, power: 140 W, essential: yes}
-  - {item: pumps and fans, current: 21 A, duty: 50 %}
-  - {item: wipers, current: 6 A, duty: 20 %, surge: 24 A, essential: yes}
-  - {item: heater fan, current: 9 A}
+  - {name: lights, power: 140 W, essential: yes}
+  - {name: pumps and fans, current: 21 A, duty: 50 %}
+  - {name: wipers, current: 6 A, duty: 20 %, surge: 24 A, essential: yes}
+  - {name: heater fan, current: 9 A}
 battery_capacity: 40 Ah
 battery_usable_share: 50 %
 hold_up: 30 min

@@ -47,7 +47,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("flow", Takes::Quantity(&sort::VOLUME_FLOW), "through all parts, one after the other")
             .range(Range::Positive).principal(),
         FieldDoc::new("inlet", Takes::Quantity(&sort::TEMPERATURE), "where the coolant enters the first part").sort(FieldSort::Condition).label("inlet temperature").principal(),
-        FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow").with_items("name the parts that it cools: `heat: [{item: motor, loss: 1.2 kW}]`"),
+        FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow").with_items("name the parts that it cools: `heat: [{name: motor, loss: 1.2 kW}]`"),
         FieldDoc::new("heat.name", Takes::Text, "the part's name"),
         FieldDoc::new("heat.loss", Takes::Quantity(&sort::POWER), "its heat, or `power` and `efficiency`")
             .either()
@@ -92,8 +92,8 @@ heat_capacity: 3 450 J/(kg K)
 flow: 8 L/min
 inlet: 50 °C
 heat:
-  - {item: inverter, loss: 966 W, limit: 65 °C}
-  - {item: motor, power: 18 kW, efficiency: 90 %, limit: 70 °C}
+  - {name: inverter, loss: 966 W, limit: 65 °C}
+  - {name: motor, power: 18 kW, efficiency: 90 %, limit: 70 °C}
 radiator: 200 W/K
 ambient_temperature: 35 °C
 ```

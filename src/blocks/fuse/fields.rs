@@ -22,7 +22,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "protects",
             Takes::List,
             "the cables behind it by name, and what else lies in the circuit as `{item, rating}`: all that a short circuit goes through",
-        ).with_items("name the cables behind it, and what else lies in the circuit: `protects: [main_cable, {item: plug, rating: 200 A}]`")
+        ).with_items("name the cables behind it, and what else lies in the circuit: `protects: [main_cable, {name: plug, rating: 200 A}]`")
         .or_names(),
         FieldDoc::new("protects.name", Takes::Text, "what it is, where it is no cable of the journal").either(),
         FieldDoc::new("protects.cable", Takes::BlockName, "a cable with an ampacity, or a part with a `current_rating`")
@@ -83,6 +83,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         )
         .optional()
         .range(Range::Positive).sort(FieldSort::Setting).due(Stage::Build),
+        FieldDoc::accuracy("accuracy"),
         FieldDoc::new("contactors", Takes::BlockName, "the contactors in the circuit: a block or part with `breaking`")
             .optional(),
         FieldDoc::new(
@@ -91,6 +92,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "points of its sheet, from the least current up, each with the time that it takes to clear: `[[400 A, 1 000 s], [600 A, 60 s]]`; read on logarithmic axes",
         )
         .optional()
+        .range(Range::Positive)
         .sort(FieldSort::Stated),
         FieldDoc::new(
             "clearing_i2t",
@@ -115,5 +117,6 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "loads above the continuous one, from the least up, each with its duration: `[[200 A, 3 600 s], [350 A, 100 s]]`; with `time_current`",
         )
         .optional()
+        .range(Range::Positive)
         .sort(FieldSort::Choice),
 ];

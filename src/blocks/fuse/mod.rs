@@ -75,8 +75,8 @@ voltage_rating: 500 V (datasheet)
 interrupting_rating: 20 kA (datasheet)
 load_current: 150 A
 protects:
-  - {item: main cable, rating: 250 A (datasheet), peak_rating: 1 000 A (datasheet), peak_time: 10 s (datasheet)}
-  - {item: contactors, rating: 200 A (datasheet), peak_rating: 1 500 A (datasheet), peak_time: 2 s (datasheet)}
+  - {name: main cable, rating: 250 A (datasheet), peak_rating: 1 000 A (datasheet), peak_time: 10 s (datasheet)}
+  - {name: contactors, rating: 200 A (datasheet), peak_rating: 1 500 A (datasheet), peak_time: 2 s (datasheet)}
 pack: pack
 contactors: main
 time_current: [[400 A, 1 000 s], [600 A, 60 s], [1 000 A, 5 s], [2 000 A, 0.25 s], [5 000 A, 12 ms]]

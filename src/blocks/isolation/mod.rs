@@ -110,8 +110,8 @@ instrument: insulation meter of 10 MΩ
 date: 2026-03-02
 state: contactors open, charger unplugged, dry
 readings:
-  - {place: battery, covers: [battery], v1: 210 V, v2: 190 V, shunt: 200 kohm, shunt_side: negative, v_shunted: 150 V}
-  - {place: heater, covers: [heater], resistance: 2.4 Mohm, test_voltage: 500 V}
+  - {name: battery, covers: [battery], v1: 210 V, v2: 190 V, shunt: 200 kohm, shunt_side: negative, v_shunted: 150 V}
+  - {name: heater, covers: [heater], resistance: 2.4 Mohm, test_voltage: 500 V}
 ```
 ",
         expected: &[
@@ -285,11 +285,13 @@ fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
     form.as_measured(None);
     let test = Test {
         voltage: form.optional("test_voltage"),
-        instrument: form.text("instrument").is_some(),
+        given: ["instrument", "date", "state"].map(|key| form.has(key)),
         day: read_test_day(form, "date"),
         state: words_of(form, "state"),
     };
-    form.text("serial");
+    for key in ["instrument", "serial"] {
+        form.text(key);
+    }
     form.list("readings", &["name"], |form, slug| read_reading(form, slug, &test))
 }
 

@@ -87,8 +87,8 @@ enum Side {
 /// What stands beside the list, for readings without their own.
 pub(super) struct Test {
     pub voltage: Option<Slot<ElectricPotential>>,
-    /// Whether an instrument stands there.
-    pub instrument: bool,
+    /// Whether instrument, date and state stand there.
+    pub given: [bool; 3],
     pub day: TestDay,
     pub state: Vec<String>,
 }
@@ -120,20 +120,20 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
     if test_voltage.is_none() && !by_voltages {
         form.missing("test_voltage");
     }
-    if form.text("instrument").is_none() && !test.instrument && !form.has("instrument") {
+    if form.text("instrument").is_none() && !test.given[0] && !form.has("instrument") {
         form.missing("instrument");
     }
     let day = match read_test_day(form, "date") {
         TestDay::NotSaid => test.day,
         own => own,
     };
-    if day == TestDay::NotSaid && !form.has("date") {
+    if day == TestDay::NotSaid && !test.given[1] && !form.has("date") {
         form.missing("date");
     }
     form.text("serial");
     let covers = words_of(form, "covers").iter().map(|name| slug(known_as(form, name))).collect();
     let own = words_of(form, "state");
-    if own.is_empty() && test.state.is_empty() && !form.has("state") {
+    if own.is_empty() && !test.given[2] && !form.has("state") {
         form.missing("state");
     }
     let words = if own.is_empty() { &test.state } else { &own };

@@ -110,12 +110,12 @@ pub(super) static KIND: Kind = Kind {
 donor: {mass: 940 kg, front_axle: 560 kg}
 wheelbase: 2 200 mm
 removed:
-  - {item: engine, mass: 130 kg, x: 100 mm}
+  - {name: engine, mass: 130 kg, x: 100 mm}
 installed:
-  - {item: motor, mass: 60 kg, x: 100 mm}
-  - {item: pack, mass: 105 kg, x: 300 mm}
+  - {name: motor, mass: 60 kg, x: 100 mm}
+  - {name: pack, mass: 105 kg, x: 300 mm}
 load:
-  - {item: people, mass: 160 kg, x: 1 100 mm}
+  - {name: people, mass: 160 kg, x: 1 100 mm}
 limits: {gross: 1 400 kg, front_axle: 750 kg, rear_axle: 750 kg}
 ```
 ",

@@ -23,9 +23,12 @@ impl PackLayout {
     pub(super) fn contradictions(&self, page: &mut Page<'_>) {
         let cell = &self.cell;
         let sheet = "look at the cell's sheet again: one of the two is mistyped or swapped";
-        above(page, (cell.empty_voltage, "empty voltage"), (cell.full_voltage, "full voltage"), sheet);
-        above(page, (cell.nominal_voltage, "nominal voltage"), (cell.full_voltage, "full voltage"), sheet);
-        above(page, (cell.empty_voltage, "empty voltage"), (cell.nominal_voltage, "nominal voltage"), sheet);
+        let (empty, full) = ((cell.empty_voltage, "empty voltage"), (cell.full_voltage, "full voltage"));
+        let nominal = (cell.nominal_voltage, "nominal voltage");
+        // One of them that is wrong is above, or below, both others.
+        let _ = above(page, empty, full, sheet)
+            || above(page, nominal, full, sheet)
+            || above(page, empty, nominal, sheet);
         let continuous = (cell.continuous_discharge, "continuous discharge");
         above(page, continuous, (cell.peak_discharge, "peak discharge"), sheet);
         let help = "the peak is the most that is asked: give it at least the continuous power";
@@ -98,17 +101,19 @@ const HELP: &str = "ask less power, or choose more cells, or cells of lower resi
 /// Voltages and the like that are equal within this share are equal.
 const SLACK: f64 = 1e-9;
 
-/// Finds a value that is above one that it can't be above.
+/// Finds a value that is above one that it can't be above, and says so.
 fn above<T: Measure>(
     page: &mut Page<'_>,
     value: (Slot<T>, &str),
     bound: (Slot<T>, &str),
     help: &'static str,
-) {
-    let (Some(is), Some(most)) = (page.get(value.0), page.get(bound.0)) else { return };
-    if is.si() > most.si() * (1.0 + SLACK) {
+) -> bool {
+    let (Some(is), Some(most)) = (page.get(value.0), page.get(bound.0)) else { return false };
+    let above = is.si() > most.si() * (1.0 + SLACK);
+    if above {
         let message =
             words!("{} {} is above the {}, {}", value.1, page.value(value.0), bound.1, page.value(bound.0));
         page.find(&codes::BAD_VALUE, value.0.index(), message, help);
     }
+    above
 }

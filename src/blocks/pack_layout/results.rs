@@ -1,6 +1,7 @@
 //! The results and requirements of a pack, and what it takes from its cell.
 
 use super::curve::{MEAN_OPEN_CIRCUIT, OPEN_CIRCUIT, OPEN_CIRCUIT_AT, OpenCircuit};
+use super::weakest::{CAPACITY_SPREAD, MODULE_SPREAD, PIECES, WEAKEST_BELOW_MEAN};
 use crate::model::{Form, RequirementRow, ResultRow, Row, Slot, Taken, TakenRow};
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Frequency, Mass, Power,
@@ -16,6 +17,9 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &USABLE_ENERGY.row,
     &VOLTAGE_CLASS.row,
     &CAPACITY.row,
+    &CAPACITY_OF_PIECES.row,
+    &CAPACITY_OF_MODULES.row,
+    &WEAKEST_BELOW_MEAN.row,
     &MEAN_OPEN_CIRCUIT.row,
     &OPEN_CIRCUIT_AT.row,
     &SERIES.row,
@@ -48,6 +52,8 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &FULL.row,
     &EMPTY.row,
     &CELL_CAPACITY.row,
+    &CAPACITY_SPREAD.row,
+    &MODULE_SPREAD.row,
     &CELL_RESISTANCE.row,
     &MASS_OF_CELL.row,
     &CONTINUOUS_DISCHARGE.row,
@@ -104,6 +110,12 @@ pub(super) static VOLTAGE_CLASS: Row<String> =
     Row::words("voltage_class", "voltage class").about("of the full voltage").principal();
 pub(super) static CAPACITY: Row<ElectricCharge> =
     Row::formula("capacity", "capacity", "Ah", "parallel * cell.capacity");
+pub(super) static CAPACITY_OF_PIECES: Row<ElectricCharge> = CAPACITY
+    .by("parallel * cell.capacity - weakest_below_mean * sqrt(parallel) * cell.capacity_spread")
+    .about("of the weakest group in series, expected")
+    .when(PIECES);
+pub(super) static CAPACITY_OF_MODULES: Row<ElectricCharge> = CAPACITY_OF_PIECES
+    .by("parallel * cell.capacity - weakest_below_mean * sqrt(modules_in_parallel) * module.capacity_spread");
 pub(super) static ENERGY: Row<Energy> =
     Row::formula("energy", "energy", "kWh", "nominal_voltage * capacity").principal();
 pub(super) static ENERGY_BY_CURVE: Row<Energy> =
@@ -326,7 +338,7 @@ pub(super) enum Housing {
 pub(super) fn declare(
     form: &mut Form<'_, '_>,
     housing: Housing,
-    open_circuit: Option<&OpenCircuit>,
+    (open_circuit, capacity): (Option<&OpenCircuit>, &'static Row<ElectricCharge>),
 ) -> Results {
     let mut out = form.outcomes();
     let full_voltage = out.result(&FULL_VOLTAGE);
@@ -335,7 +347,7 @@ pub(super) fn declare(
         nominal_voltage: out.result(&NOMINAL_VOLTAGE),
         empty_voltage: out.result(&EMPTY_VOLTAGE),
         voltage_class: out.procedure(&VOLTAGE_CLASS, &[full_voltage.index()]),
-        capacity: out.result(&CAPACITY),
+        capacity: out.result(capacity),
         energy: out.result(if open_circuit.is_some() { &ENERGY_BY_CURVE } else { &ENERGY }),
         usable_energy: out.result(&USABLE_ENERGY),
         cell_count: out.result(&CELL_COUNT),

@@ -47,6 +47,7 @@ pub(super) static KIND: Kind = Kind {
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::Positive),
+        FieldDoc::accuracy("accuracy"),
         FieldDoc::new(
             "cells_in_series",
             Takes::Count,

@@ -66,6 +66,7 @@ pub(super) static KIND: Kind = Kind {
         .range(Range::Positive)
         .sort(FieldSort::Setting)
         .due(Stage::Build),
+        FieldDoc::accuracy("accuracy"),
         FieldDoc::new(
             "pulse_energy_rating",
             Takes::Quantity(&sort::ENERGY),

@@ -15,13 +15,14 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         )
         .either()
         .range(Range::Positive)
+        .sort(FieldSort::Nominal)
         .principal(),
         FieldDoc::new(
             "rolling_factor",
             Takes::Quantity(&sort::RATIO),
             "rolling circumference over π × diameter; a loaded tyre has about 0.97",
         ).label("rolling factor of the tyre")
-        .assumed("1")
+        .assumed("1 ± 0.05")
         .range(Range::Positive),
         FieldDoc::new(
             "rolling_circumference",
@@ -52,7 +53,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         FieldDoc::new(
             "stages.ratios",
             Takes::Group,
-            "names with ratios, instead of `ratio`; the first one is used: `{high: 1, low: 2.6}`",
+            "names with ratios, instead of `ratio`: `{high: 1, low: 2.6}`",
         )
         .optional()
         .range(Range::Positive),
@@ -67,6 +68,25 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Stated),
+        FieldDoc::new(
+            "use",
+            Takes::Group,
+            "which gear is used for what, by the names of its ratios in the order of the stages: `{wanted_speed: third.high}`",
+        )
+        .optional(),
+        FieldDoc::new("use.wanted_speed", Takes::Text, "the gear that is judged at the wanted speed; left out, it is found")
+            .label("gear at the wanted speed")
+            .optional(),
+        FieldDoc::new("use.launch", Takes::Text, "the gear that a traction block starts in; left out, it is the lowest")
+            .label("gear of the launch")
+            .optional(),
+        FieldDoc::new(
+            "use.hill",
+            Takes::Text,
+            "the gear of a traction block's hill; left out, it is the lowest that turns fast enough",
+        )
+        .label("gear of the hill")
+        .optional(),
         FieldDoc::new("motor_max_speed", Takes::Quantity(&sort::ANGULAR_SPEED), "the motor's limit, or `motor` instead").label("highest speed of the motor")
             .either()
             .range(Range::Positive)

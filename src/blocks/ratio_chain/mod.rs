@@ -1,6 +1,7 @@
 //! From road speed back to the motor's speed, through the tyre and every stage of the drive.
 
 mod fields;
+mod gears;
 mod rating;
 mod results;
 mod size;
@@ -8,12 +9,13 @@ mod torque;
 mod tyre;
 
 use self::fields::FIELDS;
+use self::gears::{At, Gears};
 use self::rating::Rating;
 use self::results::{
-    EFFICIENCY, GEARED_TOP_SPEED, GEARED_TOP_SPEED_IN, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO,
-    OVERALL_RATIO_IN, REQUIRES, ROWS, SPEED_INTO, SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
+    EFFICIENCY, GEARED_TOP_SPEED, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO, REQUIRES, ROWS, SPEED_INTO,
+    SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
 };
-use self::torque::{MotorTorque, PEAK_TORQUE, TORQUE_CURVE, Torques};
+use self::torque::{MotorTorque, PEAK_POWER, PEAK_TORQUE, PULL, REGENERATION_TORQUE, TORQUE_CURVE, Torques};
 use self::tyre::{Given, Loaded, Wheel};
 use crate::blocks::shared::lists::named;
 use crate::findings::{Code, Severity, codes};
@@ -32,6 +34,12 @@ static UNUSUAL_WHEEL: Code = Code {
     about: "a wheel that no road vehicle has, or a rolling factor that no tyre has: a unit or a digit may be wrong",
 };
 
+static RATIOS_RISE: Code = Code {
+    name: "ratios-rise",
+    severity: Severity::Warning,
+    about: "gears called first, second and so on whose ratios do not fall",
+};
+
 pub(super) static KIND: Kind = Kind {
     name: "ratio-chain",
     summary: "how fast the motor turns at a road speed, and how fast the vehicle is at the motor's limit",
@@ -41,6 +49,9 @@ pub(super) static KIND: Kind = Kind {
     takes: &[
         &MAX_SPEED.row,
         &PEAK_TORQUE.row,
+        &REGENERATION_TORQUE.row,
+        &PULL.row,
+        &PEAK_POWER.row,
         &TORQUE_CURVE.row,
         &rating::FRONT.row,
         &rating::REAR.row,
@@ -72,9 +83,9 @@ motor_max_speed: 8 000 rpm
     limits: &[
         "tyre growth and slip",
         "twin tyres: each axle is taken to have two",
-        "shock loads and regeneration in torque: losses are left out instead",
+        "shock loads in torque: losses are left out instead",
     ],
-    codes: &[&UNUSUAL_WHEEL],
+    codes: &[&UNUSUAL_WHEEL, &RATIOS_RISE],
     read,
 };
 
@@ -84,7 +95,7 @@ struct RatioChain {
     wanted_speed: Slot<Velocity>,
     wheel: Wheel,
     stages: Vec<Stage>,
-    ranges: Vec<RangeOf>,
+    gears: Gears,
     motor_max_speed: Slot<AngularVelocity>,
     wheel_speed: Slot<AngularVelocity>,
     overall_ratio: Slot<Ratio>,
@@ -104,20 +115,14 @@ struct Stage {
     speed_into: Slot<AngularVelocity>,
 }
 
-/// A named ratio of one stage, the others being at their first.
-struct RangeOf {
-    stage: usize,
-    ratio: Slot<Ratio>,
-    overall_ratio: Slot<Ratio>,
-    geared_top_speed: Slot<Velocity>,
-}
-
 /// A stage as it is written.
 struct Written {
     ratio: Slot<Ratio>,
     ranges: Vec<(Case, Slot<Ratio>)>,
     efficiency: Slot<Ratio>,
     speed_limit: Slot<AngularVelocity>,
+    /// The same, where it is there.
+    given_limit: Option<Slot<AngularVelocity>>,
 }
 
 impl Written {
@@ -144,31 +149,20 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         _ => form.if_given("motor_max_speed"),
     };
     let motor_torque = MotorTorque::read(form, motor.as_ref());
+    let gears = gears::Given::read(form, &written, (motor.as_ref(), &motor_torque));
     let mut out = form.outcomes();
     let wheel = Wheel::declare(&mut out, wheel);
     let wheel_speed = out.result(&WHEEL_SPEED);
-    let stages = declare_stages(&mut out, &written, wheel_speed);
-    let product = |out: &Outcomes<'_, '_, '_>, slots: &[Slot<Ratio>]| {
-        let names: Vec<String> = slots.iter().map(|slot| out.names_of([*slot])).collect();
-        names.join(" * ")
-    };
-    let ratios: Vec<Slot<Ratio>> = stages.iter().map(|stage| stage.ratio).collect();
+    let mut gears = Gears::declare(&mut out, gears, (&written, wheel_speed, motor_max_speed));
+    let ratios = gears.ratios();
+    let stages = declare_stages(&mut out, (&written, &ratios), wheel_speed);
     let efficiencies: Vec<Slot<Ratio>> = stages.iter().map(|stage| stage.efficiency).collect();
     let overall_ratio = out.result(OVERALL_RATIO.with("RATIOS", product(&out, &ratios)));
     let efficiency = out.result(EFFICIENCY.with("EFFICIENCIES", product(&out, &efficiencies)));
     let motor_speed = out.result(&MOTOR_SPEED);
     let geared_top_speed = out.result(&GEARED_TOP_SPEED);
     let speed_margin = out.result(&SPEED_MARGIN);
-    let mut ranges = Vec::new();
-    for (stage, entry) in written.iter().enumerate() {
-        for (case, ratio) in &entry.read.ranges {
-            let mut chosen = ratios.clone();
-            chosen[stage] = *ratio;
-            let overall_ratio = out.result(OVERALL_RATIO_IN.of(case).with("RATIOS", product(&out, &chosen)));
-            let geared_top_speed = out.result(GEARED_TOP_SPEED_IN.of(case));
-            ranges.push(RangeOf { stage, ratio: *ratio, overall_ratio, geared_top_speed });
-        }
-    }
+    gears.declare_each(&mut out);
     out.require(&MOTOR_LIMIT);
     let torques = Torques::declare(&mut out, motor_torque, &written);
     let rating = Rating::declare(&mut out, axles);
@@ -180,7 +174,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         wanted_speed,
         wheel,
         stages,
-        ranges,
+        gears,
         motor_max_speed,
         wheel_speed,
         overall_ratio,
@@ -195,18 +189,25 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 fn declare_stages(
     out: &mut Outcomes<'_, '_, '_>,
-    written: &[Entry<Written>],
+    (written, ratios): (&[Entry<Written>], &[Slot<Ratio>]),
     wheel_speed: Slot<AngularVelocity>,
 ) -> Vec<Stage> {
     let mut before = wheel_speed;
-    let stage = |entry: &Entry<Written>| {
-        let Written { ratio, efficiency, speed_limit, .. } = entry.read;
+    let stage = |(entry, ratio): (&Entry<Written>, &Slot<Ratio>)| {
+        let (Written { efficiency, speed_limit, .. }, ratio) = (&entry.read, *ratio);
+        let (efficiency, speed_limit) = (*efficiency, *speed_limit);
         let (from, by) = (out.names_of([before]), out.names_of([ratio]));
         let speed_into = out.result(SPEED_INTO.of(&entry.case()).with("BEFORE", from).with("RATIO", by));
         before = speed_into;
         Stage { title: entry.title.clone(), ratio, efficiency, speed_limit, speed_into }
     };
-    written.iter().map(stage).collect()
+    written.iter().zip(ratios).map(stage).collect()
+}
+
+/// A product by the names of its factors.
+fn product(out: &Outcomes<'_, '_, '_>, slots: &[Slot<Ratio>]) -> String {
+    let names: Vec<String> = slots.iter().map(|slot| out.names_of([*slot])).collect();
+    names.join(" * ")
 }
 
 fn read_stage(form: &mut Form<'_, '_>, _slug: &str) -> Written {
@@ -218,8 +219,10 @@ fn read_stage(form: &mut Form<'_, '_>, _slug: &str) -> Written {
     };
     let efficiency = form.assumed("efficiency");
     form.optional::<Torque>("torque_limit");
+    let is_limited = form.has("speed_limit");
     let speed_limit = form.if_given("speed_limit");
-    Written { ratio, ranges, efficiency, speed_limit }
+    let given_limit = is_limited.then_some(speed_limit);
+    Written { ratio, ranges, efficiency, speed_limit, given_limit }
 }
 
 fn read_named_ratios(form: &mut Form<'_, '_>) -> Vec<(Case, Slot<Ratio>)> {
@@ -242,6 +245,8 @@ impl Block for RatioChain {
         let circumference = self.wheel.evaluate(bench);
         let wheel_speed = turning_speed(bench.get(self.wanted_speed), circumference);
         bench.set(self.wheel_speed, wheel_speed);
+        let limit = bench.get(self.motor_max_speed);
+        self.gears.evaluate(bench, At { wheel_speed, limit, circumference });
 
         let mut speed = wheel_speed;
         let mut overall = ratio(1.0);
@@ -257,25 +262,25 @@ impl Block for RatioChain {
         bench.set(self.efficiency, efficiency);
         let motor_speed = geared(wheel_speed, overall);
         bench.set(self.motor_speed, motor_speed);
-        let limit = bench.get(self.motor_max_speed);
         bench.set(self.geared_top_speed, rolling_speed(geared(limit, 1.0 / overall), circumference));
         bench.set(self.speed_margin, Ratio::from(limit / motor_speed) - ratio(1.0));
 
         self.torques.evaluate(bench);
         self.rating.evaluate(bench);
-        for range in &self.ranges {
-            let overall = overall / bench.get(self.stages[range.stage].ratio) * bench.get(range.ratio);
-            bench.set(range.overall_ratio, overall);
-            bench.set(range.geared_top_speed, rolling_speed(geared(limit, 1.0 / overall), circumference));
-        }
     }
 
     fn present(&self, page: &mut Page<'_>) {
+        let known =
+            (page.get(self.wheel_speed), page.get(self.motor_max_speed), page.get(self.wheel.circumference));
+        if let (Some(wheel_speed), Some(limit), Some(circumference)) = known {
+            self.gears.present(page, At { wheel_speed, limit, circumference });
+        }
         if let Some(margin) = page.get(self.speed_margin) {
             let share = -1.0 + 1.0 / (1.0 + margin.value);
             let rest = words!(
-                " at {}, {} {} its limit of {}.",
+                " at {}{}, {} {} its limit of {}.",
                 page.value(self.wanted_speed),
+                self.gears.title(page).map(|gear| format!(" in {gear}")).unwrap_or_default(),
                 page.percent(share.abs()),
                 if share > 0.0 { "over" } else { "under" },
                 page.value(self.motor_max_speed)
@@ -289,6 +294,7 @@ impl Block for RatioChain {
                 page.hold_close(requirement, "it rests on a wheel that is questioned");
             }
         }
+        self.gears.question(page);
         self.torques.present(page);
         self.rating.present(page);
         if let Given::Tyre { loaded: Loaded::Assumed, .. } = self.wheel.given {

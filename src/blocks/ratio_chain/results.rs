@@ -16,12 +16,16 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WHEEL_SPEED.row,
     &SPEED_INTO.row,
     &GREATEST_TORQUE.row,
+    &TORQUE_OF_BOTH.row,
     &TORQUE_OF_CURVE.row,
     &TORQUE_INTO.row,
     &TORQUE_INTO_LAST.row,
     &FRONT_TYRE_LOAD.row,
     &REAR_TYRE_LOAD.row,
+    &GEAR_IN_USE.row,
+    &RATIO_IN_USE.row,
     &OVERALL_RATIO_IN.row,
+    &MOTOR_SPEED_IN.row,
     &GEARED_TOP_SPEED_IN.row,
 ];
 
@@ -29,7 +33,9 @@ pub(super) static REQUIRES: &[&RequirementRow] =
     &[&MOTOR_LIMIT, &STAGE_LIMIT, &TORQUE_LIMIT, &TYRE_SPEED_LIMIT, &FRONT_TYRE_LIMIT, &REAR_TYRE_LIMIT];
 
 pub(super) static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
-pub(super) static RANGES: Family = Family { name: "ranges", label: "Ratio", case: "RANGE" };
+pub(super) static GEARS: Family = Family { name: "gears", label: "Gear", case: "GEAR" };
+
+const SEVERAL: &str = "with several `ratios` in a stage";
 
 pub(super) static TYRE_DIAMETER: Row<Length> = Row::formula("tyre_diameter", "tyre diameter", "mm", "TYRE")
     .each(&[("TYRE", "tyre")])
@@ -58,25 +64,28 @@ pub(super) static SPEED_INTO: Row<AngularVelocity> =
 pub(super) static GREATEST_TORQUE: Row<Torque> =
     Row::formula("greatest_torque", "greatest torque of the motor", "N m", "motor_torque")
         .when("with `motor_torque`, or a motor with `peak_torque`");
+pub(super) static TORQUE_OF_BOTH: Row<Torque> = GREATEST_TORQUE
+    .by("max(motor_torque, motor.regeneration_torque)")
+    .when("with a motor with `peak_torque` and `regeneration_torque`");
 pub(super) static TORQUE_OF_CURVE: Row<Torque> = Row::procedure(
     "greatest_torque",
     "greatest torque of the motor",
     "N m",
-    "the greatest value of the motor's torque curve, and its `peak_torque` where that is more",
+    "the greatest value of the motor's torque curve, and its `peak_torque` or `regeneration_torque` where that is more",
 )
 .when("with a motor with `torque_curve`");
 pub(super) static TORQUE_INTO: Row<Torque> =
     Row::formula("torque_into_STAGE", "torque into the stage", "N m", "AFTER * RATIO")
         .each(&[("AFTER", "greatest_torque"), ("RATIO", "stages.STAGE.ratio")])
         .about(
-            "on the motor's side of it, at the motor's greatest torque in the lowest gear, losses left out",
+            "on the motor's side of it, at the motor's greatest torque in the lowest gear, losses left out: no launch, hill or braking asks more",
         )
         .when("with a torque of the motor")
         .family(&STAGES);
 pub(super) static TORQUE_INTO_LAST: Row<Torque> = TORQUE_INTO.by("greatest_torque");
 pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "RATIOS")
     .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
-    .about("motor turns for one of the wheel, with the first ratio named")
+    .about("motor turns for one of the wheel, in the gear in use")
     .principal();
 pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficiency", "%", "EFFICIENCIES")
     .each(&[("EFFICIENCIES", "stages.STAGE.efficiency * stages.STAGE.efficiency")])
@@ -95,19 +104,39 @@ pub(super) static GEARED_TOP_SPEED: Row<Velocity> = Row::formula(
 pub(super) static SPEED_MARGIN: Row<Ratio> =
     Row::formula("speed_margin", "margin to the motor's limit", "%", "motor_max_speed / motor_speed - 1")
         .about("motor limit / motor speed − 1");
+pub(super) static GEAR_IN_USE: Row<String> = Row::words("gear", "gear in use")
+    .about("at the wanted speed: that of `use`, or the one that is found")
+    .when(SEVERAL)
+    .principal();
+pub(super) static RATIO_IN_USE: Row<Ratio> = Row::procedure(
+    "ratio_in_use_STAGE",
+    "ratio in use",
+    "1",
+    "that of the gear in use: with a traction block the one of most force at the wanted speed within every speed limit, else the first one named within them, else the first",
+)
+.when("with several `ratios` in the stage, where `use` names none")
+.family(&STAGES);
 pub(super) static OVERALL_RATIO_IN: Row<Ratio> =
-    Row::formula("overall_ratio_RANGE", "overall ratio", "1", "RATIOS")
+    Row::formula("overall_ratio_GEAR", "overall ratio", "1", "RATIOS")
         .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
         .when("with `ratios` in a stage")
-        .family(&RANGES);
+        .family(&GEARS)
+        .principal();
+pub(super) static MOTOR_SPEED_IN: Row<AngularVelocity> =
+    Row::formula("motor_speed_GEAR", "motor speed", "rpm", "wheel_speed * overall_ratio_GEAR")
+        .about("at the wanted speed")
+        .when("with `ratios` in a stage")
+        .family(&GEARS)
+        .principal();
 pub(super) static GEARED_TOP_SPEED_IN: Row<Velocity> = Row::formula(
-    "geared_top_speed_RANGE",
+    "geared_top_speed_GEAR",
     "speed at the motor's limit",
     "km/h",
-    "motor_max_speed / overall_ratio_RANGE * (rolling_circumference / 1 rev)",
+    "motor_max_speed / overall_ratio_GEAR * (rolling_circumference / 1 rev)",
 )
 .when("with `ratios` in a stage")
-.family(&RANGES);
+.family(&GEARS)
+.principal();
 
 pub(super) static MOTOR_LIMIT: RequirementRow = RequirementRow::safety("motor_speed", "motor_speed")
     .at_most("motor_max_speed")

@@ -1,23 +1,32 @@
 //! The torque that each stage bears at the motor's greatest torque.
 
 use super::Written;
-use super::results::{GREATEST_TORQUE, TORQUE_INTO, TORQUE_INTO_LAST, TORQUE_OF_CURVE};
+use super::results::{GREATEST_TORQUE, TORQUE_INTO, TORQUE_INTO_LAST, TORQUE_OF_BOTH, TORQUE_OF_CURVE};
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot, Taken};
-use crate::quantities::si::{Measure, Ratio, Torque};
+use crate::quantities::si::{Measure, Power, Ratio, Torque};
 use crate::quantities::{Curve, sort};
 use crate::words::words;
 
 pub(super) static PEAK_TORQUE: Taken<Torque> = Taken::new("motor", "peak_torque").stands_for("motor_torque");
+/// Beside a torque of the chain's own.
+pub(super) static PULL: Taken<Torque> =
+    Taken::new("motor", "peak_torque").about("for the gear in use, of a traction block's motor");
+pub(super) static REGENERATION_TORQUE: Taken<Torque> = Taken::new("motor", "regeneration_torque")
+    .about("the most with which it brakes; else that with which it drives");
+pub(super) static PEAK_POWER: Taken<Power> = Taken::new("motor", "peak_power");
 pub(super) static TORQUE_CURVE: Taken<Curve> =
     Taken::curve("motor", "torque_curve", (&sort::ANGULAR_SPEED, &sort::TORQUE));
 
 /// Where the motor's torque comes from.
 pub(super) struct MotorTorque {
     stated: Slot<Torque>,
+
     /// That of the motor, where it has one.
-    beside: Option<Slot<Torque>>,
-    curve: Option<Slot<Curve>>,
+    pub(super) beside: Option<Slot<Torque>>,
+    pub(super) curve: Option<Slot<Curve>>,
+    /// With which it brakes.
+    regeneration: Option<Slot<Torque>>,
 }
 
 pub(super) struct Torques {
@@ -41,7 +50,9 @@ impl MotorTorque {
         let beside = there(form, "peak_torque").then(|| form.lookup().taken(&PEAK_TORQUE, motor));
         let stated = beside.unwrap_or_else(|| form.if_given("motor_torque"));
         let curve = there(form, "torque_curve").then(|| form.lookup().taken(&TORQUE_CURVE, motor));
-        MotorTorque { stated, beside, curve }
+        let regeneration =
+            there(form, "regeneration_torque").then(|| form.lookup().taken(&REGENERATION_TORQUE, motor));
+        MotorTorque { stated, beside, curve, regeneration }
     }
 }
 
@@ -54,9 +65,11 @@ impl Torques {
         let greatest = match motor.curve {
             Some(curve) => {
                 let stated = motor.beside.map(Slot::index);
-                let uses: Vec<usize> = [curve.index()].into_iter().chain(stated).collect();
+                let braking = motor.regeneration.map(Slot::index);
+                let uses: Vec<usize> = [curve.index()].into_iter().chain(stated).chain(braking).collect();
                 out.procedure(&TORQUE_OF_CURVE, &uses)
             }
+            None if motor.regeneration.is_some() => out.result(&TORQUE_OF_BOTH),
             None => out.result(&GREATEST_TORQUE),
         };
         let mut stages: Vec<(Slot<Torque>, Vec<Slot<Ratio>>)> = Vec::new();
@@ -91,6 +104,10 @@ impl Torques {
             },
             None => bench.get(self.motor.stated),
         };
+        let braking = self.motor.regeneration.map(|slot| bench.get(slot));
+        // NaN stays.
+        let greatest =
+            braking.filter(|braking| *braking > greatest || braking.si().is_nan()).unwrap_or(greatest);
         bench.set(self.greatest, greatest);
         let mut torque = greatest;
         for (slot, ratios) in &self.stages {
@@ -107,6 +124,8 @@ impl Torques {
         let readings = curve.points().iter().filter_map(|point| curve.at(point.0).ok());
         let again = readings.fold(f64::NEG_INFINITY, f64::max) * scale;
         let again = page.get(self.motor.stated).map_or(again, |stated| again.max(stated.si()));
+        let braking = self.motor.regeneration.and_then(|slot| page.get(slot));
+        let again = braking.map_or(again, |braking| again.max(braking.si()));
         page.checked(self.greatest, again / greatest.si() - 1.0, 1e-9);
     }
 }

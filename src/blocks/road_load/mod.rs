@@ -17,6 +17,7 @@ use self::results::{
 };
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::blocks::shared::lists::quantities;
+use crate::findings::codes;
 use crate::model::{Axis, Bench, Block, Chart, Entry, Example, Form, Kind, LinesChart, Page, Series, Slot};
 use crate::quantities::Unit;
 use crate::quantities::si::{
@@ -192,6 +193,17 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 }
 
 fn read_parts(form: &mut Form<'_, '_>) -> Resistance {
+    let keys = ["drag_coefficient", "frontal_area", "rolling_coefficient"];
+    if !keys.iter().any(|key| form.has(key)) {
+        let message = "`coefficients` are missing, and so is what stands for them";
+        let help = "type `drag_coefficient`, `frontal_area` and `rolling_coefficient`, or `coefficients: {f0: …, f2: …}`";
+        form.report(&codes::MISSING_FIELD, form.place, message, help);
+        return Resistance::Derived {
+            drag_coefficient: form.if_given("drag_coefficient"),
+            frontal_area: form.if_given("frontal_area"),
+            rolling_coefficient: form.if_given("rolling_coefficient"),
+        };
+    }
     Resistance::Derived {
         drag_coefficient: form.required("drag_coefficient"),
         frontal_area: form.required("frontal_area"),

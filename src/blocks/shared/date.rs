@@ -37,6 +37,19 @@ pub(in crate::blocks) fn read_test_day(form: &mut Form<'_, '_>, key: &str) -> Te
     TestDay::ToCome
 }
 
+/// The day on which something was done. The finding is made where it is none of the calendar's, or after the journal's.
+pub(in crate::blocks) fn read_day(form: &mut Form<'_, '_>, key: &str) -> Option<String> {
+    let (text, span) = form.text(key)?;
+    if !is_day(&text) {
+        let message = words!("`{}` where a day is expected", text);
+        form.report(&codes::BAD_VALUE, span, message, "type it as year-month-day: `2025-06-14`");
+    } else if today(form).is_some_and(|today| text.as_str() > today) {
+        let message = words!("`{}` is after the day of this journal", text);
+        form.report(&codes::BAD_VALUE, span, message, "type the day on which it was done");
+    }
+    Some(text)
+}
+
 fn is_day(text: &str) -> bool {
     let digits = text.bytes().enumerate().all(|(at, byte)| match at {
         4 | 7 => byte == b'-',

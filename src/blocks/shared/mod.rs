@@ -3,6 +3,7 @@
 pub(in crate::blocks) mod cell_of;
 pub(in crate::blocks) mod charged_pack;
 pub(in crate::blocks) mod date;
+pub(in crate::blocks) mod gears;
 pub(in crate::blocks) mod gravity;
 pub(in crate::blocks) mod high_voltage;
 pub(in crate::blocks) mod invalid_test;

@@ -5,7 +5,9 @@ use super::given::Model;
 use super::grip::Driven;
 use super::hill::Hill;
 use super::motor::ShapeOf;
-use super::{CURVE_ABOVE_RATING, MASS_APART, MOST_ADHESION, NO_CURVE_VOLTAGE, Traction};
+use super::{
+    CURVE_ABOVE_RATING, MASS_APART, MOST_ADHESION, NO_CURVE_VOLTAGE, STEEP_HILL, STEEPEST, Traction,
+};
 use crate::model::{Page, Stage};
 use crate::quantities::si::Measure;
 use crate::words::words;
@@ -116,6 +118,15 @@ impl Traction {
             && page.get(masses.laden).zip(page.get(masses.converted)).is_some_and(|(it, empty)| it <= empty)
         {
             page.unfit(hill.weight, "the ledger has no load to be laden with");
+        }
+        let grade = hill.written.grade;
+        if let Some(steep) = page.get(grade).filter(|grade| grade.si() > STEEPEST) {
+            let message = words!("a hill of {}", page.percent(steep.si()));
+            let help = match steep.si() < 100.0 {
+                true => words!("did you mean `grade: {} %`?", steep.si().to_string()),
+                false => "type the rise over the level distance: `grade: 20 %`".into(),
+            };
+            page.find(&STEEP_HILL, grade.index(), message, help);
         }
         let continuous = page.get(hill.continuous_torque);
         let beyond = page

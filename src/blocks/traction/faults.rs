@@ -1,6 +1,7 @@
 //! What a traction block can't reach: what ends it, and where.
 
 use super::drive::{Drive, End, Trouble};
+use super::gears::{Drives, Plan};
 use super::given::Model;
 use super::hill::Hill;
 use super::motor::{ContinuousOf, ShapeOf, curve_fault};
@@ -18,7 +19,8 @@ use crate::words::{Words, words};
 
 impl Traction {
     /// Where full drive from rest ends; `None`, with its finding, where there is no drive or it does not start.
-    pub(super) fn starts(&self, page: &mut Page<'_>, model: &Model) -> Option<Stop> {
+    pub(super) fn starts(&self, page: &mut Page<'_>, drives: &Drives) -> Option<Plan> {
+        let model = drives.starting();
         if self.curves_are_wrong(page) {
             return None;
         }
@@ -32,9 +34,9 @@ impl Traction {
         if let Some(Err(Trouble::BeginsLate)) = model.continuous {
             self.begins_late(page, "continuous torque curve");
         }
-        let stop = model.top()?;
+        let plan = drives.top()?;
         let stalls = page.get(self.start.force).is_some_and(|force| force.si() <= model.road.force(0.0));
-        if stop.why == Why::NoStart || stalls {
+        if plan.stop.why == Why::NoStart || stalls {
             let message = words!(
                 "at standstill the drive gives {}, and the road takes {}",
                 page.value(self.start.force),
@@ -44,7 +46,7 @@ impl Traction {
             page.find_here(&CANNOT_START, message, help);
             return None;
         }
-        Some(stop)
+        Some(plan)
     }
 
     /// A curve that is no torque over motor speed.
@@ -112,7 +114,7 @@ impl Traction {
     }
 
     /// All that is not reached, each once, and why what needs it is not there.
-    pub(super) fn look(&self, page: &mut Page<'_>, bench: &Bench<'_>, model: &Model) {
+    pub(super) fn look(&self, page: &mut Page<'_>, bench: &Bench<'_>, drives: &Drives) {
         if page.get(self.grip.adhesion).is_some_and(|adhesion| adhesion.si() > MOST_ADHESION) {
             let message = words!(
                 "an adhesion of {}, where road tyres have 1.2 at most",
@@ -126,14 +128,21 @@ impl Traction {
             page.not_there(slot, "within its continuous rating the motor does not start on the road's grade");
         }
         for sprint in &self.sprints {
-            self.look_at_sprint(page, bench, (sprint, model));
+            self.look_at_sprint(page, bench, (sprint, drives));
         }
-        let Ok(drive) = &model.free else { return };
+        let Ok(drive) = &drives.fastest().free else { return };
         for at in &self.grades {
             self.look_at_grade(page, bench.get(at.speed).si(), (at, drive));
+            for slot in at.gears.iter().map(|gear| gear.force) {
+                if page.get(slot).is_some() {
+                    continue;
+                }
+                page.not_there(slot, "in that gear the motor does not turn so fast");
+            }
         }
         if let Some(hill) = &self.hill {
-            self.look_at_hill(page, bench, (hill, model));
+            let gear = hill.gear(bench, &self.given, drives);
+            self.look_at_hill(page, bench, (hill, &drives.each[gear]));
         }
     }
 
@@ -153,9 +162,9 @@ impl Traction {
         }
     }
 
-    fn look_at_sprint(&self, page: &mut Page<'_>, bench: &Bench<'_>, (sprint, model): (&SprintOf, &Model)) {
+    fn look_at_sprint(&self, page: &mut Page<'_>, bench: &Bench<'_>, (sprint, drives): (&SprintOf, &Drives)) {
         let (from, to) = (bench.get(sprint.from).si(), bench.get(sprint.to).si());
-        if !(from.is_finite() && to.is_finite()) || model.reaches(from, to) {
+        if !(from.is_finite() && to.is_finite()) || page.get(sprint.time).is_some() {
             return;
         }
         if to <= from {
@@ -164,8 +173,14 @@ impl Traction {
             page.find(&codes::OUT_OF_RANGE, sprint.to.index(), message, help);
             return;
         }
-        let (Some(stop), Ok(drive)) = (model.stop_from(from), &model.held) else { return };
-        let message = words!("{} is not reached: {}", page.value(sprint.to), self.ends(page, stop, drive));
+        let Some(plan) = drives.plan_from(from) else { return };
+        let last = &drives.each[plan.gear().unwrap_or(drives.launch)];
+        let (stop, Ok(drive)) = (plan.stop, &last.held) else { return };
+        let why = match drives.reaches(from, to) {
+            true => "after a change of gear it gains no more speed".into(),
+            false => self.ends(page, stop, drive),
+        };
+        let message = words!("{} is not reached: {}", page.value(sprint.to), why);
         page.not_there(sprint.time, &message);
         page.not_there(sprint.distance, &message);
         let help = match (stop.why, drive.end) {

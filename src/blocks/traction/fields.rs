@@ -9,7 +9,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         Takes::BlockName,
         "a `road-load` block; its `grade` and `headwind` hold for top speed and sprints",
     ),
-    FieldDoc::new("chain", Takes::BlockName, "a `ratio-chain` block; its first ratios are used"),
+    FieldDoc::new("chain", Takes::BlockName, "a `ratio-chain` block; all its gears are driven, and its `use` names those of launch and hill"),
     FieldDoc::new(
         "ledger",
         Takes::BlockName,
@@ -19,7 +19,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "motor",
         Takes::BlockName,
-        "a part with `torque_curve` (torque over motor speed, from 0), or `peak_torque`, `peak_power` and `max_speed`; and if known `peak_power` beside a curve (which it caps), `max_speed`, `continuous_torque_curve` or `continuous_torque` and `continuous_power`, `peak_time`, `stall_torque` and `stall_time` (at standstill), `curve_voltage` (of the battery, for which the ratings hold), `voltage_low` (under which it does not work), `efficiency` (of motor and inverter; 100 % is assumed)",
+        "a part with `torque_curve` (torque over motor speed, from 0), or `peak_torque`, `peak_power` and `max_speed`; and if known `peak_power` beside a curve (which it caps), `max_speed`, `continuous_torque_curve` or `continuous_torque` and `continuous_power`, `peak_time`, `rotor_inertia`, `stall_torque` and `stall_time` (at standstill), `curve_voltage` (of the battery, for which the ratings hold), `voltage_low` (under which it does not work), `efficiency` (of motor and inverter; 100 % is assumed)",
     ),
     FieldDoc::new(
         "pack",
@@ -44,6 +44,14 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .optional()
         .range(Range::NotNegative)
         .sort(FieldSort::Choice),
+    FieldDoc::new(
+        "change_time",
+        Takes::Quantity(&sort::TIME),
+        "of a change of gear, in which the vehicle rolls freely; 0.8 s is assumed where the chain has several gears",
+    )
+    .label("time of a change of gear")
+    .optional()
+    .range(Range::NotNegative),
     FieldDoc::new(
         "grade_speeds",
         Takes::Quantities(&sort::SPEED),

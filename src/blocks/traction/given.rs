@@ -5,12 +5,13 @@ use super::motor::MotorOf;
 use super::takes::{
     CELL_CONTINUOUS, CHAIN_EFFICIENCY, CIRCUMFERENCE, COLLAPSE_POWER, EFFECTIVE_MASS, F0, F1, F2,
     GEARED_TOP_SPEED, HEADWIND, NOMINAL_VOLTAGE, OVERALL_RATIO, PACK_RESISTANCE, PARALLEL, RATED_POWER,
-    ROAD_MASS, SLOPE, WORST_RESISTANCE, WORST_VOLTAGE,
+    RATIO_OF_GEAR, ROAD_MASS, SLOPE, TOP_SPEED_OF_GEAR, WORST_RESISTANCE, WORST_VOLTAGE,
 };
-use super::travel::{Road, Stop, Why, stop};
+use super::travel::Road;
 use crate::blocks::shared::cell_of::cell_of;
+use crate::blocks::shared::gears::{combinations, written_names};
 use crate::blocks::shared::gravity::GRAVITY;
-use crate::model::{Bench, BlockName, Form, Slot};
+use crate::model::{Bench, BlockName, Case, Form, Slot};
 use crate::quantities::si::{
     Angle, ElectricCurrent, ElectricPotential, ElectricalResistance, Force, ForcePerSpeed,
     ForcePerSpeedSquared, Length, Mass, Measure, Power, Ratio, Velocity,
@@ -35,10 +36,19 @@ pub(super) struct RoadOf {
 }
 
 pub(super) struct ChainOf {
-    pub(super) overall_ratio: Slot<Ratio>,
+    /// In the chain's order; without a name where it has only one.
+    pub(super) gears: Vec<GearOf>,
+    /// Those that the chain names for the launch and the hill.
+    pub(super) launch: Option<usize>,
+    pub(super) hill: Option<usize>,
     pub(super) efficiency: Slot<Ratio>,
     pub(super) circumference: Slot<Length>,
-    pub(super) geared_top_speed: Slot<Velocity>,
+}
+
+pub(super) struct GearOf {
+    pub(super) case: Case,
+    pub(super) overall_ratio: Slot<Ratio>,
+    geared_top_speed: Slot<Velocity>,
 }
 
 pub(super) struct PackOf {
@@ -76,6 +86,8 @@ pub(super) struct Model {
     pub(super) continuous: Option<Result<Drive, Trouble>>,
     /// N at the wheels, the most at standstill; infinite where nobody knows.
     pub(super) stall: f64,
+    /// kg on the road that the motor's rotor is like, in this gear.
+    pub(super) rotor_mass: f64,
 }
 
 impl Given {
@@ -93,14 +105,7 @@ impl Given {
             headwind: lookup.taken(&HEADWIND, road),
         };
         let chain = form.lookup().block_name("chain");
-        let chain = chain.as_ref();
-        let mut lookup = form.lookup();
-        let chain = ChainOf {
-            overall_ratio: lookup.taken(&OVERALL_RATIO, chain),
-            efficiency: lookup.taken(&CHAIN_EFFICIENCY, chain),
-            circumference: lookup.taken(&CIRCUMFERENCE, chain),
-            geared_top_speed: lookup.taken(&GEARED_TOP_SPEED, chain),
-        };
+        let chain = ChainOf::read(form, chain.as_ref());
         let motor = form.lookup().block_name("motor");
         let motor = MotorOf::read(form, motor.as_ref());
         let pack = form.lookup().block_name("pack");
@@ -111,12 +116,10 @@ impl Given {
 
     /// The values that every drive is made of.
     pub(super) fn uses(&self) -> Vec<usize> {
-        let mut uses = vec![
-            self.chain.overall_ratio.index(),
-            self.chain.efficiency.index(),
-            self.chain.circumference.index(),
-            self.chain.geared_top_speed.index(),
-        ];
+        let mut uses = vec![self.chain.efficiency.index(), self.chain.circumference.index()];
+        for gear in &self.chain.gears {
+            uses.extend([gear.overall_ratio.index(), gear.geared_top_speed.index()]);
+        }
         uses.extend(self.motor.uses());
         uses.extend(self.pack_power_limit.map(Slot::index));
         if let (Some(pack), Some(voltage)) = (&self.pack, self.motor.curve_voltage) {
@@ -149,7 +152,12 @@ impl Given {
     }
 
     /// `adhesion_force` is that on the level, N.
-    pub(super) fn model(&self, bench: &Bench<'_>, (adhesion_force, charge): (Force, Charge)) -> Model {
+    pub(super) fn model(
+        &self,
+        bench: &Bench<'_>,
+        (adhesion_force, charge): (Force, Charge),
+        gear: usize,
+    ) -> Model {
         let slope = bench.get(self.road.slope).si();
         let weight = bench.get(self.road.mass).si() * GRAVITY;
         let road = Road {
@@ -158,7 +166,7 @@ impl Given {
             f2: bench.get(self.road.f2).si(),
             wind: bench.get(self.road.headwind).si(),
         };
-        let motor = self.motor(bench, charge);
+        let motor = self.motor(bench, charge, &self.chain.gears[gear]);
         let battery = self.pack_power_limit.map_or(f64::INFINITY, |slot| bench.get(slot).si());
         let free = motor.drive(Caps { torque: f64::INFINITY, battery });
         let torque = adhesion_force.si() * slope.cos() / motor.gear.force;
@@ -177,7 +185,9 @@ impl Given {
         }
         let stall = self.motor.stall_torque.map_or(f64::INFINITY, |slot| bench.get(slot).si());
         let stall = stall * motor.gear.force;
-        Model { motor, road, battery, free, held, rated, continuous, stall }
+        let inertia = self.motor.rotor_inertia.map_or(0.0, |slot| bench.get(slot).si());
+        let rotor_mass = inertia / (motor.gear.way * motor.gear.way);
+        Model { motor, road, battery, free, held, rated, continuous, stall, rotor_mass }
     }
 
     /// What the cells bear for long, at the pack's terminals.
@@ -187,8 +197,8 @@ impl Given {
         Some((bench.get(pack.nominal_voltage) - bench.get(pack.resistance) * current) * current)
     }
 
-    fn motor(&self, bench: &Bench<'_>, charge: Charge) -> Motor {
-        let ratio = bench.get(self.chain.overall_ratio).si();
+    fn motor(&self, bench: &Bench<'_>, charge: Charge, in_gear: &GearOf) -> Motor {
+        let ratio = bench.get(in_gear.overall_ratio).si();
         // A turn is 2π rad and covers the circumference.
         let arm = bench.get(self.chain.circumference).si() / std::f64::consts::TAU;
         let gear = Gear { force: ratio * bench.get(self.chain.efficiency).si() / arm, way: arm / ratio };
@@ -210,8 +220,51 @@ impl Given {
             efficiency: bench.get(self.motor.efficiency).si(),
             sag,
             gear,
-            chain_limit: bench.get(self.chain.geared_top_speed).si(),
+            chain_limit: bench.get(in_gear.geared_top_speed).si(),
         }
+    }
+}
+
+impl ChainOf {
+    fn read(form: &mut Form<'_, '_>, chain: Option<&BlockName>) -> ChainOf {
+        let mut lookup = form.lookup();
+        let stages = chain.and_then(|chain| lookup.written(chain, "stages")).map(written_names);
+        let named = combinations(&stages.unwrap_or_default());
+        let used = chain.and_then(|chain| lookup.written(chain, "use"));
+        let named_for = |key: &str| {
+            let text = used.and_then(|used| used.get(key)?.text())?.trim();
+            named.iter().position(|one| one.case.title == text || one.case.slug == text)
+        };
+        let (launch, hill) = match named.len() > 1 {
+            true => (named_for("launch"), named_for("hill")),
+            false => (None, None),
+        };
+        let gears = match named.len() {
+            0 | 1 => vec![GearOf {
+                case: Case { slug: String::new(), title: String::new() },
+                overall_ratio: lookup.taken(&OVERALL_RATIO, chain),
+                geared_top_speed: lookup.taken(&GEARED_TOP_SPEED, chain),
+            }],
+            _ => named
+                .into_iter()
+                .map(|one| GearOf {
+                    overall_ratio: lookup.taken(RATIO_OF_GEAR.with("GEAR", &*one.case.slug), chain),
+                    geared_top_speed: lookup.taken(TOP_SPEED_OF_GEAR.with("GEAR", &*one.case.slug), chain),
+                    case: one.case,
+                })
+                .collect(),
+        };
+        ChainOf {
+            gears,
+            launch,
+            hill,
+            efficiency: lookup.taken(&CHAIN_EFFICIENCY, chain),
+            circumference: lookup.taken(&CIRCUMFERENCE, chain),
+        }
+    }
+
+    pub(super) fn is_geared(&self) -> bool {
+        self.gears.len() > 1
     }
 }
 
@@ -254,38 +307,9 @@ impl RoadOf {
 }
 
 impl Model {
-    pub(super) fn top(&self) -> Option<Stop> {
-        self.held.as_ref().ok().map(|drive| stop(drive, &self.road, 0.0))
-    }
-
-    /// Neither the motor's rating nor the drive at full power gives more.
-    pub(super) fn continuous_top(&self) -> Option<Stop> {
-        let rated = self.continuous.as_ref()?.as_ref().ok()?;
-        let rated = stop(rated, &self.road, 0.0);
-        let full = self.top()?;
-        Some(if rated.speed < full.speed || rated.why == Why::NoStart { rated } else { full })
-    }
-
     /// The most that the drive draws.
     pub(super) fn pack_power_limit(&self) -> Power {
         Power::from_si(self.free.as_ref().map_or(f64::NAN, |drive| drive.pack_power_limit()))
-    }
-
-    /// Where full drive from one speed ends.
-    pub(super) fn stop_from(&self, from: f64) -> Option<Stop> {
-        self.held.as_ref().ok().map(|drive| stop(drive, &self.road, from))
-    }
-
-    /// Whether full drive takes it from one speed to a higher one in a time that is not endless: a speed at which
-    /// drive and road load balance is only ever come near to.
-    pub(super) fn reaches(&self, from: f64, to: f64) -> bool {
-        const NEAR: f64 = 1e-6;
-        to > from
-            && self.stop_from(from).is_some_and(|stop| match stop.why {
-                Why::Balance => to <= stop.speed * (1.0 - NEAR),
-                Why::LastSpeed => to <= stop.speed * (1.0 + 1e-9),
-                Why::NoStart => false,
-            })
     }
 
     /// Force at the wheels at a road speed, without the limit of adhesion; NaN beyond the last one.

@@ -1,5 +1,6 @@
 //! One hill that has to be climbed: torque, its share of what the motor has, grip, and how long the motor bears it.
 
+use super::gears::Drives;
 use super::given::{Given, Model};
 use super::grip::{Driven, Grip, Stand, known, set};
 use crate::blocks::shared::gravity::GRAVITY;
@@ -66,12 +67,20 @@ pub(super) static FORCE: Row<Force> = Row::formula(
 )
 .about("to hold the speed")
 .when(ON_A_HILL);
+pub(super) static GEAR_RATIO: Row<Ratio> = Row::procedure(
+    "hill_ratio",
+    "overall ratio on the hill",
+    "1",
+    "that of the lowest gear that turns fast enough for the hill's speed; of the tallest where none does",
+)
+.when("with a `hill` and several gears in the chain, of which its `use` names none for the hill");
 pub(super) static MOTOR_TORQUE: Row<Torque> = Row::formula(
     "hill_motor_torque",
     "motor torque on the hill",
     "N·m",
-    "hill_force * rolling_radius / (chain.overall_ratio * chain.efficiency)",
+    "hill_force * rolling_radius / (RATIO * chain.efficiency)",
 )
+.each(&[("RATIO", "chain.overall_ratio")])
 .when(ON_A_HILL);
 pub(super) static PEAK_TORQUE: Row<Torque> = Row::procedure(
     "hill_peak_torque",
@@ -166,6 +175,9 @@ pub(super) struct Hill {
     air_speed: Slot<Velocity>,
     pub(super) drag: Slot<Force>,
     pub(super) force: Slot<Force>,
+    /// Of the gear it is climbed in; worked where nobody names it.
+    ratio: Slot<Ratio>,
+    pub(super) found_ratio: Option<Slot<Ratio>>,
     pub(super) motor_torque: Slot<Torque>,
     pub(super) peak_torque: Slot<Torque>,
     pub(super) worst_torque: Option<Slot<Torque>>,
@@ -189,8 +201,9 @@ pub(super) struct Written {
 pub(super) struct Around<'a> {
     pub(super) given: &'a Given,
     pub(super) grip: &'a Grip,
+    pub(super) drives: &'a Drives,
     /// With the pack at its worst.
-    pub(super) worst: &'a Model,
+    pub(super) worst: &'a Drives,
 }
 
 impl Written {
@@ -231,7 +244,11 @@ impl Hill {
         let air_speed = out.result(&AIR_SPEED);
         let drag = out.result(&DRAG);
         let force = out.result(&FORCE);
-        let motor_torque = out.result(&MOTOR_TORQUE);
+        let gears = &given.chain.gears;
+        let found_ratio = (given.chain.is_geared() && given.chain.hill.is_none())
+            .then(|| out.procedure(&GEAR_RATIO, &uses));
+        let ratio = found_ratio.unwrap_or(gears[given.chain.hill.unwrap_or(0)].overall_ratio);
+        let motor_torque = out.result(MOTOR_TORQUE.with("RATIO", out.names_of([ratio])));
         let peak_torque = out.procedure(&PEAK_TORQUE, &uses);
         let worst_torque = given.worst_uses().map(|mut uses| {
             uses.push(written.speed.index());
@@ -256,6 +273,8 @@ impl Hill {
             air_speed,
             drag,
             force,
+            ratio,
+            found_ratio,
             motor_torque,
             peak_torque,
             worst_torque,
@@ -267,13 +286,13 @@ impl Hill {
         }
     }
 
-    pub(super) fn evaluate(
-        &self,
-        bench: &mut Bench<'_>,
-        around: &Around<'_>,
-        (model, front_share): (&Model, Ratio),
-    ) {
-        let Around { given, grip, worst } = *around;
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, around: &Around<'_>, front_share: Ratio) {
+        let Around { given, grip, drives, worst } = *around;
+        let gear = self.gear(bench, given, drives);
+        let (model, worst) = (&drives.each[gear], &worst.each[gear]);
+        if let Some(slot) = self.found_ratio {
+            bench.set(slot, bench.get(given.chain.gears[gear].overall_ratio));
+        }
         let gravity = Acceleration::from_si(GRAVITY);
         let (road_mass, f0) = (bench.get(given.road.mass), bench.get(given.road.f0));
         let (weight, rolling, front_share) = match self.written.laden {
@@ -300,7 +319,7 @@ impl Hill {
         let force = weight * slope.sin() + rolling * slope.cos() + drag;
         bench.set(self.force, force);
         let arm: Length = bench.get(given.chain.circumference) / std::f64::consts::TAU;
-        let geared = bench.get(given.chain.overall_ratio) * bench.get(given.chain.efficiency);
+        let geared = bench.get(self.ratio) * bench.get(given.chain.efficiency);
         let torque: Torque = (moment(force, arm) / geared).into();
         bench.set(self.motor_torque, torque);
         let peak = Torque::from_si(model.force_at(speed.si()) / model.motor.gear.force);
@@ -311,6 +330,11 @@ impl Hill {
         }
         set(bench, self.share, Some(torque / peak));
         self.heat(bench, given, (model, [torque, peak]));
+    }
+
+    /// The gear that it is climbed in.
+    pub(super) fn gear(&self, bench: &Bench<'_>, given: &Given, drives: &Drives) -> usize {
+        given.chain.hill.unwrap_or_else(|| drives.lowest_at(bench.get(self.written.speed).si()))
     }
 
     /// How much of the heat that the motor bears the hill makes, and how long it lasts.

@@ -4,10 +4,12 @@ mod doubts;
 mod drive;
 mod faults;
 mod fields;
+mod gears;
 mod given;
 mod grip;
 mod hill;
 mod motor;
+mod picture;
 mod present;
 mod results;
 mod rows;
@@ -16,18 +18,19 @@ mod takes;
 mod travel;
 
 use self::fields::FIELDS;
-use self::given::{Charge, Given, Model};
+use self::gears::{Changing, Drives, Plan};
+use self::given::{Charge, Given};
 use self::grip::{Grip, Held, set};
 use self::hill::{Around, Hill, Written};
 use self::results::{AtSpeed, Battery, Pull, SprintOf, Start, Top};
 use self::rows::{REQUIRES, ROWS, WEIGHT};
 use self::sprints::read_sprints;
 use self::takes::TAKES;
-use self::travel::{Mesh, Sprint, Stop, Travel, Why, travel};
+use self::travel::{Mesh, Travel, Why};
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::blocks::shared::lists::quantities;
 use crate::findings::{Code, Severity};
-use crate::model::{Bench, Block, BlockName, Entry, Example, Form, Kind, Page, Slot};
+use crate::model::{Bench, Block, BlockName, Entry, Example, Form, Kind, Leaf, Page, Slot};
 use crate::quantities::si::{Acceleration, Force, Length, Measure, Time, Velocity};
 
 pub(super) static KIND: Kind = Kind {
@@ -89,7 +92,7 @@ grade_speeds: [50 km/h]
         "torque at a lower voltage: the speed axis of the motor's curve shrinks as the voltage does (back-EMF is in proportion to speed); common practice, no source",
     ],
     limits: &[
-        "the driver's and the inverter's delay, changes of gear, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
+        "the driver's and the inverter's delay, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
         "a motor or inverter that turns its power back when it is hot is not calculated; the time on a hill is rough, as it knows only the two ratings",
         "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; low charge and cold are looked at where the pack has a `worst`, by top speed and hill alone",
         "where a sagged curve ends before the motor's last speed, its last power is taken to go on",
@@ -104,6 +107,7 @@ grade_speeds: [50 km/h]
         &PACK_COLLAPSES,
         &PACK_TOO_WEAK,
         &HIGH_ADHESION,
+        &STEEP_HILL,
     ],
     read,
 };
@@ -148,17 +152,26 @@ static MASS_APART: Code = Code {
     severity: Severity::Warning,
     about: "the road's mass is less than that of the ledger's converted vehicle",
 };
+static STEEP_HILL: Code = Code {
+    name: "steep-hill",
+    severity: Severity::Warning,
+    about: "a hill steeper than any road: per cent may be meant",
+};
 static HIGH_ADHESION: Code = Code {
     name: "high-adhesion",
     severity: Severity::Warning,
     about: "an adhesion that road tyres don't have",
 };
 
+/// Above this a hill is no road: the steepest streets are about a third.
+const STEEPEST: f64 = 1.0;
+
 /// Above this a road tyre is not believed.
 const MOST_ADHESION: f64 = 1.2;
 
 struct Traction {
     given: Given,
+    change_time: Option<Slot<Time>>,
     grip: Grip,
     weight: Slot<Force>,
     held: Held,
@@ -172,6 +185,7 @@ struct Traction {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let given = Given::read(form);
+    let change_time = read_change_time(form, &given);
     let ledger: Option<BlockName> = form.lookup().block_name("ledger");
     let ledger = ledger.as_ref();
     let grip = Grip::read(form, ledger);
@@ -192,7 +206,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     uses.push(held.force.index());
     let top = Top::declare(&mut out, &given, &uses);
     uses.push(given.road.effective_mass.index());
-    let sprints = sprints.into_iter().map(|entry| SprintOf::declare(&mut out, &uses, entry)).collect();
+    uses.extend(given.motor.rotor_inertia.map(Slot::index));
+    uses.extend(change_time.map(Slot::index));
+    let sprints =
+        sprints.into_iter().map(|entry| SprintOf::declare(&mut out, (&given, &uses), entry)).collect();
     let hill = hill.map(|hill| Hill::declare(&mut out, hill, (&given, &grip)));
     for row in REQUIRES {
         // One or the other holds the hill's torque.
@@ -204,7 +221,14 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             out.require(*row);
         }
     }
-    Box::new(Traction { given, grip, weight, held, start, grades, battery, top, sprints, hill })
+    Box::new(Traction { given, change_time, grip, weight, held, start, grades, battery, top, sprints, hill })
+}
+
+/// None where the chain has one gear and nobody gave it.
+fn read_change_time(form: &mut Form<'_, '_>, given: &Given) -> Option<Slot<Time>> {
+    form.optional("change_time").or_else(|| {
+        given.chain.is_geared().then(|| form.put("change_time", form.place, Leaf::assumed("0.8 s")))
+    })
 }
 
 impl Block for Traction {
@@ -214,31 +238,32 @@ impl Block for Traction {
         bench.set(self.weight, weight);
         let rolling = bench.get(road.f0);
         let adhesion = self.grip.evaluate(bench, &self.held, road);
-        let model = self.given.model(bench, (adhesion, Charge::Nominal));
-        let worst = self.given.has_worst().then(|| self.given.model(bench, (adhesion, Charge::Worst)));
-        let worst = worst.as_ref().unwrap_or(&model);
+        let drives = Drives::new(bench, &self.given, (adhesion, Charge::Nominal));
+        let worst =
+            self.given.has_worst().then(|| Drives::new(bench, &self.given, (adhesion, Charge::Worst)));
+        let worst = worst.as_ref().unwrap_or(&drives);
         let pull = Pull { weight, rolling, adhesion, drag: Force::from_si(0.0) };
         self.start.evaluate(bench, &self.given, &pull);
         for at in &self.grades {
-            at.evaluate(bench, &self.given, (&pull, &model));
+            at.evaluate(bench, &self.given, (&pull, &drives));
         }
-        self.battery.evaluate(bench, &self.given, (&model, worst));
-        bench.set(self.top.speed, Velocity::from_si(reached(model.top())));
+        self.battery.evaluate(bench, &self.given, (drives.starting(), worst.starting()));
+        bench.set(self.top.speed, Velocity::from_si(reached(drives.top())));
         if let Some(slot) = self.top.worst {
             set(bench, slot, Some(Velocity::from_si(reached(worst.top()))));
         }
         if let Some(slot) = self.top.continuous {
-            set(bench, slot, Some(Velocity::from_si(reached(model.continuous_top()))));
+            set(bench, slot, Some(Velocity::from_si(reached(drives.continuous_top()))));
         }
         for sprint in &self.sprints {
-            let found = self.travel_of(bench, sprint, &model, Mesh::Full);
+            let found = self.travel_of(bench, sprint, &drives, Mesh::Full);
             set(bench, sprint.time, Some(Time::from_si(found.time)));
             set(bench, sprint.distance, Some(Length::from_si(found.distance)));
         }
         if let Some(hill) = &self.hill {
-            let around = Around { given: &self.given, grip: &self.grip, worst };
+            let around = Around { given: &self.given, grip: &self.grip, drives: &drives, worst };
             let front_share = bench.get(self.held.front_share);
-            hill.evaluate(bench, &around, (&model, front_share));
+            hill.evaluate(bench, &around, front_share);
         }
     }
 
@@ -248,23 +273,18 @@ impl Block for Traction {
 }
 
 /// NaN where it does not even start.
-fn reached(stop: Option<Stop>) -> f64 {
-    match stop {
-        Some(Stop { why: Why::NoStart, .. }) | None => f64::NAN,
-        Some(stop) => stop.speed,
-    }
+fn reached(plan: Option<Plan>) -> f64 {
+    plan.filter(|plan| plan.stop.why != Why::NoStart).map_or(f64::NAN, |plan| plan.stop.speed)
 }
 
 impl Traction {
     /// NaN for a sprint that is not reached.
-    fn travel_of(&self, bench: &Bench<'_>, sprint: &SprintOf, model: &Model, mesh: Mesh) -> Travel {
-        let never = Travel { time: f64::NAN, distance: f64::NAN };
-        let (from, to) = (bench.get(sprint.from).si(), bench.get(sprint.to).si());
-        let Ok(drive) = &model.held else { return never };
-        if !model.reaches(from, to) {
-            return never;
-        }
-        let effective_mass = bench.get(self.given.road.effective_mass).si();
-        travel(drive, &model.road, &Sprint { from, to, effective_mass }, mesh)
+    fn travel_of(&self, bench: &Bench<'_>, sprint: &SprintOf, drives: &Drives, mesh: Mesh) -> Travel {
+        let range = (bench.get(sprint.from).si(), bench.get(sprint.to).si());
+        let changing = Changing {
+            mass: bench.get(self.given.road.effective_mass).si(),
+            change_time: self.change_time.map_or(0.0, |slot| bench.get(slot).si()),
+        };
+        drives.travel(range, &changing, mesh)
     }
 }

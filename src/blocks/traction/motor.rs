@@ -3,10 +3,12 @@
 use super::drive::{Piece, Shape, capped};
 use super::takes::{
     CONTINUOUS_CURVE, CONTINUOUS_POWER, CONTINUOUS_TORQUE, CURVE_VOLTAGE, EFFICIENCY, MAX_SPEED, PEAK_POWER,
-    PEAK_TIME, PEAK_TORQUE, STALL_TIME, STALL_TORQUE, TORQUE_CURVE, VOLTAGE_LOW,
+    PEAK_TIME, PEAK_TORQUE, ROTOR_INERTIA, STALL_TIME, STALL_TORQUE, TORQUE_CURVE, VOLTAGE_LOW,
 };
 use crate::model::{Bench, BlockName, Form, Leaf, Range, Slot};
-use crate::quantities::si::{AngularVelocity, ElectricPotential, Measure, Power, Ratio, Time, Torque};
+use crate::quantities::si::{
+    AngularVelocity, ElectricPotential, Measure, MomentOfInertia, Power, Ratio, Time, Torque,
+};
 use crate::quantities::{Curve, Fault, Quantity, Sort, sort};
 
 pub(super) struct MotorOf {
@@ -18,6 +20,7 @@ pub(super) struct MotorOf {
     pub(super) continuous: Option<ContinuousOf>,
     pub(super) peak_time: Option<Slot<Time>>,
     pub(super) stall_torque: Option<Slot<Torque>>,
+    pub(super) rotor_inertia: Option<Slot<MomentOfInertia>>,
 }
 
 #[derive(Clone, Copy)]
@@ -72,6 +75,7 @@ impl MotorOf {
         };
         let curve_voltage = lookup.if_there(&CURVE_VOLTAGE, motor);
         let peak_time = lookup.if_there(&PEAK_TIME, motor);
+        let rotor_inertia = lookup.if_there(&ROTOR_INERTIA, motor);
         let stall_torque = lookup.if_there(&STALL_TORQUE, motor);
         // Requirements name them.
         lookup.if_there(&STALL_TIME, motor);
@@ -89,6 +93,7 @@ impl MotorOf {
             continuous,
             peak_time,
             stall_torque,
+            rotor_inertia,
         }
     }
 
@@ -179,6 +184,7 @@ impl MotorOf {
             self.curve_voltage.map(Slot::index),
             self.peak_time.map(Slot::index),
             self.stall_torque.map(Slot::index),
+            self.rotor_inertia.map(Slot::index),
         ];
         ranges.extend(others.into_iter().flatten().map(|slot| (slot, Range::Positive)));
         ranges

@@ -2,12 +2,13 @@
 
 use super::Traction;
 use super::drive::{Drive, End, Trouble};
+use super::gears::{Drives, Plan};
 use super::given::{Charge, Model};
 use super::grip::Driven;
 use super::hill::Hill;
 use super::results::SprintOf;
 use super::travel::{Mesh, Road, Stop, Why};
-use crate::model::{Axis, Bench, Chart, LinesChart, Page, Series};
+use crate::model::{Bench, Page};
 use crate::quantities::si::Measure;
 use crate::words::{Words, words};
 
@@ -16,10 +17,10 @@ impl Traction {
         let mut values = page.values.to_vec();
         let bench = Bench::new(&mut values, page.curves);
         let adhesion = bench.get(self.held.force);
-        let model = self.given.model(&bench, (adhesion, Charge::Nominal));
-        let worst = self.given.model(&bench, (adhesion, Charge::Worst));
+        let drives = Drives::new(&bench, &self.given, (adhesion, Charge::Nominal));
+        let worst = Drives::new(&bench, &self.given, (adhesion, Charge::Worst));
         // What is known is checked, whatever else waits.
-        self.check(page, &bench, (&model, &worst));
+        self.check(page, &bench, (&drives, &worst));
         self.doubt(page);
         let needed = self.given.uses().into_iter().chain(self.given.road.uses());
         if needed.chain([self.grip.adhesion.index()]).any(|index| !page.known[index]) {
@@ -28,14 +29,17 @@ impl Traction {
         if page.get(self.held.force).is_none() {
             return self.tell_no_grip(page);
         }
-        let Some(stop) = self.starts(page, &model) else { return };
-        self.look(page, &bench, &model);
-        self.look_at_worst(page, &worst);
-        page.say(self.top.limit, limit_words(&model, stop));
+        let Some(plan) = self.starts(page, &drives) else { return };
+        self.look(page, &bench, &drives);
+        self.look_at_worst(page, worst.starting());
+        let model = &drives.each[plan.gear().unwrap_or(drives.launch)];
+        let stop = plan.stop;
+        page.say(self.top.limit, limit_words(model, stop));
+        self.tell_gears(page, &bench, (&drives, &plan));
         page.say(self.start.limit, self.launch_words(page));
-        self.outcome(page, &model, stop);
-        self.notes(page, &model);
-        self.draw(page, &model);
+        self.outcome(page, model, stop);
+        self.notes(page, model);
+        self.draw(page, &drives);
     }
 
     /// A ledger without axle loads or the height of the centre of gravity, or rear tyres that no pull makes slip.
@@ -97,34 +101,48 @@ impl Traction {
     }
 
     /// Each procedure against another way to it.
-    fn check(&self, page: &mut Page<'_>, bench: &Bench<'_>, (model, worst): (&Model, &Model)) {
+    fn check(&self, page: &mut Page<'_>, bench: &Bench<'_>, (drives, worst): (&Drives, &Drives)) {
         self.grip.check(page, &self.held);
         for at in &self.grades {
             let speed = bench.get(at.speed).si();
+            for (gear, model) in at.gears.iter().zip(&drives.each) {
+                if let Some(force) = page.get(gear.force) {
+                    let torque = force.si() / model.motor.gear.force;
+                    page.checked(gear.force, put_back(model, speed, torque), 1e-9);
+                }
+            }
+            let model = &drives.each[drives.most(|model| model.force_at(speed))];
             if let Some(force) = page.get(at.drive) {
                 page.checked(at.drive, put_back(model, speed, force.si() / model.motor.gear.force), 1e-9);
             }
             if let Some(slot) = at.continuous.as_ref().map(|at| at.force)
                 && let Some(force) = page.get(slot)
             {
+                let model = &drives.each[drives.most(|model| model.continuous_force_at(speed))];
                 let torque = force.si() / model.motor.gear.force;
                 page.checked(slot, rated((model, &model.continuous), speed, torque), 1e-9);
             }
         }
-        let powers = [Some((self.battery.power, model)), self.battery.worst.map(|it| (it.0, worst))];
+        let powers = [
+            Some((self.battery.power, drives.starting())),
+            self.battery.worst.map(|it| (it.0, worst.starting())),
+        ];
         for (slot, model) in powers.into_iter().flatten() {
             if let (Some(power), Ok(drive)) = (page.get(slot), &model.free) {
                 page.checked(slot, 1.0 - scanned_power(model, drive) / power.si(), 1e-5);
             }
         }
-        let tops = [Some((self.top.speed, model)), self.top.worst.map(|slot| (slot, worst))];
-        for (slot, model) in tops.into_iter().flatten() {
+        let tops = [Some((self.top.speed, drives)), self.top.worst.map(|slot| (slot, worst))];
+        for (slot, drives) in tops.into_iter().flatten() {
+            let Some(gear) = drives.top().and_then(|plan| plan.gear()) else { continue };
+            let model = &drives.each[gear];
             if let (Some(speed), Ok(drive)) = (page.get(slot), &model.held) {
                 let force = drive.force_at(speed.si());
                 page.checked(slot, balance(&model.road, speed.si(), (force, drive.last_speed())), 1e-9);
             }
         }
         if let Some(slot) = self.top.continuous
+            && let Some(model) = drives.continuous_top().and_then(|plan| drives.each.get(plan.gear()?))
             && let (Some(speed), Ok(drive)) = (page.get(slot), &model.held)
             && let Some(Ok(rated)) = &model.continuous
         {
@@ -133,15 +151,20 @@ impl Traction {
             page.checked(slot, balance(&model.road, speed.si(), (force, last)), 1e-9);
         }
         for sprint in &self.sprints {
-            self.check_sprint(page, bench, (sprint, model));
+            self.check_sprint(page, bench, (sprint, drives));
         }
         if let Some(hill) = &self.hill {
-            check_hill(page, bench, (hill, model, worst));
+            let gear = hill.gear(bench, &self.given, drives);
+            check_hill(page, bench, (hill, &drives.each[gear], &worst.each[gear]));
+            if let Some(slot) = hill.found_ratio {
+                let speed = bench.get(hill.written.speed).si();
+                page.checked(slot, not_the_lowest(drives, gear, speed), 0.0);
+            }
         }
     }
 
-    fn check_sprint(&self, page: &mut Page<'_>, bench: &Bench<'_>, (sprint, model): (&SprintOf, &Model)) {
-        let half = self.travel_of(bench, sprint, model, Mesh::Half);
+    fn check_sprint(&self, page: &mut Page<'_>, bench: &Bench<'_>, (sprint, drives): (&SprintOf, &Drives)) {
+        let half = self.travel_of(bench, sprint, drives, Mesh::Half);
         if let Some(time) = page.get(sprint.time) {
             page.checked(sprint.time, half.time / time.si() - 1.0, 1e-6);
         }
@@ -150,50 +173,39 @@ impl Traction {
         }
     }
 
-    /// Tractive force, peak and continuous, with the road load on 0, 10, 20 and 30 %.
-    fn draw(&self, page: &mut Page<'_>, model: &Model) {
-        const POINTS: usize = 120;
-        let (Ok(drive), Some(mass), Some(f0)) =
-            (&model.held, page.get(self.given.road.mass), page.get(self.given.road.f0))
-        else {
-            return;
-        };
-        let (speed_unit, force_unit) = (page.unit_of(self.top.speed), page.unit_of(self.start.force));
-        let last = drive.last_speed();
-        // Corners are drawn where they lie.
-        let mut speeds: Vec<f64> = (0..=POINTS).map(|at| last * at as f64 / POINTS as f64).collect();
-        speeds.extend(drive.pieces.iter().map(|piece| drive.speed(piece, piece.to)));
-        speeds.sort_by(f64::total_cmp);
-        let curve = |label: &str, dashed, force: &dyn Fn(f64) -> f64| Series {
-            label: label.to_owned(),
-            points: speeds
-                .iter()
-                .map(|speed| (speed_unit.value_of(*speed), force_unit.value_of(force(*speed))))
-                .filter(|(_, force)| force.is_finite())
-                .collect(),
-            dashed,
-        };
-        let mut series = vec![curve("peak", false, &|speed| drive.force_at(speed))];
-        if let Some(Ok(rated)) = &model.continuous {
-            series
-                .push(curve("continuous", false, &|speed| rated.force_at(speed).min(drive.force_at(speed))));
+    /// In which gear what happens.
+    fn tell_gears(&self, page: &mut Page<'_>, bench: &Bench<'_>, (drives, top): (&Drives, &Plan)) {
+        let title = |gear: usize| self.given.chain.gears[gear].case.title.clone();
+        if let (Some(slot), Some(gear)) = (self.top.gear, top.gear()) {
+            page.say(slot, title(gear));
         }
-        for percent in [0.0, 10.0, 20.0, 30.0] {
-            let slope = f64::atan(percent / 100.0);
-            let constant =
-                f0.si() * slope.cos() + mass.si() * crate::blocks::shared::gravity::GRAVITY * slope.sin();
-            let road = Road { constant, ..model.road };
-            series.push(curve(&format!("{percent} %"), true, &|speed| road.force(speed)));
+        for at in &self.grades {
+            let speed = bench.get(at.speed).si();
+            if let (Some(slot), Some(_)) = (at.best, page.get(at.drive)) {
+                page.say(slot, title(drives.most(|model| model.force_at(speed))));
+            }
         }
-        page.said.chart = Some(Chart::Lines(LinesChart {
-            caption: "Force at the wheels, and what the road takes on grades of 0, 10, 20 and 30 %."
-                .to_owned(),
-            x: Axis { label: "speed".to_owned(), unit: speed_unit.symbol.to_owned() },
-            y: Axis { label: "force".to_owned(), unit: force_unit.symbol.to_owned() },
-            series,
-            limits: Vec::new(),
-            stacked: false,
-        }));
+        for sprint in &self.sprints {
+            let (Some(slot), Some(_)) = (sprint.gears, page.get(sprint.time)) else { continue };
+            let Some(plan) = drives.plan_from(bench.get(sprint.from).si()) else { continue };
+            let to = bench.get(sprint.to).si();
+            let mut text = String::new();
+            let mut from = None;
+            for leg in &plan.legs {
+                match from {
+                    None => text = title(leg.gear),
+                    Some(from) => {
+                        let at = page.shown_as(self.top.speed, from);
+                        text = format!("{text}, {} from {at}", title(leg.gear));
+                    }
+                }
+                if leg.to >= to {
+                    break;
+                }
+                from = Some(leg.to);
+            }
+            page.say(slot, text);
+        }
     }
 }
 
@@ -280,4 +292,14 @@ fn check_hill(page: &mut Page<'_>, bench: &Bench<'_>, (hill, model, worst): (&Hi
     if let Some(continuous) = page.get(hill.continuous_torque) {
         page.checked(hill.continuous_torque, rated((model, &model.rated), speed, continuous.si()), 1e-9);
     }
+}
+
+/// 0 where no lower gear turns fast enough for a speed, and the gear itself does or no other.
+fn not_the_lowest(drives: &Drives, gear: usize, speed: f64) -> f64 {
+    let fits =
+        |model: &Model| model.free.as_ref().is_ok_and(|drive| speed <= drive.last_speed() * (1.0 + 1e-9));
+    let lower = |model: &&Model| model.motor.gear.force > drives.each[gear].motor.gear.force;
+    let missed = drives.each.iter().filter(lower).any(fits);
+    let in_vain = !fits(&drives.each[gear]) && drives.each.iter().any(fits);
+    f64::from(u8::from(missed || in_vain))
 }

@@ -1,25 +1,32 @@
 //! The results of a traction block: start, top speed, grades and sprints.
 
-use super::given::{Given, Model};
+use super::gears::Drives;
+use super::given::{GearOf, Given, Model};
 use super::grip::set;
 use super::motor::ShapeOf;
 use super::rows::{
-    AIR_SPEED, CLIMBING_FORCE, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_CURRENT, CONTINUOUS_FORCE,
-    CONTINUOUS_GRADE, CONTINUOUS_PACK_POWER, CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE, GRADE,
-    GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT, LAUNCH_TORQUE, LAUNCH_TORQUE_LEAST, LAUNCH_TORQUE_OF_CURVE,
-    MOTOR_LAUNCH_FORCE, PEAK_PACK_POWER, ROLLING_RADIUS, ROLLING_SLOPE, SPRINT, SPRINT_DISTANCE, START_FORCE,
-    START_GRADE, TOP_SPEED, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE, TYRE_SLOPE_AT, TYRE_SURPLUS,
-    VOLTAGE_AT_PEAK, WORST_PEAK_PACK_POWER, WORST_TOP_SPEED, WORST_VOLTAGE_AT_PEAK,
+    AIR_SPEED, BEST_GEAR, CLIMBING_FORCE, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_CURRENT, CONTINUOUS_FORCE,
+    CONTINUOUS_GRADE, CONTINUOUS_PACK_POWER, CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE,
+    GEAR_CLIMBING_FORCE, GEAR_FORCE, GEAR_GRADE, GRADE, GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT,
+    LAUNCH_RATIO, LAUNCH_TORQUE, LAUNCH_TORQUE_LEAST, LAUNCH_TORQUE_OF_CURVE, MOTOR_LAUNCH_FORCE,
+    PEAK_PACK_POWER, ROLLING_RADIUS, ROLLING_SLOPE, ROTOR_MASS, ROTOR_MASS_IN, SPRINT, SPRINT_DISTANCE,
+    SPRINT_GEARS, START_FORCE, START_GRADE, TOP_SPEED, TOP_SPEED_GEAR, TOP_SPEED_LIMIT, TYRE_REACH,
+    TYRE_SLOPE, TYRE_SLOPE_AT, TYRE_SURPLUS, VOLTAGE_AT_PEAK, WORST_PEAK_PACK_POWER, WORST_TOP_SPEED,
+    WORST_VOLTAGE_AT_PEAK,
 };
-use crate::model::{Bench, Entry, Outcomes, Slot};
+use crate::model::{Bench, Case, Entry, Outcomes, Slot};
 use crate::quantities::si::{
-    Angle, ElectricCurrent, ElectricPotential, ElectricalResistance, Force, Length, Measure, Power, Ratio,
-    Time, Torque, Velocity, force_at,
+    Angle, ElectricCurrent, ElectricPotential, ElectricalResistance, Force, Length, Mass, Measure, Power,
+    Ratio, Time, Torque, Velocity, force_at,
 };
 
 pub(super) struct Start {
     radius: Slot<Length>,
     torque: Slot<Torque>,
+    /// Of the gear that it starts in; worked where nobody names it.
+    ratio: Slot<Ratio>,
+    lowest: Option<Slot<Ratio>>,
+    rotors: Vec<Slot<Mass>>,
     pub(super) motor_force: Slot<Force>,
     pub(super) force: Slot<Force>,
     pub(super) limit: Slot<String>,
@@ -42,6 +49,15 @@ pub(super) struct AtSpeed {
     climbing_force: Slot<Force>,
     pub(super) grade: Slot<Ratio>,
     pub(super) continuous: Option<ContinuousAt>,
+    pub(super) best: Option<Slot<String>>,
+    /// In each gear, where there are several.
+    pub(super) gears: Vec<InGear>,
+}
+
+pub(super) struct InGear {
+    pub(super) force: Slot<Force>,
+    climbing_force: Slot<Force>,
+    grade: Slot<Ratio>,
 }
 
 pub(super) struct ContinuousAt {
@@ -64,6 +80,7 @@ pub(super) struct Top {
     pub(super) speed: Slot<Velocity>,
     pub(super) worst: Option<Slot<Velocity>>,
     pub(super) limit: Slot<String>,
+    pub(super) gear: Option<Slot<String>>,
     pub(super) continuous: Option<Slot<Velocity>>,
 }
 
@@ -73,6 +90,7 @@ pub(super) struct SprintOf {
     pub(super) to: Slot<Velocity>,
     pub(super) time: Slot<Time>,
     pub(super) distance: Slot<Length>,
+    pub(super) gears: Option<Slot<String>>,
 }
 
 /// What is weighed against each other on a slope: the tyres hold `adhesion` on the level.
@@ -124,11 +142,20 @@ impl Start {
             ShapeOf::Curve { .. } => out.result(&LAUNCH_TORQUE_OF_CURVE),
             ShapeOf::Peak { .. } => out.result(&LAUNCH_TORQUE),
         };
-        let motor_force = out.result(&MOTOR_LAUNCH_FORCE);
+        let chain = &given.chain;
+        let ratios: Vec<Slot<Ratio>> = chain.gears.iter().map(|gear| gear.overall_ratio).collect();
+        let lowest = (chain.is_geared() && chain.launch.is_none())
+            .then(|| out.result(LAUNCH_RATIO.with("EACH", out.names_of(ratios.iter().copied()))));
+        let ratio = lowest.unwrap_or(ratios[chain.launch.unwrap_or(0)]);
+        let motor_force = out.result(MOTOR_LAUNCH_FORCE.with("RATIO", out.names_of([ratio])));
+        let rotors = declare_rotors(out, given);
         let force = out.result(&LAUNCH_FORCE);
         Start {
             radius,
             torque,
+            ratio,
+            lowest,
+            rotors,
             motor_force,
             force,
             limit: out.procedure(&LAUNCH_LIMIT, &[force.index()]),
@@ -149,7 +176,19 @@ impl Start {
         bench.set(self.radius, arm);
         let torque = given.motor.launch_torque(bench);
         bench.set(self.torque, torque);
-        let geared = bench.get(given.chain.overall_ratio) * bench.get(given.chain.efficiency);
+        let ratios = given.chain.gears.iter().map(|gear| bench.get(gear.overall_ratio));
+        let most = ratios
+            .fold(Ratio::from_si(f64::NEG_INFINITY), |most, ratio| if ratio > most { ratio } else { most });
+        if let Some(slot) = self.lowest {
+            bench.set(slot, most);
+        }
+        for (gear, slot) in given.chain.gears.iter().zip(&self.rotors) {
+            let turns = bench.get(gear.overall_ratio) / arm;
+            if let Some(inertia) = given.motor.rotor_inertia {
+                bench.set(*slot, Mass::from_si(bench.get(inertia).si() * turns.value * turns.value));
+            }
+        }
+        let geared = bench.get(self.ratio) * bench.get(given.chain.efficiency);
         let force = force_at((torque * geared).into(), arm);
         bench.set(self.motor_force, force);
         let held = pull.adhesion * bench.get(given.road.slope).cos();
@@ -167,6 +206,21 @@ impl Start {
         set(bench, self.climbing_force, Some(climbing));
         set(bench, self.grade, Some(pull.grade(climbing)));
     }
+}
+
+/// The mass that the rotor is like in each gear; none where nothing is known of it.
+fn declare_rotors(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Vec<Slot<Mass>> {
+    if given.motor.rotor_inertia.is_none() {
+        return Vec::new();
+    }
+    let rotor = |gear: &GearOf| {
+        let ratio = out.names_of([gear.overall_ratio]);
+        out.result(match given.chain.is_geared() {
+            true => ROTOR_MASS_IN.of(&gear.case).with("RATIO", ratio),
+            false => ROTOR_MASS.with("RATIO", ratio),
+        })
+    };
+    given.chain.gears.iter().map(rotor).collect()
 }
 
 impl AtSpeed {
@@ -192,10 +246,26 @@ impl AtSpeed {
                 grade: out.result(CONTINUOUS_GRADE.of(&case)),
             }
         });
-        AtSpeed { speed, air_speed, drag, drive, tyre_slope, climbing_force, grade, continuous }
+        let named = given.chain.gears.iter().filter(|_| given.chain.is_geared());
+        let in_gear = |gear: &GearOf| {
+            let case = Case {
+                slug: format!("{}_{}", gear.case.slug, case.slug),
+                title: format!("{} at {}", gear.case.title, case.title),
+            };
+            InGear {
+                force: out.procedure(GEAR_FORCE.of(&case), &uses),
+                climbing_force: out
+                    .result(GEAR_CLIMBING_FORCE.of(&case).with("SLOPE", out.names_of([tyre_slope]))),
+                grade: out.result(GEAR_GRADE.of(&case).with("DRAG", out.names_of([drag]))),
+            }
+        };
+        let gears: Vec<InGear> = named.map(in_gear).collect();
+        let best =
+            given.chain.is_geared().then(|| out.procedure(BEST_GEAR.of(&entry.case()), &[drive.index()]));
+        AtSpeed { speed, air_speed, drag, drive, tyre_slope, climbing_force, grade, continuous, best, gears }
     }
 
-    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, (pull, model): (&Pull, &Model)) {
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, (pull, drives): (&Pull, &Drives)) {
         let speed = bench.get(self.speed);
         bench.set(self.air_speed, speed + bench.get(given.road.headwind));
         let drag = given.road.drag(bench, speed);
@@ -209,9 +279,13 @@ impl AtSpeed {
             set(bench, climbing_force, Some(climbing));
             set(bench, grade, Some(pull.grade(climbing)));
         };
-        climb(self.drive, self.climbing_force, self.grade, model.force_at(speed.si()));
+        let speed = speed.si();
+        climb(self.drive, self.climbing_force, self.grade, drives.force_at(speed));
+        for (at, model) in self.gears.iter().zip(&drives.each) {
+            climb(at.force, at.climbing_force, at.grade, model.force_at(speed));
+        }
         if let Some(at) = &self.continuous {
-            climb(at.force, at.climbing_force, at.grade, model.continuous_force_at(speed.si()));
+            climb(at.force, at.climbing_force, at.grade, drives.continuous_force_at(speed));
         }
     }
 }
@@ -260,26 +334,28 @@ impl Top {
     pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given, uses: &[usize]) -> Top {
         let speed = out.procedure(&TOP_SPEED, uses);
         let limit = out.procedure(&TOP_SPEED_LIMIT, &[speed.index()]);
+        let gear = given.chain.is_geared().then(|| out.procedure(&TOP_SPEED_GEAR, &[speed.index()]));
         let with = |more: Vec<usize>| uses.iter().copied().chain(more).collect::<Vec<usize>>();
         let worst = given.worst_uses().map(|more| out.procedure(&WORST_TOP_SPEED, &with(more)));
         let continuous = given
             .motor
             .continuous
             .map(|_| out.procedure(&CONTINUOUS_TOP_SPEED, &with(given.continuous_uses())));
-        Top { speed, worst, limit, continuous }
+        Top { speed, worst, limit, gear, continuous }
     }
 }
 
 impl SprintOf {
     pub(super) fn declare(
         out: &mut Outcomes<'_, '_, '_>,
-        uses: &[usize],
+        (given, uses): (&Given, &[usize]),
         entry: Entry<(Slot<Velocity>, Slot<Velocity>)>,
     ) -> SprintOf {
         let (case, (from, to)) = (entry.case(), entry.read);
         let uses: Vec<usize> = uses.iter().copied().chain([from.index(), to.index()]).collect();
         let time = out.procedure(SPRINT.of(&case), &uses);
         let distance = out.procedure(SPRINT_DISTANCE.of(&case), &uses);
-        SprintOf { title: entry.title, from, to, time, distance }
+        let gears = given.chain.is_geared().then(|| out.procedure(SPRINT_GEARS.of(&case), &[time.index()]));
+        SprintOf { title: entry.title, from, to, time, distance, gears }
     }
 }

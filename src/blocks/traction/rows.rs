@@ -6,12 +6,16 @@ use super::grip::{
 use super::hill;
 use crate::model::{Family, RequirementRow, ResultRow, Row};
 use crate::quantities::si::{
-    Angle, ElectricCurrent, ElectricPotential, Force, Length, Power, Ratio, Time, Torque, Velocity,
+    Angle, ElectricCurrent, ElectricPotential, Force, Length, Mass, Power, Ratio, Time, Torque, Velocity,
 };
 
 pub(super) static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };
+pub(super) static GEARS: Family = Family { name: "gears", label: "Gear", case: "GEAR" };
+/// A gear at a speed.
+pub(super) static GEAR_SPEEDS: Family = Family { name: "gear_speeds", label: "Gear at speed", case: "GEAR" };
 pub(super) static SPRINTS: Family = Family { name: "sprints", label: "Sprint", case: "SPRINT" };
 
+const GEARED: &str = "with several gears in the chain";
 const CONTINUOUS: &str = "with a continuous rating of the motor";
 
 pub(super) static WEIGHT: Row<Force> =
@@ -29,12 +33,37 @@ pub(super) static LAUNCH_TORQUE: Row<Torque> =
 pub(super) static LAUNCH_TORQUE_OF_CURVE: Row<Torque> = LAUNCH_TORQUE.by("motor.torque_curve(0 rpm)");
 pub(super) static LAUNCH_TORQUE_LEAST: Row<Torque> =
     LAUNCH_TORQUE.by("min(EACH)").each(&[("EACH", "motor.torque_curve(0 rpm), motor.stall_torque")]);
+pub(super) static LAUNCH_RATIO: Row<Ratio> =
+    Row::formula("launch_ratio", "overall ratio at the launch", "1", "max(EACH)")
+        .each(&[("EACH", "chain.overall_ratio, chain.overall_ratio")])
+        .about("of the lowest gear")
+        .when("with several gears in the chain, of which its `use` names none for the launch");
+pub(super) static ROTOR_MASS: Row<Mass> = Row::formula(
+    "rotor_mass",
+    "mass that the rotor is like",
+    "kg",
+    "motor.rotor_inertia * (RATIO / rolling_radius)^2",
+)
+.each(&[("RATIO", "chain.overall_ratio")])
+.about("on the road, beside the road's `rotating_share`")
+.when("with `rotor_inertia` of the motor");
+pub(super) static ROTOR_MASS_IN: Row<Mass> = Row::formula(
+    "rotor_mass_GEAR",
+    "mass that the rotor is like",
+    "kg",
+    "motor.rotor_inertia * (RATIO / rolling_radius)^2",
+)
+.each(&[("RATIO", "chain.overall_ratio")])
+.about("on the road, beside the road's `rotating_share`")
+.when("with `rotor_inertia` of the motor and several gears")
+.family(&GEARS);
 pub(super) static MOTOR_LAUNCH_FORCE: Row<Force> = Row::formula(
     "motor_launch_force",
     "launch force of the motor",
     "N",
-    "launch_torque * chain.overall_ratio * chain.efficiency / rolling_radius",
+    "launch_torque * RATIO * chain.efficiency / rolling_radius",
 )
+.each(&[("RATIO", "chain.overall_ratio")])
 .about("the launch torque at the wheels");
 pub(super) static LAUNCH_FORCE: Row<Force> = Row::formula(
     "launch_force",
@@ -122,6 +151,37 @@ pub(super) static GRADE: Row<Ratio> = Row::formula(
 )
 .about("on which it holds the speed; below 0 only downhill")
 .family(&SPEEDS)
+.principal();
+pub(super) static BEST_GEAR: Row<String> =
+    Row::words("gear_at_SPEED", "gear").about("that pulls most").when(GEARED).family(&SPEEDS);
+pub(super) static GEAR_FORCE: Row<Force> = Row::procedure(
+    "gear_force_GEAR",
+    "force of the motor",
+    "N",
+    "as the force of the motor at that road speed, in that gear",
+)
+.about("at the wheels, without the limit of adhesion")
+.when(GEARED)
+.family(&GEAR_SPEEDS);
+pub(super) static GEAR_CLIMBING_FORCE: Row<Force> = Row::formula(
+    "gear_climbing_force_GEAR",
+    "force on the steepest grade",
+    "N",
+    "min(gear_force_GEAR, adhesion_force * cos(SLOPE))",
+)
+.each(&[("SLOPE", "tyre_slope")])
+.when(GEARED)
+.family(&GEAR_SPEEDS);
+pub(super) static GEAR_GRADE: Row<Ratio> = Row::formula(
+    "gear_grade_GEAR",
+    "steepest grade",
+    "%",
+    "tan(asin((gear_climbing_force_GEAR - DRAG) / ground_force) - rolling_slope)",
+)
+.each(&[("DRAG", "drag_at_rest")])
+.about("on which it holds the speed; below 0 only downhill")
+.when(GEARED)
+.family(&GEAR_SPEEDS)
 .principal();
 pub(super) static CONTINUOUS_FORCE: Row<Force> = Row::procedure(
     "continuous_force_at_SPEED",
@@ -211,12 +271,14 @@ pub(super) static TOP_SPEED: Row<Velocity> = Row::procedure(
     "top_speed",
     "top speed",
     "km/h",
-    "the first speed at which the force at the wheels, within motor, battery and adhesion, is no more than the road load, found by halving in each piece of the drive; else the last speed of the drive",
+    "the first speed at which the force at the wheels, within motor, battery and adhesion, is no more than the road load, found by halving in each piece of the drive; else the last speed of the drive; from gear to gear, each up to the speed at which a taller one pulls more, or to its last",
 )
 .about("reached from rest on the road's grade against its headwind; not only what the gearing allows")
 .principal();
 pub(super) static TOP_SPEED_LIMIT: Row<String> =
     Row::words("top_speed_limit", "limit of the top speed").about("what ends it").principal();
+pub(super) static TOP_SPEED_GEAR: Row<String> =
+    Row::words("top_speed_gear", "gear at the top speed").when(GEARED);
 pub(super) static CONTINUOUS_TOP_SPEED: Row<Velocity> = Row::procedure(
     "continuous_top_speed",
     "continuous top speed",
@@ -228,11 +290,15 @@ pub(super) static SPRINT: Row<Time> = Row::procedure(
     "sprint_SPRINT",
     "time",
     "s",
-    "the integral of effective mass / (drive force − road load) over speed, parted at every corner of the drive, by a Gauss-Legendre rule on a fixed mesh",
+    "the integral of effective mass / (drive force − road load) over speed, parted at every corner of the drive, by a Gauss-Legendre rule on a fixed mesh; in each gear up to the speed at which a taller one pulls more, or to its last, and with the roll of each change by the Runge-Kutta rule",
 )
 .about("at full drive")
 .family(&SPRINTS)
 .principal();
+pub(super) static SPRINT_GEARS: Row<String> = Row::words("gears_SPRINT", "gears")
+    .about("with the speeds at which they are changed")
+    .when(GEARED)
+    .family(&SPRINTS);
 pub(super) static SPRINT_DISTANCE: Row<Length> = Row::procedure(
     "sprint_distance_SPRINT",
     "distance",
@@ -263,20 +329,22 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WEIGHT.row, &FRONT_SHARE.row, &HEIGHT_SHARE.row,
     &DRIVEN_LOAD.row, &DRIVEN_LOAD_FRONT.row, &DRIVEN_LOAD_REAR.row, &ADHESION_FORCE.row,
     &ROLLING_RADIUS.row, &LAUNCH_TORQUE.row, &LAUNCH_TORQUE_OF_CURVE.row, &LAUNCH_TORQUE_LEAST.row,
-    &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
+    &LAUNCH_RATIO.row, &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
+    &ROTOR_MASS.row, &ROTOR_MASS_IN.row,
     &ROLLING_SLOPE.row, &GROUND_FORCE.row, &TYRE_SURPLUS.row, &TYRE_REACH.row,
     &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_FORCE.row, &START_GRADE.row,
     &AIR_SPEED.row, &DRAG.row, &DRIVE_FORCE.row, &TYRE_SLOPE_AT.row, &CLIMBING_FORCE.row, &GRADE.row,
+    &BEST_GEAR.row, &GEAR_FORCE.row, &GEAR_CLIMBING_FORCE.row, &GEAR_GRADE.row,
     &CONTINUOUS_FORCE.row, &CONTINUOUS_CLIMBING_FORCE.row, &CONTINUOUS_GRADE.row,
     &PEAK_PACK_POWER.row, &VOLTAGE_AT_PEAK.row,
     &WORST_PEAK_PACK_POWER.row, &WORST_VOLTAGE_AT_PEAK.row,
     &CONTINUOUS_CURRENT.row, &CONTINUOUS_PACK_POWER.row,
-    &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &WORST_TOP_SPEED.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row,
+    &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &TOP_SPEED_GEAR.row, &WORST_TOP_SPEED.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row, &SPRINT_GEARS.row,
     &hill::WEIGHT.row, &hill::WEIGHT_LADEN.row, &hill::ROLLING.row, &hill::ROLLING_LADEN.row,
     &hill::FRONT_SHARE.row, &hill::FRONT_SHARE_LADEN.row,
     &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
     &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
-    &hill::MOTOR_TORQUE.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
+    &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
     &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row,
 ];
 pub(super) static REQUIRES: &[&RequirementRow] = &[

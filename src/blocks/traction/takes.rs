@@ -3,7 +3,7 @@
 use crate::model::{Taken, TakenRow};
 use crate::quantities::si::{
     Angle, AngularVelocity, ElectricCurrent, ElectricPotential, ElectricalResistance, Force, ForcePerSpeed,
-    ForcePerSpeedSquared, Length, Mass, Power, Ratio, Time, Torque, Velocity,
+    ForcePerSpeedSquared, Length, Mass, MomentOfInertia, Power, Ratio, Time, Torque, Velocity,
 };
 use crate::quantities::{Curve, Sort, sort};
 
@@ -17,6 +17,8 @@ pub(super) static F2: Taken<ForcePerSpeedSquared> = Taken::new("road", "f2");
 pub(super) static SLOPE: Taken<Angle> = Taken::new("road", "slope");
 pub(super) static HEADWIND: Taken<Velocity> = Taken::new("road", "headwind");
 pub(super) static OVERALL_RATIO: Taken<Ratio> = Taken::new("chain", "overall_ratio");
+pub(super) static RATIO_OF_GEAR: Taken<Ratio> = Taken::new("chain", "overall_ratio_GEAR");
+pub(super) static TOP_SPEED_OF_GEAR: Taken<Velocity> = Taken::new("chain", "geared_top_speed_GEAR");
 pub(super) static CHAIN_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "efficiency");
 pub(super) static CIRCUMFERENCE: Taken<Length> = Taken::new("chain", "rolling_circumference");
 pub(super) static GEARED_TOP_SPEED: Taken<Velocity> = Taken::new("chain", "geared_top_speed");
@@ -32,6 +34,8 @@ pub(super) static CONTINUOUS_CURVE: Taken<Curve> =
     Taken::curve("motor", "continuous_torque_curve", TORQUE_OVER_SPEED);
 pub(super) static CONTINUOUS_TORQUE: Taken<Torque> = Taken::new("motor", "continuous_torque");
 pub(super) static CONTINUOUS_POWER: Taken<Power> = Taken::new("motor", "continuous_power");
+pub(super) static ROTOR_INERTIA: Taken<MomentOfInertia> =
+    Taken::new("motor", "rotor_inertia").about("of what turns with it");
 pub(super) static STALL_TORQUE: Taken<Torque> =
     Taken::new("motor", "stall_torque").about("the most that it may give at standstill");
 pub(super) static STALL_TIME: Taken<Time> = Taken::new("motor", "stall_time").about("how long it bears that");
@@ -63,6 +67,8 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &SLOPE.row,
     &HEADWIND.row,
     &OVERALL_RATIO.row,
+    &RATIO_OF_GEAR.row,
+    &TOP_SPEED_OF_GEAR.row,
     &CHAIN_EFFICIENCY.row,
     &CIRCUMFERENCE.row,
     &GEARED_TOP_SPEED.row,
@@ -75,6 +81,7 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &CONTINUOUS_CURVE.row,
     &CONTINUOUS_TORQUE.row,
     &CONTINUOUS_POWER.row,
+    &ROTOR_INERTIA.row,
     &STALL_TORQUE.row,
     &STALL_TIME.row,
     &VOLTAGE_LOW.row,

@@ -175,6 +175,25 @@ pub(super) fn travel(drive: &Drive, road: &Road, sprint: &Sprint, mesh: Mesh) ->
     sum
 }
 
+/// The speed after a time without drive, and the way, by the classical Runge-Kutta rule on a fixed mesh; NaN where it
+/// comes to rest.
+pub(super) fn coast(road: &Road, (from, time): (f64, f64), mass: f64, mesh: Mesh) -> (f64, f64) {
+    let steps = if mesh == Mesh::Full { 64 } else { 32 };
+    let step = time / f64::from(steps);
+    let slows = |speed: f64| -road.force(speed) / mass;
+    let (mut speed, mut way) = (from, 0.0);
+    for _ in 0..steps {
+        let a = slows(speed);
+        let b = slows(speed + step / 2.0 * a);
+        let c = slows(speed + step / 2.0 * b);
+        let d = slows(speed + step * c);
+        // The rule for the way takes the speeds of the same four places.
+        way += step * speed + step * step / 6.0 * (a + b + c);
+        speed += step / 6.0 * (a + 2.0 * b + 2.0 * c + d);
+    }
+    if speed > 0.0 { (speed, way) } else { (f64::NAN, f64::NAN) }
+}
+
 /// How often a piece is halved towards each end.
 const DEEP: usize = 20;
 

@@ -12,10 +12,14 @@ use crate::rules::Source;
 /// Requirements that are named of each; the rest are counted.
 const NAMED: usize = 6;
 
-const MEANING: [(&str, &str); 4] = [
+const MEANING: [(&str, &str); 5] = [
     (
         "read",
         "the text, or an official extract of it, was read. A verdict on it stands; whether the clause is in force for this vehicle is for the inspector",
+    ),
+    (
+        "confirmed",
+        "somebody who is named read it for this journal, in a document whose file goes with it. It is judged as one that was read",
     ),
     ("second-hand", "another document states it. A verdict on it is at best close (limit unread)"),
     (
@@ -41,7 +45,15 @@ pub(super) fn standards(scene: &Scene<'_>) -> Vec<Item> {
                 rich::join([rich::one(capital(word), Face::Strong), Rich::plain(format!(": {meaning}."))]);
             items.push(item(Piece::Paragraph { style: Style::Small, text }));
         }
-        let rows = by_source.iter().map(|(source, values)| row(source, decided(worked, values))).collect();
+        let standing = |source: &'static Source| {
+            let confirmed = worked.notebook.confirmed.iter().find(|one| std::ptr::eq(one.source, source));
+            let word = source.standing.word();
+            confirmed.map_or_else(|| word.to_owned(), |one| format!("{} (before: {word})", one.words()))
+        };
+        let row = |(source, values): &(&'static Source, Vec<usize>)| {
+            row((source, standing(source)), decided(worked, values))
+        };
+        let rows = by_source.iter().map(row).collect();
         let heads =
             [("Document and clause", 4), ("Edition", 2), ("Status", 2), ("What it says, and decides", 7)];
         let columns = heads.map(|(head, share)| column(head, Align::Left, share)).into();
@@ -94,7 +106,7 @@ fn decided<'a>(worked: &'a Worked, values: &[usize]) -> Vec<(&'a str, String)> {
     judged.collect()
 }
 
-fn row(source: &Source, decided: Vec<(&str, String)>) -> Row {
+fn row((source, standing): (&Source, String), decided: Vec<(&str, String)>) -> Row {
     let mut what = vec![text(capital(&source.about), Face::Plain), Run::Break];
     if decided.is_empty() {
         what.push(text("Decides no requirement of this journal", Face::Quiet));
@@ -120,7 +132,7 @@ fn row(source: &Source, decided: Vec<(&str, String)>) -> Row {
         Rich::plain(source.clause.clone()),
     ]);
     let edition = if edition.is_empty() { "not known".to_owned() } else { edition.join(", ") };
-    let cells = vec![document, Rich::plain(edition), Rich::plain(source.standing.word()), Rich(what)];
+    let cells = vec![document, Rich::plain(edition), Rich::plain(standing), Rich(what)];
     Row { id: None, cells, log: Vec::new(), strong: false }
 }
 

@@ -24,7 +24,7 @@ pub(super) fn narrowed(scene: &Scene<'_>) -> Option<Item> {
 pub(super) fn table(scene: &Scene<'_>) -> Vec<Item> {
     let worked = scene.given.worked;
     let nodes = worked.notebook.blocks.iter().flat_map(|block| &block.nodes);
-    let count = nodes.filter(|node| node.leaf().is_some_and(|leaf| leaf.supposed.is_some())).count();
+    let count = nodes.filter(|node| node.leaf().is_some_and(|leaf| leaf.is_supposed())).count();
     if count == 0 {
         return Vec::new();
     }

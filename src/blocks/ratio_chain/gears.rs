@@ -1,0 +1,311 @@
+//! The combinations of named ratios of a chain, and which of them is in use at the wanted speed.
+
+use super::results::{GEAR_IN_USE, GEARED_TOP_SPEED_IN, MOTOR_SPEED_IN, OVERALL_RATIO_IN, RATIO_IN_USE};
+use super::torque::{MotorTorque, PEAK_POWER, PULL, TORQUE_CURVE};
+use super::{RATIOS_RISE, Written, product};
+use crate::blocks::shared::gears::{Combination, MOST, combinations};
+use crate::findings::{codes, suggest};
+use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot};
+use crate::quantities::Curve;
+use crate::quantities::si::{AngularVelocity, Length, Power, Ratio, Torque, Velocity, geared, rolling_speed};
+use crate::words::{Words, words};
+
+/// Forces that differ by less are alike: the gear that is named first is taken.
+const ALIKE: f64 = 1e-6;
+
+/// As it is read, before any result is declared.
+pub(super) struct Given {
+    combinations: Vec<Combination>,
+    named: Option<usize>,
+    /// What the motor gives, where a traction block asks for the gear that pulls most.
+    pull: Option<PullOf>,
+}
+
+struct PullOf {
+    torque: Option<Slot<Torque>>,
+    power: Option<Slot<Power>>,
+    curve: Option<Slot<Curve>>,
+}
+
+pub(super) struct Gears {
+    given: Given,
+    /// Of each stage, from the wheel to the motor.
+    stages: Vec<StageOf>,
+    results: Vec<ResultsOf>,
+    words: Option<Slot<String>>,
+}
+
+struct StageOf {
+    ratios: Vec<Slot<Ratio>>,
+    /// What is worked to be in use; `None` where that is plain.
+    in_use: Option<Slot<Ratio>>,
+    speed_limit: Option<Slot<AngularVelocity>>,
+}
+
+struct ResultsOf {
+    overall_ratio: Slot<Ratio>,
+    motor_speed: Slot<AngularVelocity>,
+    geared_top_speed: Slot<Velocity>,
+}
+
+/// What all gears turn at.
+#[derive(Clone, Copy)]
+pub(super) struct At {
+    pub(super) wheel_speed: AngularVelocity,
+    pub(super) limit: AngularVelocity,
+    pub(super) circumference: Length,
+}
+
+impl Given {
+    pub(super) fn read(
+        form: &mut Form<'_, '_>,
+        written: &[Entry<Written>],
+        motor: (Option<&BlockName>, &MotorTorque),
+    ) -> Given {
+        let names = |entry: &Entry<Written>| {
+            entry.read.ranges.iter().map(|(case, _)| case.title.clone()).collect::<Vec<_>>()
+        };
+        let stages: Vec<Vec<String>> = written.iter().map(names).collect();
+        let combinations = combinations(&stages);
+        if combinations.is_empty() && stages.iter().any(|names| !names.is_empty()) {
+            let at = form.place_of("stages");
+            let message = words!("the ratios of the stages have more than {} combinations", MOST.to_string());
+            form.report(&codes::BAD_VALUE, at, message, "leave out those that the vehicle does not have");
+        }
+        let mut named = None;
+        form.group("use", |form| {
+            for key in ["wanted_speed", "launch", "hill"] {
+                let found = read_use(form, key, &combinations);
+                if key == "wanted_speed" {
+                    named = found;
+                }
+            }
+        });
+        let pull = if named.is_none() && combinations.len() > 1 { PullOf::read(form, motor) } else { None };
+        Given { combinations, named, pull }
+    }
+}
+
+/// A gear that is named in `use`; the finding is made where the chain has none of that name.
+fn read_use(form: &mut Form<'_, '_>, key: &str, combinations: &[Combination]) -> Option<usize> {
+    let (text, at) = form.text(key)?;
+    let found = combinations.iter().position(|one| one.case.title == text || one.case.slug == text);
+    if found.is_none() {
+        let titles = || combinations.iter().map(|one| one.case.title.as_str());
+        let help: Words = match suggest(&text, titles()) {
+            _ if combinations.is_empty() => "give a stage `ratios: {first: …, second: …}`".into(),
+            Some(near) => words!("did you mean `{}`?", near),
+            None => words!("type one of {}", Words::names(titles())),
+        };
+        form.report(&codes::BAD_VALUE, at, words!("no gear of this chain is `{}`", text), help);
+    }
+    found
+}
+
+impl PullOf {
+    /// Of the motor of a traction block that drives through this chain. `None` where there is none, or nothing is known
+    /// of its torque.
+    fn read(form: &mut Form<'_, '_>, (own, torque): (Option<&BlockName>, &MotorTorque)) -> Option<PullOf> {
+        let traction = form.lookup().named_by("traction", "chain").into_iter().next()?;
+        let its = form.lookup().block_of(Some(&traction), "motor")?;
+        let same = own.is_some_and(|own| own.name == its.name);
+        let its = own.cloned().filter(|_| same).unwrap_or(its);
+        let mut lookup = form.lookup();
+        let there = ["torque_curve", "peak_torque", "peak_power"].map(|key| lookup.has(Some(&its), key));
+        let [has_curve, has_torque, has_power] = there;
+        let curve = match torque.curve {
+            Some(curve) if same => Some(curve),
+            _ if has_curve => Some(lookup.taken(&TORQUE_CURVE, Some(&its))),
+            _ => None,
+        };
+        let peak = match torque.beside {
+            Some(peak) if same => Some(peak),
+            _ if curve.is_none() && has_torque => Some(lookup.taken(&PULL, Some(&its))),
+            _ => None,
+        };
+        let power = has_power.then(|| lookup.taken(&PEAK_POWER, Some(&its)));
+        (curve.is_some() || peak.is_some()).then_some(PullOf { torque: peak, power, curve })
+    }
+
+    fn uses(&self) -> impl Iterator<Item = usize> {
+        let others = [self.torque.map(Slot::index), self.power.map(Slot::index), self.curve.map(Slot::index)];
+        others.into_iter().flatten()
+    }
+
+    /// Of the motor at that speed; none beyond its curve.
+    fn torque(&self, bench: &Bench<'_>, speed: AngularVelocity) -> f64 {
+        let rated = match (self.curve, self.torque) {
+            (Some(curve), _) => bench.read_curve(curve, speed.value),
+            (None, Some(torque)) => bench.get(torque).value,
+            (None, None) => 0.0,
+        };
+        let capped = self.power.map_or(f64::INFINITY, |power| bench.get(power).value / speed.value);
+        if rated.is_nan() { 0.0 } else { rated.min(capped) }
+    }
+}
+
+impl Gears {
+    pub(super) fn declare(
+        out: &mut Outcomes<'_, '_, '_>,
+        given: Given,
+        (written, wheel_speed, limit): (&[Entry<Written>], Slot<AngularVelocity>, Slot<AngularVelocity>),
+    ) -> Gears {
+        let mut uses = vec![wheel_speed.index(), limit.index()];
+        for entry in written {
+            uses.extend(entry.read.all_ratios().into_iter().map(Slot::index));
+            uses.extend(entry.read.given_limit.map(Slot::index));
+        }
+        uses.extend(given.pull.iter().flat_map(PullOf::uses));
+        let is_found = given.named.is_none() && given.combinations.len() > 1;
+        let stage = |out: &mut Outcomes<'_, '_, '_>, entry: &Entry<Written>| {
+            let ratios = entry.read.all_ratios();
+            let in_use =
+                (is_found && ratios.len() > 1).then(|| out.procedure(RATIO_IN_USE.of(&entry.case()), &uses));
+            StageOf { ratios, in_use, speed_limit: entry.read.given_limit }
+        };
+        let stages: Vec<StageOf> = written.iter().map(|entry| stage(out, entry)).collect();
+        let words = (given.combinations.len() > 1).then(|| out.procedure(&GEAR_IN_USE, &uses));
+        Gears { given, stages, results: Vec::new(), words }
+    }
+
+    /// Those of each combination, which stand behind the results of the one that is in use.
+    pub(super) fn declare_each(&mut self, out: &mut Outcomes<'_, '_, '_>) {
+        for one in &self.given.combinations {
+            let ratios: Vec<Slot<Ratio>> =
+                self.stages.iter().zip(&one.picks).map(|(stage, pick)| stage.ratios[*pick]).collect();
+            let ratios = product(out, &ratios);
+            self.results.push(ResultsOf {
+                overall_ratio: out.result(OVERALL_RATIO_IN.of(&one.case).with("RATIOS", ratios)),
+                motor_speed: out.result(MOTOR_SPEED_IN.of(&one.case)),
+                geared_top_speed: out.result(GEARED_TOP_SPEED_IN.of(&one.case)),
+            });
+        }
+    }
+
+    /// The ratio of each stage that is in use, under the name that formulas have for it.
+    pub(super) fn ratios(&self) -> Vec<Slot<Ratio>> {
+        let named = self.given.named.map(|at| &self.given.combinations[at].picks);
+        let ratio = |(at, stage): (usize, &StageOf)| match (stage.in_use, named) {
+            (Some(found), _) => found,
+            (None, Some(picks)) => stage.ratios[picks[at]],
+            (None, None) => stage.ratios[0],
+        };
+        self.stages.iter().enumerate().map(ratio).collect()
+    }
+
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, at: At) {
+        for (one, results) in self.given.combinations.iter().zip(&self.results) {
+            let overall = self.overall(bench, one);
+            bench.set(results.overall_ratio, overall);
+            bench.set(results.motor_speed, geared(at.wheel_speed, overall));
+            bench.set(
+                results.geared_top_speed,
+                rolling_speed(geared(at.limit, 1.0 / overall), at.circumference),
+            );
+        }
+        if let Some(one) = self.given.combinations.get(self.in_use(bench, at)) {
+            for (stage, pick) in self.stages.iter().zip(&one.picks) {
+                if let Some(slot) = stage.in_use {
+                    bench.set(slot, bench.get(stage.ratios[*pick]));
+                }
+            }
+        }
+    }
+
+    fn overall(&self, bench: &Bench<'_>, one: &Combination) -> Ratio {
+        let own = self.stages.iter().zip(&one.picks).map(|(stage, pick)| bench.get(stage.ratios[*pick]));
+        own.fold(Ratio::from(1.0), |product, own| product * own)
+    }
+
+    /// The one that is named, or of those within every speed limit the one that pulls most; where nobody asks for that
+    /// the first of them, and the first of all where none is within.
+    fn in_use(&self, bench: &Bench<'_>, at: At) -> usize {
+        if let Some(named) = self.given.named {
+            return named;
+        }
+        let within = |one: &(usize, &Combination)| self.is_within(bench, at, one.1);
+        let fit: Vec<(usize, &Combination)> =
+            self.given.combinations.iter().enumerate().filter(within).collect();
+        let Some(pull) = &self.given.pull else { return fit.first().map_or(0, |one| one.0) };
+        let mut best = (0, f64::NEG_INFINITY);
+        for (number, one) in fit {
+            let overall = self.overall(bench, one);
+            let force = pull.torque(bench, geared(at.wheel_speed, overall)) * overall.value;
+            if force > best.1 + ALIKE * best.1.abs() || best.1 == f64::NEG_INFINITY {
+                best = (number, force);
+            }
+        }
+        best.0
+    }
+
+    fn is_within(&self, bench: &Bench<'_>, at: At, one: &Combination) -> bool {
+        let mut speed = at.wheel_speed;
+        for (stage, pick) in self.stages.iter().zip(&one.picks) {
+            speed = geared(speed, bench.get(stage.ratios[*pick]));
+            if stage.speed_limit.is_some_and(|limit| speed > bench.get(limit)) {
+                return false;
+            }
+        }
+        speed <= at.limit
+    }
+
+    /// The gear in use, and why.
+    pub(super) fn present(&self, page: &mut Page<'_>, at: At) {
+        let Some(slot) = self.words else { return };
+        let mut values = page.values.to_vec();
+        let bench = Bench::new(&mut values, page.curves);
+        let number = self.in_use(&bench, at);
+        let one = &self.given.combinations[number];
+        page.say(slot, one.case.title.clone());
+        for (stage, pick) in self.stages.iter().zip(&one.picks) {
+            if let Some(found) = stage.in_use {
+                let ratio = page.values[stage.ratios[*pick].index()];
+                page.checked(found, page.values[found.index()] / ratio - 1.0, 1e-12);
+            }
+        }
+        let fits = self.is_within(&bench, at, one);
+        let why = match (self.given.named, &self.given.pull) {
+            (Some(_), _) => "as `use` names it",
+            (None, _) if !fits => "the first that is named: none is within the speed limits",
+            (None, Some(_)) => "which pulls most of those within the speed limits",
+            (None, None) => "the first that is named within the speed limits",
+        };
+        page.note(words!("At the wanted speed it is in `{}`, {}.", one.case.title.clone(), why));
+    }
+
+    /// Gears that are called by their order, and have another.
+    pub(super) fn question(&self, page: &mut Page<'_>) {
+        const ORDER: [&str; 8] =
+            ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
+        for stage in &self.stages {
+            let place = |slot: &Slot<Ratio>| {
+                let name = page.nodes[slot.index()].name.rsplit('.').next()?;
+                Some((ORDER.iter().position(|word| *word == name)?, *slot))
+            };
+            let mut gears: Vec<(usize, Slot<Ratio>)> = stage.ratios.iter().filter_map(place).collect();
+            gears.sort_by_key(|gear| gear.0);
+            for pair in gears.windows(2) {
+                let ratios = [pair[0].1, pair[1].1].map(|slot| page.get(slot));
+                if let [Some(lower), Some(taller)] = ratios
+                    && taller >= lower
+                {
+                    let message = words!(
+                        "the ratio of `{}` is {}, and that of `{}` {}",
+                        ORDER[pair[0].0],
+                        page.value(pair[0].1),
+                        ORDER[pair[1].0],
+                        page.value(pair[1].1)
+                    );
+                    let help = "a ratio is turns on the motor's side for one on the wheel's, so that of a taller gear is less: look whether they are mixed up or turned round";
+                    page.find(&RATIOS_RISE, pair[1].1.index(), message, help);
+                }
+            }
+        }
+    }
+
+    /// How the gear in use is called.
+    pub(super) fn title(&self, page: &Page<'_>) -> Option<String> {
+        let slot = self.words?;
+        page.said.texts.iter().find(|(index, _)| *index == slot.index()).map(|(_, text)| text.clone())
+    }
+}

@@ -1,7 +1,5 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
-mod asking;
-mod candidates;
 mod causes;
 mod changed;
 #[cfg(test)]
@@ -21,12 +19,10 @@ mod random;
 mod replay;
 mod routes;
 mod show;
-mod solve;
 mod sources;
 mod student;
 mod study;
 mod tally;
-mod trade;
 mod uncertainty;
 mod verdict;
 mod why;

@@ -2,10 +2,10 @@
 
 use std::collections::HashSet;
 
-use super::Results;
+use super::super::Results;
+use super::super::changed::{Nominal, Variant, try_all};
+use super::super::verdict::Verdict;
 use super::asking::Asking;
-use super::changed::{Nominal, Variant, try_all};
-use super::verdict::Verdict;
 use crate::findings::Finding;
 use crate::model::{Change, Condition, RequirementKind, Trade, TradedRow, held};
 use crate::quantities::Unit;

@@ -1,8 +1,8 @@
 //! Works every combination of a trade study nominally, drops what misses a condition, and runs the best whole.
 
+use super::super::changed::try_all;
 use super::asking::Asking;
 use super::candidates::{Tried, Work, aside};
-use super::changed::try_all;
 use crate::findings::{Finding, codes};
 use crate::model::{Change, Dropped, Preferred, Refusal, Trade, Traded};
 use crate::parallel;

@@ -1,7 +1,7 @@
 //! Finds the input of a journal that makes a condition true: tried over its whole range, then halved to the last digit.
 
+use super::super::changed::{Trial, Variant};
 use super::asking::Asking;
-use super::changed::{Trial, Variant};
 use crate::findings::{Finding, codes};
 use crate::model::{Change, Goal, Solve, Solved};
 use crate::quantities::{Quantity, Unit};

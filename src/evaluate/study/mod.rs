@@ -3,15 +3,19 @@
 //! An answer then is a value like any other, but it is never asked for again: nudges and draws leave it as it is, and no
 //! verdict rests on it.
 
+mod asking;
+mod candidates;
+mod solve;
+mod trade;
+
 use std::sync::Arc;
 
-use super::asking::Asking;
 use super::changed::Variant;
-use super::{solve, trade};
 use crate::findings::Finding;
 use crate::graph;
 use crate::model::{Answer, Block, Changeable, Condition, Notebook, Study};
 use crate::quantities::Unit;
+use asking::Asking;
 
 /// An answered block, with the units of its results.
 type Answered = (Arc<dyn Block>, Vec<(usize, Unit)>);

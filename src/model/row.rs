@@ -182,6 +182,11 @@ impl<T> Row<T> {
         Row { row, kind: PhantomData }
     }
 
+    /// A result of a study, whose dimension is that of what it asks for.
+    pub(crate) const fn found(name: &'static str, label: &'static str, method: &'static str) -> Row<T> {
+        Row::new(name, label, (None, "1"), Way::Procedure(method))
+    }
+
     pub(crate) const fn about(mut self, about: &'static str) -> Row<T> {
         self.row.about = about;
         self

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt::{self, Write};
 
-use crate::model::{NOT_AN_APPROVAL, capital};
+use crate::model::{Grid, NOT_AN_APPROVAL, capital};
 use crate::report::{BlockReport, FamilyColumn, RequirementRow, ResultRow, Verdict};
 use crate::words::{Run, Words};
 
@@ -31,6 +31,10 @@ pub(crate) fn region(report: &BlockReport, detail: Detail, earlier: Option<&Earl
     results(&mut body, report, detail);
     families(&mut body, report, detail);
     missing(&mut body, report, detail);
+    for table in &report.tables {
+        body.push('\n');
+        grid(&mut body, table);
+    }
     requirements(&mut body, report);
     if let Some(earlier) = earlier {
         moved(&mut body, report, (detail, earlier));
@@ -148,6 +152,19 @@ fn families(body: &mut String, report: &BlockReport, detail: Detail) {
             body.push('\n');
         }
     }
+}
+
+fn grid(body: &mut String, table: &Grid) {
+    for (at, cells) in std::iter::once(&table.head).chain(&table.rows).enumerate() {
+        body.push_str(if at == 0 { "|" } else { "\n|" });
+        for cell in cells {
+            let _ = write!(body, " {} |", Plain(cell));
+        }
+        if at == 0 {
+            let _ = write!(body, "\n|{}", "---|".repeat(cells.len()));
+        }
+    }
+    body.push('\n');
 }
 
 fn requirements(body: &mut String, report: &BlockReport) {

@@ -3,7 +3,7 @@
 use super::super::charts;
 use super::super::piece::{Align, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target};
 use super::given::{anchor, inputs, words};
-use super::outcome::{families, results, whole_percent};
+use super::outcome::{families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
 use super::{Scene, item, replaced};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
@@ -35,6 +35,7 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     items.extend(inputs(report));
     if report.worked {
         items.extend(families(report));
+        items.extend(report.tables.iter().map(grid));
         items.extend(results(scene, number));
         items.extend(requirements(scene, report.requirements.iter().map(|row| (row, 0)), Blocks::Own));
         items.extend(report.charts.iter().map(chart));

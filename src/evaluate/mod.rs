@@ -391,10 +391,9 @@ impl Results {
             .filter_map(|finding| finding.block)
             .collect();
         for (number, block) in notebook.blocks.iter().enumerate() {
-            let errors = wrong.contains(&(number as u32));
             let failed = (plan.first[number]..plan.first[number + 1])
                 .any(|global| self.states[global] == State::Failed);
-            let whole = !errors && !failed && !self.broken[number] && !block.faulty;
+            let whole = !wrong.contains(&(number as u32)) && !failed && !self.broken[number] && !block.faulty;
             self.worked[number] = whole || block.block.lines_stand_alone();
         }
     }

@@ -80,7 +80,7 @@ fn wrong_keys_and_shapes_are_invalid() {
 fn each_field_has_its_words_and_an_assumed_one_its_default() {
     let schema = schema(&["kinds", "--json", "ratio-chain"]);
     assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
-    assert_eq!(schema["properties"]["rolling_factor"]["default"], "1");
+    assert_eq!(schema["properties"]["rolling_factor"]["default"], "1 ± 0.05");
     assert_eq!(schema["required"], serde_json::json!(["stages", "wanted_speed"]));
     for (name, field) in schema["properties"].as_object().expect("fields") {
         assert!(field["description"].as_str().is_some_and(|text| text.len() > 3), "{name}");

@@ -7,7 +7,7 @@ use crate::evaluate::{self, Draws, Results};
 use crate::findings::{Finding, Severity};
 use crate::graph::{self, Plan};
 use crate::journal::{self, Journal, Position};
-use crate::model::{self, Evidence, Notebook};
+use crate::model::{self, Changeable, Evidence, Notebook};
 use crate::parallel;
 use crate::report::{BlockReport, Extent, Told};
 use crate::source::{FileId, Sources};
@@ -40,8 +40,12 @@ pub(crate) fn compile(
     let (mut journals, found): (Vec<Journal>, Vec<Vec<Finding>>) = scanned.into_iter().unzip();
     let mut findings: Vec<Finding> = found.into_iter().flatten().collect();
     findings.extend(model::rename_old(&mut journals, KINDS));
-    let (notebook, found) = model::read((&journals, sources), KINDS, evidence);
+    let (mut notebook, found) = model::read((&journals, sources), KINDS, evidence);
     findings.extend(found);
+    if notebook.blocks.iter().any(|block| block.block.study().is_some()) {
+        let changeable = Changeable::new((&journals, sources), KINDS, evidence);
+        findings.extend(evaluate::answer_studies(&mut notebook, &changeable));
+    }
     let (plan, found) = graph::plan(&notebook);
     findings.extend(found);
     let (results, found) = evaluate::run(&notebook, &plan, draws);

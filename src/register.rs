@@ -153,6 +153,14 @@ pub(crate) fn set_of(register: &[u8]) -> BTreeMap<String, String> {
     entries.filter_map(|(name, mark)| Some((name.clone(), mark.as_str()?.to_owned()))).collect()
 }
 
+/// The numbers of a register's results, in SI and as they are shown, from its text; none where it is no register.
+pub(crate) fn results_of(register: &[u8]) -> BTreeMap<String, (f64, String)> {
+    let register: Value = serde_json::from_slice(register).unwrap_or_default();
+    let entries = register.get("results").and_then(Value::as_object).into_iter().flatten();
+    let number = |entry: &Value| Some((entry.get("si")?.as_f64()?, entry.get("shown")?.as_str()?.to_owned()));
+    entries.filter_map(|(name, entry)| Some((name.clone(), number(entry)?))).collect()
+}
+
 /// Pretty JSON with sorted keys and a final line end; a zero has no sign. What a terminal would obey or hide is
 /// written by its number.
 pub(crate) fn json(value: &impl Serialize) -> String {

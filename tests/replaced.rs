@@ -88,3 +88,45 @@ fn nothing_falls_back_to_a_block_whose_replacement_is_broken() {
         .collect();
     assert_eq!(codes, ["yaml-broken"]);
 }
+
+/// What stands in a page between two texts.
+fn between<'t>(text: &'t str, from: &str, to: &str) -> &'t str {
+    let (_, rest) = text.split_once(from).unwrap_or_else(|| panic!("no `{from}`"));
+    rest.split_once(to).unwrap_or_else(|| panic!("no `{to}`")).0
+}
+
+/// A text without its tags, its spaces single.
+fn words(html: &str) -> String {
+    let text: String =
+        html.split('<').map(|piece| piece.split_once('>').map_or(piece, |(_, text)| text)).collect();
+    text.replace("&nbsp;", " ").split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn the_dossier_collapses_what_was_replaced_and_tells_the_history() {
+    let folder = Folder::new();
+    let third = "\n## 2026-05-06\n\n```yaml worksheet lightest\nreplaces: lighter\nbecause: the frame was drilled\n\
+        given: {mass: 50 kg ± 0 kg (measured)}\nsteps: [{name: twice, is: mass * 2, unit: kg}]\n```\n";
+    folder.write("2026-03-02-van.md", format!("{JOURNAL}{third}"));
+    let run = folder.run(&["dossier"]);
+    assert_eq!(run.status, 0, "{}", run.err);
+    let page = fs::read_to_string(folder.path.join("dossier/dossier.html")).expect("the dossier");
+    let at = |name: &str| format!("id=\"{name}\"");
+    let (_, rest) = page.split_once(&at("load@old.twice")).expect("the old result");
+    // Old and new stand beside each other, and no working.
+    let row = words(between(&format!("<i {rest}"), "<i ", "</tr>"));
+    assert!(row.contains("200 kg") && row.contains("120 kg"), "{row}");
+    assert!(!rest.contains(&at("load@old.mass")) && !page.contains(&at("load@old.mass")));
+    let text = words(&page);
+    assert!(
+        text.contains(
+            "Replaced by lighter@old on 2026-03-02, because: the first estimate counted the crate."
+        ),
+        "{text}"
+    );
+    assert!(text.contains("Replaced by load on 2026-05-06, because: the frame was drilled."), "{text}");
+    let history = "load@old2026-03-02 lighter@old2026-03-02the first estimate counted the crate \
+        load2026-05-06the frame was drilled";
+    let plain = |text: &str| text.replace(' ', "");
+    assert!(plain(&text).contains(&plain(history)), "{text}");
+}

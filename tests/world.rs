@@ -113,6 +113,38 @@ fn coolants_warm_by_their_published_properties() {
 }
 
 #[test]
+fn inputs_are_solved_for_as_the_closed_forms_and_brentq_say() {
+    check("solve-for.md", 12);
+}
+
+#[test]
+fn trade_studies_find_what_working_every_combination_finds() {
+    check("trade-study.md", 13);
+    let folder = Folder::new();
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/world/trade-study.md");
+    folder.write("journal.md", fs::read_to_string(path).expect("a journal"));
+    folder.run(&["work"]);
+    let text = fs::read_to_string(folder.path.join("journal.md")).expect("a journal");
+    let text = text.replace(['\u{a0}', '\u{202f}'], " ");
+    // As tests/brute_force.py counts them: dropped together, and alone.
+    for row in [
+        "converted\\_mass \\<= 1 450 kg | 3 | 3 |",
+        "top\\_speed >= 115 km/h | 12 | 7 |",
+        "overall\\_ratio >= 8 | 12 | 6 |",
+        "buy.weeks \\<= 56 day | 12 | 2 |",
+        "full\\_voltage \\<= buy.high | 12 | 1 |",
+        "empty\\_voltage >= buy.low | 8 | 6 |",
+    ] {
+        let plain = |text: &str| text.replace('\\', "");
+        assert!(plain(&text).contains(&plain(row)), "{row}");
+    }
+    let set =
+        ["| m1 | b2 | 100 | 11 000 EUR |", "| m2 | b2 | 92 | 9 320 EUR |", "| m2 | b2 | 80 | 8 600 EUR |"];
+    let places = set.map(|row| text.rfind(row).unwrap_or_else(|| panic!("no {row}")));
+    assert!(places[0] < places[1] && places[1] < places[2], "in the order of the first preference");
+}
+
+#[test]
 fn temperatures_keep_their_offset() {
     check("temperatures.md", 6);
 }

@@ -24,9 +24,11 @@ mod regeneration_check;
 mod restraint;
 mod road_load;
 mod shared;
+mod solve_for;
 mod sources;
 mod targets;
 mod traction;
+mod trade_study;
 mod voltage_span;
 mod worksheet;
 
@@ -73,4 +75,6 @@ pub(crate) static KINDS: &[&Kind] = &[
     &clearance::KIND,
     &inspection::KIND,
     &worksheet::KIND,
+    &trade_study::KIND,
+    &solve_for::KIND,
 ];

@@ -87,6 +87,17 @@ fn behind(name: &str) -> bool {
 }
 
 #[test]
+fn what_a_procedure_looks_up_stands_in_the_rules() {
+    let rows = KINDS.iter().flat_map(|kind| kind.rows.iter());
+    let names: Vec<&str> = rows.flat_map(|row| row.looks_up.iter().copied()).collect();
+    assert!(names.len() > 4);
+    for name in names {
+        assert!(name == "CASE" || rules().source(name).is_some(), "{name}");
+    }
+    assert!(rules().source("wltc-3b").is_some_and(|source| source.document == "UN GTR 15"));
+}
+
+#[test]
 fn a_wrong_name_and_a_wrong_dimension_are_found() {
     let kind = KINDS.iter().find(|kind| kind.name == "fuse").expect("a kind");
     let row = |formula| ResultRow {
@@ -101,6 +112,7 @@ fn a_wrong_name_and_a_wrong_dimension_are_found() {
         count: false,
         normalised: false,
         family: None,
+        looks_up: &[],
         each: &[],
     };
     assert!(check_result(kind, &row("current_rating * ambient_factor")).is_ok());

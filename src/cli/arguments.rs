@@ -33,6 +33,18 @@ pub(crate) enum Command {
     /// Show how a result came about, or what rests on it
     #[command(after_help = TRACE)]
     Trace(TraceOptions),
+    /// Show what moved since a revision, and why
+    #[command(after_help = MOVED)]
+    Moved(MovedOptions),
+    /// Show what would move if some inputs were set to something else; nothing is written
+    #[command(after_help = WHAT_IF)]
+    WhatIf(WhatIfOptions),
+    /// Work the journal and freeze a revision of it, or check those that are frozen
+    #[command(after_help = ISSUE)]
+    Issue(IssueOptions),
+    /// Add a dated entry at the end of the journal's last file
+    #[command(after_help = NOTE)]
+    Note(NoteOptions),
     /// List the kinds of block, or tell all about one
     #[command(after_help = KINDS)]
     Kinds(KindsOptions),
@@ -82,6 +94,31 @@ Examples:
   voltwright trace drive.motor_speed
   voltwright trace drive
   voltwright trace --forward motor.mass my-van";
+
+const MOVED: &str = "\
+Examples:
+  voltwright moved
+  voltwright moved my-van --since A
+  voltwright moved --since ../my-van-in-may --json";
+
+const WHAT_IF: &str = "\
+Examples:
+  voltwright what-if \"drive.wanted_speed=120 km/h\"
+  voltwright what-if motor=motor_b pack.series=26
+  voltwright what-if drive.stages.gearbox.ratio=1.4 --journal my-van --json
+
+A name with a point is an input of a block; one without is a part, and another part takes its place wherever it is named.";
+
+const ISSUE: &str = "\
+Examples:
+  voltwright issue --revision B --note \"after the weighing\"
+  voltwright issue --verify
+  voltwright issue --despite \"the fuse is on its way; not to be driven\"";
+
+const NOTE: &str = "\
+Examples:
+  voltwright note \"Weighed the van on the bridge: 1 412 kg.\"
+  voltwright note --journal my-van \"The motor came today.\"";
 
 const KINDS: &str = "\
 Examples:
@@ -182,6 +219,64 @@ pub(crate) struct TraceOptions {
     pub json: bool,
     #[command(flatten)]
     pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct MovedOptions {
+    /// A folder, a file, or `-` for standard input; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
+    /// A revision, or a folder with the journal as it was; the last revision where nothing is said
+    #[arg(long, value_name = "REVISION|FOLDER")]
+    pub since: Option<String>,
+    /// Print all that moved as JSON
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct WhatIfOptions {
+    /// What is set, `drive.wanted_speed=120 km/h`, or a part and what takes its place, `motor=motor_b`
+    #[arg(required = true, value_name = "NAME=VALUE")]
+    pub changes: Vec<String>,
+    /// A folder, a file, or `-` for standard input; the nearest journal from here upward where nothing is said
+    #[arg(long)]
+    pub journal: Option<PathBuf>,
+    /// Print all that would move as JSON
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct IssueOptions {
+    /// A folder; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
+    /// What the revision is called, as the front matter says; that where nothing is said
+    #[arg(long, value_name = "NAME")]
+    pub revision: Option<String>,
+    /// What it is for
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
+    /// Why it is issued although a safety or legal requirement fails; printed on the first page
+    #[arg(long, value_name = "TEXT")]
+    pub despite: Option<String>,
+    /// Say whether the frozen revisions are as they were issued, and what was touched
+    #[arg(long, conflicts_with_all = ["revision", "note", "despite"])]
+    pub verify: bool,
+    #[command(flatten)]
+    pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct NoteOptions {
+    /// What was done or decided, in Markdown
+    pub text: String,
+    /// A folder or file; the nearest journal from here upward where nothing is said
+    #[arg(long)]
+    pub journal: Option<PathBuf>,
 }
 
 #[derive(Args)]

@@ -53,6 +53,7 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
         sources: &opened.read.sources,
         evidence: &opened.evidence,
         stamp,
+        despite: None,
     });
     opened.worked.findings.extend(made.findings.iter().cloned());
     compile::sort(&mut opened.worked.findings);

@@ -19,6 +19,8 @@ const AHEAD: i64 = 14 * 3_600;
 /// The journal folder; each file is read once, and hashed once.
 pub(crate) struct Folder {
     root: PathBuf,
+    /// Where files are looked for that are not in it.
+    other: Option<PathBuf>,
     today: String,
     read: Known<Arc<[u8]>>,
     hashed: Known<String>,
@@ -28,23 +30,36 @@ impl Folder {
     /// `stamp` is in seconds since 1970 UTC.
     pub(crate) fn new(root: &Path, stamp: i64) -> Folder {
         let today = date(stamp + AHEAD);
-        Folder { root: root.to_owned(), today, read: Mutex::default(), hashed: Mutex::default() }
+        let (read, hashed) = (Mutex::default(), Mutex::default());
+        Folder { root: root.to_owned(), other: None, today, read, hashed }
+    }
+
+    /// A copy of a journal that leaves some files where they are: what is not in it is looked for in `other`.
+    pub(crate) fn else_in(self, other: &Path) -> Folder {
+        Folder { other: Some(other.to_owned()), ..self }
     }
 
     fn find(&self, path: &str) -> Result<File, EvidenceFault> {
+        match (Folder::find_in(&self.root, path), &self.other) {
+            (Err(EvidenceFault::Missing), Some(other)) => Folder::find_in(other, path),
+            (found, _) => found,
+        }
+    }
+
+    fn find_in(root: &Path, path: &str) -> Result<File, EvidenceFault> {
         let relative = Path::new(path);
         let inside =
             relative.components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
         if !inside || path.is_empty() {
             return Err(EvidenceFault::Outside);
         }
-        let full = self.root.join(relative);
+        let full = root.join(relative);
         if !full.exists() {
             return Err(EvidenceFault::Missing);
         }
         // A link may lead out of the folder even where the path does not.
         let real = full.canonicalize().map_err(EvidenceFault::of)?;
-        let root = self.root.canonicalize().map_err(EvidenceFault::of)?;
+        let root = root.canonicalize().map_err(EvidenceFault::of)?;
         if !real.starts_with(&root) {
             return Err(EvidenceFault::Outside);
         }

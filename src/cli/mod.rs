@@ -7,19 +7,25 @@ mod evidence;
 mod files;
 #[cfg(test)]
 mod folder_test;
+mod frozen;
+mod issue;
 mod journal;
 mod kinds;
 mod lock;
 mod manual;
 mod moved;
+mod moved_since;
+mod note;
 mod progress;
 mod reference;
 mod schema;
 mod stamp;
 mod subject;
 mod trace;
+mod verify;
 mod wanting;
 mod way;
+mod what_if;
 mod width;
 mod work;
 mod writer;
@@ -75,6 +81,10 @@ fn carry_out(command: Command) -> Result<Ended, Ended> {
         Command::Check(options) => work::check(&options)?,
         Command::Dossier(options) => dossier::dossier(&options)?,
         Command::Trace(options) => trace::trace(&options)?,
+        Command::Moved(options) => moved_since::moved(&options)?,
+        Command::WhatIf(options) => what_if::what_if(&options)?,
+        Command::Issue(options) => issue::issue(&options)?,
+        Command::Note(options) => note::note(&options)?,
         Command::Kinds(options) => kinds::kinds(&options),
         Command::Completions { shell } => manual::completions(shell),
         Command::Manual => manual::manual(),

@@ -23,7 +23,7 @@ pub(super) fn kind(kind: &Kind) -> String {
     let sources = Sources(vec![Source::new("example.md", text.as_str())]);
     let mut worked = compile(&sources, &[FileId(0)], &NoFiles, None);
     let writing = Writing { overwrite_edits: false, drop_orphans: false };
-    let edits = all_edits((&mut worked, &sources), &writing).pop().and_then(|one| one.edits);
+    let edits = all_edits((&mut worked, &sources), &writing, None).pop().and_then(|one| one.edits);
     edits.map_or(text.clone(), |edits| edits.apply(&text))
 }
 

@@ -7,6 +7,7 @@ use std::path::Path;
 use super::arguments::{CheckOptions, Format, Saying, WorkOptions, Writing};
 use super::evidence::Folder;
 use super::files::{ReadJournal, parent, read_journal};
+use super::frozen::earlier;
 use super::journal::{is_standard_input, journal, mixed, prefix, standard_input};
 use super::lock::lock;
 use super::moved::{self, Move};
@@ -23,7 +24,7 @@ use crate::journal::{RegionState, region_body};
 use crate::register::{Register, register};
 use crate::report::Counts;
 use crate::source::{FileId, Sources};
-use crate::writeback::{Body, Detail, Edited, Edits, Orphans, Wanted, edits, region};
+use crate::writeback::{Body, Detail, Earlier, Edited, Edits, Orphans, Wanted, edits, region};
 
 /// A journal that was read and worked, with the files that it came from.
 pub(super) struct Opened {
@@ -137,12 +138,16 @@ pub(super) struct Written {
 }
 
 /// The edits of every file; their findings join the others.
-pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Writing) -> Vec<FileEdits> {
+pub(super) fn all_edits(
+    (worked, sources): (&mut Worked, &Sources),
+    writing: &Writing,
+    earlier: Option<&Earlier>,
+) -> Vec<FileEdits> {
     let mut all = Vec::new();
     let mut findings = Vec::new();
     let told = worked.told();
     let detail = if worked.notebook.front.full_regions { Detail::Full } else { Detail::Short };
-    let mut bodies = worked.of_reports(|report| report.worked.then(|| region(report, detail)));
+    let mut bodies = worked.of_reports(|report| report.worked.then(|| region(report, detail, earlier)));
     for (file, journal) in worked.journals.iter().enumerate() {
         let mut moves = Vec::new();
         let text = &sources.get(journal.file).text;
@@ -186,7 +191,8 @@ pub(super) fn all_edits((worked, sources): (&mut Worked, &Sources), writing: &Wr
 
 /// The files that `work` would change.
 pub(super) fn stale(opened: &mut Opened, writing: &Writing) -> Vec<String> {
-    let all = all_edits((&mut opened.worked, &opened.read.sources), writing);
+    let earlier = opened.earlier();
+    let all = all_edits((&mut opened.worked, &opened.read.sources), writing, earlier.as_ref());
     let stale = all.iter().filter(|one| one.edits.as_ref().is_none_or(|edits| !edits.is_empty()));
     stale.map(|one| path_of(opened, one.file)).collect()
 }
@@ -196,7 +202,8 @@ pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
     let real = opened.read.files.iter().filter_map(|file| fs::canonicalize(&file.path).ok());
     real.map(|path| parent(&path)).collect::<BTreeSet<_>>().iter().for_each(|folder| sweep(folder));
     let mut written = Written::default();
-    for one in all_edits((&mut opened.worked, &opened.read.sources), writing) {
+    let earlier = opened.earlier();
+    for one in all_edits((&mut opened.worked, &opened.read.sources), writing, earlier.as_ref()) {
         let file = &opened.read.files[one.file];
         let Some(edits) = one.edits else {
             written.stale.push(path_of(opened, one.file));
@@ -229,7 +236,8 @@ pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
 /// Standard input, worked, goes on to standard output, unless the register was asked for.
 fn pass_on(opened: &mut Opened, options: &WorkOptions) -> Written {
     let mut written = Written::default();
-    for one in all_edits((&mut opened.worked, &opened.read.sources), &options.writing) {
+    let earlier = opened.earlier();
+    for one in all_edits((&mut opened.worked, &opened.read.sources), &options.writing, earlier.as_ref()) {
         let text = &opened.read.sources.get(opened.read.files[one.file].file).text;
         if one.edits.is_none() {
             written.stale.push(path_of(opened, one.file));
@@ -279,6 +287,12 @@ impl Opened {
     /// The journal's title, or the name of its folder.
     pub(super) fn title(&self) -> String {
         dossier::title(&self.worked, &self.read.sources)
+    }
+
+    /// What the regions are to name beside today's results, where the front matter asks for it.
+    fn earlier(&self) -> Option<Earlier> {
+        let front = &self.worked.notebook.front;
+        front.show_moves.then(|| earlier(&self.read.folder, front.revision.as_deref())).flatten()
     }
 
     /// All findings, for the terminal.

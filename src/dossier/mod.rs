@@ -23,6 +23,8 @@ pub(crate) struct Given<'a> {
     pub evidence: &'a dyn Evidence,
     /// Seconds since 1970 UTC.
     pub stamp: i64,
+    /// Why it is issued although a safety or legal requirement fails.
+    pub despite: Option<&'a str>,
 }
 
 /// The printed documents, and what was found while printing.

@@ -54,7 +54,7 @@ pub(crate) struct Nominal<'t, 'v> {
 pub(crate) struct Trial<'v> {
     variant: &'v Variant,
     pub(super) machine: Machine<'v>,
-    units: Vec<Unit>,
+    pub(super) units: Vec<Unit>,
     /// The inputs that the numbers are for.
     inputs: Vec<usize>,
     reach: Reach,
@@ -171,8 +171,16 @@ impl Variant {
         (results, self.findings.iter().cloned().chain(found).collect())
     }
 
+    /// What `look` takes from its nominal values. What rests on blocks with errors is not known.
+    pub(crate) fn nominal<T>(&self, look: impl FnOnce(&Nominal<'_, '_>) -> T) -> Option<T> {
+        let told = self.errors();
+        let mut trial = Trial::new(self, &[], &[])?;
+        let nominal = trial.at(std::iter::empty(), &told).ok()?;
+        Some(look(&nominal))
+    }
+
     /// The errors of reading, planning and working it nominally.
-    fn errors(&self) -> Vec<Finding> {
+    pub(super) fn errors(&self) -> Vec<Finding> {
         let mut machine = Machine::new(&self.notebook, &self.plan, &self.broken());
         let mut found = self.findings.clone();
         machine.work(&mut found);
@@ -344,6 +352,7 @@ impl Nominal<'_, '_> {
     }
 
     /// The same by its full name.
+    #[cfg(test)]
     pub(crate) fn named(&self, name: &str) -> Option<Quantity> {
         self.quantity(self.variant.plan.find(&self.variant.notebook, name)?)
     }

@@ -14,7 +14,8 @@ use crate::compile::{Worked, compile};
 use crate::findings::Finding;
 use crate::graph::Plan;
 use crate::model::{
-    Change, Changeable, Evidence, EvidenceFault, NodeDecl, Notebook, Origin, Refusal, Role, Wanted,
+    BlockEntry, Change, Changeable, Evidence, EvidenceFault, NodeDecl, Notebook, Origin, Refusal, Role,
+    Wanted,
 };
 use crate::parallel;
 use crate::source::{FileId, Source, Sources};
@@ -112,8 +113,11 @@ type Found = BTreeMap<String, (State, f64, f64, Option<String>, Option<Verdict>)
 
 fn found((notebook, plan, results): (&Notebook, &Plan, &Results)) -> Found {
     let mut all = Found::new();
+    // Studies are answered before a journal is worked, and never in a changed one.
+    let answers = |block: &BlockEntry, node: &NodeDecl| block.block.study().is_some() && node.row.is_some();
     for (number, block) in notebook.blocks.iter().enumerate() {
-        for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| node.has_a_name()) {
+        let named = |node: &NodeDecl| node.has_a_name() && !answers(block, node);
+        for (index, node) in block.nodes.iter().enumerate().filter(|(_, node)| named(node)) {
             let at = plan.first[number] + index;
             let text = results.texts[at].clone();
             let value = (results.states[at], results.values[at], results.standard[at], text, None);

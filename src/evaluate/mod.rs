@@ -1,7 +1,6 @@
 //! The only caller of a block. What depends on a failed value waits in silence.
 
 mod causes;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
 mod changed;
 #[cfg(test)]
 mod changed_test;
@@ -22,6 +21,7 @@ mod routes;
 mod show;
 mod sources;
 mod student;
+mod study;
 mod tally;
 mod uncertainty;
 mod verdict;
@@ -38,10 +38,12 @@ use crate::parallel;
 use crate::quantities::{Curve, Dimension, Unit};
 
 pub(crate) use causes::Uncertain;
+pub(crate) use changed::Variant;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use machine::State;
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
+pub(crate) use study::answer_studies;
 pub(crate) use uncertainty::Budget;
 pub(crate) use verdict::{Doubt, Judged, Verdict};
 

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::page::{Confirmation, Page, SourceEntry};
 use super::slot::Slot;
+use super::study::{Answer, Study};
 use crate::quantities::Curve;
 use crate::quantities::si::Measure;
 
@@ -18,6 +19,16 @@ pub(crate) trait Block: Send + Sync {
     /// Whether each of its lines is worth something without the others, so that an error costs its own line alone.
     fn lines_stand_alone(&self) -> bool {
         false
+    }
+
+    /// What it asks of the journal with other inputs.
+    fn study(&self) -> Option<&Study> {
+        None
+    }
+
+    /// The same block with what came of that.
+    fn answered(&self, _answer: Answer) -> Option<Arc<dyn Block>> {
+        None
     }
 
     /// The limits that it confirms.
@@ -63,6 +74,14 @@ impl<'a> Bench<'a> {
 
     pub(crate) fn set<T: Measure>(&mut self, slot: Slot<T>, value: T) {
         self.values[slot.index()] = value.si();
+    }
+
+    /// What a study found, in SI; without it the result is not there.
+    pub(crate) fn found<T>(&mut self, slot: Slot<T>, si: Option<f64>) {
+        self.values[slot.index()] = si.unwrap_or(f64::NAN);
+        if si.is_none() {
+            self.not_there.push(slot.index());
+        }
     }
 
     /// A result that this vehicle does not have: a sprint that is not reached, an axle that never locks. The block's

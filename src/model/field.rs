@@ -87,6 +87,12 @@ pub(crate) enum Range {
     ShareOrNone,
     /// 1 and more.
     AtLeastOne,
+    /// Up to 2: a flat plate across the wind has that.
+    DragCoefficient,
+    /// Of a road: up and down to 45°.
+    Grade,
+    /// Of air outdoors.
+    Weather,
 }
 
 impl FieldDoc {
@@ -230,7 +236,15 @@ impl Range {
             Range::Share => value > 0.0 && value <= 1.0,
             Range::ShareOrNone => (0.0..=1.0).contains(&value),
             Range::AtLeastOne => value >= 1.0,
+            Range::DragCoefficient => (0.0..=2.0).contains(&value),
+            Range::Grade => (-1.0..=1.0).contains(&value),
+            Range::Weather => (213.15..=333.15).contains(&value),
         }
+    }
+
+    /// What a slip of the pen is put right to.
+    pub(crate) fn is_likely(self, value: f64) -> bool {
+        self.holds(value) && (self != Range::DragCoefficient || value >= 0.1)
     }
 
     pub(crate) fn words(self) -> &'static str {
@@ -241,6 +255,9 @@ impl Range {
             Range::Share => "more than 0 and at most 1 (100 %)",
             Range::ShareOrNone => "from 0 to 1 (100 %)",
             Range::AtLeastOne => "1 or more",
+            Range::DragCoefficient => "from 0 to 2",
+            Range::Grade => "from −1 to 1 (100 %, 45°)",
+            Range::Weather => "from −60 °C to 60 °C",
         }
     }
 }

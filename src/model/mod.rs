@@ -3,9 +3,9 @@
 mod accuracy;
 mod aggregate;
 mod block;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
 mod changed;
 mod cited;
+mod condition;
 mod confirmed;
 mod curves;
 mod directory;
@@ -32,7 +32,6 @@ mod pictures;
 mod place;
 mod possible;
 mod read;
-#[cfg_attr(not(test), expect(dead_code, reason = "trade studies and solutions are still to come"))]
 mod refusal;
 mod replaced;
 mod requirement_row;
@@ -41,8 +40,10 @@ mod row;
 mod scalar;
 mod slot;
 mod spelling;
+mod study;
 mod today;
 mod together;
+mod trade;
 mod worth;
 
 #[cfg(test)]
@@ -50,6 +51,7 @@ mod tests;
 
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
+pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use field::{FieldDoc, FieldSort, Needed, Range, Takes};
 pub(crate) use form::Form;
@@ -64,8 +66,8 @@ pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 pub(crate) use page::{
-    Axis, Caution, Chart, Confirmation, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry,
-    percent,
+    Axis, Caution, Chart, Confirmation, Grid, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft,
+    SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::Possible;
@@ -76,7 +78,10 @@ pub(crate) use roles::{ROLES, ReadValue, own_value, read_from};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use slot::Slot;
+pub(crate) use study::{Answer, Goal, Solve, Solved, Study};
 pub(crate) use today::today;
+pub(crate) use trade::Way as Preferred;
+pub(crate) use trade::{Column, Dropped, Preference, Trade, Traded, TradedRow, Varied};
 pub(crate) use worth::{device_accuracy, own_name_sort, supposed_rows};
 // What a form hands on unread: a piece of the block as its author typed it.
 pub(crate) use crate::journal::Node;

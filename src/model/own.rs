@@ -105,14 +105,23 @@ impl Outcomes<'_, '_, '_> {
 
     /// A comparison of the author's as a requirement of kind `wish`.
     pub(crate) fn wish(&mut self, name: &str, comparison: &Node) {
+        let requirement = self.condition(name, comparison);
+        self.form.draft.requirements.extend(requirement);
+    }
+
+    /// The same without being one of this block: what a study holds against changed journals. `None` after a finding.
+    pub(crate) fn condition(&mut self, name: &str, comparison: &Node) -> Option<Requirement> {
         let NodeValue::Scalar { text, .. } = &comparison.value else {
             self.form.wrong_shape(name, comparison, "a comparison");
-            return;
+            return None;
         };
         let lead = text.len() - text.trim_start().len();
         let (end, note) = match note_behind(text) {
             Ok(found) => found,
-            Err(fault) => return self.form.fault(fault, comparison.span, 0),
+            Err(fault) => {
+                self.form.fault(fault, comparison.span, 0);
+                return None;
+            }
         };
         let mut requirement = match read_comparison(text[..end].trim()) {
             Ok(Comparison::One(left, sign, right)) => {
@@ -121,12 +130,26 @@ impl Outcomes<'_, '_, '_> {
             Ok(Comparison::Between { low, x, high, strict }) => {
                 self.between(name, [low, x, high], (strict, comparison.span))
             }
-            Err(fault) => return self.form.fault(fault, comparison.span, lead),
+            Err(fault) => {
+                self.form.fault(fault, comparison.span, lead);
+                return None;
+            }
         };
         if let Some(note) = note {
             requirement.source = self.limit_source(note, comparison.span);
         }
-        self.form.draft.requirements.push(requirement);
+        Some(requirement)
+    }
+
+    /// An expression of the author's that is worked and not shown, by its index. `None` after a finding.
+    pub(crate) fn worked(&mut self, name: &str, (text, span): (&str, Span)) -> Option<usize> {
+        match read_expression(text) {
+            Ok(expression) => Some(self.side(name, expression, span) as usize),
+            Err(fault) => {
+                self.form.fault(fault, span, 0);
+                None
+            }
+        }
     }
 
     /// Where a limit comes from, by the note behind it.

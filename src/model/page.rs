@@ -113,6 +113,13 @@ pub(crate) struct Shaft {
     pub stage: Option<String>,
 }
 
+/// A table of words, as wide as its head.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Grid {
+    pub head: Vec<String>,
+    pub rows: Vec<Vec<String>>,
+}
+
 /// Gathers what a block says; values are shown in the reader's units.
 pub(crate) struct Page<'a> {
     pub(crate) nodes: &'a [NodeDecl],
@@ -146,6 +153,7 @@ pub(crate) struct Said {
     pub texts: Vec<(usize, String)>,
     pub cautions: Vec<Caution>,
     pub notes: Vec<Words>,
+    pub tables: Vec<Grid>,
     pub findings: Vec<Finding>,
     pub chart: Option<Chart>,
     /// Pictures that stand under the first one.
@@ -227,6 +235,13 @@ impl Page<'_> {
         self.said.notes.push(text.into());
     }
 
+    /// A table of its own, beside those of its results. Without rows there is none.
+    pub(crate) fn table(&mut self, table: Grid) {
+        if !table.rows.is_empty() {
+            self.said.tables.push(table);
+        }
+    }
+
     /// A caution that goes with these results.
     pub(crate) fn caution(&mut self, caution: Caution) {
         if !self.said.cautions.contains(&caution) {
@@ -278,6 +293,17 @@ impl Page<'_> {
         help: impl Into<Words>,
     ) {
         self.said.findings.push(Finding::new(code, self.nodes[at].span, message, help));
+    }
+
+    /// A finding at a place of the block that is no value of its own.
+    pub(crate) fn find_at(
+        &mut self,
+        code: &'static Code,
+        at: Span,
+        message: impl Into<Words>,
+        help: impl Into<Words>,
+    ) {
+        self.said.findings.push(Finding::new(code, at, message, help));
     }
 
     /// A finding about the block as a whole.

@@ -103,20 +103,24 @@ impl Form<'_, '_> {
 }
 
 /// What is wrong with a value that was written: where, in what words, and what to do.
-fn impossible(node: &NodeDecl, span: Span, possible: Possible) -> Option<(Span, Words, &'static str)> {
+fn impossible(node: &NodeDecl, span: Span, possible: Possible) -> Option<(Span, Words, Words)> {
     let leaf = node.leaf()?;
     let name = node.label();
     if let Some(readings) = &leaf.readings
         && let Some(reading) = readings.values.iter().find(|value| !possible.holds(**value))
     {
         let message = words!("a reading of {} where each must be {}", name, possible.words(*reading));
-        return Some((readings.span, message, "look at the numbers and their units"));
+        return Some((readings.span, message, "look at the numbers and their units".into()));
     }
     let si = leaf.literal.quantity.si;
     let written = leaf.literal.written().replace('\u{a0}', " ");
     if !possible.holds(si) {
         let message = words!("{} of `{}`, where it must be {}", name, written, possible.words(si));
-        return Some((span, message, "look at the number and its unit"));
+        let help = match leaf.literal.meant(|si| possible.holds(si) && possible.range.is_likely(si)) {
+            Some(meant) => words!("type `{}`, if that is meant", meant),
+            None => "look at the number and its unit".into(),
+        };
+        return Some((span, message, help));
     }
     let half = leaf.literal.tolerance.as_ref().map_or(0.0, |tolerance| tolerance.half_width_si);
     // The whole width counts as possible at its very ends: a share of 95 % ± 5 % reaches 100 %.
@@ -125,7 +129,7 @@ fn impossible(node: &NodeDecl, span: Span, possible: Possible) -> Option<(Span, 
     let end = [si - half, si + half].into_iter().find(|end| !bearable(*end))?;
     let must = possible.words(end);
     let message = words!("{} of `{}` may be a value that is impossible: it must be {}", name, written, must);
-    Some((span, message, "make the tolerance smaller, or look at the number"))
+    Some((span, message, "make the tolerance smaller, or look at the number".into()))
 }
 
 /// What is said of a curve with a point that can't be.

@@ -32,6 +32,8 @@ pub(crate) struct ResultRow {
     /// uncertainties are.
     pub normalised: bool,
     pub family: Option<&'static Family>,
+    /// What its procedure looks up in the rules, by name; `CASE` is the case's own name.
+    pub looks_up: &'static [&'static str],
     /// For tests: what stands for each word in capitals that is no case of the family.
     pub each: &'static [(&'static str, &'static str)],
 }
@@ -140,6 +142,7 @@ impl<T: Measure> Row<T> {
                 count: row.count,
                 normalised: row.normalised,
                 family: row.family,
+                looks_up: row.looks_up,
                 each: row.each,
             },
             kind: PhantomData,
@@ -173,9 +176,15 @@ impl<T> Row<T> {
             count: false,
             normalised: false,
             family: None,
+            looks_up: &[],
             each: &[],
         };
         Row { row, kind: PhantomData }
+    }
+
+    /// A result of a study, whose dimension is that of what it asks for.
+    pub(crate) const fn found(name: &'static str, label: &'static str, method: &'static str) -> Row<T> {
+        Row::new(name, label, (None, "1"), Way::Procedure(method))
     }
 
     pub(crate) const fn about(mut self, about: &'static str) -> Row<T> {
@@ -206,6 +215,12 @@ impl<T> Row<T> {
 
     pub(crate) const fn family(mut self, family: &'static Family) -> Row<T> {
         self.row.family = Some(family);
+        self
+    }
+
+    /// Of a procedure: limits, tables and cycles of the rules that it looks up; `CASE` stands for the case's own name.
+    pub(crate) const fn looks_up(mut self, names: &'static [&'static str]) -> Row<T> {
+        self.row.looks_up = names;
         self
     }
 

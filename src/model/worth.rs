@@ -258,6 +258,8 @@ fn cut((low, high): (f64, f64), range: Range) -> (f64, f64) {
         Range::Positive | Range::NotNegative => (low.max(0.0), high),
         Range::Share | Range::ShareOrNone => (low.max(0.0), high.min(1.0)),
         Range::AtLeastOne => (low.max(1.0), high),
+        Range::DragCoefficient => (low.max(0.0), high.min(2.0)),
+        Range::Grade | Range::Weather => (low, high),
     }
 }
 

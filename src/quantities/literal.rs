@@ -65,6 +65,23 @@ impl Literal {
             .then(|| format!("{whole} {decimals} {}", self.unit.symbol))
     }
 
+    /// What was probably meant by an impossible number, as it is typed: per cent without the sign, or a temperature in
+    /// another unit.
+    pub(crate) fn meant(&self, possible: impl Fn(f64) -> bool) -> Option<String> {
+        let number = self.unit.value_of(self.quantity.si);
+        let shown = self.number_text.replace(MINUS, "-");
+        let others: &[&str] = match (self.unit.is_point(), self.unit.symbol) {
+            (true, _) => &["°C", "K", "°F"],
+            (false, "K") if number > 0.0 => &["°C", "°F"],
+            (false, "1") => &["%"],
+            _ => &[],
+        };
+        let other = |symbol: &&&str| {
+            **symbol != self.unit.symbol && read_unit(symbol).is_ok_and(|unit| possible(unit.to_si(number)))
+        };
+        others.iter().find(other).map(|symbol| format!("{shown} {symbol}"))
+    }
+
     /// A plain number in a unit that is said elsewhere.
     #[must_use]
     pub(super) fn in_unit(mut self, unit: &Unit) -> Literal {

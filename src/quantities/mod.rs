@@ -44,6 +44,6 @@ pub(crate) use quantity::Quantity;
 pub(crate) use slug::slug;
 pub(crate) use sort::Sort;
 pub(crate) use tolerance::{Shape, Tolerance, read_tolerance};
-pub(crate) use trace::Trace;
+pub(crate) use trace::{Trace, TraceFault};
 pub(crate) use typed::instead_of;
 pub(crate) use unit::{Unit, read_unit};

@@ -19,7 +19,7 @@ use std::collections::HashSet;
 use crate::evaluate::{Results, State, Uncertain};
 use crate::graph::Plan;
 use crate::model::{
-    BlockEntry, Caution, Chart, Computed, NodeDecl, Notebook, Origin, Role, Supposed, Wanted,
+    BlockEntry, Caution, Chart, Computed, Grid, NodeDecl, Notebook, Origin, Role, Supposed, Wanted,
 };
 use crate::quantities::{Basis, show_apart};
 use crate::words::{Words, words};
@@ -43,6 +43,7 @@ pub(crate) struct BlockReport {
     pub cautions: Vec<Caution>,
     pub missing: Vec<Missing>,
     pub notes: Vec<Words>,
+    pub tables: Vec<Grid>,
     pub charts: Vec<Chart>,
 }
 
@@ -102,6 +103,7 @@ impl Told<'_> {
             cautions: said.cautions.clone(),
             missing: self.missing(number),
             notes: self.replaced(number).into_iter().chain(said.notes.iter().cloned()).collect(),
+            tables: said.tables.clone(),
             charts: match extent {
                 Extent::Whole => said.chart.iter().chain(&said.more_charts).cloned().collect(),
                 Extent::Region => Vec::new(),

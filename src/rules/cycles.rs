@@ -2,7 +2,7 @@
 
 use std::sync::{Arc, OnceLock};
 
-use super::Standing;
+use super::{Source, Standing};
 use crate::quantities::{Trace, read_literal, read_unit};
 
 /// A published speed trace.
@@ -11,11 +11,16 @@ pub(crate) struct Cycle {
     pub source: &'static str,
     pub status: Standing,
     pub trace: Arc<Trace>,
+    /// The same, as other rules have it.
+    pub cited: Source,
 }
 
 /// Which class of the WLTC a vehicle belongs to, by its power to mass (W/kg) and top speed (m/s).
 pub(crate) struct Classes {
     pub source: &'static str,
+    /// What holds for all electric vehicles, and how it is known.
+    pub electric: &'static str,
+    pub electric_status: &'static str,
     pub class_1_at_most: f64,
     pub class_2_at_most: f64,
     pub class_3b_from: f64,
@@ -58,6 +63,8 @@ pub(crate) fn classes() -> &'static Classes {
         let si = |key| read_literal(entry(head, key)).map_or(f64::NAN, |literal| literal.quantity.si);
         Classes {
             source: entry(head, "source"),
+            electric: entry(head, "electric"),
+            electric_status: entry(head, "electric_status"),
             class_1_at_most: si("class_1_at_most"),
             class_2_at_most: si("class_2_at_most"),
             class_3b_from: si("class_3b_from"),
@@ -84,7 +91,17 @@ fn read(text: &'static str) -> Cycle {
         _ => Standing::Memory,
     };
     let trace = Arc::new(Trace::new(samples).expect("a shipped trace is sound"));
-    Cycle { title: entry(head, "title"), source: entry(head, "source"), status, trace }
+    let (title, source) = (entry(head, "title"), entry(head, "source"));
+    let (document, clause) = source.split_once(", ").unwrap_or((source, ""));
+    let cited = Source {
+        about: format!("speed against time of {title}"),
+        document: document.to_owned(),
+        edition: None,
+        year: None,
+        clause: clause.to_owned(),
+        standing: status,
+    };
+    Cycle { title, source, status, trace, cited }
 }
 
 fn split(text: &'static str) -> (&'static str, &'static str) {

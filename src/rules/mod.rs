@@ -98,10 +98,11 @@ pub(crate) fn rules() -> &'static Rules {
 }
 
 impl Rules {
-    /// Where the limit or table of that name comes from.
+    /// Where the limit, table or cycle of that name comes from.
     pub(crate) fn source(&self, name: &str) -> Option<&Source> {
         let limit = self.limits.iter().find(|rule| rule.name == name).map(|rule| &rule.source);
-        limit.or_else(|| self.tables.iter().find(|table| table.name == name).map(|table| &table.source))
+        let table = || self.tables.iter().find(|table| table.name == name).map(|table| &table.source);
+        limit.or_else(table).or_else(|| cycles::cycle(name).map(|cycle| &cycle.cited))
     }
 
     /// Of all limits, then of all tables.

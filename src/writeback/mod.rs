@@ -12,7 +12,7 @@ use crate::source::Source;
 
 use crate::words::words;
 use escape::{body_text, link_text};
-pub(crate) use region::{Detail, region};
+pub(crate) use region::{Detail, Earlier, region};
 
 /// What a file should say.
 #[derive(Clone, Debug, Default)]

@@ -1,8 +1,9 @@
 //! The Markdown body of a block's results region.
 
+use std::collections::BTreeMap;
 use std::fmt::{self, Write};
 
-use crate::model::{NOT_AN_APPROVAL, capital};
+use crate::model::{Grid, NOT_AN_APPROVAL, capital};
 use crate::report::{BlockReport, FamilyColumn, RequirementRow, ResultRow, Verdict};
 use crate::words::{Run, Words};
 
@@ -15,14 +16,29 @@ pub(crate) enum Detail {
     Full,
 }
 
-/// The body of a worked block. Lines are joined by LF, without a final one.
-pub(crate) fn region(report: &BlockReport, detail: Detail) -> String {
+/// What an earlier revision said.
+pub(crate) struct Earlier {
+    pub revision: String,
+    /// Results as they were shown, by full name.
+    pub shown: BTreeMap<String, String>,
+}
+
+/// The body of a worked block. Lines are joined by LF, without a final one. With an earlier revision it says what the
+/// results were there that are something else now.
+pub(crate) fn region(report: &BlockReport, detail: Detail, earlier: Option<&Earlier>) -> String {
     let mut body = String::new();
     outcome(&mut body, report);
     results(&mut body, report, detail);
     families(&mut body, report, detail);
     missing(&mut body, report, detail);
+    for table in &report.tables {
+        body.push('\n');
+        grid(&mut body, table);
+    }
     requirements(&mut body, report);
+    if let Some(earlier) = earlier {
+        moved(&mut body, report, (detail, earlier));
+    }
     if detail == Detail::Full {
         for note in &report.notes {
             let _ = writeln!(body, "\n{}", Set(note));
@@ -138,6 +154,19 @@ fn families(body: &mut String, report: &BlockReport, detail: Detail) {
     }
 }
 
+fn grid(body: &mut String, table: &Grid) {
+    for (at, cells) in std::iter::once(&table.head).chain(&table.rows).enumerate() {
+        body.push_str(if at == 0 { "|" } else { "\n|" });
+        for cell in cells {
+            let _ = write!(body, " {} |", Plain(cell));
+        }
+        if at == 0 {
+            let _ = write!(body, "\n|{}", "---|".repeat(cells.len()));
+        }
+    }
+    body.push('\n');
+}
+
 fn requirements(body: &mut String, report: &BlockReport) {
     if !report.requirements.is_empty() {
         body.push_str("\n| Requirement | Actual | Limit | Margin | Verdict |\n|---|---|---|---|---|\n");
@@ -210,6 +239,23 @@ fn missing(body: &mut String, report: &BlockReport, detail: Detail) {
         }
         cases.extend(missing.case.as_deref());
         let _ = writeln!(body, "\n{}", Set(&missing.short()));
+    }
+}
+
+/// One line of the results that the region tells and that were something else at a revision.
+fn moved(body: &mut String, report: &BlockReport, (detail, earlier): (Detail, &Earlier)) {
+    let told = |row: &&ResultRow| {
+        detail == Detail::Full || row.row.is_none_or(|of| of.principal) || told(report, row)
+    };
+    let was = |row: &ResultRow| {
+        // Number and unit stay together, as in what is worked.
+        let was = earlier.shown.get(&format!("{}.{}", report.name, row.name))?.replace(' ', "\u{a0}");
+        let same = was == row.shown.replace(' ', "\u{a0}");
+        (!same).then(|| format!("`{}` was {} at {}", row.name, Plain(&was), Plain(&earlier.revision)))
+    };
+    let all: Vec<String> = report.results.iter().filter(told).filter_map(was).collect();
+    if !all.is_empty() {
+        let _ = writeln!(body, "\n{}.", all.join("; "));
     }
 }
 

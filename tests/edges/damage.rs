@@ -3,7 +3,8 @@
 use std::fs;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use crate::mutation::{Chance, journals, mutated};
+use crate::chance::Chance;
+use crate::mutation::{journals, mutated};
 use crate::program::Folder;
 use crate::regions::without_regions;
 use crate::{run, times};

@@ -9,8 +9,8 @@ use std::time::Duration;
 
 use sha2::{Digest, Sha256};
 
+use crate::chance::Chance;
 use crate::copied::copy_of;
-use crate::mutation::Chance;
 use crate::program::{Folder, program};
 use crate::{SET, names, run, times};
 
@@ -127,4 +127,52 @@ fn a_journal_whose_working_is_killed_is_whole_or_old() {
     println!("{kills} kills of `work`: {left} left a temporary file");
     assert_eq!(run(&["work"], &folder).status, 0);
     assert_eq!(names(&folder.path), files);
+}
+
+#[test]
+fn a_note_that_is_killed_is_there_or_not() {
+    let folder = Folder::new();
+    let old = "It begins.\n".repeat(2_000);
+    let new = format!("{old}\n## 1970-01-02\n\nWeighed it.\n");
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
+    let mut chance = Chance::new(3);
+    let mut written = 0;
+    for case in 0..kills {
+        folder.write("a.md", &old);
+        let child = start(&["note", "Weighed it.", "--journal"], &folder, DATES[0]);
+        kill(child, (&folder.path, 1), &mut chance);
+        let found = fs::read_to_string(folder.path.join("a.md")).expect("a file");
+        assert!(found == old || found == new, "case {case}: torn, {} bytes", found.len());
+        written += usize::from(found == new);
+    }
+    println!("{kills} kills of `note`: {written} came after it was written");
+    assert_eq!(run(&["note", "Weighed it.", "--journal"], &folder).status, 0);
+    assert_eq!(names(&folder.path), ["a.md"]);
+}
+
+#[test]
+fn a_revision_whose_issue_is_killed_is_whole_or_not_there() {
+    let folder = Folder::new();
+    let text = "---\ntitle: A van\nbuilder: nobody\nrevision: A\n---\n\n```yaml worksheet sum\n\
+        steps: [{name: total, is: 1 kg + 3 kg, unit: kg}]\n```\n";
+    folder.write("a.md", text);
+    assert_eq!(run(&["work"], &folder).status, 0);
+    let revisions = folder.path.join("revisions");
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
+    let mut chance = Chance::new(4);
+    let mut issued = 0;
+    for case in 0..kills {
+        let child = start(&["issue"], &folder, DATES[0]);
+        kill(child, (&revisions, case % 2), &mut chance);
+        let there = names(&revisions).iter().any(|name| name == "A");
+        if there {
+            let verified = run(&["issue", "--verify"], &folder);
+            assert_eq!(verified.out, "untouched: A\n", "case {case}");
+            fs::remove_dir_all(revisions.join("A")).expect("it is taken away");
+        }
+        issued += usize::from(there);
+    }
+    println!("{kills} kills of `issue`: {issued} came after it was issued");
+    assert_eq!(run(&["issue"], &folder).status, 0);
+    assert_eq!(names(&revisions), ["A"]);
 }

@@ -4,6 +4,8 @@
 //! `notebooks-demo/reference/edges.md`; `VOLTWRIGHT_CASES=N` damages N journals, `VOLTWRIGHT_KILLS=N` kills N runs.
 #![cfg(unix)]
 
+#[path = "../support/chance.rs"]
+mod chance;
 #[path = "../support/copied.rs"]
 mod copied;
 #[path = "../support/mutation.rs"]

@@ -5,8 +5,9 @@ use std::process::Command;
 
 use jpeg_encoder::{ColorType, Encoder};
 
+use crate::chance::Chance;
 use crate::copied::copy_of;
-use crate::mutation::{Chance, journals, mutated};
+use crate::mutation::{journals, mutated};
 use crate::program::{Folder, Run};
 use crate::programs::tool;
 

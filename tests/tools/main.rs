@@ -3,6 +3,8 @@
 //! Plain `cargo test` leaves this target out (`test = false` in `Cargo.toml`); `bash tests/run` runs it after the others,
 //! and with `--install` gets what is missing. Nothing here is skipped: a program that is not there fails its test.
 
+#[path = "../support/chance.rs"]
+mod chance;
 #[path = "../support/copied.rs"]
 mod copied;
 #[path = "../support/mutation.rs"]

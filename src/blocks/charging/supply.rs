@@ -42,6 +42,7 @@ pub(super) static PILOT_CURRENT: Row<ElectricCurrent> = Row::procedure(
     "A",
     "slope × duty + offset of the band that the duty lies in, by the pilot's table",
 )
+.looks_up(&["control_pilot"])
 .when("with `supply.duty`");
 pub(super) static CABLE_CURRENT: Row<ElectricCurrent> = Row::procedure(
     "cable_current",
@@ -49,6 +50,7 @@ pub(super) static CABLE_CURRENT: Row<ElectricCurrent> = Row::procedure(
     "A",
     "the current that the plug's resistor stands for, by the table; between two codes the lower",
 )
+.looks_up(&["type_2_proximity", "proximity_reach"])
 .when("with `cable_resistor`");
 pub(super) static AT_POWER_LIMIT: Row<ElectricCurrent> = Row::formula(
     "current_at_power_limit",

@@ -217,6 +217,12 @@ pub(super) fn averaged(out: &Decay, back: &Decay) -> Decay {
     decay
 }
 
+/// The wind along the road that two directions tell, in m/s, positive against the way out: in their parts with the
+/// speed it stands once with each sign. No number where there is no part with the square.
+pub(super) fn wind_of(out: &[f64; 3], back: &[f64; 3]) -> f64 {
+    (out[1] - back[1]) / (2.0 * (out[2] + back[2]))
+}
+
 /// From v(0) − v(t) = a t + b ∫v dt + c ∫v² dt, linear in a, b, c.
 fn first_guess(runs: &[&Run]) -> Option<[f64; 3]> {
     let (mut matrix, mut right) = ([[0.0; 3]; 3], [0.0; 3]);
@@ -320,7 +326,7 @@ fn inverse(matrix: &[[f64; 3]; 3]) -> Option<[[f64; 3]; 3]> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Decay, Run, averaged, fit, lasting};
+    use super::{Decay, Run, averaged, fit, lasting, wind_of};
     use crate::quantities::Trace;
     use crate::quantities::cholesky;
 
@@ -443,6 +449,7 @@ mod tests {
         let of = |wind: f64| fit(&[&against_the_wind(wind)], 1).expect("a fit");
         let (out, back) = (of(3.0), of(-3.0));
         assert!((out.coefficients[1] * MASS - 2.0 * 0.45 * 3.0).abs() < 0.02, "the wind is there");
+        assert!((wind_of(&out.coefficients, &back.coefficients) - 3.0).abs() < 0.01);
         let both = averaged(&out, &back).coefficients.map(|it| it * MASS);
         // The wind's own drag stays in the constant part.
         assert!((both[0] - (180.0 + 0.45 * 9.0)).abs() < 0.1, "{both:?}");

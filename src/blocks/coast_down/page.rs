@@ -1,5 +1,6 @@
 //! What a coast-down block says: outcome, checks of its fit, and the measured speeds beside the fitted ones.
 
+use super::fit::wind_of;
 use super::{CoastDown, Found, Measured};
 use crate::model::{Axis, Chart, LinesChart, Page, Series, Slot};
 use crate::words::words;
@@ -84,6 +85,16 @@ impl CoastDown {
                 "The two directions differ by twice {} in their constant part: slope and wind, which their mean takes out.",
                 page.value_as(self.results.load.0, half.abs())
             ));
+            let wind = wind_of(&out, &back);
+            let seen = (out[1] - back[1]).abs() > 4.0 * found.uncertainty(1);
+            let square = mass.value * found.decay.coefficients[2];
+            if seen && square > 0.0 {
+                page.note(words!(
+                    "In their part with the speed they differ as by a wind of {} along the road. Their mean takes it out but for its own drag, {}, which is still in f0.",
+                    page.value_as(self.results.residual, wind.abs()),
+                    page.value_as(self.results.load.0, square * wind * wind)
+                ));
+            }
         }
         const APART: &str = "the runs don't tell rolling and air apart; let the vehicle roll from a higher speed to a lower one";
         if found.decay.coefficients[0] <= 0.0 {

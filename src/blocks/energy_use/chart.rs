@@ -70,14 +70,8 @@ fn speed_over_time(cycle: &OverCycle, unit: &Unit) -> LinesChart {
 }
 
 fn power_over_time(cycle: &OverCycle, load: &Load, unit: &Unit) -> LinesChart {
-    let mut points = Vec::new();
-    for pair in cycle.trace.samples().windows(2) {
-        let rate = (pair[1].1 - pair[0].1) / (pair[1].0 - pair[0].0);
-        for (time, speed) in [pair[0], pair[1]] {
-            let power = (load.force(speed) + load.mass * rate) * speed;
-            points.push((time, unit.value_of(power)));
-        }
-    }
+    let moments = cycle.course.moments(load);
+    let points = moments.map(|(time, speed, force)| (time, unit.value_of(force * speed))).collect();
     LinesChart {
         caption: format!("Power at the wheels over the {}; below 0 it brakes.", cycle.title),
         x: axis("time", "s"),
@@ -90,12 +84,20 @@ fn power_over_time(cycle: &OverCycle, load: &Load, unit: &Unit) -> LinesChart {
 /// Energy from the battery so far, by what it was used for. What is in motion is left out: it comes back or goes to
 /// the brakes.
 fn by_cause(cycle: &OverCycle, (load, drive): (&Load, &Drive<'_>)) -> LinesChart {
-    const CAUSES: [&str; 7] =
-        ["rolling", "part with speed", "air", "drive losses", "brakes", "loss in the pack", "auxiliaries"];
+    const CAUSES: [&str; 8] = [
+        "rolling",
+        "part with speed",
+        "air",
+        "drive losses",
+        "brakes",
+        "loss in the pack",
+        "climbing",
+        "auxiliaries",
+    ];
     let kwh = 3.6e6;
-    let mut so_far = [0.0; 7];
+    let mut so_far = [0.0; 8];
     let mut lines = vec![vec![(0.0, 0.0)]; CAUSES.len()];
-    let mut mark = |time: f64, so_far: &[f64; 7]| {
+    let mut mark = |time: f64, so_far: &[f64; 8]| {
         let mut stacked = 0.0;
         for (points, energy) in lines.iter_mut().zip(so_far) {
             stacked += energy;
@@ -106,12 +108,14 @@ fn by_cause(cycle: &OverCycle, (load, drive): (&Load, &Drive<'_>)) -> LinesChart
         for (sum, more) in so_far.iter_mut().zip(step.energies) {
             *sum += more;
         }
-        so_far[6] = drive.auxiliary * step.time;
+        so_far[7] = drive.auxiliary * step.time;
         mark(step.time, &so_far);
     }
-    so_far[6] = drive.auxiliary * cycle.course.duration;
+    so_far[7] = drive.auxiliary * cycle.course.duration;
     mark(cycle.course.duration, &so_far);
-    let there = |at: &usize| so_far[*at].abs() > 0.0;
+    // What was climbed may have come back to nothing.
+    let hilly = cycle.course.heights.is_some();
+    let there = |at: &usize| so_far[*at].abs() > 0.0 || hilly && CAUSES[*at] == "climbing";
     let series =
         (0..CAUSES.len()).filter(there).map(|at| line(CAUSES[at], std::mem::take(&mut lines[at]))).collect();
     LinesChart {

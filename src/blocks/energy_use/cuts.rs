@@ -13,6 +13,8 @@ pub(super) struct Stretch {
     pub(super) ends: f64,
     /// Whether two points of the quadrature will do.
     pub(super) fine: bool,
+    /// Sine and cosine of the road's slope.
+    pub(super) slope: (f64, f64),
 }
 
 /// Speeds at which a stretch is cut, in no order, the ends aside.
@@ -101,6 +103,17 @@ impl Cuts {
 }
 
 impl Stretch {
+    /// The force (N) that does not change with the speed: rolling, speeding up, climbing.
+    pub(super) fn constant(&self, load: &Load) -> f64 {
+        let (sine, cosine) = self.slope;
+        load.f0 * cosine + load.mass * self.rate + load.weight * sine
+    }
+
+    /// The force (N) at a speed within it.
+    pub(super) fn force(&self, load: &Load, speed: f64) -> f64 {
+        self.constant(load) + speed * (load.f1 + load.f2 * speed)
+    }
+
     /// ∫ (constant + f1 v + f2 v²) v dt in J.
     pub(super) fn energy(&self, constant: f64, load: &Load) -> f64 {
         let (v, w) = (self.from, self.to);

@@ -11,9 +11,18 @@ pub(super) struct Course {
     pub duration: f64,
     /// In m.
     pub distance: f64,
+    /// In m, each positive: up and down. `None` on the level.
+    pub heights: Option<Heights>,
     standstill: f64,
     /// Speed and rate where most is asked: within a quarter of a m/s nothing is both faster and harder sped up.
     critical: Vec<(f64, f64)>,
+}
+
+/// What a road climbs and falls, in m, each positive.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Heights {
+    pub up: f64,
+    pub down: f64,
 }
 
 /// At the wheels over a course: J driving, J braking (positive), largest driving power in W.
@@ -43,10 +52,10 @@ const MANY: [(f64, f64); 3] =
     [(-0.774_596_669_241_483_4, 5.0 / 18.0), (0.0, 8.0 / 18.0), (0.774_596_669_241_483_4, 5.0 / 18.0)];
 
 /// Of one stretch: the time at its end (s), and J by cause: the three parts of the resistance, losses of the drive, the
-/// brakes with what is lost in recovering, the pack's own loss.
+/// brakes with what is lost in recovering, the pack's own loss, climbing (negative downhill).
 pub(super) struct Causes {
     pub time: f64,
-    pub energies: [f64; 6],
+    pub energies: [f64; 7],
 }
 
 impl Course {
@@ -56,10 +65,11 @@ impl Course {
             stretches: Vec::with_capacity(samples.len()),
             duration: 0.0,
             distance: 0.0,
+            heights: trace.heights().map(|_| Heights::default()),
             standstill: 0.0,
             critical: Vec::new(),
         };
-        for pair in samples.windows(2) {
+        for (at, pair) in samples.windows(2).enumerate() {
             let (lasts, from, to) = (pair[1].0 - pair[0].0, pair[0].1, pair[1].1);
             course.duration += lasts;
             course.distance += lasts * (from + to) / 2.0;
@@ -67,6 +77,13 @@ impl Course {
                 course.standstill += lasts;
                 continue;
             }
+            let rise = trace.heights().map_or(0.0, |heights| heights[at + 1] - heights[at]);
+            if let Some(heights) = &mut course.heights {
+                heights.up += rise.max(0.0);
+                heights.down += (-rise).max(0.0);
+            }
+            let sine = rise / (lasts * (from + to) / 2.0);
+            let slope = (sine, (1.0 - sine * sine).sqrt());
             let parts = ((to - from).abs() / LONGEST).ceil().clamp(1.0, 1000.0);
             let rate = (to - from) / lasts;
             let fine = (to - from).abs() <= FINE;
@@ -74,18 +91,37 @@ impl Course {
                 let at = |part: usize| from + (to - from) * (part as f64 / parts);
                 let ends = course.duration - lasts * (1.0 - (part + 1) as f64 / parts);
                 let (from, to) = (at(part), at(part + 1));
-                course.stretches.push(Stretch { lasts: lasts / parts, from, to, rate, ends, fine });
+                course.stretches.push(Stretch { lasts: lasts / parts, from, to, rate, ends, fine, slope });
             }
         }
-        course.critical = critical(&course.stretches);
+        if course.heights.is_none() {
+            course.critical = critical(&course.stretches);
+        }
         course
+    }
+
+    /// One stretch (m) at a steady speed (m/s) on a slope whose sine is given.
+    pub(super) fn steady(distance: f64, speed: f64, sine: f64) -> Course {
+        let lasts = distance / speed;
+        let slope = (sine, (1.0 - sine * sine).sqrt());
+        let stretch = Stretch { lasts, from: speed, to: speed, rate: 0.0, ends: lasts, fine: true, slope };
+        let rise = distance * sine;
+        Course {
+            stretches: vec![stretch],
+            duration: lasts,
+            distance,
+            heights: Some(Heights { up: rise.max(0.0), down: (-rise).max(0.0) }),
+            standstill: 0.0,
+            critical: Vec::new(),
+        }
     }
 
     /// The work against the resistance and the change of kinetic energy: what driving less braking must come to.
     pub(super) fn net(&self, load: &Load) -> f64 {
         let mut sum = 0.0;
         for stretch in self.stretches.iter().rev() {
-            sum += stretch.energy(load.f0, load);
+            let (sine, cosine) = stretch.slope;
+            sum += stretch.energy(load.f0 * cosine + load.weight * sine, load);
         }
         let first = self.stretches.first().map_or(0.0, |stretch| stretch.from);
         let last = self.stretches.last().map_or(0.0, |stretch| stretch.to);
@@ -101,7 +137,7 @@ impl Course {
         let mut wheel = Wheel::default();
         let monotone = load.f1 >= 0.0 && load.f2 >= 0.0;
         for stretch in &self.stretches {
-            let constant = load.f0 + load.mass * stretch.rate;
+            let constant = stretch.constant(load);
             let first = constant + stretch.from * (load.f1 + load.f2 * stretch.from);
             let last = constant + stretch.to * (load.f1 + load.f2 * stretch.to);
             wheel.peak = wheel.peak.max(first * stretch.from).max(last * stretch.to);
@@ -132,14 +168,10 @@ impl Course {
         let mut battery = Battery::default();
         let monotone = load.f1 >= 0.0 && load.f2 >= 0.0;
         for stretch in &self.stretches {
-            let constant = load.f0 + load.mass * stretch.rate;
+            let constant = stretch.constant(load);
             if stretch.from == stretch.to {
                 let speed = stretch.from;
-                battery.take(
-                    drive,
-                    stretch.lasts,
-                    drive.power(speed, constant + load.force(speed) - load.f0),
-                );
+                battery.take(drive, stretch.lasts, drive.power(speed, stretch.force(load, speed)));
                 continue;
             }
             let first = constant + stretch.from * (load.f1 + load.f2 * stretch.from);
@@ -166,17 +198,17 @@ impl Course {
     pub(super) fn by_midpoints(&self, load: &Load, drive: &Drive<'_>, steps: usize) -> (Wheel, Battery) {
         let (mut wheel, mut battery) = (Wheel::default(), Battery::default());
         for stretch in &self.stretches {
-            let inertia = load.mass * stretch.rate;
+            let constant = stretch.constant(load);
             for step in 0..steps {
                 let share = (step as f64 + 0.5) / steps as f64;
                 let speed = stretch.from + (stretch.to - stretch.from) * share;
-                let force = load.force(speed) + inertia;
+                let force = constant + speed * (load.f1 + load.f2 * speed);
                 let lasts = stretch.lasts / steps as f64;
                 wheel.take(force * speed * lasts);
                 battery.take(drive, lasts, drive.power(speed, force));
             }
             for speed in [stretch.from, stretch.to] {
-                wheel.peak = wheel.peak.max((load.force(speed) + inertia) * speed);
+                wheel.peak = wheel.peak.max(stretch.force(load, speed) * speed);
             }
         }
         battery.take(drive, self.standstill, 0.0);
@@ -185,22 +217,29 @@ impl Course {
 
     /// What the energy of each stretch goes to, auxiliaries aside.
     pub(super) fn causes(&self, load: &Load, drive: &Drive<'_>) -> impl Iterator<Item = Causes> {
-        let only = |f0: f64, f1: f64, f2: f64| Load { f0, f1, f2, mass: 0.0 };
+        let only = |f0: f64, f1: f64, f2: f64| Load { f0, f1, f2, mass: 0.0, weight: 0.0 };
         let parts = [only(load.f0, 0.0, 0.0), only(0.0, load.f1, 0.0), only(0.0, 0.0, load.f2)];
         self.stretches.iter().map(move |stretch| {
-            let stretches = vec![*stretch];
-            let one =
-                Course { stretches, duration: 0.0, distance: 0.0, standstill: 0.0, critical: Vec::new() };
+            let one = Course {
+                stretches: vec![*stretch],
+                duration: 0.0,
+                distance: 0.0,
+                heights: None,
+                standstill: 0.0,
+                critical: Vec::new(),
+            };
             let (wheel, battery) = (one.wheel(load), one.battery(load, drive));
-            let [first, second, third] = parts.map(|part| stretch.energy(part.f0, &part));
+            let (sine, cosine) = stretch.slope;
+            let [first, second, third] = parts.map(|part| stretch.energy(part.f0 * cosine, &part));
+            let climbing = stretch.energy(load.weight * sine, &only(0.0, 0.0, 0.0));
             let losses = battery.drawn - wheel.driving;
             let brakes = wheel.braking - battery.recovered;
             let pack = drive.resistance * battery.current_squared;
-            Causes { time: stretch.ends, energies: [first, second, third, losses, brakes, pack] }
+            Causes { time: stretch.ends, energies: [first, second, third, losses, brakes, pack, climbing] }
         })
     }
 
-    /// Speed and force where most is asked.
+    /// Speed and force where most is asked; of a course without heights, whatever its load.
     pub(super) fn hardest(&self, load: &Load) -> impl Iterator<Item = (f64, f64)> {
         self.critical.iter().map(|(speed, rate)| (*speed, load.force(*speed) + load.mass * rate))
     }
@@ -214,7 +253,7 @@ impl Course {
     /// Time, speed and force at both ends of each stretch.
     pub(super) fn moments(&self, load: &Load) -> impl Iterator<Item = (f64, f64, f64)> {
         self.stretches.iter().flat_map(move |stretch| {
-            let force = |speed: f64| load.force(speed) + load.mass * stretch.rate;
+            let force = |speed: f64| stretch.force(load, speed);
             let begins = stretch.ends - stretch.lasts;
             [(begins, stretch.from, force(stretch.from)), (stretch.ends, stretch.to, force(stretch.to))]
         })
@@ -285,8 +324,8 @@ mod tests {
     use crate::quantities::Trace;
     use crate::rules::cycles;
 
-    const COMPACT: Load = Load { f0: 58.86, f1: 0.0, f2: 0.236, mass: 750.0 };
-    const FULL: Load = Load { f0: 176.58, f1: 0.0, f2: 0.413, mass: 1500.0 };
+    const COMPACT: Load = Load { f0: 58.86, f1: 0.0, f2: 0.236, mass: 750.0, weight: 0.0 };
+    const FULL: Load = Load { f0: 176.58, f1: 0.0, f2: 0.413, mass: 1500.0, weight: 0.0 };
 
     fn course(name: &str) -> Course {
         Course::new(&cycles::cycle(name).expect(name).trace)
@@ -347,10 +386,65 @@ mod tests {
         }
     }
 
-    /// Every split and limit against a rule that has none.
+    /// A cycle over hills of up to 8 %, up and down by turns.
+    fn hilly(name: &str, sign: f64) -> Course {
+        let trace = &cycles::cycle(name).expect(name).trace;
+        let mut distance = 0.0;
+        let mut heights = vec![0.0];
+        for pair in trace.samples().windows(2) {
+            distance += (pair[1].0 - pair[0].0) * (pair[0].1 + pair[1].1) / 2.0;
+            heights.push(sign * 40.0 * (distance / 500.0_f64).sin());
+        }
+        Course::new(&trace.as_ref().clone().with_heights(heights).expect("heights"))
+    }
+
+    const LIFTED: Load = Load { weight: 1440.0 * 9.80665, ..FULL };
+
+    #[test]
+    fn what_is_lifted_comes_back_by_the_same_way() {
+        for name in cycles::names() {
+            let (up, down, level) = (hilly(name, 1.0), hilly(name, -1.0), course(name));
+            let heights = up.heights.expect("heights");
+            let work = |course: &Course| {
+                let wheel = course.wheel(&LIFTED);
+                near(wheel.driving - wheel.braking, course.net(&LIFTED), 1e-9);
+                wheel.driving - wheel.braking
+            };
+            let lifted = LIFTED.weight * (heights.up - heights.down);
+            assert!((work(&up) - work(&down) - 2.0 * lifted).abs() < 1e-9 * work(&level), "{name}");
+            // Where nothing rolls the slope's cosine does not enter, and hill and level differ by the lifting alone.
+            let load = Load { f0: 0.0, ..LIFTED };
+            assert!((up.net(&load) - level.net(&load) - lifted).abs() < 1e-9 * work(&level), "{name}");
+        }
+    }
+
+    #[test]
+    fn wheel_and_losses_and_pack_are_what_the_battery_gives() {
+        let drive = drive(Regeneration { minimum_speed: 3.0, power_limit: 9000.0, ..PLAIN });
+        for course in cycles::names().flat_map(|name| [course(name), hilly(name, 1.0), hilly(name, -1.0)]) {
+            let causes: f64 = course.causes(&LIFTED, &drive).flat_map(|it| it.energies).sum();
+            let given = course.battery(&LIFTED, &drive).cells_give(&drive, course.duration);
+            // The auxiliaries' loss at standstill is in no stretch.
+            let still = drive.current(drive.auxiliary).powi(2) * drive.resistance * course.standstill;
+            near(causes + drive.auxiliary * course.duration + still, given, 1e-9);
+        }
+    }
+
+    #[test]
+    fn on_hills_splits_and_limits_are_right_too() {
+        let back = Regeneration { minimum_speed: 4.0, power_limit: 9000.0, ..PLAIN };
+        midpoints_agree_on(&hilly("wltc-3b", 1.0), LIFTED, back);
+        midpoints_agree_on(&hilly("wltc-3b", -1.0), LIFTED, PLAIN);
+    }
+
     #[track_caller]
     fn midpoints_agree(load: Load, back: Regeneration) {
-        let course = course("wltc-3b");
+        midpoints_agree_on(&course("wltc-3b"), load, back);
+    }
+
+    /// Every split and limit against a rule that has none.
+    #[track_caller]
+    fn midpoints_agree_on(course: &Course, load: Load, back: Regeneration) {
         let drive = drive(back);
         let (wheel, battery) = (course.wheel(&load), course.battery(&load, &drive));
         let (wheel_again, again) = course.by_midpoints(&load, &drive, 400);
@@ -367,7 +461,7 @@ mod tests {
         midpoints_agree(FULL, PLAIN);
         midpoints_agree(FULL, Regeneration { power_limit: 4000.0, ..PLAIN });
         midpoints_agree(FULL, Regeneration { minimum_speed: 4.0, power_limit: 2500.0, ..PLAIN });
-        let downhill = Load { f0: -250.0, f1: -2.0, f2: 0.6, mass: 1500.0 };
+        let downhill = Load { f0: -250.0, f1: -2.0, f2: 0.6, mass: 1500.0, weight: 0.0 };
         midpoints_agree(downhill, Regeneration { power_limit: 3000.0, ..PLAIN });
     }
 

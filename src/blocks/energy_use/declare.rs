@@ -1,7 +1,6 @@
 //! Declares the results of an energy-use block over its cycles and speeds.
 
 use super::cycle::Course;
-use super::memo::Memo;
 use super::{
     AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Steady, Winter, Written, rows,
 };
@@ -39,7 +38,7 @@ impl EnergyUse {
         vec![road.f0.index(), road.f1.index(), road.f2.index(), road.mass.index()]
     }
 
-    fn drive_uses(&self) -> Option<Vec<usize>> {
+    pub(super) fn drive_uses(&self) -> Option<Vec<usize>> {
         let mut uses = self.load_uses();
         match &self.efficiency {
             DriveEfficiency::Constant(slot) => uses.push(slot.index()),
@@ -51,7 +50,7 @@ impl EnergyUse {
         Some(uses)
     }
 
-    fn regeneration_uses(&self) -> Vec<usize> {
+    pub(super) fn regeneration_uses(&self) -> Vec<usize> {
         let Some(back) = &self.regeneration else { return Vec::new() };
         let limits = [back.power_limit.map(Slot::index), back.minimum_speed.map(Slot::index)];
         [back.share.index(), back.efficiency.index()]
@@ -73,9 +72,12 @@ impl EnergyUse {
         let case = Case { slug: entry.slug, title: title.clone() };
         let trace = entry.read.trace;
         let mut of = OfCase { out: form.outcomes(), case: &case, readable: trace.is_some() };
-        let load = self.load_uses();
+        let heights = trace.as_ref().and_then(|trace| trace.heights());
+        let lifted: Vec<usize> = heights.and(self.road.lifted).map(Slot::index).into_iter().collect();
+        let load = [self.load_uses(), lifted.clone()].concat();
         let back = self.regeneration_uses();
-        let drive = self.drive_uses().map(|uses| [uses, back.clone()].concat());
+        let by_map = self.drive_uses().map(|uses| [uses, lifted].concat());
+        let drive = by_map.as_ref().map(|uses| [uses.as_slice(), &back].concat());
         let with = |more: &[usize]| drive.as_ref().map(|uses| [uses.as_slice(), more].concat());
         let duration = of.procedure(&rows::DURATION, Some(&[]));
         let distance = of.procedure(&rows::DISTANCE, Some(&[]));
@@ -83,7 +85,7 @@ impl EnergyUse {
         let braking = of.procedure(&rows::BRAKING, Some(&load));
         let drawn = match &self.efficiency {
             DriveEfficiency::Constant(_) => of.result(&rows::DRAWN),
-            _ => of.procedure(&rows::DRAWN_BY_MAP, self.drive_uses().as_deref()),
+            _ => of.procedure(&rows::DRAWN_BY_MAP, by_map.as_deref()),
         };
         let recovered = self.regeneration.as_ref().map(|fields| {
             match fields.power_limit.is_none() && fields.minimum_speed.is_none() {
@@ -109,6 +111,15 @@ impl EnergyUse {
         let rms_current = of.procedure(&rows::RMS_CURRENT, electric.as_deref());
         let pack_loss = of.result(&rows::PACK_LOSS);
         let consumption = of.result(&rows::CONSUMPTION);
+        let full = electric.as_ref().zip(self.full).map(|(electric, share)| {
+            [electric.as_slice(), &[share.index(), self.model_factor.index()]].concat()
+        });
+        let on_full_pack = of.procedure(&rows::CONSUMPTION_ON_FULL_PACK, full.as_deref());
+        let climbed = of.procedure(&rows::CLIMBED, heights.map(|_| [].as_slice()));
+        let climbing = match heights {
+            Some(_) => of.result(&rows::CLIMBING),
+            None => of.out.unknown(rows::CLIMBING.of(&case)),
+        };
         let winter = self.winter_uses().zip(electric);
         let winter =
             winter.map(|(uses, electric)| [electric, uses, vec![self.model_factor.index()]].concat());
@@ -139,8 +150,11 @@ impl EnergyUse {
             pack_power,
             rms_current,
             in_winter,
+            climbed,
+            climbing,
+            on_full_pack,
             ranges,
-            memos: [Memo::default(), Memo::default()],
+            memos: Default::default(),
         })
     }
 

@@ -2,13 +2,15 @@
 
 use super::map::Efficiency;
 
-/// f0 + f1 v + f2 v² (N, m/s) and the mass that has to be accelerated, rotating parts included (kg).
+/// f0 + f1 v + f2 v² (N, m/s) of the level road and the mass that has to be accelerated, rotating parts included (kg).
 #[derive(Clone, Copy, PartialEq)]
 pub(super) struct Load {
     pub f0: f64,
     pub f1: f64,
     pub f2: f64,
     pub mass: f64,
+    /// In N; 0 where no road of the block climbs.
+    pub weight: f64,
 }
 
 /// What stands between wheels and cells. Powers in W, voltage in V, resistance in Ω.
@@ -37,12 +39,12 @@ impl Load {
     }
 
     pub(super) fn is_known(&self) -> bool {
-        !(self.f0 + self.f1 + self.f2 + self.mass).is_nan()
+        !(self.f0 + self.f1 + self.f2 + self.mass + self.weight).is_nan()
     }
 
-    /// With the resistance times a factor; the mass stays.
+    /// With the resistance times a factor; mass and weight stay.
     pub(super) fn times(&self, factor: f64) -> Load {
-        Load { f0: self.f0 * factor, f1: self.f1 * factor, f2: self.f2 * factor, mass: self.mass }
+        Load { f0: self.f0 * factor, f1: self.f1 * factor, f2: self.f2 * factor, ..*self }
     }
 }
 

@@ -104,6 +104,28 @@ pub(super) static FIELDS: &[FieldDoc] = &[
     ).label("share of the recovered energy that a cold pack takes")
     .optional()
     .range(Range::ShareOrNone),
+    FieldDoc::new("full", Takes::Group, "what a full pack does, as at the top of a hill that one lives on").optional(),
+    FieldDoc::new(
+        "full.regeneration_share",
+        Takes::Quantity(&sort::SHARE),
+        "of what is recovered that a full pack takes: `0` where the inverter does not brake then",
+    )
+    .label("share of the recovered energy that a full pack takes")
+    .range(Range::ShareOrNone),
+    FieldDoc::new("climb", Takes::Group, "one hill at a steady speed: what it takes up, and what comes back down").optional(),
+    FieldDoc::new("climb.height", Takes::Quantity(&sort::LENGTH), "from its foot to its top")
+        .label("height of the climb")
+        .sort(FieldSort::Condition)
+        .range(Range::Positive),
+    FieldDoc::new("climb.speed", Takes::Quantity(&sort::SPEED), "up and down")
+        .label("speed of the climb")
+        .sort(FieldSort::Condition)
+        .range(Range::Positive),
+    FieldDoc::new("climb.grade", Takes::Quantity(&sort::RATIO), "rise over level distance, its mean")
+        .assumed("6 %")
+        .label("grade of the climb")
+        .sort(FieldSort::Condition)
+        .range(Range::Share),
     FieldDoc::new(
         "model_factor",
         Takes::Quantity(&sort::RATIO),
@@ -129,7 +151,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "cycles.file",
         Takes::Text,
-        "a CSV file whose header names units, `time (s),speed (km/h)`, at any step; or text in two columns (`.txt`) as the schedules of the US EPA, taken as seconds and miles per hour",
+        "a CSV file whose header names units, `time (s),speed (km/h)`, at any step, with `height (m)` where the road climbs, or over `distance (km)` instead of time; or text in two columns (`.txt`) as the schedules of the US EPA, taken as seconds and miles per hour",
     )
     .optional(),
     FieldDoc::new(

@@ -147,8 +147,12 @@ impl Limits<'_> {
         Some(Behind { weak, time: 0.0, speed, asked, given, first: 0.0 })
     }
 
-    /// Looks where most is asked alone; whoever falls behind there does so by [`Limits::behind`] too.
+    /// Looks where most is asked alone; whoever falls behind there does so by [`Limits::behind`] too. On hills that is
+    /// where the load says.
     pub(super) fn follow(&self, course: &Course, load: &Load, drive: &Drive<'_>) -> bool {
+        if course.heights.is_some() {
+            return course.moments(load).all(|(_, speed, force)| self.at(drive, speed, force).is_none());
+        }
         course.hardest(load).all(|(speed, force)| self.at(drive, speed, force).is_none())
     }
 
@@ -176,7 +180,7 @@ mod tests {
     use crate::blocks::energy_use::map::Efficiency;
     use crate::rules::cycles;
 
-    const LOAD: Load = Load { f0: 176.58, f1: 0.0, f2: 0.413, mass: 1500.0 };
+    const LOAD: Load = Load { f0: 176.58, f1: 0.0, f2: 0.413, mass: 1500.0, weight: 0.0 };
     const DRIVE: Drive<'static> = Drive {
         efficiency: Efficiency::Constant(0.88),
         regeneration: None,

@@ -5,7 +5,8 @@ use super::map::read_map;
 use super::{Class, DriveEfficiency, Winter, Written, rows};
 use crate::blocks::shared::trace::read_trace;
 use crate::findings::codes;
-use crate::model::{BlockName, Form};
+use crate::model::{BlockName, Form, Slot};
+use crate::quantities::si::Mass;
 use crate::quantities::slug;
 use crate::rules::cycles;
 use crate::words::{Words, words};
@@ -107,7 +108,7 @@ pub(super) fn read_cycle(form: &mut Form<'_, '_>) -> Written {
 pub(super) fn read_class(
     form: &mut Form<'_, '_>,
     (road, pack): (Option<&BlockName>, Option<&BlockName>),
-    (limits, efficiency): (&LimitFields, &DriveEfficiency),
+    (limits, efficiency, lifted): (&LimitFields, &DriveEfficiency, Option<Slot<Mass>>),
 ) -> Class {
     let motor = limits.motor_power;
     let through = match efficiency {
@@ -116,7 +117,7 @@ pub(super) fn read_class(
     };
     let by_peak = form.lookup().has(pack, "peak_power");
     let mut lookup = form.lookup();
-    let mass = lookup.if_there(&rows::ROAD_MASS, road);
+    let mass = lifted.or_else(|| lookup.if_there(&rows::ROAD_MASS, road));
     let power = match (motor, by_peak) {
         (Some(motor), _) => Some(motor),
         (None, true) => lookup.if_there(&rows::PACK_PEAK_POWER, pack),

@@ -1,6 +1,8 @@
 //! Energy and range over drive cycles and at steady speeds.
 
 mod chart;
+mod class;
+mod climb;
 mod cuts;
 mod cycle;
 mod declare;
@@ -16,6 +18,7 @@ mod run;
 
 use std::sync::Arc;
 
+use self::climb::Climb;
 use self::cycle::Course;
 use self::fields::{FIELDS, MODEL_FACTOR};
 use self::follow::{Chain, LimitFields};
@@ -64,6 +67,9 @@ pub(super) static KIND: Kind = Kind {
         &rows::RANGE_IN_WINTER.row,
         &rows::RANGE_AGED.row,
         &rows::RANGE_IN_WINTER_AGED.row,
+        &rows::CLIMBED.row,
+        &rows::CLIMBING.row,
+        &rows::CONSUMPTION_ON_FULL_PACK.row,
         &rows::DRAG_AT.row,
         &rows::EFFICIENCY_AT.row,
         &rows::POWER_AT.row,
@@ -87,6 +93,16 @@ pub(super) static KIND: Kind = Kind {
         &rows::PACK_PEAK_TO_MASS_BY_MAP.row,
         &rows::PACK_RATED_TO_MASS_BY_MAP.row,
         &rows::WLTC_CLASS.row,
+        &climb::SLOPE.row,
+        &climb::LENGTH.row,
+        &climb::SLOPE_FORCE.row,
+        &climb::UPHILL.row,
+        &climb::DOWNHILL.row,
+        &climb::POWER.row,
+        &climb::POWER_BY_MAP.row,
+        &climb::ENERGY.row,
+        &climb::RECOVERED.row,
+        &climb::RECOVERED_ON_FULL_PACK.row,
     ],
     takes: &[
         &rows::ROAD_F0.row,
@@ -162,12 +178,14 @@ speeds: [80 km/h]
         "energy at the wheels: ∫ (f0 + f1 v + f2 v² + m dv/dt) v dt, the speed a straight line between samples, integrated in closed form and split where the force changes sign",
         "traces of the WLTC: UN GTR 15, annex 1, taken as numbers from the PyPI package wltp 0.1.2a0 (second-hand; sums of speed as the regulation's)",
         "trace of the NEDC: UN R83, annex 4a, from its break points (second-hand)",
+        "on a slope, its sine the rise over the distance driven: f0 cos θ + f1 v + f2 v² + m g sin θ; common practice, no source",
         "current at constant power from a source with resistance: I = 2 P/(E + √(E² − 4 R P)); closed form",
     ],
     limits: &[
         "consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS, which is the ± of `model_factor`",
         "the current, and the pack's loss, are those of a constant resistance, which is a short-pulse model, at nominal voltage",
-        "cycles and steady speeds are driven level and without wind, in the gear that the chain's overall ratio is of; charging losses are not calculated here",
+        "steady speeds, and cycles without heights, are driven level, all without wind, in the gear that the chain's overall ratio is of; charging losses are not calculated here",
+        "between two samples of a cycle with heights the slope is one; its heights carry no uncertainty",
     ],
     codes: &[],
     read,
@@ -184,6 +202,9 @@ struct EnergyUse {
     limits: LimitFields,
     life_share: Slot<Ratio>,
     class: Class,
+    /// The share of what is recovered that a full pack takes.
+    full: Option<Slot<Ratio>>,
+    climb: Option<Climb>,
     cycles: Vec<OverCycle>,
     speeds: Vec<AtSpeed>,
     road_is_sloped: bool,
@@ -194,6 +215,8 @@ struct Road {
     f1: Slot<ForcePerSpeed>,
     f2: Slot<ForcePerSpeedSquared>,
     mass: Slot<Mass>,
+    /// What is lifted, without the turning parts' share, where anything climbs.
+    lifted: Option<Slot<Mass>>,
 }
 
 struct Pack {
@@ -255,9 +278,12 @@ struct OverCycle {
     pack_power: Slot<Power>,
     rms_current: Slot<ElectricCurrent>,
     in_winter: Slot<Consumption>,
+    climbed: Slot<Length>,
+    climbing: Slot<Consumption>,
+    on_full_pack: Slot<Consumption>,
     ranges: Ranges,
-    /// As usual, and in winter.
-    memos: [Memo; 2],
+    /// As usual, in winter, and on a full pack.
+    memos: [Memo; 3],
 }
 
 #[derive(Clone, Copy)]
@@ -304,11 +330,12 @@ struct Written {
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let road_block = form.lookup().block_name("road");
     let mut lookup = form.lookup();
-    let road = Road {
+    let mut road = Road {
         f0: lookup.taken(&rows::ROAD_F0, road_block.as_ref()),
         f1: lookup.taken(&rows::ROAD_F1, road_block.as_ref()),
         f2: lookup.taken(&rows::ROAD_F2, road_block.as_ref()),
         mass: lookup.taken(&rows::EFFECTIVE_MASS, road_block.as_ref()),
+        lifted: None,
     };
     let road_is_sloped = ["grade", "headwind"].iter().any(|key| form.lookup().has(road_block.as_ref(), key));
     let pack_block = form.lookup().block_name("pack");
@@ -336,11 +363,17 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let life_share = form.if_given("life_share");
     let cycles = form.list("cycles", &["name"], |form, _| read_cycle(form));
     let speeds: Vec<Entry<Slot<Velocity>>> = quantities(form, "speeds");
-    if !form.has("cycles") && !form.has("speeds") {
+    if !["cycles", "speeds", "climb"].iter().any(|key| form.has(key)) {
         let help = "type `cycles: [wltc-3b]`, or `speeds: [80 km/h]`, or both";
         form.report(&codes::MISSING_FIELD, form.place, "neither `cycles` nor `speeds`", help);
     }
-    let class = read_class(form, (road_block.as_ref(), pack_block.as_ref()), (&limits, &efficiency));
+    let climbs = |entry: &Entry<Written>| entry.read.trace.as_ref().is_some_and(|it| it.heights().is_some());
+    if cycles.iter().any(climbs) || form.has("climb") {
+        road.lifted = Some(form.lookup().taken(&rows::ROAD_MASS, road_block.as_ref()));
+    }
+    let full = form.group("full", |form| form.required("regeneration_share"));
+    let class =
+        read_class(form, (road_block.as_ref(), pack_block.as_ref()), (&limits, &efficiency, road.lifted));
     let mut block = EnergyUse {
         road,
         pack,
@@ -352,11 +385,14 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         limits,
         life_share,
         class,
+        full,
+        climb: None,
         cycles: Vec::new(),
         speeds: Vec::new(),
         road_is_sloped,
     };
     block.cycles = cycles.into_iter().filter_map(|entry| block.over_cycle(form, entry)).collect();
     block.speeds = speeds.into_iter().map(|entry| block.at_speed(form, &entry)).collect();
+    block.climb = block.read_climb(form);
     Box::new(block)
 }

@@ -7,8 +7,7 @@ use super::map::Efficiency;
 use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Recovered, Steady};
 use crate::findings::codes;
 use crate::model::{Page, Slot};
-use crate::quantities::si::{Consumption, Measure, Power, Ratio, Velocity};
-use crate::rules::cycles;
+use crate::quantities::si::{Consumption, Measure, Power};
 use crate::words::{Shown, Words, words};
 
 /// Steps to each stretch of the midpoint rule that integrals are checked by, and how well it must agree.
@@ -37,6 +36,7 @@ impl EnergyUse {
             }
         }
         self.outcome(&behind, page);
+        self.tell_climb((&load, &drive), page);
         self.notes(page);
         charts(self, (&load, &drive), page);
     }
@@ -101,6 +101,20 @@ impl EnergyUse {
         if let Some(current) = page.get(cycle.rms_current) {
             let again = (battery.current_squared / course.duration).sqrt();
             page.checked(cycle.rms_current, relative(current.si(), again), AGREE);
+        }
+        if let Some(heights) = &course.heights {
+            let up = cycle.trace.heights().unwrap_or_default();
+            let gained = up.last().zip(up.first()).map_or(f64::NAN, |(last, first)| last - first);
+            let off = (heights.up - heights.down - gained) / (heights.up + heights.down).max(1.0);
+            page.checked(cycle.climbed, off, CLOSE);
+        }
+        if let (Some(share), Some(used)) = (self.full, page.get(cycle.on_full_pack)) {
+            let values = page.values;
+            let full = EnergyUse::on_full_pack(share, drive, &|index| values[index]);
+            let (_, battery) = course.by_midpoints(load, &full, STEPS);
+            let factor = page.get(self.model_factor).map_or(f64::NAN, |factor| factor.value);
+            let again = battery.cells_give(&full, course.duration) * factor;
+            page.checked(cycle.on_full_pack, relative(used.si() * course.distance, again), AGREE);
         }
         if let (Some(winter), Some(used)) = (&self.winter, page.get(cycle.in_winter)) {
             let values = page.values;
@@ -183,6 +197,9 @@ impl EnergyUse {
         {
             let reason = words!("not driven: {}", self.not_driven_on(&behind, cycle, page));
             page.not_there(cycle.drawn, &reason);
+            if self.full.is_some() {
+                page.not_there(cycle.on_full_pack, &reason);
+            }
             page.not_there(cycle.rms_current, reason);
             return true;
         }
@@ -206,7 +223,7 @@ impl EnergyUse {
     }
 
     /// What falls behind, and by how much; powers in the unit of a slot.
-    fn not_driven(&self, behind: &Behind, power: Slot<Power>, page: &Page<'_>) -> Words {
+    pub(super) fn not_driven(&self, behind: &Behind, power: Slot<Power>, page: &Page<'_>) -> Words {
         let unit = self.limits.chain.and_then(|chain| chain.top_speed);
         let speed = |si: f64| match unit.or(self.speeds.first().map(|at| at.speed)) {
             Some(slot) => page.shown_as(slot, si),
@@ -333,7 +350,7 @@ impl EnergyUse {
             page.note(words!("{}: {}.", titles.join(", "), source));
         }
         if self.road_is_sloped {
-            page.note("Cycles and steady speeds are driven level and without wind: the road load's grade and headwind don't enter.");
+            page.note("The road load's grade and headwind don't enter: cycles climb by their own heights alone, steady speeds are level.");
         }
         if matches!(self.efficiency, DriveEfficiency::Map(..)) {
             page.note("Below the map's lowest speed and torque its edge is taken.");
@@ -345,6 +362,19 @@ impl EnergyUse {
         if !self.cycles.is_empty() && self.regeneration.is_some() && cold {
             page.note("In winter nothing is recovered in braking: a cold pack may refuse it. Give `cold.regeneration_share` where it is known.");
         }
+        for cycle in &self.cycles {
+            let Some(heights) = &cycle.course.heights else { continue };
+            let gained = heights.up - heights.down;
+            if gained.abs() > 1.0 {
+                page.note(words!(
+                    "{} ends {} {} its beginning: the way back takes {}.",
+                    cycle.title,
+                    page.value_as(cycle.climbed, gained.abs()),
+                    if gained > 0.0 { "above" } else { "below" },
+                    if gained > 0.0 { "less" } else { "more" }
+                ));
+            }
+        }
         if !self.cycles.is_empty() && self.regeneration.is_none() {
             page.note("Nothing is recovered in braking: give `regeneration` for it.");
         }
@@ -354,47 +384,4 @@ impl EnergyUse {
 fn relative(value: f64, again: f64) -> f64 {
     let scale = value.abs().max(again.abs());
     if scale == 0.0 { 0.0 } else { (value - again) / scale }
-}
-
-impl EnergyUse {
-    /// The class by the boundaries of UN GTR 15; 3a and 3b are told apart by the top speed.
-    fn tell_class(&self, page: &mut Page<'_>) {
-        let class = &self.class;
-        let Some(power_to_mass) = page.get(class.power_to_mass) else { return };
-        let limits = cycles::classes();
-        let top: Option<Velocity> = self.limits.chain.and_then(|chain| page.get(chain.top_speed?));
-        let within = |value: f64, limit: f64| value <= limit * (1.0 + 1e-9);
-        let text = match (power_to_mass.value, top.map(Measure::si)) {
-            (it, _) if within(it, limits.class_1_at_most) => "class 1".to_owned(),
-            (it, _) if within(it, limits.class_2_at_most) => "class 2".to_owned(),
-            (_, Some(top)) if top < limits.class_3b_from => "class 3a".to_owned(),
-            (_, Some(_)) => "class 3b".to_owned(),
-            (_, None) => {
-                format!("class 3: 3a below {:.0} km/h top speed, else 3b", limits.class_3b_from * 3.6)
-            }
-        };
-        page.say(class.class, text.clone());
-        let Some(slot) = class.power else { return };
-        let basis = match class.efficiency {
-            Some(efficiency) => {
-                let through: Option<Ratio> = page.get(efficiency);
-                let power = page
-                    .get(slot)
-                    .zip(through)
-                    .map(|(power, share): (Power, Ratio)| power.si() * share.value);
-                words!(
-                    "the pack's power through the drive, {}",
-                    page.value_as(slot, power.unwrap_or(f64::NAN))
-                )
-            }
-            None => words!("a power of {}", page.value(slot)),
-        };
-        page.note(words!(
-        "With {} and the road load's mass the vehicle has {} and belongs to the WLTC's {}: {}. The regulation takes the motor's rated power and the kerb mass.",
-        basis,
-        page.value(class.power_to_mass),
-        text,
-        limits.source,
-    ));
-    }
 }

@@ -11,8 +11,8 @@ pub(super) static ROAD_F0: Taken<Force> = Taken::new("road", "f0");
 pub(super) static ROAD_F1: Taken<ForcePerSpeed> = Taken::new("road", "f1");
 pub(super) static ROAD_F2: Taken<ForcePerSpeedSquared> = Taken::new("road", "f2");
 pub(super) static EFFECTIVE_MASS: Taken<Mass> = Taken::new("road", "effective_mass");
-pub(super) static ROAD_MASS: Taken<Mass> =
-    Taken::new("road", "mass").about("for the class of the WLTC, if it is there");
+pub(super) static ROAD_MASS: Taken<Mass> = Taken::new("road", "mass")
+    .about("for the class of the WLTC, if it is there, and for every road that climbs");
 pub(super) static USABLE_ENERGY: Taken<Energy> = Taken::new("pack", "usable_energy");
 pub(super) static PACK_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
 pub(super) static PACK_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "resistance");
@@ -56,9 +56,12 @@ pub(super) static WINTER_ENERGY_OF_A_WARM_PACK: Row<Energy> = WINTER_ENERGY.by("
 pub(super) static DURATION: Row<Time> =
     Row::procedure("CYCLE_duration", "duration", "s", "last time less first time")
         .about("standstill included")
+        .looks_up(&["CASE"])
         .family(&CYCLES);
 pub(super) static DISTANCE: Row<Length> =
-    Row::procedure("CYCLE_distance", "distance", "km", "sum of mean speed × step").family(&CYCLES);
+    Row::procedure("CYCLE_distance", "distance", "km", "sum of mean speed × step")
+        .looks_up(&["CASE"])
+        .family(&CYCLES);
 pub(super) static AT_WHEEL: Row<Consumption> = Row::procedure(
     "CYCLE_at_wheel",
     "driving energy at the wheels",
@@ -66,6 +69,7 @@ pub(super) static AT_WHEEL: Row<Consumption> = Row::procedure(
     "∫ of the driving power at the wheels over the distance, in closed form between samples, split where the force changes sign",
 )
 .about("over the distance")
+.looks_up(&["CASE"])
 .family(&CYCLES);
 pub(super) static BRAKING: Row<Consumption> = Row::procedure(
     "CYCLE_braking",
@@ -207,6 +211,28 @@ pub(super) static RANGE_IN_WINTER_AGED: Row<Length> = Row::formula(
 .about("the one that strands people")
 .when(IN_WINTER_AGED)
 .principal()
+.family(&CYCLES);
+
+pub(super) static CLIMBED: Row<Length> =
+    Row::procedure("CYCLE_climbed", "height climbed", "m", "sum of the rises between samples")
+        .when("with heights in its file")
+        .family(&CYCLES);
+pub(super) static CLIMBING: Row<Consumption> = Row::formula(
+    "CYCLE_climbing",
+    "lifting energy at the wheels",
+    "Wh/km",
+    "road.mass * 9.80665 m/s^2 * CYCLE_climbed / CYCLE_distance",
+)
+.about("over the distance; what was lifted comes back downhill, less losses")
+.when("with heights in its file")
+.family(&CYCLES);
+pub(super) static CONSUMPTION_ON_FULL_PACK: Row<Consumption> = Row::procedure(
+    "CYCLE_consumption_full",
+    "consumption while the pack is full",
+    "Wh/km",
+    "as the consumption, with what a full pack takes of what is recovered",
+)
+.when("with `full`")
 .family(&CYCLES);
 
 pub(super) static DRAG_AT: Row<Force> = Row::formula(

@@ -4,6 +4,7 @@ use super::drive::{Drive, Load, Regeneration};
 use super::follow::{Limits, Values};
 use super::map::Efficiency;
 use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Steady, Winter};
+use crate::blocks::shared::gravity::GRAVITY;
 use crate::model::{Bench, Block, Page, Slot};
 use crate::quantities::Curve;
 use crate::quantities::si::{
@@ -19,6 +20,7 @@ impl EnergyUse {
             f1: value(road.f1.index()),
             f2: value(road.f2.index()),
             mass: value(road.mass.index()),
+            weight: road.lifted.map_or(0.0, |mass| value(mass.index()) * GRAVITY),
         }
     }
 
@@ -61,6 +63,13 @@ impl EnergyUse {
         (load.times(1.0 + or(winter.load_increase, 0.0)), cold)
     }
 
+    /// The drive on a full pack.
+    pub(super) fn on_full_pack<'d>(share: Slot<Ratio>, drive: &Drive<'d>, value: Values<'_>) -> Drive<'d> {
+        let kept = value(share.index());
+        let regeneration = drive.regeneration.map(|back| Regeneration { share: back.share * kept, ..back });
+        Drive { regeneration, ..*drive }
+    }
+
     /// What the named blocks can give. `torque` is the motor's curve and its scale.
     pub(super) fn limits<'c>(&self, value: Values<'_>, torque: Option<(&'c Curve, f64)>) -> Limits<'c> {
         let limits = &self.limits;
@@ -98,8 +107,9 @@ impl EnergyUse {
         let driven = limits.follow(course, &load, &drive);
         let driven_in_winter =
             winter.as_ref().is_some_and(|(_, (load, drive))| limits.follow(course, load, drive));
+        let full = self.full.map(|share| EnergyUse::on_full_pack(share, &drive, &value));
         let factor = bench.get(self.model_factor).value;
-        let [usual, cold] = &cycle.memos;
+        let [usual, cold, on_full] = &cycle.memos;
         let (wheel, battery) = (usual.wheel(course, &load), usual.battery(course, &load, &drive));
         let each = |energy: f64| Consumption::from_si(energy / course.distance);
         bench.set(cycle.duration, Time::from_si(course.duration));
@@ -138,9 +148,20 @@ impl EnergyUse {
         let pack_loss = drive.resistance * battery.current_squared;
         bench.set(cycle.pack_loss, each(pack_loss));
         self.set_range((cycle.consumption, &cycle.ranges), each((at_terminals + pack_loss) * factor), bench);
+        if let Some(heights) = &course.heights {
+            bench.set(cycle.climbed, Length::from_si(heights.up));
+            bench.set(cycle.climbing, each(load.weight * heights.up));
+        }
+        if let Some(full) = &full {
+            let used = on_full.battery(course, &load, full).cells_give(full, course.duration);
+            bench.set(cycle.on_full_pack, each(used * factor));
+        }
         if !driven {
             bench.not_there(cycle.drawn);
             bench.not_there(cycle.rms_current);
+            if full.is_some() {
+                bench.not_there(cycle.on_full_pack);
+            }
         }
         let Some((winter, (load, drive))) = winter else { return };
         let used = cold.battery(course, &load, &drive).cells_give(&drive, course.duration);
@@ -235,6 +256,9 @@ impl Block for EnergyUse {
         }
         for steady in &self.speeds {
             self.at(steady, bench);
+        }
+        if let Some(climb) = &self.climb {
+            self.climb(climb, bench);
         }
     }
 

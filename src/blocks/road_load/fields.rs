@@ -8,7 +8,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             .range(Range::Positive).principal(),
         FieldDoc::new("drag_coefficient", Takes::Quantity(&sort::RATIO), "of the body; or `coefficients`")
             .either()
-            .range(Range::NotNegative),
+            .range(Range::DragCoefficient),
         FieldDoc::new("frontal_area", Takes::Quantity(&sort::AREA), "seen from ahead; or `coefficients`")
             .either()
             .range(Range::NotNegative),
@@ -45,7 +45,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "what turning wheels, shafts and rotor add to the mass that is sped up",
         )
         .assumed("4 %")
-        .range(Range::NotNegative).label("share of turning parts"),
+        .range(Range::ShareOrNone).label("share of turning parts"),
         FieldDoc::new("air_density", Takes::Quantity(&sort::DENSITY), "instead of `altitude` and `temperature`")
             .optional()
             .range(Range::Positive).sort(FieldSort::Condition),
@@ -57,7 +57,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "of the air; left out beside an `altitude` it is the standard one there",
         )
         .assumed("15 °C")
-        .range(Range::Positive).sort(FieldSort::Condition).label("air temperature"),
+        .range(Range::Weather).sort(FieldSort::Condition).label("air temperature"),
         FieldDoc::new("headwind", Takes::Quantity(&sort::SPEED), "against the vehicle; negative from behind")
             .assumed("0 km/h").sort(FieldSort::Condition),
         FieldDoc::new(
@@ -65,7 +65,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             Takes::Quantity(&sort::RATIO),
             "rise over level distance, the tangent of the slope; negative downhill; of an angle: `from tan(8 deg)`",
         )
-        .assumed("0 %").sort(FieldSort::Condition),
+        .assumed("0 %").range(Range::Grade).sort(FieldSort::Condition),
         FieldDoc::new("speeds", Takes::Quantities(&sort::SPEED), "at which force and power are wanted: `[50 km/h, 90 km/h]`")
             .optional()
             .range(Range::NotNegative).sort(FieldSort::Choice),

@@ -9,6 +9,7 @@ pub(in crate::blocks) mod high_voltage;
 pub(in crate::blocks) mod invalid_test;
 pub(in crate::blocks) mod known_parts;
 pub(in crate::blocks) mod lists;
+pub(in crate::blocks) mod studies;
 pub(in crate::blocks) mod switchgear;
 pub(in crate::blocks) mod trace;
 pub(in crate::blocks) mod working_voltage;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::findings::codes;
 use crate::model::{Form, Leaf, Table};
 use crate::quantities::si::{Time, Velocity};
-use crate::quantities::{Sort, Trace, Unit, read_unit, sort};
+use crate::quantities::{Sort, Trace, TraceFault, Unit, read_unit, sort};
 use crate::words::words;
 
 pub(in crate::blocks) fn read_trace(form: &mut Form<'_, '_>) -> Option<Arc<Trace>> {
@@ -41,30 +41,45 @@ fn trace_of_points(form: &mut Form<'_, '_>, table: &Table) -> Option<Trace> {
     Trace::new(points.collect())
         .map_err(|fault| {
             let message = format!("{} at point {}", fault.what, fault.at + 1);
-            form.report(&codes::BAD_TRACE, table.span, message, "look at the points");
+            form.report(&codes::BAD_TRACE, table.span, message, fault.help);
         })
         .ok()
 }
 
 fn trace_of_table(form: &mut Form<'_, '_>, table: &Table) -> Option<Trace> {
-    let (time, speed) = trace_columns(form, table)?;
-    let times = table.column(form, time.0, &time.1)?;
-    let speeds = table.column(form, speed.0, &speed.1)?;
-    let trace = match Trace::new(times.into_iter().zip(speeds).collect()) {
-        Ok(trace) => trace,
-        Err(fault) => {
+    let found = trace_columns(form, table)?;
+    let mut column = |(at, unit): &(usize, Unit)| table.column(form, *at, unit);
+    let (along, speeds) = (column(&found.along)?, column(&found.speed)?);
+    let heights = match &found.height {
+        Some(height) => Some(column(height)?),
+        None => None,
+    };
+    let points: Vec<(f64, f64)> = along.into_iter().zip(speeds).collect();
+    let by_distance = found.along.1.dimension == sort::LENGTH.dimension;
+    let trace = if by_distance { Trace::over_distance(&points) } else { Trace::new(points) };
+    let trace = sound(form, table, trace)?;
+    let trace = match heights {
+        Some(heights) => sound(form, table, trace.with_heights(heights))?,
+        None => trace,
+    };
+    if !by_distance {
+        tell_gaps(form, table, &trace);
+    }
+    Some(trace)
+}
+
+/// The finding is made where it is none.
+fn sound(form: &mut Form<'_, '_>, table: &Table, trace: Result<Trace, TraceFault>) -> Option<Trace> {
+    trace
+        .map_err(|fault| {
             let at = match table.line(fault.at) {
                 0 => String::new(),
                 line => format!(" in line {line}"),
             };
             let message = words!("`{}`: {}{}", table.path, fault.what, at);
-            let help = "a speed trace has one row for each sample: a later time than before, and a speed of 0 or more";
-            form.report(&codes::BAD_TRACE, table.span, message, help);
-            return None;
-        }
-    };
-    tell_gaps(form, table, &trace);
-    Some(trace)
+            form.report(&codes::BAD_TRACE, table.span, message, fault.help);
+        })
+        .ok()
 }
 
 fn tell_gaps(form: &mut Form<'_, '_>, table: &Table, trace: &Trace) {
@@ -83,17 +98,29 @@ fn tell_gaps(form: &mut Form<'_, '_>, table: &Table, trace: &Trace) {
     form.report(&codes::TRACE_GAP, table.span, message, help);
 }
 
-/// Where time and speed stand, and their units. Text in two columns without units is seconds and miles per hour, as the
+/// Where in a file the columns stand, and their units.
+struct Columns {
+    /// Time, or distance.
+    along: (usize, Unit),
+    speed: (usize, Unit),
+    height: Option<(usize, Unit)>,
+}
+
+/// Where time or distance, speed and height stand, and their units. Text in two columns without units is seconds and miles per hour, as the
 /// schedules of the US EPA are; that is an assumption.
-fn trace_columns(form: &mut Form<'_, '_>, table: &Table) -> Option<((usize, Unit), (usize, Unit))> {
+fn trace_columns(form: &mut Form<'_, '_>, table: &Table) -> Option<Columns> {
     if let Some(fault) = table.columns.iter().find_map(|column| column.unit.as_ref()?.as_ref().err()) {
         let fault = fault.clone();
         form.report(fault.code, table.span, words!("`{}`: {}", table.path, fault.message), fault.help);
         return None;
     }
     let column = |sort: &'static Sort| table.of_sort(sort).next().map(|at| (at, unit(table, at)));
-    if let Some(found) = column(&sort::TIME).zip(column(&sort::SPEED)) {
-        return Some(found);
+    let mut lengths = table.of_sort(&sort::LENGTH);
+    let height = lengths.find(|at| is_height(&table.columns[*at].title)).map(|at| (at, unit(table, at)));
+    let mut others = table.of_sort(&sort::LENGTH);
+    let distance = others.find(|at| !is_height(&table.columns[*at].title)).map(|at| (at, unit(table, at)));
+    if let Some((along, speed)) = column(&sort::TIME).or(distance).zip(column(&sort::SPEED)) {
+        return Some(Columns { along, speed, height });
     }
     let bare = table.columns.iter().all(|column| column.unit.is_none());
     if bare && table.path.to_ascii_lowercase().ends_with(".txt") {
@@ -101,7 +128,7 @@ fn trace_columns(form: &mut Form<'_, '_>, table: &Table) -> Option<((usize, Unit
         form.put::<Velocity>("speed_unit", form.place, Leaf::assumed("1 mi/h"));
         let units = ["s", "mi/h"].map(|text| read_unit(text).unwrap_or_else(|_| Unit::one()));
         let [seconds, miles] = units;
-        return Some(((0, seconds), (1, miles)));
+        return Some(Columns { along: (0, seconds), speed: (1, miles), height: None });
     }
     let what = match table.titles() {
         titles if bare && titles.is_empty() => "it has no header".into(),
@@ -110,6 +137,11 @@ fn trace_columns(form: &mut Form<'_, '_>, table: &Table) -> Option<((usize, Unit
     };
     table.refuse(form, &what, "type its first line as `time (s),speed (km/h)`, the units as they are");
     None
+}
+
+fn is_height(title: &str) -> bool {
+    let title = title.to_lowercase();
+    ["height", "altitude", "elevation"].iter().any(|word| title.contains(word))
 }
 
 fn unit(table: &Table, at: usize) -> Unit {

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use crate::dossier::piece::{Item, Piece, Table};
 
-/// All ids of these items and of everything in them; one with other than letters, digits, `-`, `.` and `_` is
+/// All ids of these items and of everything in them; one with other than letters, digits, `-`, `.`, `_` and `@` is
 /// left out, so that an id never needs an escape, in an address neither.
 pub(super) fn anchors(items: &[Item]) -> HashSet<&str> {
     let mut found = HashSet::new();
@@ -14,7 +14,7 @@ pub(super) fn anchors(items: &[Item]) -> HashSet<&str> {
 }
 
 fn is_sound(id: &str) -> bool {
-    !id.is_empty() && id.chars().all(|letter| letter.is_alphanumeric() || "-._".contains(letter))
+    !id.is_empty() && id.chars().all(|letter| letter.is_alphanumeric() || "-._@".contains(letter))
 }
 
 fn collect<'a>(items: &'a [Item], found: &mut HashSet<&'a str>) {

@@ -3,15 +3,18 @@
 use super::super::charts;
 use super::super::piece::{Align, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target};
 use super::given::{anchor, inputs, words};
-use super::outcome::{families, results, whole_percent};
+use super::outcome::{families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
-use super::{Scene, item};
+use super::{Scene, item, replaced};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
 use crate::report::{BlockReport, Contributor, Missing, RequirementRow, spaced};
 use crate::words;
 
 /// All items of a block.
 pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
+    if let Some(items) = replaced::collapsed(scene, number) {
+        return items;
+    }
     let report = &scene.reports[number];
     let entry = &scene.given.worked.notebook.blocks[number];
     let place = scene.given.sources.place(entry.name_span);
@@ -32,10 +35,12 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     items.extend(inputs(report));
     if report.worked {
         items.extend(families(report));
+        items.extend(report.tables.iter().map(grid));
         items.extend(results(scene, number));
         items.extend(requirements(scene, report.requirements.iter().map(|row| (row, 0)), Blocks::Own));
         items.extend(report.charts.iter().map(chart));
         items.extend(movers(scene, number));
+        items.extend(replaced::history(scene, number));
         items.extend(notes(report));
         items.extend(cautions(report));
     }

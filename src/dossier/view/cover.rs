@@ -44,6 +44,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
         items.push(item(Piece::Paragraph { style: Style::Lead, text: Rich::plain(capital(description)) }));
     }
     items.push(identity(scene));
+    items.extend(despite(scene));
     items.extend(not_worked(scene));
     items.extend(verdicts(scene, Size::Whole));
     items.extend(supposed::narrowed(scene));
@@ -86,6 +87,17 @@ pub(super) fn identity(scene: &Scene<'_>) -> Item {
         .collect();
     let columns = vec![column("", Align::Left, 3), column("", Align::Left, 7)];
     item(Piece::Table(Table { columns, rows, caption: None }))
+}
+
+/// Why a revision was issued although something fails stands before all else.
+pub(super) fn despite(scene: &Scene<'_>) -> Vec<Item> {
+    let Some(despite) = scene.given.despite else { return Vec::new() };
+    let text = vec![
+        rich::text("Issued although safety or legal requirements fail: ", Face::Strong),
+        rich::text(despite, Face::Plain),
+    ];
+    let text = Piece::Paragraph { style: Style::Body, text: Rich(text) };
+    vec![with_id("despite", heading(2, "Issued despite what fails")), item(text)]
 }
 
 /// What could not be worked stands before any verdict.

@@ -9,6 +9,7 @@ mod given;
 mod outcome;
 mod pictures;
 mod prose;
+mod replaced;
 mod rich;
 mod shrink;
 mod standards;

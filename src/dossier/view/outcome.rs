@@ -4,7 +4,7 @@ use super::super::piece::{Align, Face, Item, Member, Piece, Rich, Row, Run, Tabl
 use super::given::anchor;
 use super::rich::column;
 use super::{Scene, item, rich};
-use crate::model::capital;
+use crate::model::{Grid, capital};
 use crate::report::{BlockReport, FamilyColumn, FamilyTable, Nature, ResultRow};
 
 /// Results over a list: a case in each row, each value leading to where it was worked.
@@ -28,6 +28,18 @@ fn family(report: &BlockReport, table: &FamilyTable) -> Item {
     });
     let rows = rows.collect();
     item(Piece::Table(Table { columns, rows, caption: None }))
+}
+
+/// A table of words: the first columns are names.
+pub(super) fn grid(table: &Grid) -> Item {
+    let columns = table.head.iter().map(|head| column(head, Align::Left, 3)).collect();
+    let row = |cells: &Vec<String>| Row {
+        id: None,
+        cells: cells.iter().map(|cell| rich::label(cell)).collect(),
+        log: Vec::new(),
+        strong: false,
+    };
+    item(Piece::Table(Table { columns, rows: table.rows.iter().map(row).collect(), caption: None }))
 }
 
 /// Values with their expanded uncertainty apart, so that both line up, and what each was worked from; of what stands

@@ -6,9 +6,11 @@ use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table
 use super::rich::{self, block_id, column, text};
 use super::{Scene, heading, item, with_id};
 use crate::compile::Worked;
-use crate::model::{BlockEntry, capital};
-use crate::rules::Source;
+use crate::model::{BlockEntry, NodeDecl, capital};
+use crate::rules::{Source, rules};
 
+/// In a row's list of what it looks up: the case's own name.
+const CASE: &str = "CASE";
 /// Requirements that are named of each; the rest are counted.
 const NAMED: usize = 6;
 
@@ -68,13 +70,22 @@ fn values_by_source(worked: &Worked) -> Vec<(&'static Source, Vec<usize>)> {
     let mut found: BTreeMap<[&str; 3], (&'static Source, Vec<usize>)> = BTreeMap::new();
     for (number, block) in current(worked) {
         for (index, node) in block.nodes.iter().enumerate() {
-            if let Some(source) = node.leaf().and_then(|leaf| leaf.rule) {
+            for source in sources_of(node) {
                 let key = [&source.document, &source.clause, &source.about].map(String::as_str);
                 found.entry(key).or_insert((source, Vec::new())).1.push(worked.plan.first[number] + index);
             }
         }
     }
     found.into_values().collect()
+}
+
+/// Where a value comes from, if from the rules: a limit or a row of a table, or what a procedure looks up in them.
+fn sources_of(node: &NodeDecl) -> impl Iterator<Item = &'static Source> {
+    let looked_up = node.row.map_or(&[][..], |row| row.looks_up).iter().filter_map(|name| {
+        let of_case = node.case.as_ref().filter(|_| *name == CASE).map(|case| case.title.as_str());
+        rules().source(of_case.unwrap_or(name))
+    });
+    node.leaf().and_then(|leaf| leaf.rule).into_iter().chain(looked_up)
 }
 
 fn current(worked: &Worked) -> impl Iterator<Item = (usize, &BlockEntry)> {

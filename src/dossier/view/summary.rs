@@ -40,6 +40,7 @@ pub(in crate::dossier) fn summary(scene: &Scene<'_>) -> Document {
     if let Piece::Table(table) = cover::identity(scene).piece {
         items.push(item(Piece::Values(table)));
     }
+    items.extend(cover::despite(scene));
     items.extend(cover::not_worked(scene));
     items.extend(figures(scene));
     items.extend(lines(scene));

@@ -1,0 +1,211 @@
+//! `issue`: works the journal and freezes a revision of it.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use super::arguments::{IssueOptions, Writing};
+use super::frozen::{COPY, Frozen, RECORD, REGISTER, REVISIONS, freeze, mark, revisions};
+use super::journal::{is_standard_input, journal};
+use super::lock::lock;
+use super::stamp::stamp;
+use super::verify::verify;
+use super::work::{Asked, Opened, leave, open, register_of, stale, tell, write_back};
+use super::{Ended, complain, say};
+use crate::dossier::{Given, Made, build, date};
+use crate::evaluate::Verdict;
+use crate::model::{Evidence, RequirementKind, picture_path, pictures_of};
+use crate::register::json;
+use crate::revision::{Previous, Revision};
+
+const KEPT: Writing = Writing { overwrite_edits: false, drop_orphans: false };
+
+pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
+    let journal = journal(options.journal.as_deref());
+    if is_standard_input(&journal) || !journal.is_dir() {
+        return Err(refused("a revision is of a journal's folder: name it, or go there"));
+    }
+    if options.verify {
+        return verify(&journal);
+    }
+    let stamp = stamp()?;
+    let _held = lock(&journal)?;
+    let opened = worked(&journal, options)?;
+    let name = name(&opened, options.revision.as_deref())?;
+    let folder = journal.join(REVISIONS).join(&name);
+    if fs::symlink_metadata(&folder).is_ok() {
+        return Err(refused(&format!(
+            "revision {name} is there already, and is not written again: type another `revision:` in the front matter"
+        )));
+    }
+    let previous = last(&journal)?;
+    let failing = failing(&opened);
+    match (&options.despite, failing.is_empty()) {
+        (None, false) => {
+            tell(&opened, false, &[]);
+            complain(&format!(
+                "not issued, for {} fails: mend it, or say why it is issued all the same: --despite \"because …\"\n",
+                failing.join(", ")
+            ));
+            return Ok(Ended::Wanting);
+        }
+        (Some(_), true) => {
+            return Err(refused("no safety or legal requirement fails: leave out `--despite`"));
+        }
+        _ => {}
+    }
+    opened.worked.reports();
+    let made = build(&Given {
+        worked: &opened.worked,
+        sources: &opened.read.sources,
+        evidence: &opened.evidence,
+        stamp,
+        despite: options.despite.as_deref(),
+    });
+    let mut files = files(&opened, made).map_err(trouble)?;
+    let hashes = files.iter().map(|(name, bytes)| (name.clone(), mark(bytes))).collect();
+    let record = Revision {
+        date: date(stamp),
+        despite: options.despite.clone(),
+        evidence: evidence(&opened),
+        files: hashes,
+        note: options.note.clone(),
+        previous,
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        revision: name.clone(),
+    };
+    files.push((RECORD.to_owned(), json(&record).into_bytes()));
+    freeze(&folder, &files)
+        .map_err(|error| trouble(format!("{} can't be written: {error}", folder.display())))?;
+    tell(&opened, false, &[]);
+    say(&format!("revision {name} is issued: {}, {} files\n", folder.display(), files.len()));
+    leave(opened);
+    Ok(Ended::Done)
+}
+
+fn refused(why: &str) -> Ended {
+    complain(&format!("{why}\n"));
+    Ended::WrongUsage
+}
+
+fn trouble(why: String) -> Ended {
+    complain(&format!("{why}\n"));
+    Ended::FileTrouble
+}
+
+/// The journal, worked and written back, as it now stands on disk and without errors.
+fn worked(journal: &Path, options: &IssueOptions) -> Result<Opened, Ended> {
+    let asked = Asked { journal, out: None, draws: None, saying: options.saying };
+    let mut opened = open(&asked)?;
+    if !opened.worked.has_errors() {
+        let wrote = write_back(&mut opened, &KEPT);
+        if wrote.trouble {
+            return Err(Ended::FileTrouble);
+        }
+        opened = open(&asked)?;
+    }
+    let stale = stale(&mut opened, &KEPT);
+    if opened.worked.has_errors() || !stale.is_empty() {
+        tell(&opened, false, &stale);
+        complain(&match stale.first().filter(|_| !opened.worked.has_errors()) {
+            Some(file) => format!("not issued, for the results in {file} are not as worked\n"),
+            None => "not issued, for the journal has errors\n".to_owned(),
+        });
+        return Err(Ended::Wanting);
+    }
+    Ok(opened)
+}
+
+/// What the revision is called, which the front matter says.
+fn name(opened: &Opened, asked: Option<&str>) -> Result<String, Ended> {
+    let said = opened.worked.notebook.front.revision.as_deref();
+    let name = match (said, asked) {
+        (None, Some(asked)) => {
+            return Err(refused(&format!("type `revision: {asked}` in the journal's front matter")));
+        }
+        (None, None) => {
+            return Err(refused("type `revision: A`, or whatever it is, in the journal's front matter"));
+        }
+        (Some(said), Some(asked)) if said != asked => {
+            return Err(refused(&format!(
+                "the front matter says revision {said}: type `revision: {asked}` there, or leave out `--revision`"
+            )));
+        }
+        (Some(said), _) => said,
+    };
+    let plain = |c: char| c.is_alphanumeric() || ['-', '_', '.'].contains(&c);
+    match name.chars().all(plain) && !name.starts_with('.') && !name.is_empty() {
+        true => Ok(name.to_owned()),
+        false => Err(refused(&format!(
+            "a revision is called by letters, digits, `-`, `_` and points, and `{name}` names no folder"
+        ))),
+    }
+}
+
+/// The revision that a new one follows.
+fn last(journal: &Path) -> Result<Option<Previous>, Ended> {
+    let linked = fs::symlink_metadata(journal.join(REVISIONS)).is_ok_and(|known| known.is_symlink());
+    if linked {
+        return Err(trouble(format!("{REVISIONS} is a link, not a folder: remove it")));
+    }
+    let (found, wrong) =
+        revisions(journal).map_err(|error| trouble(format!("{REVISIONS} can't be read: {error}")))?;
+    if let Some(wrong) = wrong.first() {
+        complain(&format!("not issued, for {wrong}: `voltwright issue --verify` says what was touched\n"));
+        return Err(Ended::Wanting);
+    }
+    let previous =
+        |one: &Frozen| Previous { revision: one.revision.revision.clone(), sha256: one.sha256.clone() };
+    Ok(found.last().map(previous))
+}
+
+/// The safety and legal requirements that fail.
+fn failing(opened: &Opened) -> Vec<String> {
+    let worked = &opened.worked;
+    let counts = |kind| matches!(kind, RequirementKind::Safety | RequirementKind::Legal);
+    let rows = worked.told().requirements();
+    let rows = rows.iter().filter(|row| row.verdict == Verdict::Fails && counts(row.kind));
+    rows.map(|row| format!("{}.{}", row.block, row.name)).collect()
+}
+
+/// What is frozen, by its path: the papers, the register, and the journal with the files that values are read from.
+///
+/// Errors: one of them can't be read any more.
+fn files(opened: &Opened, made: Made) -> Result<Vec<(String, Vec<u8>)>, String> {
+    let mut files = vec![
+        ("dossier.pdf".to_owned(), made.dossier_pdf),
+        ("summary.pdf".to_owned(), made.summary_pdf),
+        (REGISTER.to_owned(), register_of(opened, &[]).json().into_bytes()),
+    ];
+    for file in &opened.read.files {
+        let path = &opened.read.sources.get(file.file).path;
+        files.push((format!("{COPY}/{path}"), file.bytes.clone()));
+    }
+    let mut read: Vec<&String> =
+        opened.worked.notebook.blocks.iter().flat_map(|block| block.files.keys()).collect();
+    read.sort_unstable();
+    read.dedup();
+    for path in read {
+        let bytes = opened.evidence.read(path).map_err(|fault| fault.told(path).to_string())?;
+        files.push((format!("{COPY}/{path}"), bytes.to_vec()));
+    }
+    Ok(files)
+}
+
+/// The pictures and documents that stay where they are, by their hash.
+fn evidence(opened: &Opened) -> BTreeMap<String, String> {
+    let notebook = &opened.worked.notebook;
+    let documents = notebook.sources.values().filter_map(|source| source.file.clone());
+    let mut all: BTreeMap<String, String> = documents.collect();
+    for journal in &opened.worked.journals {
+        let here = &opened.read.sources.get(journal.file).path;
+        for picture in pictures_of(journal) {
+            let path = picture_path(here, picture.address);
+            let known = path.and_then(|path| Some((opened.evidence.sha_256(&path).ok()?, path)));
+            all.extend(known.map(|(hash, path)| (path, hash)));
+        }
+    }
+    let copied = |path: &String| notebook.blocks.iter().any(|block| block.files.contains_key(path));
+    all.retain(|path, _| !copied(path));
+    all
+}

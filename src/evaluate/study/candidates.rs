@@ -1,0 +1,241 @@
+//! The candidates of a trade study: what each changes, what is looked at, and its whole run.
+
+use std::collections::HashSet;
+
+use super::super::Results;
+use super::super::changed::{Nominal, Variant, try_all};
+use super::super::verdict::Verdict;
+use super::asking::Asking;
+use crate::findings::Finding;
+use crate::model::{Change, Condition, RequirementKind, Trade, TradedRow, held};
+use crate::quantities::Unit;
+use crate::words::words;
+
+/// What a candidate came to.
+pub(super) struct Tried {
+    /// Of each condition what is left, and whether it holds; `None` where it could not be worked.
+    pub(super) kept: Vec<Option<(f64, bool)>>,
+    pub(super) prefer: Vec<Option<f64>>,
+    /// A requirement of safety or law is missed, or could not be worked.
+    pub(super) unsafe_by: Option<Unsafe>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Unsafe {
+    Fails,
+    Open,
+}
+
+/// One study while it is worked.
+pub(super) struct Work<'a> {
+    pub(super) asking: &'a Asking<'a>,
+    pub(super) asked: &'a Trade,
+    /// Requirements, by block and name, that no varied input has a say in.
+    pub(super) aside: HashSet<(usize, String)>,
+}
+
+/// What a whole run gives beside its row.
+pub(super) struct Whole {
+    pub(super) unsafe_fails: bool,
+    pub(super) prefer: Vec<f64>,
+    pub(super) shown: Vec<Option<f64>>,
+    pub(super) units: Vec<(usize, Unit)>,
+    pub(super) followed: Vec<String>,
+}
+
+impl Work<'_> {
+    /// The number of the option of each varied name; the last one changes fastest.
+    pub(super) fn options(&self, mut number: usize) -> Vec<usize> {
+        let mut options = vec![0; self.asked.varied.len()];
+        for (at, varied) in self.asked.varied.iter().enumerate().rev() {
+            options[at] = number % varied.to.len();
+            number /= varied.to.len();
+        }
+        options
+    }
+
+    pub(super) fn changes(&self, number: usize) -> Vec<Change> {
+        let options = self.options(number);
+        let each = self.asked.varied.iter().zip(options);
+        each.flat_map(|(varied, option)| {
+            let texts = varied.inputs.iter().zip(&varied.to[option]);
+            texts.map(|(input, to)| Change { set: input.set.clone(), to: to.clone() })
+        })
+        .collect()
+    }
+
+    /// The values that a candidate is looked at for.
+    pub(super) fn wanted(&self, variant: &Variant) -> Vec<usize> {
+        let first = variant.plan.first[self.asking.number];
+        let parts = self.asked.keep.iter().flat_map(Condition::parts);
+        let own = parts.chain(self.asked.prefer.iter().map(|one| one.from)).map(|index| first + index);
+        let mut wanted: Vec<usize> = own.collect();
+        if self.asked.safety {
+            for (number, block) in variant.notebook.blocks.iter().enumerate() {
+                let judged = block.requirements.iter().filter(|one| one.kind != RequirementKind::Wish);
+                let parts = judged.flat_map(|one| [Some(one.actual), one.low, one.high]).flatten();
+                wanted.extend(parts.map(|part| variant.plan.first[number] + part as usize));
+            }
+        }
+        wanted
+    }
+
+    pub(super) fn look(&self, nominal: &Nominal<'_, '_>) -> Tried {
+        let first = nominal.variant.plan.first[self.asking.number];
+        let value = |index: usize| nominal.quantity(first + index);
+        Tried {
+            kept: self.asked.keep.iter().map(|condition| condition.held(value)).collect(),
+            prefer: self.asked.prefer.iter().map(|one| value(one.from).map(|value| value.si)).collect(),
+            unsafe_by: if self.asked.safety { self.unsafe_by(nominal) } else { None },
+        }
+    }
+
+    /// Whether a requirement of safety or law is missed, by nominal values. One that is not known counts where the varied
+    /// inputs have a say in it.
+    fn unsafe_by(&self, nominal: &Nominal<'_, '_>) -> Option<Unsafe> {
+        let variant = nominal.variant;
+        let mut found = None;
+        for (number, block) in variant.notebook.blocks.iter().enumerate() {
+            if block.replaced_by.is_some() {
+                continue;
+            }
+            let value = |index: usize| nominal.quantity(variant.plan.first[number] + index);
+            for one in block.requirements.iter().filter(|one| one.kind != RequirementKind::Wish) {
+                if one.optional.iter().any(|index| value(*index as usize).is_none()) {
+                    continue;
+                }
+                let limits = (one.low.map(|low| low as usize), one.high.map(|high| high as usize));
+                match held((one.actual as usize, limits.0, limits.1), one.strict, value) {
+                    Some((_, true)) => {}
+                    Some((_, false)) => return Some(Unsafe::Fails),
+                    None if self.aside.contains(&(number, one.name.clone())) => {}
+                    None => found = Some(Unsafe::Open),
+                }
+            }
+        }
+        found
+    }
+
+    /// Both sides of each condition are of one dimension, as the first candidate has them.
+    pub(super) fn same_sorts(&self) -> Result<(), Vec<Finding>> {
+        let look = |nominal: &Nominal<'_, '_>| {
+            let first = nominal.variant.plan.first[self.asking.number];
+            let value = |index: usize| nominal.quantity(first + index);
+            let mut findings = Vec::new();
+            for condition in &self.asked.keep {
+                let Some(actual) = value(condition.actual) else { continue };
+                let limits = condition.parts().skip(1).filter_map(value);
+                let faults = limits.filter_map(|limit| actual.against(&limit, None).err());
+                findings.extend(faults.take(1).map(|fault| {
+                    let message = words!("`keep` compares {}", fault.message);
+                    Finding::new(fault.code, condition.span, message, fault.help)
+                }));
+            }
+            findings
+        };
+        let (found, _) =
+            try_all(self.asking.changeable, &[self.changes(0)], |variant| self.wanted(variant), look);
+        let findings: Vec<Finding> = found.into_iter().flatten().flatten().collect();
+        if findings.is_empty() { Ok(()) } else { Err(findings) }
+    }
+
+    /// Which conditions a candidate misses; the last one is that of safety.
+    pub(super) fn missed(&self, one: &Tried) -> Vec<usize> {
+        let misses = |kept: &Option<(f64, bool)>| kept.is_some_and(|(_, holds)| !holds);
+        let mut missed: Vec<usize> = (0..one.kept.len()).filter(|at| misses(&one.kept[*at])).collect();
+        if one.unsafe_by.is_some() || self.asked.safety && one.kept.contains(&None) {
+            missed.push(one.kept.len());
+        }
+        missed
+    }
+
+    pub(super) fn keeps(&self, one: &Tried) -> bool {
+        self.missed(one).is_empty() && !one.prefer.contains(&None)
+    }
+
+    /// A candidate run whole.
+    pub(super) fn row(&self, number: usize) -> Option<(TradedRow, Whole)> {
+        let variant = self.asking.variant(&self.changes(number)).ok()?;
+        let (results, _) = variant.run(None);
+        let Variant { notebook, plan, .. } = &variant;
+        let first = plan.first[self.asking.number];
+        let shown = self.asked.shown.iter().map(|column| {
+            let shown = results.shown_with_uncertainty(notebook, plan, first + column.from);
+            shown.unwrap_or_else(|| "not known".to_owned())
+        });
+        let mut verdicts = [0; 3];
+        let mut unsafe_fails = false;
+        for judged in &results.judged {
+            match judged.verdict {
+                Verdict::Fails => verdicts[0] += 1,
+                Verdict::Close => verdicts[1] += 1,
+                Verdict::Open => verdicts[2] += 1,
+                Verdict::Meets => {}
+            }
+            unsafe_fails |= judged.verdict == Verdict::Fails && judged.kind != RequirementKind::Wish;
+        }
+        let doubt = self.doubt(&results, first);
+        let row = TradedRow { options: self.options(number), shown: shown.collect(), doubt, verdicts };
+        let known = |index: usize| results.is_known(first + index).then(|| results.values[first + index]);
+        let of = |index: usize| results.units[first + index].clone();
+        let columns = self.asked.shown.iter().map(|column| (column.best, of(column.from)));
+        let limits = self.asked.keep.iter().map(|condition| (condition.actual, of(condition.actual)));
+        let numbers = self.asked.varied.iter();
+        let numbers = numbers.filter_map(|varied| Some((varied.best, varied.numbers.as_ref()?.1.clone())));
+        let whole = Whole {
+            unsafe_fails,
+            prefer: self.asked.prefer.iter().map(|one| known(one.from).unwrap_or(f64::NAN)).collect(),
+            shown: self.asked.shown.iter().map(|column| known(column.from)).collect(),
+            units: columns.chain(numbers).chain(limits).collect(),
+            followed: variant.followed.clone(),
+        };
+        Some((row, whole))
+    }
+
+    /// What is said of a kept candidate: that a condition could not be worked, or that it is met by less than what is
+    /// uncertain.
+    fn doubt(&self, results: &Results, first: usize) -> &'static str {
+        let mut doubt = "";
+        for condition in &self.asked.keep {
+            if condition.parts().any(|part| !results.is_known(first + part)) {
+                return "open";
+            }
+            for limit in [condition.low, condition.high].into_iter().flatten() {
+                let (actual, limit) = (first + condition.actual, first + limit);
+                let left = (results.values[actual] - results.values[limit]).abs();
+                if left < results.budget.expanded_difference(actual, limit) {
+                    doubt = "close";
+                }
+            }
+        }
+        doubt
+    }
+}
+
+/// The requirements of safety and law that don't rest on the block of any varied input.
+pub(super) fn aside(asking: &Asking<'_>, asked: &Trade) -> HashSet<(usize, String)> {
+    let (notebook, plan) = (asking.notebook, asking.plan);
+    let inputs = || asked.varied.iter().flat_map(|varied| &varied.inputs);
+    let of = |set: &str| set.split_once('.').and_then(|(block, _)| notebook.names.get(block).copied());
+    let blocks: HashSet<usize> = inputs().filter_map(|input| of(&input.set)).collect();
+    let mut aside = HashSet::new();
+    for (number, block) in notebook.blocks.iter().enumerate() {
+        for requirement in block.requirements.iter().filter(|one| one.kind != RequirementKind::Wish) {
+            let parts = [Some(requirement.actual), requirement.low, requirement.high];
+            let mut open: Vec<usize> =
+                parts.into_iter().flatten().map(|part| plan.first[number] + part as usize).collect();
+            let mut seen = HashSet::new();
+            let mut reached = false;
+            while let Some(value) = open.pop() {
+                if seen.insert(value) {
+                    reached |= blocks.contains(&plan.block_of(value));
+                    open.extend(plan.needs(value));
+                }
+            }
+            if !reached {
+                aside.insert((number, requirement.name.clone()));
+            }
+        }
+    }
+    aside
+}

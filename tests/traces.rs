@@ -181,7 +181,7 @@ housing_share: 25 %
 
 ```yaml ratio-chain drive
 wanted_speed: 100 km/h
-tyre: 0.62 m
+tyre: 0.62 m (measured)
 stages: [{name: gear, ratio: 9, efficiency: 97 %}]
 motor_max_speed: 12 000 rpm (measured)
 ```

@@ -181,7 +181,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 fn read_reading(form: &mut Form<'_, '_>) -> Reading {
     form.text("name");
     if let Some((part, at)) = form.text("part")
-        && form.lookup().block(&part).is_none()
+        && form.lookup().block(&part, "").is_none()
     {
         let message = words!("`{}` is no block of this journal, and `part` is the name of one", part);
         form.report(&codes::OLD_NAME, at, message, words!("type `name: {}`", part));

@@ -208,7 +208,7 @@ fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
         _ => None,
     };
     let Some((block, field)) = name.as_deref().and_then(|name| name.split_once('.')) else { return false };
-    let note = form.lookup().block(block).and_then(|block| read_literal(block.text(field)).ok()?.note);
+    let note = form.lookup().block(block, "").and_then(|block| read_literal(block.text(field)).ok()?.note);
     note.is_some_and(|note| note.source.is_some())
 }
 

@@ -180,7 +180,7 @@ fn read_cycle(form: &mut Form<'_, '_>) -> Option<(BlockName, String)> {
         return None;
     };
     let block = BlockName { name: block.to_owned(), span, field: "cycle".to_owned(), within: "" };
-    if form.lookup().block(&block.name).is_none_or(|block| block.kind != "energy-use") {
+    if form.lookup().block(&block.name, "").is_none_or(|block| block.kind != "energy-use") {
         let message = words!("no energy-use block is named `{}`", block.name);
         form.report(&codes::UNKNOWN_REFERENCE, span, message, help);
         return None;

@@ -105,42 +105,25 @@ impl<'n> Lookup<'_, '_, 'n> {
         Some(block)
     }
 
-    /// The block of a name, in any of its spellings. Of one that can't be read the kind alone is known.
-    pub(crate) fn block(&self, name: &str) -> Option<Other<'n>> {
-        if let Some(unread) = self.unread(name) {
-            return Some(unread);
-        }
-        Some(self.form.draft.directory.look_at(self.form.draft.directory.number(name)?, "").into())
+    /// The block of a name, in any of its spellings, of which only that key is looked at; all where it is empty. Of one
+    /// that can't be read the kind alone is known.
+    pub(crate) fn block(&self, name: &str, key: &str) -> Option<Other<'n>> {
+        self.unread(name).or_else(|| self.seen(name, key))
     }
 
-    /// All blocks of some kinds that no other one replaces, in the journal's order.
-    pub(crate) fn blocks(&self, kinds: &[&str]) -> Vec<Other<'n>> {
+    /// All blocks of some kinds that no other one replaces, in the journal's order; with a field, those that name this
+    /// block in it.
+    pub(crate) fn blocks(&self, kinds: &[&str], naming: Option<&str>) -> Vec<Other<'n>> {
         let view = &self.form.draft.directory;
         let of = kinds.iter().filter_map(|kind| view.directory.of_kind.get(kind));
         let mut found: Vec<usize> = of.flatten().copied().collect();
         found.sort_unstable();
-        found.into_iter().map(|at| view.look_at(at, "").into()).collect()
-    }
-
-    /// All blocks of a kind that name this one in a field of theirs, and that no other one replaces.
-    pub(crate) fn named_by(&self, kind: &str, field: &'static str) -> Vec<BlockName> {
-        let (view, span) = (&self.form.draft.directory, self.form.place);
         let own = view.number(&self.form.draft.name);
-        let names = |at: &&usize| {
-            let other: Other<'n> = view.look_at(**at, field).into();
-            own.is_some() && view.number(bare(other.text(field))) == own
+        let named = |other: &Other<'n>| {
+            naming.is_none_or(|field| own.is_some() && view.number(bare(other.text(field))) == own)
         };
-        let of = view.directory.of_kind.get(kind).map_or(&[][..], Vec::as_slice);
-        let block = |at: &usize| {
-            let name = view.directory.entries[*at].name.clone();
-            BlockName { name, span, field: kind.to_owned(), within: "" }
-        };
-        of.iter().filter(names).map(block).collect()
-    }
-
-    /// What stands under a key of another block, as it is typed.
-    pub(crate) fn written(&self, block: &BlockName, key: &str) -> Option<&'n Node> {
-        self.seen(&block.name, key)?.body.get(key)
+        let found = found.into_iter().map(|at| view.look_at(at, naming.unwrap_or_default()).into());
+        found.filter(named).collect()
     }
 
     /// The block that another block names in a field of its own: the cell of a pack. Without a name where there is no
@@ -297,6 +280,11 @@ impl<'n> Other<'n> {
     /// What stands under a key; empty where that is no plain value.
     pub(crate) fn text(&self, key: &str) -> &'n str {
         self.body.get(key).and_then(Node::text).unwrap_or_default().trim()
+    }
+
+    /// What stands under a key, as it is typed.
+    pub(crate) fn written(&self, key: &str) -> Option<&'n Node> {
+        self.body.get(key)
     }
 
     /// The blocks that a list names, bare or under `part`.

@@ -204,7 +204,7 @@ fn read_part(form: &mut Form<'_, '_>) -> Part {
             peak_rating: form.if_given("peak_rating"),
         };
     };
-    let is_cable = form.lookup().block(&block.name).is_some_and(|block| block.kind == "hv-cable");
+    let is_cable = form.lookup().block(&block.name, "").is_some_and(|block| block.kind == "hv-cable");
     let rating = if is_cable { &CABLE_AMPACITY } else { &PART_RATING };
     let peak = if is_cable { &CABLE_PEAK_RATING } else { &PEAK_RATING };
     let own = form.optional("rating");

@@ -313,7 +313,7 @@ fn wanted(
     let mut wanted: Vec<String> = working.pack.iter().map(|pack| slug(known_as(form, &pack.name))).collect();
     wanted.extend(readings.iter().flat_map(|reading| reading.read.taken.covers.iter().cloned()));
     // Words such as `bus` may stand for several parts.
-    let plain = wanted.iter().all(|name| form.lookup().block(name).is_some());
+    let plain = wanted.iter().all(|name| form.lookup().block(name, "").is_some());
     let live = parts.iter().filter(|part| plain && part.carries_high_voltage());
     wanted.extend(live.map(|part| part.name.clone()));
     wanted.sort_unstable();

@@ -106,7 +106,9 @@ impl PullOf {
     /// Of the motor of a traction block that drives through this chain. `None` where there is none, or nothing is known
     /// of its torque.
     fn read(form: &mut Form<'_, '_>, (own, torque): (Option<&BlockName>, &MotorTorque)) -> Option<PullOf> {
-        let traction = form.lookup().named_by("traction", "chain").into_iter().next()?;
+        let traction = form.lookup().blocks(&["traction"], Some("chain")).first()?.name.to_owned();
+        let traction =
+            BlockName { name: traction, span: form.place, field: "traction".to_owned(), within: "" };
         let its = form.lookup().block_of(Some(&traction), "motor")?;
         let same = own.is_some_and(|own| own.name == its.name);
         let its = own.cloned().filter(|_| same).unwrap_or(its);

@@ -47,6 +47,6 @@ fn fit_of(form: &mut Form<'_, '_>) -> Option<BlockName> {
     let value = form.take("f0")?;
     let text = value.text()?.trim();
     let name = text.strip_prefix("from ").unwrap_or(text).trim().strip_suffix(".f0")?;
-    form.lookup().block(name).filter(|block| block.kind == "coast-down")?;
+    form.lookup().block(name, "").filter(|block| block.kind == "coast-down")?;
     Some(BlockName { name: name.to_owned(), span: value.span, field: "coefficients".to_owned(), within: "" })
 }

@@ -26,7 +26,7 @@ pub(in crate::blocks) fn of_pack(
     kinds: &[&str],
 ) -> Vec<BlockName> {
     let Some(pack) = pack else { return Vec::new() };
-    let mut found = form.lookup().blocks(kinds);
+    let mut found = form.lookup().blocks(kinds, None);
     found.retain(|block| {
         let own = BlockName { name: block.name.to_owned(), ..pack.clone() };
         let named = form.lookup().block_of(Some(&own), "pack");

@@ -46,7 +46,7 @@ pub(in crate::blocks) struct WorkingVoltage {
 
 /// The one pack of the journal, as if the block had named it; `None` where there are none or several.
 fn only_pack(form: &mut Form<'_, '_>) -> Option<BlockName> {
-    let packs = form.lookup().blocks(&["pack-layout"]);
+    let packs = form.lookup().blocks(&["pack-layout"], None);
     let [only] = packs.as_slice() else { return None };
     Some(BlockName { name: only.name.to_owned(), span: form.place, field: "pack".to_owned(), within: "" })
 }

@@ -228,9 +228,10 @@ impl Given {
 impl ChainOf {
     fn read(form: &mut Form<'_, '_>, chain: Option<&BlockName>) -> ChainOf {
         let mut lookup = form.lookup();
-        let stages = chain.and_then(|chain| lookup.written(chain, "stages")).map(written_names);
+        let stages =
+            chain.and_then(|chain| lookup.block(&chain.name, "stages")?.written("stages")).map(written_names);
         let named = combinations(&stages.unwrap_or_default());
-        let used = chain.and_then(|chain| lookup.written(chain, "use"));
+        let used = chain.and_then(|chain| lookup.block(&chain.name, "use")?.written("use"));
         let named_for = |key: &str| {
             let text = used.and_then(|used| used.get(key)?.text())?.trim();
             named.iter().position(|one| one.case.title == text || one.case.slug == text)

@@ -44,7 +44,7 @@ pub(crate) fn compile(
     findings.extend(found);
     if notebook.blocks.iter().any(|block| block.block.study().is_some()) {
         let changeable = Changeable::new((&journals, sources), KINDS, evidence);
-        findings.extend(evaluate::answer_studies(&mut notebook, &changeable));
+        findings.extend(evaluate::study::answer_studies(&mut notebook, &changeable));
     }
     let (plan, found) = graph::plan(&notebook);
     findings.extend(found);

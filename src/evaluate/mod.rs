@@ -21,7 +21,7 @@ mod routes;
 mod show;
 mod sources;
 mod student;
-mod study;
+pub(crate) mod study;
 mod tally;
 mod uncertainty;
 mod verdict;
@@ -43,7 +43,6 @@ pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use machine::State;
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
-pub(crate) use study::answer_studies;
 pub(crate) use uncertainty::Budget;
 pub(crate) use verdict::{Doubt, Judged, Verdict};
 

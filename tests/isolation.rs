@@ -55,7 +55,7 @@ impl Bus {
             ("positive", self.shunted(self.positive, self.negative))
         };
         format!(
-            "```yaml isolation {name}\nworking_voltage: {} V (measured)\nbuses: separate\ninstrument: x\ndate: x\n\
+            "```yaml isolation {name}\nworking_voltage: {} V (measured)\nbuses: separate\ninstrument: x\ndate: 2026-03-02\n\
              state: contactors closed, dry\nreadings:\n  - {{place: bus, v1: {v1:e} V, v2: {v2:e} V, shunt: {} ohm, shunt_side: {side}, \
              v_shunted: {shunted:e} V}}\n```\n\n",
             self.voltage, self.shunt

@@ -1,6 +1,6 @@
 //! The register: every finding, requirement and result of a journal, for programs to read.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use serde_json::Value;
@@ -159,6 +159,18 @@ pub(crate) fn results_of(register: &[u8]) -> BTreeMap<String, (f64, String)> {
     let entries = register.get("results").and_then(Value::as_object).into_iter().flatten();
     let number = |entry: &Value| Some((entry.get("si")?.as_f64()?, entry.get("shown")?.as_str()?.to_owned()));
     entries.filter_map(|(name, entry)| Some((name.clone(), number(entry)?))).collect()
+}
+
+/// `block.name` of each requirement of a register that is not open.
+pub(crate) fn judged_of(register: &[u8]) -> BTreeSet<String> {
+    let register: Value = serde_json::from_slice(register).unwrap_or_default();
+    let entries = register.get("requirements").and_then(Value::as_array).into_iter().flatten();
+    let text = |entry: &Value, key: &str| entry.get(key).and_then(Value::as_str).map(str::to_owned);
+    let name = |entry: &Value| Some(format!("{}.{}", text(entry, "block")?, text(entry, "name")?));
+    entries
+        .filter(|entry| text(entry, "verdict").is_some_and(|verdict| verdict != "open"))
+        .filter_map(name)
+        .collect()
 }
 
 /// Pretty JSON with sorted keys and a final line end; a zero has no sign. What a terminal would obey or hide is

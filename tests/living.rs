@@ -43,6 +43,34 @@ fn a_note_is_added_to_the_last_file_below_its_date() {
     assert_eq!(read(&folder, "3.md"), "```\nopen\n");
 }
 
+/// A position is due when the vehicle is built, and not yet while it is planned: unless the last revision had it.
+#[test]
+fn what_was_there_at_the_last_revision_and_is_gone_is_missing() {
+    let journal = |position: &str| {
+        format!(
+            "---\ntitle: A van\nbuilder: nobody\nrevision: A\n---\n\n```yaml mass-ledger kerb\nbasis: measured\n\
+             donor: {{mass: 900 kg ± 1 kg, front_axle: 500 kg ± 1 kg}}\nwheelbase: 2 300 mm ± 5 mm\n\
+             installed:\n  - {{name: motor, mass: 50 kg ± 1 kg{position}}}\n\
+             load:\n  - {{name: driver, mass: 75 kg, x: 1 100 mm}}\n\
+             limits: {{gross: 1 500 kg, front_axle: 900 kg, rear_axle: 900 kg}}\n\
+             unlisted: 1 kg ± 0.5 kg\nunlisted_x: 1 m\n```\n"
+        )
+    };
+    let folder = Folder::new();
+    let counts = |position: &str| {
+        folder.write("journal.md", journal(position));
+        run(&folder, &["check"]).out
+    };
+    let not_yet = counts("");
+    assert!(not_yet.contains("meets 1, open 2 (2 not yet)"), "{not_yet}");
+    let whole = counts(", x: 100 mm ± 10 mm");
+    assert!(whole.contains("requirements: meets 3"), "{whole}");
+    let issued = run(&folder, &["issue", "--revision", "A"]);
+    assert_eq!(issued.status, 0, "{}", issued.err);
+    let gone = counts("");
+    assert!(gone.contains("meets 1, open 2 (2 missing)"), "{gone}");
+}
+
 /// What a command prints as JSON.
 #[track_caller]
 fn json(folder: &Folder, words: &[&str]) -> Value {

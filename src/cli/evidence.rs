@@ -1,12 +1,13 @@
 //! Reads the files that a journal names, inside its folder only.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::fs::File;
 use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::files::no_file;
+use super::frozen::judged_before;
 use crate::dossier::date;
 use crate::model::{Evidence, EvidenceFault, sha_256};
 
@@ -75,6 +76,10 @@ impl Folder {
 impl Evidence for Folder {
     fn today(&self) -> Option<&str> {
         Some(&self.today)
+    }
+
+    fn judged_before(&self) -> BTreeSet<String> {
+        judged_before(&self.root)
     }
 
     fn read(&self, path: &str) -> Result<Arc<[u8]>, EvidenceFault> {

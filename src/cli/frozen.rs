@@ -1,11 +1,12 @@
 //! The folder of revisions: each is put there whole, and never written again.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use crate::model::sha_256;
-use crate::register::results_of;
+use crate::register::{judged_of, results_of};
 use crate::revision::{Revision, in_order};
 use crate::writeback::Earlier;
 
@@ -71,6 +72,13 @@ pub(super) fn earlier(journal: &Path, making: Option<&str>) -> Option<Earlier> {
     let register = fs::read(last.folder.join(REGISTER)).ok()?;
     let shown = results_of(&register).into_iter().map(|(name, (_, shown))| (name, shown)).collect();
     Some(Earlier { revision: last.revision.revision, shown })
+}
+
+/// `block.name` of each requirement that the last revision could judge; none where there is no revision.
+pub(super) fn judged_before(journal: &Path) -> BTreeSet<String> {
+    let last = revisions(journal).ok().and_then(|(found, _)| found.into_iter().next_back());
+    let register = last.and_then(|last| fs::read(last.folder.join(REGISTER)).ok());
+    register.map(|register| judged_of(&register)).unwrap_or_default()
 }
 
 /// Puts a folder of files there whole: they are made in a folder beside it, flushed to disk, and that is renamed.

@@ -31,7 +31,9 @@ pub(super) fn judge(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<
             if one.stands_on_numbers(&case, &unfit) {
                 decided.push((judged.len(), case));
             }
-            one.not_yet = one.due.is_some_and(|due| due > notebook.front.stage);
+            // What was there at the last revision and is gone is missing at any stage.
+            let before = || notebook.judged_before.contains(&format!("{}.{}", block.name, requirement.name));
+            one.not_yet = one.due.is_some_and(|due| due > notebook.front.stage) && !before();
             judged.push(one);
         }
     }

@@ -1,5 +1,6 @@
 //! How files that a journal names, and the day, are reached: the command line reads them, nobody else.
 
+use std::collections::BTreeSet;
 use std::io::{Cursor, Read};
 use std::sync::Arc;
 
@@ -22,6 +23,11 @@ pub(crate) trait Evidence: Sync {
     /// The day on which the journal is worked, `2026-11-25`; `None` where nobody knows it.
     fn today(&self) -> Option<&str> {
         None
+    }
+
+    /// `block.name` of each requirement that the last revision could judge.
+    fn judged_before(&self) -> BTreeSet<String> {
+        BTreeSet::new()
     }
 
     /// The whole file, which is kept: for what values are read from.

@@ -32,6 +32,8 @@ pub(crate) struct Notebook {
     pub broken: HashSet<String>,
     /// What stands before a colon in blocks that can't be read: sources, perhaps.
     pub unread: Arc<HashSet<String>>,
+    /// `block.name` of each requirement that the last revision could judge: what it needs is never "not yet".
+    pub judged_before: Arc<BTreeSet<String>>,
     /// Every spelling of a block's name.
     pub names: Arc<HashMap<String, usize>>,
 }

@@ -1,5 +1,7 @@
 //! Reads the journals' fences into typed blocks, and settles what needs all of them.
 
+use std::sync::Arc;
+
 use super::aggregate;
 use super::cited;
 use super::confirmed;
@@ -24,6 +26,7 @@ pub(crate) fn read(
     let gathered = Gathered::new((journals, sources), kinds, &mut findings);
     let read = gathered.each(evidence);
     let mut notebook = gathered.placed(read, &mut findings);
+    notebook.judged_before = Arc::new(evidence.judged_before());
     findings.extend(pictures::missing(journals, sources, evidence));
     settle(&mut notebook, gathered.journals, &mut findings);
     (notebook, findings)

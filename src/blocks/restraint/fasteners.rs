@@ -3,7 +3,7 @@
 use crate::findings::codes;
 use crate::model::{Bench, Form, Leaf, Row, Slot, Taken};
 use crate::quantities::si::{Area, Force, Length, Measure, Pressure};
-use crate::rules::{Table, table};
+use crate::rules::{Table, literal, table};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -21,6 +21,9 @@ pub(super) static PROOF_LOAD: Row<Force> =
 pub(super) static DIAMETER: Taken<Length> = Taken::new("", "fasteners.diameter");
 pub(super) static PITCH: Taken<Length> = Taken::new("", "fasteners.pitch");
 pub(super) static PROOF_STRESS: Taken<Pressure> = Taken::new("", "fasteners.proof_stress");
+
+/// A diameter in metres between M16 and M20: the standard has other proof stresses for larger screws.
+const LARGE: f64 = 0.018;
 
 pub(super) struct Fasteners {
     /// `None` where they could not be read.
@@ -73,8 +76,11 @@ fn read_group(form: &mut Form<'_, '_>) -> Given {
 }
 
 fn read_steel(form: &mut Form<'_, '_>) -> Option<Steel> {
-    let (threads, classes) = (table("iso_724_coarse"), table("iso_898_1_proof_stress"));
-    let (size, class) = (row(form, "size", threads), row(form, "class", classes));
+    let threads = table("iso_724_coarse");
+    let size = row(form, "size", threads);
+    let larger = size.is_some_and(|(size, _)| literal(threads.cell(size, "diameter")).quantity.si > LARGE);
+    let classes = table(if larger { "iso_898_1_proof_stress_larger" } else { "iso_898_1_proof_stress" });
+    let class = row(form, "class", classes);
     let ((size, at_size), (class, at_class)) = (size?, class?);
     Some(Steel {
         diameter: form.put("diameter", at_size, Leaf::ruled(threads.cell(size, "diameter"), &threads.source)),

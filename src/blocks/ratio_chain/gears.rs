@@ -111,7 +111,11 @@ impl PullOf {
             BlockName { name: traction, span: form.place, field: "traction".to_owned(), within: "" };
         let its = form.lookup().block_of(Some(&traction), "motor")?;
         let same = own.is_some_and(|own| own.name == its.name);
-        let its = own.cloned().filter(|_| same).unwrap_or(its);
+        // Another motor than the chain's has names of its own here.
+        let its = match own {
+            Some(own) if same => own.clone(),
+            _ => BlockName { field: "traction_motor".to_owned(), ..its },
+        };
         let mut lookup = form.lookup();
         let there = ["torque_curve", "peak_torque", "peak_power"].map(|key| lookup.has(Some(&its), key));
         let [has_curve, has_torque, has_power] = there;

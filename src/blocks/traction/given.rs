@@ -11,11 +11,13 @@ use super::travel::Road;
 use crate::blocks::shared::cell_of::cell_of;
 use crate::blocks::shared::gears::{combinations, written_names};
 use crate::blocks::shared::gravity::GRAVITY;
+use crate::findings::codes;
 use crate::model::{Bench, BlockName, Case, Form, Slot};
 use crate::quantities::si::{
     Angle, ElectricCurrent, ElectricPotential, ElectricalResistance, Force, ForcePerSpeed,
     ForcePerSpeedSquared, Length, Mass, Measure, Power, Ratio, Velocity,
 };
+use crate::words::words;
 
 pub(super) struct Given {
     pub(super) road: RoadOf,
@@ -104,9 +106,10 @@ impl Given {
             slope: lookup.taken(&SLOPE, road),
             headwind: lookup.taken(&HEADWIND, road),
         };
-        let chain = form.lookup().block_name("chain");
-        let chain = ChainOf::read(form, chain.as_ref());
+        let named = form.lookup().block_name("chain");
+        let chain = ChainOf::read(form, named.as_ref());
         let motor = form.lookup().block_name("motor");
+        one_motor(form, named.as_ref(), motor.as_ref());
         let motor = MotorOf::read(form, motor.as_ref());
         let pack = form.lookup().block_name("pack");
         let pack = pack.as_ref().map(|pack| PackOf::read(form, pack));
@@ -338,5 +341,16 @@ impl Model {
             }
             _ => f64::NAN,
         }
+    }
+}
+
+/// A chain is turned by one motor: its speed and torque would be judged by the limits of the other.
+fn one_motor(form: &mut Form<'_, '_>, chain: Option<&BlockName>, motor: Option<&BlockName>) {
+    let turning = form.lookup().block_of(chain, "motor").map_or_else(String::new, |motor| motor.name);
+    let (Some(chain), Some(motor)) = (chain, motor) else { return };
+    if !turning.is_empty() && !motor.name.is_empty() && turning != motor.name {
+        let message = words!("`{}`, where `{}` turns the chain `{}`", motor.name, turning, chain.name);
+        let help = words!("name one motor in both: `motor: {}`", turning);
+        form.report(&codes::BAD_VALUE, motor.span, message, help);
     }
 }

@@ -48,8 +48,8 @@ pub(super) static COUNTED_TWICE: Code = Code {
 static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("donor", Takes::Group, "the vehicle as it was weighed"),
     FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").label("mass of the donor").range(Range::Positive).usual(100.0, 10_000.0).due(Stage::Build).principal(),
-    FieldDoc::new("donor.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").label("front axle load of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
-    FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").label("rear axle load of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").label("front axle of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").label("rear axle of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
     FieldDoc::new("donor.cg_height", Takes::Quantity(&sort::LENGTH), "of the centre of gravity above ground").label("height of the donor's centre of gravity").optional().range(Range::Positive).due(Stage::Build),
     FieldDoc::new("donor.fuel_aboard", Takes::Quantity(&sort::MASS), "mass of the fuel at the weighing, taken off").label("fuel aboard the donor").optional().range(Range::NotNegative).due(Stage::Build),
     FieldDoc::new("donor.fuel_x", Takes::Quantity(&sort::LENGTH), "where that fuel was, behind the front axle").label("position of that fuel behind the front axle").optional().due(Stage::Build),
@@ -89,9 +89,9 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("weighed.laden", Takes::Text, "`yes` where the load was aboard").label("load aboard at the weighing").optional(),
     FieldDoc::new("weighed.source", Takes::Text, "the id of the ticket in a `sources` block, where no value names one").label("weigh ticket").optional(),
     FieldDoc::new("limits", Takes::Group, "the vehicle's limits").optional(),
-    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").label("gross mass on the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").label("front axle load on the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").label("rear axle load on the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").label("gross mass by the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").label("front axle by the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").label("rear axle by the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
     FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed").label("converted mass not to be exceeded").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated),
     FieldDoc::new("least_front_share", Takes::Quantity(&sort::SHARE), "the least share of the laden vehicle that its front axle is to carry, with its source: `40 % (published HANDBOOK)`").optional().range(Range::Share).sort(FieldSort::Choice).label("least share on the front axle, laden"),
 ];

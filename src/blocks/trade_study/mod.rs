@@ -109,7 +109,7 @@ rows: 2
 ",
         expected: &[
             ("which.candidates", "16"),
-            ("which.kept", "3"),
+            ("which.kept", "5"),
             ("which.best_price", "3300 EUR"),
             ("which.best_box", "2.2"),
         ],

@@ -71,6 +71,23 @@ fn what_was_there_at_the_last_revision_and_is_gone_is_missing() {
     assert!(gone.contains("meets 1, open 2 (2 missing)"), "{gone}");
 }
 
+/// A study is asked when the journal is worked, not of each change: its answers are not told as lost.
+#[test]
+fn what_studies_gave_is_left_out_of_what_would_move() {
+    let folder = Folder::new();
+    folder.write(
+        "journal.md",
+        "```yaml worksheet w\ngiven: {m: 4 kg}\nsteps:\n  - {name: twice, is: m * 2, unit: kg}\n```\n\n\
+         ```yaml solve-for half\nchange: w.m\nbetween: [1 kg, 9 kg]\nuntil: w.twice == 10 kg\n```\n\n\
+         ```yaml worksheet on_it\nsteps:\n  - {name: more, is: half.value + 1 kg, unit: kg}\n```\n",
+    );
+    let check = run(&folder, &["check"]);
+    assert!(check.out.contains("3 blocks worked"), "{}{}", check.out, check.err);
+    let told = run(&folder, &["what-if", "w.m=6 kg"]).out;
+    assert!(told.contains("w.twice: 8.0 ± 1.8 kg → 12.0 ± 2.8 kg"), "{told}");
+    assert!(!told.contains("no longer there") && told.contains("studies are not asked again"), "{told}");
+}
+
 /// What a command prints as JSON.
 #[track_caller]
 fn json(folder: &Folder, words: &[&str]) -> Value {

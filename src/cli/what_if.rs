@@ -1,12 +1,13 @@
 //! `what-if`: what would move if some inputs were set to something else. Nothing is written.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 use super::arguments::WhatIfOptions;
 use super::journal::journal;
 use super::work::{Asked, Opened, leave, open, tell};
 use super::{Ended, complain, ink, say, show};
 use crate::blocks::KINDS;
+use crate::compile::Worked;
 use crate::evaluate::Variant;
 use crate::findings::{Finding, print};
 use crate::model::{Change, Changeable, Notebook, Refusal};
@@ -50,7 +51,9 @@ pub(super) fn what_if(options: &WhatIfOptions) -> Result<Ended, Ended> {
         })
         .collect();
     let after = Told { notebook: &variant.notebook, plan: &variant.plan, results: &results };
-    let moves = moves((worked.told(), &BTreeMap::new()), after, &without);
+    let mut moves = moves((worked.told(), &BTreeMap::new()), after, &without);
+    let answers = answers(worked);
+    moves.results.retain(|name, _| !answers.contains(name));
     let fresh: Vec<Finding> =
         findings.into_iter().filter(|finding| !worked.findings.contains(finding)).collect();
     let broken = fresh.iter().any(Finding::is_error);
@@ -60,10 +63,35 @@ pub(super) fn what_if(options: &WhatIfOptions) -> Result<Ended, Ended> {
         say(&json(&moves));
     } else if !broken {
         say(&told(&moves, &format!("with {}", options.changes.join(", "))));
+        if !answers.is_empty() {
+            say("studies are not asked again: what they give, and what rests on it, is left out\n");
+        }
     }
     let ended = if broken { Ended::Wanting } else { Ended::Done };
     leave(opened);
     Ok(ended)
+}
+
+/// What studies gave, and all that rests on it: a change does not ask them again.
+fn answers(worked: &Worked) -> HashSet<String> {
+    let (notebook, plan) = (&worked.notebook, &worked.plan);
+    let mut rests = vec![false; plan.len()];
+    let mut names = HashSet::new();
+    for (number, block) in notebook.blocks.iter().enumerate() {
+        let own = plan.first[number]..plan.first[number + 1];
+        own.for_each(|global| rests[global] = block.block.study().is_some());
+    }
+    for global in &plan.order {
+        rests[*global] |= plan.needs(*global).any(|need| rests[need]);
+    }
+    for (number, block) in notebook.blocks.iter().enumerate() {
+        for (index, node) in block.nodes.iter().enumerate() {
+            if rests[plan.first[number] + index] {
+                names.insert(format!("{}.{}", block.name, node.name));
+            }
+        }
+    }
+    names
 }
 
 /// What the journal would be told then, and is not now.

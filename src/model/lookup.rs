@@ -238,9 +238,10 @@ impl<'n> Lookup<'_, '_, 'n> {
             "" => {
                 kind.gives(row.name)
                     || self.seen(name, row.name)?.body.get(row.name).is_some()
-                    || row.name.strip_suffix(SPREAD).is_some_and(|base| {
-                        self.leads_to_pieces(&format!("{name}.{base}"))
-                    })
+                    || row
+                        .name
+                        .strip_suffix(SPREAD)
+                        .is_some_and(|base| self.leads_to_pieces(&format!("{name}.{base}")))
             }
             _ => self.has(block, row.name),
         };

@@ -39,7 +39,7 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("housing_share", Takes::Quantity(&sort::RATIO), "of the cells' mass, instead of `housing_mass`").instead_of("housing_mass").range(Range::NotNegative),
     FieldDoc::new("shares", Takes::Quantities(&sort::SHARE), "states of charge at which `open_circuit_at_SHARE` is read off the cell's `open_circuit_curve`; 20 %, 50 % and 80 % if left out").optional().range(Range::NotNegative).sort(FieldSort::Condition),
     FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
-    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").label("lowest voltage of the window").range(Range::NotNegative).sort(FieldSort::Stated),
+    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").label("lowest voltage of the window").range(Range::Positive).sort(FieldSort::Stated),
     FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears").label("highest voltage of the window").range(Range::Positive).sort(FieldSort::Stated),
     FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::Positive).sort(FieldSort::Choice),
     FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::Positive).sort(FieldSort::Choice),

@@ -84,13 +84,9 @@ pub(super) static KIND: Kind = Kind {
             .range(Range::AtLeastOne)
             .label("number of fasteners")
             .principal(),
-        FieldDoc::new(
-            "fasteners.size",
-            Takes::Text,
-            "metric: `M8` with its coarse thread, `M10x1.25` with a fine one",
-        )
-        .label("size of the fasteners")
-        .principal(),
+        FieldDoc::new("fasteners.size", Takes::Text, "metric: `M8`; with a fine thread `M10x1.25`")
+            .label("size of the fasteners")
+            .principal(),
         FieldDoc::new("fasteners.class", Takes::Text, "the property class on the head: `8.8`")
             .label("property class of the fasteners")
             .principal(),

@@ -89,8 +89,12 @@ impl<'d, 'n> Form<'d, 'n> {
         found.map_or(self.place, |(_, value)| value.span)
     }
 
-    /// What stands under a key, as it is typed, for the kind to read.
+    /// What stands under a key, as it is typed, for the kind to read. What is documented in capitals stands for names of
+    /// the author's own: it is all that is left of the mapping.
     pub(crate) fn take(&mut self, key: &str) -> Option<Node> {
+        if is_own(key) {
+            return Some(Node { span: self.place, value: NodeValue::Mapping(self.rest()) });
+        }
         let value = self.entry(key)?;
         self.draft.shaping_places.push(value.span);
         Some(value)
@@ -117,8 +121,7 @@ impl<'d, 'n> Form<'d, 'n> {
         value
     }
 
-    /// What is left of the mapping: names of the author's own.
-    pub(crate) fn rest(&mut self) -> Vec<(Node, Node)> {
+    fn rest(&mut self) -> Vec<(Node, Node)> {
         // A field without a value that was told as missing is none of them.
         let told = |key: &Node| {
             key.text().is_some_and(|key| self.draft.index.contains_key(&format!("{}{key}", self.prefix)))
@@ -211,4 +214,9 @@ impl<'d, 'n> Form<'d, 'n> {
         });
         Slot::new(index)
     }
+}
+
+/// Whether a name of the documentation stands for those that the author chooses.
+pub(super) fn is_own(documented: &str) -> bool {
+    documented.bytes().all(|byte| byte.is_ascii_uppercase())
 }

@@ -58,11 +58,10 @@ fn a_pipe_named_as_evidence_or_picture_is_a_finding() {
 #[test]
 fn a_pipe_in_the_folder_of_revisions_is_not_waited_for() {
     let folder = Folder::new();
-    folder.write("plate.pdf", "a plate");
+    folder.write("front.png", "a picture");
     folder.write(
         "a.md",
-        "---\ntitle: A van\nbuilder: nobody\nrevision: A\n---\n\n```yaml sources papers\n\
-         plate: {title: a plate, file: plate.pdf}\n```\n\n```yaml worksheet sum\n\
+        "---\ntitle: A van\nbuilder: nobody\nrevision: A\n---\n\n![front](front.png)\n\n```yaml worksheet sum\n\
          steps: [{name: total, is: 1 kg + 3 kg, unit: kg}]\n```\n",
     );
     assert_eq!(run(&["work"], &folder).status, 0);
@@ -83,10 +82,10 @@ fn a_pipe_in_the_folder_of_revisions_is_not_waited_for() {
         fs::remove_file(frozen.join(name)).expect("it is taken away");
         fs::write(frozen.join(name), kept).expect("it is put back");
     }
-    fs::remove_file(folder.path.join("plate.pdf")).expect("it is taken away");
-    pipe(&folder.path.join("plate.pdf"));
+    fs::remove_file(folder.path.join("front.png")).expect("it is taken away");
+    pipe(&folder.path.join("front.png"));
     let verified = run(&["issue", "--verify"], &folder);
-    assert!(verified.out.contains("plate.pdf"), "{}{}", verified.out, verified.err);
+    assert!(verified.out.contains("front.png"), "{}{}", verified.out, verified.err);
 }
 
 #[test]

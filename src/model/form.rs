@@ -2,6 +2,8 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+#[cfg(test)]
+use std::sync::{Mutex, PoisonError};
 
 use super::directory::View;
 use super::evidence::Evidence;
@@ -41,6 +43,10 @@ pub(crate) struct Draft<'n> {
     /// It names a block that can't be read, and may lack what that would give it.
     pub(super) unsure: Cell<bool>,
 }
+
+/// The documentation, by address, of all fields that were there and were read in this process.
+#[cfg(test)]
+pub(crate) static READ: Mutex<BTreeSet<usize>> = Mutex::new(BTreeSet::new());
 
 /// One mapping of a block while it is read: the block itself, a group in it, or an item of a list.
 pub(crate) struct Form<'d, 'n> {
@@ -93,6 +99,8 @@ impl<'d, 'n> Form<'d, 'n> {
     /// the author's own: it is all that is left of the mapping.
     pub(crate) fn take(&mut self, key: &str) -> Option<Node> {
         if is_own(key) {
+            #[cfg(test)]
+            self.was_read(key);
             return Some(Node { span: self.place, value: NodeValue::Mapping(self.rest()) });
         }
         let value = self.entry(key)?;
@@ -109,7 +117,15 @@ impl<'d, 'n> Form<'d, 'n> {
         );
         let at = self.position(key)?;
         self.used[at] = true;
+        #[cfg(test)]
+        self.was_read(key);
         Some(self.entries[at].1.clone())
+    }
+
+    #[cfg(test)]
+    fn was_read(&self, key: &str) {
+        let mut read = READ.lock().unwrap_or_else(PoisonError::into_inner);
+        read.extend(self.known_doc(key).map(|doc| std::ptr::from_ref(doc) as usize));
     }
 
     /// The same. The finding is made where the documentation says that it must be there, and it is not.
@@ -129,11 +145,15 @@ impl<'d, 'n> Form<'d, 'n> {
         let own: Vec<bool> = self.entries.iter().map(|(key, _)| !told(key)).collect();
         let left = self.entries.iter().zip(&mut self.used).zip(own);
         let left = left.filter(|((_, used), own)| !**used && *own).map(|(left, _)| left);
-        left.map(|(entry, used)| {
-            *used = true;
-            entry.clone()
-        })
-        .collect()
+        let left: Vec<(Node, Node)> = left
+            .map(|(entry, used)| {
+                *used = true;
+                entry.clone()
+            })
+            .collect();
+        #[cfg(test)]
+        left.iter().filter_map(|(key, _)| key.text()).for_each(|key| self.was_read(key));
+        left
     }
 
     /// A declared value, as it was read.

@@ -35,7 +35,7 @@ pub(crate) fn region(report: &BlockReport, detail: Detail, earlier: Option<&Earl
         body.push('\n');
         grid(&mut body, table);
     }
-    requirements(&mut body, report);
+    requirements(&mut body, report, detail);
     if let Some(earlier) = earlier {
         moved(&mut body, report, (detail, earlier));
     }
@@ -167,7 +167,7 @@ fn grid(body: &mut String, table: &Grid) {
     body.push('\n');
 }
 
-fn requirements(body: &mut String, report: &BlockReport) {
+fn requirements(body: &mut String, report: &BlockReport, detail: Detail) {
     if !report.requirements.is_empty() {
         body.push_str("\n| Requirement | Actual | Limit | Margin | Verdict |\n|---|---|---|---|---|\n");
         for row in &report.requirements {
@@ -183,6 +183,29 @@ fn requirements(body: &mut String, report: &BlockReport) {
         }
     }
     reasons(body, report);
+    // In short they stand in the block above, or in the dossier.
+    if detail == Detail::Full {
+        conditions(body, report);
+    }
+}
+
+/// At what requirements are judged, each set of conditions once.
+fn conditions(body: &mut String, report: &BlockReport) {
+    let mut told: Vec<(&[String], Vec<&str>)> = Vec::new();
+    for row in report.requirements.iter().filter(|row| !row.conditions.is_empty()) {
+        match told.iter_mut().find(|(conditions, _)| *conditions == row.conditions) {
+            Some((_, labels)) => labels.push(&row.label),
+            None => told.push((&row.conditions, vec![&row.label])),
+        }
+    }
+    let all = report.requirements.len();
+    for (conditions, labels) in told {
+        let conditions = Plain(&conditions.join(", ")).to_string();
+        let _ = match labels.len() == all {
+            true => writeln!(body, "\nJudged at {conditions}."),
+            false => writeln!(body, "\n{}: at {conditions}.", Plain(&labels.join("; "))),
+        };
+    }
 }
 
 /// Why verdicts are not better, each reason once; the one of the first line is not said again.

@@ -299,7 +299,7 @@ pub(crate) fn label(name: &str) -> String {
         Some((_, rest)) if rest.contains('.') => rest,
         _ => name,
     };
-    let words = kept.replace(['.', '_'], " ");
+    let words = kept.replace(['.', '_'], " ").trim().to_owned();
     UNITS.iter().fold(words, |words, (typed, said)| words.replace(typed, said))
 }
 

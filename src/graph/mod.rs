@@ -4,7 +4,7 @@ mod lists;
 mod names;
 
 use crate::findings::{Finding, codes};
-use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, name_of_today};
+use crate::model::{ALL_PARTS, NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, name_of_today};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -259,6 +259,15 @@ impl Plan {
         if notebook.broken.contains(block) {
             return None;
         }
+        if name.is_empty() {
+            let help = "type the name of a block and of its field or result: `result:drive.motor_speed`";
+            return Some(Finding::new(
+                &codes::UNKNOWN_REFERENCE,
+                at,
+                "a live value that names no result",
+                help,
+            ));
+        }
         let help = match self.names.blocks.get(block).map(|number| (*number, &notebook.blocks[*number])) {
             Some((number, entry)) => {
                 let rest = name.split_once('.').map_or("", |(_, rest)| rest);
@@ -292,6 +301,9 @@ impl Plan {
                     words!("did you mean `{}`?", name.replacen(block, near, 1))
                 }
                 Some(near) => words!("did you mean the block `{}`?", near),
+                None if block == ALL_PARTS => {
+                    "it is that of the parts that a `mass-ledger` has under `installed`, and none of them has one".into()
+                }
                 None => "type the name of a block and of its field or result: `drive.motor_speed`".into(),
             },
         };

@@ -196,9 +196,11 @@ impl<'a> Machine<'a> {
         {
             self.states[global] = State::Failed;
             let message = words!("a curve of {} over {}", curve.y.dimension, curve.x.dimension);
+            self.curves[global] = None;
             let help = words!("type its points as `[{}, {}]`", x.example, y.example);
             let finding = Finding::new(&codes::UNIT_MISMATCH, node.span, message, help);
             findings.push(finding.in_block(self.plan.local(global).0));
+            return;
         }
         if self.curves[global].is_none() {
             self.states[global] = State::Failed;

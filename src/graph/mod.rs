@@ -202,6 +202,11 @@ impl Plan {
                 }
             }
         }
+        for (name, at) in &notebook.front.follow {
+            if self.find(notebook, name).is_none() {
+                findings.extend(self.unknown(notebook, name, *at));
+            }
+        }
         for live in &notebook.live {
             let mut target = self.find(notebook, &live.name);
             if target.is_none()

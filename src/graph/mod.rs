@@ -10,7 +10,7 @@ use crate::words::{Words, words};
 
 pub(crate) use lists::Lists;
 use lists::{components, loop_from};
-use names::Names;
+use names::{Names, block_name, old_name};
 
 /// The order of work, and where each value of the journal stands in one flat table.
 pub(crate) struct Plan {
@@ -394,14 +394,4 @@ impl Plan {
         let rest: Vec<Action> = rest.map(|(block, _)| Action::Run(block)).collect();
         self.actions.extend(rest);
     }
-}
-
-/// The block of a full name.
-fn old_name(was: &str, now: &str, at: Span) -> Finding {
-    let message = words!("`{}` is called `{}` now", was, now);
-    Finding::new(&codes::OLD_NAME, at, message, words!("type `{}`", now))
-}
-
-fn block_name(name: &str) -> &str {
-    name.split('.').next().unwrap_or(name)
 }

@@ -54,19 +54,6 @@ impl<'d, 'n> Form<'d, 'n> {
     pub(crate) fn lookup<'f>(&'f mut self) -> Lookup<'f, 'd, 'n> {
         Lookup { form: self }
     }
-
-    /// The block's own value, or where it says none that of a block that it names.
-    pub(crate) fn own_or_taken<T: Field>(
-        &mut self,
-        key: &str,
-        taken: impl Into<Filled<Taken<T>>>,
-        block: Option<&BlockName>,
-    ) -> Slot<T> {
-        match self.optional(key) {
-            Some(own) => own,
-            None => self.lookup().taken(taken, block),
-        }
-    }
 }
 
 impl Form<'_, '_> {
@@ -104,16 +91,6 @@ impl Form<'_, '_> {
 }
 
 impl<'n> Lookup<'_, '_, 'n> {
-    /// The part that stands where a value is expected; `None` where a value stands there, or nothing.
-    pub(crate) fn instead_of_value(&mut self, key: &str) -> Option<BlockName> {
-        let at = self.form.place_of(key);
-        let (_, value) = self.form.entries.iter().find(|(name, _)| name.is_text(key))?;
-        let name = self.form.draft.directory.get(bare(value.text()?))?.name.clone();
-        self.form.take(key);
-        let field = format!("{}{key}", self.form.prefix);
-        Some(BlockName { name, span: at, field, within: "" })
-    }
-
     /// The block that a field names, `from` before it or not. `None` where nothing is named and nothing has to be.
     pub(crate) fn block_name(&mut self, key: &str) -> Option<BlockName> {
         let form = &mut *self.form;

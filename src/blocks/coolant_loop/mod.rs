@@ -9,7 +9,7 @@ use self::results::{
 };
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Leaf, Origin, Page, Range, Slot, Takes,
+    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Leaf, Origin, Page, Range, Slot, Takes,
 };
 use crate::quantities::si::{
     MassDensity, Measure, Power, Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
@@ -174,10 +174,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let heats = form.list("heat", &["name", "part"], |form, _| read_heat(form));
     let rise_limit = form.if_given("rise_limit");
     let settles = form.has("radiator") && form.has("ambient_temperature");
-    let radiator = match form.lookup().instead_of_value("radiator") {
-        Some(part) => form.lookup().taken(&RADIATOR, Some(&part)),
-        None => form.if_given("radiator"),
-    };
+    let radiator = read_radiator(form);
     let ambient = form.if_given("ambient_temperature");
 
     let mut out = form.outcomes();
@@ -232,6 +229,20 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         settled_inlet,
         warmest_inlet,
     })
+}
+
+/// A value, or the name of a part that has it.
+fn read_radiator(form: &mut Form<'_, '_>) -> Slot<ThermalConductance> {
+    let key = "radiator";
+    let Some(typed) = form.take(key) else { return form.if_given(key) };
+    let name = typed.text().map(|text| text.trim().trim_start_matches("from ").trim()).unwrap_or_default();
+    match form.lookup().block(name, "").map(|block| block.name.to_owned()) {
+        Some(name) => {
+            let part = BlockName { name, span: typed.span, field: key.to_owned(), within: "" };
+            form.lookup().taken(&RADIATOR, Some(&part))
+        }
+        None => form.value((key, key), &typed),
+    }
 }
 
 fn read_fluid(form: &mut Form<'_, '_>) -> Fluid {

@@ -53,10 +53,10 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("heat.part", Takes::BlockName, "a part with a `loss`, or with the `efficiency` or `power` that is not typed here; a `pack-heat` block; or a `traction` block with a hill, whose motor has an `efficiency`").either(),
         FieldDoc::new("heat.loss", Takes::Quantity(&sort::POWER), "its heat, or `power` and `efficiency`")
             .either()
-            .range(Range::NotNegative).label("heat of the part"),
+            .range(Range::Positive).label("heat of the part"),
         FieldDoc::new("heat.power", Takes::Quantity(&sort::POWER), "that the part gives; with `efficiency`")
             .instead_of("loss")
-            .range(Range::NotNegative).sort(FieldSort::Condition).label("power of the part"),
+            .range(Range::Positive).sort(FieldSort::Condition).label("power of the part"),
         FieldDoc::new("heat.efficiency", Takes::Quantity(&sort::SHARE), "power out over power in")
             .either()
             .range(Range::Share).label("efficiency of the part"),

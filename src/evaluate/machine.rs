@@ -189,11 +189,7 @@ impl<'a> Machine<'a> {
     fn take_curve(&mut self, global: usize, target: usize, node: &NodeDecl, findings: &mut Vec<Finding>) {
         self.values[global] = self.values[target];
         self.curves[global] = self.curves[target].clone();
-        let axes = match node.doc.map(|doc| doc.takes) {
-            Some(Takes::Curve(x, y)) => Some((x, y)),
-            _ => None,
-        };
-        if let (Some((x, y)), Some(curve)) = (axes, &self.curves[global])
+        if let (Some(Takes::Curve(x, y)), Some(curve)) = (node.doc.map(|doc| doc.takes), &self.curves[global])
             && !(curve.x.dimension.same(x.dimension) && curve.y.dimension.same(y.dimension))
         {
             self.states[global] = State::Failed;

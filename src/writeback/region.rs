@@ -321,13 +321,15 @@ struct Plain<'a>(&'a str);
 impl fmt::Display for Plain<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let marks = "\u{a0}\n\r|*_`<[]\\~&";
+        // No line ends within a value.
+        let text = &self.0.replace(" ± ", "\u{a0}±\u{a0}");
         let mut from = 0;
-        for (at, mark) in self.0.char_indices().filter(|(_, mark)| marks.contains(*mark)) {
+        for (at, mark) in text.char_indices().filter(|(_, mark)| marks.contains(*mark)) {
             let end = at + mark.len_utf8();
-            if mark == '_' && within_a_word(&self.0[..at], &self.0[end..]) {
+            if mark == '_' && within_a_word(&text[..at], &text[end..]) {
                 continue;
             }
-            f.write_str(&self.0[from..at])?;
+            f.write_str(&text[from..at])?;
             match mark {
                 // Narrow, and never the end of a line.
                 '\u{a0}' => f.write_char('\u{202f}')?,
@@ -336,7 +338,7 @@ impl fmt::Display for Plain<'_> {
             }
             from = end;
         }
-        f.write_str(&self.0[from..])
+        f.write_str(&text[from..])
     }
 }
 
@@ -357,5 +359,6 @@ mod tests {
     #[test]
     fn marks_in_a_text_are_escaped() {
         assert_eq!(Plain("a|b *c* 1\u{a0}kg").to_string(), "a\\|b \\*c\\* 1\u{202f}kg");
+        assert_eq!(Plain("1 ± 2 to ±").to_string(), "1\u{202f}±\u{202f}2 to ±");
     }
 }

@@ -60,7 +60,7 @@ pub(crate) use form::READ;
 pub(crate) use form_fields::Any;
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, Kind};
-pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
+pub(crate) use leaf::{Claim, Leaf, Readings, SPREAD, Supposed};
 pub(crate) use list::{Entry, LABELS};
 pub(crate) use lookup::BlockName;
 pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};

@@ -6,6 +6,7 @@ use super::node::{Computed, Origin, Requirement, Resolved, Role, Status, Wanted}
 use super::outcomes::Outcomes;
 use super::requirement_row::RequirementKind;
 use super::slot::Slot;
+use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{
     Comparator, Comparison, Expression, Note, Unit, note_behind, read_comparison, read_expression,
@@ -132,7 +133,19 @@ impl Outcomes<'_, '_, '_> {
                 return None;
             }
         };
-        let mut requirement = match read_comparison(text[..end].trim()) {
+        let read = read_comparison(text[..end].trim());
+        let plain = match &read {
+            Ok(Comparison::One(left, _, right)) => [left, right].iter().all(|side| side.names().is_empty()),
+            Ok(Comparison::Between { x, .. }) => x.names().is_empty(),
+            Err(_) => false,
+        };
+        if plain {
+            let help = "name what is to be judged: `kerb.converted_mass <= 1 420 kg`";
+            let message = "a comparison of plain numbers, which judges nothing of the journal";
+            self.form.report(&codes::BAD_EXPRESSION, comparison.span, message, help);
+            return None;
+        }
+        let mut requirement = match read {
             Ok(Comparison::One(left, sign, right)) => {
                 self.compared(name, (left, sign, right), comparison.span)
             }

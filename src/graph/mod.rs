@@ -4,6 +4,8 @@ mod lists;
 mod names;
 mod pieces;
 
+use std::collections::HashSet;
+
 use crate::findings::{Finding, codes};
 use crate::model::{ALL_PARTS, NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, name_of_today};
 use crate::source::Span;
@@ -148,6 +150,8 @@ impl Plan {
     }
 
     fn link(&mut self, notebook: &Notebook, findings: &mut Vec<Finding>) {
+        // What several blocks need from one that lacks it is one mistake.
+        let mut lacked: HashSet<String> = HashSet::new();
         for (number, block) in notebook.blocks.iter().enumerate() {
             for (index, node) in block.nodes.iter().enumerate() {
                 let Role::Field(Origin::Reference(resolved)) = &node.role else { continue };
@@ -197,7 +201,10 @@ impl Plan {
                             let finding = self.not_there(notebook, resolved, &full, at);
                             if let Some(finding) = finding.filter(|_| sure) {
                                 self.wrong[number] = true;
-                                findings.push(finding.in_block(number));
+                                let named = matches!(resolved.wanted, Wanted::Author | Wanted::Wish);
+                                if named || lacked.insert(full) {
+                                    findings.push(finding.in_block(number));
+                                }
                             }
                         }
                     }

@@ -5,6 +5,8 @@
 
 mod asking;
 mod candidates;
+mod decided;
+mod firm;
 mod solve;
 mod trade;
 

@@ -69,8 +69,8 @@ pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 pub(crate) use page::{
-    Axis, Caution, Chart, Confirmation, Grid, LinesChart, NOT_AN_APPROVAL, Page, PointsChart, Said, Series, Shaft,
-    SourceEntry, percent,
+    Axis, Caution, Chart, Confirmation, Grid, LinesChart, NOT_AN_APPROVAL, Page, PointsChart, Said, Series,
+    Shaft, SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::Possible;

@@ -32,7 +32,8 @@ pub(super) fn read(form: &mut Form<'_, '_>, varied: &[Varied]) -> Option<(Vec<us
         }
         options[at] = found;
     }
-    let left: Vec<&str> = varied.iter().zip(&options).filter(|(_, option)| option.is_none()).map(name).collect();
+    let left: Vec<&str> =
+        varied.iter().zip(&options).filter(|(_, option)| option.is_none()).map(name).collect();
     if !left.is_empty() {
         let message = words!("no option is chosen for {}", Words::names(left.iter().copied()));
         form.report(&codes::BAD_VALUE, node.span, message, "type one for each name: `chosen: [motor: m2]`");

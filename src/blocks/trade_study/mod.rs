@@ -150,23 +150,23 @@ static BEST_SHOWN: Row<Any> =
 static NOTHING_KEPT: Code = Code {
     name: "nothing-kept",
     severity: Severity::Warning,
-    about: "No candidate of a `trade-study` keeps all conditions.",
+    about: "no candidate of a `trade-study` keeps all conditions",
 };
 static CANDIDATE_DROPPED: Code = Code {
     name: "candidate-dropped",
     severity: Severity::Warning,
-    about: "Candidates of a `trade-study` could not be worked: a part lacks what the journal needs of it.",
+    about: "candidates of a `trade-study` could not be worked: a part lacks what the journal needs of it",
 };
 
 static NOT_AS_CHOSEN: Code = Code {
     name: "not-as-chosen",
     severity: Severity::Warning,
-    about: "The journal has another part or number than was chosen in a `trade-study`.",
+    about: "the journal has another part or number than was chosen in a `trade-study`",
 };
 static CHOICE_DROPPED: Code = Code {
     name: "choice-dropped",
     severity: Severity::Warning,
-    about: "What was chosen in a `trade-study` misses one of its conditions, or can't be worked.",
+    about: "what was chosen in a `trade-study` misses one of its conditions, or can't be worked",
 };
 
 /// How many of the best are shown where nothing is said.

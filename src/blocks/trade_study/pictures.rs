@@ -119,7 +119,8 @@ fn label(asked: &Trade, index: usize) -> String {
     }
     let condition = asked.keep.iter().find(|condition| condition.actual == index);
     let sides = condition.map_or("", |condition| condition.text.as_str());
-    let sides: Vec<&str> = sides.split(['<', '>', '=']).map(str::trim).filter(|side| !side.is_empty()).collect();
+    let sides: Vec<&str> =
+        sides.split(['<', '>', '=']).map(str::trim).filter(|side| !side.is_empty()).collect();
     let judged = match sides.as_slice() {
         [_, middle, _] => middle,
         [first, second, ..] if read_literal(first).is_ok() => second,

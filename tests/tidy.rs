@@ -52,6 +52,7 @@ const WALLS: &[(&str, &[&str])] = &[
             "evaluate",
             "compile",
             "report",
+            "moves",
         ],
     ),
     (

@@ -54,6 +54,7 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
         evidence: &opened.evidence,
         stamp,
         despite: None,
+        moves: None,
     });
     opened.worked.findings.extend(made.findings.iter().cloned());
     compile::sort(&mut opened.worked.findings);

@@ -61,6 +61,7 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
         evidence: &opened.evidence,
         stamp,
         despite: options.despite.as_deref(),
+        moves: None,
     });
     let mut files = files(&opened, made).map_err(trouble)?;
     let hashes = files.iter().map(|(name, bytes)| (name.clone(), mark(bytes))).collect();

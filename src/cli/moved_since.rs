@@ -114,12 +114,7 @@ impl Earlier {
             evidence: &self.evidence,
             told: self.worked.told(),
         };
-        let after = State {
-            journals: &opened.worked.journals,
-            sources: &opened.read.sources,
-            evidence: &opened.evidence,
-            told: opened.worked.told(),
-        };
+        let after = opened.state();
         moves((before.told, &self.frozen), after.told, &put_back(before, after))
     }
 }

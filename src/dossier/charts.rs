@@ -20,7 +20,7 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
 }
 
 /// Label, shown value, value.
-type Bar = (String, String, f64);
+pub(super) type Bar = (String, String, f64);
 
 /// A title with its bars.
 pub(super) type Group = (String, Vec<Bar>);
@@ -291,6 +291,28 @@ pub(super) fn shares(groups: &[Group]) -> Drawing {
     }
     let alt = "Bars of the shares of variance for each target.".to_owned();
     Drawing { width: WIDE, height: y + 2.0, alt, marks }
+}
+
+/// A bar for each move to the left or right of one axis, in the order given.
+pub(super) fn moves(bars: &[Bar]) -> Drawing {
+    const ROW: f64 = 13.0;
+    const LEFT: f64 = 150.0;
+    let axis = LEFT + (WIDE - LEFT) / 2.0;
+    let room = (WIDE - LEFT) / 2.0 - 44.0;
+    let largest = bars.iter().map(|bar| bar.2.abs()).fold(f64::MIN_POSITIVE, f64::max);
+    let mut marks = Vec::new();
+    for (at, (name, shown, by)) in bars.iter().enumerate() {
+        let y = 3.0 + ROW * at as f64;
+        let end = axis + room * by / largest;
+        marks.push(area(&[(axis, y), (end, y), (end, y + 8.0), (axis, y + 8.0)], Ink::Accent));
+        marks.push(small(LEFT - 5.0, y + 7.0, &fit(name), Anchor::End));
+        let (aside, anchor) = if *by < 0.0 { (-4.0, Anchor::End) } else { (4.0, Anchor::Start) };
+        marks.push(small(end + aside, y + 7.0, shown, anchor));
+    }
+    let height = 6.0 + ROW * bars.len() as f64;
+    marks.push(line(&[(axis, 0.0), (axis, height - 2.0)], Weight::Thin, Ink::Black));
+    let alt = format!("Bars of {} moves, to the left what fell, to the right what rose.", bars.len());
+    Drawing { width: WIDE, height, alt, marks }
 }
 
 /// A full name that fits left of its bar: its end is what tells it apart.

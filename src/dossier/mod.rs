@@ -6,14 +6,17 @@ mod html;
 mod layout;
 mod pdf;
 mod piece;
+mod screen;
 mod view;
 
 use crate::compile::Worked;
 use crate::findings::{Finding, codes};
 use crate::model::Evidence;
+use crate::moves::Moves;
 use crate::source::Sources;
 use crate::words::words;
 
+pub(crate) use screen::{Beside, Screen};
 pub(crate) use view::date;
 
 /// What a dossier is made from.
@@ -25,6 +28,16 @@ pub(crate) struct Given<'a> {
     pub stamp: i64,
     /// Why it is issued although a safety or legal requirement fails.
     pub despite: Option<&'a str>,
+    /// What moved since an earlier state, where there is one.
+    pub moves: Option<Since<'a>>,
+}
+
+/// The moves since an earlier state of the journal.
+#[derive(Clone, Copy)]
+pub(crate) struct Since<'a> {
+    /// `revision A of 2026-03-02`.
+    pub told: &'a str,
+    pub moves: &'a Moves,
 }
 
 /// The printed documents, and what was found while printing.

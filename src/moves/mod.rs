@@ -7,7 +7,8 @@ mod put_back;
 mod told;
 
 pub(crate) use causes::Without;
-use inputs::{InputChange, InputMove, inputs};
+pub(crate) use inputs::InputMove;
+use inputs::{InputChange, inputs};
 pub(crate) use put_back::{State, put_back};
 pub(crate) use told::told;
 
@@ -16,7 +17,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::evaluate::Verdict;
-use crate::quantities::{Unit, show_quantity};
+use crate::quantities::{Unit, show_number, show_quantity};
 use crate::report::{RequirementRow, Told};
 
 /// All that moved, by full name.
@@ -95,9 +96,39 @@ impl Moves {
     pub(crate) fn is_empty(&self) -> bool {
         self.inputs.is_empty() && self.results.is_empty() && self.verdicts.is_empty()
     }
+
+    /// All results, the largest moves first: what came or went, then by their share of what was there before.
+    pub(crate) fn largest(&self) -> Vec<(&String, &ResultMove)> {
+        let size = |one: &ResultMove| one.per_cent.map_or(f64::INFINITY, f64::abs);
+        let mut results: Vec<(&String, &ResultMove)> = self.results.iter().collect();
+        results.sort_by(|(_, one), (_, other)| size(other).total_cmp(&size(one)));
+        results
+    }
 }
 
 impl ResultMove {
+    /// `+8 %` of what was there before.
+    pub(crate) fn share(&self) -> Option<String> {
+        let per_cent = self.per_cent?;
+        let sign = if per_cent > 0.0 { "+" } else { "" };
+        Some(plain(&format!("{sign}{} %", show_number(per_cent, 2))))
+    }
+
+    /// What accounts for its difference, and for how much of it as that is shown: the largest causes, `most` at most,
+    /// the others as one, and what they do together.
+    pub(crate) fn parts(&self, most: usize) -> Vec<(&str, String)> {
+        let mut causes: Vec<(&str, f64)> =
+            self.causes.iter().map(|(name, si)| (name.as_str(), *si)).collect();
+        causes.sort_by(|(_, one), (_, other)| other.abs().total_cmp(&one.abs()));
+        let rest: f64 = causes.iter().skip(most).map(|(_, si)| si).sum();
+        causes.truncate(most);
+        if rest != 0.0 {
+            causes.push(("others", rest));
+        }
+        causes.extend(self.interaction.filter(|si| *si != 0.0).map(|si| ("together", si)));
+        causes.into_iter().map(|(name, si)| (name, self.signed(si))).collect()
+    }
+
     /// A part of its difference as it is shown, signed.
     fn signed(&self, si: f64) -> String {
         let sign = if si > 0.0 { "+" } else { "" };

@@ -42,7 +42,7 @@ pub(super) fn margin(share: Option<f64>) -> Rich {
 }
 
 /// The id of a block's opening.
-pub(super) fn block_id(name: &str) -> String {
+pub(in crate::dossier) fn block_id(name: &str) -> String {
     format!("block.{name}")
 }
 

@@ -1,10 +1,11 @@
 //! The dossier's page for a screen that follows the journal: findings stand beside the block that they are of.
 
 use super::html::{Live, live};
-use super::piece::{Document, Item, Piece, Rich};
-use super::view::{Pictures, Scene, block_id, dossier};
+use super::piece::{Document, Face, Item, Piece, Rich};
+use super::view::{Pictures, Scene, block_id, dossier, set};
 use super::{Given, view};
 use crate::findings::Finding;
+use crate::words::Words;
 
 /// A page that can be shown again with other findings.
 pub(crate) struct Screen {
@@ -18,7 +19,7 @@ pub(crate) struct Beside {
     /// Severity and place.
     pub title: String,
     /// Message and help.
-    pub lines: Vec<String>,
+    pub lines: Vec<Words>,
 }
 
 impl Screen {
@@ -33,7 +34,7 @@ impl Screen {
     pub(crate) fn html(&self, (status, edition): (&[String], &str), beside: &[Beside]) -> String {
         let mut document = self.document.clone();
         for one in beside.iter().rev() {
-            let lines = one.lines.iter().map(|line| Rich::plain(line.clone())).collect();
+            let lines = one.lines.iter().map(|line| Rich(set(line, Face::Plain))).collect();
             let piece = Piece::Caution { high_voltage: false, title: one.title.clone(), lines };
             document.items.insert(place(&document.items, one.block.as_deref()), view::item(piece));
         }

@@ -44,11 +44,14 @@ pub(super) fn watch(options: &WatchOptions) -> Result<Ended, Ended> {
         Ended::FileTrouble
     })?;
     // What is saved while the first round goes on is seen too.
-    saves.follow(&rounds.folders());
+    saves.follow(rounds.folders());
     rounds.round()?;
     say(&format!("watching {}: http://{address}/, until Ctrl-C\n", journal.display()));
     loop {
-        saves.follow(&rounds.folders());
+        // Of what was saved into a new folder before that was followed nobody tells.
+        while saves.follow(rounds.folders()) {
+            rounds.round_if_changed();
+        }
         saves.wait();
         rounds.round_if_changed();
     }

@@ -213,5 +213,5 @@ fn one_beside(opened: &Opened, finding: &Finding) -> Beside {
         }
         None => severity.to_owned(),
     };
-    Beside { block, title, lines: vec![finding.message.to_string(), finding.help.to_string()] }
+    Beside { block, title, lines: vec![finding.message.clone(), finding.help.clone()] }
 }

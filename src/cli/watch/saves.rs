@@ -16,6 +16,7 @@ const POLL: Duration = Duration::from_millis(500);
 pub(super) struct Saves {
     watcher: Box<dyn Watcher>,
     saved: Receiver<()>,
+    followed: Vec<PathBuf>,
 }
 
 impl Saves {
@@ -27,15 +28,18 @@ impl Saves {
             Ok(watcher) => watcher,
             Err(_) => Box::new(PollWatcher::new(teller(tell), Config::default().with_poll_interval(POLL))?),
         };
-        Ok(Saves { watcher, saved })
+        Ok(Saves { watcher, saved, followed: Vec::new() })
     }
 
-    /// Watches these folders, each for itself: a folder that came anew under its old name is another one, and is taken
-    /// up again. One that has gone meanwhile is none.
-    pub(super) fn follow(&mut self, folders: &[PathBuf]) {
-        for folder in folders {
+    /// Watches these folders, each for itself; whether they are others than before. A folder that came anew under its
+    /// old name is another one, and is taken up again; one that has gone meanwhile is none.
+    pub(super) fn follow(&mut self, folders: Vec<PathBuf>) -> bool {
+        for folder in &folders {
             let _ = self.watcher.watch(here(folder), RecursiveMode::NonRecursive);
         }
+        let others = folders != self.followed;
+        self.followed = folders;
+        others
     }
 
     pub(super) fn wait(&self) {

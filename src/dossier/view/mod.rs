@@ -26,7 +26,7 @@ use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
 pub(crate) use date::text as date;
-pub(super) use rich::block_id;
+pub(super) use rich::{block_id, set};
 pub(super) use summary::summary;
 
 pub(super) use pictures::Pictures;

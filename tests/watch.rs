@@ -260,11 +260,11 @@ fn new_files_and_folders_are_taken_up() {
         format!("```yaml worksheet {name}\nsteps:\n  - {{name: all, is: {mass} kg + 1 kg, unit: kg}}\n```\n")
     };
     let mut events = watch.events();
-    watch.folder.write("deep/down/more.md", block("more", 41));
+    watch.folder.write("zone/down/more.md", block("more", 41));
     watch.page_with(&mut events, "42 kg");
-    watch.folder.write("deep/down/more.md", block("more", 51));
+    watch.folder.write("zone/down/more.md", block("more", 51));
     watch.page_with(&mut events, "52 kg");
-    fs::remove_dir_all(watch.folder.path.join("deep")).expect("removed");
+    fs::remove_dir_all(watch.folder.path.join("zone")).expect("removed");
     let mut gone = false;
     while !gone {
         gone = !watch.page().contains("52 kg");
@@ -272,7 +272,7 @@ fn new_files_and_folders_are_taken_up() {
             events.next();
         }
     }
-    watch.folder.write("deep/down/more.md", block("more", 61));
+    watch.folder.write("zone/down/more.md", block("more", 61));
     watch.page_with(&mut events, "62 kg");
 }
 
@@ -404,6 +404,8 @@ fn ctrl_c_ends_it_well() {
     assert!(told.success());
     watch.line_with("no longer watching");
     assert!(watch.child.wait().expect("it ends").success());
+    let checked = watch.folder.run(&["check"]);
+    assert!(checked.status == 0 && !checked.out.contains("stale"), "{}", checked.out);
     let names: Vec<_> = fs::read_dir(&watch.folder.path).expect("the folder").collect();
     assert_eq!(names.len(), 1, "{names:?}");
 }

@@ -3,6 +3,7 @@
 
 mod board;
 mod disk;
+mod request;
 mod rounds;
 mod saves;
 mod server;

@@ -5,14 +5,15 @@ use std::fs;
 use std::path::Path;
 
 use super::arguments::{IssueOptions, Writing};
-use super::frozen::{COPY, Frozen, RECORD, REGISTER, REVISIONS, freeze, mark, revisions};
+use super::frozen::{COPY, Frozen, RECORD, REGISTER, REVISIONS, freeze, mark, past, revisions};
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
+use super::moved_since::since_last;
 use super::stamp::stamp;
 use super::verify::verify;
 use super::work::{Asked, Opened, leave, open, register_of, stale, tell, write_back};
 use super::{Ended, complain, say};
-use crate::dossier::{Given, Made, build, date};
+use crate::dossier::{Given, Made, Since, build, date};
 use crate::evaluate::Verdict;
 use crate::model::{Evidence, RequirementKind, picture_path, pictures_of};
 use crate::register::json;
@@ -55,13 +56,16 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
         _ => {}
     }
     opened.worked.reports();
+    let since = since_last(&opened);
+    let past = past(&opened.read.folder, opened.worked.notebook.front.revision.as_deref());
     let made = build(&Given {
         worked: &opened.worked,
         sources: &opened.read.sources,
         evidence: &opened.evidence,
         stamp,
         despite: options.despite.as_deref(),
-        moves: None,
+        moves: since.as_ref().map(|(told, moves)| Since { told, moves }),
+        past: &past,
     });
     let mut files = files(&opened, made).map_err(trouble)?;
     let hashes = files.iter().map(|(name, bytes)| (name.clone(), mark(bytes))).collect();

@@ -315,6 +315,42 @@ pub(super) fn moves(bars: &[Bar]) -> Drawing {
     Drawing { width: WIDE, height, alt, marks }
 }
 
+/// A value at a revision, with its ±.
+pub(super) struct Point {
+    pub(super) label: String,
+    pub(super) value: f64,
+    pub(super) half: f64,
+}
+
+/// A line through the values of one result, each with its ± as a stroke.
+pub(super) fn history(points: &[Point], alt: &str) -> Drawing {
+    const HIGH: f64 = 110.0;
+    let ends: Vec<f64> =
+        points.iter().flat_map(|point| [point.value - point.half, point.value + point.half]).collect();
+    let (y, ticks) = scale(&ends);
+    let x = (-0.5, points.len() as f64 - 0.5);
+    let plot = Plot { left: 46.0, right: WIDE - 10.0, top: 8.0, bottom: HIGH - 18.0, x, y };
+    let axes = [(plot.left, plot.top), (plot.left, plot.bottom), (plot.right, plot.bottom)];
+    let mut marks = vec![line(&axes, Weight::Thin, Ink::Black)];
+    for tick in &ticks {
+        let (_, py) = plot.at((x.0, *tick));
+        marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Black));
+        marks.push(small(plot.left - 5.0, py + 2.5, &tick_text(*tick, &ticks), Anchor::End));
+    }
+    let at = |number: usize, value: f64| plot.at((number as f64, value));
+    let way: Vec<(f64, f64)> =
+        points.iter().enumerate().map(|(number, point)| at(number, point.value)).collect();
+    marks.push(line(&way, Weight::Thin, Ink::Quiet));
+    for (number, point) in points.iter().enumerate() {
+        let (low, high) = (at(number, point.value - point.half), at(number, point.value + point.half));
+        marks.push(line(&[low, high], Weight::Thick, Ink::Accent));
+        let (px, py) = way[number];
+        marks.push(line(&[(px - 4.0, py), (px + 4.0, py)], Weight::Thick, Ink::Accent));
+        marks.push(small(px, plot.bottom + 11.0, &shorten(&point.label), Anchor::Middle));
+    }
+    Drawing { width: WIDE, height: HIGH, alt: alt.to_owned(), marks }
+}
+
 /// A full name that fits left of its bar: its end is what tells it apart.
 fn fit(name: &str) -> String {
     const LONG: usize = 34;

@@ -9,6 +9,8 @@ mod piece;
 mod screen;
 mod view;
 
+use std::collections::BTreeMap;
+
 use crate::compile::Worked;
 use crate::findings::{Finding, codes};
 use crate::model::Evidence;
@@ -30,6 +32,16 @@ pub(crate) struct Given<'a> {
     pub despite: Option<&'a str>,
     /// What moved since an earlier state, where there is one.
     pub moves: Option<Since<'a>>,
+    /// The revisions before, the first of them first.
+    pub past: &'a [Past],
+}
+
+/// What a revision's register says.
+pub(crate) struct Past {
+    pub revision: String,
+    pub date: String,
+    /// In SI, with the expanded uncertainty.
+    pub results: BTreeMap<String, (f64, f64)>,
 }
 
 /// The moves since an earlier state of the journal.

@@ -216,6 +216,11 @@ impl Plan {
             }
             self.live.push(target);
         }
+        for (name, at) in &notebook.front.follow {
+            if self.find(notebook, name).is_none() {
+                findings.extend(self.unknown(notebook, name, *at));
+            }
+        }
     }
 
     fn not_there(&self, notebook: &Notebook, resolved: &Resolved, name: &str, at: Span) -> Option<Finding> {

@@ -8,6 +8,7 @@ use std::sync::{Arc, PoisonError};
 use super::super::Ended;
 use super::super::arguments::{Saying, Writing as WriteOptions};
 use super::super::evidence::Folder;
+use super::super::frozen::past;
 use super::super::lock::lock;
 use super::super::stamp::stamp;
 use super::super::work::{Asked, Opened, finish, open_with, tell, write_back};
@@ -184,6 +185,7 @@ fn screen(opened: &mut Opened, before: Option<&Screen>, moves: Option<Since<'_>>
             stamp: stamp()?,
             despite: None,
             moves,
+            past: &past(&opened.read.folder, opened.worked.notebook.front.revision.as_deref()),
         },
         before,
     );

@@ -5,6 +5,7 @@ mod block;
 mod cover;
 mod date;
 mod decode;
+mod followed;
 mod given;
 mod moves;
 mod outcome;
@@ -123,6 +124,7 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     }
     let mut end = Vec::new();
     end.extend(moves::moves(scene));
+    end.extend(followed::followed(scene));
     end.extend(appendix::assumptions(scene));
     end.extend(supposed::table(scene));
     end.extend(appendix::evidence(scene));

@@ -10,7 +10,7 @@ use crate::model::{
 use crate::quantities::si::{
     Capacitance, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio, Time,
 };
-use crate::quantities::{read_literal, sort};
+use crate::quantities::{Basis, read_literal, sort};
 use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
@@ -203,13 +203,15 @@ enum Way {
 /// Whether a document stands behind a value: its own note names one, or that of the field that it is taken from.
 fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
     let name = match &form.node(slot).role {
-        Role::Field(Origin::Leaf(leaf)) => return leaf.source.is_some(),
+        Role::Field(Origin::Leaf(leaf)) => {
+            return leaf.source.is_some() && leaf.basis.is_some_and(Basis::is_stated);
+        }
         Role::Field(Origin::Reference(resolved)) => resolved.expression.as_name().map(|name| name.text()),
         _ => None,
     };
     let Some((block, field)) = name.as_deref().and_then(|name| name.split_once('.')) else { return false };
     let note = form.lookup().block(block, "").and_then(|block| read_literal(block.text(field)).ok()?.note);
-    note.is_some_and(|note| note.source.is_some())
+    note.is_some_and(|note| note.source.is_some() && note.basis.is_stated())
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use super::arguments::DossierOptions;
-use super::frozen::past;
+use super::frozen::{mark, past};
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
 use super::moved_since::since_last;
@@ -15,7 +15,6 @@ use super::writer::{WriteRefused, may_put, put, sweep};
 use super::{Ended, complain};
 use crate::compile;
 use crate::dossier::{Given, Since, build};
-use crate::model::sha_256;
 use crate::register::set_of;
 
 /// The register comes last: its marks say whether the others are of its set.
@@ -102,9 +101,4 @@ fn repair(folder: &Path) {
             strays.join(", ")
         ));
     }
-}
-
-fn mark(bytes: &[u8]) -> String {
-    // Bytes in memory can always be read.
-    sha_256(bytes).unwrap_or_default()
 }

@@ -5,6 +5,7 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use super::files::read_file;
 use crate::dossier::Past;
 use crate::model::sha_256;
 use crate::register::{judged_of, results_of};
@@ -53,7 +54,7 @@ pub(super) fn revisions(journal: &Path) -> io::Result<(Vec<Frozen>, Vec<String>)
         if name.starts_with('.') || !folder.is_dir() {
             continue;
         }
-        let record = fs::read(folder.join(RECORD)).map_err(|error| error.to_string());
+        let record = read_file(&folder.join(RECORD)).map_err(|error| error.to_string());
         let read = record.and_then(|bytes| Ok((mark(&bytes), Revision::read(&bytes)?)));
         match read {
             Ok((_, revision)) if revision.revision != name => {
@@ -73,7 +74,7 @@ pub(super) fn revisions(journal: &Path) -> io::Result<(Vec<Frozen>, Vec<String>)
 pub(super) fn earlier(journal: &Path, making: Option<&str>) -> Option<Earlier> {
     let (found, _) = revisions(journal).ok()?;
     let last = found.into_iter().rfind(|one| making != Some(one.revision.revision.as_str()))?;
-    let register = fs::read(last.folder.join(REGISTER)).ok()?;
+    let register = read_file(&last.folder.join(REGISTER)).ok()?;
     let shown = results_of(&register).into_iter().map(|(name, result)| (name, result.shown)).collect();
     Some(Earlier { revision: last.revision.revision, shown })
 }
@@ -84,7 +85,7 @@ pub(super) fn past(journal: &Path, making: Option<&str>) -> Vec<Past> {
     let before = found.into_iter().filter(|one| making != Some(one.revision.revision.as_str()));
     before
         .map(|one| {
-            let register = fs::read(one.folder.join(REGISTER)).unwrap_or_default();
+            let register = read_file(&one.folder.join(REGISTER)).unwrap_or_default();
             let results = results_of(&register).into_iter();
             Past {
                 revision: one.revision.revision,
@@ -98,7 +99,7 @@ pub(super) fn past(journal: &Path, making: Option<&str>) -> Vec<Past> {
 /// `block.name` of each requirement that the last revision could judge; none where there is no revision.
 pub(super) fn judged_before(journal: &Path) -> BTreeSet<String> {
     let last = revisions(journal).ok().and_then(|(found, _)| found.into_iter().next_back());
-    let register = last.and_then(|last| fs::read(last.folder.join(REGISTER)).ok());
+    let register = last.and_then(|last| read_file(&last.folder.join(REGISTER)).ok());
     register.map(|register| judged_of(&register)).unwrap_or_default()
 }
 

@@ -2,7 +2,9 @@
 
 use std::collections::HashSet;
 use std::sync::Arc;
+use std::sync::atomic::AtomicUsize;
 
+use super::fixed::{Fixed, State};
 use super::named::{At, Names};
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
@@ -12,20 +14,6 @@ use crate::model::{
 use crate::quantities::{Curve, Dimension, Expression, Quantity};
 use crate::source::Span;
 use crate::words::words;
-
-/// How far a value has come.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum State {
-    /// Not reached yet.
-    Waiting,
-    Known,
-    /// Optional, and not given; what needs it is not there either.
-    Absent,
-    /// This vehicle does not have it, for a reason that its block tells.
-    NotThere,
-    /// A mistake stands in the way; its finding has been made.
-    Failed,
-}
 
 /// What kinds take and can't use, told once.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
@@ -83,6 +71,20 @@ impl<'a> Machine<'a> {
             }
         }
         machine
+    }
+
+    /// What it found, for work that is done again.
+    pub(super) fn fixed<'m>(&'m self, runs: &'m AtomicUsize) -> Fixed<'m> {
+        Fixed {
+            notebook: self.notebook,
+            plan: self.plan,
+            nominal: &self.values,
+            states: &self.states,
+            curves: &self.curves,
+            dimensions: &self.dimensions,
+            points: &self.points,
+            runs,
+        }
     }
 
     pub(super) fn begin(&mut self, global: usize, node: &NodeDecl) {

@@ -2,6 +2,7 @@
 
 mod lists;
 mod names;
+mod pieces;
 
 use crate::findings::{Finding, codes};
 use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, name_of_today};
@@ -69,6 +70,7 @@ pub(crate) fn plan(notebook: &Notebook) -> (Plan, Vec<Finding>) {
     let mut findings = Vec::new();
     plan.link(notebook, &mut findings);
     plan.needs = plan.direct(notebook);
+    plan.spreads_lost(notebook, &mut findings);
     let order = plan.order(notebook, &mut findings);
     plan.schedule(notebook, &order);
     plan.order = order;

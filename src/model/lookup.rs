@@ -1,7 +1,9 @@
 //! What a block takes from others, and what it sees of the rest of the journal.
 
+use std::collections::BTreeSet;
+
 use super::directory::DirectoryEntry;
-use super::field::{Needed, Range};
+use super::field::{Needed, Range, Takes};
 use super::form::Form;
 use super::form_fields::Field;
 use super::leaf::SPREAD;
@@ -10,7 +12,7 @@ use super::row::{Filled, Taken, TakenRow, fill};
 use super::slot::Slot;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Dimension, Sort, Unit, read_formula, read_literal, read_unit};
+use crate::quantities::{Dimension, Sort, Unit, read_expression, read_formula, read_literal, read_unit};
 use crate::rules::possible::is_positive;
 use crate::source::{FileId, Span};
 use crate::words::words;
@@ -158,10 +160,40 @@ impl<'n> Lookup<'_, '_, 'n> {
         Some(Other { name, kind, body: &NOTHING })
     }
 
-    /// Whether another block's value is given by readings that are each of another piece.
-    fn is_of_pieces(&self, name: &str, key: &str) -> bool {
-        let of = self.seen(name, key).and_then(|other| other.body.get(key)?.get("of"));
-        of.is_some_and(|of| of.is_text("pieces"))
+    /// Whether a name, of this block or with that of another one before it, means readings that are each of another
+    /// piece, directly or through values that are no more than a name.
+    pub(super) fn leads_to_pieces(&self, name: &str) -> bool {
+        let mut passed = BTreeSet::new();
+        let mut at = match name.split_once('.') {
+            Some((block, key)) => (block.to_owned(), key.to_owned()),
+            None => (self.form.draft.name.clone(), name.to_owned()),
+        };
+        while passed.insert(at.clone()) {
+            let Some(value) = self.value_of(&at.0, &at.1) else { return false };
+            let NodeValue::Scalar { text, .. } = &value.value else {
+                return value.get("of").is_some_and(|of| of.is_text("pieces"));
+            };
+            let named = read_expression(bare(text)).ok();
+            let Some(named) = named.and_then(|read| Some(read.as_name()?.text())) else { return false };
+            at = match named.split_once('.') {
+                Some((block, key)) => (block.to_owned(), key.to_owned()),
+                None => (at.0, named),
+            };
+        }
+        false
+    }
+
+    /// What is written under a key of a block, or under that name in a mapping of its author's own names.
+    fn value_of(&self, name: &str, key: &str) -> Option<&'n Node> {
+        let within = |first: &str| {
+            let body = self.seen(name, first)?.body;
+            Some(if first == key { body } else { body.get(first)? })
+        };
+        let path = |node: &'n Node| key.split('.').try_fold(node, Node::get);
+        let kind = self.form.draft.directory.get(name)?.kind;
+        let own_names = kind.fields.iter().filter(|doc| matches!(doc.takes, Takes::Named));
+        let groups = own_names.map(|doc| doc.name);
+        within(key).and_then(path).or_else(|| groups.filter_map(within).find_map(path))
     }
 
     /// A block of which only that key is looked at.
@@ -206,7 +238,10 @@ impl<'n> Lookup<'_, '_, 'n> {
             "" => {
                 kind.gives(row.name)
                     || self.seen(name, row.name)?.body.get(row.name).is_some()
-                    || row.name.strip_suffix(SPREAD).is_some_and(|base| self.is_of_pieces(name, base))
+                    || row
+                        .name
+                        .strip_suffix(SPREAD)
+                        .is_some_and(|base| self.leads_to_pieces(&format!("{name}.{base}")))
             }
             _ => self.has(block, row.name),
         };

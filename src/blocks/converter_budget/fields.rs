@@ -26,10 +26,10 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     FieldDoc::new("loads.name", Takes::Text, "what it is"),
     FieldDoc::new("loads.current", Takes::Quantity(&sort::CURRENT), "at the bus voltage, or `power`")
         .either()
-        .range(Range::NotNegative),
+        .range(Range::Positive),
     FieldDoc::new("loads.power", Takes::Quantity(&sort::POWER), "at the bus voltage, or `current`")
         .instead_of("current")
-        .range(Range::NotNegative),
+        .range(Range::Positive),
     FieldDoc::new(
         "loads.surge",
         Takes::Quantity(&sort::CURRENT),

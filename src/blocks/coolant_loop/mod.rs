@@ -51,10 +51,10 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("heat.name", Takes::Text, "the part's name"),
         FieldDoc::new("heat.loss", Takes::Quantity(&sort::POWER), "its heat, or `power` and `efficiency`")
             .either()
-            .range(Range::NotNegative).label("heat of the part"),
+            .range(Range::Positive).label("heat of the part"),
         FieldDoc::new("heat.power", Takes::Quantity(&sort::POWER), "that the part gives; with `efficiency`")
             .instead_of("loss")
-            .range(Range::NotNegative).sort(FieldSort::Condition).label("power of the part"),
+            .range(Range::Positive).sort(FieldSort::Condition).label("power of the part"),
         FieldDoc::new("heat.efficiency", Takes::Quantity(&sort::SHARE), "power out over power in")
             .either()
             .range(Range::Share).label("efficiency of the part"),

@@ -2,7 +2,7 @@
 
 use super::results::{
     BORNE, CLEARING_TIME, CLEARS_AT, HEAT_BORNE, I2T_AT_HIGHEST, I2T_AT_LOWEST, I2T_OF_CURVE, I2T_OF_SHEET,
-    PROFILE_SHARE, TIME_TO_CLEAR,
+    IN_TIME, PROFILE_SHARE, TIME_TO_CLEAR,
 };
 use super::source::Source;
 use super::time_current::{current_at, i2t_at, least_current_at, time_at};
@@ -37,6 +37,7 @@ pub(super) fn read_clearing(
     (protects, source): (&[Entry<Part>], &Source),
 ) -> Clearing {
     let (has_curve, has_profile) = (form.has("time_current"), form.has("load_profile"));
+    let has_time = form.has("clearing_time");
     let typed = form.optional("clears_at");
     let curve = form.if_given("time_current");
     let time = form.if_given("clearing_time");
@@ -52,9 +53,15 @@ pub(super) fn read_clearing(
     if let (Some(typed), true) = (typed, has_curve) {
         times.push((typed, out.procedure(&TIME_TO_CLEAR, &[curve.index(), typed.index()])));
     }
-    for part in protects.iter().filter(|_| has_curve) {
-        let uses = [curve.index(), part.read.peak_rating.index()];
-        times.push((part.read.peak_rating, out.procedure(CLEARING_TIME.of(&part.case()), &uses)));
+    // A time that is stated is not passed over because no curve can be held against it.
+    if typed.is_some() && (has_curve || has_time) {
+        out.require(&IN_TIME);
+    }
+    for part in protects.iter().filter(|part| has_curve || part.read.states_time) {
+        if has_curve {
+            let uses = [curve.index(), part.read.peak_rating.index()];
+            times.push((part.read.peak_rating, out.procedure(CLEARING_TIME.of(&part.case()), &uses)));
+        }
         out.require(BORNE.of(&part.case()));
     }
     let profile_share = has_profile.then(|| out.procedure(&PROFILE_SHARE, &[curve.index(), profile.index()]));

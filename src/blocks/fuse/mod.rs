@@ -10,7 +10,7 @@ use self::clearing::{Clearing, read_clearing};
 use self::fields::FIELDS;
 use self::results::{
     BREAKING, CABLE_AMPACITY, CABLE_I2T, CABLE_PEAK_RATING, CABLE_RESISTANCE, CARRIED, CARRIED_OF_PACK,
-    LOAD_SHARE, PART_RATING, PEAK_RATING, PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES,
+    IN_TIME, LOAD_SHARE, PART_RATING, PEAK_RATING, PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES,
     WEAKEST_PART, WEAKEST_RATING,
 };
 use self::source::{Source, read_source};
@@ -127,6 +127,8 @@ struct Part {
     /// Of a cable.
     resistance: Option<Slot<ElectricalResistance>>,
     peak_rating: Slot<ElectricCurrent>,
+    /// For how long it bears that is typed here; what a named block states is judged there.
+    states_time: bool,
     bears_heat: BearsHeat,
 }
 
@@ -174,7 +176,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         weakest_part: out.procedure(&WEAKEST_PART, &uses),
         weakest_rating: out.result(WEAKEST_RATING.with("EACH", each)),
     };
-    for row in REQUIREMENTS.iter().filter(|row| row.family.is_none()) {
+    for row in REQUIREMENTS.iter().filter(|row| row.family.is_none() && row.name != IN_TIME.name) {
         out.require(*row);
     }
     Box::new(Fuse {
@@ -193,6 +195,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 fn read_part(form: &mut Form<'_, '_>) -> Part {
     let block = form.lookup().block_name("cable");
     form.text("name");
+    let states_time = form.has("peak_time");
     let Some(block) = block else {
         form.if_given::<Time>("peak_time");
         let stated = form.optional::<CurrentSquaredTime>("i2t_rating").is_some();
@@ -202,6 +205,7 @@ fn read_part(form: &mut Form<'_, '_>) -> Part {
             ratings: vec![form.required("rating")],
             resistance: None,
             peak_rating: form.if_given("peak_rating"),
+            states_time,
         };
     };
     let is_cable = form.lookup().block(&block.name, "").is_some_and(|block| block.kind == "hv-cable");
@@ -233,6 +237,7 @@ fn read_part(form: &mut Form<'_, '_>) -> Part {
         ratings: own.into_iter().chain(its).collect(),
         resistance: is_cable.then(|| lookup.taken(&CABLE_RESISTANCE, Some(&block))),
         peak_rating: peak_rating.unwrap_or_else(|| lookup.if_given(peak, Some(&block))),
+        states_time,
     }
 }
 

@@ -227,10 +227,10 @@ pub(super) static CLEARS: RequirementRow = RequirementRow::safety("clears_at", "
     .at_most("lowest_short_circuit_current")
     .source("the short circuit of an old, cold, empty pack");
 /// What is typed is held against the curve beside it.
-static IN_TIME: RequirementRow = RequirementRow::safety("time_to_clear", "time_to_clear")
+pub(super) static IN_TIME: RequirementRow = RequirementRow::safety("time_to_clear", "time_to_clear")
     .at_most("clearing_time")
     .source("the time within which a short circuit has to be cleared")
-    .only_with(&["time_current", "clears_at"]);
+    .only_with(&["clears_at"]);
 static CONTACTORS_BREAK: RequirementRow = RequirementRow::safety("contactors_break", "contactors.breaking")
     .label("what the contactors break")
     .at_least("clears_at")
@@ -244,8 +244,7 @@ pub(super) static BORNE: RequirementRow = RequirementRow::safety("clearing_time_
     .label("clearing time at the part's short-time rating")
     .at_most("protects.ITEM.peak_time")
     .source("the time for which the part bears it")
-    .family(&PARTS)
-    .only_with(&["time_current"]);
+    .family(&PARTS);
 /// A conductor that has no time to shed heat.
 pub(super) static HEAT_BORNE: RequirementRow = RequirementRow::safety("i2t_ITEM", "i2t")
     .label("heat of a short circuit in the conductor, I²t")

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Component, Path, PathBuf};
 use std::time::SystemTime;
 
-use super::super::files::{JournalFile, parent, within};
+use super::super::files::{JournalFile, parent, read_file, within};
 
 /// Size and time of a file that is not read as part of the journal.
 type Mark = (u64, Option<SystemTime>);
@@ -49,7 +49,7 @@ impl Disk {
     }
 
     pub(super) fn is_changed(&self) -> bool {
-        let other = |(path, known): (&PathBuf, &Vec<u8>)| !fs::read(path).is_ok_and(|bytes| bytes == *known);
+        let other = |(path, known): (&PathBuf, &Vec<u8>)| !read_file(path).is_ok_and(|bytes| bytes == *known);
         self.journal.iter().any(other) || self.others() != self.others
     }
 

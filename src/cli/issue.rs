@@ -186,8 +186,7 @@ fn files(opened: &Opened, made: Made) -> Result<Vec<(String, Vec<u8>)>, String> 
         let path = &opened.read.sources.get(file.file).path;
         files.push((format!("{COPY}/{path}"), file.bytes.clone()));
     }
-    let mut read: Vec<&String> =
-        opened.worked.notebook.blocks.iter().flat_map(|block| block.files.keys()).collect();
+    let mut read: Vec<&String> = copied(opened).collect();
     read.sort_unstable();
     read.dedup();
     for path in read {
@@ -195,6 +194,12 @@ fn files(opened: &Opened, made: Made) -> Result<Vec<(String, Vec<u8>)>, String> 
         files.push((format!("{COPY}/{path}"), bytes.to_vec()));
     }
     Ok(files)
+}
+
+/// The files that values are read from; the documents that a block of sources names are none.
+fn copied(opened: &Opened) -> impl Iterator<Item = &String> {
+    let blocks = opened.worked.notebook.blocks.iter().filter(|block| block.kind.name != "sources");
+    blocks.flat_map(|block| block.files.keys())
 }
 
 /// The pictures and documents that stay where they are, by their hash.
@@ -210,7 +215,6 @@ fn evidence(opened: &Opened) -> BTreeMap<String, String> {
             all.extend(known.map(|(hash, path)| (path, hash)));
         }
     }
-    let copied = |path: &String| notebook.blocks.iter().any(|block| block.files.contains_key(path));
-    all.retain(|path, _| !copied(path));
+    copied(opened).for_each(|path| drop(all.remove(path)));
     all
 }

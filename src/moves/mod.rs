@@ -10,7 +10,7 @@ pub(crate) use causes::Without;
 pub(crate) use inputs::InputMove;
 use inputs::{InputChange, inputs};
 pub(crate) use put_back::{State, put_back};
-pub(crate) use told::told;
+pub(crate) use told::{newly_met, told};
 
 use std::collections::BTreeMap;
 
@@ -95,6 +95,13 @@ pub(crate) fn moves(
 impl Moves {
     pub(crate) fn is_empty(&self) -> bool {
         self.inputs.is_empty() && self.results.is_empty() && self.verdicts.is_empty()
+    }
+
+    /// Verdicts that flipped, and what is not met among those that are new; and how many new ones are met.
+    pub(crate) fn flips(&self) -> (Vec<&VerdictMove>, usize) {
+        let met = |one: &&VerdictMove| one.before.is_none() && one.after == Some(Verdict::Meets.word());
+        let (met, flips): (Vec<_>, Vec<_>) = self.verdicts.iter().partition(met);
+        (flips, met.len())
     }
 
     /// All results, the largest moves first: what came or went, then by their share of what was there before.

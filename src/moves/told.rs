@@ -14,8 +14,14 @@ pub(crate) fn told(moves: &Moves, head: &str) -> String {
         return format!("{head}: nothing moved\n");
     }
     let mut text = format!("{head}:\n");
-    let flips = moves.verdicts.iter().map(verdict);
-    for line in flips.chain(moves.inputs.iter().map(|(name, one)| input(name, one))) {
+    let (flips, met) = moves.flips();
+    let met = (met > 0).then(|| newly_met(met));
+    for line in flips
+        .into_iter()
+        .map(verdict)
+        .chain(met)
+        .chain(moves.inputs.iter().map(|(name, one)| input(name, one)))
+    {
         let _ = writeln!(text, "  {line}");
     }
     let results = moves.largest();
@@ -28,6 +34,14 @@ pub(crate) fn told(moves: &Moves, head: &str) -> String {
         more => text.push_str(&format!("  and {more} more results; `--json` has all\n")),
     }
     text
+}
+
+/// Requirements that were not there before, and are met.
+pub(crate) fn newly_met(count: usize) -> String {
+    match count {
+        1 => "1 requirement is new, and met".to_owned(),
+        _ => format!("{count} requirements are new, and met"),
+    }
 }
 
 /// `goals.light: meets → fails, 1 050 kg → 1 120 kg, at most 1 100 kg`.

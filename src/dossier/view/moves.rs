@@ -6,7 +6,7 @@ use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Style, Table};
 use super::given::anchor;
 use super::rich::{self, column};
 use super::{Scene, heading, item, with_id};
-use crate::moves::{InputMove, ResultMove, VerdictMove};
+use crate::moves::{InputMove, ResultMove, VerdictMove, newly_met};
 use crate::report::spaced;
 
 /// How many results are told, the largest moves first; how many of them are drawn; and how many causes of each are told.
@@ -25,7 +25,11 @@ pub(super) fn moves(scene: &Scene<'_>) -> Vec<Item> {
     let three = |first: &str| {
         vec![column(first, Align::Left, 5), column("Before", Align::Left, 4), column("Now", Align::Left, 5)]
     };
-    items.extend(table(three("Verdict"), moves.verdicts.iter().map(verdict)));
+    let (flips, met) = moves.flips();
+    items.extend(table(three("Verdict"), flips.into_iter().map(verdict)));
+    if met > 0 {
+        items.push(said(&format!("{}.", newly_met(met))));
+    }
     items.extend(table(three("Input"), moves.inputs.iter().map(|(name, one)| input(name, one))));
     let results = moves.largest();
     items.extend(picture(&results));

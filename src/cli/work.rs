@@ -220,11 +220,13 @@ pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
             continue;
         }
         let file = &mut opened.read.files[one.file];
-        let new = edits.apply(&opened.read.sources.get(file.file).text);
+        let source = &mut opened.read.sources.0[file.file.0 as usize];
+        let new = edits.apply(&source.text);
         match replace(&file.path, &file.bytes, new.as_bytes()) {
             Ok(others) => {
+                file.bytes = new.clone().into_bytes();
+                source.rewritten(new, edits.lengths());
                 written.moves.extend(one.moves);
-                file.bytes = new.into_bytes();
                 if others > 0 {
                     complain(&format!(
                         "{} had another name (a hard link), and that keeps the old text: link it again, or delete it\n",

@@ -104,6 +104,14 @@ impl Moves {
         (flips, met.len())
     }
 
+    /// Inputs that differ, and the names of the blocks that were added.
+    pub(crate) fn changes(&self) -> (Vec<(&String, &InputMove)>, Vec<&str>) {
+        let added =
+            |(name, one): &(&String, &InputMove)| !name.contains('.') && one.change == InputChange::Added;
+        let (added, changes): (Vec<_>, Vec<_>) = self.inputs.iter().partition(added);
+        (changes, added.into_iter().map(|(name, _)| name.as_str()).collect())
+    }
+
     /// All results, the largest moves first: what came or went, then by their share of what was there before.
     pub(crate) fn largest(&self) -> Vec<(&String, &ResultMove)> {
         let size = |one: &ResultMove| one.per_cent.map_or(f64::INFINITY, f64::abs);

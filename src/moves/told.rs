@@ -16,12 +16,10 @@ pub(crate) fn told(moves: &Moves, head: &str) -> String {
     let mut text = format!("{head}:\n");
     let (flips, met) = moves.flips();
     let met = (met > 0).then(|| newly_met(met));
-    for line in flips
-        .into_iter()
-        .map(verdict)
-        .chain(met)
-        .chain(moves.inputs.iter().map(|(name, one)| input(name, one)))
-    {
+    let (changes, added) = moves.changes();
+    let added = (!added.is_empty()).then(|| format!("added: {}", added.join(", ")));
+    let changes = changes.into_iter().map(|(name, one)| input(name, one));
+    for line in flips.into_iter().map(verdict).chain(met).chain(changes).chain(added) {
         let _ = writeln!(text, "  {line}");
     }
     let results = moves.largest();

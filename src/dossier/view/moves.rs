@@ -30,7 +30,17 @@ pub(super) fn moves(scene: &Scene<'_>) -> Vec<Item> {
     if met > 0 {
         items.push(said(&format!("{}.", newly_met(met))));
     }
-    items.extend(table(three("Input"), moves.inputs.iter().map(|(name, one)| input(name, one))));
+    let (changes, added) = moves.changes();
+    items.extend(table(three("Input"), changes.into_iter().map(|(name, one)| input(name, one))));
+    if !added.is_empty() {
+        let mut names = vec![rich::text("Blocks that were added: ", Face::Plain)];
+        for (at, name) in added.into_iter().enumerate() {
+            names.extend((at > 0).then(|| rich::text(", ", Face::Plain)));
+            names.push(rich::block(name));
+        }
+        names.push(rich::text(".", Face::Plain));
+        items.push(item(Piece::Paragraph { style: Style::Body, text: Rich(names) }));
+    }
     let results = moves.largest();
     items.extend(picture(&results));
     let columns = vec![

@@ -299,11 +299,12 @@ pub(super) fn moves(bars: &[Bar]) -> Drawing {
     const LEFT: f64 = 150.0;
     let axis = LEFT + (WIDE - LEFT) / 2.0;
     let room = (WIDE - LEFT) / 2.0 - 44.0;
-    let largest = bars.iter().map(|bar| bar.2.abs()).fold(f64::MIN_POSITIVE, f64::max);
+    // What was near nothing before would make all others too short to be seen.
+    let largest = bars.iter().map(|bar| bar.2.abs()).fold(f64::MIN_POSITIVE, f64::max).min(100.0);
     let mut marks = Vec::new();
     for (at, (name, shown, by)) in bars.iter().enumerate() {
         let y = 3.0 + ROW * at as f64;
-        let end = axis + room * by / largest;
+        let end = axis + room * (by / largest).clamp(-1.0, 1.0);
         marks.push(area(&[(axis, y), (end, y), (end, y + 8.0), (axis, y + 8.0)], Ink::Accent));
         marks.push(small(LEFT - 5.0, y + 7.0, &fit(name), Anchor::End));
         let (aside, anchor) = if *by < 0.0 { (-4.0, Anchor::End) } else { (4.0, Anchor::Start) };

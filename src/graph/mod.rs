@@ -211,6 +211,11 @@ impl Plan {
                 }
             }
         }
+        for (name, at) in &notebook.front.follow {
+            if self.find(notebook, name).is_none() && !self.may_come(notebook, name) {
+                findings.extend(self.unknown(notebook, name, *at));
+            }
+        }
         for live in &notebook.live {
             let mut target = self.find(notebook, &live.name);
             if target.is_none()
@@ -224,11 +229,6 @@ impl Plan {
                 findings.extend(self.unknown(notebook, &live.name, live.span));
             }
             self.live.push(target);
-        }
-        for (name, at) in &notebook.front.follow {
-            if self.find(notebook, name).is_none() && !self.may_come(notebook, name) {
-                findings.extend(self.unknown(notebook, name, *at));
-            }
         }
     }
 

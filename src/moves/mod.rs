@@ -14,7 +14,7 @@ pub(crate) use told::{newly_met, told};
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::evaluate::Verdict;
 use crate::quantities::{Unit, show_number, show_quantity};
@@ -36,22 +36,28 @@ pub(crate) struct VerdictMove {
     pub before: Option<&'static str>,
     pub kind: &'static str,
     /// Of the later state; of the earlier where there is none.
+    #[serde(serialize_with = "with_plain_spaces")]
     pub limit: String,
     pub name: String,
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub shown_after: Option<String>,
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub shown_before: Option<String>,
 }
 
 #[derive(Serialize)]
 pub(crate) struct ResultMove {
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub after: Option<String>,
     pub after_si: Option<f64>,
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub before: Option<String>,
     pub before_si: Option<f64>,
     /// What each changed input accounts for, in SI: the later value less what it would be with that input alone put
     /// back. None for what is no number or was not there on both sides.
     pub causes: BTreeMap<String, f64>,
     /// As it is shown, with its unit.
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub difference: Option<String>,
     pub difference_si: Option<f64>,
     /// What the causes do together and none does alone, in SI.
@@ -126,7 +132,7 @@ impl ResultMove {
     pub(crate) fn share(&self) -> Option<String> {
         let per_cent = self.per_cent?;
         let sign = if per_cent > 0.0 { "+" } else { "" };
-        Some(plain(&format!("{sign}{} %", show_number(per_cent, 2))))
+        Some(format!("{sign}{}\u{a0}%", show_number(per_cent, 2)))
     }
 
     /// What accounts for its difference, and for how much of it as that is shown: the largest causes, `most` at most,
@@ -147,7 +153,7 @@ impl ResultMove {
     /// A part of its difference as it is shown, signed.
     fn signed(&self, si: f64) -> String {
         let sign = if si > 0.0 { "+" } else { "" };
-        plain(&format!("{sign}{}", show_quantity(si, &self.unit, 3)))
+        format!("{sign}{}", show_quantity(si, &self.unit, 3))
     }
 }
 
@@ -166,9 +172,9 @@ fn verdicts(before: Told<'_>, after: Told<'_>) -> Vec<VerdictMove> {
             after: Some(word(&new)),
             before: was.as_ref().map(word),
             kind: new.kind.word(),
-            limit: plain(&new.limit),
-            shown_after: Some(plain(&new.actual)),
-            shown_before: was.map(|row| plain(&row.actual)),
+            limit: new.limit,
+            shown_after: Some(new.actual),
+            shown_before: was.map(|row| row.actual),
             name,
         });
     }
@@ -176,9 +182,9 @@ fn verdicts(before: Told<'_>, after: Told<'_>) -> Vec<VerdictMove> {
         after: None,
         before: Some(word(&row)),
         kind: row.kind.word(),
-        limit: plain(&row.limit),
+        limit: row.limit,
         shown_after: None,
-        shown_before: Some(plain(&row.actual)),
+        shown_before: Some(row.actual),
         name,
     }));
     // What fails now is read first.
@@ -232,7 +238,7 @@ fn moved(
 ) -> Option<ResultMove> {
     let shown = |at: At<'_>| {
         let (told, at) = at?;
-        told.results.shown_with_uncertainty(told.notebook, told.plan, at).map(|text| plain(&text))
+        told.results.shown_with_uncertainty(told.notebook, told.plan, at)
     };
     let number = |at: At<'_>| {
         let (told, at) = at?;
@@ -303,4 +309,12 @@ fn unit_of_differences(unit: &Unit) -> Unit {
 /// What must stay together on a page has plain spaces for terminals and programs.
 fn plain(text: &str) -> String {
     text.replace('\u{a0}', " ")
+}
+
+fn with_plain_spaces<S: Serializer>(text: &str, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_str(&plain(text))
+}
+
+fn with_plain_spaces_if<S: Serializer>(text: &Option<String>, to: S) -> Result<S::Ok, S::Error> {
+    text.as_deref().map(plain).serialize(to)
 }

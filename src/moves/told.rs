@@ -31,7 +31,7 @@ pub(crate) fn told(moves: &Moves, head: &str) -> String {
         1 => text.push_str("  and 1 more result; `--json` has all\n"),
         more => text.push_str(&format!("  and {more} more results; `--json` has all\n")),
     }
-    text
+    plain(&text)
 }
 
 /// Requirements that were not there before, and are met.
@@ -52,7 +52,7 @@ fn verdict(flip: &VerdictMove) -> String {
 fn input(name: &str, one: &InputMove) -> String {
     match (one.change, &one.before, &one.after) {
         (InputChange::Replaced, ..) => match &one.because {
-            Some(because) => format!("{name} is replaced, because: {}", plain(because)),
+            Some(because) => format!("{name} is replaced, because: {because}"),
             None => format!("{name} is replaced"),
         },
         (InputChange::Changed, Some(before), Some(after)) => format!("{name}: {before} → {after}"),

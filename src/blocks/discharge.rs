@@ -20,7 +20,8 @@ pub(super) static KIND: Kind = Kind {
     fields: &[
         working_voltage::PACK,
         working_voltage::VOLTAGE,
-        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus").usual(50e-6, 0.02)
+        FieldDoc::new("inverter", Takes::BlockName, "a part with the `capacitance` of all that hangs on the bus, where none is typed here").optional(),
+        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus").usual(50e-6, 0.02).either()
             .range(Range::Positive),
         FieldDoc::new(
             "resistance",
@@ -79,7 +80,7 @@ pub(super) static KIND: Kind = Kind {
         &Y_ENERGY_BY_POLES.row,
         &Y_ENERGY_BALANCED.row,
     ],
-    takes: &[&working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
+    takes: &[&working_voltage::CAPACITANCE.row, &working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
     requires: &[&working_voltage::NOT_UNDER_PACK, &TIME_WITHIN, &Y_ENERGY_LOW],
     example: Example {
         journal: "\
@@ -216,7 +217,8 @@ fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
-    let capacitance = form.required("capacitance");
+    let inverter = form.lookup().block_name("inverter");
+    let capacitance = form.own_or_parts(&working_voltage::CAPACITANCE, inverter.as_ref());
     let way = form.one_of(&["resistance", "power"]).map(|key| match key {
         "power" => Way::Active(form.required(key)),
         _ => Way::Resistor(form.required(key)),

@@ -101,7 +101,7 @@ impl Block for Worksheet {
 
     fn present(&self, page: &mut Page<'_>) {
         if let Some(last) = self.steps.last() {
-            let bold = words!("{} {}", capital(&page.nodes[last.index()].label()), page.value(*last));
+            let bold = words!("{}: {}", capital(&page.nodes[last.index()].label()), page.value(*last));
             let rest = match self.steps.len() {
                 1 => ".".into(),
                 steps => words!(", worked in {} steps.", steps),

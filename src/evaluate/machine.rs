@@ -9,7 +9,7 @@ use super::named::{At, Names};
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
 use crate::model::{
-    Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Possible, Resolved, Role, Wanted,
+    Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Possible, Resolved, Role, Takes, Wanted,
 };
 use crate::quantities::{Curve, Dimension, Expression, Quantity};
 use crate::source::Span;
@@ -155,7 +155,12 @@ impl<'a> Machine<'a> {
         if resolved.whole_curve
             || resolved.expression.as_name().is_some() && self.curves[targets[0]].is_some()
         {
-            self.take_curve(global, targets[0], node.span, findings);
+            self.take_curve(global, targets[0], node, findings);
+            if resolved.expression.as_name().is_none() {
+                // Its scale, shared out.
+                let scale = self.value_of(&resolved.expression, targets);
+                self.values[global] = scale.map_or(f64::NAN, |scale| scale.si);
+            }
             return;
         }
         match self.reference((block, resolved), node, targets) {
@@ -181,15 +186,26 @@ impl<'a> Machine<'a> {
         }
     }
 
-    fn take_curve(&mut self, global: usize, target: usize, span: Span, findings: &mut Vec<Finding>) {
+    fn take_curve(&mut self, global: usize, target: usize, node: &NodeDecl, findings: &mut Vec<Finding>) {
         self.values[global] = self.values[target];
         self.curves[global] = self.curves[target].clone();
+        if let (Some(Takes::Curve(x, y)), Some(curve)) = (node.doc.map(|doc| doc.takes), &self.curves[global])
+            && !(curve.x.dimension.same(x.dimension) && curve.y.dimension.same(y.dimension))
+        {
+            self.states[global] = State::Failed;
+            let message = words!("a curve of {} over {}", curve.y.dimension, curve.x.dimension);
+            self.curves[global] = None;
+            let help = words!("type its points as `[{}, {}]`", x.example, y.example);
+            let finding = Finding::new(&codes::UNIT_MISMATCH, node.span, message, help);
+            findings.push(finding.in_block(self.plan.local(global).0));
+            return;
+        }
         if self.curves[global].is_none() {
             self.states[global] = State::Failed;
             let message = "this is no curve";
             findings.push(Finding::new(
                 &codes::BAD_VALUE,
-                span,
+                node.span,
                 message,
                 "name a field that holds a list of points",
             ));

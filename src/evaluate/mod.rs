@@ -4,6 +4,7 @@ mod causes;
 mod changed;
 #[cfg(test)]
 mod changed_test;
+mod conditions;
 mod crowd;
 mod decide;
 mod draws;
@@ -88,6 +89,8 @@ pub(crate) struct Results {
     /// What each is multiplied with to be printed: 2, or more where few readings are behind it.
     pub coverage: Vec<f64>,
     pub grounds: Grounds,
+    /// The places of the conditions that each value rests on.
+    pub conditions: Vec<Vec<usize>>,
     /// Where it was asked for.
     pub drawn: Option<Drawn>,
     pub runs: Runs,
@@ -189,6 +192,7 @@ fn work(
         standard,
         coverage,
         grounds: Grounds::find(notebook, plan),
+        conditions: conditions::conditions(notebook, plan),
         drawn: None,
         runs,
     };

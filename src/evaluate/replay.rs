@@ -197,7 +197,7 @@ impl<'a> Replay<'a> {
             return;
         };
         let targets = &plan.targets[global];
-        self.values[global] = if resolved.whole_curve || resolved.expression.as_name().is_some() {
+        self.values[global] = if resolved.expression.as_name().is_some() {
             self.values[targets[0]]
         } else {
             self.number(&resolved.expression, At::Table(targets))

@@ -56,18 +56,39 @@ impl<'d, 'n> Form<'d, 'n> {
     pub(crate) fn lookup<'f>(&'f mut self) -> Lookup<'f, 'd, 'n> {
         Lookup { form: self }
     }
+}
 
-    /// The block's own value, or where it says none that of a block that it names.
-    pub(crate) fn own_or_taken<T: Field>(
+impl Form<'_, '_> {
+    /// The block's own value, or where it says none that of the part that it names, which then stands under the name of
+    /// its own. Both is a mistake: nobody could see which of them counts.
+    pub(crate) fn own_or_parts<T: Field>(
         &mut self,
-        key: &str,
-        taken: impl Into<Filled<Taken<T>>>,
-        block: Option<&BlockName>,
+        taken: &'static Taken<T>,
+        part: Option<&BlockName>,
     ) -> Slot<T> {
-        match self.optional(key) {
-            Some(own) => own,
-            None => self.lookup().taken(taken, block),
+        match (self.own_or_parts_if_there(taken, part), part) {
+            (Some(found), _) => found,
+            (None, Some(_)) => self.lookup().taken(taken, part),
+            (None, None) => self.required(taken.row.stands_for),
         }
+    }
+
+    /// The same of a value that may be missing in both.
+    pub(crate) fn own_or_parts_if_there<T: Field>(
+        &mut self,
+        taken: &'static Taken<T>,
+        part: Option<&BlockName>,
+    ) -> Option<Slot<T>> {
+        let key = taken.row.stands_for;
+        if let Some(part) = part.filter(|_| self.has(key))
+            && self.lookup().has(Some(part), taken.row.name)
+        {
+            let message = words!("`{}` is typed here, and `{}` has one too", key, part.name);
+            let at = self.place_of(key);
+            self.report(&codes::BAD_VALUE, at, message, "take one of them away");
+        }
+        let own = self.optional(key);
+        own.or_else(|| self.lookup().if_there(taken, part))
     }
 }
 
@@ -142,12 +163,7 @@ impl<'n> Lookup<'_, '_, 'n> {
         let Some(block) = block else { return false };
         let body = self.seen(&block.name, key).map(|other| other.body);
         let node = body.and_then(|body| key.split('.').try_fold(body, Node::get));
-        node.is_some_and(|node| match node.value {
-            NodeValue::Empty => false,
-            NodeValue::Scalar { .. } => true,
-            // What a block has within itself is worked from its plain values.
-            NodeValue::Sequence(_) | NodeValue::Mapping(_) => block.within.is_empty(),
-        })
+        node.is_some_and(|node| !matches!(node.value, NodeValue::Empty))
     }
 
     /// A block that can't be read: its finding has been made, and this block may lack what that would give it.

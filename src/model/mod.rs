@@ -49,6 +49,7 @@ mod worth;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use aggregate::ALL_PARTS;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
 pub(crate) use condition::{Condition, Input, held};

@@ -9,7 +9,14 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .label("bus voltage")
         .range(Range::Positive),
     FieldDoc::accuracy("accuracy"),
+    FieldDoc::new(
+        "converter",
+        Takes::BlockName,
+        "a part with `current_rating`, and if known `surge_rating` and `efficiency`, for those that are not typed here",
+    )
+    .optional(),
     FieldDoc::new("current_rating", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
+        .either()
         .sort(FieldSort::Stated)
         .principal()
         .range(Range::Positive),

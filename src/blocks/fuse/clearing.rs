@@ -4,11 +4,12 @@ use super::results::{
     BORNE, CLEARING_TIME, CLEARS_AT, HEAT_BORNE, I2T_AT_HIGHEST, I2T_AT_LOWEST, I2T_OF_CURVE, I2T_OF_SHEET,
     IN_TIME, PROFILE_SHARE, TIME_TO_CLEAR,
 };
+use super::results::{OWN_CLEARS_AT, OWN_CURVE, OWN_I2T};
 use super::source::Source;
 use super::time_current::{current_at, i2t_at, least_current_at, time_at};
 use super::{BearsHeat, Part};
 use crate::findings::codes;
-use crate::model::{Bench, Entry, Form, Page, Slot};
+use crate::model::{Bench, BlockName, Entry, Form, Page, Slot};
 use crate::quantities::Curve;
 use crate::quantities::si::{CurrentSquaredTime, ElectricCurrent, Measure, Ratio, Time};
 
@@ -34,14 +35,17 @@ struct Heat {
 
 pub(super) fn read_clearing(
     form: &mut Form<'_, '_>,
+    fuse: Option<&BlockName>,
     (protects, source): (&[Entry<Part>], &Source),
 ) -> Clearing {
-    let (has_curve, has_profile) = (form.has("time_current"), form.has("load_profile"));
+    let has_profile = form.has("load_profile");
     let has_time = form.has("clearing_time");
-    let typed = form.optional("clears_at");
-    let curve = form.if_given("time_current");
+    let typed = form.own_or_parts_if_there(&OWN_CLEARS_AT, fuse);
+    let curve = form.own_or_parts_if_there(&OWN_CURVE, fuse);
+    let has_curve = curve.is_some();
+    let curve = curve.unwrap_or_else(|| form.if_given("time_current"));
     let time = form.if_given("clearing_time");
-    let by_sheet = form.optional("clearing_i2t");
+    let by_sheet = form.own_or_parts_if_there(&OWN_I2T, fuse);
     let profile = form.if_given("load_profile");
     if has_profile {
         form.limit::<Ratio>("fuse_profile_share", "fuse_profile_share");

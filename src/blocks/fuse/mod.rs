@@ -10,15 +10,15 @@ use self::clearing::{Clearing, read_clearing};
 use self::fields::FIELDS;
 use self::results::{
     BREAKING, CABLE_AMPACITY, CABLE_I2T, CABLE_PEAK_RATING, CABLE_RESISTANCE, CARRIED, CARRIED_OF_PACK,
-    IN_TIME, LOAD_SHARE, PART_RATING, PEAK_RATING, PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES,
-    WEAKEST_PART, WEAKEST_RATING,
+    IN_TIME, LOAD_SHARE, OWN_INTERRUPTING, OWN_RATING, OWN_VOLTAGE, PART_RATING, PEAK_RATING, PEAK_TIME,
+    RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES, WEAKEST_PART, WEAKEST_RATING,
 };
 use self::source::{Source, read_source};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::{Code, Severity};
 use crate::model::{Bench, Block, Entry, Example, Form, Kind, Page, Slot};
 use crate::quantities::si::{
-    CurrentSquaredTime, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio, Time,
+    CurrentSquaredTime, ElectricCurrent, ElectricalResistance, Measure, Ratio, Time,
 };
 use crate::rules::limit;
 use crate::words::words;
@@ -150,9 +150,10 @@ struct Results {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let current_rating = form.required("current_rating");
-    form.required::<ElectricPotential>("voltage_rating");
-    let interrupting_rating = form.required("interrupting_rating");
+    let own = form.lookup().block_name("fuse");
+    let current_rating = form.own_or_parts(&OWN_RATING, own.as_ref());
+    form.own_or_parts(&OWN_VOLTAGE, own.as_ref());
+    let interrupting_rating = form.own_or_parts(&OWN_INTERRUPTING, own.as_ref());
     let load_current = form.required("load_current");
     let protects = form.list("protects", &["name", "cable"], |form, _| read_part(form));
     let pack = form.lookup().block_name("pack");
@@ -163,7 +164,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let software_limit = form.optional("software_limit");
     let cables = protects.iter().filter_map(|part| part.read.resistance).collect();
     let source = read_source(form, (pack.as_ref(), cables));
-    let clearing = read_clearing(form, (&protects, &source));
+    let clearing = read_clearing(form, own.as_ref(), (&protects, &source));
     let mut out = form.outcomes();
     let ratings: Vec<Slot<ElectricCurrent>> =
         protects.iter().flat_map(|part| part.read.ratings.clone()).collect();

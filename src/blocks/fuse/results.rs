@@ -4,8 +4,15 @@ use crate::model::{Family, RequirementRow, ResultRow, Row, Taken, TakenRow};
 use crate::quantities::si::{
     CurrentSquaredTime, ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, Time,
 };
+use crate::quantities::{Curve, sort};
 
 pub(super) const TAKES: &[&TakenRow] = &[
+    &OWN_RATING.row,
+    &OWN_VOLTAGE.row,
+    &OWN_INTERRUPTING.row,
+    &OWN_CLEARS_AT.row,
+    &OWN_CURVE.row,
+    &OWN_I2T.row,
     &FULL_VOLTAGE.row,
     &EMPTY_VOLTAGE.row,
     &SERIES.row,
@@ -66,6 +73,18 @@ pub(super) const REQUIREMENTS: &[&RequirementRow] = &[
     &PROFILE,
 ];
 
+pub(super) static OWN_RATING: Taken<ElectricCurrent> =
+    Taken::new("fuse", "current_rating").stands_for("current_rating");
+pub(super) static OWN_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("fuse", "voltage_rating").stands_for("voltage_rating");
+pub(super) static OWN_INTERRUPTING: Taken<ElectricCurrent> =
+    Taken::new("fuse", "interrupting_rating").stands_for("interrupting_rating");
+pub(super) static OWN_CLEARS_AT: Taken<ElectricCurrent> =
+    Taken::new("fuse", "clears_at").stands_for("clears_at");
+pub(super) static OWN_CURVE: Taken<Curve> =
+    Taken::curve("fuse", "time_current", (&sort::CURRENT, &sort::TIME)).stands_for("time_current");
+pub(super) static OWN_I2T: Taken<CurrentSquaredTime> =
+    Taken::new("fuse", "clearing_i2t").stands_for("clearing_i2t");
 pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
 pub(super) static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
 pub(super) static SERIES: Taken<f64> = Taken::new("pack", "series");

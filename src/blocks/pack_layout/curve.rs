@@ -117,7 +117,8 @@ impl OpenCircuit {
                     (pair[1].0 - pair[0].0) * curve.at((pair[0].0 + pair[1].0) / 2.0).unwrap_or(f64::NAN)
                 })
                 .sum();
-            page.checked(self.mean, again / mean.si() - 1.0, 1e-9);
+            let scale = page.values[self.curve.index()];
+            page.checked(self.mean, again * scale / mean.si() - 1.0, 1e-9);
         }
         for (share, slot) in &self.shares {
             if page.get(*share).is_some() && page.get(*slot).is_none() && page.get(self.series).is_some() {

@@ -226,6 +226,12 @@ fn read_keep(form: &mut Form<'_, '_>) -> Vec<Condition> {
     let Some(node) = form.take("keep") else { return Vec::new() };
     let one = [node.clone()];
     let items: &[Node] = node.items().unwrap_or(&one);
+    if let Some(named) = items.iter().find(|item| item.text().is_none()) {
+        let message = "`keep` is a list of comparisons, which have no names";
+        let help = "type one in each line: `- drive.geared_top_speed >= 120 km/h`";
+        form.report(&codes::WRONG_SHAPE, named.span, message, help);
+        return Vec::new();
+    }
     items
         .iter()
         .enumerate()

@@ -157,7 +157,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "cycles.points",
         Takes::Special,
-        "instead of a file: a list of points `[[0 s, 0 km/h], [12 s, 50 km/h]]`, straight lines between",
+        "instead of a file: a list of points `[[0 s, 0 km/h], [12 s, 50 km/h]]`, straight lines between; with a third value, the height of the road, `[12 s, 50 km/h, 310 m]`; a distance may stand for the time",
     )
     .optional(),
     FieldDoc::new("speeds", Takes::Quantities(&sort::SPEED), "steady speeds: `[80 km/h, 110 km/h]`")

@@ -68,6 +68,21 @@ fn energy_over_the_published_cycles_is_that_of_an_independent_integration() {
 }
 
 #[test]
+fn hills_take_and_give_back_what_an_independent_integration_says() {
+    check("hills.md", 38);
+}
+
+#[test]
+fn every_journal_beside_them_is_checked() {
+    let own = include_str!("world.rs");
+    let folder = fs::read_dir(data("")).expect("the cases");
+    let names = folder.map(|entry| entry.expect("a file").file_name().to_string_lossy().into_owned());
+    let unchecked: Vec<String> =
+        names.filter(|name| name.ends_with(".md") && !own.contains(&format!("\"{name}\""))).collect();
+    assert_eq!(unchecked, [""; 0]);
+}
+
+#[test]
 fn packs_warm_and_hold_what_their_curve_says() {
     check("pack-heat.md", 8);
 }

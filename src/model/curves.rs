@@ -110,8 +110,7 @@ impl Form<'_, '_> {
             if units.is_empty() {
                 units = leaves.iter().map(|leaf| leaf.literal.unit.clone()).collect();
             }
-            let alike =
-                |(leaf, unit): (&Leaf, &Unit)| leaf.literal.quantity.dimension.same(unit.dimension);
+            let alike = |(leaf, unit): (&Leaf, &Unit)| leaf.literal.quantity.dimension.same(unit.dimension);
             if !leaves.iter().zip(&units).all(alike) {
                 let message = "points of unlike dimensions";
                 let help = "give all points of a curve the same units";

@@ -34,7 +34,8 @@ impl Table {
         let columns = units
             .iter()
             .map(|unit| Column { title: String::new(), unit: Some(Ok(Unit::coherent(unit.dimension))) });
-        let rows = rows.into_iter().map(|row| TableRow { line: 0, cells: row.into_iter().map(Some).collect() });
+        let rows =
+            rows.into_iter().map(|row| TableRow { line: 0, cells: row.into_iter().map(Some).collect() });
         Table { path: key.to_owned(), span, columns: columns.collect(), rows: rows.collect() }
     }
 

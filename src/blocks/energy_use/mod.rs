@@ -103,6 +103,13 @@ pub(super) static KIND: Kind = Kind {
         &climb::ENERGY.row,
         &climb::RECOVERED.row,
         &climb::RECOVERED_ON_FULL_PACK.row,
+        &climb::UPHILL_IN_WINTER.row,
+        &climb::UPHILL_IN_MILD_WINTER.row,
+        &climb::DOWNHILL_IN_WINTER.row,
+        &climb::POWER_IN_WINTER.row,
+        &climb::POWER_IN_WINTER_BY_MAP.row,
+        &climb::ENERGY_IN_WINTER.row,
+        &climb::RECOVERED_IN_WINTER.row,
     ],
     takes: &[
         &rows::ROAD_F0.row,

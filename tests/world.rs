@@ -2,7 +2,7 @@
 //!
 //! The journals in `data/world` hold, in comments, what must come out:
 //! `expect: NAME = NUMBER UNIT, relative N`, `expect: NAME = …, absolute N UNIT`, `expect: NAME begins TEXT`,
-//! `verdict: BLOCK.NAME WORD`, and `source: …`, which holds for the expectations after it.
+//! `expect: NAME is absent`, `verdict: BLOCK.NAME WORD`, and `source: …`, which holds for the expectations after it.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -282,6 +282,10 @@ fn holds(found: &Value, comment: &str) -> Result<(), String> {
     if let Some((name, wanted)) = rest.split_once(" begins ") {
         let text = found["results"][name]["text"].as_str().unwrap_or("absent");
         return if text.starts_with(wanted) { Ok(()) } else { Err(format!("{comment}, but it is {text:?}")) };
+    }
+    if let Some(name) = rest.strip_suffix(" is absent") {
+        let there = &found["results"][name];
+        return if there.is_null() { Ok(()) } else { Err(format!("{comment}, but it is {there}")) };
     }
     let unreadable = || format!("can't be read: {comment}");
     let (name, rest) = rest.split_once(" = ").ok_or_else(unreadable)?;

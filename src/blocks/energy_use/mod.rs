@@ -125,6 +125,8 @@ pub(super) static KIND: Kind = Kind {
         &rows::MOTOR_PEAK_POWER.row,
         &rows::TORQUE_CURVE.row,
         &rows::OVERALL_RATIO.row,
+        &rows::RATIO_OF_GEAR.row,
+        &rows::TOP_SPEED_OF_GEAR.row,
         &rows::CIRCUMFERENCE.row,
         &rows::CHAIN_EFFICIENCY.row,
         &rows::GEARED_TOP_SPEED.row,
@@ -191,7 +193,8 @@ speeds: [80 km/h]
     limits: &[
         "consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS, which is the ± of `model_factor`",
         "the current, and the pack's loss, are those of a constant resistance, which is a short-pulse model, at nominal voltage",
-        "steady speeds, and cycles without heights, are driven level, all without wind, in the gear that the chain's overall ratio is of; charging losses are not calculated here",
+        "steady speeds, and cycles without heights, are driven level, all without wind; charging losses are not calculated here",
+        "whether a chain with gears follows is judged in the gear that pulls most at each speed, without the time of a change; an efficiency map is read, and then all is judged, in the gear in use",
         "between two samples of a cycle with heights the slope is one; its heights carry no uncertainty",
     ],
     codes: &[],

@@ -25,6 +25,8 @@ pub(super) static TORQUE_CURVE: Taken<Curve> =
     Taken::curve("motor", "torque_curve", (&sort::ANGULAR_SPEED, &sort::TORQUE))
         .about("for what it gives at each speed, if it is there and a `chain` is named");
 pub(super) static OVERALL_RATIO: Taken<Ratio> = Taken::new("chain", "overall_ratio");
+pub(super) static RATIO_OF_GEAR: Taken<Ratio> = Taken::new("chain", "overall_ratio_GEAR");
+pub(super) static TOP_SPEED_OF_GEAR: Taken<Velocity> = Taken::new("chain", "geared_top_speed_GEAR");
 pub(super) static CIRCUMFERENCE: Taken<Length> = Taken::new("chain", "rolling_circumference");
 pub(super) static CHAIN_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "efficiency");
 pub(super) static GEARED_TOP_SPEED: Taken<Velocity> = Taken::new("chain", "geared_top_speed");

@@ -22,17 +22,24 @@ pub(super) static SLOPE_FORCE: Row<Force> = Row::formula(
     "road.mass * 9.80665 m/s^2 * sin(climb_slope)",
 )
 .when(WHEN);
-pub(super) static UPHILL: Row<Force> = Row::formula(
-    "climb_force",
-    "force at the wheels uphill",
+pub(super) static LEVEL: Row<Force> = Row::formula(
+    "climb_level_force",
+    "resistance on the slope, without the weight along it",
     "N",
-    "road.f0 * cos(climb_slope) + road.f1 * climb.speed + road.f2 * climb.speed^2 + climb_slope_force",
+    "road.f0 * cos(climb_slope) + road.f1 * climb.speed + road.f2 * climb.speed^2",
 )
 .when(WHEN);
-pub(super) static DOWNHILL: Row<Force> =
-    Row::formula("descent_force", "force at the wheels downhill", "N", "climb_force - 2 * climb_slope_force")
-        .about("below 0 it pushes")
+pub(super) static UPHILL: Row<Force> =
+    Row::formula("climb_force", "force at the wheels uphill", "N", "climb_level_force + climb_slope_force")
         .when(WHEN);
+pub(super) static DOWNHILL: Row<Force> = Row::formula(
+    "descent_force",
+    "force at the wheels downhill",
+    "N",
+    "climb_level_force - climb_slope_force",
+)
+.about("below 0 it pushes")
+.when(WHEN);
 pub(super) static POWER: Row<Power> = Row::formula(
     "climb_power",
     "power at the battery's terminals uphill",
@@ -73,19 +80,26 @@ pub(super) static RECOVERED_ON_FULL_PACK: Row<Energy> = Row::procedure(
 )
 .when("with `climb`, `regeneration` and `full`");
 
+pub(super) static LEVEL_IN_WINTER: Row<Force> = Row::formula(
+    "climb_level_force_winter",
+    "resistance on the slope in winter, without the weight along it",
+    "N",
+    "climb_level_force * (1 + cold.load_increase)",
+)
+.when(IN_WINTER);
+pub(super) static LEVEL_IN_MILD_WINTER: Row<Force> = LEVEL_IN_WINTER.by("climb_level_force");
 pub(super) static UPHILL_IN_WINTER: Row<Force> = Row::formula(
     "climb_force_winter",
     "force at the wheels uphill in winter",
     "N",
-    "(climb_force - climb_slope_force) * (1 + cold.load_increase) + climb_slope_force",
+    "climb_level_force_winter + climb_slope_force",
 )
 .when(IN_WINTER);
-pub(super) static UPHILL_IN_MILD_WINTER: Row<Force> = UPHILL_IN_WINTER.by("climb_force");
 pub(super) static DOWNHILL_IN_WINTER: Row<Force> = Row::formula(
     "descent_force_winter",
     "force at the wheels downhill in winter",
     "N",
-    "climb_force_winter - 2 * climb_slope_force",
+    "climb_level_force_winter - climb_slope_force",
 )
 .when(IN_WINTER);
 pub(super) static POWER_IN_WINTER: Row<Power> = Row::formula(
@@ -121,6 +135,7 @@ pub(super) static RECOVERED_IN_WINTER: Row<Energy> = Row::procedure(
 
 /// The rows of one season; of the power with one efficiency, and from a map.
 struct HillRows {
+    level: &'static Row<Force>,
     uphill: &'static Row<Force>,
     downhill: &'static Row<Force>,
     power: [&'static Row<Power>; 2],
@@ -129,6 +144,7 @@ struct HillRows {
 }
 
 const USUAL: HillRows = HillRows {
+    level: &LEVEL,
     uphill: &UPHILL,
     downhill: &DOWNHILL,
     power: [&POWER, &POWER_BY_MAP],
@@ -136,6 +152,7 @@ const USUAL: HillRows = HillRows {
     recovered: &RECOVERED,
 };
 const WINTER: HillRows = HillRows {
+    level: &LEVEL_IN_WINTER,
     uphill: &UPHILL_IN_WINTER,
     downhill: &DOWNHILL_IN_WINTER,
     power: [&POWER_IN_WINTER, &POWER_IN_WINTER_BY_MAP],
@@ -157,6 +174,7 @@ pub(super) struct Climb {
 
 /// The hill in one season.
 struct Hill {
+    level: Slot<Force>,
     uphill: Slot<Force>,
     downhill: Slot<Force>,
     power: Slot<Power>,
@@ -166,6 +184,7 @@ struct Hill {
 
 /// What a season came to.
 struct Season {
+    level: Force,
     uphill: Force,
     downhill: Force,
     power: Power,
@@ -176,6 +195,7 @@ struct Season {
 
 impl Hill {
     fn set(&self, came: &Season, bench: &mut Bench<'_>) {
+        bench.set(self.level, came.level);
         bench.set(self.uphill, came.uphill);
         bench.set(self.downhill, came.downhill);
         bench.set(self.power, came.power);
@@ -204,7 +224,7 @@ impl EnergyUse {
             let kept: Vec<usize> = winter.regeneration_share.map(Slot::index).into_iter().collect();
             let rows = match winter.load_increase {
                 Some(_) => WINTER,
-                None => HillRows { uphill: &UPHILL_IN_MILD_WINTER, ..WINTER },
+                None => HillRows { level: &LEVEL_IN_MILD_WINTER, ..WINTER },
             };
             self.hill(form, (&rows, &along), (&[winter.power.index()], &kept))
         });
@@ -235,6 +255,7 @@ impl EnergyUse {
     ) -> Hill {
         let drive = self.drive_uses();
         let mut out = form.outcomes();
+        let level = out.result(rows.level);
         let (uphill, downhill) = (out.result(rows.uphill), out.result(rows.downhill));
         let [by_number, by_map] = rows.power;
         let power = match (&self.efficiency, &drive) {
@@ -251,7 +272,7 @@ impl EnergyUse {
         let back = self.regeneration_uses();
         let down = [back.as_slice(), kept, along, &[downhill.index()]];
         let recovered = self.regeneration.as_ref().map(|_| out.procedure(rows.recovered, &down.concat()));
-        Hill { uphill, downhill, power, energy, recovered }
+        Hill { level, uphill, downhill, power, energy, recovered }
     }
 
     pub(super) fn climb(&self, climb: &Climb, bench: &mut Bench<'_>) {
@@ -270,10 +291,12 @@ impl EnergyUse {
         let back = |load: &Load, drive: &Drive<'_>| Energy::from_si(down.battery(load, drive).recovered);
         let work = |load: &Load, drive: &Drive<'_>| {
             let uphill = force_on(&up, load);
+            let downhill = force_on(&down, load);
             let used = up.battery(load, drive).cells_give(drive, up.duration);
             Season {
+                level: Force::from_si((uphill + downhill) / 2.0),
                 uphill: Force::from_si(uphill),
-                downhill: Force::from_si(force_on(&down, load)),
+                downhill: Force::from_si(downhill),
                 power: Power::from_si(drive.at_terminals(speed, uphill)),
                 energy: Energy::from_si(used * factor),
                 driven: limits.follow(&up, load, drive),

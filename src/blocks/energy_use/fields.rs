@@ -96,7 +96,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         Takes::Quantity(&sort::RATIO),
         "of the road load (denser air, stiffer tyres and grease), added to all of `f0`, `f1`, `f2`",
     ).label("increase of the road load in the cold")
-    .range(Range::NotNegative),
+    .range(Range::ShareOrNone),
     FieldDoc::new(
         "cold.regeneration_share",
         Takes::Quantity(&sort::SHARE),
@@ -161,6 +161,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
     )
     .optional(),
     FieldDoc::new("speeds", Takes::Quantities(&sort::SPEED), "steady speeds: `[80 km/h, 110 km/h]`")
+        .label("speed")
         .optional()
         .sort(FieldSort::Choice)
         .range(Range::Positive),

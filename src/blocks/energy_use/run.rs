@@ -195,11 +195,14 @@ impl EnergyUse {
             }
             let power = force * speed / drive.efficiency.at(speed, force) + drive.auxiliary;
             bench.set(steady.power, Power::from_si(power));
-            bench.set(steady.voltage, ElectricPotential::from_si(drive.voltage_under(power)));
+            let voltage = drive.voltage_under(power);
+            let from_cells = power * drive.voltage / voltage;
+            bench.set(steady.voltage, ElectricPotential::from_si(voltage));
+            bench.set(steady.cell_power, Power::from_si(from_cells));
             if !driven {
                 bench.not_there(steady.voltage);
             }
-            Consumption::from_si(drive.steady(load, speed) * factor)
+            Consumption::from_si(from_cells / speed * factor)
         };
         let usual = set(&at.usual, (&load, &drive), usual_driven);
         let colder = winter

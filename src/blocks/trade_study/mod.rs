@@ -186,7 +186,7 @@ struct TradeStudy {
     /// Those of the best: numbers that are varied or shown, and names.
     numbers: Vec<Slot<Any>>,
     names: Vec<Slot<String>>,
-    traded: Option<Traded>,
+    traded: Option<Box<Traded>>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -290,7 +290,7 @@ fn read_prefer(form: &mut Form<'_, '_>) -> Vec<Preference> {
 impl TradeStudy {
     fn asked(&self) -> Option<(&Trade, &Traded)> {
         let Some(Study::Trade(asked)) = &self.study else { return None };
-        Some((asked, self.traded.as_ref()?))
+        Some((asked, self.traded.as_deref()?))
     }
 }
 

@@ -76,7 +76,7 @@ fn answer(asking: &Asking<'_>, study: &Study) -> Result<Answered, Vec<Finding>> 
             let traded = trade::trade(asking, asked)?;
             let result = |index: usize| asking.notebook.blocks[asking.number].nodes[index].row.is_some();
             let units = traded.units.iter().filter(|(index, _)| result(*index)).cloned().collect();
-            let block = block.answered(Answer::Traded(traded)).unwrap_or_else(|| block.clone());
+            let block = block.answered(Answer::Traded(Box::new(traded))).unwrap_or_else(|| block.clone());
             Ok((block, units))
         }
     }

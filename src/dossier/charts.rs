@@ -1,7 +1,7 @@
 //! Draws the pictures that blocks ask for.
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
-use super::plot::{Plot, WIDE, area, label, line, small};
+use super::plot::{Plot, WIDE, area, label, line, scale, small, tick_text};
 use super::points::scattered;
 use crate::model::{Chart, LinesChart, Shaft};
 

@@ -61,7 +61,7 @@ fn axis_text(Axis { label, unit }: &Axis) -> String {
 }
 
 /// Round ends and ticks around the values; an axis that is near 0 starts there.
-fn scale(values: &[f64]) -> ((f64, f64), Vec<f64>) {
+pub(super) fn scale(values: &[f64]) -> ((f64, f64), Vec<f64>) {
     let (mut low, mut high) = values
         .iter()
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
@@ -86,7 +86,7 @@ fn scale(values: &[f64]) -> ((f64, f64), Vec<f64>) {
     ((first * step, last * step), ticks)
 }
 
-fn tick_text(tick: f64, ticks: &[f64]) -> String {
+pub(super) fn tick_text(tick: f64, ticks: &[f64]) -> String {
     let step = if ticks.len() > 1 { (ticks[1] - ticks[0]).abs() } else { 1.0 };
     let places = (-(step.log10() + 1e-9).floor()).clamp(0.0, 6.0) as usize;
     let places = if (step * 10f64.powi(places as i32)).fract().abs() > 1e-6 { places + 1 } else { places };

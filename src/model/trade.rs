@@ -97,7 +97,7 @@ pub(crate) struct TradedRow {
     pub shown: Vec<String>,
     /// A condition is met narrowly, or could not be worked.
     pub doubt: &'static str,
-    /// How many requirements of the journal with it fail, are close and are open.
+    /// How many of the requirements that what is varied has a say in fail with it, are close and are open.
     pub verdicts: [usize; 3],
 }
 

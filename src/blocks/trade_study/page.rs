@@ -51,7 +51,7 @@ pub(super) fn present(page: &mut Page<'_>, (asked, traded): (&Trade, &Traded), s
     pictures::present(page, (asked, traded));
     page.table(best_rows((asked, traded)));
     page.table(dropped((asked, traded)));
-    page.note("Candidates are kept and sorted by nominal values. `close` marks one that meets a condition by less than what is uncertain, `open` one with a condition that could not be worked.");
+    page.note("Candidates are kept and sorted by nominal values. `close` marks one that meets a condition by less than what is uncertain, `open` one with a condition that could not be worked. Requirements are those of the journal that what is varied has a say in.");
     if let [first, ..] = traded.firm.as_slice() {
         page.note(words!(
             "All that is uncertain was drawn {} times together, the same for each of the best {}: the table says in what share of the draws each is {}, and keeps all conditions. The first is so in {}, and is kept in {}.",
@@ -113,7 +113,7 @@ fn best_rows((asked, traded): (&Trade, &Traded)) -> Grid {
     if !traded.firm.is_empty() {
         head.extend(["Best in", "Kept in"].map(str::to_owned));
     }
-    head.push("Whole journal".to_owned());
+    head.push("Requirements".to_owned());
     let chosen = asked.chosen.as_ref().map(|(options, _)| options);
     let dropped = |decided: &Decided| !decided.missed.is_empty() || decided.refused.is_some();
     let row = |(at, row): (usize, &TradedRow)| {
@@ -132,8 +132,10 @@ fn best_rows((asked, traded): (&Trade, &Traded)) -> Grid {
             let shares = traded.firm.get(at).map(|firm| [firm.best, firm.kept].map(percent));
             cells.extend(shares.unwrap_or(["—".to_owned(), "—".to_owned()]));
         }
-        let [fails, close, open] = row.verdicts;
-        cells.push(format!("{fails} fail, {close} close, {open} open"));
+        cells.push(match row.verdicts {
+            [0, 0, 0] => "none fails".to_owned(),
+            [fails, close, open] => format!("{fails} fail, {close} close, {open} open"),
+        });
         cells
     };
     let mut rows: Vec<&TradedRow> = traded.rows.iter().collect();

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use super::super::Results;
 use super::super::changed::{Nominal, Variant, try_all};
-use super::super::verdict::Verdict;
+use super::super::verdict::{Judged, Verdict};
 use super::asking::Asking;
 use crate::findings::Finding;
 use crate::model::{Change, Condition, RequirementKind, Trade, TradedRow, Varied, held};
@@ -178,11 +178,19 @@ impl Work<'_> {
         self.missed(one).is_empty() && !one.prefer.contains(&None)
     }
 
-    /// A candidate run whole.
+    /// A candidate run whole, as far as its own inputs have a say in it.
     pub(super) fn row(&self, number: usize) -> Option<(TradedRow, Whole)> {
         let variant = self.asking.variant(&self.changes(number)).ok()?;
-        let (results, _) = variant.run(None);
-        let Variant { notebook, plan, .. } = &variant;
+        let Variant { notebook, plan, read_again, .. } = &variant;
+        let moved = variant.resting_on(read_again.iter().copied());
+        let judged = notebook.blocks.iter().enumerate().filter(|(number, block)| {
+            block.requirements.iter().any(|one| {
+                let parts = [Some(one.actual), one.low, one.high].into_iter().flatten();
+                block.replaced_by.is_none() && { parts }.any(|part| moved[plan.first[*number] + part as usize])
+            })
+        });
+        let judged = judged.map(|(number, _)| number);
+        let results = variant.run_some(judged.chain([self.asking.number]));
         let first = plan.first[self.asking.number];
         let shown = self.asked.shown.iter().map(|column| {
             let shown = results.shown_with_uncertainty(notebook, plan, first + column.from);
@@ -190,7 +198,10 @@ impl Work<'_> {
         });
         let mut verdicts = [0; 3];
         let mut unsafe_fails = false;
-        for judged in &results.judged {
+        let of_it = |judged: &&Judged| {
+            [Some(judged.actual), judged.low, judged.high].into_iter().flatten().any(|part| moved[part])
+        };
+        for judged in results.judged.iter().filter(of_it) {
             match judged.verdict {
                 Verdict::Fails => verdicts[0] += 1,
                 Verdict::Close => verdicts[1] += 1,

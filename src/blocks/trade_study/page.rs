@@ -51,7 +51,12 @@ pub(super) fn present(page: &mut Page<'_>, (asked, traded): (&Trade, &Traded), s
     pictures::present(page, (asked, traded));
     page.table(best_rows((asked, traded)));
     page.table(dropped((asked, traded)));
-    page.note("Candidates are kept and sorted by nominal values. `close` marks one that meets a condition by less than what is uncertain, `open` one with a condition that could not be worked. Requirements are those of the journal that what is varied has a say in.");
+    let idle = traded.dropped.iter().filter(|one| one.together == 0).map(|one| one.what.as_str());
+    let idle = Words::names(idle);
+    if !idle.is_empty() {
+        page.note(words!("Nothing is dropped by {}.", idle));
+    }
+    page.note("Candidates are kept and sorted by nominal values. `close` marks one that meets a condition by less than what is uncertain, `open` one with a condition that could not be worked. Requirements are those of the journal that what is varied has a say in; where there is no such column, each of them meets.");
     if let [first, ..] = traded.firm.as_slice() {
         page.note(words!(
             "All that is uncertain was drawn {} times together, the same for each of the best {}: the table says in what share of the draws each is {}, and keeps all conditions. The first is so in {}, and is kept in {}.",
@@ -113,14 +118,23 @@ fn best_rows((asked, traded): (&Trade, &Traded)) -> Grid {
     if !traded.firm.is_empty() {
         head.extend(["Best in", "Kept in"].map(str::to_owned));
     }
-    head.push("Requirements".to_owned());
     let chosen = asked.chosen.as_ref().map(|(options, _)| options);
+    let mut rows: Vec<&TradedRow> = traded.rows.iter().collect();
+    let decided = traded.decided.as_ref().and_then(|decided| decided.row.as_ref());
+    rows.extend(decided.filter(|one| rows.iter().all(|row| row.options != one.options)));
+    let wanting = rows.iter().any(|row| row.verdicts != [0; 3]);
+    if wanting {
+        head.push("Requirements".to_owned());
+    }
     let dropped = |decided: &Decided| !decided.missed.is_empty() || decided.refused.is_some();
     let row = |(at, row): (usize, &TradedRow)| {
         let mut cells: Vec<String> =
             row.options.iter().enumerate().map(|(at, number)| option(asked, (at, *number))).collect();
         cells.extend(row.shown.iter().cloned());
-        let mut kept = if row.doubt.is_empty() { "yes" } else { row.doubt }.to_owned();
+        let mut kept = "yes".to_owned();
+        if !row.doubt.is_empty() {
+            kept = format!("yes, {}", row.doubt);
+        }
         if chosen == Some(&row.options) {
             if traded.decided.as_ref().is_some_and(dropped) {
                 kept = "no".to_owned();
@@ -132,22 +146,20 @@ fn best_rows((asked, traded): (&Trade, &Traded)) -> Grid {
             let shares = traded.firm.get(at).map(|firm| [firm.best, firm.kept].map(percent));
             cells.extend(shares.unwrap_or(["—".to_owned(), "—".to_owned()]));
         }
-        cells.push(match row.verdicts {
-            [0, 0, 0] => "none fails".to_owned(),
-            [fails, close, open] => format!("{fails} fail, {close} close, {open} open"),
-        });
+        if wanting {
+            let [fails, close, open] = row.verdicts;
+            cells.push(format!("{fails} fail, {close} close, {open} open"));
+        }
         cells
     };
-    let mut rows: Vec<&TradedRow> = traded.rows.iter().collect();
-    let decided = traded.decided.as_ref().and_then(|decided| decided.row.as_ref());
-    rows.extend(decided.filter(|one| rows.iter().all(|row| row.options != one.options)));
     Grid { head, rows: rows.into_iter().enumerate().map(row).collect() }
 }
 
 /// What each condition drops.
 fn dropped((asked, traded): (&Trade, &Traded)) -> Grid {
     let head = ["Condition", "Drops", "Alone", "Nearest miss"].map(str::to_owned).to_vec();
-    let rows = traded.dropped.iter().map(|one| {
+    let dropping = traded.dropped.iter().filter(|one| one.together > 0);
+    let rows = dropping.map(|one| {
         let nearest = one
             .nearest
             .as_ref()

@@ -181,12 +181,15 @@ impl Work<'_> {
     /// A candidate run whole, as far as its own inputs have a say in it.
     pub(super) fn row(&self, number: usize) -> Option<(TradedRow, Whole)> {
         let variant = self.asking.variant(&self.changes(number)).ok()?;
-        let Variant { notebook, plan, read_again, .. } = &variant;
-        let moved = variant.resting_on(read_again.iter().copied());
+        let Variant { notebook, plan, followed, .. } = &variant;
+        let inputs = self.asked.varied.iter().flat_map(|varied| &varied.inputs).map(|input| &input.set);
+        let blocks = inputs.chain(followed).filter_map(|set| notebook.names.get(set.split('.').next()?));
+        let moved = variant.resting_on(blocks.copied());
         let judged = notebook.blocks.iter().enumerate().filter(|(number, block)| {
             block.requirements.iter().any(|one| {
                 let parts = [Some(one.actual), one.low, one.high].into_iter().flatten();
-                block.replaced_by.is_none() && { parts }.any(|part| moved[plan.first[*number] + part as usize])
+                block.replaced_by.is_none() && { parts }
+                    .any(|part| moved[plan.first[*number] + part as usize])
             })
         });
         let judged = judged.map(|(number, _)| number);

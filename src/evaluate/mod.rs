@@ -48,6 +48,7 @@ pub(crate) use fixed::State;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
+pub(crate) use study::tried;
 pub(crate) use uncertainty::Budget;
 pub(crate) use verdict::{Doubt, Judged, Verdict};
 

@@ -18,6 +18,7 @@ use crate::graph;
 use crate::model::{Answer, Block, Changeable, Condition, Notebook, Study};
 use crate::quantities::Unit;
 use asking::Asking;
+pub(crate) use trade::tried;
 
 /// An answered block, with the units of its results.
 type Answered = (Arc<dyn Block>, Vec<(usize, Unit)>);

@@ -1,5 +1,7 @@
 //! Works every combination of a trade study nominally, drops what misses a condition, and runs the best whole.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
+
 use super::super::changed::try_all;
 use super::asking::Asking;
 use super::candidates::{Tried, Whole, Work};
@@ -19,6 +21,15 @@ const AT_ONCE: usize = 20_000;
 /// How many candidates are run whole for each row, at most: those that fail for safety then are dropped.
 const RUNS: usize = 4;
 
+/// Candidates of the study that is worked now, and how many of them are done.
+static ALL: AtomicUsize = AtomicUsize::new(0);
+static DONE: AtomicUsize = AtomicUsize::new(0);
+
+/// How many candidates are done, and of how many, for whoever waits. 0 where none is worked.
+pub(crate) fn tried() -> (usize, usize) {
+    (DONE.load(Ordering::Relaxed), ALL.load(Ordering::Relaxed))
+}
+
 pub(super) fn trade(asking: &Asking<'_>, asked: &Trade) -> Result<Traded, Vec<Finding>> {
     let count = asked.varied.iter().try_fold(1_usize, |count, varied| count.checked_mul(varied.to.len()));
     let Some(count) = count.filter(|count| *count <= MOST) else {
@@ -31,6 +42,8 @@ pub(super) fn trade(asking: &Asking<'_>, asked: &Trade) -> Result<Traded, Vec<Fi
     let work = Work::new(asking, asked);
     work.same_sorts()?;
     let mut tried = Vec::with_capacity(count);
+    DONE.store(0, Ordering::Relaxed);
+    ALL.store(count, Ordering::Relaxed);
     for from in (0..count).step_by(AT_ONCE) {
         let changes: Vec<Vec<Change>> =
             (from..(from + AT_ONCE).min(count)).map(|number| work.changes(number)).collect();
@@ -38,10 +51,15 @@ pub(super) fn trade(asking: &Asking<'_>, asked: &Trade) -> Result<Traded, Vec<Fi
             asking.changeable,
             &changes,
             |variant| work.wanted(variant),
-            |nominal| work.look(nominal),
+            |nominal| {
+                DONE.fetch_add(1, Ordering::Relaxed);
+                work.look(nominal)
+            },
         );
         tried.extend(found);
+        DONE.store(tried.len(), Ordering::Relaxed);
     }
+    ALL.store(0, Ordering::Relaxed);
     Ok(work.sorted(&tried))
 }
 

@@ -270,11 +270,11 @@ impl Gears {
             }
         }
         let fits = self.is_within(&bench, at, one);
-        let why = match (self.given.named, &self.given.pull) {
-            (Some(_), _) => "as `use` names it",
-            (None, _) if !fits => "the first that is named: none is within the speed limits",
-            (None, Some(_)) => "which pulls most of those within the speed limits",
-            (None, None) => "the first that is named within the speed limits",
+        let why: Words = match (self.given.named, &self.given.pull) {
+            (Some(_), _) => "as `use` names it".into(),
+            (None, _) if !fits => "the first that is named: none is within the speed limits".into(),
+            (None, Some(_)) => "which pulls most of those within the speed limits".into(),
+            (None, None) => "the first that is named within the speed limits".into(),
         };
         page.note(words!("At the wanted speed it is in `{}`, {}.", one.case.title.clone(), why));
     }

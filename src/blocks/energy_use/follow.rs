@@ -80,7 +80,7 @@ impl LimitFields {
                 ratio: lookup.taken(&rows::OVERALL_RATIO, Some(chain)),
                 circumference: lookup.taken(&rows::CIRCUMFERENCE, Some(chain)),
                 efficiency: lookup.taken(&rows::CHAIN_EFFICIENCY, Some(chain)),
-                top_speed: lookup.if_there(&rows::GEARED_TOP_SPEED, Some(chain)),
+                top_speed: lookup.if_there(&rows::HIGHEST_SPEED, Some(chain)),
             }),
             pack_power: lookup.if_there(&rows::PACK_RATED_POWER, pack),
         }

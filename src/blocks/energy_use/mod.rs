@@ -120,7 +120,7 @@ pub(super) static KIND: Kind = Kind {
         &rows::OVERALL_RATIO.row,
         &rows::CIRCUMFERENCE.row,
         &rows::CHAIN_EFFICIENCY.row,
-        &rows::GEARED_TOP_SPEED.row,
+        &rows::HIGHEST_SPEED.row,
     ],
     requires: &[],
     example: Example {

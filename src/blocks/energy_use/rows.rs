@@ -27,7 +27,7 @@ pub(super) static TORQUE_CURVE: Taken<Curve> =
 pub(super) static OVERALL_RATIO: Taken<Ratio> = Taken::new("chain", "overall_ratio");
 pub(super) static CIRCUMFERENCE: Taken<Length> = Taken::new("chain", "rolling_circumference");
 pub(super) static CHAIN_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "efficiency");
-pub(super) static GEARED_TOP_SPEED: Taken<Velocity> = Taken::new("chain", "geared_top_speed");
+pub(super) static HIGHEST_SPEED: Taken<Velocity> = Taken::new("chain", "highest_speed");
 
 static CYCLES: Family = Family { name: "cycles", label: "Cycle", case: "CYCLE" };
 static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };

@@ -12,8 +12,8 @@ use self::fields::FIELDS;
 use self::gears::{At, Gears};
 use self::rating::Rating;
 use self::results::{
-    EFFICIENCY, GEARED_TOP_SPEED, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO, REQUIRES, ROWS, SPEED_INTO,
-    SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
+    BRAKING_LIMIT, EFFICIENCY, GEARED_TOP_SPEED, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO, REQUIRES, ROWS,
+    SPEED_INTO, SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
 };
 use self::torque::{MotorTorque, PEAK_POWER, PEAK_TORQUE, PULL, REGENERATION_TORQUE, TORQUE_CURVE, Torques};
 use self::tyre::{Given, Loaded, Wheel};
@@ -162,13 +162,14 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let motor_speed = out.result(&MOTOR_SPEED);
     let geared_top_speed = out.result(&GEARED_TOP_SPEED);
     let speed_margin = out.result(&SPEED_MARGIN);
-    gears.declare_each(&mut out);
+    gears.declare_each(&mut out, (motor_max_speed, wheel.circumference));
     out.require(&MOTOR_LIMIT);
     let torques = Torques::declare(&mut out, motor_torque, &written);
     let rating = Rating::declare(&mut out, axles);
     for entry in &written {
         out.require(STAGE_LIMIT.of(&entry.case()));
         out.require(TORQUE_LIMIT.of(&entry.case()));
+        out.require(BRAKING_LIMIT.of(&entry.case()));
     }
     Box::new(RatioChain {
         wanted_speed,

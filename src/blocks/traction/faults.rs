@@ -200,6 +200,7 @@ impl Traction {
             (Why::LastSpeed, End::Motor) => "the motor is at its speed limit",
             (Why::LastSpeed, End::Curve) => "the torque curve ends",
             (Why::LastSpeed, End::Chain) => "the motor is at the speed limit that the chain states",
+            (Why::LastSpeed, End::Stage) => "a stage of the chain is at its speed limit",
         };
         words!("at {} {}", page.value_as(self.top.speed, stop.speed), why)
     }

@@ -14,6 +14,7 @@ mod present;
 mod results;
 mod rows;
 mod sprints;
+mod stages;
 mod takes;
 mod travel;
 
@@ -25,6 +26,7 @@ use self::hill::{Around, Hill, Written};
 use self::results::{AtSpeed, Battery, Pull, SprintOf, Start, Top};
 use self::rows::{REQUIRES, ROWS, WEIGHT};
 use self::sprints::read_sprints;
+use self::stages::Stages;
 use self::takes::TAKES;
 use self::travel::{Mesh, Travel, Why};
 use crate::blocks::shared::gravity::GRAVITY;
@@ -181,6 +183,7 @@ struct Traction {
     top: Top,
     sprints: Vec<SprintOf>,
     hill: Option<Hill>,
+    stages: Stages,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -211,7 +214,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let sprints =
         sprints.into_iter().map(|entry| SprintOf::declare(&mut out, (&given, &uses), entry)).collect();
     let hill = hill.map(|hill| Hill::declare(&mut out, hill, (&given, &grip)));
-    for row in REQUIRES {
+    let stages = Stages::declare(&mut out, &given, hill.as_ref());
+    for row in REQUIRES.iter().filter(|row| row.family.is_none()) {
         // One or the other holds the hill's torque.
         let passed_over = match worst {
             true => &hill::TORQUE_IS_THERE,
@@ -221,7 +225,20 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             out.require(*row);
         }
     }
-    Box::new(Traction { given, change_time, grip, weight, held, start, grades, battery, top, sprints, hill })
+    Box::new(Traction {
+        given,
+        change_time,
+        grip,
+        weight,
+        held,
+        start,
+        grades,
+        battery,
+        top,
+        sprints,
+        hill,
+        stages,
+    })
 }
 
 /// None where the chain has one gear and nobody gave it.
@@ -265,6 +282,8 @@ impl Block for Traction {
             let front_share = bench.get(self.held.front_share);
             hill.evaluate(bench, &around, front_share);
         }
+        let torque = self.given.motor.launch_torque(bench);
+        self.stages.evaluate(bench, &self.given, (torque, &drives, self.hill.as_ref()));
     }
 
     fn present(&self, page: &mut Page<'_>) {

@@ -156,6 +156,7 @@ impl Traction {
         if let Some(hill) = &self.hill {
             let gear = hill.gear(bench, &self.given, drives);
             check_hill(page, bench, (hill, &drives.each[gear], &worst.each[gear]));
+            self.stages.check(page, (bench, &self.given), (hill, gear));
             if let Some(slot) = hill.found_ratio {
                 let speed = bench.get(hill.written.speed).si();
                 page.checked(slot, not_the_lowest(drives, gear, speed), 0.0);
@@ -216,6 +217,7 @@ pub(super) fn limit_words(model: &Model, stop: Stop) -> &'static str {
             End::Motor => "speed limit of the motor",
             End::Curve => "end of the torque curve",
             End::Chain => "speed limit of the motor in the chain",
+            End::Stage => "speed limit of a stage in the chain",
         },
         _ => "balance of drive force and road load",
     }

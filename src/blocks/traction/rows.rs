@@ -3,7 +3,7 @@
 use super::grip::{
     ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
 };
-use super::hill;
+use super::{hill, stages};
 use crate::model::{Family, RequirementRow, ResultRow, Row};
 use crate::quantities::si::{
     Angle, ElectricCurrent, ElectricPotential, Force, Length, Mass, Power, Ratio, Time, Torque, Velocity,
@@ -345,6 +345,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
     &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
     &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
+    &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
     &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row,
 ];
 pub(super) static REQUIRES: &[&RequirementRow] = &[
@@ -356,4 +357,6 @@ pub(super) static REQUIRES: &[&RequirementRow] = &[
     &hill::TYRES_HOLD,
     &hill::LASTS,
     &hill::STALLS,
+    &stages::LAUNCH_LIMIT,
+    &stages::HILL_LIMIT,
 ];

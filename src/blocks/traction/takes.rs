@@ -19,6 +19,12 @@ pub(super) static HEADWIND: Taken<Velocity> = Taken::new("road", "headwind");
 pub(super) static OVERALL_RATIO: Taken<Ratio> = Taken::new("chain", "overall_ratio");
 pub(super) static RATIO_OF_GEAR: Taken<Ratio> = Taken::new("chain", "overall_ratio_GEAR");
 pub(super) static TOP_SPEED_OF_GEAR: Taken<Velocity> = Taken::new("chain", "geared_top_speed_GEAR");
+pub(super) static HIGHEST_SPEED: Taken<Velocity> = Taken::new("chain", "highest_speed");
+pub(super) static HIGHEST_SPEED_OF_GEAR: Taken<Velocity> = Taken::new("chain", "highest_speed_GEAR");
+pub(super) static STAGE_RATIO: Taken<Ratio> = Taken::new("chain", "stages.STAGE.ratio");
+pub(super) static STAGE_RATIO_IN: Taken<Ratio> = Taken::new("chain", "stages.STAGE.ratios.GEAR");
+pub(super) static STAGE_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "stages.STAGE.efficiency");
+pub(super) static STAGE_LIMIT: Taken<Torque> = Taken::new("chain", "stages.STAGE.torque_limit");
 pub(super) static CHAIN_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "efficiency");
 pub(super) static CIRCUMFERENCE: Taken<Length> = Taken::new("chain", "rolling_circumference");
 pub(super) static GEARED_TOP_SPEED: Taken<Velocity> = Taken::new("chain", "geared_top_speed");
@@ -69,9 +75,15 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &OVERALL_RATIO.row,
     &RATIO_OF_GEAR.row,
     &TOP_SPEED_OF_GEAR.row,
+    &STAGE_RATIO.row,
+    &STAGE_RATIO_IN.row,
+    &STAGE_EFFICIENCY.row,
+    &STAGE_LIMIT.row,
     &CHAIN_EFFICIENCY.row,
     &CIRCUMFERENCE.row,
     &GEARED_TOP_SPEED.row,
+    &HIGHEST_SPEED.row,
+    &HIGHEST_SPEED_OF_GEAR.row,
     &TORQUE_CURVE.row,
     &PEAK_TORQUE.row,
     &PEAK_POWER.row,

@@ -143,7 +143,7 @@ impl Torques {
             if let Some(Behind { ratios, efficiency }) = &into.behind {
                 let most =
                     ratios.iter().map(|ratio| bench.get(*ratio).value).fold(f64::NEG_INFINITY, f64::max);
-                driving = driving * most;
+                driving *= most;
                 braking = braking * most / bench.get(*efficiency).value;
             }
             bench.set(into.driving, driving);

@@ -6,7 +6,7 @@ use super::stages::StageOf;
 use super::takes::{
     CELL_CONTINUOUS, CHAIN_EFFICIENCY, CIRCUMFERENCE, COLLAPSE_POWER, EFFECTIVE_MASS, F0, F1, F2,
     GEARED_TOP_SPEED, HEADWIND, HIGHEST_SPEED, HIGHEST_SPEED_OF_GEAR, NOMINAL_VOLTAGE, OVERALL_RATIO,
-    PACK_RESISTANCE, PARALLEL, RATED_POWER, RATIO_OF_GEAR, ROAD_MASS, SLOPE, TOP_SPEED_OF_GEAR,
+    PACK_RESISTANCE, PARALLEL, RATED_POWER, RATIO_OF_GEAR, ROAD_MASS, SLOPE, TOP_SPEED_OF_GEAR, TYRE_SPEED,
     WORST_RESISTANCE, WORST_VOLTAGE,
 };
 use super::travel::Road;
@@ -286,6 +286,8 @@ impl ChainOf {
                 })
                 .collect(),
         };
+        // A requirement names it.
+        lookup.if_given(&TYRE_SPEED, chain);
         ChainOf {
             gears,
             stages,

@@ -317,6 +317,11 @@ pub(super) static VOLTAGE: RequirementRow =
         .at_least("motor.voltage_low")
         .source("the lowest voltage at which the motor works")
         .only_with(&["motor.voltage_low", "pack.nominal_voltage"]);
+pub(super) static TYRES: RequirementRow = RequirementRow::safety("tyre_speed", "top_speed")
+    .label("top speed on these tyres")
+    .at_most("chain.tyre_speed_rating")
+    .source("the tyres' speed rating")
+    .only_with(&["chain.tyre_speed_rating"]);
 pub(super) static WORST_VOLTAGE: RequirementRow =
     RequirementRow::safety("worst_pack_voltage_at_peak", "worst_pack_voltage_at_peak")
         .label("voltage of the battery at peak power at its worst")
@@ -352,6 +357,7 @@ pub(super) static REQUIRES: &[&RequirementRow] = &[
     &BATTERY,
     &VOLTAGE,
     &WORST_VOLTAGE,
+    &TYRES,
     &hill::TORQUE_IS_THERE,
     &hill::TORQUE_IS_THERE_AT_WORST,
     &hill::TYRES_HOLD,

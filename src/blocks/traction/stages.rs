@@ -140,8 +140,8 @@ impl Stages {
         let mut torque = torque;
         for (at, slot) in self.launch.iter().enumerate().rev() {
             if let Some(behind) = stages.get(at + 1) {
-                torque = torque * ratio_of(bench, behind, given.picks(drives.launch, at + 1));
-                torque = torque * bench.get(behind.efficiency).value;
+                torque *= ratio_of(bench, behind, given.picks(drives.launch, at + 1));
+                torque *= bench.get(behind.efficiency).value;
             }
             bench.set(*slot, torque);
         }

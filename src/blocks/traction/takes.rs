@@ -25,6 +25,7 @@ pub(super) static STAGE_RATIO: Taken<Ratio> = Taken::new("chain", "stages.STAGE.
 pub(super) static STAGE_RATIO_IN: Taken<Ratio> = Taken::new("chain", "stages.STAGE.ratios.GEAR");
 pub(super) static STAGE_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "stages.STAGE.efficiency");
 pub(super) static STAGE_LIMIT: Taken<Torque> = Taken::new("chain", "stages.STAGE.torque_limit");
+pub(super) static TYRE_SPEED: Taken<Velocity> = Taken::new("chain", "tyre_speed_rating");
 pub(super) static CHAIN_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "efficiency");
 pub(super) static CIRCUMFERENCE: Taken<Length> = Taken::new("chain", "rolling_circumference");
 pub(super) static GEARED_TOP_SPEED: Taken<Velocity> = Taken::new("chain", "geared_top_speed");
@@ -79,6 +80,7 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &STAGE_RATIO_IN.row,
     &STAGE_EFFICIENCY.row,
     &STAGE_LIMIT.row,
+    &TYRE_SPEED.row,
     &CHAIN_EFFICIENCY.row,
     &CIRCUMFERENCE.row,
     &GEARED_TOP_SPEED.row,

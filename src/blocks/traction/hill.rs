@@ -1,5 +1,6 @@
 //! One hill that has to be climbed: torque, its share of what the motor has, grip, and how long the motor bears it.
 
+use super::derating::{self, Derating};
 use super::gears::Drives;
 use super::given::{Given, Model};
 use super::grip::{Driven, Grip, Stand, known, set};
@@ -186,6 +187,7 @@ pub(super) struct Hill {
     pub(super) heating: Slot<Time>,
     pub(super) heat_room: Slot<Time>,
     pub(super) time: Slot<Time>,
+    pub(super) derating: Option<Derating>,
 }
 
 /// The fields, read before any result is declared.
@@ -282,7 +284,15 @@ impl Hill {
             continuous_torque,
             heating: out.result(&HEATING),
             heat_room: out.result(&HEAT_ROOM),
-            time: out.result(&TIME),
+            time: match given.motor.derating {
+                Some(curve) => out.procedure(&derating::TIME, &[curve.index(), motor_torque.index()]),
+                None => out.result(&TIME),
+            },
+            derating: given.motor.derating.map(|curve| {
+                let uses =
+                    written.time.map(Slot::index).into_iter().chain([curve.index()]).collect::<Vec<_>>();
+                Derating { curve, sustained: out.procedure(&derating::SUSTAINED, &uses) }
+            }),
         }
     }
 
@@ -349,6 +359,9 @@ impl Hill {
         let room = known(bench, given.motor.peak_time) * rest;
         set(bench, self.heat_room, Some(room));
         let borne = torque > continuous && torque <= peak;
-        set(bench, self.time, borne.then(|| room * Ratio::from(peak * peak / over)));
+        match &self.derating {
+            Some(derating) => derating.evaluate(bench, self, torque),
+            None => set(bench, self.time, borne.then(|| room * Ratio::from(peak * peak / over))),
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! Will it climb, how fast is it, how soon: what motor, gearing, tyres and battery make of a road load.
 
+mod derating;
 mod doubts;
 mod drive;
 mod faults;
@@ -95,7 +96,7 @@ grade_speeds: [50 km/h]
     ],
     limits: &[
         "the driver's and the inverter's delay, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
-        "a motor or inverter that turns its power back when it is hot is not calculated; the time on a hill is rough, as it knows only the two ratings",
+        "a motor or inverter that turns its power back when it is hot is not calculated but on the hill, by the motor's `torque_over_time`; without that the time on a hill is rough, as it knows only the two ratings",
         "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; low charge and cold are looked at where the pack has a `worst`, by top speed and hill alone",
         "where a sagged curve ends before the motor's last speed, its last power is taken to go on",
     ],
@@ -196,7 +197,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let grade_speeds: Vec<Entry<Slot<Velocity>>> = quantities(form, "grade_speeds");
     let hill = Written::read(form, ledger);
 
-    let worst = given.has_worst();
+    let (worst, derates) = (given.has_worst(), given.motor.derating.is_some());
     let starts_on_hill = hill.as_ref().is_some_and(|hill| form.node(hill.speed).si() == Some(0.0));
     let mut out = form.outcomes();
     let weight = out.result(&WEIGHT);
@@ -215,13 +216,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         sprints.into_iter().map(|entry| SprintOf::declare(&mut out, (&given, &uses), entry)).collect();
     let hill = hill.map(|hill| Hill::declare(&mut out, hill, (&given, &grip)));
     let stages = Stages::declare(&mut out, &given, hill.as_ref());
+    // One or the other holds the hill's torque, and its time.
+    let passed_over = [
+        if worst { &hill::TORQUE_IS_THERE } else { &hill::TORQUE_IS_THERE_AT_WORST },
+        if derates { &hill::LASTS } else { &derating::SUSTAINS },
+    ];
     for row in REQUIRES.iter().filter(|row| row.family.is_none()) {
-        // One or the other holds the hill's torque.
-        let passed_over = match worst {
-            true => &hill::TORQUE_IS_THERE,
-            false => &hill::TORQUE_IS_THERE_AT_WORST,
-        };
-        if !std::ptr::eq(*row, passed_over) && (starts_on_hill || !std::ptr::eq(*row, &hill::STALLS)) {
+        if !passed_over.iter().any(|other| std::ptr::eq(*row, *other))
+            && (starts_on_hill || !std::ptr::eq(*row, &hill::STALLS))
+        {
             out.require(*row);
         }
     }

@@ -3,7 +3,7 @@
 use super::grip::{
     ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
 };
-use super::{hill, stages};
+use super::{derating, hill, stages};
 use crate::model::{Family, RequirementRow, ResultRow, Row};
 use crate::quantities::si::{
     Angle, ElectricCurrent, ElectricPotential, Force, Length, Mass, Power, Ratio, Time, Torque, Velocity,
@@ -351,7 +351,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
     &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
     &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
-    &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row,
+    &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
 ];
 pub(super) static REQUIRES: &[&RequirementRow] = &[
     &BATTERY,
@@ -362,6 +362,7 @@ pub(super) static REQUIRES: &[&RequirementRow] = &[
     &hill::TORQUE_IS_THERE_AT_WORST,
     &hill::TYRES_HOLD,
     &hill::LASTS,
+    &derating::SUSTAINS,
     &hill::STALLS,
     &stages::LAUNCH_LIMIT,
     &stages::HILL_LIMIT,

@@ -50,6 +50,9 @@ pub(super) static VOLTAGE_LOW: Taken<ElectricPotential> =
     Taken::new("motor", "voltage_low").about("of the battery, under which it does not work");
 pub(super) static PEAK_TIME: Taken<Time> =
     Taken::new("motor", "peak_time").about("how long it bears the peak torque");
+pub(super) static TORQUE_OVER_TIME: Taken<Curve> =
+    Taken::curve("motor", "torque_over_time", (&sort::TIME, &sort::TORQUE))
+        .about("what it gives after so long at full drive");
 pub(super) static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
 pub(super) static PACK_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "resistance");
 pub(super) static RATED_POWER: Taken<Power> = Taken::new("pack", "rated_power");
@@ -100,6 +103,7 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &STALL_TIME.row,
     &VOLTAGE_LOW.row,
     &PEAK_TIME.row,
+    &TORQUE_OVER_TIME.row,
     &NOMINAL_VOLTAGE.row,
     &PACK_RESISTANCE.row,
     &RATED_POWER.row,

@@ -50,6 +50,9 @@ struct FindingEntry {
 struct RequirementEntry {
     #[serde(skip_serializing_if = "Option::is_none")]
     actual_si: Option<f64>,
+    /// The conditions that it is judged at.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    at: Vec<String>,
     block: String,
     /// Of what is `close`: which doubt.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -247,6 +250,7 @@ fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {
         .zip(&told.results.judged)
         .map(|(row, judged)| RequirementEntry {
             actual_si: known(judged.actual),
+            at: row.conditions.iter().map(|condition| plain(condition)).collect(),
             block: row.block,
             close: judged.doubt.map(Doubt::word),
             conformity: judged.conformity,

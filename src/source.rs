@@ -1,6 +1,7 @@
 //! A span is a byte range of a file; line and column exist only when printed.
 
 use std::fmt;
+use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
 /// One file as it was read: its path relative to the journal folder (with `/`), and every byte of it,
@@ -11,6 +12,16 @@ pub(crate) struct Source {
     pub text: Arc<str>,
     /// Where each line begins; found when the first place is asked for.
     lines: OnceLock<Vec<u32>>,
+    /// What was written in the place of this text; places are told in that.
+    written: Option<Arc<Rewritten>>,
+}
+
+/// The text that a file has now, and where in it what was read has come to stand.
+#[derive(Debug, PartialEq, Eq)]
+struct Rewritten {
+    source: Source,
+    /// The ranges that were written, sorted, each with the length of what stands there now.
+    edits: Vec<(Range<usize>, usize)>,
 }
 
 /// The number of a file within its [`Sources`].
@@ -38,11 +49,14 @@ pub(crate) struct Sources(pub Vec<Source>);
 
 impl Source {
     pub(crate) fn new(path: impl Into<String>, text: impl Into<Arc<str>>) -> Source {
-        Source { path: path.into(), text: text.into(), lines: OnceLock::new() }
+        Source { path: path.into(), text: text.into(), lines: OnceLock::new(), written: None }
     }
 
     /// The line and column of a byte offset; an offset past the end is taken as the end.
     pub(crate) fn place(&self, offset: u32) -> Place {
+        if let Some(written) = &self.written {
+            return written.source.place(written.moved(offset as usize) as u32);
+        }
         let bytes = self.text.as_bytes();
         let offset = (offset as usize).min(bytes.len());
         let line = self.lines().partition_point(|start| *start as usize <= offset);
@@ -51,6 +65,13 @@ impl Source {
         // A byte order mark is not a character that the reader sees.
         let mark = usize::from(start == 0 && self.text.starts_with('\u{feff}') && offset >= 3);
         Place { line, column: column - mark }
+    }
+
+    /// Places are from now on told in the text that was written with these edits: sorted ranges, each with the length of
+    /// what stands there now.
+    pub(crate) fn rewritten(&mut self, text: String, edits: Vec<(Range<usize>, usize)>) {
+        let source = Source::new(self.path.clone(), text);
+        self.written = Some(Arc::new(Rewritten { source, edits }));
     }
 
     /// The whole line around an offset, without its line end.
@@ -76,6 +97,20 @@ impl Source {
     }
 }
 
+impl Rewritten {
+    /// Where a byte of the old text stands now; of what was written over, where that begins.
+    fn moved(&self, offset: usize) -> usize {
+        let mut now = offset;
+        for (range, length) in self.edits.iter().take_while(|(range, _)| range.start <= offset) {
+            if offset < range.end {
+                return now - (offset - range.start);
+            }
+            now = now - range.len() + length;
+        }
+        now
+    }
+}
+
 /// Whether a line ends at a byte: LF, or a CR that no LF follows.
 fn ends_line(bytes: &[u8], at: usize) -> bool {
     match bytes[at] {
@@ -95,7 +130,7 @@ impl Span {
         Span { file, start: start as u32, end: end as u32 }
     }
 
-    pub(crate) fn range(self) -> std::ops::Range<usize> {
+    pub(crate) fn range(self) -> Range<usize> {
         self.start as usize..self.end as usize
     }
 

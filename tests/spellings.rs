@@ -283,3 +283,27 @@ steps:
     // What both sides rest on cancels: two rectangles of 2 kg and of twice 1 kg are left.
     assert!(near(of("w.net", "si"), 130.0) && near(of("w.net", "uncertainty_si"), (8.0_f64 / 3.0).sqrt()));
 }
+
+#[test]
+fn a_result_is_named_by_the_digits_and_the_standard_unit_of_its_number() {
+    let road = |speeds: &str, more: &str| {
+        format!(
+            "```yaml road-load r\nmass: 1 000 kg\ndrag_coefficient: 0.3\nfrontal_area: 2 m^2\nrolling_coefficient: 0.01\n\
+             rotating_share: 5 %\nair_density: 1.2 kg/m^3\nheadwind: 0 km/h\ngrade: 0 %\nspeeds: {speeds}\n```\n{more}"
+        )
+    };
+    for (speeds, name) in [
+        ("[55 mph]", "r.force_at_55_mi_h"),
+        ("[55 mi/h]", "r.force_at_55_mi_h"),
+        ("[90 kph]", "r.force_at_90_km_h"),
+        ("[88.5 km/h]", "r.force_at_88_5_km_h"),
+        ("[25 m/s]", "r.force_at_25_m_s"),
+    ] {
+        let (codes, found) = checked(&[("journal.md", &road(speeds, ""))]);
+        assert!(found["results"][name]["si"].is_f64(), "{speeds}: no `{name}`, {codes:?}");
+    }
+    let both = road("[55 mph, 55 mi/h]", "");
+    assert_eq!(checked(&[("journal.md", &both)]).0, ["duplicate-name"]);
+    let before = road("[55 mph]", "\nIt is [x](result:r.force_at_55_mph).\n");
+    assert_eq!(checked(&[("journal.md", &before)]).0, ["old-name"]);
+}

@@ -76,6 +76,23 @@ fn a_limit_prints_to_the_safe_side_and_a_given_value_as_it_was_given() {
     }
 }
 
+/// Those of the block itself and those that it takes over, and no number of the rules.
+#[test]
+fn a_verdict_says_at_which_conditions_it_is_judged() {
+    let register = register(&copied::copy_of("notebooks-demo/pickup"));
+    let at = |block: &str, name: &str| {
+        let rows = register["requirements"].as_array().expect("requirements").iter();
+        let mut row = rows.filter(|row| row["block"] == block && row["name"] == name);
+        row.next().unwrap_or_else(|| panic!("{block}.{name}"))["at"].clone()
+    };
+    assert_eq!(
+        at("kerb", "laden_mass"),
+        serde_json::json!(["driver mass 75 kg", "passenger mass 75 kg", "cargo mass 350 kg"])
+    );
+    assert_eq!(at("main_contactors", "making"), serde_json::json!(["cell voltage at worst 3.05 V ± 0.03 V"]));
+    assert_eq!(at("rear_box", "utilisation_forward"), Value::Null);
+}
+
 /// What is supposed stands for what is not written: hardly wider, never narrower.
 #[test]
 fn the_demonstration_without_a_written_tolerance_has_six_more_that_are_close_at_most() {

@@ -145,6 +145,25 @@ fn working_twice_touches_nothing() {
 }
 
 #[test]
+fn places_are_those_of_the_text_that_was_written() {
+    let block = |name: &str, unit: &str| {
+        format!(
+            "```yaml worksheet {name}\ngiven: {{x: 3 {unit}}}\nsteps: [{{name: y, is: 2 * x, unit: m}}]\nchecks: {{long: y >= 9 m}}\n```\n"
+        )
+    };
+    let text =
+        format!("{}\nIt is [?](result:a.y).\n\n{}\n{}", block("a", "m"), block("b", "kgs"), block("c", "m"));
+    let folder = Folder::new();
+    folder.write("journal.md", text);
+    let first = folder.run(&["work", "--format", "lines"]);
+    let again = folder.run(&["check", "--format", "lines"]);
+    assert_eq!((&first.out, &first.err), (&again.out, &again.err));
+    let line = 1 + read(&folder).lines().position(|line| line.contains("kgs")).expect("the wrong unit");
+    assert!(first.err.contains(&format!("journal.md:{line}:14: error: `kgs` is no unit")), "{}", first.err);
+    assert_eq!(folder.run(&["work", "--json"]).out, folder.run(&["check", "--json"]).out);
+}
+
+#[test]
 fn check_writes_nothing_and_says_what_is_stale() {
     let folder = Folder::new();
     folder.write("a.md", "No block here.\n");

@@ -319,6 +319,9 @@ impl Bonding {
         if matches!((highest, limit), (Some(highest), Some(limit)) if highest >= limit) {
             return;
         }
+        if invalid > 0 && highest.is_some() {
+            page.unfit(self.highest, words!("{} of the readings prove nothing, and may be higher", invalid));
+        }
         let unresolved = page.said.held.len() > invalid;
         let reason = match self.left.as_slice() {
             [] if invalid > 0 => words!("{} of the readings prove nothing", invalid),

@@ -28,8 +28,15 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "high voltage",
     fields: &[
         FieldDoc::new("pack", Takes::BlockName, "the battery pack that they switch"),
+        FieldDoc::new(
+            "contactor",
+            Takes::BlockName,
+            "a part with `making`, `breaking`, `continuous` and `voltage_rating`, for those that are not typed here",
+        )
+        .optional(),
         FieldDoc::new("making", Takes::Quantity(&sort::CURRENT), "the largest current that they close on")
             .usual(10.0, 20_000.0)
+            .either()
             .sort(FieldSort::Stated)
             .label("making current")
             .range(Range::Positive),
@@ -39,17 +46,20 @@ pub(super) static KIND: Kind = Kind {
             "the largest current that they open, in the direction that they are wired, at the pack's voltage",
         )
         .usual(10.0, 20_000.0)
-        .sort(FieldSort::Stated)
+        .either()
+            .sort(FieldSort::Stated)
         .label("breaking current")
         .principal()
         .range(Range::Positive),
         FieldDoc::new("continuous", Takes::Quantity(&sort::CURRENT), "that they carry")
+            .either()
             .sort(FieldSort::Stated)
             .label("continuous current")
             .principal()
             .range(Range::Positive),
         FieldDoc::new("voltage_rating", Takes::Quantity(&sort::VOLTAGE), "their DC rating")
             .usual(12.0, 2_000.0)
+            .either()
             .sort(FieldSort::Stated)
             .principal()
             .range(Range::Positive),
@@ -68,6 +78,10 @@ pub(super) static KIND: Kind = Kind {
     ],
     rows: &[],
     takes: &[
+        &MAKING_OF_PART.row,
+        &BREAKING_OF_PART.row,
+        &CONTINUOUS_OF_PART.row,
+        &RATING_OF_PART.row,
         &FULL_VOLTAGE.row,
         &PEAK_CURRENT.row,
         &WORST_PEAK_CURRENT.row,
@@ -120,6 +134,13 @@ weld_check: voltage behind each contact, before closing
     read,
 };
 
+static MAKING_OF_PART: Taken<ElectricCurrent> = Taken::new("contactor", "making").stands_for("making");
+static BREAKING_OF_PART: Taken<ElectricCurrent> = Taken::new("contactor", "breaking").stands_for("breaking");
+static CONTINUOUS_OF_PART: Taken<ElectricCurrent> =
+    Taken::new("contactor", "continuous").stands_for("continuous");
+static RATING_OF_PART: Taken<ElectricPotential> =
+    Taken::new("contactor", "voltage_rating").stands_for("voltage_rating");
+
 static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
 static PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "peak_current");
 static WORST_PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "worst_peak_current");
@@ -159,10 +180,11 @@ struct Contactors {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let pack = form.lookup().block_name("pack");
-    for key in ["making", "breaking", "continuous"] {
-        form.required::<ElectricCurrent>(key);
+    let part = form.lookup().block_name("contactor");
+    for taken in [&MAKING_OF_PART, &BREAKING_OF_PART, &CONTINUOUS_OF_PART] {
+        form.own_or_parts(taken, part.as_ref());
     }
-    let voltage_rating = form.required("voltage_rating");
+    let voltage_rating = form.own_or_parts(&RATING_OF_PART, part.as_ref());
     let poles = form.required("poles");
     if let Some((_, at)) = form.text("weld_check").filter(|(text, _)| says_none(text)) {
         let message = "nothing is said to find a welded contact";

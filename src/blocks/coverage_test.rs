@@ -8,7 +8,7 @@ use std::sync::Arc;
 use super::KINDS;
 use crate::compile::compile;
 use crate::evaluate::State;
-use crate::model::{Evidence, EvidenceFault, Takes};
+use crate::model::{Evidence, EvidenceFault, READ, Takes};
 use crate::source::{FileId, Source, Sources};
 
 /// The folders of journals; a file is a journal of its own, a demonstration one journal of several files.
@@ -23,6 +23,16 @@ impl Evidence for Folder {
         fs::read(self.0.join(path)).map(Arc::from).map_err(|_| EvidenceFault::Missing)
     }
 }
+
+/// Fields that a kind finds in what it takes whole, or that a list takes for the name of an item: that they are read is
+/// seen in what comes out.
+const BY_THE_KIND: [(&str, &str); 5] = [
+    ("trade-study", "vary.name"),
+    ("trade-study", "prefer.lowest"),
+    ("trade-study", "prefer.highest"),
+    ("solve-for", "until.largest"),
+    ("solve-for", "until.smallest"),
+];
 
 /// What was exercised, by address: rows and documentation are statics.
 #[derive(Default)]
@@ -79,6 +89,7 @@ fn nothing_is_documented_that_no_journal_exercises() {
         seen.work(texts.collect(), &top.join(folder));
     }
     let mut missing = Vec::new();
+    let read = READ.lock().expect("what was read").clone();
     for kind in KINDS {
         for doc in kind.fields {
             let inside = format!("{}.", doc.name);
@@ -89,6 +100,10 @@ fn nothing_is_documented_that_no_journal_exercises() {
             );
             if value && !seen.has(doc) && !child() {
                 missing.push(format!("{}: field `{}`", kind.name, doc.name));
+            } else if !read.contains(&(std::ptr::from_ref(doc) as usize))
+                && !BY_THE_KIND.contains(&(kind.name, doc.name))
+            {
+                missing.push(format!("{}: field `{}`, which is read nowhere", kind.name, doc.name));
             }
         }
         for row in kind.rows {

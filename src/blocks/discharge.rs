@@ -10,7 +10,7 @@ use crate::model::{
 use crate::quantities::si::{
     Capacitance, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio, Time,
 };
-use crate::quantities::{read_literal, sort};
+use crate::quantities::{Basis, read_literal, sort};
 use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
@@ -20,7 +20,8 @@ pub(super) static KIND: Kind = Kind {
     fields: &[
         working_voltage::PACK,
         working_voltage::VOLTAGE,
-        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus").usual(50e-6, 0.02)
+        FieldDoc::new("inverter", Takes::BlockName, "a part with the `capacitance` of all that hangs on the bus, where none is typed here").optional(),
+        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus").usual(50e-6, 0.02).either()
             .range(Range::Positive),
         FieldDoc::new(
             "resistance",
@@ -79,7 +80,7 @@ pub(super) static KIND: Kind = Kind {
         &Y_ENERGY_BY_POLES.row,
         &Y_ENERGY_BALANCED.row,
     ],
-    takes: &[&working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
+    takes: &[&working_voltage::CAPACITANCE.row, &working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
     requires: &[&working_voltage::NOT_UNDER_PACK, &TIME_WITHIN, &Y_ENERGY_LOW],
     example: Example {
         journal: "\
@@ -203,18 +204,21 @@ enum Way {
 /// Whether a document stands behind a value: its own note names one, or that of the field that it is taken from.
 fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
     let name = match &form.node(slot).role {
-        Role::Field(Origin::Leaf(leaf)) => return leaf.source.is_some(),
+        Role::Field(Origin::Leaf(leaf)) => {
+            return leaf.source.is_some() && leaf.basis.is_some_and(Basis::is_stated);
+        }
         Role::Field(Origin::Reference(resolved)) => resolved.expression.as_name().map(|name| name.text()),
         _ => None,
     };
     let Some((block, field)) = name.as_deref().and_then(|name| name.split_once('.')) else { return false };
     let note = form.lookup().block(block, "").and_then(|block| read_literal(block.text(field)).ok()?.note);
-    note.is_some_and(|note| note.source.is_some())
+    note.is_some_and(|note| note.source.is_some() && note.basis.is_stated())
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
-    let capacitance = form.required("capacitance");
+    let inverter = form.lookup().block_name("inverter");
+    let capacitance = form.own_or_parts(&working_voltage::CAPACITANCE, inverter.as_ref());
     let way = form.one_of(&["resistance", "power"]).map(|key| match key {
         "power" => Way::Active(form.required(key)),
         _ => Way::Resistor(form.required(key)),

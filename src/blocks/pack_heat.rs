@@ -148,7 +148,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             let slug = slug.unwrap_or_default();
             let current = form.lookup().taken(CYCLE_CURRENT.with("CYCLE", &slug), block.as_ref());
             let duration = CYCLE_DURATION.with("CYCLE", slug);
-            (current, form.own_or_taken("time", duration, block.as_ref()))
+            let time = form.optional("time");
+            (current, time.unwrap_or_else(|| form.lookup().taken(duration, block.as_ref())))
         }
     };
     let from_memory = !form.has("heat_capacity");

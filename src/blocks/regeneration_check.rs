@@ -28,7 +28,7 @@ pub(super) static KIND: Kind = Kind {
         .sort(FieldSort::Condition)
         .label("braking power")
         .principal()
-        .range(Range::NotNegative),
+        .range(Range::Positive),
         FieldDoc::new(
             "state_of_charge",
             Takes::Quantity(&sort::SHARE),
@@ -185,6 +185,7 @@ struct RegenerationCheck {
     power: Slot<Power>,
     state_of_charge: Slot<Ratio>,
     cell_temperature: Slot<ThermodynamicTemperature>,
+    hottest_cell: Option<Slot<ThermodynamicTemperature>>,
     open_circuit_voltage: Slot<ElectricPotential>,
     current: Slot<ElectricCurrent>,
     voltage: Slot<ElectricPotential>,
@@ -198,7 +199,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let power = form.required("power");
     let state_of_charge = form.required("state_of_charge");
     let cell_temperature = form.required("cell_temperature");
-    form.optional::<ThermodynamicTemperature>("cell_temperature_high");
+    let hottest_cell = form.optional("cell_temperature_high");
     let worst_resistance = form
         .lookup()
         .has(pack.name.as_ref(), "worst")
@@ -222,6 +223,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         power,
         state_of_charge,
         cell_temperature,
+        hottest_cell,
         open_circuit_voltage,
         current,
         voltage,
@@ -274,6 +276,7 @@ impl Block for RegenerationCheck {
             ),
         );
         caution_dc(page, self.pack.full_voltage);
+        charged_pack::temperatures_agree(page, [Some(self.cell_temperature), self.hottest_cell]);
         self.outside(page);
     }
 }
@@ -282,7 +285,7 @@ impl RegenerationCheck {
     /// A state of charge that the cell's curve does not reach; without a curve the voltage is a guess.
     fn outside(&self, page: &mut Page<'_>) {
         let Some(slot) = self.pack.open_circuit_curve else {
-            for row in [&FULL_VOLTAGE, &FULL_VOLTAGE_AT_WORST] {
+            for row in [&FULL_VOLTAGE, &FULL_VOLTAGE_AT_WORST, &charged_pack::CURRENT] {
                 page.hold_close(
                     row.name,
                     "the cell has no `open_circuit_curve`: its voltage is taken on a straight line from empty to full, which most cells don't follow",

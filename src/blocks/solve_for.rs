@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::blocks::shared::lists::{plain_items, plain_text};
-use crate::blocks::shared::studies::{NO_VERDICT, condition, shown};
+use crate::blocks::shared::studies::{NO_VERDICT, shown};
 use crate::findings::{Code, Severity, codes};
 use crate::model::{
     Answer, Any, Bench, Block, Condition, Example, Family, FieldDoc, Form, Goal, Input, Kind, Page, Row,
@@ -188,7 +188,7 @@ fn read_until(form: &mut Form<'_, '_>) -> Option<(Goal, Condition)> {
             return None;
         }
     };
-    let condition = condition(form, "until", comparison)?;
+    let condition = Condition::read(form, "until", comparison)?;
     if condition.is_equality() != (goal == Goal::Equal) {
         let (message, help) = match goal {
             Goal::Equal => {

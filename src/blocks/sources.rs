@@ -2,7 +2,7 @@
 
 use crate::blocks::shared::lists::plain_text;
 use crate::findings::codes;
-use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, SourceEntry, Takes};
+use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Node, Page, SourceEntry, Takes};
 use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
@@ -60,7 +60,8 @@ struct Sources {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mut entries: Vec<SourceEntry> = Vec::new();
-    for (key, value) in form.rest() {
+    let own = form.take("ID");
+    for (key, value) in own.iter().filter_map(Node::entries).flatten() {
         let Some(id) = key.text() else { continue };
         let mut entry = SourceEntry {
             id: id.to_owned(),
@@ -71,7 +72,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             names_file: false,
             file: None,
         };
-        form.group_of(("ID", id), &value, |form| read_entry(form, &mut entry));
+        form.group(id, |form| read_entry(form, &mut entry));
         if entry.title.is_empty() && value.entries().is_some() {
             let message = words!("source `{}` has no `title`", id);
             form.report(&codes::MISSING_FIELD, key.span, message, "type `title: …`, what the document is");

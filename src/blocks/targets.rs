@@ -1,6 +1,6 @@
 //! The builder's own wishes, each a comparison.
 
-use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Page, Takes};
+use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Node, Page, Takes};
 use crate::words::words;
 
 pub(super) static KIND: Kind = Kind {
@@ -41,8 +41,9 @@ struct Targets {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let wishes = form.rest();
-    for (key, value) in &wishes {
+    let own = form.take("NAME");
+    let wishes = own.as_ref().and_then(Node::entries).unwrap_or_default();
+    for (key, value) in wishes {
         if let Some(name) = key.text() {
             form.outcomes().wish(name, value);
         }

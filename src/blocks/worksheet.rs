@@ -63,7 +63,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mut notes = Vec::new();
     let written = form.list("steps", &["name"], |form, _| read_step(form));
     for (name, (text, span), unit, note) in written.into_iter().filter_map(|entry| entry.read) {
-        steps.extend(form.outcomes().step(&name, (&text, span), unit));
+        steps.extend(form.outcomes().step(&name, (&text, span), Some(unit)));
         notes.extend(note.map(|(note, _)| words!("{}: {}", name.replace('_', " "), note)));
     }
     for (name, comparison) in named(form, "checks") {
@@ -101,7 +101,7 @@ impl Block for Worksheet {
 
     fn present(&self, page: &mut Page<'_>) {
         if let Some(last) = self.steps.last() {
-            let bold = words!("{} {}", capital(&page.nodes[last.index()].label()), page.value(*last));
+            let bold = words!("{}: {}", capital(&page.nodes[last.index()].label()), page.value(*last));
             let rest = match self.steps.len() {
                 1 => ".".into(),
                 steps => words!(", worked in {} steps.", steps),

@@ -5,6 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use super::arguments::DossierOptions;
+use super::frozen::mark;
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
 use super::stamp::stamp;
@@ -13,7 +14,6 @@ use super::writer::{WriteRefused, may_put, put, sweep};
 use super::{Ended, complain};
 use crate::compile;
 use crate::dossier::{Given, build};
-use crate::model::sha_256;
 use crate::register::set_of;
 
 /// The register comes last: its marks say whether the others are of its set.
@@ -96,9 +96,4 @@ fn repair(folder: &Path) {
             strays.join(", ")
         ));
     }
-}
-
-fn mark(bytes: &[u8]) -> String {
-    // Bytes in memory can always be read.
-    sha_256(bytes).unwrap_or_default()
 }

@@ -6,7 +6,7 @@ use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::files::no_file;
+use super::files::open_file;
 use super::frozen::judged_before;
 use crate::dossier::date;
 use crate::model::{Evidence, EvidenceFault, sha_256};
@@ -64,12 +64,7 @@ impl Folder {
         if !real.starts_with(&root) {
             return Err(EvidenceFault::Outside);
         }
-        // To open a pipe is to wait for who writes into it.
-        let kind = real.metadata().map_err(EvidenceFault::of)?.file_type();
-        match no_file(kind) {
-            Some(what) => Err(EvidenceFault::Unreadable(format!("it is {what}, not a file"))),
-            None => File::open(&real).map_err(EvidenceFault::of),
-        }
+        open_file(&real).map_err(EvidenceFault::of)
     }
 }
 

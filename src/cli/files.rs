@@ -2,8 +2,8 @@
 
 use std::ffi::OsStr;
 use std::fmt;
-use std::fs::{self, FileType};
-use std::io;
+use std::fs::{self, File, FileType};
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use walkdir::{DirEntry, WalkDir};
@@ -180,6 +180,23 @@ pub(super) fn parent(path: &Path) -> PathBuf {
         Some(folder) if folder != Path::new("") => folder.to_owned(),
         _ => PathBuf::from("."),
     }
+}
+
+/// Opens a file to read it. To open a pipe would be to wait for who writes into it.
+///
+/// Errors: it can't be read, or is a pipe, a device or the like.
+pub(super) fn open_file(path: &Path) -> io::Result<File> {
+    match no_file(fs::metadata(path)?.file_type()) {
+        Some(what) => Err(io::Error::new(io::ErrorKind::InvalidInput, format!("it is {what}, not a file"))),
+        None => File::open(path),
+    }
+}
+
+/// The same, and reads it whole.
+pub(super) fn read_file(path: &Path) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    open_file(path)?.read_to_end(&mut bytes)?;
+    Ok(bytes)
 }
 
 /// What stands where a file should be, in words; nothing for a file.

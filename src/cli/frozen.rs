@@ -5,6 +5,7 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use super::files::read_file;
 use crate::model::sha_256;
 use crate::register::{judged_of, results_of};
 use crate::revision::{Revision, in_order};
@@ -49,7 +50,7 @@ pub(super) fn revisions(journal: &Path) -> io::Result<(Vec<Frozen>, Vec<String>)
         if name.starts_with('.') || !folder.is_dir() {
             continue;
         }
-        let record = fs::read(folder.join(RECORD)).map_err(|error| error.to_string());
+        let record = read_file(&folder.join(RECORD)).map_err(|error| error.to_string());
         let read = record.and_then(|bytes| Ok((mark(&bytes), Revision::read(&bytes)?)));
         match read {
             Ok((_, revision)) if revision.revision != name => {
@@ -69,7 +70,7 @@ pub(super) fn revisions(journal: &Path) -> io::Result<(Vec<Frozen>, Vec<String>)
 pub(super) fn earlier(journal: &Path, making: Option<&str>) -> Option<Earlier> {
     let (found, _) = revisions(journal).ok()?;
     let last = found.into_iter().rfind(|one| making != Some(one.revision.revision.as_str()))?;
-    let register = fs::read(last.folder.join(REGISTER)).ok()?;
+    let register = read_file(&last.folder.join(REGISTER)).ok()?;
     let shown = results_of(&register).into_iter().map(|(name, (_, shown))| (name, shown)).collect();
     Some(Earlier { revision: last.revision.revision, shown })
 }
@@ -77,7 +78,7 @@ pub(super) fn earlier(journal: &Path, making: Option<&str>) -> Option<Earlier> {
 /// `block.name` of each requirement that the last revision could judge; none where there is no revision.
 pub(super) fn judged_before(journal: &Path) -> BTreeSet<String> {
     let last = revisions(journal).ok().and_then(|(found, _)| found.into_iter().next_back());
-    let register = last.and_then(|last| fs::read(last.folder.join(REGISTER)).ok());
+    let register = last.and_then(|last| read_file(&last.folder.join(REGISTER)).ok());
     register.map(|register| judged_of(&register)).unwrap_or_default()
 }
 

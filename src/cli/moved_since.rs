@@ -1,12 +1,11 @@
 //! `moved`: what moved since a revision or an earlier copy of the journal, and why.
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Path;
 
 use super::arguments::MovedOptions;
 use super::evidence::Folder;
-use super::files::{ReadJournal, read_journal};
+use super::files::{ReadJournal, read_file, read_journal};
 use super::frozen::{COPY, Frozen, REGISTER, REVISIONS, revisions};
 use super::journal::journal;
 use super::stamp::stamp;
@@ -85,7 +84,7 @@ impl Earlier {
     }
 
     fn revision(folder: &Path, frozen: &Frozen) -> Result<Earlier, Ended> {
-        let register = fs::read(frozen.folder.join(REGISTER)).unwrap_or_default();
+        let register = read_file(&frozen.folder.join(REGISTER)).unwrap_or_default();
         let shown = results_of(&register).into_iter().map(|(name, (si, shown))| (name, Shown { si, shown }));
         let told = format!("revision {} of {}", frozen.revision.revision, frozen.revision.date);
         Earlier::worked((folder, &frozen.folder.join(COPY)), told, shown.collect())

@@ -19,6 +19,9 @@ pub(super) struct Subject {
 #[derive(Serialize)]
 pub(super) struct Required {
     pub(super) actual: String,
+    /// The conditions that it is judged at.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) at: Vec<String>,
     pub(super) limit: String,
     pub(super) name: String,
     pub(super) reason: String,
@@ -95,6 +98,7 @@ impl Subject {
             let row = rows.get(*at)?;
             Some(Required {
                 actual: plain(&row.actual),
+                at: row.conditions.iter().map(|condition| plain(condition)).collect(),
                 limit: plain(&row.limit),
                 name: format!("{}.{}", row.block, row.name),
                 reason: plain(&row.reason.to_string()),

@@ -263,8 +263,9 @@ impl Tracer<'_> {
         if !required.is_empty() {
             text.push_str(if self.forward() { "\nrequired of what rests on it:\n" } else { "\nrequired:\n" });
         }
-        for Required { name, verdict, actual, limit, reason } in required {
-            let _ = writeln!(text, "  {name} {verdict}, {actual}, {limit}: {reason}");
+        for Required { name, verdict, actual, at, limit, reason } in required {
+            let at = if at.is_empty() { String::new() } else { format!(" at {}", at.join(", ")) };
+            let _ = writeln!(text, "  {name} {verdict}, {actual}{at}, {limit}: {reason}");
         }
         plain(&text)
     }

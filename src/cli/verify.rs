@@ -1,12 +1,13 @@
 //! `issue --verify`: whether the frozen revisions are as they were issued.
 
-use std::fs;
 use std::path::Path;
 
 use walkdir::WalkDir;
 
-use super::frozen::{Frozen, RECORD, REVISIONS, mark, revisions};
+use super::files::open_file;
+use super::frozen::{Frozen, RECORD, REVISIONS, revisions};
 use super::{Ended, complain, say};
+use crate::model::sha_256;
 
 pub(super) fn verify(journal: &Path) -> Result<Ended, Ended> {
     let (found, mut touched) = revisions(journal).map_err(|error| {
@@ -46,8 +47,8 @@ fn of_files(one: &Frozen) -> Vec<String> {
     let place = |name: &str| format!("{REVISIONS}/{}/{name}", one.revision.revision);
     let mut touched = Vec::new();
     for (name, known) in &one.revision.files {
-        match fs::read(one.folder.join(name)) {
-            Ok(bytes) if mark(&bytes) == *known => {}
+        match open_file(&one.folder.join(name)).and_then(sha_256) {
+            Ok(now) if now == *known => {}
             Ok(_) => touched.push(format!("{} was changed", place(name))),
             Err(error) => touched.push(format!("{} can't be read: {error}", place(name))),
         }
@@ -82,7 +83,7 @@ fn of_previous(one: &Frozen, all: &[Frozen]) -> Option<String> {
 /// the revision.
 fn evidence(journal: &Path, one: &Frozen) -> Vec<String> {
     let name = &one.revision.revision;
-    let now = |path: &String| fs::read(journal.join(path)).map(|bytes| mark(&bytes));
+    let now = |path: &String| open_file(&journal.join(path)).and_then(sha_256);
     let differs =
         one.revision.evidence.iter().filter(|(path, known)| now(path).ok().as_ref() != Some(*known));
     differs.map(|(path, _)| format!("{path} is no longer as revision {name} names it")).collect()

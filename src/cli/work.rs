@@ -212,9 +212,11 @@ pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
         if edits.is_empty() {
             continue;
         }
-        let new = edits.apply(&opened.read.sources.get(file.file).text);
+        let source = &mut opened.read.sources.0[file.file.0 as usize];
+        let new = edits.apply(&source.text);
         match replace(&file.path, &file.bytes, new.as_bytes()) {
             Ok(others) => {
+                source.rewritten(new, edits.lengths());
                 written.moves.extend(one.moves);
                 if others > 0 {
                     complain(&format!(

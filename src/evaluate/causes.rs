@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::replay::Fixed;
-use crate::model::{Claim, Leaf, NodeDecl, Readings};
+use super::fixed::Fixed;
+use crate::model::{Claim, Leaf, Readings};
 use crate::quantities::Shape;
 
 /// One cause of error: a leaf, or several that one scale moves.
@@ -72,7 +72,7 @@ pub(super) fn causes(fixed: &Fixed<'_>) -> Vec<Uncertain> {
     let mut found: Vec<Uncertain> = Vec::new();
     let mut groups: BTreeMap<(u32, bool), usize> = BTreeMap::new();
     for global in 0..fixed.plan.len() {
-        let Some(leaf) = node(fixed, global).leaf() else { continue };
+        let Some(leaf) = fixed.node(global).leaf() else { continue };
         found.extend(written(global, leaf));
         let Some(supposed) = &leaf.supposed else { continue };
         let half = 0.5 * (supposed.high - supposed.low);
@@ -135,7 +135,7 @@ fn covariance(x: &[f64], y: &[f64]) -> f64 {
 pub(super) fn correlations(fixed: &Fixed<'_>, leaves: &[Uncertain]) -> BTreeMap<(u32, u32), f64> {
     let mut groups: BTreeMap<&str, Vec<(u32, &[f64])>> = BTreeMap::new();
     for (number, leaf) in leaves.iter().enumerate().filter(|(_, leaf)| leaf.scatter) {
-        let readings = node(fixed, leaf.global()).leaf().and_then(|leaf| leaf.readings.as_ref());
+        let readings = fixed.node(leaf.global()).leaf().and_then(|leaf| leaf.readings.as_ref());
         if let Some(Readings { values, together: Some((together, _)), .. }) = readings {
             groups.entry(together.as_str()).or_default().push((number as u32, values));
         }
@@ -152,9 +152,4 @@ pub(super) fn correlations(fixed: &Fixed<'_>, leaves: &[Uncertain]) -> BTreeMap<
         }
     }
     found
-}
-
-pub(super) fn node<'a>(fixed: &Fixed<'a>, global: usize) -> &'a NodeDecl {
-    let (block, index) = fixed.plan.local(global);
-    &fixed.notebook.blocks[block].nodes[index]
 }

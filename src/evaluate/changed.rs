@@ -8,8 +8,9 @@
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use super::machine::{Machine, State};
-use super::replay::{Fixed, Reach, Reaches, Search, Through};
+use super::fixed::State;
+use super::machine::Machine;
+use super::replay::{Reach, Reaches, Search, Through};
 use super::{Draws, Results, not_finite, run, show};
 use crate::findings::Finding;
 use crate::graph::{self, Plan};
@@ -272,16 +273,7 @@ impl<'v> Trial<'v> {
         machine.work(&mut found);
         let units = show::units(notebook, plan, &machine.dimensions);
         let runs = AtomicUsize::new(0);
-        let fixed = Fixed {
-            notebook,
-            plan,
-            nominal: &machine.values,
-            states: &machine.states,
-            curves: &machine.curves,
-            dimensions: &machine.dimensions,
-            points: &machine.points,
-            runs: &runs,
-        };
+        let fixed = machine.fixed(&runs);
         let wanted = variant.wanted(asked);
         let reaches = Reaches::new(&fixed);
         let reach = Search::new(fixed, &reaches).going(Through::All).within(&inputs, Some(&wanted));

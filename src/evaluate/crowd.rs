@@ -1,7 +1,7 @@
 //! The least or greatest of several that are near each other: which one it is changes from draw to draw, and first order
 //! knows but one of them.
 
-use super::replay::Fixed;
+use super::fixed::Fixed;
 use super::uncertainty::Budget;
 use crate::model::{Computed, Role};
 

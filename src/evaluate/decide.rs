@@ -150,7 +150,7 @@ impl Judged {
             return Words::default();
         };
         let parts = budget.counting(&budget.difference(near, self.actual), Some(self.kind));
-        let shares = budget.shares_of(&parts);
+        let shares = budget.shares_of(&parts, usize::MAX);
         let Some((leaf, share)) = shares.first() else { return Words::default() };
         let (block, node) = case.node(leaf.global());
         let mut words = words!(", which `{}.{}` decides", case.notebook.blocks[block].name, node.name);

@@ -1,8 +1,9 @@
 //! Verdicts by draws (JCGM 101:2008): one set for all requirements, of which only what they need is run, until the
 //! probability is sure enough.
 
+use super::fixed::Fixed;
 use super::monte_carlo::Lottery;
-use super::replay::{Fixed, Reaches, Replay, Search};
+use super::replay::{Reaches, Replay, Search};
 use super::uncertainty::Budget;
 use crate::model::RequirementKind;
 use crate::parallel;
@@ -125,7 +126,7 @@ fn held(
         || Replay::new(fixed),
         |replay, at| {
             lottery.put(&mut replay.values, (draws.start + at) as u64);
-            replay.work(&reach.actions);
+            replay.work(&reach);
             sides.iter().map(|sides| sides.missed(&replay.values).is_none()).collect::<Vec<bool>>()
         },
     );

@@ -191,6 +191,10 @@ impl Judged {
             self.verdict = Verdict::Close;
             (self.doubt, self.reason) = (Some(Doubt::Method), close.reason.clone());
         }
+        let besides = case.results.said[self.block].besides.iter();
+        for (_, words) in besides.filter(|(name, _)| *name == case.requirement.name) {
+            self.reason.append(words!("; {}", words.clone()));
+        }
     }
 }
 

@@ -2,30 +2,18 @@
 
 use std::collections::HashSet;
 use std::sync::Arc;
+use std::sync::atomic::AtomicUsize;
 
+use super::fixed::{Fixed, State};
 use super::named::{At, Names};
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
 use crate::model::{
-    Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Possible, Resolved, Role, Wanted,
+    Bench, BlockEntry, Computed, NodeDecl, Notebook, Origin, Possible, Resolved, Role, Takes, Wanted,
 };
 use crate::quantities::{Curve, Dimension, Expression, Quantity};
 use crate::source::Span;
 use crate::words::words;
-
-/// How far a value has come.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum State {
-    /// Not reached yet.
-    Waiting,
-    Known,
-    /// Optional, and not given; what needs it is not there either.
-    Absent,
-    /// This vehicle does not have it, for a reason that its block tells.
-    NotThere,
-    /// A mistake stands in the way; its finding has been made.
-    Failed,
-}
 
 /// What kinds take and can't use, told once.
 #[derive(Clone, Copy, PartialEq, Eq, Hash)]
@@ -83,6 +71,20 @@ impl<'a> Machine<'a> {
             }
         }
         machine
+    }
+
+    /// What it found, for work that is done again.
+    pub(super) fn fixed<'m>(&'m self, runs: &'m AtomicUsize) -> Fixed<'m> {
+        Fixed {
+            notebook: self.notebook,
+            plan: self.plan,
+            nominal: &self.values,
+            states: &self.states,
+            curves: &self.curves,
+            dimensions: &self.dimensions,
+            points: &self.points,
+            runs,
+        }
     }
 
     pub(super) fn begin(&mut self, global: usize, node: &NodeDecl) {
@@ -153,7 +155,12 @@ impl<'a> Machine<'a> {
         if resolved.whole_curve
             || resolved.expression.as_name().is_some() && self.curves[targets[0]].is_some()
         {
-            self.take_curve(global, targets[0], node.span, findings);
+            self.take_curve(global, targets[0], node, findings);
+            if resolved.expression.as_name().is_none() {
+                // Its scale, shared out.
+                let scale = self.value_of(&resolved.expression, targets);
+                self.values[global] = scale.map_or(f64::NAN, |scale| scale.si);
+            }
             return;
         }
         match self.reference((block, resolved), node, targets) {
@@ -179,15 +186,26 @@ impl<'a> Machine<'a> {
         }
     }
 
-    fn take_curve(&mut self, global: usize, target: usize, span: Span, findings: &mut Vec<Finding>) {
+    fn take_curve(&mut self, global: usize, target: usize, node: &NodeDecl, findings: &mut Vec<Finding>) {
         self.values[global] = self.values[target];
         self.curves[global] = self.curves[target].clone();
+        if let (Some(Takes::Curve(x, y)), Some(curve)) = (node.doc.map(|doc| doc.takes), &self.curves[global])
+            && !(curve.x.dimension.same(x.dimension) && curve.y.dimension.same(y.dimension))
+        {
+            self.states[global] = State::Failed;
+            let message = words!("a curve of {} over {}", curve.y.dimension, curve.x.dimension);
+            self.curves[global] = None;
+            let help = words!("type its points as `[{}, {}]`", x.example, y.example);
+            let finding = Finding::new(&codes::UNIT_MISMATCH, node.span, message, help);
+            findings.push(finding.in_block(self.plan.local(global).0));
+            return;
+        }
         if self.curves[global].is_none() {
             self.states[global] = State::Failed;
             let message = "this is no curve";
             findings.push(Finding::new(
                 &codes::BAD_VALUE,
-                span,
+                node.span,
                 message,
                 "name a field that holds a list of points",
             ));

@@ -4,14 +4,19 @@ mod causes;
 mod changed;
 #[cfg(test)]
 mod changed_test;
+mod conditions;
 mod crowd;
 mod decide;
 mod draws;
+mod fixed;
 mod grounds;
 mod judge;
 mod machine;
 mod monte_carlo;
 mod named;
+mod narrows;
+#[cfg(test)]
+mod narrows_test;
 mod probe;
 #[cfg(debug_assertions)]
 mod proof;
@@ -39,17 +44,17 @@ use crate::quantities::{Curve, Dimension, Unit};
 
 pub(crate) use causes::Uncertain;
 pub(crate) use changed::Variant;
+pub(crate) use fixed::State;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
-pub(crate) use machine::State;
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
 pub(crate) use uncertainty::Budget;
 pub(crate) use verdict::{Doubt, Judged, Verdict};
 
 use crate::words::{Words, words};
+use fixed::Fixed;
 use judge::Quantities;
 use machine::{Machine, Refused};
-use replay::Fixed;
 
 /// So many values that the draws don't settle are named.
 const FEW: usize = 5;
@@ -84,6 +89,8 @@ pub(crate) struct Results {
     /// What each is multiplied with to be printed: 2, or more where few readings are behind it.
     pub coverage: Vec<f64>,
     pub grounds: Grounds,
+    /// The places of the conditions that each value rests on.
+    pub conditions: Vec<Vec<usize>>,
     /// Where it was asked for.
     pub drawn: Option<Drawn>,
     pub runs: Runs,
@@ -157,16 +164,7 @@ fn work(
         points: &machine.points,
     };
     judge::incomparable(notebook, plan, &known, &mut findings);
-    let fixed = Fixed {
-        notebook,
-        plan,
-        nominal: &machine.values,
-        states: &machine.states,
-        curves: &machine.curves,
-        dimensions: &machine.dimensions,
-        points: &machine.points,
-        runs: &runs.nudged,
-    };
+    let fixed = machine.fixed(&runs.nudged);
     #[cfg(debug_assertions)]
     proof::prove(fixed);
     let budget = Budget::work(fixed);
@@ -194,6 +192,7 @@ fn work(
         standard,
         coverage,
         grounds: Grounds::find(notebook, plan),
+        conditions: conditions::conditions(notebook, plan),
         drawn: None,
         runs,
     };

@@ -6,9 +6,10 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
-use super::causes::{Uncertain, node};
+use super::causes::Uncertain;
+use super::fixed::Fixed;
 use super::random::Stream;
-use super::replay::{Fixed, Reach, Reaches, Replay, Search};
+use super::replay::{Reach, Reaches, Replay, Search};
 use super::student::coverage;
 use super::tally::{Place, Sums, Tallies};
 use super::uncertainty::Budget;
@@ -90,13 +91,9 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
     }
     let lottery = Lottery::new(&fixed, budget, (None, None));
     let mut reach = Search::new(fixed, &Reaches::new(&fixed)).of(&lottery.roots());
-    let node = |global: usize| node(&fixed, global);
-    reach.values.retain(|global| !node(*global).hidden && !node(*global).is_text());
+    reach.values.retain(|global| !fixed.node(*global).hidden && !fixed.node(*global).is_text());
     let awaited = awaited(&fixed, &reach.values);
-    let heavy = |global: &usize| {
-        budget.parts[*global].iter().any(|(leaf, _)| budget.leaves[*leaf as usize].freedom <= 2.0)
-    };
-    let heavy: Vec<bool> = reach.values.iter().map(heavy).collect();
+    let heavy: Vec<bool> = reach.values.iter().map(|global| budget.is_heavy(*global)).collect();
     let places = lottery.pilot(fixed, &reach, &heavy);
     let (wanted, at_once) = match draws {
         Draws::Count(count) => (count, MANY),
@@ -149,7 +146,7 @@ fn awaited(fixed: &Fixed<'_>, values: &[usize]) -> Vec<bool> {
     if of_judged.contains(&true) {
         return of_judged;
     }
-    values.iter().map(|global| node(fixed, *global).is_result()).collect()
+    values.iter().map(|global| fixed.node(*global).is_result()).collect()
 }
 
 /// JCGM 101:2008, 7.9.4: twice the standard deviation of the averages of all four figures over the batches is under
@@ -270,7 +267,7 @@ impl<'a> Lottery<'a> {
         let mut all: Vec<Vec<f64>> = vec![Vec::new(); reach.values.len()];
         for draw in 0..CHUNK as u64 {
             self.put(&mut replay.values, draw);
-            replay.work(&reach.actions);
+            replay.work(reach);
             for (at, global) in reach.values.iter().enumerate() {
                 let off = replay.values[*global] - fixed.nominal[*global];
                 if off.is_finite() {
@@ -321,7 +318,7 @@ impl<'a> Lottery<'a> {
                 let mut sums = vec![Sums::default(); places.len()];
                 for draw in chunk * CHUNK..((chunk + 1) * CHUNK).min(wanted) {
                     self.put(&mut replay.values, draw as u64);
-                    replay.work(&reach.actions);
+                    replay.work(reach);
                     for (at, global) in reach.values.iter().enumerate() {
                         if let Some(bin) = sums[at].take(replay.values[*global], places[at]) {
                             bins[Tallies::bin(at, bin)] += 1;

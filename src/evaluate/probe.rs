@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use super::causes::Uncertain;
 use super::crowd;
 use super::draws::{Asked, Odds, drawn};
-use super::replay::{Fixed, Reaches, Replay, Search};
+use super::fixed::Fixed;
+use super::replay::{Reaches, Replay, Search};
 use super::uncertainty::Budget;
 use crate::parallel;
 
@@ -200,7 +201,7 @@ fn probe<T>(
     for (member, by) in members() {
         replay.values[member.global] += by * member.standard;
     }
-    replay.work(&reach.actions);
+    replay.work(&reach);
     let seen = look(&replay.values);
     replay.restore(&reach.values);
     roots.iter().for_each(|root| replay.values[*root] = fixed.nominal[*root]);
@@ -217,8 +218,7 @@ fn is_off(question: &Question, values: &[f64], expected: f64) -> bool {
 
 fn possible(fixed: &Fixed<'_>, leaf: &Uncertain, by: f64) -> bool {
     leaf.members.iter().all(|member| {
-        let (block, index) = fixed.plan.local(member.global);
-        let range = fixed.notebook.blocks[block].nodes[index].range;
+        let range = fixed.node(member.global).range;
         range.holds(fixed.nominal[member.global] + by * member.standard)
     })
 }

@@ -1,8 +1,7 @@
 //! Debug builds prove that a procedure names all that it depends on: a forgotten entry would understate its uncertainty
 //! in silence.
 
-use super::machine::State;
-use super::replay::Fixed;
+use super::fixed::{Fixed, State};
 use crate::model::{Bench, BlockEntry, Computed, NodeDecl, Range, Role};
 
 /// What an input is multiplied with: a nudge first, then steps that reach the next row of a table and other branches.

@@ -1,28 +1,13 @@
 //! Runs parts of the plan again with other leaves, numbers only.
 
 use std::collections::HashSet;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::Ordering;
 
-use super::machine::State;
+use super::fixed::{Fixed, State};
 use super::named::{At, Names};
-use crate::graph::{Action, Lists, Plan};
-use crate::model::{Bench, Computed, Notebook, Origin, Role};
-use crate::quantities::{Curve, Dimension, Expression};
-
-/// What never changes while leaves are nudged or drawn.
-#[derive(Clone, Copy)]
-pub(super) struct Fixed<'a> {
-    pub(super) notebook: &'a Notebook,
-    pub(super) plan: &'a Plan,
-    pub(super) nominal: &'a [f64],
-    pub(super) states: &'a [State],
-    pub(super) curves: &'a [Option<Arc<Curve>>],
-    pub(super) dimensions: &'a [Dimension],
-    pub(super) points: &'a [bool],
-    /// How often a block was run again.
-    pub(super) runs: &'a AtomicUsize,
-}
+use crate::graph::{Action, Lists};
+use crate::model::{Bench, Computed, Origin, Role};
+use crate::quantities::Expression;
 
 /// A table of values that begins as the nominal one.
 pub(super) struct Replay<'a> {
@@ -34,6 +19,8 @@ pub(super) struct Replay<'a> {
 pub(super) struct Reach {
     pub(super) actions: Vec<Action>,
     pub(super) values: Vec<usize>,
+    /// Those of them that the quantity engine works.
+    engine: Vec<usize>,
 }
 
 /// Which values need which, the other way round, and where each one's work stands in the plan.
@@ -89,17 +76,27 @@ impl<'a> Search<'a> {
 
     /// All that depends on the values at `roots`, and the work that makes it, in the plan's order.
     pub(super) fn of(&mut self, roots: &[usize]) -> Reach {
-        self.within(roots, None)
+        self.find(roots, (None, None))
     }
 
-    /// The same, of what is wanted alone.
+    /// The same, and nothing behind `end`.
+    pub(super) fn up_to(&mut self, end: Option<usize>, roots: &[usize]) -> Reach {
+        self.find(roots, (None, end))
+    }
+
+    /// All, of what is wanted alone.
     pub(super) fn within(&mut self, roots: &[usize], wanted: Option<&[bool]>) -> Reach {
+        self.find(roots, (wanted, None))
+    }
+
+    fn find(&mut self, roots: &[usize], (wanted, end): (Option<&[bool]>, Option<usize>)) -> Reach {
         let Fixed { notebook, plan, states, .. } = self.fixed;
         let mut values = Vec::new();
         self.round += 1;
         roots.iter().for_each(|root| self.seen[*root] = self.round);
         let mut open = roots.to_vec();
         let mut steps: Vec<u32> = Vec::new();
+        let mut engine = Vec::new();
         while let Some(at) = open.pop() {
             for next in self.reaches.needed_by.of(at).iter().map(|next| *next as usize) {
                 let aside = wanted.is_some_and(|wanted| !wanted[next]);
@@ -109,19 +106,27 @@ impl<'a> Search<'a> {
                 }
                 self.seen[next] = self.round;
                 values.push(next);
-                open.push(next);
+                if end != Some(next) {
+                    open.push(next);
+                }
                 let (block, index) = plan.local(next);
-                match notebook.blocks[block].nodes[index].role {
+                match &notebook.blocks[block].nodes[index].role {
                     Role::Field(_) => steps.extend(self.reaches.resolved_at[next]),
-                    Role::Step(_) => steps.extend(&self.reaches.run_at[block]),
+                    Role::Step(computed) => {
+                        steps.extend(&self.reaches.run_at[block]);
+                        if matches!(computed, Computed::Engine { .. }) && states[next] == State::Known {
+                            engine.push(next);
+                        }
+                    }
                 }
             }
         }
         steps.sort_unstable();
         steps.dedup();
         values.sort_unstable();
+        engine.sort_unstable();
         let actions = steps.into_iter().map(|at| plan.actions[at as usize]).collect();
-        Reach { actions: self.needful(actions, roots), values }
+        Reach { actions: self.needful(actions, roots), values, engine }
     }
 
     /// The same work without runs of a block that find nothing new, or whose outcome nobody takes before the next.
@@ -166,11 +171,11 @@ impl<'a> Replay<'a> {
         Replay { fixed, values: fixed.nominal.to_vec() }
     }
 
-    pub(super) fn work(&mut self, actions: &[Action]) {
-        for action in actions {
+    pub(super) fn work(&mut self, reach: &Reach) {
+        for action in &reach.actions {
             match action {
                 Action::Resolve(global) => self.resolve(*global),
-                Action::Run(block) => self.run(*block),
+                Action::Run(block) => self.run(*block, &reach.engine),
             }
         }
     }
@@ -192,26 +197,24 @@ impl<'a> Replay<'a> {
             return;
         };
         let targets = &plan.targets[global];
-        self.values[global] = if resolved.whole_curve || resolved.expression.as_name().is_some() {
+        self.values[global] = if resolved.expression.as_name().is_some() {
             self.values[targets[0]]
         } else {
             self.number(&resolved.expression, At::Table(targets))
         };
     }
 
-    fn run(&mut self, number: usize) {
-        let Fixed { notebook, plan, nominal, states, curves, runs, .. } = self.fixed;
+    fn run(&mut self, number: usize, engine: &[usize]) {
+        let Fixed { notebook, plan, nominal, curves, runs, .. } = self.fixed;
         runs.fetch_add(1, Ordering::Relaxed);
         let (start, end) = (plan.first[number], plan.first[number + 1]);
         let block = &notebook.blocks[number];
         let bench = Bench::new(&mut self.values[start..end], &curves[start..end]);
         block.block.evaluate(&mut bench.moved_from(&nominal[start..end]));
-        for index in &block.engine {
-            let global = start + *index as usize;
-            if states[global] != State::Known {
-                continue;
-            }
-            if let Role::Step(Computed::Engine { expression, uses }) = &block.nodes[*index as usize].role {
+        let own =
+            engine.partition_point(|global| *global < start)..engine.partition_point(|global| *global < end);
+        for global in engine[own].iter().copied() {
+            if let Role::Step(Computed::Engine { expression, uses }) = &block.nodes[global - start].role {
                 self.values[global] = self.number(expression, At::Block(start, uses));
             }
         }

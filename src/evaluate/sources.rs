@@ -47,7 +47,7 @@ pub(super) fn wanted(notebook: &Notebook, plan: &Plan, results: &Results, findin
 
 /// Stated, by the author's word alone. What is a datasheet's or published is asked for its document elsewhere.
 fn is_bare(leaf: &Leaf) -> bool {
-    let said = matches!(leaf.basis, Some(Basis::Measured | Basis::Datasheet | Basis::Published));
+    let said = leaf.basis.is_some_and(Basis::is_stated);
     leaf.sort == FieldSort::Stated
         && !(said || leaf.default || leaf.stated)
         && leaf.rule.is_none()

@@ -1,10 +1,12 @@
 //! First-order uncertainty (JCGM 100:2008): each uncertain leaf is nudged both ways by a hundredth of its standard
 //! uncertainty, what depends on it is worked again, and the contributions add in quadrature.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::causes::{Uncertain, causes, correlations, node};
-use super::replay::{Fixed, Reach, Reaches, Replay, Search};
+use super::causes::{Uncertain, causes, correlations};
+use super::fixed::Fixed;
+use super::narrows::{Narrow, Narrows};
+use super::replay::{Reach, Reaches, Replay, Search};
 use super::student::coverage;
 use crate::model::{Claim, RequirementKind};
 use crate::parallel;
@@ -12,11 +14,23 @@ use crate::parallel;
 /// What each value's uncertainty is made of.
 pub(crate) struct Budget {
     pub leaves: Vec<Uncertain>,
-    /// For each value, `(leaf, cᵢ uᵢ)` in the order of the leaves: the sensitivity times the leaf's standard
-    /// uncertainty, with its sign.
-    pub parts: Vec<Vec<(u32, f64)>>,
+    /// For each value, `(cause, cᵢ uᵢ)` in the order of the causes: the sensitivity times the cause's standard
+    /// uncertainty, with its sign. Causes are numbered as the leaves, then the narrows.
+    parts: Vec<Vec<(u32, f64)>>,
+    narrows: Vec<Narrowed>,
     /// Correlation coefficients of leaves that were read together, the smaller number first.
-    pub correlations: BTreeMap<(u32, u32), f64>,
+    pub(super) correlations: BTreeMap<(u32, u32), f64>,
+}
+
+/// Leaves that reach all further values through one alone. Its variance, and each leaf's share of it, are those of what
+/// ends there.
+struct Narrowed {
+    claim: Claim,
+    standard: f64,
+    /// What ends there, and it may be narrows too.
+    parts: Vec<(u32, f64)>,
+    /// The leaves with the largest parts.
+    largest: Vec<(u32, f64)>,
 }
 
 /// A share of a leaf's standard uncertainty that is small against it and large against rounding.
@@ -25,31 +39,102 @@ const NUDGE: f64 = 0.01;
 /// How many leaves a core takes at once. A leaf may move whole drive cycles, or one sum.
 const SHARE: usize = 8;
 
+/// So many of a narrow's leaves are at hand without looking at all.
+const LARGEST: usize = 8;
+
 impl Budget {
     pub(super) fn work(fixed: Fixed<'_>) -> Budget {
         let leaves = causes(&fixed);
-        let mut parts: Vec<Vec<(u32, f64)>> = vec![Vec::new(); fixed.plan.len()];
-        if leaves.is_empty() {
-            return Budget { leaves, parts, correlations: BTreeMap::new() };
+        let correlations = correlations(&fixed, &leaves);
+        let correlated: BTreeSet<u32> = correlations.keys().flat_map(|(a, b)| [*a, *b]).collect();
+        let Narrows { ends, narrows } = Narrows::find(&fixed, &leaves, |leaf| correlated.contains(&leaf));
+        let parts = vec![Vec::new(); fixed.plan.len()];
+        let mut budget = Budget { leaves, parts, narrows: Vec::new(), correlations };
+        if budget.leaves.is_empty() {
+            return budget;
         }
         let reaches = Reaches::new(&fixed);
         let begin = || (Search::new(fixed, &reaches), Replay::new(fixed));
         // Each leaf is nudged alone, so that it makes no difference on which core.
+        let leaves = &budget.leaves;
         let moved = parallel::each_with(leaves.len(), SHARE, begin, |(search, replay), number| {
             let leaf = &leaves[number];
             let roots: Vec<usize> = leaf.members.iter().map(|member| member.global).collect();
-            nudged(&fixed, leaf, &search.of(&roots), replay)
+            nudged(&fixed, leaf, &search.up_to(ends[number], &roots), replay)
         });
-        for (number, (leaf, moved)) in leaves.iter().zip(moved).enumerate() {
+        for (number, (leaf, moved)) in budget.leaves.iter().zip(moved).enumerate() {
             for member in &leaf.members {
-                parts[member.global].push((number as u32, member.standard));
+                budget.parts[member.global].push((number as u32, member.standard));
             }
             for (global, part) in moved {
-                parts[global].push((number as u32, part));
+                budget.parts[global].push((number as u32, part));
             }
         }
-        let correlations = correlations(&fixed, &leaves);
-        Budget { leaves, parts, correlations }
+        let (mut search, mut replay) = begin();
+        for (narrow, end) in narrows.into_iter().zip(&ends[budget.leaves.len()..]) {
+            let at = narrow.at;
+            let narrowed = budget.narrowed(narrow);
+            let reach = search.up_to(*end, &[at]);
+            let number = (budget.leaves.len() + budget.narrows.len()) as u32;
+            for (global, part) in
+                nudged(&fixed, &Uncertain::alone(at, narrowed.standard), &reach, &mut replay)
+            {
+                budget.parts[global].push((number, part));
+            }
+            budget.narrows.push(narrowed);
+        }
+        budget
+    }
+
+    fn narrowed(&self, narrow: Narrow) -> Narrowed {
+        let ends = |cause: &u32| narrow.causes.binary_search(cause).is_ok();
+        let parts: Vec<(u32, f64)> =
+            self.parts[narrow.at].iter().copied().filter(|(cause, _)| ends(cause)).collect();
+        let mut largest = self.opened(&parts, LARGEST);
+        largest.sort_by(|(_, a), (_, b)| b.abs().total_cmp(&a.abs()));
+        largest.truncate(LARGEST);
+        Narrowed { claim: narrow.claim, standard: self.combine(&parts), parts, largest }
+    }
+
+    /// Leaves instead of narrows, in their order: all of them, or of each narrow at least the largest `most`.
+    fn opened(&self, parts: &[(u32, f64)], most: usize) -> Vec<(u32, f64)> {
+        let mut leaves = Vec::with_capacity(parts.len());
+        let mut open: Vec<(u32, f64)> = parts.to_vec();
+        while let Some((cause, part)) = open.pop() {
+            let Some(narrow) = self.narrow(cause) else {
+                leaves.push((cause, part));
+                continue;
+            };
+            let within = if most > LARGEST { &narrow.parts } else { &narrow.largest };
+            open.extend(within.iter().map(|(cause, own)| (*cause, own * (part / narrow.standard))));
+        }
+        leaves.sort_unstable_by_key(|(leaf, _)| *leaf);
+        leaves
+    }
+
+    /// `None` of a leaf.
+    fn narrow(&self, cause: u32) -> Option<&Narrowed> {
+        self.narrows.get((cause as usize).checked_sub(self.leaves.len())?)
+    }
+
+    /// How many parts it holds.
+    #[cfg(test)]
+    pub(super) fn size(&self) -> usize {
+        self.parts.iter().map(Vec::len).sum()
+    }
+
+    /// Whether so few readings move a value that its draws have no standard deviation.
+    pub(super) fn is_heavy(&self, global: usize) -> bool {
+        self.parts[global].iter().any(|(cause, _)| self.freedom_of(*cause) <= 2.0)
+    }
+
+    /// Narrows hold tolerances alone.
+    fn freedom_of(&self, cause: u32) -> f64 {
+        self.leaves.get(cause as usize).map_or(f64::INFINITY, |leaf| leaf.freedom)
+    }
+
+    fn claim_of(&self, cause: u32) -> Claim {
+        self.narrow(cause).map_or_else(|| self.leaves[cause as usize].claim, |narrow| narrow.claim)
     }
 
     /// The combined standard uncertainty of a value (JCGM 100:2008, 5.1.2 and 5.2.2), as its author's words have it.
@@ -77,8 +162,10 @@ impl Budget {
 
     /// What each leaf gives to a difference of two values, in the order of the leaves.
     pub(crate) fn difference(&self, left: usize, right: usize) -> Vec<(u32, f64)> {
-        let less = self.parts[right].iter().map(|(leaf, part)| (*leaf, -part));
-        let mut joined: Vec<(u32, f64)> = self.parts[left].iter().copied().chain(less).collect();
+        // A narrow of one side may hold what moves the other by itself.
+        let of = |side: usize| self.opened(&self.parts[side], usize::MAX);
+        let less = of(right).into_iter().map(|(leaf, part)| (leaf, -part));
+        let mut joined: Vec<(u32, f64)> = of(left).into_iter().chain(less).collect();
         joined.sort_by_key(|(leaf, _)| *leaf);
         joined.dedup_by(|next, kept| {
             let same = next.0 == kept.0;
@@ -90,12 +177,12 @@ impl Budget {
 
     /// The parts that count for a verdict of that kind; `None` for what is printed beside a value.
     pub(crate) fn counting(&self, parts: &[(u32, f64)], kind: Option<RequirementKind>) -> Vec<(u32, f64)> {
-        let counts = |leaf: &u32| match self.leaves[*leaf as usize].claim {
+        let counts = |cause: &u32| match self.claim_of(*cause) {
             Claim::Everywhere => true,
             Claim::DoubtedExact => kind.is_some_and(|kind| kind != RequirementKind::Wish),
             Claim::DeviceAccuracy | Claim::SaidAccuracy => kind == Some(RequirementKind::Safety),
         };
-        parts.iter().copied().filter(|(leaf, _)| counts(leaf)).collect()
+        parts.iter().copied().filter(|(cause, _)| counts(cause)).collect()
     }
 
     /// Parts stand in the order of their leaves.
@@ -110,7 +197,7 @@ impl Budget {
 
     /// What was read together is one part of the sum: its scatters are not independent.
     fn effective(&self, parts: &[(u32, f64)]) -> f64 {
-        let freedom = |leaf: u32| self.leaves[leaf as usize].freedom;
+        let freedom = |cause: u32| self.freedom_of(cause);
         let few: Vec<(u32, f64)> =
             parts.iter().copied().filter(|(leaf, _)| freedom(*leaf).is_finite()).collect();
         let mut left = few.as_slice();
@@ -135,18 +222,20 @@ impl Budget {
         self.correlations.get(&(first.min(second), first.max(second))).copied().unwrap_or(0.0)
     }
 
-    /// The leaves that a value's variance comes from, with their shares of it, largest first.
-    pub(crate) fn shares(&self, global: usize) -> Vec<(&Uncertain, f64)> {
-        self.shares_of(&self.counting(&self.parts[global], None))
+    /// The leaves that a value's variance comes from, with their shares of it, largest first: at least `most`, if there are
+    /// so many.
+    pub(crate) fn shares(&self, global: usize, most: usize) -> Vec<(&Uncertain, f64)> {
+        self.shares_of(&self.counting(&self.parts[global], None), most)
     }
 
     /// The same of any parts. What leaves that were read together have in common is parted between them; what one value
     /// has from scatter, instrument and step is one share.
-    pub(crate) fn shares_of(&self, parts: &[(u32, f64)]) -> Vec<(&Uncertain, f64)> {
+    pub(crate) fn shares_of(&self, parts: &[(u32, f64)], most: usize) -> Vec<(&Uncertain, f64)> {
         let variance = self.combine(parts).powi(2);
         if variance == 0.0 {
             return Vec::new();
         }
+        let parts = &self.opened(parts, most);
         let mut own: Vec<f64> = parts.iter().map(|(_, part)| part * part).collect();
         for ((first, second), correlation) in &self.correlations {
             let place = |leaf: u32| parts.binary_search_by_key(&leaf, |(known, _)| *known);
@@ -176,7 +265,7 @@ fn nudged(fixed: &Fixed<'_>, leaf: &Uncertain, reach: &Reach, replay: &mut Repla
         let moved = |nominal: f64, standard: f64| nominal + nudge * standard;
         let possible = leaf.members.iter().all(|member| {
             let nominal = fixed.nominal[member.global];
-            node(fixed, member.global).range.holds(moved(nominal, member.standard))
+            fixed.node(member.global).range.holds(moved(nominal, member.standard))
         });
         if !possible {
             return None;
@@ -184,7 +273,7 @@ fn nudged(fixed: &Fixed<'_>, leaf: &Uncertain, reach: &Reach, replay: &mut Repla
         for member in &leaf.members {
             replay.values[member.global] = moved(fixed.nominal[member.global], member.standard);
         }
-        replay.work(&reach.actions);
+        replay.work(reach);
         let found: Vec<f64> = reach.values.iter().map(|global| replay.values[*global]).collect();
         replay.restore(&reach.values);
         for member in &leaf.members {
@@ -226,7 +315,12 @@ mod tests {
 
     #[test]
     fn what_is_exact_has_an_uncertainty_of_plain_zero() {
-        let budget = Budget { leaves: Vec::new(), parts: vec![Vec::new()], correlations: BTreeMap::new() };
+        let budget = Budget {
+            leaves: Vec::new(),
+            parts: vec![Vec::new()],
+            narrows: Vec::new(),
+            correlations: BTreeMap::new(),
+        };
         assert_eq!(budget.standard(0).to_bits(), 0.0f64.to_bits());
         let (standard, freedom) = budget.of_difference((0, 0), RequirementKind::Safety);
         assert_eq!((standard.to_bits(), freedom), (0.0f64.to_bits(), f64::INFINITY));
@@ -247,13 +341,13 @@ mod tests {
         let parts =
             derivatives.iter().map(|row| (0..3).map(|k| (k as u32, row[k] * u[k])).collect()).collect();
         let correlations = BTreeMap::from([((0, 1), -0.36), ((0, 2), 0.86), ((1, 2), -0.65)]);
-        let budget = Budget { leaves, parts, correlations };
+        let budget = Budget { leaves, parts, narrows: Vec::new(), correlations };
         // Recomputed from the printed inputs with the PyPI package GTC 1.5.1; printed: 0.07, 0.30, 0.24.
         for (global, expected) in [(0, 0.069978728), (1, 0.295716827), (2, 0.236602972)] {
             let found = budget.standard(global);
             assert!((found - expected).abs() < 1e-6 * expected, "{global}: {found}");
         }
-        let shares: f64 = budget.shares(0).iter().map(|(_, share)| share).sum();
+        let shares: f64 = budget.shares(0, usize::MAX).iter().map(|(_, share)| share).sum();
         assert!((shares - 1.0).abs() < 1e-12);
     }
 
@@ -265,7 +359,7 @@ mod tests {
         let check = |leaves: Vec<Uncertain>, standard: f64, freedom: f64| {
             let parts = leaves.iter().enumerate();
             let parts = vec![parts.map(|(at, leaf)| (at as u32, leaf.members[0].standard)).collect()];
-            let budget = Budget { leaves, parts, correlations: BTreeMap::new() };
+            let budget = Budget { leaves, parts, narrows: Vec::new(), correlations: BTreeMap::new() };
             assert!((budget.standard(0) / standard - 1.0).abs() < 1e-6, "{}", budget.standard(0));
             let found = budget.freedom(0);
             assert!(found == freedom || (found / freedom - 1.0).abs() < 1e-4, "{found}");

@@ -31,6 +31,7 @@ codes! {
     BAD_EXPRESSION = "bad-expression", Error, "an expression that can't be read";
     EXPRESSION_TOO_DEEP = "expression-too-deep", Error, "an expression nested deeper than can be followed";
     UNKNOWN_REFERENCE = "unknown-reference", Error, "a name that no block, field or result has";
+    IDLE_KEY = "idle-key", Note, "a key of the front matter that chooses nothing";
     NOT_YET = "not-yet", Note, "a target or check names a block that is not written yet; only its line is open";
     CYCLE = "cycle", Error, "values that depend on each other in a loop";
     YAML_BROKEN = "yaml-broken", Error, "YAML that can't be read";

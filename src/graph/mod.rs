@@ -2,15 +2,18 @@
 
 mod lists;
 mod names;
+mod pieces;
+
+use std::collections::HashSet;
 
 use crate::findings::{Finding, codes};
-use crate::model::{NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, name_of_today};
+use crate::model::{ALL_PARTS, NodeDecl, Notebook, Origin, Resolved, Role, Stage, Wanted, name_of_today};
 use crate::source::Span;
 use crate::words::{Words, words};
 
 pub(crate) use lists::Lists;
 use lists::{components, loop_from};
-use names::Names;
+use names::{Names, block_name, old_name};
 
 /// The order of work, and where each value of the journal stands in one flat table.
 pub(crate) struct Plan {
@@ -69,6 +72,7 @@ pub(crate) fn plan(notebook: &Notebook) -> (Plan, Vec<Finding>) {
     let mut findings = Vec::new();
     plan.link(notebook, &mut findings);
     plan.needs = plan.direct(notebook);
+    plan.spreads_lost(notebook, &mut findings);
     let order = plan.order(notebook, &mut findings);
     plan.schedule(notebook, &order);
     plan.order = order;
@@ -146,6 +150,8 @@ impl Plan {
     }
 
     fn link(&mut self, notebook: &Notebook, findings: &mut Vec<Finding>) {
+        // What several blocks need from one that lacks it is one mistake.
+        let mut lacked: HashSet<String> = HashSet::new();
         for (number, block) in notebook.blocks.iter().enumerate() {
             for (index, node) in block.nodes.iter().enumerate() {
                 let Role::Field(Origin::Reference(resolved)) = &node.role else { continue };
@@ -195,11 +201,19 @@ impl Plan {
                             let finding = self.not_there(notebook, resolved, &full, at);
                             if let Some(finding) = finding.filter(|_| sure) {
                                 self.wrong[number] = true;
-                                findings.push(finding.in_block(number));
+                                let named = matches!(resolved.wanted, Wanted::Author | Wanted::Wish);
+                                if named || lacked.insert(full) {
+                                    findings.push(finding.in_block(number));
+                                }
                             }
                         }
                     }
                 }
+            }
+        }
+        for (name, at) in &notebook.front.follow {
+            if self.find(notebook, name).is_none() {
+                findings.extend(self.unknown(notebook, name, *at));
             }
         }
         for live in &notebook.live {
@@ -259,6 +273,15 @@ impl Plan {
         if notebook.broken.contains(block) {
             return None;
         }
+        if name.is_empty() {
+            let help = "type the name of a block and of its field or result: `result:drive.motor_speed`";
+            return Some(Finding::new(
+                &codes::UNKNOWN_REFERENCE,
+                at,
+                "a live value that names no result",
+                help,
+            ));
+        }
         let help = match self.names.blocks.get(block).map(|number| (*number, &notebook.blocks[*number])) {
             Some((number, entry)) => {
                 let rest = name.split_once('.').map_or("", |(_, rest)| rest);
@@ -292,6 +315,9 @@ impl Plan {
                     words!("did you mean `{}`?", name.replacen(block, near, 1))
                 }
                 Some(near) => words!("did you mean the block `{}`?", near),
+                None if block == ALL_PARTS => {
+                    "it is that of the parts that a `mass-ledger` has under `installed`, and none of them has one".into()
+                }
                 None => "type the name of a block and of its field or result: `drive.motor_speed`".into(),
             },
         };
@@ -377,14 +403,4 @@ impl Plan {
         let rest: Vec<Action> = rest.map(|(block, _)| Action::Run(block)).collect();
         self.actions.extend(rest);
     }
-}
-
-/// The block of a full name.
-fn old_name(was: &str, now: &str, at: Span) -> Finding {
-    let message = words!("`{}` is called `{}` now", was, now);
-    Finding::new(&codes::OLD_NAME, at, message, words!("type `{}`", now))
-}
-
-fn block_name(name: &str) -> &str {
-    name.split('.').next().unwrap_or(name)
 }

@@ -3,8 +3,10 @@
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock};
 
-use crate::findings::Nearby;
+use crate::findings::{Finding, Nearby, codes};
 use crate::model::{NodeDecl, Notebook};
+use crate::source::Span;
+use crate::words::words;
 
 /// The blocks by their names, and the values of those with so many that they are not looked through one by one.
 pub(super) struct Names {
@@ -57,4 +59,15 @@ impl Names {
         let at = sorted.partition_point(|index| named(index) < name);
         sorted.get(at).filter(|index| named(index) == name).map(|index| *index as usize)
     }
+}
+
+/// The block of a full name.
+pub(super) fn block_name(name: &str) -> &str {
+    name.split('.').next().unwrap_or(name)
+}
+
+/// The note on a name of before.
+pub(super) fn old_name(was: &str, now: &str, at: Span) -> Finding {
+    let message = words!("`{}` is called `{}` now", was, now);
+    Finding::new(&codes::OLD_NAME, at, message, words!("type `{}`", now))
 }

@@ -12,7 +12,7 @@ use crate::source::Span;
 use crate::words::words;
 
 /// The word before a point that stands for all parts that are installed.
-const ALL_PARTS: &str = "part";
+pub(crate) const ALL_PARTS: &str = "part";
 /// The key of an item that says how many there are.
 const COUNT: &str = "count";
 /// The list of a ledger whose parts the vehicle has.

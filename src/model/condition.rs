@@ -1,6 +1,5 @@
 //! A comparison that a study holds against changed journals, and the inputs that it changes.
 
-use super::node::Requirement;
 use crate::quantities::Quantity;
 use crate::source::Span;
 
@@ -27,18 +26,6 @@ pub(crate) struct Condition {
 const ROUNDING: f64 = 1e-12;
 
 impl Condition {
-    pub(crate) fn of(requirement: Requirement, text: &str) -> Condition {
-        let index = |part: u32| part as usize;
-        Condition {
-            text: text.trim().to_owned(),
-            span: requirement.span,
-            actual: index(requirement.actual),
-            low: requirement.low.map(index),
-            high: requirement.high.map(index),
-            strict: requirement.strict,
-        }
-    }
-
     pub(crate) fn is_equality(&self) -> bool {
         self.low.is_some() && self.low == self.high
     }

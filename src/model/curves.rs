@@ -9,7 +9,7 @@ use super::slot::Slot;
 use super::spelling::names_a_file;
 use crate::findings::{codes, suggest};
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Curve, Unit, read_expression};
+use crate::quantities::{Curve, Unit, read_expression, read_formula};
 use crate::source::Span;
 use crate::words::words;
 
@@ -20,6 +20,18 @@ impl Form<'_, '_> {
         let slot: Slot<Curve> = self.put(key, value.span, origin);
         self.points_in_range(slot.index(), value.span, Range::Any);
         slot
+    }
+
+    /// A curve of this block over one of its numbers, as a value of its own.
+    pub(crate) fn shared_out(&mut self, name: &str, (curve, over): (Slot<Curve>, Slot<f64>)) -> Slot<Curve> {
+        let own = |index: usize| format!("{}.{}", self.draft.name, self.draft.nodes[index].name);
+        let expression = read_formula(&format!("{} / {}", own(curve.index()), own(over.index())))
+            .expect("two names are an expression");
+        let span = self.draft.nodes[curve.index()].span;
+        let (text, wanted) = (None, Wanted::KindIfThere);
+        let resolved =
+            Resolved { expression, text, wanted, whole_curve: true, otherwise: None, through: None };
+        self.put(name, span, Origin::Reference(resolved))
     }
 
     fn curve_origin(&mut self, key: &str, value: &Node) -> Option<Origin> {

@@ -2,6 +2,8 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+#[cfg(test)]
+use std::sync::{Mutex, PoisonError};
 
 use super::directory::View;
 use super::evidence::Evidence;
@@ -41,6 +43,10 @@ pub(crate) struct Draft<'n> {
     /// It names a block that can't be read, and may lack what that would give it.
     pub(super) unsure: Cell<bool>,
 }
+
+/// The documentation, by address, of all fields that were there and were read in this process.
+#[cfg(test)]
+pub(crate) static READ: Mutex<BTreeSet<usize>> = Mutex::new(BTreeSet::new());
 
 /// One mapping of a block while it is read: the block itself, a group in it, or an item of a list.
 pub(crate) struct Form<'d, 'n> {
@@ -89,8 +95,14 @@ impl<'d, 'n> Form<'d, 'n> {
         found.map_or(self.place, |(_, value)| value.span)
     }
 
-    /// What stands under a key, as it is typed, for the kind to read.
+    /// What stands under a key, as it is typed, for the kind to read. What is documented in capitals stands for names of
+    /// the author's own: it is all that is left of the mapping.
     pub(crate) fn take(&mut self, key: &str) -> Option<Node> {
+        if is_own(key) {
+            #[cfg(test)]
+            self.was_read(key);
+            return Some(Node { span: self.place, value: NodeValue::Mapping(self.rest()) });
+        }
         let value = self.entry(key)?;
         self.draft.shaping_places.push(value.span);
         Some(value)
@@ -105,7 +117,15 @@ impl<'d, 'n> Form<'d, 'n> {
         );
         let at = self.position(key)?;
         self.used[at] = true;
+        #[cfg(test)]
+        self.was_read(key);
         Some(self.entries[at].1.clone())
+    }
+
+    #[cfg(test)]
+    fn was_read(&self, key: &str) {
+        let mut read = READ.lock().unwrap_or_else(PoisonError::into_inner);
+        read.extend(self.known_doc(key).map(|doc| std::ptr::from_ref(doc) as usize));
     }
 
     /// The same. The finding is made where the documentation says that it must be there, and it is not.
@@ -117,8 +137,7 @@ impl<'d, 'n> Form<'d, 'n> {
         value
     }
 
-    /// What is left of the mapping: names of the author's own.
-    pub(crate) fn rest(&mut self) -> Vec<(Node, Node)> {
+    fn rest(&mut self) -> Vec<(Node, Node)> {
         // A field without a value that was told as missing is none of them.
         let told = |key: &Node| {
             key.text().is_some_and(|key| self.draft.index.contains_key(&format!("{}{key}", self.prefix)))
@@ -126,11 +145,15 @@ impl<'d, 'n> Form<'d, 'n> {
         let own: Vec<bool> = self.entries.iter().map(|(key, _)| !told(key)).collect();
         let left = self.entries.iter().zip(&mut self.used).zip(own);
         let left = left.filter(|((_, used), own)| !**used && *own).map(|(left, _)| left);
-        left.map(|(entry, used)| {
-            *used = true;
-            entry.clone()
-        })
-        .collect()
+        let left: Vec<(Node, Node)> = left
+            .map(|(entry, used)| {
+                *used = true;
+                entry.clone()
+            })
+            .collect();
+        #[cfg(test)]
+        left.iter().filter_map(|(key, _)| key.text()).for_each(|key| self.was_read(key));
+        left
     }
 
     /// A declared value, as it was read.
@@ -211,4 +234,9 @@ impl<'d, 'n> Form<'d, 'n> {
         });
         Slot::new(index)
     }
+}
+
+/// Whether a name of the documentation stands for those that the author chooses.
+pub(super) fn is_own(documented: &str) -> bool {
+    documented.bytes().all(|byte| byte.is_ascii_uppercase())
 }

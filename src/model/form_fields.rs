@@ -1,7 +1,7 @@
 //! The fields of a block: quantities and curves, texts, choices and groups, as the kind documents them.
 
 use super::field::{FieldDoc, FieldSort, Needed, Range, Takes};
-use super::form::Form;
+use super::form::{Form, is_own};
 use super::leaf::Leaf;
 use super::node::{Origin, Role};
 use super::slot::Slot;
@@ -183,24 +183,22 @@ impl<'n> Form<'_, 'n> {
         found
     }
 
-    /// A mapping of further fields.
+    /// A mapping of further fields. Under a name of the author's own they are those that are documented in capitals.
     pub(crate) fn group<R>(&mut self, key: &str, read: impl FnOnce(&mut Form<'_, 'n>) -> R) -> Option<R> {
-        let value = self.expected(key)?;
-        self.group_of((key, key), &value, read)
-    }
-
-    /// The same under a name of the author's; its fields are those that stand under `key` in the documentation.
-    pub(crate) fn group_of<R>(
-        &mut self,
-        (key, name): (&str, &str),
-        value: &Node,
-        read: impl FnOnce(&mut Form<'_, 'n>) -> R,
-    ) -> Option<R> {
+        let (documented, value) = match self.known_doc(key) {
+            Some(_) => (key, self.expected(key)?),
+            None => {
+                let own = self.entries.iter().find(|(name, _)| name.is_text(key));
+                let fields = self.draft.kind.fields.iter();
+                let mut names = fields.filter_map(|doc| doc.name.strip_prefix(self.pattern.as_str()));
+                (names.find(|name| is_own(name))?, own?.1.clone())
+            }
+        };
         let NodeValue::Mapping(entries) = &value.value else {
-            self.wrong_shape(name, value, "a mapping");
+            self.wrong_shape(key, &value, "a mapping");
             return None;
         };
-        let (prefix, pattern) = (format!("{}{name}.", self.prefix), format!("{}{key}.", self.pattern));
+        let (prefix, pattern) = (format!("{}{key}.", self.prefix), format!("{}{documented}.", self.pattern));
         Some(self.within((prefix, pattern), (entries.clone(), value.span), read))
     }
 

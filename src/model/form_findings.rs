@@ -64,7 +64,10 @@ impl Form<'_, '_> {
         };
         let help = match value.text().map(str::trim).filter(|text| names_a_file(text)) {
             Some(file) => words!("a file is named as `{}`", format!("{key}: {{file: {file}}}")),
-            None => words!("write {} after `{}:`", expected, key),
+            None => match self.doc(key).items {
+                "" => words!("write {} after `{}:`", expected, key),
+                items => items.into(),
+            },
         };
         let message = words!("`{}` is {} where {} is expected", key, found, expected);
         self.report(&codes::WRONG_SHAPE, value.span, message, help);

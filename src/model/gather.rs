@@ -10,7 +10,6 @@ use super::form::{Draft, Form};
 use super::form_findings::told_once;
 use super::front::front;
 use super::kind::Kind;
-use super::node::{Computed, NodeDecl, Role};
 use super::notebook::{BlockEntry, Notebook};
 use super::replaced::{Written, line_replaced, names_replaced, replaced};
 use crate::findings::{Finding, codes, suggest};
@@ -227,7 +226,6 @@ impl<'n> Gathered<'n> {
             replaced_by: None,
             because,
             name_span: chosen.span,
-            engine: engine_steps(&draft.nodes),
             nodes: draft.nodes,
             cited: draft.cited,
             files: draft.files,
@@ -319,9 +317,4 @@ fn name_of<'f>(fence: &'f Fence, kind: &Kind, findings: &mut Vec<Finding>) -> Op
         return None;
     }
     Some(name)
-}
-
-fn engine_steps(nodes: &[NodeDecl]) -> Vec<u32> {
-    let engine = |(_, node): &(usize, &NodeDecl)| matches!(node.role, Role::Step(Computed::Engine { .. }));
-    nodes.iter().enumerate().filter(engine).map(|(index, _)| index as u32).collect()
 }

@@ -63,7 +63,7 @@ pub(crate) enum Claim {
 }
 
 /// What the standard deviation of readings that are `of: pieces` is called behind the value's own name.
-pub(super) const SPREAD: &str = "_spread";
+pub(crate) const SPREAD: &str = "_spread";
 
 /// Repeated readings of one quantity; their mean is the leaf's value.
 #[derive(Clone, Debug)]

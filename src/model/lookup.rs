@@ -1,7 +1,9 @@
 //! What a block takes from others, and what it sees of the rest of the journal.
 
+use std::collections::BTreeSet;
+
 use super::directory::DirectoryEntry;
-use super::field::{Needed, Range};
+use super::field::{Needed, Range, Takes};
 use super::form::Form;
 use super::form_fields::Field;
 use super::leaf::SPREAD;
@@ -10,7 +12,7 @@ use super::row::{Filled, Taken, TakenRow, fill};
 use super::slot::Slot;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
-use crate::quantities::{Dimension, Sort, Unit, read_formula, read_literal, read_unit};
+use crate::quantities::{Dimension, Sort, Unit, read_expression, read_formula, read_literal, read_unit};
 use crate::rules::possible::is_positive;
 use crate::source::{FileId, Span};
 use crate::words::words;
@@ -54,18 +56,39 @@ impl<'d, 'n> Form<'d, 'n> {
     pub(crate) fn lookup<'f>(&'f mut self) -> Lookup<'f, 'd, 'n> {
         Lookup { form: self }
     }
+}
 
-    /// The block's own value, or where it says none that of a block that it names.
-    pub(crate) fn own_or_taken<T: Field>(
+impl Form<'_, '_> {
+    /// The block's own value, or where it says none that of the part that it names, which then stands under the name of
+    /// its own. Both is a mistake: nobody could see which of them counts.
+    pub(crate) fn own_or_parts<T: Field>(
         &mut self,
-        key: &str,
-        taken: impl Into<Filled<Taken<T>>>,
-        block: Option<&BlockName>,
+        taken: &'static Taken<T>,
+        part: Option<&BlockName>,
     ) -> Slot<T> {
-        match self.optional(key) {
-            Some(own) => own,
-            None => self.lookup().taken(taken, block),
+        match (self.own_or_parts_if_there(taken, part), part) {
+            (Some(found), _) => found,
+            (None, Some(_)) => self.lookup().taken(taken, part),
+            (None, None) => self.required(taken.row.stands_for),
         }
+    }
+
+    /// The same of a value that may be missing in both.
+    pub(crate) fn own_or_parts_if_there<T: Field>(
+        &mut self,
+        taken: &'static Taken<T>,
+        part: Option<&BlockName>,
+    ) -> Option<Slot<T>> {
+        let key = taken.row.stands_for;
+        if let Some(part) = part.filter(|_| self.has(key))
+            && self.lookup().has(Some(part), taken.row.name)
+        {
+            let message = words!("`{}` is typed here, and `{}` has one too", key, part.name);
+            let at = self.place_of(key);
+            self.report(&codes::BAD_VALUE, at, message, "take one of them away");
+        }
+        let own = self.optional(key);
+        own.or_else(|| self.lookup().if_there(taken, part))
     }
 }
 
@@ -140,12 +163,7 @@ impl<'n> Lookup<'_, '_, 'n> {
         let Some(block) = block else { return false };
         let body = self.seen(&block.name, key).map(|other| other.body);
         let node = body.and_then(|body| key.split('.').try_fold(body, Node::get));
-        node.is_some_and(|node| match node.value {
-            NodeValue::Empty => false,
-            NodeValue::Scalar { .. } => true,
-            // What a block has within itself is worked from its plain values.
-            NodeValue::Sequence(_) | NodeValue::Mapping(_) => block.within.is_empty(),
-        })
+        node.is_some_and(|node| !matches!(node.value, NodeValue::Empty))
     }
 
     /// A block that can't be read: its finding has been made, and this block may lack what that would give it.
@@ -158,10 +176,40 @@ impl<'n> Lookup<'_, '_, 'n> {
         Some(Other { name, kind, body: &NOTHING })
     }
 
-    /// Whether another block's value is given by readings that are each of another piece.
-    fn is_of_pieces(&self, name: &str, key: &str) -> bool {
-        let of = self.seen(name, key).and_then(|other| other.body.get(key)?.get("of"));
-        of.is_some_and(|of| of.is_text("pieces"))
+    /// Whether a name, of this block or with that of another one before it, means readings that are each of another
+    /// piece, directly or through values that are no more than a name.
+    pub(super) fn leads_to_pieces(&self, name: &str) -> bool {
+        let mut passed = BTreeSet::new();
+        let mut at = match name.split_once('.') {
+            Some((block, key)) => (block.to_owned(), key.to_owned()),
+            None => (self.form.draft.name.clone(), name.to_owned()),
+        };
+        while passed.insert(at.clone()) {
+            let Some(value) = self.value_of(&at.0, &at.1) else { return false };
+            let NodeValue::Scalar { text, .. } = &value.value else {
+                return value.get("of").is_some_and(|of| of.is_text("pieces"));
+            };
+            let named = read_expression(bare(text)).ok();
+            let Some(named) = named.and_then(|read| Some(read.as_name()?.text())) else { return false };
+            at = match named.split_once('.') {
+                Some((block, key)) => (block.to_owned(), key.to_owned()),
+                None => (at.0, named),
+            };
+        }
+        false
+    }
+
+    /// What is written under a key of a block, or under that name in a mapping of its author's own names.
+    fn value_of(&self, name: &str, key: &str) -> Option<&'n Node> {
+        let within = |first: &str| {
+            let body = self.seen(name, first)?.body;
+            Some(if first == key { body } else { body.get(first)? })
+        };
+        let path = |node: &'n Node| key.split('.').try_fold(node, Node::get);
+        let kind = self.form.draft.directory.get(name)?.kind;
+        let own_names = kind.fields.iter().filter(|doc| matches!(doc.takes, Takes::Named));
+        let groups = own_names.map(|doc| doc.name);
+        within(key).and_then(path).or_else(|| groups.filter_map(within).find_map(path))
     }
 
     /// A block of which only that key is looked at.
@@ -206,7 +254,10 @@ impl<'n> Lookup<'_, '_, 'n> {
             "" => {
                 kind.gives(row.name)
                     || self.seen(name, row.name)?.body.get(row.name).is_some()
-                    || row.name.strip_suffix(SPREAD).is_some_and(|base| self.is_of_pieces(name, base))
+                    || row
+                        .name
+                        .strip_suffix(SPREAD)
+                        .is_some_and(|base| self.leads_to_pieces(&format!("{name}.{base}")))
             }
             _ => self.has(block, row.name),
         };

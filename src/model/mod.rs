@@ -50,16 +50,19 @@ mod worth;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use aggregate::ALL_PARTS;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
 pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use field::{FieldDoc, FieldSort, Needed, Range, Takes};
 pub(crate) use form::Form;
+#[cfg(test)]
+pub(crate) use form::READ;
 pub(crate) use form_fields::Any;
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, Kind};
-pub(crate) use leaf::{Claim, Leaf, Readings, Supposed};
+pub(crate) use leaf::{Claim, Leaf, Readings, SPREAD, Supposed};
 pub(crate) use list::{Entry, LABELS};
 pub(crate) use lookup::BlockName;
 pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};

@@ -266,6 +266,15 @@ impl NodeDecl {
         matches!(self.role, Role::Field(Origin::Failed))
     }
 
+    /// Whether it is a curve, so far as reading tells.
+    pub(crate) fn is_curve(&self) -> bool {
+        match &self.role {
+            Role::Field(Origin::Curve { .. }) => true,
+            Role::Field(Origin::Reference(resolved)) => resolved.whole_curve,
+            _ => false,
+        }
+    }
+
     /// The nodes of the same block that a result is worked from.
     pub(crate) fn uses(&self) -> &[u32] {
         match &self.role {
@@ -290,7 +299,7 @@ pub(crate) fn label(name: &str) -> String {
         Some((_, rest)) if rest.contains('.') => rest,
         _ => name,
     };
-    let words = kept.replace(['.', '_'], " ");
+    let words = kept.replace(['.', '_'], " ").trim().to_owned();
     UNITS.iter().fold(words, |words, (typed, said)| words.replace(typed, said))
 }
 

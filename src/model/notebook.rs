@@ -58,8 +58,6 @@ pub(crate) struct BlockEntry {
     /// Its own fields that have one, by name and by place.
     pub shaping: BTreeSet<String>,
     pub shaping_places: Vec<Span>,
-    /// The nodes that the quantity engine works, in order.
-    pub engine: Vec<u32>,
     pub block: Arc<dyn Block>,
     /// Sources that it names beside those of its values.
     pub cited: Vec<(String, Span)>,

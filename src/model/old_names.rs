@@ -22,6 +22,8 @@ const WORDS: &[(&str, &str)] = &[
     ("battery_power", "pack_power"),
     ("battery_voltage", "pack_voltage"),
     ("battery_current", "pack_current"),
+    ("_mph", "_mi_h"),
+    ("_kph", "_km_h"),
 ];
 
 /// What a name of a field or result, without that of its block, is called today.

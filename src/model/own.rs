@@ -1,9 +1,12 @@
 //! Results and requirements of the author's own: the steps of a worksheet, the comparisons of targets and checks.
 
+use super::condition::Condition;
+use super::form::Form;
 use super::node::{Computed, Origin, Requirement, Resolved, Role, Status, Wanted};
 use super::outcomes::Outcomes;
 use super::requirement_row::RequirementKind;
 use super::slot::Slot;
+use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{
     Comparator, Comparison, Expression, Note, Unit, note_behind, read_comparison, read_expression,
@@ -11,11 +14,18 @@ use crate::quantities::{
 use crate::source::Span;
 
 impl Outcomes<'_, '_, '_> {
-    /// A result of the author's own, worked by the quantity engine from an expression in text. `None` after a finding.
-    pub(crate) fn step(&mut self, name: &str, (text, span): (&str, Span), unit: Unit) -> Option<Slot<f64>> {
-        match read_expression(text) {
-            Ok(expression) => Some(self.own(name, (expression, unit), (span, Wanted::Author))),
-            Err(fault) => {
+    /// A result of the author's own, worked by the quantity engine from an expression in text. Without a unit it is for
+    /// the kind alone, and not shown. `None` after a finding.
+    pub(crate) fn step(
+        &mut self,
+        name: &str,
+        (text, span): (&str, Span),
+        unit: Option<Unit>,
+    ) -> Option<Slot<f64>> {
+        match (read_expression(text), unit) {
+            (Ok(expression), Some(unit)) => Some(self.own(name, (expression, unit), (span, Wanted::Author))),
+            (Ok(expression), None) => Some(Slot::new(self.side(name, expression, span) as usize)),
+            (Err(fault), _) => {
                 self.form.fault(fault, span, 0);
                 None
             }
@@ -105,12 +115,12 @@ impl Outcomes<'_, '_, '_> {
 
     /// A comparison of the author's as a requirement of kind `wish`.
     pub(crate) fn wish(&mut self, name: &str, comparison: &Node) {
-        let requirement = self.condition(name, comparison);
+        let requirement = self.comparison(name, comparison);
         self.form.draft.requirements.extend(requirement);
     }
 
-    /// The same without being one of this block: what a study holds against changed journals. `None` after a finding.
-    pub(crate) fn condition(&mut self, name: &str, comparison: &Node) -> Option<Requirement> {
+    /// The same without being one of this block. `None` after a finding.
+    pub(super) fn comparison(&mut self, name: &str, comparison: &Node) -> Option<Requirement> {
         let NodeValue::Scalar { text, .. } = &comparison.value else {
             self.form.wrong_shape(name, comparison, "a comparison");
             return None;
@@ -123,7 +133,19 @@ impl Outcomes<'_, '_, '_> {
                 return None;
             }
         };
-        let mut requirement = match read_comparison(text[..end].trim()) {
+        let read = read_comparison(text[..end].trim());
+        let plain = match &read {
+            Ok(Comparison::One(left, _, right)) => [left, right].iter().all(|side| side.names().is_empty()),
+            Ok(Comparison::Between { x, .. }) => x.names().is_empty(),
+            Err(_) => false,
+        };
+        if plain {
+            let help = "name what is to be judged: `kerb.converted_mass <= 1 420 kg`";
+            let message = "a comparison of plain numbers, which judges nothing of the journal";
+            self.form.report(&codes::BAD_EXPRESSION, comparison.span, message, help);
+            return None;
+        }
+        let mut requirement = match read {
             Ok(Comparison::One(left, sign, right)) => {
                 self.compared(name, (left, sign, right), comparison.span)
             }
@@ -139,17 +161,6 @@ impl Outcomes<'_, '_, '_> {
             requirement.source = self.limit_source(note, comparison.span);
         }
         Some(requirement)
-    }
-
-    /// An expression of the author's that is worked and not shown, by its index. `None` after a finding.
-    pub(crate) fn worked(&mut self, name: &str, (text, span): (&str, Span)) -> Option<usize> {
-        match read_expression(text) {
-            Ok(expression) => Some(self.side(name, expression, span) as usize),
-            Err(fault) => {
-                self.form.fault(fault, span, 0);
-                None
-            }
-        }
     }
 
     /// Where a limit comes from, by the note behind it.
@@ -217,5 +228,21 @@ impl Outcomes<'_, '_, '_> {
         self.form.prefix = prefix;
         self.form.draft.nodes[slot.index()].hidden = true;
         slot.index() as u32
+    }
+}
+
+impl Condition {
+    /// `None` after a finding.
+    pub(crate) fn read(form: &mut Form<'_, '_>, name: &str, comparison: &Node) -> Option<Condition> {
+        let requirement = form.outcomes().comparison(name, comparison)?;
+        let index = |part: u32| part as usize;
+        Some(Condition {
+            text: comparison.text().unwrap_or_default().trim().to_owned(),
+            span: requirement.span,
+            actual: index(requirement.actual),
+            low: requirement.low.map(index),
+            high: requirement.high.map(index),
+            strict: requirement.strict,
+        })
     }
 }

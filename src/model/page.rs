@@ -160,6 +160,8 @@ pub(crate) struct Said {
     pub more_charts: Vec<Chart>,
     /// Requirements whose verdict is no better than that, for a reason that the kind knows.
     pub held: Vec<Held>,
+    /// Requirements by name, with what their verdict says besides.
+    pub besides: Vec<(&'static str, Words)>,
     /// Results that no verdict may rest on, by slot, with the reason.
     pub unfit: Vec<(usize, Words)>,
     /// Results that this vehicle does not have, by slot, with the reason.
@@ -263,6 +265,11 @@ impl Page<'_> {
     /// source.
     pub(crate) fn hold_close(&mut self, requirement: &str, reason: impl Into<Words>) {
         self.said.held.push(Held { requirement: requirement.to_owned(), due: None, reason: reason.into() });
+    }
+
+    /// What the verdict on the requirement of that name says besides, wherever it is decided: what it is for.
+    pub(crate) fn say_besides(&mut self, requirement: &'static str, words: Words) {
+        self.said.besides.push((requirement, words));
     }
 
     /// A result that is shown, and that no verdict of any block may rest on, nor on what follows from it: something that

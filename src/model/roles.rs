@@ -11,23 +11,23 @@ use crate::journal::{Node, NodeValue, Quoted};
 use crate::source::Span;
 use crate::words::words;
 
-/// A role of a part, and the field that it is named under in other blocks; empty where no field is its own.
-pub(crate) const ROLES: &[(&str, &str)] = &[
-    ("motor", "motor"),
-    ("cell", "cell"),
-    ("module", "module"),
-    ("charger", "charger"),
-    ("inverter", ""),
-    ("contactor", "contactors"),
-    ("fuse", ""),
-    ("cable", "cable"),
-    ("converter", ""),
-    ("pump", ""),
-    ("radiator", ""),
+/// A role of a part, and the fields that it is named under in other blocks.
+pub(crate) const ROLES: &[(&str, &[&str])] = &[
+    ("motor", &["motor"]),
+    ("cell", &["cell"]),
+    ("module", &["module"]),
+    ("charger", &["charger"]),
+    ("inverter", &["inverter"]),
+    ("contactor", &["contactor", "contactors"]),
+    ("fuse", &["fuse"]),
+    ("cable", &["cable"]),
+    ("converter", &["converter"]),
+    ("pump", &["pump"]),
+    ("radiator", &["radiator"]),
 ];
 
 /// The field that any part is named under.
-const ANY: &str = "part";
+const ANY: &[&str] = &["part"];
 
 /// A value that a kind reads from a part.
 pub(crate) struct ReadValue {
@@ -37,18 +37,16 @@ pub(crate) struct ReadValue {
 
 /// What is read from a part of that role; from any part, for an empty role.
 pub(crate) fn read_from(role: &str, kinds: &'static [&'static Kind]) -> Vec<ReadValue> {
-    let field = match ROLES.iter().find(|(known, _)| *known == role) {
-        Some((_, field)) => *field,
-        None => ANY,
-    };
+    let named = ROLES.iter().find(|(known, _)| *known == role);
+    let fields = named.map_or(ANY, |(_, fields)| *fields);
     let rows = kinds.iter().flat_map(|kind| kind.takes.iter().map(|row| ReadValue { kind, row }));
     // A cable of the journal is a block of its own kind, which works some of what others take.
     let worked = |name: &str| {
         !role.is_empty() && kinds.iter().any(|kind| kind.name.ends_with(role) && kind.gives(name))
     };
-    // A module has what a cell has, but for curves.
-    let of_cell = |row: &TakenRow| role == "module" && row.field == "cell" && row.sort.is_some();
-    rows.filter(|read| !field.is_empty() && (read.row.field == field || of_cell(read.row)))
+    // A module has what a cell has.
+    let of_cell = |row: &TakenRow| role == "module" && row.field == "cell";
+    rows.filter(|read| fields.contains(&read.row.field) || of_cell(read.row))
         .filter(|read| !worked(read.row.name))
         .collect()
 }

@@ -9,7 +9,7 @@ use super::spelling::names_a_file;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
 use crate::quantities::{
-    Sort, Unit, instead_of, looks_like_number, read_expression, read_literal, read_note, sort,
+    Sort, Unit, instead_of, looks_like_number, read_expression, read_formula, read_literal, read_note, sort,
 };
 use crate::source::Span;
 use crate::words::words;
@@ -36,6 +36,7 @@ impl Form<'_, '_> {
                 );
                 self.in_range(slot.index(), value.span, range);
                 self.not_grouped(slot.index(), value.span);
+                self.spread_behind(key, slot.index());
                 slot
             }
             NodeValue::Mapping(entries) => {
@@ -56,6 +57,29 @@ impl Form<'_, '_> {
                 self.declare(key, value.span, sort, default_unit(), Role::Field(Origin::Failed))
             }
         }
+    }
+
+    /// What is taken whole from readings that are `of: pieces` brings along how much the pieces differ, where the author
+    /// does not say that here.
+    fn spread_behind(&mut self, key: &str, index: usize) {
+        let node = &self.draft.nodes[index];
+        let (Role::Field(Origin::Reference(taken)), span) = (&node.role, node.span) else { return };
+        let Some(name) = taken.expression.as_name().map(|name| name.text()) else { return };
+        let spread = format!("{key}{SPREAD}");
+        if self.has(&spread) || !self.lookup().leads_to_pieces(&name) {
+            return;
+        }
+        let expression = read_formula(&format!("{name}{SPREAD}")).expect("a name is an expression");
+        let behind = Resolved {
+            expression,
+            text: None,
+            wanted: Wanted::Kind,
+            whole_curve: false,
+            otherwise: None,
+            through: None,
+        };
+        let role = Role::Field(Origin::Reference(behind));
+        self.declare::<f64>(&spread, span, None, Unit::one(), role);
     }
 
     fn scalar(

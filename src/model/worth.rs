@@ -156,7 +156,7 @@ fn settled(node: &NodeDecl, leaf: &Leaf, sort: FieldSort) -> Option<Claim> {
     match written {
         _ if exact => None,
         None => Some(claim),
-        Some(0.0) if sort == FieldSort::Physical && leaf.readings.is_none() => Some(Claim::DoubtedExact),
+        Some(0.0) if sort == FieldSort::Physical => Some(Claim::DoubtedExact),
         Some(_) => None,
     }
 }

@@ -47,6 +47,11 @@ impl Basis {
         }
     }
 
+    /// Whether a document that stands beside it states the value: what is estimated by one, it does not.
+    pub(crate) fn is_stated(self) -> bool {
+        matches!(self, Basis::Measured | Basis::Datasheet | Basis::Published)
+    }
+
     pub(crate) fn read(word: &str) -> Option<Basis> {
         Basis::ALL.into_iter().find(|basis| basis.word() == word)
     }

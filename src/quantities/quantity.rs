@@ -82,14 +82,7 @@ impl Quantity {
                 if self.point { "give the limit its unit: `0 °C`" } else { "give both sides one dimension" };
             return Err(Fault::new(&codes::UNIT_MISMATCH, 0..0, two(), help));
         }
-        let angles = [self.dimension, limit.dimension].map(|dimension| dimension.has_angle());
-        let turning = turns_of_time(self.dimension) || turns_of_time(limit.dimension);
-        if turning && angles[0] != angles[1] {
-            let message = "a rate in 1/s against an angular speed: it could mean radians or turns";
-            let help =
-                "type `rpm`, `rev/s` or `rad/s`, or multiply by `1 rad` or `1 rev`, whichever is meant";
-            return Err(Fault::new(&codes::ANGLE_AMBIGUOUS, 0..0, message, help));
-        }
+        self.turns_with(limit.dimension)?;
         let kelvin = literal.is_some_and(|unit| !unit.is_point());
         if self.point != limit.point && !(kelvin && self.point) {
             let message = words!("{} against {}", self.words(), limit.words());
@@ -97,6 +90,17 @@ impl Quantity {
             return Err(Fault::new(&codes::UNIT_MISMATCH, 0..0, message, help));
         }
         Ok(())
+    }
+
+    /// An angular speed goes with no rate in 1/s. The fault has no place.
+    pub(super) fn turns_with(&self, other: Dimension) -> Result<(), Fault> {
+        let turning = turns_of_time(self.dimension) || turns_of_time(other);
+        if !turning || self.dimension.has_angle() == other.has_angle() {
+            return Ok(());
+        }
+        let message = "a rate in 1/s against an angular speed: it could mean radians or turns";
+        let help = "type `rpm`, `rev/s` or `rad/s`, or multiply by `1 rad` or `1 rev`, whichever is meant";
+        Err(Fault::new(&codes::ANGLE_AMBIGUOUS, 0..0, message, help))
     }
 
     fn meet(&self, expected: &Expected, help: impl Into<Words>) -> Result<f64, Fault> {
@@ -112,6 +116,14 @@ impl Quantity {
             let message =
                 format!("a rate in 1/s where {} is expected: it could mean radians or turns", expected.words);
             let help = "multiply by `1 rad` or by `1 rev`, whichever is meant";
+            return Err(Fault::new(&codes::ANGLE_AMBIGUOUS, 0..0, message, help));
+        }
+        if turns_of_time(self.dimension) && !expected.dimension.has_angle() {
+            let message = format!(
+                "an angular speed where {} is expected: it could mean radians or turns",
+                expected.words
+            );
+            let help = "divide by `1 rad` or by `1 rev`, whichever is meant";
             return Err(Fault::new(&codes::ANGLE_AMBIGUOUS, 0..0, message, help));
         }
         match expected.point {

@@ -245,7 +245,7 @@ impl Told<'_> {
         if most == 0 {
             return Vec::new();
         }
-        let shares = self.results.budget.shares(global);
+        let shares = self.results.budget.shares(global, most);
         let told = |(leaf, share): (&Uncertain, f64)| Contributor {
             global: leaf.global(),
             name: self.full_name(leaf.global()),

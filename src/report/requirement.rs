@@ -26,6 +26,8 @@ pub(crate) struct RequirementRow {
     pub doubt: Option<Doubt>,
     /// It is `open`, and what is missing is not due yet.
     pub not_yet: bool,
+    /// The conditions that it is judged at: `surrounding temperature 40 °C`.
+    pub conditions: Vec<String>,
     pub reason: Words,
     pub source: String,
     pub status: &'static str,
@@ -145,10 +147,35 @@ impl Told<'_> {
             sure: judged.verdict == Verdict::Meets && judged.conformity.is_none_or(|likely| likely > SURE),
             doubt: judged.doubt,
             not_yet: judged.not_yet,
+            conditions: self.conditions(judged),
             reason: judged.reason.clone(),
             source: requirement.source.clone(),
             status: requirement.status.word(),
         }
+    }
+
+    fn conditions(&self, judged: &Judged) -> Vec<String> {
+        let ends = [Some(judged.actual), judged.low, judged.high].into_iter().flatten();
+        let mut places: Vec<usize> = Vec::new();
+        for at in ends.flat_map(|end| &self.results.conditions[end]) {
+            // What it judges, and its limit, stand beside it.
+            let itself = [Some(judged.actual), judged.low, judged.high].contains(&Some(*at));
+            if !itself && !places.contains(at) {
+                places.push(*at);
+            }
+        }
+        places
+            .into_iter()
+            .filter(|at| self.results.is_known(*at))
+            .map(|at| {
+                let unit = &self.results.units[at];
+                let shown = match self.results.typed(self.notebook, self.plan, at) {
+                    Some(literal) => literal.written(),
+                    None => self.results.shown_in(at, unit),
+                };
+                format!("{} {shown}", self.node(at).1.label())
+            })
+            .collect()
     }
 
     fn own(&self, judged: &Judged) -> Option<String> {

@@ -120,6 +120,11 @@ impl Edits {
         self.0.is_empty()
     }
 
+    /// The ranges that change, each with the length of what stands there then.
+    pub(crate) fn lengths(&self) -> Vec<(Range<usize>, usize)> {
+        self.0.iter().map(|edit| (edit.range.clone(), edit.text.len())).collect()
+    }
+
     /// The text with the changes made; every other byte stays.
     pub(crate) fn apply(&self, text: &str) -> String {
         let added: usize = self.0.iter().map(|edit| edit.text.len()).sum();

@@ -35,7 +35,7 @@ pub(crate) fn region(report: &BlockReport, detail: Detail, earlier: Option<&Earl
         body.push('\n');
         grid(&mut body, table);
     }
-    requirements(&mut body, report);
+    requirements(&mut body, report, detail);
     if let Some(earlier) = earlier {
         moved(&mut body, report, (detail, earlier));
     }
@@ -167,7 +167,7 @@ fn grid(body: &mut String, table: &Grid) {
     body.push('\n');
 }
 
-fn requirements(body: &mut String, report: &BlockReport) {
+fn requirements(body: &mut String, report: &BlockReport, detail: Detail) {
     if !report.requirements.is_empty() {
         body.push_str("\n| Requirement | Actual | Limit | Margin | Verdict |\n|---|---|---|---|---|\n");
         for row in &report.requirements {
@@ -183,6 +183,29 @@ fn requirements(body: &mut String, report: &BlockReport) {
         }
     }
     reasons(body, report);
+    // In short they stand in the block above, or in the dossier.
+    if detail == Detail::Full {
+        conditions(body, report);
+    }
+}
+
+/// At what requirements are judged, each set of conditions once.
+fn conditions(body: &mut String, report: &BlockReport) {
+    let mut told: Vec<(&[String], Vec<&str>)> = Vec::new();
+    for row in report.requirements.iter().filter(|row| !row.conditions.is_empty()) {
+        match told.iter_mut().find(|(conditions, _)| *conditions == row.conditions) {
+            Some((_, labels)) => labels.push(&row.label),
+            None => told.push((&row.conditions, vec![&row.label])),
+        }
+    }
+    let all = report.requirements.len();
+    for (conditions, labels) in told {
+        let conditions = Plain(&conditions.join(", ")).to_string();
+        let _ = match labels.len() == all {
+            true => writeln!(body, "\nJudged at {conditions}."),
+            false => writeln!(body, "\n{}: at {conditions}.", Plain(&labels.join("; "))),
+        };
+    }
 }
 
 /// Why verdicts are not better, each reason once; the one of the first line is not said again.
@@ -298,13 +321,15 @@ struct Plain<'a>(&'a str);
 impl fmt::Display for Plain<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let marks = "\u{a0}\n\r|*_`<[]\\~&";
+        // No line ends within a value.
+        let text = &self.0.replace(" ± ", "\u{a0}±\u{a0}");
         let mut from = 0;
-        for (at, mark) in self.0.char_indices().filter(|(_, mark)| marks.contains(*mark)) {
+        for (at, mark) in text.char_indices().filter(|(_, mark)| marks.contains(*mark)) {
             let end = at + mark.len_utf8();
-            if mark == '_' && within_a_word(&self.0[..at], &self.0[end..]) {
+            if mark == '_' && within_a_word(&text[..at], &text[end..]) {
                 continue;
             }
-            f.write_str(&self.0[from..at])?;
+            f.write_str(&text[from..at])?;
             match mark {
                 // Narrow, and never the end of a line.
                 '\u{a0}' => f.write_char('\u{202f}')?,
@@ -313,7 +338,7 @@ impl fmt::Display for Plain<'_> {
             }
             from = end;
         }
-        f.write_str(&self.0[from..])
+        f.write_str(&text[from..])
     }
 }
 
@@ -334,5 +359,6 @@ mod tests {
     #[test]
     fn marks_in_a_text_are_escaped() {
         assert_eq!(Plain("a|b *c* 1\u{a0}kg").to_string(), "a\\|b \\*c\\* 1\u{202f}kg");
+        assert_eq!(Plain("1 ± 2 to ±").to_string(), "1\u{202f}±\u{202f}2 to ±");
     }
 }

@@ -56,6 +56,39 @@ fn a_pipe_named_as_evidence_or_picture_is_a_finding() {
 }
 
 #[test]
+fn a_pipe_in_the_folder_of_revisions_is_not_waited_for() {
+    let folder = Folder::new();
+    folder.write("front.png", "a picture");
+    folder.write(
+        "a.md",
+        "---\ntitle: A van\nbuilder: nobody\nrevision: A\n---\n\n![front](front.png)\n\n```yaml worksheet sum\n\
+         steps: [{name: total, is: 1 kg + 3 kg, unit: kg}]\n```\n",
+    );
+    assert_eq!(run(&["work"], &folder).status, 0);
+    assert_eq!(run(&["issue"], &folder).status, 0);
+    let frozen = folder.path.join("revisions/A");
+    let words: [&[&str]; 4] = [&["check"], &["moved"], &["issue"], &["issue", "--verify"]];
+    for name in ["register.json", "revision.json"] {
+        let kept = fs::read(frozen.join(name)).expect("a file");
+        fs::remove_file(frozen.join(name)).expect("it is taken away");
+        pipe(&frozen.join(name));
+        for words in words {
+            let run = run(words, &folder);
+            assert!((0..=3).contains(&run.status), "{words:?} was stopped: {}", run.err);
+        }
+        let verified = run(&["issue", "--verify"], &folder);
+        let told = verified.out + &verified.err;
+        assert!(told.contains("it is a pipe, not a file"), "{name}: {told}");
+        fs::remove_file(frozen.join(name)).expect("it is taken away");
+        fs::write(frozen.join(name), kept).expect("it is put back");
+    }
+    fs::remove_file(folder.path.join("front.png")).expect("it is taken away");
+    pipe(&folder.path.join("front.png"));
+    let verified = run(&["issue", "--verify"], &folder);
+    assert!(verified.out.contains("front.png"), "{}{}", verified.out, verified.err);
+}
+
+#[test]
 fn nothing_is_followed_in_the_output_folder() {
     for name in SET {
         let folder = copy_of("notebooks-demo/first-hour");

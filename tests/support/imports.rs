@@ -135,6 +135,22 @@ fn file<'a>(modules: &BTreeMap<Vec<&'a str>, Module<'a>>, path: &[&'a str]) -> O
     }
 }
 
+/// The same between what stands side by side in one folder, files and folders.
+pub(crate) fn side_by_side<'a>(arrows: &Arrows<'a>) -> Arrows<'a> {
+    let mut found: Arrows<'a> = BTreeMap::new();
+    for (from, taken) in arrows {
+        for (to, names) in taken {
+            let apart =
+                from.bytes().zip(to.bytes()).position(|(a, b)| a != b).unwrap_or(from.len().min(to.len()));
+            let folder = from[..apart].rfind('/').map_or(0, |at| at + 1);
+            let part = |path: &'a str| path[folder..].find('/').map_or(path, |end| &path[..folder + end]);
+            found.entry(part(to)).or_default();
+            found.entry(part(from)).or_default().entry(part(to)).or_default().extend(names);
+        }
+    }
+    found
+}
+
 #[test]
 fn a_planted_circle_is_found() {
     let plain = [
@@ -156,4 +172,22 @@ fn a_planted_circle_is_found() {
         let found = circles(&arrows(&planted));
         assert_eq!(found, [["src/house/cellar.rs", "src/house/roof.rs"].into()].into(), "{back}");
     }
+}
+
+#[test]
+fn a_planted_circle_of_folders_is_found() {
+    let plain = [
+        ("src/house/mod.rs", "mod cellar;\nmod roof;\nfn build() { cellar::dig() }"),
+        ("src/house/cellar/mod.rs", "mod floor;\nmod wall;\nuse super::Plan;"),
+        ("src/house/cellar/floor.rs", "use crate::house::roof::Tile;"),
+        ("src/house/cellar/wall.rs", ""),
+        ("src/house/roof.rs", ""),
+    ];
+    assert_eq!(circles(&side_by_side(&arrows(&plain))), BTreeSet::new());
+    let mut planted = plain;
+    planted[4].1 = "use super::cellar::wall::Stone;";
+    let arrows = arrows(&planted);
+    assert_eq!(circles(&arrows), BTreeSet::new(), "no file reaches itself");
+    let found = circles(&side_by_side(&arrows));
+    assert_eq!(found, [["src/house/cellar", "src/house/roof.rs"].into()].into());
 }

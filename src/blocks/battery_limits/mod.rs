@@ -12,8 +12,8 @@ use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, RequirementRow, Row, Slot,
-    Stage, Taken, Takes,
+    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row,
+    Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricPotential, Measure, ThermodynamicTemperature};
 use crate::quantities::sort;
@@ -33,6 +33,7 @@ macro_rules! fields {
                 )
                 .label(concat!("warning at ", $said))
                 .optional()
+                .range(Range::Positive)
                 .sort(FieldSort::Setting)
                 .due(Stage::Build),
                 FieldDoc::new(
@@ -41,6 +42,7 @@ macro_rules! fields {
                     "where the contactors open, or the current is stopped",
                 )
                 .label(concat!("cut at ", $said))
+                .range(Range::Positive)
                 .sort(FieldSort::Setting)
                 .due(Stage::Build),
                 FieldDoc::accuracy(concat!($name, ".accuracy")),

@@ -175,6 +175,8 @@ struct Charging {
     /// The block's own, or that of the charger's part.
     charge_end: Option<Slot<ElectricPotential>>,
     end_voltage: Slot<ElectricPotential>,
+    /// Of the coldest and the hottest cell.
+    temperatures: [Option<Slot<ThermodynamicTemperature>>; 2],
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -184,8 +186,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let from = form.required("from_share");
     let to = form.required("to_share");
     let ends = held::read(form);
-    form.optional::<ThermodynamicTemperature>("cell_temperature");
-    form.optional::<ThermodynamicTemperature>("cell_temperature_high");
+    let temperatures = ["cell_temperature", "cell_temperature_high"].map(|key| form.optional(key));
     let charge_end = charger.end_voltage(form);
     let switches = switchgear::of(form, pack.name.as_ref());
     let consumption = form.optional("consumption");
@@ -249,6 +250,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         power_at_full,
         charge_end,
         end_voltage,
+        temperatures,
     })
 }
 
@@ -339,6 +341,7 @@ impl Block for Charging {
         self.charger.present(page);
         self.supply.present(page);
         self.backwards(page);
+        charged_pack::temperatures_agree(page, self.temperatures);
         match &self.held {
             Some(held) => held.present(&self.given(), page),
             None => page.note("The time is energy over power: towards the end a charger slows down. Give `constant_voltage` for it."),

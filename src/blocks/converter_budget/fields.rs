@@ -9,7 +9,14 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .label("bus voltage")
         .range(Range::Positive),
     FieldDoc::accuracy("accuracy"),
+    FieldDoc::new(
+        "converter",
+        Takes::BlockName,
+        "a part with `current_rating`, and if known `surge_rating` and `efficiency`, for those that are not typed here",
+    )
+    .optional(),
     FieldDoc::new("current_rating", Takes::Quantity(&sort::CURRENT), "of the converter, continuous")
+        .either()
         .sort(FieldSort::Stated)
         .principal()
         .range(Range::Positive),
@@ -26,10 +33,10 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     FieldDoc::new("loads.name", Takes::Text, "what it is"),
     FieldDoc::new("loads.current", Takes::Quantity(&sort::CURRENT), "at the bus voltage, or `power`")
         .either()
-        .range(Range::NotNegative),
+        .range(Range::Positive),
     FieldDoc::new("loads.power", Takes::Quantity(&sort::POWER), "at the bus voltage, or `current`")
         .instead_of("current")
-        .range(Range::NotNegative),
+        .range(Range::Positive),
     FieldDoc::new(
         "loads.surge",
         Takes::Quantity(&sort::CURRENT),

@@ -35,7 +35,13 @@ pub(super) static KIND: Kind = Kind {
         &rows::AVERAGE_WITH_DUTY.row,
         &rows::SURGE_OF.row,
     ],
-    takes: &[&rows::FULL_VOLTAGE.row, &rows::NOMINAL_VOLTAGE.row],
+    takes: &[
+        &rows::CURRENT_RATING.row,
+        &rows::SURGE_RATING.row,
+        &rows::EFFICIENCY.row,
+        &rows::FULL_VOLTAGE.row,
+        &rows::NOMINAL_VOLTAGE.row,
+    ],
     requires: &[&rows::PEAK_AGAINST_RATING, &rows::LOADING, &rows::SURGE, &rows::HOLD_UP],
     example: Example {
         journal: "\
@@ -137,11 +143,13 @@ struct Results {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let bus_voltage = form.required("bus_voltage");
-    let current_rating = form.required("current_rating");
-    let surge_rating: Option<Slot<ElectricCurrent>> = form.optional("surge_rating");
+    let converter = form.lookup().block_name("converter");
+    let current_rating = form.own_or_parts(&rows::CURRENT_RATING, converter.as_ref());
+    let surge_is_typed = form.has("surge_rating");
+    form.own_or_parts_if_there(&rows::SURGE_RATING, converter.as_ref());
     let entries = form.list("loads", &["name"], |form, _| read_load(form));
     let loading_limit = form.assumed("loading_limit");
-    let efficiency = form.optional("efficiency");
+    let efficiency = form.own_or_parts_if_there(&rows::EFFICIENCY, converter.as_ref());
     let pack = form.lookup().block_name("pack").map(|name| {
         let mut lookup = form.lookup();
         Pack {
@@ -160,7 +168,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let results = declare(&mut out, (&mut loads, &cases));
     out.require(&rows::PEAK_AGAINST_RATING);
     out.require(&rows::LOADING);
-    if surge_rating.is_some() || loads.iter().any(|load| load.written.surge.is_some()) {
+    // A sheet states one for other loads too.
+    if surge_is_typed || loads.iter().any(|load| load.written.surge.is_some()) {
         out.require(&rows::SURGE);
     }
     out.require(&rows::HOLD_UP);

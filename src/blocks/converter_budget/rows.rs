@@ -3,6 +3,11 @@
 use crate::model::{Family, RequirementRow, Row, Taken};
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, Power, Ratio, Time};
 
+pub(super) static CURRENT_RATING: Taken<ElectricCurrent> =
+    Taken::new("converter", "current_rating").stands_for("current_rating");
+pub(super) static SURGE_RATING: Taken<ElectricCurrent> =
+    Taken::new("converter", "surge_rating").stands_for("surge_rating");
+pub(super) static EFFICIENCY: Taken<Ratio> = Taken::new("converter", "efficiency").stands_for("efficiency");
 pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
 pub(super) static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
 

@@ -3,13 +3,13 @@
 mod results;
 
 use self::results::{
-    AFTER, COOL_ENOUGH, COOL_WHERE_IT_SETTLES, DENSITY, FLOW_NEEDED, HEAT_CAPACITY, HEAT_PER_KELVIN,
-    HEAT_TOTAL, LOSS, OUTLET, REQUIREMENTS, RESULTS, RISE, RISES, SETTLED_AFTER, SETTLED_INLET, SETTLES,
-    TAKES, WARMEST_INLET,
+    AFTER, COOL_ENOUGH, COOL_WHERE_IT_SETTLES, DENSITY, EFFICIENCY, FLOW, FLOW_NEEDED, HEAT_CAPACITY,
+    HEAT_PER_KELVIN, HEAT_TOTAL, HILL_LOSS, LOSS, OUTLET, PACK_HEAT, PART_LOSS, POWER, RADIATOR,
+    REQUIREMENTS, RESULTS, RISE, RISES, SETTLED_AFTER, SETTLED_INLET, SETTLES, TAKES, WARMEST_INLET,
 };
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Leaf, Origin, Page, Range, Slot, Takes,
+    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Leaf, Origin, Page, Range, Slot, Takes,
 };
 use crate::quantities::si::{
     MassDensity, Measure, Power, Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
@@ -44,17 +44,19 @@ pub(super) static KIND: Kind = Kind {
         ).usual(1_500.0, 5_000.0)
         .either()
         .range(Range::Positive).label("heat capacity of the coolant"),
-        FieldDoc::new("flow", Takes::Quantity(&sort::VOLUME_FLOW), "through all parts, one after the other")
+        FieldDoc::new("pump", Takes::BlockName, "a part with `flow`, that of this loop, where none is typed here").optional(),
+        FieldDoc::new("flow", Takes::Quantity(&sort::VOLUME_FLOW), "through all parts, one after the other").either()
             .range(Range::Positive).principal(),
         FieldDoc::new("inlet", Takes::Quantity(&sort::TEMPERATURE), "where the coolant enters the first part").sort(FieldSort::Condition).label("inlet temperature").principal(),
         FieldDoc::new("heat", Takes::List, "the parts that it cools, in the order of flow").with_items("name the parts that it cools: `heat: [{name: motor, loss: 1.2 kW}]`"),
-        FieldDoc::new("heat.name", Takes::Text, "the part's name"),
+        FieldDoc::new("heat.name", Takes::Text, "the part's name").either(),
+        FieldDoc::new("heat.part", Takes::BlockName, "a part with a `loss`, or with the `efficiency` or `power` that is not typed here; a `pack-heat` block; or a `traction` block with a hill, whose motor has an `efficiency`").either(),
         FieldDoc::new("heat.loss", Takes::Quantity(&sort::POWER), "its heat, or `power` and `efficiency`")
             .either()
-            .range(Range::NotNegative).label("heat of the part"),
+            .range(Range::Positive).label("heat of the part"),
         FieldDoc::new("heat.power", Takes::Quantity(&sort::POWER), "that the part gives; with `efficiency`")
             .instead_of("loss")
-            .range(Range::NotNegative).sort(FieldSort::Condition).label("power of the part"),
+            .range(Range::Positive).sort(FieldSort::Condition).label("power of the part"),
         FieldDoc::new("heat.efficiency", Takes::Quantity(&sort::SHARE), "power out over power in")
             .either()
             .range(Range::Share).label("efficiency of the part"),
@@ -74,7 +76,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new(
             "radiator",
             Takes::Quantity(&sort::THERMAL_CONDUCTANCE),
-            "the heat that it lets go for each kelvin between the coolant that leaves it and the air that meets it",
+            "the heat that it lets go for each kelvin between the coolant that leaves it and the air that meets it; or the name of a part with `heat_per_kelvin`",
         )
         .optional()
         .range(Range::Positive).label("heat of the radiator for each kelvin"),
@@ -166,12 +168,13 @@ enum Heat {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let fluid = read_fluid(form);
-    let flow = form.required("flow");
+    let pump = form.lookup().block_name("pump");
+    let flow = form.own_or_parts(&FLOW, pump.as_ref());
     let inlet = form.required("inlet");
-    let heats = form.list("heat", &["name"], |form, _| read_heat(form));
+    let heats = form.list("heat", &["name", "part"], |form, _| read_heat(form));
     let rise_limit = form.if_given("rise_limit");
     let settles = form.has("radiator") && form.has("ambient_temperature");
-    let radiator = form.if_given("radiator");
+    let radiator = read_radiator(form);
     let ambient = form.if_given("ambient_temperature");
 
     let mut out = form.outcomes();
@@ -228,6 +231,20 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     })
 }
 
+/// A value, or the name of a part that has it.
+fn read_radiator(form: &mut Form<'_, '_>) -> Slot<ThermalConductance> {
+    let key = "radiator";
+    let Some(typed) = form.take(key) else { return form.if_given(key) };
+    let name = typed.text().map(|text| text.trim().trim_start_matches("from ").trim()).unwrap_or_default();
+    match form.lookup().block(name, "").map(|block| block.name.to_owned()) {
+        Some(name) => {
+            let part = BlockName { name, span: typed.span, field: key.to_owned(), within: "" };
+            form.lookup().taken(&RADIATOR, Some(&part))
+        }
+        None => form.value((key, key), &typed),
+    }
+}
+
 fn read_fluid(form: &mut Form<'_, '_>) -> Fluid {
     let stated = form.has("density") || form.has("heat_capacity");
     match (form.has("fluid"), stated) {
@@ -269,9 +286,22 @@ fn tabled(form: &mut Form<'_, '_>, name: &str, (table, column): (&'static Table,
 
 fn read_heat(form: &mut Form<'_, '_>) -> Heat {
     form.text("name");
-    let heat = match form.one_of(&["loss", "power"]) {
-        Some("power") => Heat::Efficiency(form.required("power"), form.required("efficiency")),
-        _ => Heat::Loss(form.if_given("loss")),
+    let part = form.lookup().block_name("part");
+    let part = part.as_ref();
+    let has = |form: &mut Form<'_, '_>, key| form.has(key) || form.lookup().has(part, key);
+    let heat = if part.is_some() && !form.has("loss") {
+        if has(form, "power") && has(form, "efficiency") {
+            Heat::Efficiency(form.own_or_parts(&POWER, part), form.own_or_parts(&EFFICIENCY, part))
+        } else {
+            let mut there = [&PART_LOSS, &HILL_LOSS, &PACK_HEAT].into_iter();
+            let there = there.find_map(|taken| form.lookup().if_there(taken, part));
+            Heat::Loss(there.unwrap_or_else(|| form.lookup().taken(&PART_LOSS, part)))
+        }
+    } else {
+        match form.one_of(&["loss", "power"]) {
+            Some("power") => Heat::Efficiency(form.required("power"), form.required("efficiency")),
+            _ => Heat::Loss(form.if_given("loss")),
+        }
     };
     form.optional::<ThermodynamicTemperature>("limit");
     heat

@@ -2,7 +2,7 @@
 
 use crate::model::{Family, RequirementRow, ResultRow, Row, Taken, TakenRow};
 use crate::quantities::si::{
-    MassDensity, Power, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
+    MassDensity, Power, Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductance,
     ThermodynamicTemperature, VolumeRate,
 };
 use crate::quantities::{Curve, sort};
@@ -22,9 +22,30 @@ pub(super) const RESULTS: &[&ResultRow] = &[
     &SETTLED_AFTER.row,
 ];
 
-pub(super) const TAKES: &[&TakenRow] = &[&FLUID_DENSITY.row, &FLUID_HEAT_CAPACITY.row];
+pub(super) const TAKES: &[&TakenRow] = &[
+    &FLUID_DENSITY.row,
+    &FLUID_HEAT_CAPACITY.row,
+    &FLOW.row,
+    &RADIATOR.row,
+    &PART_LOSS.row,
+    &POWER.row,
+    &EFFICIENCY.row,
+    &HILL_LOSS.row,
+    &PACK_HEAT.row,
+];
 
 pub(super) const REQUIREMENTS: &[&RequirementRow] = &[&COOL_ENOUGH, &COOL_WHERE_IT_SETTLES, &SETTLES, &RISES];
+
+pub(super) static FLOW: Taken<VolumeRate> = Taken::new("pump", "flow").stands_for("flow");
+pub(super) static RADIATOR: Taken<ThermalConductance> =
+    Taken::new("radiator", "heat_per_kelvin").stands_for("radiator");
+pub(super) static PART_LOSS: Taken<Power> = Taken::new("part", "loss").stands_for("loss");
+pub(super) static POWER: Taken<Power> = Taken::new("part", "power").stands_for("power");
+pub(super) static EFFICIENCY: Taken<Ratio> = Taken::new("part", "efficiency").stands_for("efficiency");
+pub(super) static HILL_LOSS: Taken<Power> =
+    Taken::new("traction", "hill_loss").stands_for("loss").about("of a `traction` block that `part` names");
+pub(super) static PACK_HEAT: Taken<Power> =
+    Taken::new("pack-heat", "heat").stands_for("loss").about("of a `pack-heat` block that `part` names");
 
 /// The table of the fluid, read at the inlet.
 pub(super) static FLUID_DENSITY: Taken<Curve> =

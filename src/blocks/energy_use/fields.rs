@@ -71,6 +71,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
     .optional()
     .sort(FieldSort::Setting)
     .range(Range::NotNegative),
+    FieldDoc::accuracy("regeneration.accuracy"),
     FieldDoc::new(
         "auxiliary_power",
         Takes::Quantity(&sort::POWER),

@@ -2,13 +2,14 @@
 
 use super::results::{
     BORNE, CLEARING_TIME, CLEARS_AT, HEAT_BORNE, I2T_AT_HIGHEST, I2T_AT_LOWEST, I2T_OF_CURVE, I2T_OF_SHEET,
-    PROFILE_SHARE, TIME_TO_CLEAR,
+    IN_TIME, PROFILE_SHARE, TIME_TO_CLEAR,
 };
+use super::results::{OWN_CLEARS_AT, OWN_CURVE, OWN_I2T};
 use super::source::Source;
 use super::time_current::{current_at, i2t_at, least_current_at, time_at};
 use super::{BearsHeat, Part};
 use crate::findings::codes;
-use crate::model::{Bench, Entry, Form, Page, Slot};
+use crate::model::{Bench, BlockName, Entry, Form, Page, Slot};
 use crate::quantities::Curve;
 use crate::quantities::si::{CurrentSquaredTime, ElectricCurrent, Measure, Ratio, Time};
 
@@ -34,13 +35,17 @@ struct Heat {
 
 pub(super) fn read_clearing(
     form: &mut Form<'_, '_>,
+    fuse: Option<&BlockName>,
     (protects, source): (&[Entry<Part>], &Source),
 ) -> Clearing {
-    let (has_curve, has_profile) = (form.has("time_current"), form.has("load_profile"));
-    let typed = form.optional("clears_at");
-    let curve = form.if_given("time_current");
+    let has_profile = form.has("load_profile");
+    let has_time = form.has("clearing_time");
+    let typed = form.own_or_parts_if_there(&OWN_CLEARS_AT, fuse);
+    let curve = form.own_or_parts_if_there(&OWN_CURVE, fuse);
+    let has_curve = curve.is_some();
+    let curve = curve.unwrap_or_else(|| form.if_given("time_current"));
     let time = form.if_given("clearing_time");
-    let by_sheet = form.optional("clearing_i2t");
+    let by_sheet = form.own_or_parts_if_there(&OWN_I2T, fuse);
     let profile = form.if_given("load_profile");
     if has_profile {
         form.limit::<Ratio>("fuse_profile_share", "fuse_profile_share");
@@ -52,9 +57,15 @@ pub(super) fn read_clearing(
     if let (Some(typed), true) = (typed, has_curve) {
         times.push((typed, out.procedure(&TIME_TO_CLEAR, &[curve.index(), typed.index()])));
     }
-    for part in protects.iter().filter(|_| has_curve) {
-        let uses = [curve.index(), part.read.peak_rating.index()];
-        times.push((part.read.peak_rating, out.procedure(CLEARING_TIME.of(&part.case()), &uses)));
+    // A time that is stated is not passed over because no curve can be held against it.
+    if typed.is_some() && (has_curve || has_time) {
+        out.require(&IN_TIME);
+    }
+    for part in protects.iter().filter(|part| has_curve || part.read.states_time) {
+        if has_curve {
+            let uses = [curve.index(), part.read.peak_rating.index()];
+            times.push((part.read.peak_rating, out.procedure(CLEARING_TIME.of(&part.case()), &uses)));
+        }
         out.require(BORNE.of(&part.case()));
     }
     let profile_share = has_profile.then(|| out.procedure(&PROFILE_SHARE, &[curve.index(), profile.index()]));

@@ -4,18 +4,27 @@ use crate::model::{FieldDoc, FieldSort, Range, Stage, Takes};
 use crate::quantities::sort;
 
 pub(super) const FIELDS: &[FieldDoc] = &[
+        FieldDoc::new(
+            "fuse",
+            Takes::BlockName,
+            "a part with `current_rating`, `voltage_rating`, `interrupting_rating` and best `time_current`, `clears_at`, `clearing_i2t`, for those that are not typed here",
+        )
+        .optional(),
         FieldDoc::new("current_rating", Takes::Quantity(&sort::CURRENT), "on its label")
+            .either()
             .range(Range::Positive)
             .sort(FieldSort::Stated)
             .principal(),
         FieldDoc::new("voltage_rating", Takes::Quantity(&sort::VOLTAGE), "its DC rating").usual(12.0, 2_000.0)
+            .either()
             .range(Range::Positive).sort(FieldSort::Stated).principal(),
         FieldDoc::new(
             "interrupting_rating",
             Takes::Quantity(&sort::CURRENT),
             "the largest DC current that it clears",
         ).usual(100.0, 200_000.0)
-        .range(Range::Positive).sort(FieldSort::Stated).principal(),
+        .either()
+            .range(Range::Positive).sort(FieldSort::Stated).principal(),
         FieldDoc::new("load_current", Takes::Quantity(&sort::CURRENT), "that it must carry")
             .range(Range::Positive).sort(FieldSort::Condition),
         FieldDoc::new(

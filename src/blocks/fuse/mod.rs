@@ -10,15 +10,15 @@ use self::clearing::{Clearing, read_clearing};
 use self::fields::FIELDS;
 use self::results::{
     BREAKING, CABLE_AMPACITY, CABLE_I2T, CABLE_PEAK_RATING, CABLE_RESISTANCE, CARRIED, CARRIED_OF_PACK,
-    LOAD_SHARE, PART_RATING, PEAK_RATING, PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES,
-    WEAKEST_PART, WEAKEST_RATING,
+    IN_TIME, LOAD_SHARE, OWN_INTERRUPTING, OWN_RATING, OWN_VOLTAGE, PART_RATING, PEAK_RATING, PEAK_TIME,
+    RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES, WEAKEST_PART, WEAKEST_RATING,
 };
 use self::source::{Source, read_source};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::{Code, Severity};
 use crate::model::{Bench, Block, Entry, Example, Form, Kind, Page, Slot};
 use crate::quantities::si::{
-    CurrentSquaredTime, ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio, Time,
+    CurrentSquaredTime, ElectricCurrent, ElectricalResistance, Measure, Ratio, Time,
 };
 use crate::rules::limit;
 use crate::words::words;
@@ -127,6 +127,8 @@ struct Part {
     /// Of a cable.
     resistance: Option<Slot<ElectricalResistance>>,
     peak_rating: Slot<ElectricCurrent>,
+    /// For how long it bears that is typed here; what a named block states is judged there.
+    states_time: bool,
     bears_heat: BearsHeat,
 }
 
@@ -148,9 +150,10 @@ struct Results {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let current_rating = form.required("current_rating");
-    form.required::<ElectricPotential>("voltage_rating");
-    let interrupting_rating = form.required("interrupting_rating");
+    let own = form.lookup().block_name("fuse");
+    let current_rating = form.own_or_parts(&OWN_RATING, own.as_ref());
+    form.own_or_parts(&OWN_VOLTAGE, own.as_ref());
+    let interrupting_rating = form.own_or_parts(&OWN_INTERRUPTING, own.as_ref());
     let load_current = form.required("load_current");
     let protects = form.list("protects", &["name", "cable"], |form, _| read_part(form));
     let pack = form.lookup().block_name("pack");
@@ -161,7 +164,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let software_limit = form.optional("software_limit");
     let cables = protects.iter().filter_map(|part| part.read.resistance).collect();
     let source = read_source(form, (pack.as_ref(), cables));
-    let clearing = read_clearing(form, (&protects, &source));
+    let clearing = read_clearing(form, own.as_ref(), (&protects, &source));
     let mut out = form.outcomes();
     let ratings: Vec<Slot<ElectricCurrent>> =
         protects.iter().flat_map(|part| part.read.ratings.clone()).collect();
@@ -174,7 +177,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         weakest_part: out.procedure(&WEAKEST_PART, &uses),
         weakest_rating: out.result(WEAKEST_RATING.with("EACH", each)),
     };
-    for row in REQUIREMENTS.iter().filter(|row| row.family.is_none()) {
+    for row in REQUIREMENTS.iter().filter(|row| row.family.is_none() && row.name != IN_TIME.name) {
         out.require(*row);
     }
     Box::new(Fuse {
@@ -193,6 +196,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 fn read_part(form: &mut Form<'_, '_>) -> Part {
     let block = form.lookup().block_name("cable");
     form.text("name");
+    let states_time = form.has("peak_time");
     let Some(block) = block else {
         form.if_given::<Time>("peak_time");
         let stated = form.optional::<CurrentSquaredTime>("i2t_rating").is_some();
@@ -202,6 +206,7 @@ fn read_part(form: &mut Form<'_, '_>) -> Part {
             ratings: vec![form.required("rating")],
             resistance: None,
             peak_rating: form.if_given("peak_rating"),
+            states_time,
         };
     };
     let is_cable = form.lookup().block(&block.name, "").is_some_and(|block| block.kind == "hv-cable");
@@ -233,6 +238,7 @@ fn read_part(form: &mut Form<'_, '_>) -> Part {
         ratings: own.into_iter().chain(its).collect(),
         resistance: is_cable.then(|| lookup.taken(&CABLE_RESISTANCE, Some(&block))),
         peak_rating: peak_rating.unwrap_or_else(|| lookup.if_given(peak, Some(&block))),
+        states_time,
     }
 }
 

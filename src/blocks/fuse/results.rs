@@ -4,8 +4,15 @@ use crate::model::{Family, RequirementRow, ResultRow, Row, Taken, TakenRow};
 use crate::quantities::si::{
     CurrentSquaredTime, ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, Time,
 };
+use crate::quantities::{Curve, sort};
 
 pub(super) const TAKES: &[&TakenRow] = &[
+    &OWN_RATING.row,
+    &OWN_VOLTAGE.row,
+    &OWN_INTERRUPTING.row,
+    &OWN_CLEARS_AT.row,
+    &OWN_CURVE.row,
+    &OWN_I2T.row,
     &FULL_VOLTAGE.row,
     &EMPTY_VOLTAGE.row,
     &SERIES.row,
@@ -66,6 +73,18 @@ pub(super) const REQUIREMENTS: &[&RequirementRow] = &[
     &PROFILE,
 ];
 
+pub(super) static OWN_RATING: Taken<ElectricCurrent> =
+    Taken::new("fuse", "current_rating").stands_for("current_rating");
+pub(super) static OWN_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("fuse", "voltage_rating").stands_for("voltage_rating");
+pub(super) static OWN_INTERRUPTING: Taken<ElectricCurrent> =
+    Taken::new("fuse", "interrupting_rating").stands_for("interrupting_rating");
+pub(super) static OWN_CLEARS_AT: Taken<ElectricCurrent> =
+    Taken::new("fuse", "clears_at").stands_for("clears_at");
+pub(super) static OWN_CURVE: Taken<Curve> =
+    Taken::curve("fuse", "time_current", (&sort::CURRENT, &sort::TIME)).stands_for("time_current");
+pub(super) static OWN_I2T: Taken<CurrentSquaredTime> =
+    Taken::new("fuse", "clearing_i2t").stands_for("clearing_i2t");
 pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
 pub(super) static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
 pub(super) static SERIES: Taken<f64> = Taken::new("pack", "series");
@@ -227,10 +246,10 @@ pub(super) static CLEARS: RequirementRow = RequirementRow::safety("clears_at", "
     .at_most("lowest_short_circuit_current")
     .source("the short circuit of an old, cold, empty pack");
 /// What is typed is held against the curve beside it.
-static IN_TIME: RequirementRow = RequirementRow::safety("time_to_clear", "time_to_clear")
+pub(super) static IN_TIME: RequirementRow = RequirementRow::safety("time_to_clear", "time_to_clear")
     .at_most("clearing_time")
     .source("the time within which a short circuit has to be cleared")
-    .only_with(&["time_current", "clears_at"]);
+    .only_with(&["clears_at"]);
 static CONTACTORS_BREAK: RequirementRow = RequirementRow::safety("contactors_break", "contactors.breaking")
     .label("what the contactors break")
     .at_least("clears_at")
@@ -244,8 +263,7 @@ pub(super) static BORNE: RequirementRow = RequirementRow::safety("clearing_time_
     .label("clearing time at the part's short-time rating")
     .at_most("protects.ITEM.peak_time")
     .source("the time for which the part bears it")
-    .family(&PARTS)
-    .only_with(&["time_current"]);
+    .family(&PARTS);
 /// A conductor that has no time to shed heat.
 pub(super) static HEAT_BORNE: RequirementRow = RequirementRow::safety("i2t_ITEM", "i2t")
     .label("heat of a short circuit in the conductor, I²t")

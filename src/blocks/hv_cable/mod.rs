@@ -241,12 +241,28 @@ impl Block for HvCable {
             page.caution(Caution::HighVoltage);
         }
         self.ampacity.too_hot(page);
+        self.cooler_than_around(page);
         self.short_circuit.present(page, self.temperature);
         self.doubts(page);
     }
 }
 
 impl HvCable {
+    /// A conductor that carries current is not colder than what it lies in.
+    fn cooler_than_around(&self, page: &mut Page<'_>) {
+        let at = self.temperature;
+        let (Some(copper), Some(around)) = (page.get(at), page.get(self.ampacity.ambient)) else { return };
+        if copper.si() < around.si() && !page.is_assumed(at) {
+            let message = words!(
+                "a conductor of {} in an ambient of {}",
+                page.value(at),
+                page.value(self.ampacity.ambient)
+            );
+            let help = "give the temperature of the copper as it carries that current";
+            page.find(&codes::OUT_OF_RANGE, at.index(), message, help);
+        }
+    }
+
     /// What nobody gave earns no verdict: a cable alone in the air, and a peak that no sheet speaks of.
     fn doubts(&self, page: &mut Page<'_>) {
         let ampacity = &self.ampacity;

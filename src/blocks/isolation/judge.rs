@@ -46,6 +46,12 @@ impl Isolation {
         self.working.hold(page, names.chain(["whole"]));
         if !self.readings.is_empty() && page.get(self.lowest).is_none() {
             page.not_there(self.lowest, "no reading proves anything");
+        } else if let Some((title, _)) = invalid.iter().find(|(_, on_bus)| *on_bus) {
+            // The lowest of the others may be far above the one that is not known.
+            let enough = page.get(self.lowest) >= page.get(self.required);
+            if enough {
+                page.unfit(self.lowest, words!("`{}` proves nothing, and may be lower", title));
+            }
         }
         self.check(page);
         invalid.len()

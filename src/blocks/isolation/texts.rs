@@ -31,6 +31,5 @@ pub(super) fn text_with_document(form: &mut Form<'_, '_>, key: &str) -> Option<(
     let at = before.len() + 1;
     let source = note.source.map(|(id, place)| (id, span.part(at + place.start, place.len())));
     form.cite(source.clone());
-    let known = matches!(note.basis, Basis::Measured | Basis::Datasheet | Basis::Published);
-    Some((before.trim_end().to_owned(), source.filter(|_| known).map(|(id, _)| id)))
+    Some((before.trim_end().to_owned(), source.filter(|_| note.basis.is_stated()).map(|(id, _)| id)))
 }

@@ -86,7 +86,8 @@ fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
     let mass = match form.has("part") {
         true => {
             let part = form.lookup().block_name("part");
-            form.own_or_taken("mass", &PART_MASS, part.as_ref())
+            let own = form.optional("mass");
+            own.unwrap_or_else(|| form.lookup().taken(&PART_MASS, part.as_ref()))
         }
         false => form.required("mass"),
     };

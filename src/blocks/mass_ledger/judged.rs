@@ -3,12 +3,21 @@
 
 use super::MassLedger;
 use crate::findings::codes;
-use crate::model::{Page, Slot, Stage};
+use crate::model::{Leaf, Page, Slot, Stage};
+use crate::quantities::Basis;
 use crate::quantities::si::{Mass, Measure};
 use crate::words::{Words, words};
 
+/// Whether nobody chose or measured a load; of one that comes from elsewhere that is not known here.
+fn is_guessed(leaf: Option<&Leaf>) -> bool {
+    leaf.is_none_or(|leaf| matches!(leaf.basis, None | Some(Basis::Estimated | Basis::Assumed)))
+}
+
 /// Limits are held within this share of themselves.
 const WITHIN: f64 = 1e-9;
+
+/// In metres, of what can be registered for the road; common practice, no source.
+const USUAL_WHEELBASE: [f64; 2] = [1.0, 8.0];
 
 /// One legal requirement of the ledger.
 struct Bound {
@@ -116,9 +125,45 @@ impl MassLedger {
             page.note(words!(
                 "The laden verdicts are for this load, {}: by the gross mass at most {} may be loaded.",
                 page.value(load),
-                most
+                most.clone()
             ));
+            if self.given.load.iter().any(|item| is_guessed(page.nodes[item.mass.index()].leaf())) {
+                for requirement in ["laden_mass", "laden_front_axle", "laden_rear_axle"] {
+                    let load = page.value(load);
+                    page.say_besides(
+                        requirement,
+                        words!(
+                            "for this load, {}; by the gross mass at most {} may be loaded",
+                            load,
+                            most.clone()
+                        ),
+                    );
+                }
+            }
         }
+    }
+
+    /// A digit too many makes every axle mild or hard.
+    fn unusual_wheelbase(&self, page: &mut Page<'_>) {
+        let at = self.given.wheelbase;
+        if page
+            .get(at)
+            .is_some_and(|length| !(USUAL_WHEELBASE[0]..=USUAL_WHEELBASE[1]).contains(&length.si()))
+        {
+            let message = words!("a wheelbase of {}, where 1 m to 8 m are usual", page.value(at));
+            page.find(&codes::OUT_OF_RANGE, at.index(), message, "look at the unit and the digits");
+        }
+    }
+
+    /// An axle of the ticket that weighs more than the whole.
+    fn axle_above_ticket(&self, page: &mut Page<'_>) {
+        let Some(ticket) = self.weighed.as_ref().map(|weighed| &weighed.ticket) else { return };
+        let Some(whole) = page.get(ticket.mass) else { return };
+        let above = |slot: &Slot<Mass>| page.get(*slot).is_some_and(|axle| axle.si() > whole.si());
+        let Some(axle) = [ticket.front, ticket.rear].into_iter().flatten().find(above) else { return };
+        let message = words!("an axle of {} on a ticket of {}", page.value(axle), page.value(ticket.mass));
+        let help = "look at the ticket again: an axle weighs less than the whole";
+        page.find(&codes::OUT_OF_RANGE, axle.index(), message, help);
     }
 
     /// No vehicle and no axle weighs less than nothing.
@@ -132,6 +177,8 @@ impl MassLedger {
             (Some(axles.laden_front), "the laden front axle"),
             (Some(axles.laden_rear), "the laden rear axle"),
         ];
+        self.axle_above_ticket(page);
+        self.unusual_wheelbase(page);
         let below = |slot: Slot<Mass>| page.get(slot).is_some_and(|mass| mass.si() < 0.0);
         let found =
             masses.into_iter().find_map(|(slot, what)| Some((slot.filter(|slot| below(*slot))?, what)));

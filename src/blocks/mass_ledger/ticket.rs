@@ -14,8 +14,8 @@ use crate::words::words;
 /// As it was weighed.
 pub(super) struct Ticket {
     pub(super) mass: Slot<Mass>,
-    front: Option<Slot<Mass>>,
-    rear: Option<Slot<Mass>>,
+    pub(super) front: Option<Slot<Mass>>,
+    pub(super) rear: Option<Slot<Mass>>,
     /// With the load aboard.
     pub(super) laden: bool,
 }

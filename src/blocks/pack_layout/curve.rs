@@ -43,6 +43,9 @@ pub(super) struct OpenCircuit {
 /// Ends of the charge are met within this.
 const SLACK: f64 = 1e-9;
 
+/// What a measured plateau may fall by, in share of its voltage.
+const NOISE: f64 = 0.01;
+
 impl OpenCircuit {
     /// Where the named cell has the curve.
     pub(super) fn read(
@@ -114,7 +117,8 @@ impl OpenCircuit {
                     (pair[1].0 - pair[0].0) * curve.at((pair[0].0 + pair[1].0) / 2.0).unwrap_or(f64::NAN)
                 })
                 .sum();
-            page.checked(self.mean, again / mean.si() - 1.0, 1e-9);
+            let scale = page.values[self.curve.index()];
+            page.checked(self.mean, again * scale / mean.si() - 1.0, 1e-9);
         }
         for (share, slot) in &self.shares {
             if page.get(*share).is_some() && page.get(*slot).is_none() && page.get(self.series).is_some() {
@@ -148,6 +152,12 @@ fn fault(curve: &Curve) -> Option<Words> {
     if first.abs() > SLACK || (last - 1.0).abs() > SLACK {
         let percent = |share: f64| (share * 1e4).round() / 100.0;
         return Some(words!("runs from {} % to {} %, not from 0 % to 100 %", percent(first), percent(last)));
+    }
+    if curve.points().iter().any(|point| point.1 <= 0.0) {
+        return Some("has a voltage of 0 or less".into());
+    }
+    if curve.points().windows(2).any(|pair| pair[1].1 < pair[0].1 * (1.0 - NOISE)) {
+        return Some("falls where the charge rises".into());
     }
     None
 }

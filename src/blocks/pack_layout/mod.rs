@@ -1,19 +1,21 @@
 //! Cells in series and parallel: voltage, energy, mass, and what the pack can give before its voltage falls too far.
 
+mod cells;
 mod curve;
 mod remarks;
 mod results;
 mod weakest;
 
+use self::cells::{Cells, OfModules, read_cells, read_window};
 use self::curve::OpenCircuit;
 use self::results::{
-    CAPACITY, CAPACITY_OF_MODULES, CAPACITY_OF_PIECES, CELL_CAPACITY, CELL_RESISTANCE, CELLS_IN_PARALLEL,
-    CELLS_IN_SERIES, CONTINUOUS_DISCHARGE, CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL, FULL_IN_WINDOW,
-    Housing, MASS_OF_CELL, NOMINAL, PARALLEL, PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES, ROWS,
-    Results, SERIES, TAKES, WORST_CONTINUOUS_RATING, WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
+    CAPACITY, CAPACITY_OF_MODULES, CAPACITY_OF_PIECES, CELL_CAPACITY, CELL_RESISTANCE, CONTINUOUS_DISCHARGE,
+    CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL, FULL_IN_WINDOW, Housing, MASS_OF_CELL, NOMINAL,
+    PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES, ROWS, Results, TAKES, WORST_CONTINUOUS_RATING,
+    WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
 };
 use self::weakest::{CAPACITY_SPREAD, MODULE_SPREAD, Weakest};
-use crate::findings::{Code, Severity, codes};
+use crate::findings::{Code, Severity};
 use crate::model::{
     Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes,
 };
@@ -38,11 +40,12 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("housing_mass", Takes::Quantity(&sort::MASS), "boxes, links, sensors; or `housing_share`").either().range(Range::NotNegative),
     FieldDoc::new("housing_share", Takes::Quantity(&sort::RATIO), "of the cells' mass, instead of `housing_mass`").instead_of("housing_mass").range(Range::NotNegative),
     FieldDoc::new("shares", Takes::Quantities(&sort::SHARE), "states of charge at which `open_circuit_at_SHARE` is read off the cell's `open_circuit_curve`; 20 %, 50 % and 80 % if left out").optional().range(Range::NotNegative).sort(FieldSort::Condition),
-    FieldDoc::new("window", Takes::Group, "the inverter's voltage window").optional(),
-    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").label("lowest voltage of the window").range(Range::NotNegative).sort(FieldSort::Stated),
+    FieldDoc::new("window", Takes::Group, "the inverter's voltage window; or `inverter`").optional(),
+    FieldDoc::new("inverter", Takes::BlockName, "a part with `voltage_low` and `voltage_high`, instead of `window`").optional(),
+    FieldDoc::new("window.low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage it works at").label("lowest voltage of the window").range(Range::Positive).sort(FieldSort::Stated),
     FieldDoc::new("window.high", Takes::Quantity(&sort::VOLTAGE), "the highest voltage it bears").label("highest voltage of the window").range(Range::Positive).sort(FieldSort::Stated),
-    FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::NotNegative).sort(FieldSort::Choice),
-    FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::NotNegative).sort(FieldSort::Choice),
+    FieldDoc::new("peak_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::Positive).sort(FieldSort::Choice),
+    FieldDoc::new("continuous_power", Takes::Quantity(&sort::POWER), "at the battery's terminals").usual(1_000.0, 1e6).optional().range(Range::Positive).sort(FieldSort::Choice),
     FieldDoc::new("worst", Takes::Group, "the lowest charge and temperature at which the peak is still asked").optional(),
     FieldDoc::new("worst.cell_voltage", Takes::Quantity(&sort::VOLTAGE), "open circuit, of a cell so far down").label("cell voltage at worst").range(Range::Positive).sort(FieldSort::Condition),
     FieldDoc::new("worst.resistance_factor", Takes::Quantity(&sort::RATIO), "of the cells' resistance, against the datasheet's").label("resistance at worst over that of the datasheet").range(Range::Positive),
@@ -176,7 +179,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         Some("housing_share") => Housing::Share(form.required("housing_share")),
         _ => Housing::Mass(form.if_given("housing_mass")),
     };
-    let window = form.group("window", |form| (form.required("low"), form.required("high")));
+    let window = read_window(form);
     let peak_power = form.if_given("peak_power");
     let continuous_power = form.if_given("continuous_power");
     let worst = form.group("worst", |form| WorstState {
@@ -220,59 +223,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         weakest,
         results,
     })
-}
-
-/// What the pack is made of.
-struct Cells {
-    name: Option<BlockName>,
-    series: Slot<f64>,
-    parallel: Slot<f64>,
-    of_modules: Option<OfModules>,
-}
-
-/// Modules in the pack, then cells in a module; in series first.
-struct OfModules {
-    name: Option<BlockName>,
-    modules: [Slot<f64>; 2],
-    cells: [Slot<f64>; 2],
-}
-
-fn read_cells(form: &mut Form<'_, '_>) -> Cells {
-    let both = form.has("cell") && form.has("module");
-    let neither = !form.has("cell") && !form.has("module");
-    if form.one_of(&["cell", "module"]) != Some("module") {
-        let name = form.lookup().block_name("cell").or_else(|| {
-            // It was told; what would be taken from it has its names.
-            let (name, field) = (String::new(), "cell".to_owned());
-            Some(BlockName { name, span: form.place, field, within: "" })
-        });
-        if !both {
-            one_cell(form, name.as_ref());
-        }
-        // Of two that exclude each other it was told; nothing more is missing.
-        let count = |form: &mut Form<'_, '_>, (key, row)| match form.optional(key) {
-            Some(slot) => slot,
-            None if both || neither => form.outcomes().unknown(row),
-            None => form.required(key),
-        };
-        let (series, parallel) = (count(form, ("series", &SERIES)), count(form, ("parallel", &PARALLEL)));
-        return Cells { name, series, parallel, of_modules: None };
-    }
-    let module = form.lookup().block_name("module");
-    let modules = ["modules_in_series", "modules_in_parallel"].map(|key| form.required(key));
-    let cells = [&CELLS_IN_SERIES, &CELLS_IN_PARALLEL].map(|row| form.lookup().taken(row, module.as_ref()));
-    let mut out = form.outcomes();
-    let (series, parallel) = (out.result(&SERIES), out.result(&PARALLEL));
-    let name = module.clone().map(|module| module.within("cell"));
-    Cells { name, series, parallel, of_modules: Some(OfModules { name: module, modules, cells }) }
-}
-
-/// The voltage of a module is that of many cells.
-fn one_cell(form: &mut Form<'_, '_>, cell: Option<&BlockName>) {
-    let Some(cell) = cell.filter(|cell| form.lookup().has(Some(cell), "cells_in_series")) else { return };
-    let message = words!("`{}` is a module, with the values of several cells", cell.name);
-    let help = words!("type `module: {}`, with `modules_in_series` and `modules_in_parallel`", cell.name);
-    form.report(&codes::BAD_VALUE, cell.span, message, help);
 }
 
 fn read_cell(form: &mut Form<'_, '_>, name: Option<&BlockName>) -> Cell {

@@ -29,6 +29,7 @@ impl PackLayout {
         let _ = above(page, empty, full, sheet)
             || above(page, nominal, full, sheet)
             || above(page, empty, nominal, sheet);
+        self.far_above_nominal(page, sheet);
         let continuous = (cell.continuous_discharge, "continuous discharge");
         above(page, continuous, (cell.peak_discharge, "peak discharge"), sheet);
         let help = "the peak is the most that is asked: give it at least the continuous power";
@@ -49,6 +50,20 @@ impl PackLayout {
                 let help = "a cold cell has more resistance than its sheet states: type a factor above 1";
                 page.find(&codes::BAD_VALUE, worst.resistance_factor.index(), message, help);
             }
+        }
+    }
+
+    /// A decimal point in the wrong place.
+    fn far_above_nominal(&self, page: &mut Page<'_>, help: &'static str) {
+        let (full, nominal) = (self.cell.full_voltage, self.cell.nominal_voltage);
+        let (Some(at_full), Some(at_nominal)) = (page.get(full), page.get(nominal)) else { return };
+        if at_full.si() > MOST_OVER_NOMINAL * at_nominal.si() {
+            let message = words!(
+                "full voltage {} is more than three times the nominal voltage, {}",
+                page.value(full),
+                page.value(nominal)
+            );
+            page.find(&codes::BAD_VALUE, full.index(), message, help);
         }
     }
 
@@ -97,6 +112,9 @@ impl PackLayout {
 }
 
 const HELP: &str = "ask less power, or choose more cells, or cells of lower resistance";
+
+/// A full cell over a nominal one, at most: those of the trade have up to 1.3. Common practice, no source.
+const MOST_OVER_NOMINAL: f64 = 3.0;
 
 /// Voltages and the like that are equal within this share are equal.
 const SLACK: f64 = 1e-9;

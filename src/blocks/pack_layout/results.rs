@@ -59,6 +59,8 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &CONTINUOUS_DISCHARGE.row,
     &PEAK_DISCHARGE.row,
     &OPEN_CIRCUIT.row,
+    &WINDOW_LOW.row,
+    &WINDOW_HIGH.row,
     &CELLS_IN_SERIES.row,
     &CELLS_IN_PARALLEL.row,
 ];
@@ -85,6 +87,10 @@ pub(super) static MASS_OF_CELL: Taken<Mass> = Taken::new("cell", "mass");
 pub(super) static CONTINUOUS_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
 pub(super) static PEAK_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "peak_discharge");
 
+pub(super) static WINDOW_LOW: Taken<ElectricPotential> =
+    Taken::new("inverter", "voltage_low").stands_for("window.low");
+pub(super) static WINDOW_HIGH: Taken<ElectricPotential> =
+    Taken::new("inverter", "voltage_high").stands_for("window.high");
 pub(super) static CELLS_IN_SERIES: Taken<f64> = Taken::new("module", "cells_in_series");
 pub(super) static CELLS_IN_PARALLEL: Taken<f64> = Taken::new("module", "cells_in_parallel");
 pub(super) static SERIES: Row<f64> =

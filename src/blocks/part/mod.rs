@@ -5,7 +5,8 @@ mod module;
 use self::module::Cells;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Takes, capital, own_value,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Node, Page, Range, Slot, Takes, capital,
+    own_value,
 };
 use crate::quantities::si::{ElectricPotential, Length, Mass, Time};
 use crate::quantities::sort;
@@ -120,7 +121,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     read_size(form);
     form.optional::<ElectricPotential>("voltage_low");
     form.optional::<ElectricPotential>("voltage_high");
-    for (key, value) in form.rest() {
+    let own = form.take("NAME");
+    for (key, value) in own.iter().filter_map(Node::entries).flatten() {
         let Some(name) = key.text() else { continue };
         if !name.contains(char::is_alphabetic)
             || !name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
@@ -135,7 +137,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             continue;
         }
         let word = role.as_ref().map_or("", |(role, _)| role);
-        if let Some(slot) = own_value(form, (name, key.span), (&value, word)) {
+        if let Some(slot) = own_value(form, (name, key.span), (value, word)) {
             about.push(slot.index());
         }
     }

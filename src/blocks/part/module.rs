@@ -1,6 +1,7 @@
 //! What one cell of a module has: a module is sold with the values of the whole group.
 
 use crate::model::{Bench, Form, ResultRow, Row, Slot, Taken, TakenRow};
+use crate::quantities::Curve;
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Mass, Measure,
     ThermodynamicTemperature,
@@ -43,6 +44,9 @@ cells! {
     CHARGE_TEMPERATURE_HIGH: ThermodynamicTemperature, "charge_temperature_high", "highest charge temperature", "°C", Same, "charge_temperature_high";
 }
 
+/// A voltage, so that of one cell is a share of it.
+const OPEN_CIRCUIT: &str = "open_circuit_curve";
+
 struct Values<T> {
     row: Row<T>,
     /// The module's own, by which the formula's names are known.
@@ -77,6 +81,9 @@ impl<T: Measure> Values<T> {
     fn declare(&'static self, form: &mut Form<'_, '_>, (given, share): (&[usize], Share)) -> Option<Value> {
         let slots = given.iter().map(|index| Slot::<f64>::new(*index));
         let of_module = slots.into_iter().find(|slot| form.node(*slot).name == self.taken.row.name)?;
+        if form.node(of_module).is_curve() {
+            return None;
+        }
         let of_cell = Slot::new(form.outcomes().result(&self.row).index());
         Some(Value { of_module, of_cell, share })
     }
@@ -95,6 +102,10 @@ impl Cells {
     /// Declares what one cell has of the values that are given, by their numbers.
     pub(super) fn declare(&mut self, form: &mut Form<'_, '_>, given: &[usize]) {
         self.values = declare(form, given);
+        let found = given.iter().find(|index| form.node(Slot::<f64>::new(**index)).name == OPEN_CIRCUIT);
+        if let Some(curve) = found.map(|index| Slot::<Curve>::new(*index)) {
+            form.shared_out(&format!("cell.{OPEN_CIRCUIT}"), (curve, self.series));
+        }
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) {

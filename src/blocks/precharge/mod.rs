@@ -37,7 +37,8 @@ pub(super) static KIND: Kind = Kind {
     fields: &[
         working_voltage::PACK,
         working_voltage::VOLTAGE,
-        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus").usual(50e-6, 0.02)
+        FieldDoc::new("inverter", Takes::BlockName, "a part with the `capacitance` of all that hangs on the bus, where none is typed here").optional(),
+        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus").usual(50e-6, 0.02).either()
             .range(Range::Positive)
             .principal(),
         FieldDoc::new("resistance", Takes::Quantity(&sort::RESISTANCE), "of the precharge resistor")
@@ -105,7 +106,7 @@ pub(super) static KIND: Kind = Kind {
         .range(Range::Share),
     ],
     rows: rows::ALL,
-    takes: &[&working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &rows::LEAST_SHARE.row],
+    takes: &[&working_voltage::CAPACITANCE.row, &working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &rows::LEAST_SHARE.row],
     requires: rows::REQUIRES,
     example: Example {
         journal: "\
@@ -162,7 +163,8 @@ struct Precharge {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
-    let capacitance = form.required("capacitance");
+    let inverter = form.lookup().block_name("inverter");
+    let capacitance = form.own_or_parts(&working_voltage::CAPACITANCE, inverter.as_ref());
     let resistance = form.required("resistance");
     let target_share = form.assumed("target_share");
     let time_limit = form.optional("time_limit");

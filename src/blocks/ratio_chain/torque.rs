@@ -5,11 +5,9 @@ use super::results::{
     BRAKING_AS_DRIVING, BRAKING_INTO, BRAKING_INTO_LAST, BRAKING_TORQUE, GREATEST_TORQUE, TORQUE_INTO,
     TORQUE_INTO_LAST, TORQUE_OF_CURVE,
 };
-use crate::findings::codes;
 use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot, Taken};
 use crate::quantities::si::{Measure, Power, Ratio, Torque};
 use crate::quantities::{Curve, sort};
-use crate::words::words;
 
 pub(super) static PEAK_TORQUE: Taken<Torque> = Taken::new("motor", "peak_torque").stands_for("motor_torque");
 /// Beside a torque of the chain's own.
@@ -58,9 +56,7 @@ impl MotorTorque {
     /// The torque that is typed, or that of the motor that is named.
     pub(super) fn read(form: &mut Form<'_, '_>, motor: Option<&BlockName>) -> MotorTorque {
         if motor.is_some() && form.has("motor_torque") {
-            let at = form.place_of("motor_torque");
-            let message = words!("both `motor` and `motor_torque`");
-            form.report(&codes::BAD_VALUE, at, message, "keep one of them");
+            form.one_of(&["motor", "motor_torque"]);
         }
         let there = |form: &mut Form<'_, '_>, key| {
             motor.is_some() && !form.has("motor_torque") && form.lookup().has(motor, key)

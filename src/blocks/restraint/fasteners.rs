@@ -76,12 +76,12 @@ fn read_group(form: &mut Form<'_, '_>) -> Given {
 }
 
 fn read_steel(form: &mut Form<'_, '_>) -> Option<Steel> {
-    let threads = table("iso_724_coarse");
-    let size = row(form, "size", threads);
-    let larger = size.is_some_and(|(size, _)| literal(threads.cell(size, "diameter")).quantity.si > LARGE);
+    let size = thread(form);
+    let larger =
+        size.is_some_and(|(threads, size, _)| literal(threads.cell(size, "diameter")).quantity.si > LARGE);
     let classes = table(if larger { "iso_898_1_proof_stress_larger" } else { "iso_898_1_proof_stress" });
     let class = row(form, "class", classes);
-    let ((size, at_size), (class, at_class)) = (size?, class?);
+    let ((threads, size, at_size), (class, at_class)) = (size?, class?);
     Some(Steel {
         diameter: form.put("diameter", at_size, Leaf::ruled(threads.cell(size, "diameter"), &threads.source)),
         pitch: form.put("pitch", at_size, Leaf::ruled(threads.cell(size, "pitch"), &threads.source)),
@@ -91,6 +91,30 @@ fn read_steel(form: &mut Form<'_, '_>) -> Option<Steel> {
             Leaf::ruled(classes.cell(class, "stress"), &classes.source),
         ),
     })
+}
+
+/// The table and row of a thread. Behind `x` stands its pitch, without which it is the coarse one.
+fn thread(form: &mut Form<'_, '_>) -> Option<(&'static Table, &'static [String], Span)> {
+    let (text, at) = form.text("size")?;
+    let size = text.replace(['×', 'X'], "x").replace(' ', "");
+    let [coarse, fine] = ["iso_724_coarse", "iso_261_fine"].map(table);
+    let of_its_pitch = || {
+        let (nominal, pitch) = size.split_once('x')?;
+        coarse.row(nominal).filter(|row| coarse.cell(row, "pitch") == format!("{pitch} mm"))
+    };
+    let of = |table: &'static Table, row: &'static [String]| (table, row, at);
+    let found = coarse.row(&size).or_else(of_its_pitch).map(|row| of(coarse, row));
+    let found = found.or_else(|| Some(of(fine, fine.row(&size)?)));
+    if found.is_none() {
+        let message = words!("`{}` is no metric thread that is known here", text);
+        let help = words!(
+            "type one of {}; of a fine thread {}",
+            Words::names(coarse.keys()),
+            Words::names(fine.keys())
+        );
+        form.report(&codes::NOT_IN_TABLE, at, message, help);
+    }
+    found
 }
 
 /// The row of a table that a word names; the finding is made where there is none.

@@ -84,7 +84,7 @@ pub(super) static KIND: Kind = Kind {
             .range(Range::AtLeastOne)
             .label("number of fasteners")
             .principal(),
-        FieldDoc::new("fasteners.size", Takes::Text, "metric, coarse thread: `M8`")
+        FieldDoc::new("fasteners.size", Takes::Text, "metric: `M8`; with a fine thread `M10x1.25`")
             .label("size of the fasteners")
             .principal(),
         FieldDoc::new("fasteners.class", Takes::Text, "the property class on the head: `8.8`")
@@ -177,7 +177,7 @@ static WORST: Row<String> = Row::words("worst", "direction that takes most of th
 
 static HELD: RequirementRow = RequirementRow::safety("utilisation_DIRECTION", "utilisation_DIRECTION")
     .at_most("1")
-    .by_rule(&["fasteners.proof_stress"])
+    .by_rule(&["fasteners.proof_stress", "fasteners.diameter", "fasteners.pitch"])
     .family(&DIRECTIONS);
 
 /// What the vehicle's category stands for.

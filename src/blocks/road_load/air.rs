@@ -80,12 +80,7 @@ impl Air {
     pub(super) fn read(form: &mut Form<'_, '_>, by_coefficients: bool) -> Option<Air> {
         let (altitude, temperature) = (form.has("altitude"), form.has("temperature"));
         if form.has("air_density") {
-            for key in ["altitude", "temperature"] {
-                if form.has(key) {
-                    let message = words!("both `air_density` and `{}`", key);
-                    form.report(&codes::BAD_VALUE, form.place, message, "keep one of them");
-                }
-            }
+            form.one_of(&["air_density", "altitude", "temperature"]);
             form.optional::<Length>("altitude");
             form.optional::<ThermodynamicTemperature>("temperature");
             return Some(Air::Given(form.required("air_density")));

@@ -2,17 +2,14 @@
 
 use super::Resistance;
 use super::results::{TAKEN_F0, TAKEN_F1, TAKEN_F2, TAKEN_MASS};
-use crate::findings::codes;
 use crate::model::{BlockName, Form};
 use crate::quantities::si::{Area, Ratio};
-use crate::words::words;
 
 pub(super) fn read_coefficients(form: &mut Form<'_, '_>) -> Resistance {
     let other =
         ["drag_coefficient", "frontal_area", "rolling_coefficient"].into_iter().find(|key| form.has(key));
     if let Some(key) = other {
-        let message = words!("both `coefficients` and `{}`", key);
-        form.report(&codes::BAD_VALUE, form.place, message, "keep one way of giving the resistance");
+        form.one_of(&["coefficients", key]);
     }
     form.optional::<Ratio>("drag_coefficient");
     form.optional::<Area>("frontal_area");

@@ -1,12 +1,16 @@
 //! A pack as something that is charged: its voltages, and what its cell's sheet allows.
 
 use crate::blocks::shared::cell_of::cell_of;
-use crate::model::{BlockName, FieldDoc, FieldSort, Form, Outcomes, RequirementRow, Slot, Taken, Takes};
+use crate::findings::codes;
+use crate::model::{
+    BlockName, FieldDoc, FieldSort, Form, Outcomes, Page, RequirementRow, Slot, Taken, Takes,
+};
 use crate::quantities::si::{
-    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Power,
+    ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Measure, Power,
     ThermodynamicTemperature,
 };
 use crate::quantities::{Curve, sort};
+use crate::words::words;
 
 pub(in crate::blocks) const PACK: FieldDoc = FieldDoc::new(
     "pack",
@@ -120,6 +124,21 @@ impl ChargedPack {
     pub(in crate::blocks) fn needed_curve(&self, form: &mut Form<'_, '_>) -> Slot<Curve> {
         let there = self.open_circuit_curve;
         there.unwrap_or_else(|| form.lookup().taken(&OPEN_CIRCUIT_CURVE, self.cell.as_ref()))
+    }
+}
+
+/// A hottest cell that is colder than the coldest one: one of them is mistyped, and neither is judged.
+pub(in crate::blocks) fn temperatures_agree(
+    page: &mut Page<'_>,
+    [coldest, hottest]: [Option<Slot<ThermodynamicTemperature>>; 2],
+) {
+    let (Some(coldest), Some(hottest)) = (coldest, hottest) else { return };
+    let (Some(low), Some(high)) = (page.get(coldest), page.get(hottest)) else { return };
+    if high.si() < low.si() {
+        let message =
+            words!("a hottest cell of {} and a coldest of {}", page.value(hottest), page.value(coldest));
+        let help = "`cell_temperature` is the lowest, `cell_temperature_high` the highest";
+        page.find(&codes::BAD_VALUE, hottest.index(), message, help);
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::findings::codes;
 use crate::model::{Entry, Form, Node, Slot};
 use crate::quantities::si::Measure;
-use crate::quantities::slug;
+use crate::quantities::{read_unit, slug};
 use crate::source::Span;
 use crate::words::words;
 
@@ -41,7 +41,9 @@ pub(in crate::blocks) fn quantities<T: Measure>(form: &mut Form<'_, '_>, key: &s
     let mut entries = Vec::new();
     for (text, item) in plain_items(form, key, T::SORT.example) {
         let title = bare(&text).to_owned();
-        let Some(slug) = fresh_slug(form, (key, &title), item.span, &entries) else { continue };
+        let (number, unit) = parted(&title);
+        let named = format!("{number} {}", standard(unit));
+        let Some(slug) = fresh_slug(form, (key, &named), item.span, &entries) else { continue };
         let read = form.value((key, &format!("{key}.{slug}")), &item);
         entries.push(Entry { title, slug, read });
     }
@@ -93,9 +95,43 @@ pub(in crate::blocks) fn bare(text: &str) -> &str {
     text[..end.unwrap_or(text.len())].trim()
 }
 
+/// The number of a value as it is written, and its unit.
+pub(in crate::blocks) fn parted(text: &str) -> (&str, &str) {
+    let at = text.find(|c: char| c.is_alphabetic() || "°%µ".contains(c)).unwrap_or(text.len());
+    (text[..at].trim(), text[at..].trim())
+}
+
+/// A unit as names say it, however it is typed: `mi/h` for `mph`. What is no unit, and a power that a name has no sign
+/// for, stay as they are.
+pub(in crate::blocks) fn standard(unit: &str) -> String {
+    let symbol = read_unit(unit).ok().map(|unit| unit.symbol.to_owned());
+    symbol.filter(|symbol| !symbol.contains(['²', '³', '⁻'])).unwrap_or_else(|| unit.to_owned())
+}
+
 #[cfg(test)]
 mod tests {
-    use super::bare;
+    use super::{bare, parted, standard};
+
+    #[test]
+    fn a_unit_has_one_name_however_it_is_typed() {
+        for (typed, named) in [
+            ("mph", "mi/h"),
+            ("mi/h", "mi/h"),
+            ("kph", "km/h"),
+            ("degC", "°C"),
+            ("m/s^2", "m/s^2"),
+            ("speed", "speed"),
+            ("", ""),
+        ] {
+            assert_eq!(standard(typed), named, "{typed}");
+        }
+    }
+
+    #[test]
+    fn a_number_is_parted_from_its_unit() {
+        assert_eq!(parted("1 000 m"), ("1 000", "m"));
+        assert_eq!(parted("0"), ("0", ""));
+    }
 
     #[test]
     fn a_value_is_named_without_its_tolerance() {

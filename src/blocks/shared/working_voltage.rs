@@ -4,7 +4,7 @@
 use crate::model::{
     BlockName, FieldDoc, FieldSort, Form, Page, Range, RequirementRow, Slot, Stage, Taken, Takes,
 };
-use crate::quantities::si::ElectricPotential;
+use crate::quantities::si::{Capacitance, ElectricPotential};
 use crate::quantities::sort;
 use crate::words::words;
 
@@ -25,6 +25,9 @@ pub(in crate::blocks) const VOLTAGE: FieldDoc = FieldDoc::new(
 .sort(FieldSort::Condition)
 .principal();
 
+/// In the place of one that is typed.
+pub(in crate::blocks) static CAPACITANCE: Taken<Capacitance> =
+    Taken::new("inverter", "capacitance").stands_for("capacitance");
 pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> =
     Taken::new("pack", "full_voltage").stands_for("voltage");
 

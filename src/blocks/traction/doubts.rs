@@ -8,6 +8,7 @@ use super::motor::ShapeOf;
 use super::{
     CURVE_ABOVE_RATING, MASS_APART, MOST_ADHESION, NO_CURVE_VOLTAGE, STEEP_HILL, STEEPEST, Traction,
 };
+use crate::findings::codes;
 use crate::model::{Page, Stage};
 use crate::quantities::si::Measure;
 use crate::words::words;
@@ -127,6 +128,15 @@ impl Traction {
                 false => "type the rise over the level distance: `grade: 20 %`".into(),
             };
             page.find(&STEEP_HILL, grade.index(), message, help);
+        }
+        if page.get(grade).is_some_and(|grade| grade.si() <= 0.0) {
+            let message = words!("a hill of {}, which does not climb", page.value(grade));
+            page.find(
+                &codes::OUT_OF_RANGE,
+                grade.index(),
+                message,
+                "type the grade that it climbs: `grade: 20 %`",
+            );
         }
         let continuous = page.get(hill.continuous_torque);
         let beyond = page

@@ -32,6 +32,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .range(Range::Positive)
         .sort(FieldSort::Setting)
         .due(Stage::Build),
+    FieldDoc::accuracy("accuracy"),
     FieldDoc::new(
         "adhesion",
         Takes::Quantity(&sort::RATIO),

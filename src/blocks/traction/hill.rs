@@ -8,7 +8,7 @@ use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Form, Outcomes, RequirementRow, Row, Slot};
 use crate::quantities::si::{
-    Acceleration, Force, Length, Mass, Measure, Ratio, Time, Torque, Velocity, moment, ratio,
+    Acceleration, Force, Length, Mass, Measure, Power, Ratio, Time, Torque, Velocity, moment, ratio,
 };
 
 const ON_A_HILL: &str = "with a `hill`";
@@ -83,6 +83,14 @@ pub(super) static MOTOR_TORQUE: Row<Torque> = Row::formula(
 )
 .each(&[("RATIO", "chain.overall_ratio")])
 .when(ON_A_HILL);
+pub(super) static LOSS: Row<Power> = Row::formula(
+    "hill_loss",
+    "heat of motor and inverter on the hill",
+    "W",
+    "hill_force * hill.speed / chain.efficiency * (1 / motor.efficiency - 1)",
+)
+.about("with their one efficiency, however hard they work")
+.when("with a `hill` and the motor's `efficiency`");
 pub(super) static PEAK_TORQUE: Row<Torque> = Row::procedure(
     "hill_peak_torque",
     "peak torque at the hill's speed",
@@ -180,6 +188,8 @@ pub(super) struct Hill {
     ratio: Slot<Ratio>,
     pub(super) found_ratio: Option<Slot<Ratio>>,
     pub(super) motor_torque: Slot<Torque>,
+    /// `None` where the motor states no efficiency.
+    pub(super) loss: Option<Slot<Power>>,
     pub(super) peak_torque: Slot<Torque>,
     pub(super) worst_torque: Option<Slot<Torque>>,
     share: Slot<Ratio>,
@@ -251,6 +261,7 @@ impl Hill {
             .then(|| out.procedure(&GEAR_RATIO, &uses));
         let ratio = found_ratio.unwrap_or(gears[given.chain.hill.unwrap_or(0)].overall_ratio);
         let motor_torque = out.result(MOTOR_TORQUE.with("RATIO", out.names_of([ratio])));
+        let loss = (!given.motor.efficiency_is_assumed).then(|| out.result(&LOSS));
         let peak_torque = out.procedure(&PEAK_TORQUE, &uses);
         let worst_torque = given.worst_uses().map(|mut uses| {
             uses.push(written.speed.index());
@@ -278,6 +289,7 @@ impl Hill {
             ratio,
             found_ratio,
             motor_torque,
+            loss,
             peak_torque,
             worst_torque,
             share,
@@ -332,6 +344,12 @@ impl Hill {
         let geared = bench.get(self.ratio) * bench.get(given.chain.efficiency);
         let torque: Torque = (moment(force, arm) / geared).into();
         bench.set(self.motor_torque, torque);
+        if let Some(slot) = self.loss {
+            // An efficiency says nothing of the heat at standstill.
+            let output: Power = force * speed / bench.get(given.chain.efficiency);
+            let loss = output * (ratio(1.0) / bench.get(given.motor.efficiency) - ratio(1.0));
+            set(bench, slot, (speed.si() > 0.0).then_some(loss));
+        }
         let peak = Torque::from_si(model.force_at(speed.si()) / model.motor.gear.force);
         set(bench, self.peak_torque, Some(peak));
         if let Some(slot) = self.worst_torque {

@@ -1,6 +1,6 @@
 //! Reads the sprints of a traction block: `0 km/h to 100 km/h`.
 
-use crate::blocks::shared::lists::{bare, fresh_slug, plain_items};
+use crate::blocks::shared::lists::{bare, fresh_slug, parted, plain_items, standard};
 use crate::findings::codes;
 use crate::model::{Entry, Form, Node, Slot};
 use crate::quantities::si::{Measure, Velocity};
@@ -27,9 +27,9 @@ pub(super) fn read_sprints(form: &mut Form<'_, '_>) -> Vec<Entry<(Slot<Velocity>
             "" => (format!("{from_number} to {to_number} {unit}"), format!("{from_number} {unit}")),
             _ => (format!("{} to {}", bare(from), bare(to)), from.to_owned()),
         };
-        let named = match from_unit == unit || from_unit.is_empty() {
-            true => format!("{from_number} {to_number} {unit}"),
-            false => format!("{from_number} {from_unit} {to_number} {unit}"),
+        let named = match standard(from_unit) == standard(unit) || from_unit.is_empty() {
+            true => format!("{from_number} {to_number} {}", standard(unit)),
+            false => format!("{from_number} {} {to_number} {}", standard(from_unit), standard(unit)),
         };
         let Some(slug) = fresh_slug(form, (KEY, &named), span, &entries) else { continue };
         let (from, to) = (from.trim(), to.trim());
@@ -40,21 +40,4 @@ pub(super) fn read_sprints(form: &mut Form<'_, '_>) -> Vec<Entry<(Slot<Velocity>
         entries.push(Entry { title, slug, read: (from, to) });
     }
     entries
-}
-
-/// The number of a value as it is written, and its unit.
-fn parted(text: &str) -> (&str, &str) {
-    let at = text.find(|c: char| c.is_alphabetic() || "°%µ".contains(c)).unwrap_or(text.len());
-    (text[..at].trim(), text[at..].trim())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::parted;
-
-    #[test]
-    fn a_number_is_parted_from_its_unit() {
-        assert_eq!(parted("1 000 m"), ("1 000", "m"));
-        assert_eq!(parted("0"), ("0", ""));
-    }
 }

@@ -5,7 +5,7 @@ mod vary;
 
 use std::sync::Arc;
 
-use crate::blocks::shared::studies::{NO_VERDICT, condition, shown};
+use crate::blocks::shared::studies::{NO_VERDICT, shown};
 use crate::findings::{Code, Severity, codes};
 use crate::model::{
     Answer, Any, Bench, Block, Case, Column, Condition, Example, Family, FieldDoc, FieldSort, Form, Kind,
@@ -226,10 +226,16 @@ fn read_keep(form: &mut Form<'_, '_>) -> Vec<Condition> {
     let Some(node) = form.take("keep") else { return Vec::new() };
     let one = [node.clone()];
     let items: &[Node] = node.items().unwrap_or(&one);
+    if let Some(named) = items.iter().find(|item| item.text().is_none()) {
+        let message = "`keep` is a list of comparisons, which have no names";
+        let help = "type one in each line: `- drive.geared_top_speed >= 120 km/h`";
+        form.report(&codes::WRONG_SHAPE, named.span, message, help);
+        return Vec::new();
+    }
     items
         .iter()
         .enumerate()
-        .filter_map(|(at, item)| condition(form, &format!("keep {}", at + 1), item))
+        .filter_map(|(at, item)| Condition::read(form, &format!("keep {}", at + 1), item))
         .collect()
 }
 
@@ -249,8 +255,9 @@ fn read_prefer(form: &mut Form<'_, '_>) -> Vec<Preference> {
             form.report(&codes::BAD_VALUE, item.span, "no preference", help);
             return Vec::new();
         };
-        let from: Option<usize> = form.outcomes().worked(&format!("prefer {}", at + 1), (text, value.span));
-        preferences.extend(from.map(|from| Preference { way, from, text: text.trim().to_owned() }));
+        let from = form.outcomes().step(&format!("prefer {}", at + 1), (text, value.span), None);
+        let text = text.trim().to_owned();
+        preferences.extend(from.map(|from| Preference { way, from: from.index(), text }));
     }
     if preferences.len() > 2 {
         let message = words!("{} preferences where one or two are taken", preferences.len());

@@ -37,7 +37,7 @@ pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Read> {
     let options = match (node.items(), node.entries()) {
         (Some(items), _) => options(form, items, &set)?,
         (None, Some(_)) => {
-            let texts = form.group_of(("to", "to"), &node, steps)??;
+            let texts = form.group("to", steps)??;
             texts
                 .into_iter()
                 .map(|text| (set.iter().map(|(_, field)| typed(&text, field)).collect(), text))

@@ -64,7 +64,7 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
             let Some(basis) = own_basis(node) else { continue };
             counts[usize::from(weakness(basis))] += 1;
             let named = node.leaf().is_some_and(|leaf| leaf.source.is_some());
-            let documented = matches!(basis, Basis::Measured | Basis::Datasheet | Basis::Published);
+            let documented = basis.is_stated();
             without_source += usize::from(documented && !named);
         }
     }

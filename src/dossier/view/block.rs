@@ -144,10 +144,13 @@ fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
             rich::join([rich::label(&format!("{} ", row.label)), Rich(vec![rich::block(&row.block)])])
         }
     };
-    let log = vec![
+    let mut log = vec![
         rich::text(format!("{}: {}", row.kind.word(), row.source), Face::Plain),
         rich::text(format!("; {}", row.status), Face::Quiet),
     ];
+    if !row.conditions.is_empty() {
+        log.push(rich::text(format!("; at {}", row.conditions.join(", ")), Face::Plain));
+    }
     Row {
         id: None,
         cells: vec![

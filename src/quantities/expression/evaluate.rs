@@ -80,7 +80,7 @@ fn comparable(
 
 fn same_dimension(a: &Quantity, b: &Quantity, sign: &str, at: &Range<usize>) -> Result<(), Fault> {
     if a.dimension.same(b.dimension) {
-        return Ok(());
+        return a.turns_with(b.dimension).map_err(|fault| Fault { at: at.clone(), ..fault });
     }
     if a.dimension.differs_in_currency(b.dimension) {
         let message = words!("{} and {} on the two sides of `{}`", a.words(), b.words(), sign);
@@ -173,6 +173,10 @@ fn extreme(
         let next = work(node, scope)?;
         if let Some((first, quantity)) = &dimension {
             comparable((first, quantity), (node, &next.quantity), function.name(), at)?;
+            let written = [first, &node].iter().any(|node| matches!(node.kind, Kind::Number(_)));
+            if quantity.point != next.quantity.point && !written {
+                return Err(mixed_temperatures(function, at));
+            }
         } else if !node.is_bare_zero() {
             comparable((&nodes[0], &best.quantity), (node, &next.quantity), function.name(), at)?;
             dimension = Some((node, next.quantity));
@@ -231,6 +235,13 @@ fn sum<'a>(
 }
 
 /// The mean of values of one dimension; of temperatures it is one.
+/// What is typed in K may be either.
+fn mixed_temperatures(function: Function, at: &Range<usize>) -> Fault {
+    let message = words!("`{}` of temperatures and temperature differences", function.name());
+    let help = "a difference is in K, a temperature in °C: give it one of them";
+    Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help)
+}
+
 fn mean(nodes: &[Node], scope: &dyn Scope, at: &Range<usize>) -> Result<Worked, Fault> {
     let first = work(&nodes[0], scope)?;
     let (mut total, mut scale) = (first.quantity, first.scale);
@@ -238,9 +249,7 @@ fn mean(nodes: &[Node], scope: &dyn Scope, at: &Range<usize>) -> Result<Worked, 
         let next = work(node, scope)?;
         same_dimension(&total, &next.quantity, "mean", at)?;
         if total.point != next.quantity.point {
-            let message = "a mean of temperatures and temperature differences";
-            let help = "a difference is in K, a temperature in °C: take the mean of one of them";
-            return Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help));
+            return Err(mixed_temperatures(Function::Mean, at));
         }
         total.si += next.quantity.si;
         total.dimension = total.dimension.joined(next.quantity.dimension);

@@ -97,6 +97,11 @@ impl Function {
                     Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, "check the formula"))
                 }
             },
+            Function::Abs if value.point => {
+                let message = "`abs` of a temperature, which has no meaning";
+                let help = "take the difference of two temperatures";
+                Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help))
+            }
             Function::Abs => Ok(Quantity { si: value.si.abs(), ..value }),
             Function::Sin => plain(f64::sin),
             Function::Cos => plain(f64::cos),

@@ -276,7 +276,11 @@ impl Parser<'_> {
                 "comparisons stand under `checks` and in `targets`",
             ),
             Token::End => ("an expression that breaks off", "complete it, or leave out its last sign"),
-            Token::Number(_) | Token::Name(_) | Token::Open => (
+            Token::Open => (
+                "two values without a sign between them",
+                "there is no multiplication without a sign: type `*`; a note behind a limit begins with a basis: `(published S-1)`",
+            ),
+            Token::Number(_) | Token::Name(_) => (
                 "two values without a sign between them",
                 "there is no multiplication without a sign: type `*`",
             ),

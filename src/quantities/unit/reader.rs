@@ -60,6 +60,15 @@ impl<'a> UnitReader<'a> {
         self.skip_spaces();
         match self.peek() {
             None | Some(')') => {}
+            Some('^') => {
+                let (unit, power) = (&self.text[slash..after], self.text[self.at..self.end].trim());
+                let help = words!("type `{}{}`, without a space", unit, power);
+                return Err(self.fault(
+                    self.at..self.end,
+                    "a `^` that does not stand right behind its unit",
+                    &help,
+                ));
+            }
             Some('/') => {
                 let rest = self.text[self.at + 1..self.end].replace('/', " ");
                 let help = words!(

@@ -158,6 +158,8 @@ impl Plan {
                 let global = self.first[number] + index;
                 for name in resolved.expression.names() {
                     let text = name.text();
+                    let part = |span: Span| span.part(name.at.start, name.at.len());
+                    let at = resolved.text.map_or(node.span, part);
                     let otherwise = resolved.otherwise.map(|index| self.first[number] + index as usize);
                     let found = match block.bound(resolved) {
                         Some(bound) => self.find_in(notebook, bound, &text),
@@ -170,9 +172,6 @@ impl Plan {
                     {
                         self.targets[global].push(target);
                         if matches!(resolved.wanted, Wanted::Author | Wanted::Wish) {
-                            let at = resolved
-                                .text
-                                .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
                             findings.push(old_name(&text, &now, at).in_block(number));
                         }
                         continue;
@@ -182,9 +181,6 @@ impl Plan {
                         None if resolved.wanted == Wanted::KindIfThere => self.absent[global] = true,
                         None if resolved.wanted == Wanted::Wish && self.may_come(notebook, &text) => {
                             self.absent[global] = true;
-                            let at = resolved
-                                .text
-                                .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
                             let message = words!("there is no `{}` yet", text);
                             let help =
                                 words!("its line stays open until there is a block `{}`", block_name(&text));
@@ -192,9 +188,6 @@ impl Plan {
                         }
                         None => {
                             self.failed[global] = true;
-                            let at = resolved
-                                .text
-                                .map_or(node.span, |span| span.part(name.at.start, name.at.len()));
                             // A name of the block's own may stand where it could not be read.
                             let full = notebook.full_name(block, resolved, name);
                             let sure = full.contains('.') || !block.unsure;

@@ -236,7 +236,7 @@ impl Range {
             Range::Share => value > 0.0 && value <= 1.0,
             Range::ShareOrNone => (0.0..=1.0).contains(&value),
             Range::AtLeastOne => value >= 1.0,
-            Range::DragCoefficient => value > 0.0 && value <= 2.0,
+            Range::DragCoefficient => (0.0..=2.0).contains(&value),
             Range::Grade => (-1.0..=1.0).contains(&value),
             Range::Weather => (213.15..=333.15).contains(&value),
         }
@@ -255,7 +255,7 @@ impl Range {
             Range::Share => "more than 0 and at most 1 (100 %)",
             Range::ShareOrNone => "from 0 to 1 (100 %)",
             Range::AtLeastOne => "1 or more",
-            Range::DragCoefficient => "more than 0 and at most 2",
+            Range::DragCoefficient => "from 0 to 2",
             Range::Grade => "from −1 to 1 (100 %, 45°)",
             Range::Weather => "from −60 °C to 60 °C",
         }

@@ -20,7 +20,8 @@ use self::tyre::{Given, Loaded, Wheel};
 use crate::blocks::shared::lists::named;
 use crate::findings::{Code, Severity, codes};
 use crate::model::{
-    Bench, Block, Case, Chart, Entry, Example, Form, Kind, Outcomes, Page, Shaft, Slot, Taken, capital,
+    Bench, Block, Case, Chart, Entry, Example, Form, Kind, Origin, Outcomes, Page, Shaft, Slot, Taken,
+    capital,
 };
 use crate::quantities::si::{
     AngularVelocity, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
@@ -216,6 +217,10 @@ fn read_stage(form: &mut Form<'_, '_>, _slug: &str) -> Written {
     let ranges = if form.has("ratios") { read_named_ratios(form) } else { Vec::new() };
     let ratio = match ranges.first() {
         Some((_, first)) => *first,
+        // What stands under `ratios` can't be read, which has been told.
+        None if form.take("ratios").is_some_and(|ratios| ratios.entries().is_none()) => {
+            form.put("ratio", form.place, Origin::Failed)
+        }
         None => form.required("ratio"),
     };
     let efficiency = form.assumed("efficiency");

@@ -11,14 +11,14 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             .range(Range::DragCoefficient),
         FieldDoc::new("frontal_area", Takes::Quantity(&sort::AREA), "seen from ahead; or `coefficients`")
             .either()
-            .range(Range::Positive),
+            .range(Range::NotNegative),
         FieldDoc::new(
             "rolling_coefficient",
             Takes::Quantity(&sort::RATIO),
             "rolling resistance over the weight on the wheels; or `coefficients`",
         )
         .either()
-        .range(Range::Positive),
+        .range(Range::NotNegative),
         FieldDoc::new(
             "coefficients",
             Takes::Special,

@@ -267,6 +267,7 @@ impl Block for RoadLoad {
             air.present(page);
         }
         let Some(road) = self.nominal(page) else { return };
+        self.ideal(page, &road);
         match self.speeds.last() {
             Some(last) => self.tell_speed(page, &road, last),
             None => page.sentence(
@@ -300,6 +301,16 @@ impl RoadLoad {
             slope: page.get(self.slope)?,
             headwind: page.get(self.headwind)?,
         })
+    }
+
+    /// A textbook's road without rolling or air is worked, but no vehicle is judged by it.
+    fn ideal(&self, page: &mut Page<'_>, road: &Road) {
+        if road.f0.si() == 0.0 {
+            page.unfit(self.f0, "no vehicle rolls without resistance");
+        }
+        if road.f2.si() == 0.0 {
+            page.unfit(self.f2, "no vehicle drives without drag");
+        }
     }
 
     fn tell_speed(&self, page: &mut Page<'_>, road: &Road, last: &AtSpeed) {

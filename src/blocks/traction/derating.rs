@@ -1,7 +1,6 @@
 //! The torque that a motor gives after a time, where its sheet has a curve of that.
 
 use super::grip::{known, set};
-use super::hill::Hill;
 use super::motor::axes_fault;
 use crate::model::{Bench, Page, RequirementRow, Row, Slot};
 use crate::quantities::si::{Measure, Time, Torque};
@@ -37,32 +36,37 @@ pub(super) static SUSTAINS: RequirementRow = RequirementRow::wish("hill_time", "
 pub(super) struct Derating {
     pub(super) curve: Slot<Curve>,
     pub(super) sustained: Slot<Torque>,
+    /// How long it bears the hill.
+    pub(super) time: Slot<Time>,
+    pub(super) motor_torque: Slot<Torque>,
+    /// How long the hill lasts.
+    pub(super) lasts: Option<Slot<Time>>,
 }
 
 impl Derating {
-    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, hill: &Hill, torque: Torque) {
-        let lasts = known(bench, hill.written.time);
+    pub(super) fn evaluate(&self, bench: &mut Bench<'_>, torque: Torque) {
+        let lasts = known(bench, self.lasts);
         let fits = bench.curve(self.curve).is_some_and(|(curve, _)| fault(curve).is_none());
         let sustained = if fits { least_until(bench, self.curve, lasts.si()) } else { f64::NAN };
         set(bench, self.sustained, Some(Torque::from_si(sustained)));
         let falls = if fits { falls_under(bench, self.curve, torque.si()) } else { f64::NAN };
-        set(bench, hill.time, Some(Time::from_si(falls)));
+        set(bench, self.time, Some(Time::from_si(falls)));
     }
 
     /// The curve read again: at the time that was found, and at each of its points up to the hill's time.
-    pub(super) fn check(&self, page: &mut Page<'_>, hill: &Hill) {
+    pub(super) fn check(&self, page: &mut Page<'_>) {
         let Some((curve, scale)) = page.curve(self.curve).filter(|(curve, _)| fault(curve).is_none()) else {
             return;
         };
         let at = |time: f64| curve.at(time).unwrap_or(f64::NAN) * scale;
-        let falls = page.get(hill.time).zip(page.get(hill.motor_torque));
+        let falls = page.get(self.time).zip(page.get(self.motor_torque));
         let falls = falls.map(|(time, torque)| at(time.si()) / torque.si() - 1.0);
-        let lasts = hill.written.time.and_then(|slot| page.get(slot)).map(Measure::si);
+        let lasts = self.lasts.and_then(|slot| page.get(slot)).map(Measure::si);
         let kept = page.get(self.sustained).zip(lasts).map(|(kept, lasts)| {
             let times = curve.points().iter().map(|point| point.0.min(lasts));
             times.map(at).fold(at(lasts), f64::min) / kept.si() - 1.0
         });
-        for (slot, residual) in [(hill.time.index(), falls), (self.sustained.index(), kept)] {
+        for (slot, residual) in [(self.time.index(), falls), (self.sustained.index(), kept)] {
             if let Some(residual) = residual {
                 page.checked(Slot::<f64>::new(slot), residual, 1e-9);
             }
@@ -70,7 +74,7 @@ impl Derating {
     }
 
     /// What is not there, and why.
-    pub(super) fn tell(&self, page: &mut Page<'_>, hill: &Hill) {
+    pub(super) fn tell(&self, page: &mut Page<'_>) {
         let fault = page.curve(self.curve).and_then(|(curve, _)| fault(curve));
         if let Some(fault) = fault {
             let message = words!("{}: {}", page.nodes[self.curve.index()].label(), fault.message);
@@ -78,9 +82,9 @@ impl Derating {
             page.find(fault.code, self.curve.index(), message, help);
             return;
         }
-        if page.get(hill.time).is_none() {
+        if page.get(self.time).is_none() {
             page.not_there(
-                hill.time,
+                self.time,
                 "the motor's torque over time does not fall from above to under what the hill asks",
             );
         }

@@ -239,7 +239,7 @@ impl Traction {
             }
         }
         if let Some(derating) = &hill.derating {
-            derating.tell(page, hill);
+            derating.tell(page);
         }
         let (Some(torque), Some(peak)) = (page.get(*motor_torque), page.get(*peak_torque)) else {
             return;

@@ -2,7 +2,7 @@
 
 use super::drive::{Caps, Drive, End, Gear, Motor, Sag, Trouble};
 use super::motor::MotorOf;
-use super::stages::StageOf;
+use super::stage::StageOf;
 use super::takes::{
     CELL_CONTINUOUS, CHAIN_EFFICIENCY, CIRCUMFERENCE, COLLAPSE_POWER, EFFECTIVE_MASS, F0, F1, F2,
     GEARED_TOP_SPEED, HEADWIND, HIGHEST_SPEED, HIGHEST_SPEED_OF_GEAR, NOMINAL_VOLTAGE, OVERALL_RATIO,

@@ -275,6 +275,18 @@ impl Hill {
             }
             None => out.unknown(&CONTINUOUS_TORQUE),
         };
+        let heating = out.result(&HEATING);
+        let heat_room = out.result(&HEAT_ROOM);
+        let time = match given.motor.derating {
+            Some(curve) => out.procedure(&derating::TIME, &[curve.index(), motor_torque.index()]),
+            None => out.result(&TIME),
+        };
+        let derating = given.motor.derating.map(|curve| {
+            let lasts = written.time;
+            let uses = lasts.map(Slot::index).into_iter().chain([curve.index()]).collect::<Vec<_>>();
+            let sustained = out.procedure(&derating::SUSTAINED, &uses);
+            Derating { curve, sustained, time, motor_torque, lasts }
+        });
         Hill {
             written,
             weight,
@@ -294,17 +306,10 @@ impl Hill {
             worst_torque,
             share,
             continuous_torque,
-            heating: out.result(&HEATING),
-            heat_room: out.result(&HEAT_ROOM),
-            time: match given.motor.derating {
-                Some(curve) => out.procedure(&derating::TIME, &[curve.index(), motor_torque.index()]),
-                None => out.result(&TIME),
-            },
-            derating: given.motor.derating.map(|curve| {
-                let uses =
-                    written.time.map(Slot::index).into_iter().chain([curve.index()]).collect::<Vec<_>>();
-                Derating { curve, sustained: out.procedure(&derating::SUSTAINED, &uses) }
-            }),
+            heating,
+            heat_room,
+            time,
+            derating,
         }
     }
 
@@ -378,7 +383,7 @@ impl Hill {
         set(bench, self.heat_room, Some(room));
         let borne = torque > continuous && torque <= peak;
         match &self.derating {
-            Some(derating) => derating.evaluate(bench, self, torque),
+            Some(derating) => derating.evaluate(bench, torque),
             None => set(bench, self.time, borne.then(|| room * Ratio::from(peak * peak / over))),
         }
     }

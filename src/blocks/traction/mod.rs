@@ -15,6 +15,7 @@ mod present;
 mod results;
 mod rows;
 mod sprints;
+mod stage;
 mod stages;
 mod takes;
 mod travel;

@@ -158,7 +158,7 @@ impl Traction {
             let gear = hill.gear(bench, &self.given, drives);
             check_hill(page, bench, (hill, &drives.each[gear], &worst.each[gear]));
             if let Some(derating) = &hill.derating {
-                derating.check(page, hill);
+                derating.check(page);
             }
             self.stages.check(page, (bench, &self.given), (hill, gear));
             if let Some(slot) = hill.found_ratio {

@@ -3,11 +3,9 @@
 use super::gears::Drives;
 use super::given::Given;
 use super::hill::Hill;
-use super::takes::{STAGE_EFFICIENCY, STAGE_LIMIT, STAGE_RATIO, STAGE_RATIO_IN};
-use crate::blocks::shared::gears::written_names;
-use crate::model::{Bench, BlockName, Case, Family, Form, Node, Outcomes, Page, RequirementRow, Row, Slot};
-use crate::quantities::si::{Measure, Power, Ratio, Torque};
-use crate::quantities::slug;
+use super::stage::StageOf;
+use crate::model::{Bench, Family, Outcomes, Page, RequirementRow, Row, Slot};
+use crate::quantities::si::{Measure, Power, Torque};
 
 static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
 
@@ -58,52 +56,10 @@ pub(super) static HILL_LIMIT: RequirementRow =
         .family(&STAGES)
         .only_with(&["chain.stages.STAGE.torque_limit", "hill.grade"]);
 
-/// A stage as its chain has it.
-pub(super) struct StageOf {
-    case: Case,
-    ratios: Vec<Slot<Ratio>>,
-    efficiency: Slot<Ratio>,
-    is_limited: bool,
-}
-
 /// From the wheel to the motor.
 pub(super) struct Stages {
     launch: Vec<Slot<Torque>>,
     hill: Vec<(Slot<Torque>, Slot<Power>)>,
-}
-
-impl StageOf {
-    /// All of a chain.
-    pub(super) fn read(
-        form: &mut Form<'_, '_>,
-        (chain, stages): (Option<&BlockName>, &Node),
-    ) -> Vec<StageOf> {
-        let mut lookup = form.lookup();
-        let written = stages.items().unwrap_or_default().iter().zip(written_names(stages));
-        let mut known: Vec<String> = Vec::new();
-        let stage = |(stage, names): (&Node, Vec<String>)| {
-            let title = stage.get("name").and_then(Node::text)?.trim().to_owned();
-            let case = Case { slug: slug(&title), title };
-            // The chain's finding has been made of a name that is there twice.
-            if known.contains(&case.slug) {
-                return None;
-            }
-            known.push(case.slug.clone());
-            let of = |name: &String| STAGE_RATIO_IN.with("STAGE", &*case.slug).with("GEAR", slug(name));
-            let ratios = match names.as_slice() {
-                [] => vec![lookup.taken(STAGE_RATIO.with("STAGE", &*case.slug), chain)],
-                names => names.iter().map(|name| lookup.taken(of(name), chain)).collect(),
-            };
-            let efficiency = lookup.taken(STAGE_EFFICIENCY.with("STAGE", &*case.slug), chain);
-            let is_limited = stage.get("torque_limit").is_some();
-            if is_limited {
-                // Requirements name it.
-                lookup.taken(STAGE_LIMIT.with("STAGE", &*case.slug), chain);
-            }
-            Some(StageOf { case, ratios, efficiency, is_limited })
-        };
-        written.filter_map(stage).collect()
-    }
 }
 
 impl Stages {

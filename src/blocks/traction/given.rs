@@ -11,7 +11,7 @@ use super::takes::{
 };
 use super::travel::Road;
 use crate::blocks::shared::cell_of::cell_of;
-use crate::blocks::shared::gears::{combinations, written_names};
+use crate::blocks::shared::gears::combinations_of;
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Case, Form, Slot};
@@ -256,8 +256,8 @@ impl ChainOf {
         let lookup = form.lookup();
         let written = chain.and_then(|chain| lookup.block(&chain.name, "stages")?.written("stages"));
         let stages = written.map_or_else(Vec::new, |written| StageOf::read(form, (chain, written)));
+        let named = combinations_of(form, chain);
         let mut lookup = form.lookup();
-        let named = combinations(&written.map(written_names).unwrap_or_default());
         let used = chain.and_then(|chain| lookup.block(&chain.name, "use")?.written("use"));
         let named_for = |key: &str| {
             let text = used.and_then(|used| used.get(key)?.text())?.trim();

@@ -84,10 +84,13 @@ impl Given {
             let message = words!("the ratios of the stages have more than {} combinations", MOST.to_string());
             form.report(&codes::BAD_VALUE, at, message, "leave out those that the vehicle does not have");
         }
+        // Of stages that could not be read the finding has been made.
+        let listed = form.take("stages").map_or(0, |stages| stages.items().map_or(0, <[_]>::len));
+        let is_whole = listed == written.len();
         let mut named = None;
         form.group("use", |form| {
             for key in ["wanted_speed", "launch", "hill"] {
-                let found = read_use(form, key, &combinations);
+                let found = read_use(form, key, (&combinations, is_whole));
                 if key == "wanted_speed" {
                     named = found;
                 }
@@ -99,10 +102,14 @@ impl Given {
 }
 
 /// A gear that is named in `use`; the finding is made where the chain has none of that name.
-fn read_use(form: &mut Form<'_, '_>, key: &str, combinations: &[Combination]) -> Option<usize> {
+fn read_use(
+    form: &mut Form<'_, '_>,
+    key: &str,
+    (combinations, is_whole): (&[Combination], bool),
+) -> Option<usize> {
     let (text, at) = form.text(key)?;
     let found = combinations.iter().position(|one| one.case.title == text || one.case.slug == text);
-    if found.is_none() {
+    if found.is_none() && is_whole {
         let titles = || combinations.iter().map(|one| one.case.title.as_str());
         let help: Words = match suggest(&text, titles()) {
             _ if combinations.is_empty() => "give a stage `ratios: {first: …, second: …}`".into(),

@@ -4,7 +4,7 @@ use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use crate::model::{Chart, LinesChart, Shaft};
 
 /// Width of every picture, in points: that of the main column.
-const WIDE: f64 = 380.0;
+const WIDE: f64 = 370.0;
 
 /// A picture and its caption.
 pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
@@ -27,7 +27,7 @@ pub(super) type Group = (String, Vec<Bar>);
 
 /// Bars to the left of one axis for what goes out, to the right for what comes in, largest first.
 fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Drawing {
-    const ROW: f64 = 15.0;
+    const ROW: f64 = 12.5;
     const TOP: f64 = 22.0;
     let axis = WIDE / 2.0;
     let room = axis - 112.0;
@@ -143,7 +143,7 @@ const SERIES: [Ink; 5] = [Ink::Accent, Ink::Fails, Ink::Meets, Ink::Close, Ink::
 
 /// Lines over one axis, each labelled where it ends; limits as thick dashed strokes across.
 fn over_an_axis(chart: &LinesChart) -> Drawing {
-    const HIGH: f64 = 210.0;
+    const HIGH: f64 = 176.0;
     let all = || chart.series.iter().flat_map(|series| series.points.iter().copied());
     let finite =
         |values: Vec<f64>| values.into_iter().filter(|value| value.is_finite()).collect::<Vec<f64>>();

@@ -102,8 +102,10 @@ pub(crate) enum Piece {
         table: Table,
         /// One for each row of the table.
         workings: Vec<Working>,
-        /// What stands in tables of its own: a line each, after the others.
+        /// What stands in tables of its own: on screen a line each, after the others.
         members: Vec<Member>,
+        /// The same on paper: one line for all of a column, its formula said once.
+        lines: Vec<WorkedLine>,
     },
     /// What is judged. Why a verdict is not better stands under its row on paper, on screen in the log.
     Requirements {
@@ -161,6 +163,14 @@ pub(crate) struct Working {
     pub from: Rich,
     /// The value as it ends the working where that stands alone.
     pub result: Rich,
+}
+
+/// The workings of a column of another table, run together.
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct WorkedLine {
+    /// The values' ids: they lead here.
+    pub ids: Vec<String>,
+    pub text: Rich,
 }
 
 /// The working of a value that stands in another table.

@@ -1,6 +1,6 @@
 //! The cells of a table, measured once, and the grids that they are placed in.
 
-use super::super::piece::{Align, Member, Rich, Table, Working};
+use super::super::piece::{Align, Rich, Table, WorkedLine, Working};
 use super::columns::{LEAST, Wish, widths};
 use super::inline::Inline;
 use super::lines::{Line, Measured};
@@ -34,6 +34,8 @@ pub(crate) struct Lane<'a> {
     pub(crate) ids: Vec<&'a str>,
     pub(crate) log: &'a [Rich],
     pub(crate) strong: bool,
+    /// What the log says of it stands beside the row above.
+    pub(crate) again: bool,
     /// The cell that takes all columns from its own on; those after it are empty.
     pub(crate) spans: Option<usize>,
     /// What explains it, under it across the table.
@@ -88,10 +90,37 @@ impl<'a> Cells<'a> {
                 });
                 let cells = cells.collect();
                 let ids = row.id.as_deref().into_iter().collect();
-                Lane { cells, ids, log: &row.log, strong: row.strong, spans: None, below: None }
+                Lane { cells, ids, log: &row.log, strong: row.strong, again: false, spans: None, below: None }
             })
             .collect();
         Cells { voice, columns, heads, rows }
+    }
+
+    /// Brings rows together of which the log says the same, in the order of the first of each; a group's head keeps its
+    /// rows under it. Of the rest it is said once.
+    pub(crate) fn gather(&mut self) {
+        let mut rows: Vec<Lane<'a>> = Vec::new();
+        let mut section = 0;
+        for row in std::mem::take(&mut self.rows) {
+            if row.strong {
+                section = rows.len() + 1;
+            }
+            let same = |other: &Lane<'_>| !row.log.is_empty() && !other.strong && other.log == row.log;
+            let from = section.min(rows.len());
+            match rows[from..].iter().rposition(same).filter(|_| !row.strong) {
+                Some(at) => rows.insert(from + at + 1, row),
+                None => rows.push(row),
+            }
+        }
+        self.rows = rows;
+    }
+
+    /// Marks the rows of which the log says what it says of the row above.
+    pub(crate) fn say_once(&mut self) {
+        for at in 1..self.rows.len() {
+            let (above, row) = (&self.rows[at - 1], &self.rows[at]);
+            self.rows[at].again = !row.log.is_empty() && above.log == row.log;
+        }
     }
 
     /// Puts two rows of a name and a value side by side where nothing of the log is lost by it: both have the same.
@@ -155,28 +184,24 @@ impl<'a> Cells<'a> {
         }
     }
 
-    /// Adds a line for each working that has no row of its own. What moves it is told on screen alone: beside lines as
-    /// close as these it would push them apart.
-    pub(crate) fn join(&mut self, setter: &mut Setter, members: &'a [Member]) {
-        for member in members {
-            let parts = [&member.label, &member.working.from, &member.working.result];
-            let told = parts.into_iter().filter(|part| !part.is_empty());
-            let words = told.map(Rich::words).collect::<Vec<String>>().join(" = ");
-            let line = Measured::new(setter, Inline::plain(&words, WORKING), WORKING);
-            let mut cells = vec![Cell { measured: line, before_point: None }];
-            cells.resize_with(self.columns.len(), || Cell {
-                measured: Measured::new(setter, Inline::default(), self.voice),
+    /// Lines across the page under one head, each the workings of a column of another table.
+    pub(crate) fn of_lines(setter: &mut Setter, head: &str, lines: &'a [WorkedLine]) -> Cells<'a> {
+        let head_voice = Voice { colour: QUIET, ..WORKING };
+        let row = |line: &'a WorkedLine| Lane {
+            cells: vec![Cell {
+                measured: Measured::new(setter, Inline::rich(&line.text, WORKING), WORKING),
                 before_point: None,
-            });
-            self.rows.push(Lane {
-                cells,
-                ids: member.id.as_deref().into_iter().collect(),
-                log: &[],
-                strong: false,
-                spans: Some(0),
-                below: None,
-            });
-        }
+            }],
+            ids: line.ids.iter().map(String::as_str).collect(),
+            log: &[],
+            strong: false,
+            again: false,
+            spans: None,
+            below: None,
+        };
+        let rows = lines.iter().map(row).collect();
+        let heads = vec![Measured::new(setter, Inline::plain(head, head_voice), head_voice)];
+        Cells { voice: WORKING, columns: vec![Form { align: Align::Left, share: 1 }], heads, rows }
     }
 
     /// Whether any column has a head.
@@ -227,7 +252,8 @@ impl<'a> Cells<'a> {
         let gaps = gap * (columns.len() - 1) as f64;
         // A table that would be squeezed hard may run across the log column.
         let least: f64 = wishes.iter().map(|wish| wish.widest.min(wish.narrowest.max(92.0))).sum();
-        let wide = across.is_some() && least + gaps > room;
+        let alone = columns.len() == 1 && wishes[0].widest > room;
+        let wide = across.is_some() && (least + gaps > room || alone);
         let room = across.filter(|_| wide).unwrap_or(room);
         let widths = widths(&wishes, (room - gaps).max(1.0));
         let spare = (room - gaps - widths.iter().sum::<f64>()).max(0.0);

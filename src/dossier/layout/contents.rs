@@ -21,7 +21,7 @@ impl Flow {
             let voice = match depth {
                 0 => Voice { even: false, ..BODY.bold() },
                 1 => Voice { even: false, ..BODY },
-                _ => Voice { even: false, leading: 12.0, ..SMALL },
+                _ => Voice { even: false, leading: 10.2, ..SMALL },
             };
             let left = column.left + 12.0 * f64::from(depth);
             let room = column.left + column.width - NUMBER - left;
@@ -56,7 +56,7 @@ impl Flow {
                 }
                 self.push(slab);
             }
-            self.space(first, if depth == 0 { 6.0 } else { 0.0 }, 0.0);
+            self.space(first, if depth == 0 { 3.0 } else { 0.0 }, 0.0);
             if depth == 0
                 && let Some(last) = self.slabs[first..].last_mut()
             {

@@ -156,8 +156,8 @@ impl Flow {
             }
             Piece::Headline { figures } => self.headline(figures, column),
             Piece::Values(table) => self.values(table, column),
-            Piece::Results { table, workings, members, .. } => {
-                self.results(table, (workings, members), column);
+            Piece::Results { table, workings, lines, .. } => {
+                self.results(table, (workings, lines), column);
             }
             Piece::Requirements { table, reasons } => self.requirements(table, reasons, column),
             Piece::CautionNote { high_voltage, text } => self.caution_note(*high_voltage, text, column),

@@ -26,8 +26,8 @@ pub(crate) fn furniture(
 ) {
     let count = paged.count;
     let right = frame.left + frame.across();
-    let head = frame.top - 30.0;
-    let foot = frame.bottom + 26.0;
+    let head = frame.top - 17.0;
+    let foot = frame.bottom + 20.0;
     let revision = shorten(setter, running.running, frame.across() * 0.5);
     let title = shorten(setter, running.title, frame.across() - revision.width - 20.0);
     let initials = one(setter, "initials", RUNNING);
@@ -42,7 +42,7 @@ pub(crate) fn furniture(
             put(&mut page.marks, title.clone(), frame.left, head);
         }
         put(&mut page.marks, revision.clone(), revision_left, head);
-        page.marks.push(Mark::hairline((frame.left, head + 6.0), (right, head + 6.0), RULE));
+        page.marks.push(Mark::hairline((frame.left, head + 4.5), (right, head + 4.5), RULE));
         let number = one(setter, &format!("page {} of {count}", place + 1), RUNNING);
         put(&mut page.marks, number, frame.left, foot);
         put(&mut page.marks, initials.clone(), frame.log, foot);

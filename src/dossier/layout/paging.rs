@@ -227,6 +227,9 @@ impl<'s, S: Sheets> Press<'s, S> {
 
     fn place(&mut self, mut slab: Slab) {
         let above = self.pen.y;
+        if self.fresh && slab.note.is_empty() {
+            slab.note = take(&mut slab.note_again);
+        }
         let top = self.pen.step(&slab, self.top_of_page());
         self.fresh = false;
         let (x, bottom) = (self.frame.left, self.pen.y);
@@ -323,8 +326,8 @@ impl<'s, S: Sheets> Press<'s, S> {
 
     /// The double line before the log column, where no table runs across it.
     fn rule_log(&mut self) {
-        let mut from = self.frame.top - 12.0;
-        let end = self.frame.bottom + 8.0;
+        let mut from = self.frame.top - 8.0;
+        let end = self.frame.bottom + 6.0;
         let mut stretches = Vec::new();
         for (top, bottom) in take(&mut self.gaps) {
             if top - 3.0 > from {

@@ -33,6 +33,8 @@ pub(crate) struct Slab {
     /// Lines of the log column.
     pub(crate) note: Vec<Line>,
     pub(crate) note_element: Option<usize>,
+    /// What stands there where the strip opens a page, for the rows above have said it.
+    pub(crate) note_again: Vec<Line>,
     /// What runs on down the page beside or behind its strips.
     pub(crate) bands: Vec<Band>,
     /// What is said again above it when it opens a page: a table's head.

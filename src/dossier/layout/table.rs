@@ -3,47 +3,61 @@
 use std::mem::take;
 use std::rc::Rc;
 
-use super::super::piece::{Align, Member, Rich, Table, Working};
+use super::super::piece::{Align, Face, Rich, Table, WorkedLine, Working};
 use super::cells::{Cells, Grid};
 use super::flow::{Column, Flow};
-use super::inline::Inline;
+use super::inline::{Inline, look};
 use super::lines::{Line, Measured};
 use super::mark::Mark;
 use super::palette::{Colour, INK, QUIET, RULE};
 use super::slab::Slab;
 use super::structure::Role;
-use super::voice::{CAPTION, CELL, WORKING};
+use super::voice::{CAPTION, CELL, LOG, WORKING};
 
 /// Above and below the text of a row.
-const AIR: f64 = 1.5;
+const AIR: f64 = 0.9;
+
+/// A row of one line.
+const ROW: f64 = CELL.leading + 2.0 * AIR;
+
+/// By how much a note may be taller than its row.
+const SLIP: f64 = 3.0;
 
 /// How far a working stands in under its result.
 const UNDER: f64 = 10.0;
 
 impl Flow {
     pub(crate) fn table(&mut self, table: &Table, column: &Column) {
-        let cells = Cells::new(&mut self.setter, table, CELL);
+        let mut cells = Cells::new(&mut self.setter, table, CELL);
+        cells.say_once();
         self.set_table(table, cells, column);
     }
 
     /// Names and values, two rows side by side where that loses nothing.
     pub(crate) fn values(&mut self, table: &Table, column: &Column) {
         let mut cells = Cells::new(&mut self.setter, table, CELL);
+        cells.gather();
         cells.pair(&mut self.setter, column.width);
+        cells.say_once();
         self.set_table(table, cells, column);
     }
 
     /// Each result with what it was worked from under it, then the workings of values that stand elsewhere.
-    pub(crate) fn results<'a>(
+    pub(crate) fn results(
         &mut self,
-        table: &'a Table,
-        (workings, members): (&[Working], &'a [Member]),
+        table: &Table,
+        (workings, lines): (&[Working], &[WorkedLine]),
         column: &Column,
     ) {
-        let mut cells = Cells::new(&mut self.setter, table, CELL);
-        cells.explain(&mut self.setter, workings);
-        cells.join(&mut self.setter, members);
-        self.set_table(table, cells, column);
+        if !table.rows.is_empty() {
+            let mut cells = Cells::new(&mut self.setter, table, CELL);
+            cells.explain(&mut self.setter, workings);
+            self.set_table(table, cells, column);
+        }
+        if !lines.is_empty() {
+            let cells = Cells::of_lines(&mut self.setter, "Working of the values above", lines);
+            self.set_cells(cells, (true, column));
+        }
     }
 
     /// What is judged, and under each row why its verdict is not better.
@@ -67,17 +81,20 @@ impl Flow {
             keep_all(&mut self.slabs[first..]);
         }
         // Across the log column only where nothing is to be said there.
-        let free =
-            column.left == 0.0 && column.bands.is_empty() && table.rows.iter().all(|row| row.log.is_empty());
-        let across = free.then(|| self.frame.across());
+        let free = table.rows.iter().all(|row| row.log.is_empty());
+        self.set_cells(cells, (free, column));
+        if let Some(slab) = self.slabs.get_mut(first) {
+            slab.before = 5.0;
+        }
+    }
+
+    fn set_cells(&mut self, cells: Cells<'_>, (free, column): (bool, &Column)) {
+        let across = (free && column.left == 0.0 && column.bands.is_empty()).then(|| self.frame.across());
         let mut begin = self.slabs.len();
         for grid in cells.grids(column.width, across) {
             self.grid(&grid, column);
-            self.space(begin, 3.0, 7.0);
+            self.space(begin, 2.0, 5.0);
             begin = self.slabs.len();
-        }
-        if let Some(slab) = self.slabs.get_mut(first) {
-            slab.before = 6.0;
         }
     }
 
@@ -116,11 +133,15 @@ impl Flow {
                 // A part after the first says its rows again: what belongs to a row is beside the first.
                 if grid.first {
                     first.anchors.extend(row.ids.iter().map(|id| (*id).to_owned()));
-                    first.note = self.note(row.log);
-                    if !first.note.is_empty() {
-                        first.note_element = Some(self.element(Role::Note, cell));
-                    }
                 }
+            }
+            if grid.first && row.again {
+                // Said again where the row begins a page.
+                let again = self.note(row.log);
+                strips.iter_mut().take(1).for_each(|first| first.note_again.clone_from(&again));
+            } else if grid.first {
+                let room = cells.rows[index + 1..].iter().take_while(|next| next.again).count();
+                self.beside(row.log, (&mut strips, cell), (room as f64 * ROW, column));
             }
             if let Some(last) = strips.last_mut() {
                 last.keep |= index + 2 == count;
@@ -222,6 +243,42 @@ impl Flow {
                 slab.put(line, column.left + UNDER, below.voice.baseline());
                 strips.push(slab);
             }
+        }
+    }
+
+    /// What the log says of a row: beside it, or under it where a note beside it would push the next row down by more.
+    fn beside(
+        &mut self,
+        log: &[Rich],
+        (strips, cell): (&mut Vec<Slab>, Option<usize>),
+        (more, column): (f64, &Column),
+    ) {
+        let note = self.note(log);
+        if note.is_empty() {
+            return;
+        }
+        let height = strips.iter().map(|strip| strip.height).sum::<f64>() + more;
+        let over = note.len() as f64 * LOG.leading - height;
+        let element = self.element(Role::Note, cell);
+        if over > SLIP {
+            let parts: Vec<Rich> = log.iter().filter(|rich| !rich.is_empty()).cloned().collect();
+            let mut inline = Inline::default();
+            for (at, part) in parts.iter().enumerate() {
+                if at > 0 {
+                    inline.push("; ", look(LOG, Face::Plain));
+                }
+                inline.add(part, LOG, None);
+            }
+            let below = Measured::new(&mut self.setter, inline, LOG);
+            let lines = below.lines(&mut self.setter, column.width - UNDER).len();
+            if (lines as f64 * LOG.leading) < over {
+                self.below((&below, element), strips, column);
+                return;
+            }
+        }
+        if let Some(first) = strips.first_mut() {
+            first.note = note;
+            first.note_element = Some(element);
         }
     }
 

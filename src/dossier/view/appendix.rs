@@ -1,6 +1,6 @@
 //! What stands behind the journal: assumptions, sources, open items, findings, and what was not calculated.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::BTreeMap;
 
 use super::super::piece::{Align, Entry, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::given::{anchor, source_id};
@@ -153,11 +153,7 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
                 });
             }
             let file = match &entry.file {
-                Some((path, hash)) => rich::join([
-                    Rich::plain(path.clone()),
-                    Rich(vec![Run::Break]),
-                    rich::one(format!("SHA-256 {hash}"), Face::Quiet),
-                ]),
+                Some((path, _)) => Rich::plain(path.clone()),
                 None => rich::one("no file", Face::Quiet),
             };
             let uses = scene
@@ -185,38 +181,36 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
     items
 }
 
-/// The files that blocks take values from and that are no source's own.
+/// Every file that a source or a block names, each once with its hash.
 fn files(scene: &Scene<'_>) -> Option<Item> {
     let notebook = &scene.given.worked.notebook;
-    let told: HashSet<&str> =
-        notebook.sources.values().filter_map(|entry| Some(entry.file.as_ref()?.0.as_str())).collect();
-    let mut read: BTreeMap<&str, (&str, Vec<&str>)> = BTreeMap::new();
-    for block in &notebook.blocks {
-        for (path, hash) in block.files.iter().filter(|(path, _)| !told.contains(path.as_str())) {
-            read.entry(path).or_insert((hash, Vec::new())).1.push(&block.name);
-        }
-    }
-    if read.is_empty() {
-        return None;
-    }
-    let rows = read.into_iter().map(|(path, (hash, blocks))| {
-        let links = blocks.into_iter().map(|name| Rich(vec![rich::block(name)]));
-        let mut by = Vec::new();
-        for link in links {
-            if !by.is_empty() {
-                by.push(text(", ", Face::Plain));
-            }
-            by.extend(link.0);
-        }
-        let file = rich::join([
-            Rich::plain(path.to_owned()),
-            Rich(vec![Run::Break]),
-            rich::one(format!("SHA-256 {hash}"), Face::Quiet),
-        ]);
-        row(vec![Rich(by), file])
+    let mut read: BTreeMap<&str, (&str, Vec<Run>)> = BTreeMap::new();
+    let named = notebook.sources.values().filter_map(|entry| {
+        let (path, hash) = entry.file.as_ref()?;
+        Some((path, hash, rich::link(entry.id.clone(), source_id(&entry.id)).0))
     });
-    let columns = vec![column("Read by", Align::Left, 6), column("Other files", Align::Left, 8)];
-    Some(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })))
+    let blocks = notebook.blocks.iter().flat_map(|block| {
+        block.files.iter().map(|(path, hash)| (path, hash, vec![rich::block(&block.name)]))
+    });
+    for (path, hash, by) in named.chain(blocks) {
+        let (_, known) = read.entry(path).or_insert((hash, Vec::new()));
+        if !known.is_empty() {
+            known.push(text(", ", Face::Plain));
+        }
+        known.extend(by);
+    }
+    let rows: Vec<Row> = read
+        .into_iter()
+        .map(|(path, (hash, by))| {
+            row(vec![Rich::plain(path.to_owned()), Rich(by), rich::one(hash.to_owned(), Face::Code)])
+        })
+        .collect();
+    let columns = vec![
+        column("File", Align::Left, 0),
+        column("Read by", Align::Left, 0),
+        column("SHA-256", Align::Left, 0),
+    ];
+    (!rows.is_empty()).then(|| item(Piece::Table(Table { columns, rows, caption: None })))
 }
 
 /// Task-list lines that are not ticked.
@@ -281,12 +275,14 @@ pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
 pub(super) fn not_calculated(scene: &Scene<'_>) -> Vec<Item> {
     let mut items = vec![with_id("not-calculated", heading(2, "What was not calculated"))];
     items.push(said("The program works only the blocks that the journal holds. Of what they are about it does not calculate:"));
-    let mut lines: Vec<(&str, &'static str)> = Vec::new();
+    let mut told: Vec<&str> = Vec::new();
+    let mut rows: Vec<Row> = Vec::new();
     for block in &scene.given.worked.notebook.blocks {
-        for limit in block.kind.limits {
-            if !lines.iter().any(|(_, known)| known == limit) {
-                lines.push((block.kind.name, limit));
-            }
+        let new: Vec<&'static str> =
+            block.kind.limits.iter().copied().filter(|limit| !told.contains(limit)).collect();
+        if !new.is_empty() {
+            rows.push(row(vec![rich::one(block.kind.name, Face::Strong), run_together(&new)]));
+            told.extend(new);
         }
     }
     let general = [
@@ -295,21 +291,22 @@ pub(super) fn not_calculated(scene: &Scene<'_>) -> Vec<Item> {
         "whether parts, insulation, fuses and contactors are fit for their place",
         "whether the vehicle may be used on the road: that is for the licensed inspector and the local code",
     ];
-    let entry = |log: Option<&str>, words: &'static str| Entry {
-        task: None,
-        items: vec![Item {
-            id: None,
-            log: log.map(|log| rich::one(log, Face::Quiet)).into_iter().collect(),
-            piece: Piece::Paragraph {
-                style: Style::Body,
-                text: Rich(rich::set(&Words::from(words), Face::Plain)),
-            },
-        }],
-    };
-    let mut entries: Vec<Entry> = lines.into_iter().map(|(kind, words)| entry(Some(kind), words)).collect();
-    entries.extend(general.into_iter().map(|words| entry(None, words)));
-    items.push(item(Piece::List { start: None, entries }));
+    rows.push(row(vec![rich::one("all", Face::Strong), run_together(&general)]));
+    let columns = vec![column("Kind", Align::Left, 0), column("Not calculated", Align::Left, 0)];
+    items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     items
+}
+
+/// Several phrases in one cell.
+fn run_together(phrases: &[&'static str]) -> Rich {
+    let mut runs = Vec::new();
+    for (at, phrase) in phrases.iter().enumerate() {
+        if at > 0 {
+            runs.push(text("; ", Face::Plain));
+        }
+        runs.extend(rich::set(&Words::from(*phrase), Face::Plain));
+    }
+    Rich(runs)
 }
 
 fn said(words: &str) -> Item {

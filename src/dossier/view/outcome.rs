@@ -1,11 +1,11 @@
 //! What a block gives: each result with its uncertainty, what it rests on, and what its draws say.
 
-use super::super::piece::{Align, Face, Item, Member, Piece, Rich, Row, Run, Table, Working};
+use super::super::piece::{Align, Face, Item, Member, Piece, Rich, Row, Run, Table, WorkedLine, Working};
 use super::given::anchor;
 use super::rich::column;
 use super::{Scene, item, rich};
 use crate::model::{Grid, capital};
-use crate::report::{BlockReport, FamilyColumn, FamilyTable, Nature, ResultRow};
+use crate::report::{BlockReport, FamilyColumn, FamilyTable, Nature, ResultRow, spaced};
 
 /// Results over a list: a case in each row, each value leading to where it was worked.
 pub(super) fn families(report: &BlockReport) -> Vec<Item> {
@@ -61,6 +61,7 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
         columns = vec![column("Working", Align::Left, 1)];
     }
     let workings = own.iter().map(|result| working(result)).collect();
+    let lines = worked_lines(report);
     let members: Vec<Member> = members
         .into_iter()
         .map(|result| Member {
@@ -75,8 +76,51 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
     let table = Table { columns, rows, caption: None };
     let calculated = Nature::Calculated.word();
     let calculated = rich::one(format!("{calculated}; the weakest basis, and what moves it"), Face::Quiet);
-    let piece = Piece::Results { summary, table, workings, members };
+    let piece = Piece::Results { summary, table, workings, members, lines };
     Some(Item { id: None, log: vec![calculated], piece })
+}
+
+/// The workings of the values in tables of families, those of one column and one formula in one line: the formula
+/// without the cases' names, then for each case its numbers and what came out.
+fn worked_lines(report: &BlockReport) -> Vec<WorkedLine> {
+    let mut lines = Vec::new();
+    for (table, column) in
+        report.families.iter().flat_map(|table| table.columns.iter().map(move |of| (table, of)))
+    {
+        // Formula, then ids and what is said of each case.
+        let mut told: Vec<(String, Vec<String>, Vec<Run>)> = Vec::new();
+        for (case, at) in table.cases.iter().zip(&column.cells) {
+            let Some(result) = at.map(|at| &report.results[at]) else { continue };
+            let (formula, numbers) = match result.working.rsplit_once(" = ") {
+                Some((formula, numbers)) => (formula, Some(numbers)),
+                None => (result.working.as_str(), None),
+            };
+            let formula = formula.replace(&format!(", {}", case.title), "");
+            if !told.iter().any(|(known, ..)| *known == formula) {
+                told.push((formula.clone(), Vec::new(), Vec::new()));
+            }
+            let Some((_, ids, said)) = told.iter_mut().find(|(known, ..)| *known == formula) else {
+                continue;
+            };
+            ids.push(format!("{}.{}", report.name, result.name));
+            if !said.is_empty() {
+                said.push(rich::text("; ", Face::Plain));
+            }
+            said.push(rich::text(format!("{} ", spaced(&case.title)), Face::Quiet));
+            let numbers = numbers.map(|numbers| format!("{numbers} = ")).unwrap_or_default();
+            said.push(rich::text(spaced(&format!("{numbers}{}", result.full)), Face::Plain));
+        }
+        lines.extend(told.into_iter().map(|(formula, ids, said)| {
+            let mut text = vec![rich::text(spaced(column.label), Face::Strong)];
+            if !formula.is_empty() {
+                text.push(rich::text(format!(" = {}", spaced(&formula)), Face::Plain));
+            }
+            text.push(rich::text(". ", Face::Plain));
+            text.extend(said);
+            WorkedLine { ids, text: Rich(text) }
+        }));
+    }
+    lines
 }
 
 /// Whether a result stands in a table of its family.

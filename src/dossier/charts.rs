@@ -68,7 +68,7 @@ fn shorten(text: &str) -> String {
 
 /// One bar for each shaft, its limit as a stroke across; the stage between two shafts is named between them.
 fn shafts_at(shafts: &[Shaft], at: &str) -> Drawing {
-    const ROW: f64 = 32.0;
+    const ROW: f64 = 26.0;
     const LEFT: f64 = 96.0;
     const TOP: f64 = 8.0;
     let room = WIDE - LEFT - 92.0;
@@ -269,7 +269,7 @@ fn tick_text(tick: f64, ticks: &[f64]) -> String {
 
 /// For each group a title and a bar for each share of it.
 pub(super) fn shares(groups: &[Group]) -> Drawing {
-    const ROW: f64 = 12.0;
+    const ROW: f64 = 10.0;
     const LEFT: f64 = 150.0;
     let room = WIDE - LEFT - 36.0;
     let mut marks = Vec::new();

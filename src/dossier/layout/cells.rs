@@ -6,7 +6,7 @@ use super::inline::Inline;
 use super::lines::{Line, Measured};
 use super::palette::QUIET;
 use super::setting::Setter;
-use super::voice::{Voice, WORKING};
+use super::voice::{LOG, Voice, WORKING};
 
 /// A column with words this wide may have this much before the table is parted.
 const FAIR: f64 = 66.0;
@@ -29,11 +29,16 @@ struct Form {
 }
 
 /// A row: its cells and what belongs to them.
+#[derive(Default)]
 pub(crate) struct Lane<'a> {
     cells: Vec<Cell>,
     pub(crate) ids: Vec<&'a str>,
     pub(crate) log: &'a [Rich],
     pub(crate) strong: bool,
+    /// What the log says of the second of two that stand side by side, where it is not the same.
+    pub(crate) log_right: &'a [Rich],
+    /// Half a line of the log column holds what it says of this one.
+    short: bool,
     /// What the log says of it stands beside the row above.
     pub(crate) again: bool,
     /// The cell that takes all columns from its own on; those after it are empty.
@@ -90,7 +95,7 @@ impl<'a> Cells<'a> {
                 });
                 let cells = cells.collect();
                 let ids = row.id.as_deref().into_iter().collect();
-                Lane { cells, ids, log: &row.log, strong: row.strong, again: false, spans: None, below: None }
+                Lane { cells, ids, log: &row.log, strong: row.strong, ..Lane::default() }
             })
             .collect();
         Cells { voice, columns, heads, rows }
@@ -119,16 +124,21 @@ impl<'a> Cells<'a> {
     pub(crate) fn say_once(&mut self) {
         for at in 1..self.rows.len() {
             let (above, row) = (&self.rows[at - 1], &self.rows[at]);
-            self.rows[at].again = !row.log.is_empty() && above.log == row.log;
+            self.rows[at].again =
+                !row.log.is_empty() && (above.log, above.log_right) == (row.log, row.log_right);
         }
     }
 
-    /// Puts two rows of a name and a value side by side where nothing of the log is lost by it: both have the same.
-    /// What is too wide for half a line keeps a whole one.
-    pub(crate) fn pair(&mut self, setter: &mut Setter, room: f64) {
+    /// Puts two rows of a name and a value side by side where nothing of the log is lost by it: it says the same of
+    /// both, or little of each. What is too wide for half a line keeps a whole one.
+    pub(crate) fn pair(&mut self, setter: &mut Setter, (room, log_room): (f64, f64)) {
         let half = (room - GAP) / 2.0;
         if self.columns.len() != 2 {
             return;
+        }
+        for row in &mut self.rows {
+            let width = |rich: &Rich| Measured::new(setter, Inline::rich(rich, LOG), LOG).widest;
+            row.short = row.log.len() < 2 && row.log.iter().map(width).sum::<f64>() < log_room / 2.0 - 4.0;
         }
         let widths = |row: &Lane<'_>| (row.cells[0].measured.widest, row.cells[1].measured.widest);
         let fits = |row: &Lane<'_>, share: f64| {
@@ -136,7 +146,8 @@ impl<'a> Cells<'a> {
             !row.strong && name <= (half - GAP) * share && value <= (half - GAP) * (1.0 - share)
         };
         let partners = |one: &Lane<'_>, other: &Lane<'_>, share| {
-            one.log == other.log && fits(one, share) && fits(other, share)
+            let said = one.log == other.log || (one.short && other.short);
+            said && fits(one, share) && fits(other, share)
         };
         // The share of the names that lets most rows have a partner, and then most rows stay unbroken.
         let merit = |share: f64| {
@@ -155,6 +166,9 @@ impl<'a> Cells<'a> {
         let mut left = std::mem::take(&mut self.rows).into_iter().peekable();
         while let Some(mut row) = left.next() {
             if let Some(next) = left.next_if(|next| partners(&row, next, share)) {
+                if next.log != row.log {
+                    row.log_right = next.log;
+                }
                 row.cells.extend(next.cells);
                 row.ids.extend(next.ids);
             } else {
@@ -193,11 +207,7 @@ impl<'a> Cells<'a> {
                 before_point: None,
             }],
             ids: line.ids.iter().map(String::as_str).collect(),
-            log: &[],
-            strong: false,
-            again: false,
-            spans: None,
-            below: None,
+            ..Lane::default()
         };
         let rows = lines.iter().map(row).collect();
         let heads = vec![Measured::new(setter, Inline::plain(head, head_voice), head_voice)];
@@ -250,10 +260,9 @@ impl<'a> Cells<'a> {
         let wishes: Vec<Wish> =
             columns.iter().zip(&points).map(|(column, points)| self.wish(*column, *points)).collect();
         let gaps = gap * (columns.len() - 1) as f64;
-        // A table that would be squeezed hard may run across the log column.
-        let least: f64 = wishes.iter().map(|wish| wish.widest.min(wish.narrowest.max(92.0))).sum();
-        let alone = columns.len() == 1 && wishes[0].widest > room;
-        let wide = across.is_some() && (least + gaps > room || alone);
+        // A table whose cells would be broken may run across the log column.
+        let widest: f64 = wishes.iter().map(|wish| wish.widest).sum();
+        let wide = across.is_some() && widest + gaps > room;
         let room = across.filter(|_| wide).unwrap_or(room);
         let widths = widths(&wishes, (room - gaps).max(1.0));
         let spare = (room - gaps - widths.iter().sum::<f64>()).max(0.0);

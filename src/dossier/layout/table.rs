@@ -4,7 +4,7 @@ use std::mem::take;
 use std::rc::Rc;
 
 use super::super::piece::{Align, Face, Rich, Table, WorkedLine, Working};
-use super::cells::{Cells, Grid};
+use super::cells::{Cells, Grid, Lane};
 use super::flow::{Column, Flow};
 use super::inline::{Inline, look};
 use super::lines::{Line, Measured};
@@ -37,7 +37,7 @@ impl Flow {
     pub(crate) fn values(&mut self, table: &Table, column: &Column) {
         let mut cells = Cells::new(&mut self.setter, table, CELL);
         cells.gather();
-        cells.pair(&mut self.setter, column.width);
+        cells.pair(&mut self.setter, (column.width, self.frame.log_width));
         cells.say_once();
         self.set_table(table, cells, column);
     }
@@ -118,9 +118,10 @@ impl Flow {
         let count = cells.rows.len();
         for (index, row) in cells.rows.iter().enumerate() {
             let mut strips = self.row((index, element), grid, column);
+            let own = row.below.as_ref().filter(|_| grid.first);
             // What else belongs to the row stands within its last cell: a row has no other place for it.
             let cell = strips.first().and_then(|strip| strip.tags.iter().rev().find_map(|tag| tag.1));
-            if let Some(below) = row.below.as_ref().filter(|_| grid.first) {
+            if let Some(below) = own {
                 let element = self.element(Role::Paragraph, cell);
                 self.below((below, element), &mut strips, column);
             }
@@ -137,11 +138,11 @@ impl Flow {
             }
             if grid.first && row.again {
                 // Said again where the row begins a page.
-                let again = self.note(row.log);
+                let again = self.notes(row);
                 strips.iter_mut().take(1).for_each(|first| first.note_again.clone_from(&again));
             } else if grid.first {
                 let room = cells.rows[index + 1..].iter().take_while(|next| next.again).count();
-                self.beside(row.log, (&mut strips, cell), (room as f64 * ROW, column));
+                self.beside(row, (&mut strips, cell), (room as f64 * ROW, column));
             }
             if let Some(last) = strips.last_mut() {
                 last.keep |= index + 2 == count;
@@ -246,14 +247,27 @@ impl Flow {
         }
     }
 
+    /// The lines of the log for a row; for two side by side, those of the second beside those of the first.
+    fn notes(&mut self, row: &Lane<'_>) -> Vec<Line> {
+        let mut note = self.note(row.log);
+        let right = self.note(row.log_right);
+        note.resize_with(note.len().max(right.len()), Line::default);
+        for (line, mut more) in note.iter_mut().zip(right) {
+            more.shift(self.frame.log_width / 2.0, 0.0);
+            line.marks.append(&mut more.marks);
+            line.links.append(&mut more.links);
+        }
+        note
+    }
+
     /// What the log says of a row: beside it, or under it where a note beside it would push the next row down by more.
     fn beside(
         &mut self,
-        log: &[Rich],
+        row: &Lane<'_>,
         (strips, cell): (&mut Vec<Slab>, Option<usize>),
         (more, column): (f64, &Column),
     ) {
-        let note = self.note(log);
+        let note = self.notes(row);
         if note.is_empty() {
             return;
         }
@@ -261,7 +275,7 @@ impl Flow {
         let over = note.len() as f64 * LOG.leading - height;
         let element = self.element(Role::Note, cell);
         if over > SLIP {
-            let parts: Vec<Rich> = log.iter().filter(|rich| !rich.is_empty()).cloned().collect();
+            let parts: Vec<Rich> = row.log.iter().filter(|rich| !rich.is_empty()).cloned().collect();
             let mut inline = Inline::default();
             for (at, part) in parts.iter().enumerate() {
                 if at > 0 {

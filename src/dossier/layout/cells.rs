@@ -1,8 +1,8 @@
 //! The cells of a table, measured once, and the grids that they are placed in.
 
-use super::super::piece::{Align, Rich, Table, WorkedLine, Working};
+use super::super::piece::{Align, Face, Rich, Table, WorkedLine, Working};
 use super::columns::{LEAST, Wish, widths};
-use super::inline::Inline;
+use super::inline::{Inline, look};
 use super::lines::{Line, Measured};
 use super::palette::QUIET;
 use super::setting::Setter;
@@ -10,6 +10,9 @@ use super::voice::{LOG, Voice, WORKING};
 
 /// A column with words this wide may have this much before the table is parted.
 const FAIR: f64 = 66.0;
+
+/// Between two notes in one line of the log.
+pub(crate) const NOTES_APART: f64 = 8.0;
 
 /// Between columns, if they are not very many.
 const GAP: f64 = 10.0;
@@ -37,8 +40,8 @@ pub(crate) struct Lane<'a> {
     pub(crate) strong: bool,
     /// What the log says of the second of two that stand side by side, where it is not the same.
     pub(crate) log_right: &'a [Rich],
-    /// Half a line of the log column holds what it says of this one.
-    short: bool,
+    /// How wide what the log says of it is in one line.
+    said: f64,
     /// What the log says of it stands beside the row above.
     pub(crate) again: bool,
     /// The cell that takes all columns from its own on; those after it are empty.
@@ -137,16 +140,19 @@ impl<'a> Cells<'a> {
             return;
         }
         for row in &mut self.rows {
-            let width = |rich: &Rich| Measured::new(setter, Inline::rich(rich, LOG), LOG).widest;
-            row.short = row.log.len() < 2 && row.log.iter().map(width).sum::<f64>() < log_room / 2.0 - 4.0;
+            let note = joined(Inline::default(), row.log);
+            row.said = Measured::new(setter, note, LOG).widest;
         }
         let widths = |row: &Lane<'_>| (row.cells[0].measured.widest, row.cells[1].measured.widest);
         let fits = |row: &Lane<'_>, share: f64| {
             let (name, value) = widths(row);
-            !row.strong && name <= (half - GAP) * share && value <= (half - GAP) * (1.0 - share)
+            // A name may take two lines.
+            let named = row.cells[0].measured.narrowest.max(name / 1.9) <= (half - GAP) * share;
+            !row.strong && named && value <= (half - GAP) * (1.0 - share)
         };
         let partners = |one: &Lane<'_>, other: &Lane<'_>, share| {
-            let said = one.log == other.log || (one.short && other.short);
+            let said =
+                one.log == other.log || one.said.max(log_room / 2.0) + other.said + NOTES_APART < log_room;
             said && fits(one, share) && fits(other, share)
         };
         // The share of the names that lets most rows have a partner, and then most rows stay unbroken.
@@ -156,7 +162,8 @@ impl<'a> Cells<'a> {
             while let Some(row) = rows.next() {
                 count += usize::from(rows.next_if(|next| partners(row, next, share)).is_some());
             }
-            (count, self.rows.iter().filter(|row| fits(row, share)).count())
+            let whole = |row: &&Lane<'_>| fits(row, share) && widths(row).0 <= (half - GAP) * share;
+            (count, self.rows.iter().filter(whole).count())
         };
         let best = (20..36).map(|step| f64::from(step) * 0.02).map(|share| (merit(share), share));
         let best = best.max_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
@@ -326,6 +333,17 @@ impl Grid<'_> {
         let spans = row.and_then(|row| self.cells.rows[row].spans);
         if spans == Some(self.columns[place]) { self.room - self.lefts[place] } else { self.widths[place] }
     }
+}
+
+/// What the log says, in one run behind what is there.
+pub(crate) fn joined(mut inline: Inline, log: &[Rich]) -> Inline {
+    for (at, part) in log.iter().filter(|part| !part.is_empty()).enumerate() {
+        if at > 0 {
+            inline.push("; ", look(LOG, Face::Plain));
+        }
+        inline.add(part, LOG, None);
+    }
+    inline
 }
 
 /// Where the decimal point of the first number stands, or where its digits end; `None` without a number.

@@ -10,7 +10,7 @@ use super::paging::{Page, Paged, Sheets};
 use super::palette::RULE;
 use super::setting::Setter;
 use super::slab::PageReference;
-use super::voice::{BODY, RUNNING, Voice};
+use super::voice::{RUNNING, SMALL, Voice};
 
 /// The words of the running head.
 pub(crate) struct Running<'a> {
@@ -58,7 +58,7 @@ pub(crate) fn furniture(
 
 /// The number of the page that an entry of the contents leads to, with its leader.
 fn refer(setter: &mut Setter, reference: &PageReference, to: usize, page: &mut Page) {
-    let voice = Voice { even: false, ..BODY };
+    let voice = Voice { even: false, ..SMALL };
     let number = one(setter, &(to + 1).to_string(), voice);
     page.tag(reference.element);
     let number_left = reference.right - number.width;

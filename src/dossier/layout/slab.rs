@@ -83,6 +83,28 @@ impl Slab {
         self.tags.push((self.marks.len(), element));
     }
 
+    /// Moves what stands on it to the right.
+    pub(crate) fn shift(&mut self, by: f64) {
+        self.marks.iter_mut().for_each(|mark| mark.shift(by, 0.0));
+        for link in &mut self.links {
+            link.area = link.area.shifted(by, 0.0);
+        }
+        for reference in &mut self.references {
+            reference.left += by;
+            reference.right += by;
+        }
+    }
+
+    /// Puts another strip on this one.
+    pub(crate) fn join(&mut self, mut other: Slab) {
+        let marks = self.marks.len();
+        self.tags.extend(other.tags.iter().map(|(from, element)| (marks + from, *element)));
+        self.marks.append(&mut other.marks);
+        self.links.append(&mut other.links);
+        self.references.append(&mut other.references);
+        self.height = self.height.max(other.height);
+    }
+
     pub(crate) fn put(&mut self, mut line: Line, x: f64, y: f64) {
         line.shift(x, y);
         self.marks.append(&mut line.marks);

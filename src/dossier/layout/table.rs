@@ -4,18 +4,19 @@ use std::mem::take;
 use std::rc::Rc;
 
 use super::super::piece::{Align, Face, Rich, Table, WorkedLine, Working};
-use super::cells::{Cells, Grid, Lane};
+use super::cells::{Cells, Grid, Lane, NOTES_APART, joined};
 use super::flow::{Column, Flow};
 use super::inline::{Inline, look};
 use super::lines::{Line, Measured};
 use super::mark::Mark;
 use super::palette::{Colour, INK, QUIET, RULE};
+use super::setting::Setter;
 use super::slab::Slab;
 use super::structure::Role;
 use super::voice::{CAPTION, CELL, LOG, WORKING};
 
 /// Above and below the text of a row.
-const AIR: f64 = 0.9;
+const AIR: f64 = 0.8;
 
 /// A row of one line.
 const ROW: f64 = CELL.leading + 2.0 * AIR;
@@ -118,12 +119,25 @@ impl Flow {
         let count = cells.rows.len();
         for (index, row) in cells.rows.iter().enumerate() {
             let mut strips = self.row((index, element), grid, column);
-            let own = row.below.as_ref().filter(|_| grid.first);
             // What else belongs to the row stands within its last cell: a row has no other place for it.
             let cell = strips.first().and_then(|strip| strip.tags.iter().rev().find_map(|tag| tag.1));
-            if let Some(below) = own {
-                let element = self.element(Role::Paragraph, cell);
-                self.below((below, element), &mut strips, column);
+            if grid.first && row.again {
+                // Said again where the row begins a page.
+                let again = self.notes(row);
+                strips.iter_mut().take(1).for_each(|first| first.note_again.clone_from(&again));
+            }
+            if grid.first && !row.again {
+                let more = cells.rows[index + 1..].iter().take_while(|next| next.again).count();
+                let height = strips.iter().map(|strip| strip.height).sum::<f64>() + more as f64 * ROW;
+                let (below, note) = self.beside(row, height, column);
+                if let Some(below) = below {
+                    let element = self.element(Role::Paragraph, cell);
+                    self.below((&below, element), &mut strips, column);
+                }
+                if let Some(first) = strips.first_mut().filter(|_| !note.is_empty()) {
+                    first.note = note;
+                    first.note_element = Some(self.element(Role::Note, cell));
+                }
             }
             if let Some(first) = strips.first_mut() {
                 if take(&mut top_rule) || (row.strong && index > 0) {
@@ -135,14 +149,6 @@ impl Flow {
                 if grid.first {
                     first.anchors.extend(row.ids.iter().map(|id| (*id).to_owned()));
                 }
-            }
-            if grid.first && row.again {
-                // Said again where the row begins a page.
-                let again = self.notes(row);
-                strips.iter_mut().take(1).for_each(|first| first.note_again.clone_from(&again));
-            } else if grid.first {
-                let room = cells.rows[index + 1..].iter().take_while(|next| next.again).count();
-                self.beside(row, (&mut strips, cell), (room as f64 * ROW, column));
             }
             if let Some(last) = strips.last_mut() {
                 last.keep |= index + 2 == count;
@@ -247,53 +253,46 @@ impl Flow {
         }
     }
 
-    /// The lines of the log for a row; for two side by side, those of the second beside those of the first.
+    /// The lines of the log for a row; for two side by side, that of the second beside that of the first.
     fn notes(&mut self, row: &Lane<'_>) -> Vec<Line> {
-        let mut note = self.note(row.log);
-        let right = self.note(row.log_right);
-        note.resize_with(note.len().max(right.len()), Line::default);
-        for (line, mut more) in note.iter_mut().zip(right) {
-            more.shift(self.frame.log_width / 2.0, 0.0);
-            line.marks.append(&mut more.marks);
-            line.links.append(&mut more.links);
+        let width = self.frame.log_width;
+        let mut note = match row.log.iter().any(|part| !part.is_empty()) {
+            true => self.lines(joined(Inline::default(), row.log), LOG, width),
+            false => Vec::new(),
+        };
+        if row.log_right.iter().any(|part| !part.is_empty()) {
+            note.resize_with(note.len().max(1), Line::default);
+            let left = (note[0].width + NOTES_APART).max(width / 2.0);
+            for mut right in self.lines(joined(Inline::default(), row.log_right), LOG, f64::MAX) {
+                right.shift(left, 0.0);
+                note[0].marks.append(&mut right.marks);
+                note[0].links.append(&mut right.links);
+            }
         }
         note
     }
 
-    /// What the log says of a row: beside it, or under it where a note beside it would push the next row down by more.
-    fn beside(
-        &mut self,
-        row: &Lane<'_>,
-        (strips, cell): (&mut Vec<Slab>, Option<usize>),
-        (more, column): (f64, &Column),
-    ) {
+    /// What stands under a row, and what the log says beside it; run on to what stands under it where a note beside
+    /// the row would push the next one down by more.
+    fn beside(&mut self, row: &Lane<'_>, height: f64, column: &Column) -> (Option<Measured>, Vec<Line>) {
         let note = self.notes(row);
-        if note.is_empty() {
-            return;
+        let room = column.width - UNDER;
+        let lines =
+            |setter: &mut Setter, below: &Measured| below.lines(setter, room).len() as f64 * LOG.leading;
+        let own = row.below.as_ref().map_or(0.0, |below| lines(&mut self.setter, below));
+        let over = note.len() as f64 * LOG.leading - height - own;
+        if over <= SLIP || !row.log_right.is_empty() {
+            return (row.below.clone(), note);
         }
-        let height = strips.iter().map(|strip| strip.height).sum::<f64>() + more;
-        let over = note.len() as f64 * LOG.leading - height;
-        let element = self.element(Role::Note, cell);
-        if over > SLIP {
-            let parts: Vec<Rich> = row.log.iter().filter(|rich| !rich.is_empty()).cloned().collect();
-            let mut inline = Inline::default();
-            for (at, part) in parts.iter().enumerate() {
-                if at > 0 {
-                    inline.push("; ", look(LOG, Face::Plain));
-                }
-                inline.add(part, LOG, None);
-            }
-            let below = Measured::new(&mut self.setter, inline, LOG);
-            let lines = below.lines(&mut self.setter, column.width - UNDER).len();
-            if (lines as f64 * LOG.leading) < over {
-                self.below((&below, element), strips, column);
-                return;
-            }
+        let mut inline = row.below.as_ref().map(|below| below.inline.clone()).unwrap_or_default();
+        if row.below.is_some() {
+            inline.push("   ", look(LOG, Face::Plain));
         }
-        if let Some(first) = strips.first_mut() {
-            first.note = note;
-            first.note_element = Some(element);
+        let run_on = Measured::new(&mut self.setter, joined(inline, row.log), WORKING);
+        if lines(&mut self.setter, &run_on) - own < over {
+            return (Some(run_on), Vec::new());
         }
+        (row.below.clone(), note)
     }
 
     fn strip(&self, height: f64, grid: &Grid<'_>, column: &Column) -> Slab {

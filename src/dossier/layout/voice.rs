@@ -21,18 +21,18 @@ const fn voice(family: Family, size: f64, leading: f64) -> Voice {
     Voice { family, bold: false, italic: false, size, leading, colour: INK, even: false }
 }
 
-pub(crate) const BODY: Voice = Voice { even: true, ..voice(Family::Serif, 9.5, 12.8) };
-pub(crate) const LEAD: Voice = Voice { even: true, ..voice(Family::Serif, 11.0, 14.0) };
+pub(crate) const BODY: Voice = Voice { even: true, ..voice(Family::Serif, 9.5, 12.6) };
+pub(crate) const LEAD: Voice = Voice { even: true, ..voice(Family::Serif, 10.5, 13.2) };
 pub(crate) const SMALL: Voice = Voice { even: true, ..voice(Family::Serif, 8.0, 10.4) };
 pub(crate) const CAPTION: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 8.0, 10.2) };
-pub(crate) const CELL: Voice = voice(Family::Sans, 7.8, 9.8);
-pub(crate) const WORKING: Voice = voice(Family::Sans, 7.5, 9.0);
-pub(crate) const LOG: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 9.0) };
+pub(crate) const CELL: Voice = voice(Family::Sans, 7.6, 9.3);
+pub(crate) const WORKING: Voice = voice(Family::Sans, 7.5, 8.8);
+pub(crate) const LOG: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 8.8) };
 pub(crate) const CODE: Voice = voice(Family::Mono, 8.0, 10.2);
 pub(crate) const RUNNING: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 9.4) };
 /// Labels above large figures and of signature lines, and the kind above an opening.
-pub(crate) const LABEL: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 9.2) };
-pub(crate) const FIGURE: Voice = Voice { bold: true, ..voice(Family::Sans, 13.8, 16.0) };
+pub(crate) const LABEL: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 8.8) };
+pub(crate) const FIGURE: Voice = Voice { bold: true, ..voice(Family::Sans, 13.2, 15.0) };
 
 pub(crate) fn heading(level: u8) -> Voice {
     let (family, size, leading) = match level {

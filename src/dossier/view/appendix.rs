@@ -162,19 +162,24 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
                 .flat_map(|report| &report.inputs)
                 .filter(|input| input.source.as_deref() == Some(entry.id.as_str()))
                 .count();
-            let used = format!("{uses} value{}", if uses == 1 { "" } else { "s" });
             Row {
                 id: Some(source_id(&entry.id)),
-                cells: vec![rich::one(entry.id.clone(), Face::Strong), Rich(what), file],
-                log: vec![rich::one(used, Face::Quiet)],
+                cells: vec![
+                    rich::one(entry.id.clone(), Face::Strong),
+                    Rich(what),
+                    file,
+                    Rich::plain(uses.to_string()),
+                ],
+                log: Vec::new(),
                 strong: false,
             }
         })
         .collect();
     let columns = vec![
-        column("Id", Align::Left, 2),
-        column("Document", Align::Left, 8),
-        column("File", Align::Left, 4),
+        column("Id", Align::Left, 0),
+        column("Document", Align::Left, 0),
+        column("File", Align::Left, 0),
+        column("Values", Align::Right, 0),
     ];
     items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     items.extend(files(scene));

@@ -125,10 +125,8 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     end.extend(appendix::not_calculated(scene));
     let contents = cover::contents(scene, [&body, &end]);
     items.extend(contents);
-    items.push(item(Piece::PageBreak));
     items.push(with_id("journal", heading(2, "The journal")));
     items.extend(body);
-    items.push(item(Piece::PageBreak));
     items.extend(end);
     scene.document(items)
 }

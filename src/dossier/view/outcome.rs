@@ -60,14 +60,14 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
     if rows.is_empty() {
         columns = vec![column("Working", Align::Left, 1)];
     }
-    let workings = own.iter().map(|result| working(result)).collect();
+    let workings = own.iter().map(|result| working(report, result)).collect();
     let lines = worked_lines(report);
     let members: Vec<Member> = members
         .into_iter()
         .map(|result| Member {
             id: Some(format!("{}.{}", report.name, result.name)),
             label: rich::label(&result.label),
-            working: working(result),
+            working: working(report, result),
             log: grounds((scene, number), result),
         })
         .collect();
@@ -95,6 +95,7 @@ fn worked_lines(report: &BlockReport) -> Vec<WorkedLine> {
                 Some((formula, numbers)) => (formula, Some(numbers)),
                 None => (result.working.as_str(), None),
             };
+            let formula = summed(report, formula).unwrap_or_else(|| formula.to_owned());
             let formula = formula.replace(&format!(", {}", case.title), "");
             if !told.iter().any(|(known, ..)| *known == formula) {
                 told.push((formula.clone(), Vec::new(), Vec::new()));
@@ -130,9 +131,45 @@ fn in_family(report: &BlockReport, result: &ResultRow) -> bool {
     cells.any(|at| std::ptr::eq(&report.results[*at], result))
 }
 
-fn working(result: &ResultRow) -> Working {
-    let from = if result.working.is_empty() { Rich::default() } else { rich::label(&result.working) };
+fn working(report: &BlockReport, result: &ResultRow) -> Working {
+    let from = match result.working.rsplit_once(" = ") {
+        _ if result.working.is_empty() => Rich::default(),
+        Some((formula, numbers)) => {
+            let formula = summed(report, formula).unwrap_or_else(|| formula.to_owned());
+            rich::label(&format!("{formula} = {numbers}"))
+        }
+        None => rich::label(&result.working),
+    };
     Working { from, result: rich::label(&result.full) }
+}
+
+/// From how many terms on a sum over the items of a list is told as one.
+const TERMS: usize = 4;
+
+/// A sum whose terms differ in nothing but the item of a list that they are of.
+fn summed(report: &BlockReport, formula: &str) -> Option<String> {
+    let terms: Vec<&str> = formula.split(" + ").collect();
+    if terms.len() < TERMS {
+        return None;
+    }
+    let mut items: Vec<(&str, String)> = Vec::new();
+    for input in &report.inputs {
+        let Some((list, title)) = input.name.split_once('.').zip(input.item.as_deref()) else { continue };
+        let start = format!("{title} ");
+        if !items.iter().any(|(_, known)| *known == start) {
+            items.push((list.0, start));
+        }
+    }
+    let parted = |term: &str| {
+        let of = items.iter().filter(|(_, start)| term.starts_with(start.as_str()));
+        let (list, start) = of.max_by_key(|(_, start)| start.len())?;
+        let bare: Vec<&str> =
+            term.split(" × ").map(|part| part.strip_prefix(start.as_str()).unwrap_or(part)).collect();
+        Some((*list, bare.join(" × ")))
+    };
+    let (list, term) = parted(terms[0])?;
+    let alike = terms.iter().all(|other| parted(other).is_some_and(|(_, bare)| bare == term));
+    alike.then(|| format!("sum of {term} over the {} items of {}", terms.len(), list.replace('_', " ")))
 }
 
 fn result_row((scene, number): (&Scene<'_>, usize), result: &ResultRow, spread: bool) -> Row {

@@ -201,6 +201,26 @@ pub(crate) enum Align {
     Decimal,
 }
 
+impl Table {
+    /// How a column is set: points stand in line only where all its numbers are of one unit.
+    pub(crate) fn align(&self, column: usize) -> Align {
+        let align = self.columns[column].align;
+        let mut units = self.rows.iter().filter_map(|row| unit(&row.cells.get(column)?.words()));
+        match (align, units.next()) {
+            (Align::Decimal, Some(first)) if units.any(|other| other != first) => Align::Left,
+            _ => align,
+        }
+    }
+}
+
+/// What is left of a number with its uncertainty when its digits are taken away; `None` for words.
+fn unit(text: &str) -> Option<String> {
+    let part_of_number = |c: char| {
+        c.is_ascii_digit() || c.is_whitespace() || matches!(c, '.' | ',' | '±' | '−' | '-' | '(' | ')')
+    };
+    text.starts_with(part_of_number).then(|| text.chars().filter(|c| !part_of_number(*c)).collect())
+}
+
 #[derive(Clone, Debug, Serialize)]
 pub(crate) struct Row {
     pub id: Option<String>,

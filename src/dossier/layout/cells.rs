@@ -80,8 +80,9 @@ impl<'a> Cells<'a> {
             .iter()
             .map(|column| Measured::new(setter, Inline::rich(&column.head, head_voice), head_voice))
             .collect();
-        let columns: Vec<Form> =
-            table.columns.iter().map(|column| Form { align: column.align, share: column.share }).collect();
+        let columns: Vec<Form> = (0..table.columns.len())
+            .map(|at| Form { align: table.align(at), share: table.columns[at].share })
+            .collect();
         let empty = Rich::default();
         let rows = table
             .rows

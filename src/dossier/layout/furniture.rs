@@ -2,6 +2,7 @@
 
 use std::mem::take;
 
+use super::fonts::Family;
 use super::frame::Frame;
 use super::inline::Inline;
 use super::lines::{Line, Measured};
@@ -40,6 +41,14 @@ pub(crate) fn furniture(
         // The first page opens with the title in full.
         if place > 0 {
             put(&mut page.marks, title.clone(), frame.left, head);
+            if let Some(block) = paged.blocks.get(place).cloned().flatten() {
+                let voice = Voice { family: Family::Mono, ..RUNNING };
+                let name = one(setter, &block, voice);
+                let left = frame.left + title.width + 14.0;
+                if left + name.width < revision_left - 14.0 {
+                    put(&mut page.marks, name, left, head);
+                }
+            }
         }
         put(&mut page.marks, revision.clone(), revision_left, head);
         page.marks.push(Mark::hairline((frame.left, head + 4.5), (right, head + 4.5), RULE));

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, VecDeque};
 use std::mem::take;
+use std::rc::Rc;
 
 use super::frame::Frame;
 use super::lines::Line;
@@ -64,6 +65,8 @@ pub(crate) struct Paged {
     pub(crate) outline: Vec<OutlineEntry>,
     /// References with the page that they stand on, their places on it.
     pub(crate) references: Vec<(usize, PageReference)>,
+    /// For each page the block that its first strip belongs to.
+    pub(crate) blocks: Vec<Option<Rc<str>>>,
 }
 
 /// Puts strips on pages, as many at a time as are ready.
@@ -231,6 +234,9 @@ impl<'s, S: Sheets> Press<'s, S> {
             slab.note = take(&mut slab.note_again);
         }
         let top = self.pen.step(&slab, self.top_of_page());
+        if self.paged.blocks.len() < self.paged.count {
+            self.paged.blocks.resize(self.paged.count, slab.block.clone());
+        }
         self.fresh = false;
         let (x, bottom) = (self.frame.left, self.pen.y);
         let bands = take(&mut slab.bands);

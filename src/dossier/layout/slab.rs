@@ -39,6 +39,8 @@ pub(crate) struct Slab {
     pub(crate) bands: Vec<Band>,
     /// What is said again above it when it opens a page: a table's head.
     pub(crate) head: Option<Rc<Vec<Slab>>>,
+    /// The block that it belongs to.
+    pub(crate) block: Option<Rc<str>>,
 }
 
 /// A number of a page that is known only when all pages are.

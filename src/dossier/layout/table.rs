@@ -13,7 +13,7 @@ use super::palette::{Colour, INK, QUIET, RULE};
 use super::setting::Setter;
 use super::slab::Slab;
 use super::structure::Role;
-use super::voice::{CAPTION, CELL, LOG, WORKING};
+use super::voice::{CAPTION, CELL, LABEL, LOG, WORKING};
 
 /// Above and below the text of a row.
 const AIR: f64 = 0.8;
@@ -102,20 +102,20 @@ impl Flow {
     fn grid(&mut self, grid: &Grid<'_>, column: &Column) {
         let cells = grid.cells;
         let element = self.element(Role::Table, column.parent);
-        let mut head = None;
+        let mut again: Vec<Slab> = self.goes_on(grid, column).into_iter().collect();
         let mut top_rule = true;
         if cells.headed() {
             let slab = self.head(element, grid, column);
             self.push(Slab { keep: true, ..slab });
             // What the log says beside the head is said again with it.
-            let again = self.slabs.last().map(|slab| Slab {
+            again.extend(self.slabs.last().map(|slab| Slab {
                 anchors: Vec::new(),
                 note_element: None,
                 ..slab.clone()
-            });
-            head = again.map(|slab| Rc::new(vec![slab]));
+            }));
             top_rule = false;
         }
+        let head = (!again.is_empty()).then(|| Rc::new(again));
         let count = cells.rows.len();
         for (index, row) in cells.rows.iter().enumerate() {
             let mut strips = self.row((index, element), grid, column);
@@ -168,6 +168,17 @@ impl Flow {
         {
             last.keep = false;
         }
+    }
+
+    /// Whose table it is, said where it goes on.
+    fn goes_on(&mut self, grid: &Grid<'_>, column: &Column) -> Option<Slab> {
+        let block = self.block()?;
+        let mut inline = Inline::plain(&block, LABEL);
+        inline.push(", continued", look(LABEL, Face::Plain));
+        let line = self.lines(inline, LABEL, column.width).into_iter().next()?;
+        let mut slab = Slab { block: Some(block), ..self.strip(LABEL.leading + 2.0, grid, column) };
+        slab.put(line, column.left, LABEL.baseline());
+        Some(slab)
     }
 
     /// The head: its cells stand on its lower rule.
@@ -289,7 +300,7 @@ impl Flow {
             inline.push("   ", look(LOG, Face::Plain));
         }
         let run_on = Measured::new(&mut self.setter, joined(inline, row.log), WORKING);
-        if lines(&mut self.setter, &run_on) - own < over {
+        if lines(&mut self.setter, &run_on) - own < over + SLIP {
             return (Some(run_on), Vec::new());
         }
         (row.below.clone(), note)

@@ -10,22 +10,37 @@ use crate::evaluate::{own_basis, weakness};
 use crate::findings::Finding;
 use crate::model::{capital, percent};
 use crate::quantities::Basis;
-use crate::report::Contributor;
+use crate::report::{Contributor, spaced};
 use crate::words::Words;
 
-/// Every value that is assumed: defaults of the kinds, and what the author gave no basis.
+/// Every value that is assumed, by the kinds' defaults or by the author without a basis; and every one that is
+/// estimated.
 pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
+    let mut items = vec![with_id("assumptions", heading(2, "Assumptions and estimates"))];
+    let assumed = taken_as(scene, Basis::Assumed, "Assumed to be");
+    items.push(said(match assumed {
+        Some(_) => "Values that nobody has measured and no document states. Each result that rests on one is no better than it.",
+        None => "No value of this journal is assumed.",
+    }));
+    items.extend(assumed);
+    items.extend(taken_as(scene, Basis::Estimated, "Estimated as"));
+    items
+}
+
+/// The values of one basis by block, with what is said of each: those of which the same is said together.
+fn taken_as(scene: &Scene<'_>, basis: Basis, head: &str) -> Option<Item> {
     let mut rows = Vec::new();
     for report in scene.reports {
         let mut told: Vec<(String, Vec<Run>)> = Vec::new();
-        for input in report.inputs.iter().filter(|input| input.basis == Basis::Assumed.word()) {
-            let why = if input.assumed {
-                format!("nothing was written; the default of {}", report.kind)
-            } else {
-                input.remark.clone().unwrap_or_else(|| "the builder's, without a basis".to_owned())
+        for input in report.inputs.iter().filter(|input| input.basis == basis.word()) {
+            let why = match &input.remark {
+                _ if input.assumed => format!("nothing was written; the default of {}", report.kind),
+                Some(remark) => remark.clone(),
+                None if basis == Basis::Assumed => "the builder's, without a basis".to_owned(),
+                None => String::new(),
             };
             let id = format!("{}.{}", report.name, input.name);
-            let mut value = rich::link(input.label.clone(), anchor(&id)).0;
+            let mut value = rich::link(spaced(&input.label), anchor(&id)).0;
             value.push(text(format!("\u{a0}{}", input.shown), Face::Plain));
             match told.iter_mut().find(|(known, _)| *known == why) {
                 Some((_, values)) => {
@@ -35,22 +50,15 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
                 None => told.push((why, value)),
             }
         }
-        rows.extend(told.into_iter().map(|(why, values)| {
-            let name = Rich(vec![rich::block(&report.name)]);
-            let mut row = row(vec![name, Rich(values)]);
-            row.log = vec![Rich::plain(why)];
-            row
+        rows.extend(told.into_iter().map(|(why, mut values)| {
+            if !why.is_empty() {
+                values.push(text(format!(" ({why})"), Face::Quiet));
+            }
+            row(vec![Rich(vec![rich::block(&report.name)]), Rich(values)])
         }));
     }
-    let mut items = vec![with_id("assumptions", heading(2, "Assumptions"))];
-    if rows.is_empty() {
-        items.push(said("No value of this journal is assumed."));
-        return items;
-    }
-    items.push(said("Values that nobody has measured and no document states. Each result that rests on one is no better than it."));
-    let columns = vec![column("Block", Align::Left, 2), column("Taken as", Align::Left, 7)];
-    items.push(item(Piece::Table(Table { columns, rows, caption: None })));
-    items
+    let columns = vec![column("Block", Align::Left, 0), column(head, Align::Left, 0)];
+    (!rows.is_empty()).then(|| item(Piece::Table(Table { columns, rows, caption: None })))
 }
 
 /// How the inputs are known, and which of them decide most.
@@ -58,14 +66,16 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
     let mut items = vec![with_id("evidence", heading(2, "Evidence"))];
     let worked = scene.given.worked;
     let mut counts = [0usize; Basis::ALL.len()];
-    let mut without_source = 0;
+    let mut without_source: Vec<Rich> = Vec::new();
     for block in &worked.notebook.blocks {
         for node in &block.nodes {
             let Some(basis) = own_basis(node) else { continue };
             counts[usize::from(weakness(basis))] += 1;
             let named = node.leaf().is_some_and(|leaf| leaf.source.is_some());
-            let documented = basis.is_stated();
-            without_source += usize::from(documented && !named);
+            if basis.is_stated() && !named {
+                let name = format!("{}.{}", block.name, node.name);
+                without_source.push(rich::link(name.clone(), anchor(&name)));
+            }
         }
     }
     let all: usize = counts.iter().sum();
@@ -86,11 +96,19 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
         column("Share", Align::Right, 3),
     ];
     items.push(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })));
-    items.push(said(&match without_source {
-        0 => "Each measured, datasheet or published input names its source.".into(),
-        1 => "One measured, datasheet or published input names no source.".into(),
-        many => format!("{many} measured, datasheet or published inputs name no source."),
-    }));
+    let mut words = vec![text(
+        match without_source.len() {
+            0 => "Each measured, datasheet or published input names its source.".to_owned(),
+            1 => "One measured, datasheet or published input names no source: ".to_owned(),
+            many => format!("{many} measured, datasheet or published inputs name no source: "),
+        },
+        Face::Plain,
+    )];
+    for (at, name) in without_source.into_iter().enumerate() {
+        words.extend((at > 0).then(|| text(", ", Face::Plain)));
+        words.extend(name.0);
+    }
+    items.push(item(Piece::Paragraph { style: Style::Body, text: Rich(words) }));
     let movers = movers(scene);
     if !movers.is_empty() {
         items.push(said(

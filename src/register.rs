@@ -156,11 +156,22 @@ pub(crate) fn set_of(register: &[u8]) -> BTreeMap<String, String> {
     entries.filter_map(|(name, mark)| Some((name.clone(), mark.as_str()?.to_owned()))).collect()
 }
 
-/// The numbers of a register's results, in SI and as they are shown, from its text; none where it is no register.
-pub(crate) fn results_of(register: &[u8]) -> BTreeMap<String, (f64, String)> {
+/// A number of a register.
+pub(crate) struct Registered {
+    pub si: f64,
+    pub uncertainty_si: f64,
+    pub shown: String,
+}
+
+/// The numbers of a register's results, from its text; none where it is no register.
+pub(crate) fn results_of(register: &[u8]) -> BTreeMap<String, Registered> {
     let register: Value = serde_json::from_slice(register).unwrap_or_default();
     let entries = register.get("results").and_then(Value::as_object).into_iter().flatten();
-    let number = |entry: &Value| Some((entry.get("si")?.as_f64()?, entry.get("shown")?.as_str()?.to_owned()));
+    let number = |entry: &Value| {
+        let (si, shown) = (entry.get("si")?.as_f64()?, entry.get("shown")?.as_str()?.to_owned());
+        let uncertainty_si = entry.get("uncertainty_si").and_then(Value::as_f64).unwrap_or(0.0);
+        Some(Registered { si, uncertainty_si, shown })
+    };
     entries.filter_map(|(name, entry)| Some((name.clone(), number(entry)?))).collect()
 }
 

@@ -429,7 +429,12 @@ fn a_journal_lives_from_its_beginning_to_its_second_revision() {
     assert!(said.contains("\n  van_motor is replaced, because: the first one was sold\n"), "{said}");
     assert!(said.contains("; by van_motor +22.0 kg, van_ledger.donor.mass −10.0 kg\n"), "{said}");
 
-    folder.write(first, read(&folder, first).replacen("revision: A", "revision: B", 1));
+    folder.write(
+        first,
+        read(&folder, first).replacen("revision: A", "revision: B\nfollow: van_ledger.converted_mass", 1),
+    );
+    assert_eq!(run(&folder, &["dossier", "van"]).status, 0);
+    tells_what_moved(&read(&folder, "van/dossier/dossier.html"));
     assert_eq!(run(&folder, &["issue", "van"]).status, 1);
     let issued = run(&folder, &["issue", "van", "--despite", "the plate is being raised"]);
     assert_eq!(issued.status, 0, "{}{}", issued.out, issued.err);
@@ -444,6 +449,42 @@ fn a_journal_lives_from_its_beginning_to_its_second_revision() {
         (verified.status, verified.out.as_str()),
         (1, "touched: revisions/A/journal/4-motor.md was changed\n")
     );
+}
+
+/// The chapters of the moves since revision A, and of what is followed.
+#[track_caller]
+fn tells_what_moved(page: &str) {
+    let text = plain_text(page);
+    let (_, chapter) = text.rsplit_once("What moved since revision A of 2026-03-02").expect("a chapter");
+    let mut rest = chapter;
+    for words in [
+        "van ledger.laden mass meets , 1 135.0 kg fails , 1 147.0 kg, at most 1 144 kg",
+        "van motor replaced because: the first one was sold",
+        "van motor.mass 60 kg ± 1 kg (datasheet) 82 kg ± 1 kg (measured)",
+        "The largest moves, in per cent of what was there before.",
+        "van ledger.converted mass 1 060.0 ± 2.6 kg 1 072.0 ± 1.6 kg +12.0 kg, +1.1 % : van_motor +22.0 kg, \
+         van_ledger.donor.mass −10.0 kg",
+        "From revision to revision",
+        "A 2026-03-02 1 060.0 ± 2.6 kg",
+        "B, now 2026-03-02 1 072.0 ± 1.6 kg",
+    ] {
+        let Some((_, after)) = rest.split_once(words) else { panic!("no `{words}` in `{chapter:.4000}`") };
+        rest = after;
+    }
+}
+
+/// The words of a page, one space between them.
+fn plain_text(page: &str) -> String {
+    let mut text = String::new();
+    for piece in page.split('<').skip(1) {
+        let (tag, words) = piece.split_once('>').unwrap_or((piece, ""));
+        // What only keeps words together is no gap between them.
+        let inline =
+            ["span", "/span", "wbr", "code", "/code", "a ", "/a"].iter().any(|name| tag.starts_with(name));
+        text.push_str(if inline { "" } else { " " });
+        text.push_str(words);
+    }
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// Two copies of a journal, what differs between them, and what each cause accounts for in the converted mass.

@@ -20,7 +20,7 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
 }
 
 /// Label, shown value, value.
-type Bar = (String, String, f64);
+pub(super) type Bar = (String, String, f64);
 
 /// A title with its bars.
 pub(super) type Group = (String, Vec<Bar>);
@@ -308,6 +308,65 @@ fn told(groups: &[Group]) -> String {
         |(title, bars): &Group| bars.first().map(|(name, shown, _)| format!("{title}: {name} {shown}"));
     let most: Vec<String> = groups.iter().filter_map(first).collect();
     format!("What moves each target most. {}.", most.join("; "))
+}
+
+/// A bar for each move to the left or right of one axis, in the order given.
+pub(super) fn moves(bars: &[Bar]) -> Drawing {
+    const ROW: f64 = 13.0;
+    const LEFT: f64 = 150.0;
+    let axis = LEFT + (WIDE - LEFT) / 2.0;
+    let room = (WIDE - LEFT) / 2.0 - 44.0;
+    // What was near nothing before would make all others too short to be seen.
+    let largest = bars.iter().map(|bar| bar.2.abs()).fold(f64::MIN_POSITIVE, f64::max).min(100.0);
+    let mut marks = Vec::new();
+    for (at, (name, shown, by)) in bars.iter().enumerate() {
+        let y = 3.0 + ROW * at as f64;
+        let end = axis + room * (by / largest).clamp(-1.0, 1.0);
+        marks.push(area(&[(axis, y), (end, y), (end, y + 8.0), (axis, y + 8.0)], Ink::Accent));
+        marks.push(small(LEFT - 5.0, y + 7.0, &fit(name), Anchor::End));
+        let (aside, anchor) = if *by < 0.0 { (-4.0, Anchor::End) } else { (4.0, Anchor::Start) };
+        marks.push(small(end + aside, y + 7.0, shown, anchor));
+    }
+    let height = 6.0 + ROW * bars.len() as f64;
+    marks.push(line(&[(axis, 0.0), (axis, height - 2.0)], Weight::Thin, Ink::Black));
+    let alt = format!("Bars of {} moves, to the left what fell, to the right what rose.", bars.len());
+    Drawing { width: WIDE, height, alt, marks }
+}
+
+/// A value at a revision, with its ±.
+pub(super) struct Point {
+    pub(super) label: String,
+    pub(super) value: f64,
+    pub(super) half: f64,
+}
+
+/// A line through the values of one result, each with its ± as a stroke.
+pub(super) fn history(points: &[Point], alt: &str) -> Drawing {
+    const HIGH: f64 = 110.0;
+    let ends: Vec<f64> =
+        points.iter().flat_map(|point| [point.value - point.half, point.value + point.half]).collect();
+    let (y, ticks) = scale(&ends);
+    let x = (-0.5, points.len() as f64 - 0.5);
+    let plot = Plot { left: 46.0, right: WIDE - 10.0, top: 8.0, bottom: HIGH - 18.0, x, y };
+    let axes = [(plot.left, plot.top), (plot.left, plot.bottom), (plot.right, plot.bottom)];
+    let mut marks = vec![line(&axes, Weight::Thin, Ink::Black)];
+    for tick in &ticks {
+        let (_, py) = plot.at((x.0, *tick));
+        marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Black));
+        marks.push(small(plot.left - 5.0, py + 2.5, &tick_text(*tick, &ticks), Anchor::End));
+    }
+    let at = |number: usize, value: f64| plot.at((number as f64, value));
+    let way: Vec<(f64, f64)> =
+        points.iter().enumerate().map(|(number, point)| at(number, point.value)).collect();
+    marks.push(line(&way, Weight::Thin, Ink::Quiet));
+    for (number, point) in points.iter().enumerate() {
+        let (low, high) = (at(number, point.value - point.half), at(number, point.value + point.half));
+        marks.push(line(&[low, high], Weight::Thick, Ink::Accent));
+        let (px, py) = way[number];
+        marks.push(line(&[(px - 4.0, py), (px + 4.0, py)], Weight::Thick, Ink::Accent));
+        marks.push(small(px, plot.bottom + 11.0, &shorten(&point.label), Anchor::Middle));
+    }
+    Drawing { width: WIDE, height: HIGH, alt: alt.to_owned(), marks }
 }
 
 /// A full name that fits beside its bar: its end is what tells it apart.

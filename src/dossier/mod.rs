@@ -6,14 +6,19 @@ mod html;
 mod layout;
 mod pdf;
 mod piece;
+mod screen;
 mod view;
+
+use std::collections::BTreeMap;
 
 use crate::compile::Worked;
 use crate::findings::{Finding, codes};
 use crate::model::Evidence;
+use crate::moves::Moves;
 use crate::source::Sources;
 use crate::words::words;
 
+pub(crate) use screen::{Beside, Screen};
 pub(crate) use view::date;
 
 /// What a dossier is made from.
@@ -25,6 +30,26 @@ pub(crate) struct Given<'a> {
     pub stamp: i64,
     /// Why it is issued although a safety or legal requirement fails.
     pub despite: Option<&'a str>,
+    /// What moved since an earlier state, where there is one.
+    pub moves: Option<Since<'a>>,
+    /// The revisions before, the first of them first.
+    pub past: &'a [Past],
+}
+
+/// What a revision's register says.
+pub(crate) struct Past {
+    pub revision: String,
+    pub date: String,
+    /// In SI, with the expanded uncertainty.
+    pub results: BTreeMap<String, (f64, f64)>,
+}
+
+/// The moves since an earlier state of the journal.
+#[derive(Clone, Copy)]
+pub(crate) struct Since<'a> {
+    /// `revision A of 2026-03-02`.
+    pub told: &'a str,
+    pub moves: &'a Moves,
 }
 
 /// The printed documents, and what was found while printing.

@@ -248,12 +248,12 @@ impl Results {
         draws: Option<Draws>,
         findings: &mut Vec<Finding>,
     ) -> Results {
-        self.drawn = draws.map(|draws| {
+        self.drawn = draws.and_then(|draws| {
             monte_carlo::draw(self.fixed(notebook, plan, &self.runs.drawn), &self.budget, draws)
         });
         self.routes = routes::check(notebook, plan, &self, findings);
         self.mark_worked(notebook, plan, findings);
-        self.judged = judge::judge(notebook, plan, &self);
+        self.judged = judge::judge((notebook, plan), &self, draws);
         sources::wanted(notebook, plan, &self, findings);
         self.compare_draws(notebook, plan, findings);
         self

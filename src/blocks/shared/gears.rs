@@ -1,6 +1,6 @@
 //! The combinations of named ratios that a chain of stages has: gears by ranges.
 
-use crate::model::{Case, Node};
+use crate::model::{BlockName, Case, Form, Node};
 use crate::quantities::slug;
 
 /// So many combinations are worked; a chain with more is a mistake.
@@ -39,8 +39,17 @@ fn of_number(stages: &[Vec<String>], number: usize) -> Combination {
     Combination { case: Case { slug: slugs.join("_"), title: named.join(".") }, picks }
 }
 
+/// Those of a chain that another block names.
+pub(in crate::blocks) fn combinations_of(
+    form: &mut Form<'_, '_>,
+    chain: Option<&BlockName>,
+) -> Vec<Combination> {
+    let stages = chain.and_then(|chain| form.lookup().block(&chain.name, "stages")?.written("stages"));
+    combinations(&stages.map(written_names).unwrap_or_default())
+}
+
 /// The names of the ratios of each stage, as another block has them written.
-pub(in crate::blocks) fn written_names(stages: &Node) -> Vec<Vec<String>> {
+fn written_names(stages: &Node) -> Vec<Vec<String>> {
     let names = |stage: &Node| {
         let ratios = stage.get("ratios").and_then(Node::entries).unwrap_or_default();
         let named = ratios.iter().filter_map(|(name, _)| name.text());

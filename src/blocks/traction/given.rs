@@ -9,7 +9,7 @@ use super::takes::{
 };
 use super::travel::Road;
 use crate::blocks::shared::cell_of::cell_of;
-use crate::blocks::shared::gears::{combinations, written_names};
+use crate::blocks::shared::gears::combinations_of;
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Case, Form, Slot};
@@ -230,10 +230,8 @@ impl Given {
 
 impl ChainOf {
     fn read(form: &mut Form<'_, '_>, chain: Option<&BlockName>) -> ChainOf {
+        let named = combinations_of(form, chain);
         let mut lookup = form.lookup();
-        let stages =
-            chain.and_then(|chain| lookup.block(&chain.name, "stages")?.written("stages")).map(written_names);
-        let named = combinations(&stages.unwrap_or_default());
         let used = chain.and_then(|chain| lookup.block(&chain.name, "use")?.written("use"));
         let named_for = |key: &str| {
             let text = used.and_then(|used| used.get(key)?.text())?.trim();

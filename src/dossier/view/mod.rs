@@ -5,7 +5,9 @@ mod block;
 mod cover;
 mod date;
 mod decode;
+mod followed;
 mod given;
+mod moves;
 mod outcome;
 mod pictures;
 mod prose;
@@ -25,9 +27,10 @@ use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
 pub(crate) use date::text as date;
+pub(super) use rich::{block_id, set};
 pub(super) use summary::summary;
 
-use pictures::Pictures;
+pub(super) use pictures::Pictures;
 use prose::Prose;
 
 /// The journal's title, or the first file's first heading, or its path.
@@ -55,15 +58,20 @@ pub(super) struct Scene<'a> {
     pub(super) title: String,
     /// By the number of the block.
     pub(super) reports: &'a [BlockReport],
-    pictures: Pictures,
+    pub(super) pictures: Pictures,
     /// What was found of the pictures, beside what the journal's own reading found.
     pub(super) found: Vec<Finding>,
 }
 
 impl<'a> Scene<'a> {
     pub(super) fn new(given: &'a Given<'a>) -> Scene<'a> {
+        Scene::with(given, None)
+    }
+
+    /// With pictures that are known to be the same still.
+    pub(super) fn with(given: &'a Given<'a>, before: Option<&Pictures>) -> Scene<'a> {
         let (worked, sources) = (given.worked, given.sources);
-        let (pictures, found) = Pictures::new((worked, sources), given.evidence, paper(worked));
+        let (pictures, found) = Pictures::new((worked, sources), given.evidence, paper(worked), before);
         Scene { given, title: title(worked, sources), reports: worked.reports(), pictures, found }
     }
 
@@ -115,6 +123,8 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
         body.extend(prose.file(number, journal));
     }
     let mut end = Vec::new();
+    end.extend(moves::moves(scene));
+    end.extend(followed::followed(scene));
     end.extend(appendix::assumptions(scene));
     end.extend(supposed::table(scene));
     end.extend(appendix::evidence(scene));
@@ -131,7 +141,7 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     scene.document(items)
 }
 
-fn item(piece: Piece) -> Item {
+pub(super) fn item(piece: Piece) -> Item {
     Item { id: None, log: Vec::new(), piece }
 }
 

@@ -298,6 +298,8 @@ pub(crate) enum Run {
     Margin {
         share: f64,
     },
+    /// A box to write in.
+    Blank,
     Break,
 }
 
@@ -363,7 +365,7 @@ impl Rich {
                 Run::Text { text, .. } => words.push_str(text),
                 Run::Link { text, .. } => words.push_str(&text.words()),
                 Run::Verdict { verdict } => words.push_str(verdict.word()),
-                Run::Margin { .. } => {}
+                Run::Margin { .. } | Run::Blank => {}
                 Run::Break => words.push(' '),
             }
         }

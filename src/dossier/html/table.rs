@@ -194,7 +194,7 @@ fn first_text(cell: &Rich) -> Option<&str> {
     match cell.0.first()? {
         Run::Text { text, .. } => Some(text),
         Run::Link { text, .. } => first_text(text),
-        Run::Verdict { .. } | Run::Margin { .. } | Run::Break => None,
+        Run::Verdict { .. } | Run::Margin { .. } | Run::Blank | Run::Break => None,
     }
 }
 

@@ -19,7 +19,7 @@ const SIGN: f64 = 44.0;
 const SMALL_SIGN: f64 = 12.0;
 
 /// The height of a line to write on.
-const WRITING: f64 = 24.0;
+const WRITING: f64 = 19.0;
 
 impl Flow {
     /// A worked block begins with a line across the page, as an entry in a logbook does.

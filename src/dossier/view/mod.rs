@@ -11,6 +11,7 @@ mod moves;
 mod outcome;
 mod pictures;
 mod prose;
+mod readings;
 mod replaced;
 mod rich;
 mod shrink;

@@ -180,14 +180,15 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
                 .flat_map(|report| &report.inputs)
                 .filter(|input| input.source.as_deref() == Some(entry.id.as_str()))
                 .count();
+            let id = source_id(&entry.id);
+            // Of one with a file the annex has the id.
+            let name = match &entry.file {
+                Some(_) => rich::link(entry.id.clone(), id.clone()),
+                None => rich::one(entry.id.clone(), Face::Strong),
+            };
             Row {
-                id: Some(source_id(&entry.id)),
-                cells: vec![
-                    rich::one(entry.id.clone(), Face::Strong),
-                    Rich(what),
-                    file,
-                    Rich::plain(uses.to_string()),
-                ],
+                id: entry.file.is_none().then_some(id),
+                cells: vec![name, Rich(what), file, Rich::plain(uses.to_string())],
                 log: Vec::new(),
                 strong: false,
             }

@@ -27,7 +27,7 @@ pub(super) type Group = (String, Vec<Bar>);
 
 /// Bars to the left of one axis for what goes out, to the right for what comes in, largest first.
 fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Drawing {
-    const ROW: f64 = 15.0;
+    const ROW: f64 = 12.5;
     const TOP: f64 = 22.0;
     let axis = WIDE / 2.0;
     let room = axis - 112.0;
@@ -68,7 +68,7 @@ fn shorten(text: &str) -> String {
 
 /// One bar for each shaft, its limit as a stroke across; the stage between two shafts is named between them.
 fn shafts_at(shafts: &[Shaft], at: &str) -> Drawing {
-    const ROW: f64 = 32.0;
+    const ROW: f64 = 26.0;
     const LEFT: f64 = 96.0;
     const TOP: f64 = 8.0;
     let room = WIDE - LEFT - 92.0;
@@ -107,7 +107,7 @@ const SERIES: [Ink; 5] = [Ink::Accent, Ink::Fails, Ink::Meets, Ink::Close, Ink::
 
 /// Lines over one axis, each labelled where it ends; limits as thick dashed strokes across.
 fn over_an_axis(chart: &LinesChart) -> Drawing {
-    const HIGH: f64 = 210.0;
+    const HIGH: f64 = 176.0;
     let all = || chart.series.iter().flat_map(|series| series.points.iter().copied());
     let finite =
         |values: Vec<f64>| values.into_iter().filter(|value| value.is_finite()).collect::<Vec<f64>>();
@@ -168,30 +168,47 @@ fn spread(mut labels: Vec<(f64, String, Ink)>, x: f64, bottom: f64) -> Vec<Strok
     labels.into_iter().map(set).collect()
 }
 
-/// For each group a title and a bar for each share of it.
+/// For each group a title and a bar for each share of it, its name at the bar's end; the groups in two columns.
 pub(super) fn shares(groups: &[Group]) -> Drawing {
-    const ROW: f64 = 12.0;
-    const LEFT: f64 = 150.0;
-    let room = WIDE - LEFT - 36.0;
+    const ROW: f64 = 10.0;
+    const BETWEEN: f64 = 16.0;
+    const LONGEST: f64 = 44.0;
+    let column = (WIDE - BETWEEN) / 2.0;
+    let height = |group: &Group| 20.0 + ROW * group.1.len() as f64;
+    let all: f64 = groups.iter().map(height).sum();
     let mut marks = Vec::new();
-    let mut y = 4.0;
-    for (title, bars) in groups {
-        marks.push(label(0.0, y + 8.0, title, Anchor::Start));
+    let (mut left, mut y, mut deepest) = (0.0, 4.0, 0.0_f64);
+    for group in groups {
+        let (title, bars) = group;
+        // The group that the middle falls into still stands in the first column.
+        if left == 0.0 && y >= all / 2.0 {
+            (left, y) = (column + BETWEEN, 4.0);
+        }
+        marks.push(label(left, y + 8.0, title, Anchor::Start));
         y += 13.0;
         let top = y;
         for (name, shown, share) in bars {
-            let end = LEFT + room * share.clamp(0.0, 1.0);
+            let end = left + LONGEST * share.clamp(0.0, 1.0);
             marks
-                .push(area(&[(LEFT, y + 1.5), (end, y + 1.5), (end, y + 9.0), (LEFT, y + 9.0)], Ink::Accent));
-            marks.push(small(LEFT - 5.0, y + 8.0, &fit(name), Anchor::End));
-            marks.push(small(end + 4.0, y + 8.0, shown, Anchor::Start));
+                .push(area(&[(left, y + 1.5), (end, y + 1.5), (end, y + 9.0), (left, y + 9.0)], Ink::Accent));
+            let said = format!("{shown} {}", fit(name));
+            marks.push(small(end + 4.0, y + 8.0, &said, Anchor::Start));
             y += ROW;
         }
-        marks.push(line(&[(LEFT, top - 1.0), (LEFT, y)], Weight::Thin, Ink::Black));
-        y += 5.0;
+        marks.push(line(&[(left, top - 1.0), (left, y)], Weight::Thin, Ink::Black));
+        y += 7.0;
+        deepest = deepest.max(y);
     }
-    let alt = "Bars of the shares of variance for each target.".to_owned();
-    Drawing { width: WIDE, height: y + 2.0, alt, marks }
+    let alt = told(groups);
+    Drawing { width: WIDE, height: deepest + 2.0, alt, marks }
+}
+
+/// What moves each target most, in words.
+fn told(groups: &[Group]) -> String {
+    let first =
+        |(title, bars): &Group| bars.first().map(|(name, shown, _)| format!("{title}: {name} {shown}"));
+    let most: Vec<String> = groups.iter().filter_map(first).collect();
+    format!("What moves each target most. {}.", most.join("; "))
 }
 
 /// A bar for each move to the left or right of one axis, in the order given.
@@ -253,9 +270,9 @@ pub(super) fn history(points: &[Point], alt: &str) -> Drawing {
     Drawing { width: WIDE, height: HIGH, alt: alt.to_owned(), marks }
 }
 
-/// A full name that fits left of its bar: its end is what tells it apart.
+/// A full name that fits beside its bar: its end is what tells it apart.
 fn fit(name: &str) -> String {
-    const LONG: usize = 34;
+    const LONG: usize = 27;
     let count = name.chars().count();
     if count <= LONG {
         name.to_owned()

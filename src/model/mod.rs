@@ -37,6 +37,7 @@ mod replaced;
 mod requirement_row;
 mod roles;
 mod row;
+mod ruled;
 mod scalar;
 mod slot;
 mod spelling;

@@ -134,7 +134,7 @@ const RECURSIVE: &[&[&str]] = &[
 /// What a kind reads a block with, and how many calls it has for that in all. What one kind alone needs stands with
 /// that kind, made of these.
 const READERS: [&str; 3] = ["Form", "Outcomes", "Lookup"];
-const MOST_CALLS: usize = 41;
+const MOST_CALLS: usize = 43;
 
 /// Most lines of a file, its tests not counted.
 const MOST_LINES: usize = 400;

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use super::page::{Confirmation, Page, SourceEntry};
+use super::page::{Page, SourceEntry};
+use super::papers::{Calibration, Confirmation, RescueSheet, Statement};
 use super::slot::Slot;
 use super::study::{Answer, Study};
 use crate::quantities::Curve;
@@ -34,6 +35,21 @@ pub(crate) trait Block: Send + Sync {
     /// The limits that it confirms.
     fn confirmed(&self) -> &[Confirmation] {
         &[]
+    }
+
+    /// What it answers to items of rule packs and to subjects.
+    fn statements(&self) -> &[Statement] {
+        &[]
+    }
+
+    /// The calibrations of the instruments that it tells of.
+    fn calibrations(&self) -> &[Calibration] {
+        &[]
+    }
+
+    /// What it puts on the sheet for a rescue crew.
+    fn rescue(&self) -> Option<&RescueSheet> {
+        None
     }
 
     /// The documents that this block makes known to the whole journal.

@@ -28,6 +28,7 @@ mod old_names;
 mod outcomes;
 mod own;
 mod page;
+mod papers;
 mod pictures;
 mod place;
 mod possible;
@@ -69,9 +70,9 @@ pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 pub(crate) use page::{
-    Axis, Caution, Chart, Confirmation, Grid, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft,
-    SourceEntry, percent,
+    Axis, Caution, Chart, Grid, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };
+pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::Possible;
 pub(crate) use read::read;

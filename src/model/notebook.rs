@@ -8,7 +8,8 @@ use super::directory::LookedAt;
 use super::front::Front;
 use super::kind::Kind;
 use super::node::{Binding, NodeDecl, Requirement, Resolved};
-use super::page::{Confirmation, SourceEntry};
+use super::page::SourceEntry;
+use super::papers::Confirmation;
 use crate::quantities::{Name, Unit};
 use crate::source::Span;
 

@@ -8,15 +8,21 @@ use serde_json::Value;
 use crate::evaluate::{Doubt, Verdict};
 use crate::findings::{Finding, is_hidden};
 use crate::model::{Origin, Role, Stage};
-use crate::report::{Extent, FamilyColumn, Nature, Told};
+use crate::report::{Extent, FamilyColumn, ItemRow, Nature, OpenItem, Outcome, Told};
 use crate::source::Sources;
 
 #[derive(Serialize)]
 pub(crate) struct Register {
+    /// What every journal of a vehicle is asked about, then the items of its rule packs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    coverage: Vec<ItemEntry>,
     /// Results over lists, by `block.family`.
     families: BTreeMap<String, FamilyEntry>,
     findings: Vec<FindingEntry>,
     journal: String,
+    /// What is open, what would fail an inspection first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    open_items: Vec<OpenEntry>,
     requirements: Vec<RequirementEntry>,
     results: BTreeMap<String, ResultEntry>,
     revision: Option<String>,
@@ -24,6 +30,36 @@ pub(crate) struct Register {
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     set: BTreeMap<String, String>,
     stale: Vec<String>,
+}
+
+/// A subject, or an item of a pack.
+#[derive(Serialize)]
+struct ItemEntry {
+    asks: &'static str,
+    by: Vec<String>,
+    item: &'static str,
+    kind: &'static str,
+    /// `coverage` of a subject.
+    pack: &'static str,
+    reason: String,
+    source: String,
+    status: &'static str,
+    theme: &'static str,
+    verdict: &'static str,
+    /// Of what is open or not there: whether it is due at the journal's stage.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    yet: Option<bool>,
+}
+
+#[derive(Serialize)]
+struct OpenEntry {
+    file: Option<String>,
+    kind: &'static str,
+    line: Option<usize>,
+    reason: String,
+    what: String,
+    word: &'static str,
+    yet: bool,
 }
 
 /// A table with a row for each case.
@@ -125,7 +161,10 @@ pub(crate) fn register(
     findings: (&[Finding], &Sources),
 ) -> Register {
     let (found, sources) = findings;
+    let coverage = told.coverage();
     Register {
+        coverage: coverage.iter().flat_map(|coverage| coverage.rows()).map(item).collect(),
+        open_items: told.open_items(coverage.as_ref()).iter().map(|open| open_entry(open, sources)).collect(),
         families: families(told),
         findings: found.iter().map(|finding| entry(finding, sources, &told.notebook.titles)).collect(),
         journal: title.to_owned(),
@@ -134,6 +173,35 @@ pub(crate) fn register(
         revision: told.notebook.front.revision.clone(),
         set: BTreeMap::new(),
         stale,
+    }
+}
+
+fn item(row: &ItemRow) -> ItemEntry {
+    let waits = matches!(row.outcome, Outcome::Open | Outcome::Missing);
+    ItemEntry {
+        asks: row.asks,
+        by: row.by.clone(),
+        item: row.id,
+        kind: row.kind.word(),
+        pack: row.pack,
+        reason: row.reason.to_string(),
+        source: row.source.clone(),
+        status: row.status,
+        theme: row.theme,
+        verdict: row.outcome.word(),
+        yet: waits.then_some(!row.not_yet),
+    }
+}
+
+fn open_entry(open: &OpenItem, sources: &Sources) -> OpenEntry {
+    OpenEntry {
+        file: open.place.map(|span| sources.get(span.file).path.clone()),
+        kind: open.kind.word(),
+        line: open.place.map(|span| sources.place(span).line),
+        reason: open.reason.to_string(),
+        what: open.what.clone(),
+        word: open.word,
+        yet: !open.not_yet,
     }
 }
 

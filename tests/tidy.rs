@@ -29,7 +29,7 @@ const WALLS: &[(&str, &[&str])] = &[
             "report",
         ],
     ),
-    ("report", &["words", "source", "findings", "quantities", "model", "graph", "evaluate"]),
+    ("report", &["words", "source", "findings", "quantities", "model", "rules", "graph", "evaluate"]),
     ("register", &["words", "source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
     ("revision", &[]),
     (

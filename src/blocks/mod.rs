@@ -43,6 +43,8 @@ mod coverage_test;
 #[cfg(test)]
 mod growth_test;
 #[cfg(test)]
+mod packs_test;
+#[cfg(test)]
 mod rows_test;
 #[cfg(test)]
 mod sweep_test;

@@ -154,6 +154,10 @@ impl Block for TestRecord {
         );
     }
 
+    fn record(&self) -> Option<&str> {
+        Some(&self.test)
+    }
+
     fn calibrations(&self) -> &[Calibration] {
         &self.calibration
     }

@@ -8,6 +8,7 @@ use super::slot::Slot;
 use super::study::{Answer, Study};
 use crate::quantities::Curve;
 use crate::quantities::si::Measure;
+use crate::source::Span;
 
 /// A worked block. What values it has is fixed when it is read; these methods never look at how it was written.
 pub(crate) trait Block: Send + Sync {
@@ -37,9 +38,19 @@ pub(crate) trait Block: Send + Sync {
         &[]
     }
 
+    /// Rule packs that it asks for beside those of the front matter.
+    fn packs(&self) -> &[(String, Span)] {
+        &[]
+    }
+
     /// What it answers to items of rule packs and to subjects.
     fn statements(&self) -> &[Statement] {
         &[]
+    }
+
+    /// Of a record of a test: what was tested.
+    fn record(&self) -> Option<&str> {
+        None
     }
 
     /// The calibrations of the instruments that it tells of.

@@ -27,6 +27,7 @@ mod notebook;
 mod old_names;
 mod outcomes;
 mod own;
+mod packs;
 mod page;
 mod papers;
 mod pictures;
@@ -69,6 +70,7 @@ pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, S
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
+pub(crate) use packs::{items_of, misfits, packs_of, requirement_name};
 pub(crate) use page::{
     Axis, Caution, Chart, Grid, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft, SourceEntry, percent,
 };

@@ -34,8 +34,8 @@ pub(crate) struct Statement {
     pub because: Option<String>,
     /// Ids of `sources` documents and names of blocks, each with its place.
     pub evidence: Vec<(String, Span)>,
-    pub by: Option<String>,
-    pub date: Option<String>,
+    pub by: String,
+    pub date: String,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

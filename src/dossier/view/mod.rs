@@ -3,6 +3,7 @@
 mod appendix;
 mod block;
 mod cover;
+mod coverage;
 mod date;
 mod decode;
 mod given;
@@ -115,6 +116,7 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
         body.extend(prose.file(number, journal));
     }
     let mut end = Vec::new();
+    end.extend(coverage::coverage(scene));
     end.extend(appendix::assumptions(scene));
     end.extend(supposed::table(scene));
     end.extend(appendix::evidence(scene));

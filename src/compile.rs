@@ -102,7 +102,8 @@ mod tests {
     use std::sync::Arc;
     use std::sync::atomic::{AtomicUsize, Ordering};
 
-    use super::compile;
+    use super::{Worked, compile};
+    use crate::evaluate::{Draws, Verdict};
     use crate::model::{Evidence, EvidenceFault};
     use crate::source::{FileId, Source, Sources};
 
@@ -114,9 +115,7 @@ mod tests {
         }
     }
 
-    /// What the probes of first order cost on the demonstration, beside first order itself.
-    #[test]
-    fn probes_cost_little_beside_the_nudges() {
+    fn demonstration(draws: Option<Draws>) -> Worked {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("notebooks-demo/pickup");
         let mut paths: Vec<PathBuf> =
             fs::read_dir(&folder).expect("a folder").map(|entry| entry.expect("a file").path()).collect();
@@ -125,13 +124,38 @@ mod tests {
         let source = |path: &PathBuf| Source::new("journal.md", fs::read_to_string(path).expect("a journal"));
         let sources = Sources(paths.iter().map(source).collect());
         let files: Vec<FileId> = (0..paths.len()).map(|at| FileId(at as u32)).collect();
-        let worked = compile(&sources, &files, &Folder(folder), None);
+        let worked = compile(&sources, &files, &Folder(folder), draws);
         assert!(!worked.has_errors());
+        worked
+    }
+
+    /// What the probes of first order cost on the demonstration, beside first order itself.
+    #[test]
+    fn probes_cost_little_beside_the_nudges() {
+        let worked = demonstration(None);
         let count = |runs: &AtomicUsize| runs.load(Ordering::Relaxed);
         let runs = &worked.results.runs;
         let (nudged, probed, drawn) = (count(&runs.nudged), count(&runs.probed), count(&runs.drawn));
         println!("{nudged} runs for nudges, {probed} for probes, {drawn} for draws");
         assert!(probed > 0 && drawn > 0);
         assert!(10 * (nudged + probed) <= 16 * nudged, "{nudged} runs for nudges, {probed} for probes");
+    }
+
+    #[test]
+    fn while_draws_are_to_come_nothing_is_promised_that_they_may_take_back() {
+        let (now, later) = (demonstration(None), demonstration(Some(Draws::Later)));
+        assert_eq!(later.results.runs.drawn.load(Ordering::Relaxed), 0);
+        let mut waiting = 0;
+        for (drawn, first) in now.results.judged.iter().zip(&later.results.judged) {
+            assert_eq!(drawn.draws.is_some(), first.draws == Some(0));
+            match first.draws {
+                Some(_) => {
+                    waiting += 1;
+                    assert_ne!(first.verdict, Verdict::Meets, "{}", first.reason);
+                }
+                None => assert_eq!((drawn.verdict, &drawn.reason), (first.verdict, &first.reason)),
+            }
+        }
+        assert!(waiting > 0, "the demonstration has a verdict by draws");
     }
 }

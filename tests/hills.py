@@ -22,6 +22,8 @@ MASS, F0, F1, F2 = 1500.0, 176.58, 0.0, 0.413
 EFFICIENCY, SHARE, BACK, AUXILIARY = 0.88, 0.6, 0.85, 300.0
 VOLTAGE, RESISTANCE = 370.0, 0.06
 KMH = 1 / 3.6
+# Of the road load, W on top of the auxiliaries, and the share of what is recovered that a cold pack takes.
+USUAL, WINTER = (1.0, 0.0, 1.0), (1.1, 2000.0, 0.3)
 
 # Seconds, km/h, m: tests/data/world/evidence/over-the-hill.csv.
 OVER = [
@@ -47,20 +49,23 @@ def integral(function, lasts, cuts):
     return sum(quad(function, a, b, epsabs=1e-9, epsrel=1e-13, limit=200)[0] for a, b in zip(ends, ends[1:]))
 
 
-def drive(samples, full=1.0):
+def drive(samples, season=USUAL, full=1.0):
+    more, heater, cold = season
     driving = braking = squares = cells = distance = climbed = duration = 0.0
     for (t, v, h), (u, w, k) in zip(samples, samples[1:]):
         lasts, v, w = u - t, v * KMH, w * KMH
         rate, driven = (w - v) / lasts, lasts * (v + w) / 2
         sine = (k - h) / driven
         speed = lambda s: v + rate * s
-        force = lambda s: F0 * sqrt(1 - sine**2) + F1 * speed(s) + F2 * speed(s)**2 + MASS * rate + MASS * G * sine
+        load = lambda s: F0 * sqrt(1 - sine**2) + F1 * speed(s) + F2 * speed(s)**2
+        force = lambda s: more * load(s) + MASS * rate + MASS * G * sine
         cuts = [brentq(force, 0, lasts)] if force(0) * force(lasts) < 0 else []
         wheel = lambda s: force(s) * speed(s)
 
         def terminals(s):
             power = wheel(s)
-            return AUXILIARY + (power / EFFICIENCY if power > 0 else power * SHARE * full * BACK)
+            back = power * SHARE * full * cold * BACK
+            return AUXILIARY + heater + (power / EFFICIENCY if power > 0 else back)
 
         def current(s):
             power = terminals(s)
@@ -79,23 +84,26 @@ def drive(samples, full=1.0):
     }
 
 
-def climb(height, speed, grade):
+def climb(height, speed, grade, season=USUAL):
+    more, heater, cold = season
     sine = sin(atan(grade))
     length, speed = height / sine, speed * KMH
-    level = F0 * sqrt(1 - sine**2) + F1 * speed + F2 * speed**2
+    level = more * (F0 * sqrt(1 - sine**2) + F1 * speed + F2 * speed**2)
     up, down = level + MASS * G * sine, level - MASS * G * sine
-    power = up * speed / EFFICIENCY + AUXILIARY
+    power = up * speed / EFFICIENCY + AUXILIARY + heater
     current = 2 * power / (VOLTAGE + sqrt(VOLTAGE**2 - 4 * RESISTANCE * power))
     time = length / speed
     return {
         "length": length / 1000, "force": up, "power": power / 1000, "energy": VOLTAGE * current * time / 3.6e6,
-        "recovered": max(-down, 0) * speed * SHARE * BACK * time / 3.6e6,
+        "recovered": max(-down, 0) * speed * SHARE * cold * BACK * time / 3.6e6,
     }
 
 
 for name, samples in [("over", OVER), ("pass", by_time(PASS))]:
     for key, value in drive(samples).items():
         print(name, key, f"{value:.10g}")
-    print(name, "consumption_full", f"{drive(samples, 0.2)['consumption']:.10g}")
-for key, value in climb(600, 60, 0.08).items():
-    print("climb", key, f"{value:.10g}")
+    print(name, "consumption_full", f"{drive(samples, full=0.2)['consumption']:.10g}")
+    print(name, "consumption_winter", f"{drive(samples, WINTER)['consumption']:.10g}")
+for season, name in [(USUAL, "climb"), (WINTER, "climb in winter")]:
+    for key, value in climb(600, 60, 0.08, season).items():
+        print(name, key, f"{value:.10g}")

@@ -429,7 +429,12 @@ fn a_journal_lives_from_its_beginning_to_its_second_revision() {
     assert!(said.contains("\n  van_motor is replaced, because: the first one was sold\n"), "{said}");
     assert!(said.contains("; by van_motor +22.0 kg, van_ledger.donor.mass −10.0 kg\n"), "{said}");
 
-    folder.write(first, read(&folder, first).replacen("revision: A", "revision: B", 1));
+    folder.write(
+        first,
+        read(&folder, first).replacen("revision: A", "revision: B\nfollow: van_ledger.converted_mass", 1),
+    );
+    assert_eq!(run(&folder, &["dossier", "van"]).status, 0);
+    tells_what_moved(&read(&folder, "van/dossier/dossier.html"));
     assert_eq!(run(&folder, &["issue", "van"]).status, 1);
     let issued = run(&folder, &["issue", "van", "--despite", "the plate is being raised"]);
     assert_eq!(issued.status, 0, "{}{}", issued.out, issued.err);
@@ -444,6 +449,42 @@ fn a_journal_lives_from_its_beginning_to_its_second_revision() {
         (verified.status, verified.out.as_str()),
         (1, "touched: revisions/A/journal/4-motor.md was changed\n")
     );
+}
+
+/// The chapters of the moves since revision A, and of what is followed.
+#[track_caller]
+fn tells_what_moved(page: &str) {
+    let text = plain_text(page);
+    let (_, chapter) = text.rsplit_once("What moved since revision A of 2026-03-02").expect("a chapter");
+    let mut rest = chapter;
+    for words in [
+        "van ledger.laden mass meets , 1 135.0 kg fails , 1 147.0 kg, at most 1 144 kg",
+        "van motor replaced because: the first one was sold",
+        "van motor.mass 60 kg ± 1 kg (datasheet) 82 kg ± 1 kg (measured)",
+        "The largest moves, in per cent of what was there before.",
+        "van ledger.converted mass 1 060.0 ± 2.6 kg 1 072.0 ± 1.6 kg +12.0 kg, +1.1 % : van_motor +22.0 kg, \
+         van_ledger.donor.mass −10.0 kg",
+        "From revision to revision",
+        "A 2026-03-02 1 060.0 ± 2.6 kg",
+        "B, now 2026-03-02 1 072.0 ± 1.6 kg",
+    ] {
+        let Some((_, after)) = rest.split_once(words) else { panic!("no `{words}` in `{chapter:.4000}`") };
+        rest = after;
+    }
+}
+
+/// The words of a page, one space between them.
+fn plain_text(page: &str) -> String {
+    let mut text = String::new();
+    for piece in page.split('<').skip(1) {
+        let (tag, words) = piece.split_once('>').unwrap_or((piece, ""));
+        // What only keeps words together is no gap between them.
+        let inline =
+            ["span", "/span", "wbr", "code", "/code", "a ", "/a"].iter().any(|name| tag.starts_with(name));
+        text.push_str(if inline { "" } else { " " });
+        text.push_str(words);
+    }
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// Two copies of a journal, what differs between them, and what each cause accounts for in the converted mass.
@@ -557,4 +598,43 @@ fn regions_say_what_a_result_was_at_the_revision_before() {
     folder.write("van.md", worked.replace("show_moves: yes", "show_moves: no"));
     assert_eq!(run(&folder, &["work"]).status, 0);
     assert!(!read(&folder, "van.md").contains(" at A"));
+}
+
+/// Two rectangles of ± 10 around 100 and 105, of which the lower one is best and at most 105 is kept: integrals of
+/// triangles, textbook knowledge. What both rest on is drawn once, and decides nothing.
+#[test]
+fn the_best_few_are_drawn_together() {
+    let folder = Folder::new();
+    folder.write(
+        "journal.md",
+        "---\ntitle: firm\n---\n```yaml worksheet van\ngiven: {a: 100 ± 10, b: 105 ± 10, pick: from a, both: 50 ± 40, plus: 0 ± 0 (measured; exact)}\n\
+         steps: [{name: sum, is: both + plus, unit: 1}, {name: own, is: 1 * pick, unit: 1}]\n```\n\
+         ```yaml trade-study apart\nvary: [{name: of, set: van.pick, to: [from a, from b]}]\nkeep: [van.own <= 105]\n\
+         prefer: {lowest: van.own}\nrows: 2\n```\n\
+         ```yaml trade-study together\nvary: [{name: plus, set: van.plus, to: [0 ± 0 (measured; exact), 1 ± 0 (measured; exact)]}]\nkeep: [van.sum >= 0]\n\
+         prefer: {lowest: van.sum}\nrows: 2\n```\n",
+    );
+    assert_eq!(run(&folder, &["dossier", "--no-write-back"]).status, 0);
+    let register: Value = serde_json::from_str(&read(&folder, "dossier/register.json")).expect("a register");
+    let shares = |block: &str| -> Vec<[f64; 2]> {
+        let table = &register["tables"][block][0];
+        let column = |name: &str| {
+            let head = table["head"].as_array().expect("a head");
+            head.iter().position(|cell| cell == name).expect("a column")
+        };
+        let (best, kept) = (column("Best in"), column("Kept in"));
+        let number = |cell: &Value| {
+            let text = cell.as_str().and_then(|text| text.strip_suffix(" %")).expect("a share");
+            text.parse::<f64>().expect("a number") / 100.0
+        };
+        let rows = table["rows"].as_array().expect("rows");
+        rows.iter().map(|row| [number(&row[best]), number(&row[kept])]).collect()
+    };
+    let near = |found: [f64; 2], expected: [f64; 2]| {
+        assert!((found[0] - expected[0]).abs() < 0.05 && (found[1] - expected[1]).abs() < 0.05, "{found:?}");
+    };
+    let apart = shares("apart");
+    near(apart[0], [0.625, 0.75]);
+    near(apart[1], [0.25, 0.50]);
+    assert_eq!(shares("together"), [[1.0, 1.0], [0.0, 1.0]]);
 }

@@ -52,6 +52,7 @@ const WALLS: &[(&str, &[&str])] = &[
             "evaluate",
             "compile",
             "report",
+            "moves",
         ],
     ),
     (
@@ -100,12 +101,15 @@ const CRATES: &[(&str, &[&str])] = &[
     ("clap_complete", &["src/cli/"]),
     ("clap_mangen", &["src/cli/manual.rs"]),
     ("walkdir", &["src/cli/"]),
+    ("notify", &["src/cli/watch/saves.rs"]),
+    ("httparse", &["src/cli/watch/request.rs"]),
+    ("ctrlc", &["src/cli/watch/mod.rs"]),
     ("terminal_size", &["src/cli/"]),
-    ("serde_json", &["src/register.rs", "src/revision.rs"]),
+    ("serde_json", &["src/register/", "src/revision.rs"]),
     (
         "serde",
         &[
-            "src/register.rs",
+            "src/register/",
             "src/revision.rs",
             "src/moves/",
             "src/cli/schema.rs",

@@ -30,6 +30,9 @@ pub(crate) enum Command {
     /// Work the journal, then write dossier, summary and register
     #[command(after_help = DOSSIER)]
     Dossier(DossierOptions),
+    /// Work the journal anew on every save, and show its page in the browser as it changes
+    #[command(after_help = WATCH)]
+    Watch(WatchOptions),
     /// Show how a result came about, or what rests on it
     #[command(after_help = TRACE)]
     Trace(TraceOptions),
@@ -88,6 +91,13 @@ const DOSSIER: &str = "\
 Examples:
   voltwright dossier
   voltwright dossier my-van --out print --no-write-back";
+
+const WATCH: &str = "\
+Examples:
+  voltwright watch
+  voltwright watch my-van --port 9000
+
+The page is served to this machine alone. Ctrl-C ends the watch.";
 
 const TRACE: &str = "\
 Examples:
@@ -217,6 +227,17 @@ pub(crate) struct TraceOptions {
     /// Print the whole way as JSON
     #[arg(long)]
     pub json: bool,
+    #[command(flatten)]
+    pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct WatchOptions {
+    /// A folder or file; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
+    /// Where the page is served on the loopback address; the next free port where this one is taken
+    #[arg(long, value_name = "N", default_value_t = 8421)]
+    pub port: u16,
     #[command(flatten)]
     pub saying: Saying,
 }

@@ -6,7 +6,7 @@ use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::files::open_file;
+use super::files::{is_markdown, open_file};
 use super::frozen::judged_before;
 use crate::dossier::date;
 use crate::model::{Evidence, EvidenceFault, sha_256};
@@ -38,6 +38,17 @@ impl Folder {
     /// A copy of a journal that leaves some files where they are: what is not in it is looked for in `other`.
     pub(crate) fn else_in(self, other: &Path) -> Folder {
         Folder { other: Some(other.to_owned()), ..self }
+    }
+
+    /// The same folder when only Markdown files of it have changed.
+    pub(super) fn without_markdown(self) -> Folder {
+        fn keep<T>(known: &Known<T>) {
+            let mut known = known.lock().unwrap_or_else(PoisonError::into_inner);
+            known.retain(|path, _| !is_markdown(Path::new(path)));
+        }
+        keep(&self.read);
+        keep(&self.hashed);
+        self
     }
 
     fn find(&self, path: &str) -> Result<File, EvidenceFault> {

@@ -131,22 +131,30 @@ impl ReadJournal {
     }
 }
 
-/// Relative path, with `/`, and path on disk of each Markdown file of a folder.
-fn journal_files(folder: &Path, out: Option<&Path>) -> Result<Vec<(String, PathBuf)>, Unreadable> {
+/// All in a folder that may belong to its journal.
+pub(super) fn within(
+    folder: &Path,
+    out: Option<&Path>,
+) -> impl Iterator<Item = walkdir::Result<DirEntry>> + use<> {
     let out = out.and_then(|out| fs::canonicalize(out).ok());
-    let is_out = |entry: &DirEntry| match &out {
+    let is_out = move |entry: &DirEntry| match &out {
         Some(out) => fs::canonicalize(entry.path()).is_ok_and(|path| path == *out),
         None => false,
     };
-    let wanted = |entry: &DirEntry| {
+    let wanted = move |entry: &DirEntry| {
         let hidden = entry.file_name().as_encoded_bytes().starts_with(b".");
         let listed = entry.depth() == 1 && NOT_JOURNAL.iter().any(|name| entry.file_name() == *name)
             || FILLED.iter().any(|name| entry.file_name() == *name);
         let folder = entry.file_type().is_dir();
         entry.depth() == 0 || !(hidden || folder && (listed || is_out(entry)))
     };
+    WalkDir::new(folder).into_iter().filter_entry(wanted)
+}
+
+/// Relative path, with `/`, and path on disk of each Markdown file of a folder.
+fn journal_files(folder: &Path, out: Option<&Path>) -> Result<Vec<(String, PathBuf)>, Unreadable> {
     let mut files = Vec::new();
-    for entry in WalkDir::new(folder).into_iter().filter_entry(wanted) {
+    for entry in within(folder, out) {
         let entry = entry.map_err(|error| Unreadable {
             path: error.path().unwrap_or(folder).to_owned(),
             error: error.into_io_error().unwrap_or_else(|| io::Error::other("the folder can't be read")),

@@ -6,6 +6,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use super::files::read_file;
+use crate::dossier::Past;
 use crate::model::sha_256;
 use crate::register::{judged_of, results_of};
 use crate::revision::{Revision, in_order};
@@ -22,6 +23,9 @@ pub(super) const REGISTER: &str = "register.json";
 
 /// The copy of the journal in a revision's folder.
 pub(super) const COPY: &str = "journal";
+
+/// The factor of what is printed as ± (JCGM 100:2008, 6.3).
+const EXPANDED: f64 = 2.0;
 
 const BEGIN: &str = ".voltwright-";
 const END: &str = ".part";
@@ -71,8 +75,25 @@ pub(super) fn earlier(journal: &Path, making: Option<&str>) -> Option<Earlier> {
     let (found, _) = revisions(journal).ok()?;
     let last = found.into_iter().rfind(|one| making != Some(one.revision.revision.as_str()))?;
     let register = read_file(&last.folder.join(REGISTER)).ok()?;
-    let shown = results_of(&register).into_iter().map(|(name, (_, shown))| (name, shown)).collect();
+    let shown = results_of(&register).into_iter().map(|(name, result)| (name, result.shown)).collect();
     Some(Earlier { revision: last.revision.revision, shown })
+}
+
+/// What the registers of all revisions say but that of the one in the making, the first of them first.
+pub(super) fn past(journal: &Path, making: Option<&str>) -> Vec<Past> {
+    let (found, _) = revisions(journal).unwrap_or_default();
+    let before = found.into_iter().filter(|one| making != Some(one.revision.revision.as_str()));
+    before
+        .map(|one| {
+            let register = read_file(&one.folder.join(REGISTER)).unwrap_or_default();
+            let results = results_of(&register).into_iter();
+            Past {
+                revision: one.revision.revision,
+                date: one.revision.date,
+                results: results.map(|(name, one)| (name, (one.si, EXPANDED * one.uncertainty_si))).collect(),
+            }
+        })
+        .collect()
 }
 
 /// `block.name` of each requirement that the last revision could judge; none where there is no revision.

@@ -5,14 +5,15 @@ use std::fs;
 use std::path::Path;
 
 use super::arguments::{IssueOptions, Writing};
-use super::frozen::{COPY, Frozen, RECORD, REGISTER, REVISIONS, freeze, mark, revisions};
+use super::frozen::{COPY, Frozen, RECORD, REGISTER, REVISIONS, freeze, mark, past, revisions};
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
+use super::moved_since::since_last;
 use super::stamp::stamp;
 use super::verify::verify;
 use super::work::{Asked, Opened, leave, open, register_of, stale, tell, write_back};
 use super::{Ended, complain, say};
-use crate::dossier::{Given, Made, build, date};
+use crate::dossier::{Given, Made, Since, build, date};
 use crate::evaluate::Verdict;
 use crate::model::{Evidence, RequirementKind, picture_path, pictures_of};
 use crate::register::json;
@@ -55,12 +56,16 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
         _ => {}
     }
     opened.worked.reports();
+    let since = since_last(&opened);
+    let past = past(&opened.read.folder, opened.worked.notebook.front.revision.as_deref());
     let made = build(&Given {
         worked: &opened.worked,
         sources: &opened.read.sources,
         evidence: &opened.evidence,
         stamp,
         despite: options.despite.as_deref(),
+        moves: since.as_ref().map(|(told, moves)| Since { told, moves }),
+        past: &past,
     });
     let mut files = files(&opened, made).map_err(trouble)?;
     let hashes = files.iter().map(|(name, bytes)| (name.clone(), mark(bytes))).collect();
@@ -181,8 +186,7 @@ fn files(opened: &Opened, made: Made) -> Result<Vec<(String, Vec<u8>)>, String> 
         let path = &opened.read.sources.get(file.file).path;
         files.push((format!("{COPY}/{path}"), file.bytes.clone()));
     }
-    let mut read: Vec<&String> =
-        opened.worked.notebook.blocks.iter().flat_map(|block| block.files.keys()).collect();
+    let mut read: Vec<&String> = copied(opened).collect();
     read.sort_unstable();
     read.dedup();
     for path in read {
@@ -190,6 +194,12 @@ fn files(opened: &Opened, made: Made) -> Result<Vec<(String, Vec<u8>)>, String> 
         files.push((format!("{COPY}/{path}"), bytes.to_vec()));
     }
     Ok(files)
+}
+
+/// The files that values are read from; the documents that a block of sources names are none.
+fn copied(opened: &Opened) -> impl Iterator<Item = &String> {
+    let blocks = opened.worked.notebook.blocks.iter().filter(|block| block.kind.name != "sources");
+    blocks.flat_map(|block| block.files.keys())
 }
 
 /// The pictures and documents that stay where they are, by their hash.
@@ -205,7 +215,6 @@ fn evidence(opened: &Opened) -> BTreeMap<String, String> {
             all.extend(known.map(|(hash, path)| (path, hash)));
         }
     }
-    let copied = |path: &String| notebook.blocks.iter().any(|block| block.files.contains_key(path));
-    all.retain(|path, _| !copied(path));
+    copied(opened).for_each(|path| drop(all.remove(path)));
     all
 }

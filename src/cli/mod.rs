@@ -24,6 +24,7 @@ mod subject;
 mod trace;
 mod verify;
 mod wanting;
+mod watch;
 mod way;
 mod what_if;
 mod width;
@@ -81,6 +82,7 @@ fn carry_out(command: Command) -> Result<Ended, Ended> {
         Command::Check(options) => work::check(&options)?,
         Command::Dossier(options) => dossier::dossier(&options)?,
         Command::Trace(options) => trace::trace(&options)?,
+        Command::Watch(options) => watch::watch(&options)?,
         Command::Moved(options) => moved_since::moved(&options)?,
         Command::WhatIf(options) => what_if::what_if(&options)?,
         Command::Issue(options) => issue::issue(&options)?,

@@ -51,6 +51,18 @@ pub(super) fn moved(options: &MovedOptions) -> Result<Ended, Ended> {
     Ok(ended)
 }
 
+/// The last revision that is not the one in the making, and what moved since; `None` where there is none, or where its
+/// copy can't be read, which has been told.
+pub(super) fn since_last(opened: &Opened) -> Option<(String, Moves)> {
+    let folder = &opened.read.folder;
+    let making = opened.worked.notebook.front.revision.as_deref();
+    let (found, _) = revisions(folder).ok()?;
+    let last = found.iter().rfind(|one| making != Some(one.revision.revision.as_str()))?;
+    let earlier = Earlier::revision(folder, last).ok()?;
+    let moves = earlier.moves(opened);
+    Some((earlier.told, moves))
+}
+
 impl Earlier {
     /// The state that is meant: a revision, the last one where nothing is said, or a folder. The error has been told.
     fn of(folder: &Path, since: Option<&str>) -> Result<Earlier, Ended> {
@@ -85,7 +97,9 @@ impl Earlier {
 
     fn revision(folder: &Path, frozen: &Frozen) -> Result<Earlier, Ended> {
         let register = read_file(&frozen.folder.join(REGISTER)).unwrap_or_default();
-        let shown = results_of(&register).into_iter().map(|(name, (si, shown))| (name, Shown { si, shown }));
+        let shown = results_of(&register)
+            .into_iter()
+            .map(|(name, one)| (name, Shown { si: one.si, shown: one.shown }));
         let told = format!("revision {} of {}", frozen.revision.revision, frozen.revision.date);
         Earlier::worked((folder, &frozen.folder.join(COPY)), told, shown.collect())
     }
@@ -113,12 +127,7 @@ impl Earlier {
             evidence: &self.evidence,
             told: self.worked.told(),
         };
-        let after = State {
-            journals: &opened.worked.journals,
-            sources: &opened.read.sources,
-            evidence: &opened.evidence,
-            told: opened.worked.told(),
-        };
+        let after = opened.state();
         moves((before.told, &self.frozen), after.told, &put_back(before, after))
     }
 }

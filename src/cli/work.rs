@@ -21,6 +21,7 @@ use crate::dossier;
 use crate::evaluate::{Draws, Verdict};
 use crate::findings::{Finding, codes, lines, print};
 use crate::journal::{RegionState, region_body};
+use crate::moves::State;
 use crate::register::{Register, register};
 use crate::report::{Counts, Coverage, ItemRow};
 use crate::source::{FileId, Sources};
@@ -44,6 +45,12 @@ pub(super) struct Asked<'a> {
 
 /// Reads and works a journal. The error has been told.
 pub(super) fn open(asked: &Asked<'_>) -> Result<Opened, Ended> {
+    let stamp = stamp()?;
+    open_with(asked, |folder| Folder::new(folder, stamp))
+}
+
+/// Reads and works a journal whose files are reached through what `evidence` gives for its folder.
+pub(super) fn open_with(asked: &Asked<'_>, evidence: impl FnOnce(&Path) -> Folder) -> Result<Opened, Ended> {
     let journal = asked.journal;
     let read = match is_standard_input(journal) {
         true => standard_input().map(ReadJournal::of_text).map_err(|error| ("standard input".into(), error)),
@@ -54,7 +61,7 @@ pub(super) fn open(asked: &Asked<'_>) -> Result<Opened, Ended> {
         complain(&format!("{name} can't be read: {error}\n"));
         Ended::FileTrouble
     })?;
-    let evidence = Folder::new(&read.folder, stamp()?);
+    let evidence = evidence(&read.folder);
     let mut mixed = mixed(&read.sources, &prefix(&read.folder));
     let files: Vec<FileId> = match mixed.is_empty() {
         true => read.files.iter().map(|file| file.file).collect(),
@@ -197,6 +204,7 @@ pub(super) fn stale(opened: &mut Opened, writing: &Writing) -> Vec<String> {
     stale.map(|one| path_of(opened, one.file)).collect()
 }
 
+/// Writes what is to be written, and notes in `opened` what the files hold then.
 pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
     // Beside a file that is reached by a link nothing is written, but beside what it leads to.
     let real = opened.read.files.iter().filter_map(|file| fs::canonicalize(&file.path).ok());
@@ -204,7 +212,6 @@ pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
     let mut written = Written::default();
     let earlier = opened.earlier();
     for one in all_edits((&mut opened.worked, &opened.read.sources), writing, earlier.as_ref()) {
-        let file = &opened.read.files[one.file];
         let Some(edits) = one.edits else {
             written.stale.push(path_of(opened, one.file));
             continue;
@@ -212,10 +219,12 @@ pub(super) fn write_back(opened: &mut Opened, writing: &Writing) -> Written {
         if edits.is_empty() {
             continue;
         }
+        let file = &mut opened.read.files[one.file];
         let source = &mut opened.read.sources.0[file.file.0 as usize];
         let new = edits.apply(&source.text);
         match replace(&file.path, &file.bytes, new.as_bytes()) {
             Ok(others) => {
+                file.bytes = new.clone().into_bytes();
                 source.rewritten(new, edits.lengths());
                 written.moves.extend(one.moves);
                 if others > 0 {
@@ -289,6 +298,16 @@ impl Opened {
     /// The journal's title, or the name of its folder.
     pub(super) fn title(&self) -> String {
         dossier::title(&self.worked, &self.read.sources)
+    }
+
+    /// Beside which another state of the journal is put.
+    pub(super) fn state(&self) -> State<'_> {
+        State {
+            journals: &self.worked.journals,
+            sources: &self.read.sources,
+            evidence: &self.evidence,
+            told: self.worked.told(),
+        }
     }
 
     /// What the regions are to name beside today's results, where the front matter asks for it.

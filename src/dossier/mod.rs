@@ -6,14 +6,21 @@ mod html;
 mod layout;
 mod pdf;
 mod piece;
+mod plot;
+mod points;
+mod screen;
 mod view;
+
+use std::collections::BTreeMap;
 
 use crate::compile::Worked;
 use crate::findings::{Finding, codes};
 use crate::model::Evidence;
+use crate::moves::Moves;
 use crate::source::Sources;
 use crate::words::words;
 
+pub(crate) use screen::{Beside, Screen};
 pub(crate) use view::date;
 
 /// What a dossier is made from.
@@ -25,6 +32,26 @@ pub(crate) struct Given<'a> {
     pub stamp: i64,
     /// Why it is issued although a safety or legal requirement fails.
     pub despite: Option<&'a str>,
+    /// What moved since an earlier state, where there is one.
+    pub moves: Option<Since<'a>>,
+    /// The revisions before, the first of them first.
+    pub past: &'a [Past],
+}
+
+/// What a revision's register says.
+pub(crate) struct Past {
+    pub revision: String,
+    pub date: String,
+    /// In SI, with the expanded uncertainty.
+    pub results: BTreeMap<String, (f64, f64)>,
+}
+
+/// The moves since an earlier state of the journal.
+#[derive(Clone, Copy)]
+pub(crate) struct Since<'a> {
+    /// `revision A of 2026-03-02`.
+    pub told: &'a str,
+    pub moves: &'a Moves,
 }
 
 /// The printed documents, and what was found while printing.
@@ -42,15 +69,18 @@ pub(crate) struct Made {
 /// another.
 pub(crate) fn build(given: &Given<'_>) -> Made {
     let scene = view::Scene::new(given);
-    let (dossier, summary) = (view::dossier(&scene), view::summary(&scene));
-    let mut findings = scene.found;
+    let dossier = view::dossier(&scene);
     let (dossier_pdf, summary_pdf, [dossier_html, summary_html]) = std::thread::scope(|threads| {
-        let pages = threads.spawn(|| [html::html(&dossier), html::html(&summary)]);
-        let (dossier, summary) = (pdf::pdf(&dossier), pdf::pdf(&summary));
+        let page = threads.spawn(|| html::html(&dossier));
+        let dossier = pdf::pdf(&dossier);
+        // The summary says on which page of the dossier a thing stands.
+        let summary = view::summary(&scene, &dossier.places);
+        let (summary_pdf, summary) = (pdf::pdf(&summary), html::html(&summary));
         // A panic over there is a panic here.
-        let pages = pages.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
-        (dossier, summary, pages)
+        let page = page.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
+        (dossier, summary_pdf, [page, summary])
     });
+    let mut findings = scene.found;
     let mut missing: Vec<char> =
         dossier_pdf.missing_glyphs.iter().chain(&summary_pdf.missing_glyphs).copied().collect();
     missing.sort_unstable();

@@ -58,8 +58,8 @@ impl Judged {
         ];
         self.margin = margins.into_iter().flatten().reduce(f64::min);
         self.conformity = match odds {
-            Some(odds) => Some(odds.probability),
-            None => self.probability(case.results),
+            Some(odds) if odds.draws > 0 => Some(odds.probability),
+            _ => self.probability(case.results),
         };
         self.draws = odds.map(|odds| odds.draws);
         let missed = self.sides(case.requirement).missed(values);
@@ -117,7 +117,7 @@ impl Judged {
         let narrow = match self.conformity.filter(|sure| unsettled || *sure < enough(self.kind)) {
             Some(probability) => {
                 let mut reason = self.conformity_words(probability);
-                if unsettled {
+                if unsettled && self.draws > Some(0) {
                     reason.append(", which more draws may change".into());
                 }
                 reason.append(self.decisive(case));
@@ -184,6 +184,12 @@ impl Judged {
     /// `probability of conformity 97.2 %`, and how it was found where not by first order.
     fn conformity_words(&self, probability: f64) -> Words {
         match self.draws {
+            Some(0) => {
+                words!(
+                    "probability of conformity {} by first order, draws to come",
+                    conformity_text(probability)
+                )
+            }
             Some(draws) => {
                 // Where none of n draws misses, 1 − 3/n is what they show with 95 % confidence, and no more.
                 let shown = 1.0 - 3.0 / draws as f64;

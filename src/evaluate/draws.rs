@@ -104,6 +104,14 @@ pub(super) fn drawn(
     odds
 }
 
+/// The requirements with these numbers while nothing is drawn yet.
+pub(super) fn put_off(count: usize, numbers: &[usize]) -> Vec<Option<Odds>> {
+    let mut odds = vec![None; count];
+    let none = Odds { probability: f64::NAN, draws: 0, settled: false };
+    numbers.iter().for_each(|number| odds[*number] = Some(none));
+    odds
+}
+
 /// In how many of some draws each requirement is met. Where it can't be worked it is not.
 fn held(
     fixed: Fixed<'_>,

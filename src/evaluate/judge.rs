@@ -3,7 +3,8 @@
 use std::collections::HashMap;
 
 use super::decide::{CERTAIN, Case, enough};
-use super::draws::Asked;
+use super::draws::{Asked, drawn, put_off};
+use super::monte_carlo::Draws;
 use super::probe;
 use super::verdict::{Doubt, Judged, Verdict};
 use super::{Results, State};
@@ -13,7 +14,12 @@ use crate::model::{BlockEntry, Computed, Notebook, Requirement, Role, Stage};
 use crate::quantities::{Dimension, Fault, Quantity};
 use crate::words::{Words, words};
 
-pub(super) fn judge(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<Judged> {
+/// All requirements, judged; with [`Draws::Later`] without the draws that some of them need.
+pub(super) fn judge(
+    (notebook, plan): (&Notebook, &Plan),
+    results: &Results,
+    draws: Option<Draws>,
+) -> Vec<Judged> {
     let mut judged: Vec<Judged> = Vec::new();
     let mut decided: Vec<(usize, Case<'_>)> = Vec::new();
     let unfit = unfit(plan, results);
@@ -39,8 +45,11 @@ pub(super) fn judge(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<
     }
     let asked: Vec<Asked> = decided.iter().map(|(at, case)| judged[*at].asked(case)).collect();
     let fixed = |runs| results.fixed(notebook, plan, runs);
-    let odds =
-        probe::odds([fixed(&results.runs.probed), fixed(&results.runs.drawn)], &results.budget, &asked);
+    let doubtful = probe::doubtful(fixed(&results.runs.probed), &results.budget, &asked);
+    let odds = match draws {
+        Some(Draws::Later) => put_off(asked.len(), &doubtful),
+        _ => drawn(fixed(&results.runs.drawn), &results.budget, &asked, &doubtful),
+    };
     for ((at, case), odds) in decided.iter().zip(odds) {
         judged[*at].decide(case, odds);
         judged[*at].mind_the_kind(case);

@@ -23,6 +23,8 @@ pub(crate) enum Draws {
     /// Until mean, uncertainty and interval of what is judged are stable to two digits (JCGM 101:2008, 7.9), or
     /// [`MOST`] draws are made.
     Auto,
+    /// None yet, not even for verdicts that first order does not settle: none of these is better than `close`.
+    Later,
 }
 
 /// What the draws say of one value, in SI units.
@@ -84,21 +86,23 @@ const MANY: usize = 64;
 /// Of `auto`: more would be waited for longer than anybody wants, where driving cycles are drawn.
 const MOST: usize = 50_000;
 
-pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
+/// `None` where none are asked for yet.
+pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Option<Drawn> {
     let mut spreads = vec![None; fixed.plan.len()];
     if budget.leaves.is_empty() {
-        return Drawn { draws: 0, spreads, unstable: Vec::new() };
+        return (draws != Draws::Later).then(|| Drawn { draws: 0, spreads, unstable: Vec::new() });
     }
+    let (wanted, at_once) = match draws {
+        Draws::Count(count) => (count, MANY),
+        Draws::Auto => (MOST, BATCH),
+        Draws::Later => return None,
+    };
     let lottery = Lottery::new(&fixed, budget, (None, None));
     let mut reach = Search::new(fixed, &Reaches::new(&fixed)).of(&lottery.roots());
     reach.values.retain(|global| !fixed.node(*global).hidden && !fixed.node(*global).is_text());
     let awaited = awaited(&fixed, &reach.values);
     let heavy: Vec<bool> = reach.values.iter().map(|global| budget.is_heavy(*global)).collect();
     let places = lottery.pilot(fixed, &reach, &heavy);
-    let (wanted, at_once) = match draws {
-        Draws::Count(count) => (count, MANY),
-        Draws::Auto => (MOST, BATCH),
-    };
     let chunks = wanted.div_ceil(CHUNK);
     let mut total = Tallies::new(reach.values.len());
     let mut batches: Vec<Vec<[f64; 4]>> = vec![Vec::new(); reach.values.len()];
@@ -129,7 +133,7 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Drawn {
             Spread { moments: (!heavy[at]).then_some((mean, standard)), low, high, count, lost }
         });
     }
-    Drawn { draws: (done * CHUNK).min(wanted), spreads, unstable }
+    Some(Drawn { draws: (done * CHUNK).min(wanted), spreads, unstable })
 }
 
 /// Which of these values `auto` waits for: what a requirement judges or holds it against; where nothing is judged, every
@@ -219,6 +223,20 @@ impl<'a> Lottery<'a> {
             open = rest;
         }
         Lottery { leaves, begin, groups }
+    }
+
+    /// The same with numbers that come from the names of the leaves: two journals that share some of them draw the same
+    /// of those.
+    pub(super) fn by_name(mut self, fixed: &Fixed<'_>) -> Lottery<'a> {
+        let mut last = (usize::MAX, 0);
+        for (number, leaf) in &mut self.leaves {
+            // A reading has several causes.
+            let global = leaf.global();
+            last = (global, if last.0 == global { last.1 + 1 } else { 0 });
+            let block = &fixed.notebook.blocks[fixed.plan.block_of(global)].name;
+            *number = key(&[block, &fixed.node(global).name, &last.1.to_string()]);
+        }
+        self
     }
 
     /// The values that it puts numbers to.
@@ -346,6 +364,12 @@ impl<'a> Lottery<'a> {
         }
         total
     }
+}
+
+/// A number for some names (FNV-1a, with a byte between them that no name has).
+fn key(names: &[&str]) -> u64 {
+    let bytes = names.iter().flat_map(|name| name.bytes().chain([0xff]));
+    bytes.fold(0xcbf2_9ce4_8422_2325, |key, byte| (key ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
 }
 
 /// A number of mean 0 and standard deviation 1 of the leaf's distribution (JCGM 101:2008, 6.4); of readings, from the t

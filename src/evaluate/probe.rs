@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::causes::Uncertain;
 use super::crowd;
-use super::draws::{Asked, Odds, drawn};
+use super::draws::Asked;
 use super::fixed::Fixed;
 use super::replay::{Reaches, Replay, Search};
 use super::uncertainty::Budget;
@@ -42,8 +42,8 @@ struct Question {
     flat: Vec<u32>,
 }
 
-/// For each requirement what the draws say, where first order is not enough for it.
-pub(super) fn odds([fixed, drawing]: [Fixed<'_>; 2], budget: &Budget, asked: &[Asked]) -> Vec<Option<Odds>> {
+/// The numbers of the requirements for which first order is not enough.
+pub(super) fn doubtful(fixed: Fixed<'_>, budget: &Budget, asked: &[Asked]) -> Vec<usize> {
     let questions = questions(&fixed, budget, asked);
     let mut wrong: BTreeSet<usize> = BTreeSet::new();
     let crowded = crowd::crowded(&fixed, budget);
@@ -82,7 +82,7 @@ pub(super) fn odds([fixed, drawing]: [Fixed<'_>; 2], budget: &Budget, asked: &[A
         off
     });
     wrong.extend(ends.into_iter().flatten());
-    drawn(drawing, budget, asked, &wrong.into_iter().collect::<Vec<_>>())
+    wrong.into_iter().collect()
 }
 
 /// Questions about limits that some leaf may move.

@@ -268,10 +268,15 @@ impl Results {
         global: usize,
         (expression, uses): (&Expression, &[u32]),
     ) -> String {
-        let (block, _) = plan.local(global);
+        let (block, own) = plan.local(global);
         let nodes = &notebook.blocks[block].nodes;
+        // Its own case stands in the result's label already.
+        let said = |operand: &NodeDecl| match (&nodes[own].case, &operand.case) {
+            (Some(own), Some(of)) if own.slug == of.slug => operand.bare_label(),
+            _ => operand.label(),
+        };
         let index = |name: &crate::quantities::Name| uses.get(name.place).map_or(0, |at| *at as usize);
-        let symbols = expression.show(&mut |name| nodes[index(name)].label());
+        let symbols = expression.show(&mut |name| said(&nodes[index(name)]));
         let last_digit = self.last_digit(global);
         let values = expression.show(&mut |name| {
             let operand = plan.first[block] + index(name);

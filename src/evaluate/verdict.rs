@@ -46,7 +46,7 @@ pub(crate) struct Judged {
     pub not_yet: bool,
     /// The probability that the requirement is met; `None` where all is exact.
     pub conformity: Option<f64>,
-    /// How many draws that is from; `None` where first order is enough.
+    /// How many draws that is from, 0 where they are still to come; `None` where first order is enough.
     pub draws: Option<usize>,
     pub reason: Words,
 }

@@ -205,7 +205,7 @@ impl Plan {
             }
         }
         for (name, at) in &notebook.front.follow {
-            if self.find(notebook, name).is_none() {
+            if self.find(notebook, name).is_none() && !self.may_come(notebook, name) {
                 findings.extend(self.unknown(notebook, name, *at));
             }
         }

@@ -1,5 +1,7 @@
 //! Curves: lists of points, CSV files, or the names of other blocks' curves.
 
+use std::ops::RangeInclusive;
+
 use super::field::Range;
 use super::form::Form;
 use super::form_tables::{Table, column};
@@ -89,64 +91,67 @@ impl Form<'_, '_> {
     }
 
     pub(super) fn points(&mut self, points: &[Node], span: Span) -> Option<Curve> {
-        let mut read = Vec::new();
-        let mut units: Option<(Unit, Unit)> = None;
+        let help = "a point is `[x, y]`: `[4 500 rpm, 310 N m]`";
+        let (units, rows) = self.rows_of_points((points, span), 2..=2, help)?;
+        let [x, y] = units.try_into().ok()?;
+        self.new_curve(rows.iter().map(|row| (row[0], row[1])).collect(), (x, y), span)
+    }
+
+    /// Lists of so many values each, in SI; the units are those of the first one.
+    pub(super) fn rows_of_points(
+        &mut self,
+        (points, span): (&[Node], Span),
+        width: RangeInclusive<usize>,
+        help: &'static str,
+    ) -> Option<(Vec<Unit>, Vec<Vec<f64>>)> {
+        let mut rows: Vec<Vec<f64>> = Vec::new();
+        let mut units: Vec<Unit> = Vec::new();
         for point in points {
-            let NodeValue::Sequence(pair) = &point.value else {
+            let NodeValue::Sequence(values) = &point.value else {
                 self.wrong_shape("a point of a curve", point, "a pair `[x, y]`");
                 return None;
             };
-            let [x, y] = pair.as_slice() else {
-                let message = format!("a point with {} values", pair.len());
-                self.report(
-                    &codes::BAD_CURVE,
-                    point.span,
-                    message,
-                    "a point is `[x, y]`: `[4 500 rpm, 310 N m]`",
-                );
-                return None;
-            };
-            let mut value = |node: &Node| {
-                let text = self.text_of("a point of a curve", node)?;
-                let leaf = self.literal(text.trim(), node.span, None)?;
-                if leaf.literal.tolerance.is_none() && leaf.literal.note.is_none() {
-                    return Some(leaf);
-                }
-                self.report(
-                    &codes::BAD_TOLERANCE,
-                    node.span,
-                    "a point of a curve with a tolerance or a note of its own",
-                    "a curve has one of each, as a whole: `{points: [ … ], tolerance: 5 %, basis: measured}`",
-                );
-                None
-            };
-            let (x, y) = (value(x)?, value(y)?);
-            let (x_unit, y_unit) =
-                units.get_or_insert_with(|| (x.literal.unit.clone(), y.literal.unit.clone()));
-            if !x.literal.quantity.dimension.same(x_unit.dimension)
-                || !y.literal.quantity.dimension.same(y_unit.dimension)
-            {
-                let message = "points of unlike dimensions";
-                self.report(
-                    &codes::UNIT_MISMATCH,
-                    point.span,
-                    message,
-                    "give all points of a curve the same units",
-                );
+            let like_others = rows.first().is_none_or(|first| first.len() == values.len());
+            if !(width.contains(&values.len()) && like_others) {
+                let message = format!("a point with {} values", values.len());
+                self.report(&codes::BAD_CURVE, point.span, message, help);
                 return None;
             }
-            read.push((x.literal.quantity.si, y.literal.quantity.si));
+            let leaves: Option<Vec<Leaf>> = values.iter().map(|value| self.value_of_point(value)).collect();
+            let leaves = leaves?;
+            if units.is_empty() {
+                units = leaves.iter().map(|leaf| leaf.literal.unit.clone()).collect();
+            }
+            let alike = |(leaf, unit): (&Leaf, &Unit)| leaf.literal.quantity.dimension.same(unit.dimension);
+            if !leaves.iter().zip(&units).all(alike) {
+                let message = "points of unlike dimensions";
+                let help = "give all points of a curve the same units";
+                self.report(&codes::UNIT_MISMATCH, point.span, message, help);
+                return None;
+            }
+            rows.push(leaves.iter().map(|leaf| leaf.literal.quantity.si).collect());
         }
-        let Some((x, y)) = units else {
-            self.report(
-                &codes::BAD_CURVE,
-                span,
-                "a curve without points",
-                "type at least two points `[x, y]`",
-            );
+        if rows.is_empty() {
+            let help = "type at least two points `[x, y]`";
+            self.report(&codes::BAD_CURVE, span, "a curve without points", help);
             return None;
-        };
-        self.new_curve(read, (x, y), span)
+        }
+        Some((units, rows))
+    }
+
+    fn value_of_point(&mut self, node: &Node) -> Option<Leaf> {
+        let text = self.text_of("a point of a curve", node)?;
+        let leaf = self.literal(text.trim(), node.span, None)?;
+        if leaf.literal.tolerance.is_none() && leaf.literal.note.is_none() {
+            return Some(leaf);
+        }
+        self.report(
+            &codes::BAD_TOLERANCE,
+            node.span,
+            "a point of a curve with a tolerance or a note of its own",
+            "a curve has one of each, as a whole: `{points: [ … ], tolerance: 5 %, basis: measured}`",
+        );
+        None
     }
 
     fn new_curve(&mut self, points: Vec<(f64, f64)>, (x, y): (Unit, Unit), span: Span) -> Option<Curve> {

@@ -4,7 +4,7 @@ use super::form::Form;
 use super::list::NamedFile;
 use crate::findings::codes;
 use crate::journal::NodeValue;
-use crate::quantities::{Curve, Fault, Sort, Unit, read_unit};
+use crate::quantities::{Fault, Sort, Unit, read_unit};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -30,12 +30,13 @@ struct TableRow {
 }
 
 impl Table {
-    fn of_points(key: &str, span: Span, curve: &Curve) -> Table {
-        let columns = [&curve.x, &curve.y]
+    fn of_points(key: &str, span: Span, (units, rows): (Vec<Unit>, Vec<Vec<f64>>)) -> Table {
+        let columns = units
+            .iter()
             .map(|unit| Column { title: String::new(), unit: Some(Ok(Unit::coherent(unit.dimension))) });
-        let row = |(x, y): &(f64, f64)| TableRow { line: 0, cells: vec![Some(*x), Some(*y)] };
-        let rows = curve.points().iter().map(row).collect();
-        Table { path: key.to_owned(), span, columns: columns.into(), rows }
+        let rows =
+            rows.into_iter().map(|row| TableRow { line: 0, cells: row.into_iter().map(Some).collect() });
+        Table { path: key.to_owned(), span, columns: columns.collect(), rows: rows.collect() }
     }
 
     /// The columns of that dimension, in their order.
@@ -101,8 +102,9 @@ impl Form<'_, '_> {
         let value = self.entry(key)?;
         let file = match &value.value {
             NodeValue::Sequence(points) => {
-                let curve = self.points(points, value.span)?;
-                return Some(Table::of_points(key, value.span, &curve));
+                let help = "a point of a speed trace is `[12 s, 50 km/h]`, or with the road's height `[12 s, 50 km/h, 310 m]`";
+                let rows = self.rows_of_points((points, value.span), 2..=3, help)?;
+                return Some(Table::of_points(key, value.span, rows));
             }
             NodeValue::Mapping(entries) => self.named_file(entries, value.span)?,
             _ => {

@@ -263,7 +263,7 @@ fn check(notebook: &Notebook, one: &Statement, findings: &mut Vec<Finding>) {
 }
 
 /// The packs of the journal, with what every journal is asked about.
-pub(crate) fn packs_of(notebook: &Notebook) -> impl Iterator<Item = &'static Pack> {
+fn packs_of(notebook: &Notebook) -> impl Iterator<Item = &'static Pack> {
     std::iter::once(subjects()).chain(notebook.packs.iter().copied())
 }
 

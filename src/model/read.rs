@@ -9,6 +9,7 @@ use super::evidence::Evidence;
 use super::gather::Gathered;
 use super::kind::Kind;
 use super::notebook::{LiveEntry, Notebook};
+use super::ruled;
 use super::{packs, pictures};
 use super::{together, worth};
 use crate::findings::Finding;
@@ -40,6 +41,7 @@ pub(super) fn settle(notebook: &mut Notebook, journals: &[Journal], findings: &m
     cited::unused(notebook, findings);
     packs::require(notebook);
     packs::answer(notebook, findings);
+    ruled::apply(notebook);
     confirmed::apply(notebook, findings);
     together::check(notebook, findings);
     aggregate::expand(notebook, findings);

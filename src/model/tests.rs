@@ -79,7 +79,7 @@ fn the_front_matter_says_whose_journal_it_is() {
         "---\ntitle: A van\nvehicle: {description: box van, year: 1994, registration: none yet}\nbuilder: A builder\n\
          place: A shed\nrevision: 3\nunits: us\npaper: letter\nrules: [one, two]\nfollow: pack.energy\nshow_moves: yes\n---\n",
     );
-    assert_eq!(given.told(), []);
+    assert_eq!(given.told(), [("idle-key", "rules")]);
     let front = &given.notebook.front;
     assert_eq!(front.title.as_deref(), Some("A van"));
     assert_eq!(front.builder.as_deref(), Some("A builder"));

@@ -4,17 +4,19 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::plain;
+use super::with_plain_spaces_if;
 use crate::model::{BlockEntry, NodeDecl, Origin, Role, Wanted};
 use crate::report::Told;
 
 /// An input, or a whole block, that is not as it was.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct InputMove {
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub after: Option<String>,
     /// Why a block replaces another.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub because: Option<String>,
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub before: Option<String>,
     pub change: InputChange,
 }
@@ -88,7 +90,7 @@ fn compare(old: Side<'_>, new: Side<'_>, found: &mut BTreeMap<String, InputMove>
         let nodes = block.nodes.iter().enumerate();
         let inputs = nodes.filter_map(|(index, node)| {
             let text = written(told, node, first + index)?;
-            Some((node.name.clone(), (plain(&text), node.si())))
+            Some((node.name.clone(), (text, node.si())))
         });
         inputs.collect()
     };

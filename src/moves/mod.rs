@@ -7,16 +7,17 @@ mod put_back;
 mod told;
 
 pub(crate) use causes::Without;
-use inputs::{InputChange, InputMove, inputs};
+pub(crate) use inputs::InputMove;
+use inputs::{InputChange, inputs};
 pub(crate) use put_back::{State, put_back};
-pub(crate) use told::told;
+pub(crate) use told::{newly_met, told};
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::evaluate::Verdict;
-use crate::quantities::{Unit, show_quantity};
+use crate::quantities::{Unit, show_number, show_quantity};
 use crate::report::{RequirementRow, Told};
 
 /// All that moved, by full name.
@@ -35,22 +36,28 @@ pub(crate) struct VerdictMove {
     pub before: Option<&'static str>,
     pub kind: &'static str,
     /// Of the later state; of the earlier where there is none.
+    #[serde(serialize_with = "with_plain_spaces")]
     pub limit: String,
     pub name: String,
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub shown_after: Option<String>,
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub shown_before: Option<String>,
 }
 
 #[derive(Serialize)]
 pub(crate) struct ResultMove {
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub after: Option<String>,
     pub after_si: Option<f64>,
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub before: Option<String>,
     pub before_si: Option<f64>,
     /// What each changed input accounts for, in SI: the later value less what it would be with that input alone put
     /// back. None for what is no number or was not there on both sides.
     pub causes: BTreeMap<String, f64>,
     /// As it is shown, with its unit.
+    #[serde(serialize_with = "with_plain_spaces_if")]
     pub difference: Option<String>,
     pub difference_si: Option<f64>,
     /// What the causes do together and none does alone, in SI.
@@ -95,13 +102,58 @@ impl Moves {
     pub(crate) fn is_empty(&self) -> bool {
         self.inputs.is_empty() && self.results.is_empty() && self.verdicts.is_empty()
     }
+
+    /// Verdicts that flipped, and what is not met among those that are new; and how many new ones are met.
+    pub(crate) fn flips(&self) -> (Vec<&VerdictMove>, usize) {
+        let met = |one: &&VerdictMove| one.before.is_none() && one.after == Some(Verdict::Meets.word());
+        let (met, flips): (Vec<_>, Vec<_>) = self.verdicts.iter().partition(met);
+        (flips, met.len())
+    }
+
+    /// Inputs that differ, and the names of the blocks that were added.
+    pub(crate) fn changes(&self) -> (Vec<(&String, &InputMove)>, Vec<&str>) {
+        let added =
+            |(name, one): &(&String, &InputMove)| !name.contains('.') && one.change == InputChange::Added;
+        let (added, changes): (Vec<_>, Vec<_>) = self.inputs.iter().partition(added);
+        (changes, added.into_iter().map(|(name, _)| name.as_str()).collect())
+    }
+
+    /// All results, the largest moves first: what came or went, then by their share of what was there before.
+    pub(crate) fn largest(&self) -> Vec<(&String, &ResultMove)> {
+        let size = |one: &ResultMove| one.per_cent.map_or(f64::INFINITY, f64::abs);
+        let mut results: Vec<(&String, &ResultMove)> = self.results.iter().collect();
+        results.sort_by(|(_, one), (_, other)| size(other).total_cmp(&size(one)));
+        results
+    }
 }
 
 impl ResultMove {
+    /// `+8 %` of what was there before.
+    pub(crate) fn share(&self) -> Option<String> {
+        let per_cent = self.per_cent?;
+        let sign = if per_cent > 0.0 { "+" } else { "" };
+        Some(format!("{sign}{}\u{a0}%", show_number(per_cent, 2)))
+    }
+
+    /// What accounts for its difference, and for how much of it as that is shown: the largest causes, `most` at most,
+    /// the others as one, and what they do together.
+    pub(crate) fn parts(&self, most: usize) -> Vec<(&str, String)> {
+        let mut causes: Vec<(&str, f64)> =
+            self.causes.iter().map(|(name, si)| (name.as_str(), *si)).collect();
+        causes.sort_by(|(_, one), (_, other)| other.abs().total_cmp(&one.abs()));
+        let rest: f64 = causes.iter().skip(most).map(|(_, si)| si).sum();
+        causes.truncate(most);
+        if rest != 0.0 {
+            causes.push(("others", rest));
+        }
+        causes.extend(self.interaction.filter(|si| *si != 0.0).map(|si| ("together", si)));
+        causes.into_iter().map(|(name, si)| (name, self.signed(si))).collect()
+    }
+
     /// A part of its difference as it is shown, signed.
     fn signed(&self, si: f64) -> String {
         let sign = if si > 0.0 { "+" } else { "" };
-        plain(&format!("{sign}{}", show_quantity(si, &self.unit, 3)))
+        format!("{sign}{}", show_quantity(si, &self.unit, 3))
     }
 }
 
@@ -120,9 +172,9 @@ fn verdicts(before: Told<'_>, after: Told<'_>) -> Vec<VerdictMove> {
             after: Some(word(&new)),
             before: was.as_ref().map(word),
             kind: new.kind.word(),
-            limit: plain(&new.limit),
-            shown_after: Some(plain(&new.actual)),
-            shown_before: was.map(|row| plain(&row.actual)),
+            limit: new.limit,
+            shown_after: Some(new.actual),
+            shown_before: was.map(|row| row.actual),
             name,
         });
     }
@@ -130,9 +182,9 @@ fn verdicts(before: Told<'_>, after: Told<'_>) -> Vec<VerdictMove> {
         after: None,
         before: Some(word(&row)),
         kind: row.kind.word(),
-        limit: plain(&row.limit),
+        limit: row.limit,
         shown_after: None,
-        shown_before: Some(plain(&row.actual)),
+        shown_before: Some(row.actual),
         name,
     }));
     // What fails now is read first.
@@ -186,7 +238,7 @@ fn moved(
 ) -> Option<ResultMove> {
     let shown = |at: At<'_>| {
         let (told, at) = at?;
-        told.results.shown_with_uncertainty(told.notebook, told.plan, at).map(|text| plain(&text))
+        told.results.shown_with_uncertainty(told.notebook, told.plan, at)
     };
     let number = |at: At<'_>| {
         let (told, at) = at?;
@@ -257,4 +309,12 @@ fn unit_of_differences(unit: &Unit) -> Unit {
 /// What must stay together on a page has plain spaces for terminals and programs.
 fn plain(text: &str) -> String {
     text.replace('\u{a0}', " ")
+}
+
+fn with_plain_spaces<S: Serializer>(text: &str, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_str(&plain(text))
+}
+
+fn with_plain_spaces_if<S: Serializer>(text: &Option<String>, to: S) -> Result<S::Ok, S::Error> {
+    text.as_deref().map(plain).serialize(to)
 }

@@ -13,7 +13,7 @@ use super::inputs::{InputChange, InputMove, inputs};
 use crate::blocks::KINDS;
 use crate::evaluate::Variant;
 use crate::journal::{self, Fence, Journal, Position};
-use crate::model::{Change, Changeable, Evidence, EvidenceFault, NodeDecl, Origin, Role};
+use crate::model::{BlockEntry, Change, Changeable, Evidence, EvidenceFault, NodeDecl, Origin, Role};
 use crate::report::Told;
 use crate::source::{FileId, Source, Sources, Span};
 
@@ -39,6 +39,9 @@ pub(crate) fn put_back(before: State<'_>, after: State<'_>) -> Vec<Without> {
     for (block, moves) in of_block {
         let whole = moves.iter().find(|(name, _)| *name == block).map(|(_, moved)| moved.change);
         let edited = match whole {
+            // What came or went with nothing else resting on it moves nothing that is there on both sides.
+            Some(InputChange::Added) if !feeds(after, before, &block) => continue,
+            Some(InputChange::Removed) if !feeds(before, after, &block) => continue,
             Some(InputChange::Added | InputChange::Replaced) => without_fence(after, &block),
             Some(InputChange::Removed) => with_fence(before, after, &block),
             _ => {
@@ -49,6 +52,23 @@ pub(crate) fn put_back(before: State<'_>, after: State<'_>) -> Vec<Without> {
         all.extend(edited.and_then(|edited| edited.without(&block, after.evidence, &[])));
     }
     all
+}
+
+/// Whether a result of a block that the other state has too rests on this block.
+fn feeds(state: State<'_>, other: State<'_>, block: &str) -> bool {
+    let (blocks, plan) = (&state.told.notebook.blocks, state.told.plan);
+    let Some(number) = blocks.iter().position(|entry| entry.name == block) else { return false };
+    let mut rests = vec![false; plan.len()];
+    rests[plan.first[number]..plan.first[number + 1]].fill(true);
+    for global in &plan.order {
+        rests[*global] |= plan.needs(*global).any(|need| rests[need]);
+    }
+    let shared = |entry: &BlockEntry| other.told.notebook.blocks.iter().any(|one| one.name == entry.name);
+    let moved = |number: usize| {
+        let first = plan.first[number];
+        blocks[number].nodes.iter().enumerate().any(|(at, node)| node.is_result() && rests[first + at])
+    };
+    (0..blocks.len()).any(|at| at != number && moved(at) && shared(&blocks[at]))
 }
 
 /// The causes within a block that is there before and after.
@@ -85,7 +105,7 @@ fn of_inputs(
     all
 }
 
-fn entry<'s>(state: State<'s>, block: &str) -> Option<&'s crate::model::BlockEntry> {
+fn entry<'s>(state: State<'s>, block: &str) -> Option<&'s BlockEntry> {
     state.told.notebook.blocks.iter().find(|entry| entry.name == block)
 }
 

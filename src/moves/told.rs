@@ -3,7 +3,6 @@
 use std::fmt::Write;
 
 use super::{InputChange, InputMove, Moves, ResultMove, VerdictMove, plain};
-use crate::quantities::show_number;
 
 /// How many results, and how many causes of each, are told; `--json` has them all.
 const MOST_RESULTS: usize = 20;
@@ -15,14 +14,15 @@ pub(crate) fn told(moves: &Moves, head: &str) -> String {
         return format!("{head}: nothing moved\n");
     }
     let mut text = format!("{head}:\n");
-    let flips = moves.verdicts.iter().map(verdict);
-    for line in flips.chain(moves.inputs.iter().map(|(name, one)| input(name, one))) {
+    let (flips, met) = moves.flips();
+    let met = (met > 0).then(|| newly_met(met));
+    let (changes, added) = moves.changes();
+    let added = (!added.is_empty()).then(|| format!("added: {}", added.join(", ")));
+    let changes = changes.into_iter().map(|(name, one)| input(name, one));
+    for line in flips.into_iter().map(verdict).chain(met).chain(changes).chain(added) {
         let _ = writeln!(text, "  {line}");
     }
-    let mut results: Vec<(&String, &ResultMove)> = moves.results.iter().collect();
-    let size = |one: &ResultMove| one.per_cent.map_or(f64::INFINITY, f64::abs);
-    results.sort_by(|(_, one), (_, other)| size(other).total_cmp(&size(one)));
-    // The largest first.
+    let results = moves.largest();
     for (name, one) in results.iter().take(MOST_RESULTS) {
         let _ = writeln!(text, "  {}", result(name, one));
     }
@@ -31,7 +31,15 @@ pub(crate) fn told(moves: &Moves, head: &str) -> String {
         1 => text.push_str("  and 1 more result; `--json` has all\n"),
         more => text.push_str(&format!("  and {more} more results; `--json` has all\n")),
     }
-    text
+    plain(&text)
+}
+
+/// Requirements that were not there before, and are met.
+pub(crate) fn newly_met(count: usize) -> String {
+    match count {
+        1 => "1 requirement is new, and met".to_owned(),
+        _ => format!("{count} requirements are new, and met"),
+    }
 }
 
 /// `goals.light: meets → fails, 1 050 kg → 1 120 kg, at most 1 100 kg`.
@@ -44,7 +52,7 @@ fn verdict(flip: &VerdictMove) -> String {
 fn input(name: &str, one: &InputMove) -> String {
     match (one.change, &one.before, &one.after) {
         (InputChange::Replaced, ..) => match &one.because {
-            Some(because) => format!("{name} is replaced, because: {}", plain(because)),
+            Some(because) => format!("{name} is replaced, because: {because}"),
             None => format!("{name} is replaced"),
         },
         (InputChange::Changed, Some(before), Some(after)) => format!("{name}: {before} → {after}"),
@@ -60,22 +68,15 @@ fn result(name: &str, one: &ResultMove) -> String {
     let mut text = format!("{name}: {}", arrow(one.before.as_deref(), one.after.as_deref()));
     let Some(difference) = &one.difference else { return text };
     let _ = write!(text, ", {difference}");
-    if let Some(per_cent) = one.per_cent {
-        let _ = write!(text, ", {}", share(per_cent));
+    if let Some(share) = one.share() {
+        let _ = write!(text, ", {share}");
     }
     text.push_str(match one.more_than_uncertainty {
         Some(true) => ", more than its uncertainty",
         _ => ", within its uncertainty",
     });
-    let mut causes: Vec<(&str, f64)> = one.causes.iter().map(|(name, si)| (name.as_str(), *si)).collect();
-    causes.sort_by(|(_, one), (_, other)| other.abs().total_cmp(&one.abs()));
-    let rest: f64 = causes.iter().skip(MOST_CAUSES).map(|(_, si)| si).sum();
-    causes.truncate(MOST_CAUSES);
-    if rest != 0.0 {
-        causes.push(("others", rest));
-    }
-    causes.extend(one.interaction.filter(|si| *si != 0.0).map(|si| ("together", si)));
-    let parts: Vec<String> = causes.iter().map(|(name, si)| format!("{name} {}", one.signed(*si))).collect();
+    let parts: Vec<String> =
+        one.parts(MOST_CAUSES).iter().map(|(cause, part)| format!("{cause} {part}")).collect();
     if !parts.is_empty() {
         let _ = write!(text, "; by {}", parts.join(", "));
     }
@@ -89,9 +90,4 @@ fn arrow(before: Option<&str>, after: Option<&str>) -> String {
             format!("{} → {}", before.unwrap_or("not there"), after.unwrap_or("no longer there"))
         }
     }
-}
-
-fn share(per_cent: f64) -> String {
-    let sign = if per_cent > 0.0 { "+" } else { "" };
-    plain(&format!("{sign}{} %", show_number(per_cent, 2)))
 }

@@ -7,16 +7,18 @@ mod live;
 mod missing;
 mod open;
 mod requirement;
+mod rescue;
 mod rows;
 mod spaced;
 
 pub(crate) use crate::evaluate::Verdict;
 pub(crate) use asked::Outcome;
-pub(crate) use coverage::{Coverage, ItemRow, PackRows};
+pub(crate) use coverage::{Coverage, ItemRow};
 pub(crate) use family::{FamilyColumn, FamilyTable};
 pub(crate) use missing::Missing;
 pub(crate) use open::OpenItem;
 pub(crate) use requirement::{Counts, RequirementRow};
+pub(crate) use rescue::Rescue;
 pub(crate) use rows::{Contributor, InputRow, Nature, ResultRow, Taken};
 pub(crate) use spaced::spaced;
 
@@ -242,7 +244,6 @@ impl Told<'_> {
             contributors: self.contributors(global, most),
             drawn: self.drawn(global),
             working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
-            nature: self.nature(global),
         })
     }
 

@@ -93,6 +93,16 @@ fn a_dossier_that_is_killed_is_whole_or_old() {
 
 #[test]
 fn a_journal_whose_working_is_killed_is_whole_or_old() {
+    killed_while_it_writes_back(&["work"], 2);
+}
+
+#[test]
+fn a_journal_whose_watch_is_killed_is_whole_or_old() {
+    killed_while_it_writes_back(&["watch", "--port", "0"], 5);
+}
+
+#[track_caller]
+fn killed_while_it_writes_back(words: &[&str], seed: u64) {
     let folder = Folder::new();
     let block = |number: usize, mass: usize| {
         format!(
@@ -102,8 +112,8 @@ fn a_journal_whose_working_is_killed_is_whole_or_old() {
     let text = |file: usize, mass: usize| -> String { (0..8).map(|at| block(file * 8 + at, mass)).collect() };
     let files = ["a.md", "b.md", "c.md", "d.md"];
     let kills = times("VOLTWRIGHT_KILLS", KILLS);
-    let mut chance = Chance::new(2);
-    let mut left = 0;
+    let mut chance = Chance::new(seed);
+    let (mut left, mut written) = (0, 0);
     // Worked in another folder: what each file becomes.
     let worked: Vec<Vec<String>> = (0..2)
         .map(|mass| {
@@ -116,15 +126,24 @@ fn a_journal_whose_working_is_killed_is_whole_or_old() {
     for case in 0..kills {
         let mass = case % 2;
         files.iter().enumerate().for_each(|(at, name)| folder.write(name, text(at, mass)));
-        kill(start(&["work"], &folder, DATES[0]), (&folder.path, case % 2), &mut chance);
+        kill(start(words, &folder, DATES[0]), (&folder.path, case % 2), &mut chance);
         for (at, name) in files.iter().enumerate() {
             let found = fs::read_to_string(folder.path.join(name)).expect("a file");
             let whole = found == text(at, mass) || found == worked[mass][at];
             assert!(whole, "case {case}: {name} is torn:\n{found}");
         }
+        let all = |texts: &Vec<String>| {
+            files.iter().zip(texts).all(|(name, text)| {
+                fs::read_to_string(folder.path.join(name)).is_ok_and(|found| found == *text)
+            })
+        };
+        written += usize::from(all(&worked[mass]));
         left += usize::from(names(&folder.path).len() > files.len());
     }
-    println!("{kills} kills of `work`: {left} left a temporary file");
+    println!(
+        "{kills} kills of `{}`: {written} came after all was written, {left} left a temporary file",
+        words[0]
+    );
     assert_eq!(run(&["work"], &folder).status, 0);
     assert_eq!(names(&folder.path), files);
 }

@@ -22,3 +22,4 @@ mod cores;
 mod large;
 mod pdf;
 mod programs;
+mod watch;

@@ -99,6 +99,7 @@ struct Measured {
     title: String,
     run: Run,
     outward: bool,
+    has_heights: bool,
 }
 
 /// The fit, which depends on the runs alone.
@@ -146,7 +147,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         .into_iter()
         .filter_map(|entry| {
             let (trace, outward): (Arc<Trace>, bool) = entry.read?;
-            Some(Measured { title: entry.title, run: Run::new(&trace), outward })
+            let has_heights = trace.heights().is_some();
+            Some(Measured { title: entry.title, run: Run::new(&trace), outward, has_heights })
         })
         .collect();
     let air_density = form.optional("air_density");

@@ -2,7 +2,9 @@
 
 use super::fit::wind_of;
 use super::{CoastDown, Found, Measured};
+use crate::blocks::shared::gravity::GRAVITY;
 use crate::model::{Axis, Chart, LinesChart, Page, Series, Slot};
+use crate::quantities::si::Measure;
 use crate::words::words;
 
 impl CoastDown {
@@ -73,6 +75,9 @@ impl CoastDown {
             if runs == 1 { "" } else { "s" },
             page.value(self.results.residual),
         ));
+        if self.runs.iter().any(|run| run.has_heights) {
+            page.note("The heights in the files of runs are not used: a slope is what the mean of both directions takes out.");
+        }
         page.note(match found.repeated {
             true => "The ± covers what the runs show from one to the next.",
             false => "No run was repeated: what wind and road change from one run to the next is not in the ±. Let it roll three times each way.",
@@ -81,9 +86,11 @@ impl CoastDown {
             && let Some(mass) = page.get(self.results.effective_mass)
         {
             let half = mass.value * (out[0] - back[0]) / 2.0;
+            let weight = page.get(self.mass).map_or(f64::NAN, |mass| mass.si() * GRAVITY);
             page.note(words!(
-                "The two directions differ by twice {} in their constant part: slope and wind, which their mean takes out.",
-                page.value_as(self.results.load.0, half.abs())
+                "The two directions differ by twice {} in their constant part, as on a slope of {}: slope and wind, which their mean takes out.",
+                page.value_as(self.results.load.0, half.abs()),
+                format!("{:.2} %", 100.0 * half.abs() / weight)
             ));
             let wind = wind_of(&out, &back);
             let seen = (out[1] - back[1]).abs() > 4.0 * found.uncertainty(1);

@@ -12,8 +12,8 @@ impl EnergyUse {
         let class = &self.class;
         let Some(power_to_mass) = page.get(class.power_to_mass) else { return };
         let limits = cycles::classes();
-        let top: Option<Velocity> = self.limits.chain.and_then(|chain| page.get(chain.top_speed?));
-        let text = match top.map(Measure::si) {
+        let tops = self.limits.gears.iter().filter_map(|gear| page.get(gear.top_speed?));
+        let text = match tops.map(|top: Velocity| top.si()).reduce(f64::max) {
             Some(top) if top < limits.class_3b_from => "class 3a".to_owned(),
             Some(_) => "class 3b".to_owned(),
             None => format!("class 3: 3a below {:.0} km/h top speed, else 3b", limits.class_3b_from * 3.6),

@@ -170,8 +170,9 @@ impl EnergyUse {
         let power = of.result(if by_map { &rows::POWER_AT_BY_MAP } else { &rows::POWER_AT });
         let under = [behind.as_slice(), &[power.index()]].concat();
         let voltage = of.procedure(&rows::VOLTAGE_AT, Some(&under));
-        let usual =
-            Steady { drag, efficiency, power, voltage, consumption: of.result(&rows::CONSUMPTION_AT) };
+        let cell_power = of.result(&rows::CELL_POWER_AT);
+        let consumption = of.result(&rows::CONSUMPTION_AT);
+        let usual = Steady { drag, efficiency, power, voltage, cell_power, consumption };
         let usual_range = of.result(&rows::RANGE_AT);
         let drag = match &self.winter {
             Some(Winter { load_increase: Some(_), .. }) => of.result(&rows::DRAG_IN_WINTER_AT),
@@ -184,8 +185,9 @@ impl EnergyUse {
             of.result(if by_map { &rows::POWER_IN_WINTER_AT_BY_MAP } else { &rows::POWER_IN_WINTER_AT });
         let under = self.winter.as_ref().map(|_| [behind.as_slice(), &[power.index()]].concat());
         let voltage = of.procedure(&rows::VOLTAGE_IN_WINTER_AT, under.as_deref());
+        let cell_power = of.result(&rows::CELL_POWER_IN_WINTER_AT);
         let consumption = of.result(&rows::CONSUMPTION_IN_WINTER_AT);
-        let in_winter = Steady { drag, efficiency, power, voltage, consumption };
+        let in_winter = Steady { drag, efficiency, power, voltage, cell_power, consumption };
         let ranges = Ranges {
             usual: usual_range,
             winter: of.result(&rows::RANGE_IN_WINTER_AT),

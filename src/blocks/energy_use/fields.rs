@@ -97,7 +97,7 @@ pub(super) static FIELDS: &[FieldDoc] = &[
         Takes::Quantity(&sort::RATIO),
         "of the road load (denser air, stiffer tyres and grease), added to all of `f0`, `f1`, `f2`",
     ).label("increase of the road load in the cold")
-    .range(Range::NotNegative),
+    .range(Range::ShareOrNone),
     FieldDoc::new(
         "cold.regeneration_share",
         Takes::Quantity(&sort::SHARE),
@@ -158,10 +158,11 @@ pub(super) static FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "cycles.points",
         Takes::Special,
-        "instead of a file: a list of points `[[0 s, 0 km/h], [12 s, 50 km/h]]`, straight lines between",
+        "instead of a file: a list of points `[[0 s, 0 km/h], [12 s, 50 km/h]]`, straight lines between; with a third value, the height of the road, `[12 s, 50 km/h, 310 m]`; a distance may stand for the time",
     )
     .optional(),
     FieldDoc::new("speeds", Takes::Quantities(&sort::SPEED), "steady speeds: `[80 km/h, 110 km/h]`")
+        .label("speed")
         .optional()
         .sort(FieldSort::Choice)
         .range(Range::Positive),

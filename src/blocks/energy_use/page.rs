@@ -168,9 +168,13 @@ impl EnergyUse {
         let mut falls = false;
         for (steady, (load, drive)) in self.seasons((at, (load, drive)), page) {
             let Some(behind) = limits.steady((&load, &drive), speed) else { continue };
-            let reason = words!("not driven: {}", self.not_driven(&behind, steady.power, page));
-            page.not_there(steady.voltage, reason);
-            falls |= std::ptr::eq(steady, &at.usual);
+            let usual = std::ptr::eq(steady, &at.usual);
+            let what = if usual { "not driven: " } else { "not driven in winter: " };
+            page.not_there(
+                steady.voltage,
+                words!("{}{}", what, self.not_driven(&behind, steady.power, page)),
+            );
+            falls |= usual;
         }
         falls
     }
@@ -224,7 +228,7 @@ impl EnergyUse {
 
     /// What falls behind, and by how much; powers in the unit of a slot.
     pub(super) fn not_driven(&self, behind: &Behind, power: Slot<Power>, page: &Page<'_>) -> Words {
-        let unit = self.limits.chain.and_then(|chain| chain.top_speed);
+        let unit = self.limits.gears.first().and_then(|gear| gear.top_speed);
         let speed = |si: f64| match unit.or(self.speeds.first().map(|at| at.speed)) {
             Some(slot) => page.shown_as(slot, si),
             None => format!("{:.0}\u{a0}km/h", si * 3.6),
@@ -331,6 +335,9 @@ impl EnergyUse {
     fn notes(&self, page: &mut Page<'_>) {
         page.note("Consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS. The ± of `model_factor` is that, and consumption and range carry it.");
         page.note("The pack's own loss, current squared times resistance, is in consumption and range. It is worked with a constant resistance at nominal voltage, which is a short-pulse model.");
+        if self.winter.is_some() {
+            page.note("In winter that resistance is the same: of a cold pack it is higher, and so is what it loses.");
+        }
         self.tell_peak(page);
         match (self.limits.motor_power, self.limits.chain) {
             (Some(_), Some(_)) => {}

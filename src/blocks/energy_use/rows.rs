@@ -25,9 +25,11 @@ pub(super) static TORQUE_CURVE: Taken<Curve> =
     Taken::curve("motor", "torque_curve", (&sort::ANGULAR_SPEED, &sort::TORQUE))
         .about("for what it gives at each speed, if it is there and a `chain` is named");
 pub(super) static OVERALL_RATIO: Taken<Ratio> = Taken::new("chain", "overall_ratio");
+pub(super) static RATIO_OF_GEAR: Taken<Ratio> = Taken::new("chain", "overall_ratio_GEAR");
+pub(super) static HIGHEST_SPEED_OF_GEAR: Taken<Velocity> = Taken::new("chain", "highest_speed_GEAR");
 pub(super) static CIRCUMFERENCE: Taken<Length> = Taken::new("chain", "rolling_circumference");
 pub(super) static CHAIN_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "efficiency");
-pub(super) static GEARED_TOP_SPEED: Taken<Velocity> = Taken::new("chain", "geared_top_speed");
+pub(super) static HIGHEST_SPEED: Taken<Velocity> = Taken::new("chain", "highest_speed");
 
 static CYCLES: Family = Family { name: "cycles", label: "Cycle", case: "CYCLE" };
 static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };
@@ -259,11 +261,19 @@ pub(super) static POWER_AT_BY_MAP: Row<Power> =
 pub(super) static VOLTAGE_AT: Row<ElectricPotential> =
     Row::procedure("voltage_at_SPEED", "voltage at the battery's terminals", "V", UNDER_POWER)
         .family(&SPEEDS);
+pub(super) static CELL_POWER_AT: Row<Power> = Row::formula(
+    "cell_power_at_SPEED",
+    "power from the cells",
+    "kW",
+    "power_at_SPEED * pack.nominal_voltage / voltage_at_SPEED",
+)
+.about("their own loss included")
+.family(&SPEEDS);
 pub(super) static CONSUMPTION_AT: Row<Consumption> = Row::formula(
     "consumption_at_SPEED",
     "consumption",
     "Wh/km",
-    "power_at_SPEED / speeds.SPEED * pack.nominal_voltage / voltage_at_SPEED * model_factor",
+    "cell_power_at_SPEED / speeds.SPEED * model_factor",
 )
 .about("from the cells, their own loss included")
 .principal()
@@ -303,11 +313,20 @@ pub(super) static VOLTAGE_IN_WINTER_AT: Row<ElectricPotential> = Row::procedure(
 )
 .when(IN_WINTER)
 .family(&SPEEDS);
+pub(super) static CELL_POWER_IN_WINTER_AT: Row<Power> = Row::formula(
+    "cell_power_at_SPEED_winter",
+    "power from the cells in winter",
+    "kW",
+    "power_at_SPEED_winter * pack.nominal_voltage / voltage_at_SPEED_winter",
+)
+.about("their own loss included")
+.when(IN_WINTER)
+.family(&SPEEDS);
 pub(super) static CONSUMPTION_IN_WINTER_AT: Row<Consumption> = Row::formula(
     "consumption_at_SPEED_winter",
     "consumption in winter",
     "Wh/km",
-    "power_at_SPEED_winter / speeds.SPEED * pack.nominal_voltage / voltage_at_SPEED_winter * model_factor",
+    "cell_power_at_SPEED_winter / speeds.SPEED * model_factor",
 )
 .when(IN_WINTER)
 .family(&SPEEDS);
@@ -340,7 +359,7 @@ pub(super) static RANGE_IN_WINTER_AGED_AT: Row<Length> = Row::formula(
 .principal()
 .family(&SPEEDS);
 
-const UNDER_POWER: &str = "what stays of the nominal voltage when the power flows through the pack's resistance, the larger of the two that fit; put back, voltage and drop are the nominal voltage";
+const UNDER_POWER: &str = "the larger root of U² − E U + R P = 0: what the power through the pack's resistance leaves of its nominal voltage E";
 const READ_FROM_MAP: &str = "read from the map at the motor's speed and torque, linear in both between its rows, × the chain's efficiency";
 
 pub(super) static POWER_TO_MASS: Row<SpecificPower> =

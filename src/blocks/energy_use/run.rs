@@ -1,7 +1,7 @@
 //! Works an energy-use block: numbers only.
 
 use super::drive::{Drive, Load, Regeneration};
-use super::follow::{Limits, Values};
+use super::follow::{Chain, Gear, GearOf, Limits, Values};
 use super::map::Efficiency;
 use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Ranges, Recovered, Steady, Winter};
 use crate::blocks::shared::gravity::GRAVITY;
@@ -28,7 +28,7 @@ impl EnergyUse {
         let or = |slot: Option<usize>, otherwise: f64| slot.map_or(otherwise, value);
         let efficiency = match &self.efficiency {
             DriveEfficiency::Constant(slot) => Efficiency::Constant(value(slot.index())),
-            DriveEfficiency::Map(map, chain) => Efficiency::Map(map, chain.gearing(value)),
+            DriveEfficiency::Map(map, chain) => Efficiency::Map(map, chain.gearing(chain.ratio, value)),
             DriveEfficiency::Unknown => Efficiency::Constant(f64::NAN),
         };
         let regeneration = self.regeneration.as_ref().map(|back| Regeneration {
@@ -78,12 +78,17 @@ impl EnergyUse {
             Some(limit) if !limit.is_nan() => limit,
             _ => f64::INFINITY,
         };
-        let gearing = limits.chain.map(|chain| chain.gearing(value));
-        let through = gearing.map_or(1.0, |gearing| gearing.efficiency);
+        let through = limits.chain.map_or(1.0, |chain| value(chain.efficiency.index()));
+        let gear = |chain: Chain, gear: &GearOf| Gear {
+            gearing: chain.gearing(gear.ratio, value),
+            top_speed: or_none(gear.top_speed.map(Slot::index)),
+        };
+        let gears =
+            limits.chain.into_iter().flat_map(|chain| limits.gears.iter().map(move |it| gear(chain, it)));
         Limits {
             wheel_power: or_none(limits.motor_power.map(Slot::index)) * through,
-            torque: torque.zip(gearing).map(|((curve, scale), gearing)| (curve, scale, gearing)),
-            top_speed: or_none(limits.chain.and_then(|chain| chain.top_speed).map(Slot::index)),
+            torque,
+            gears: gears.collect(),
             pack_power: or_none(limits.pack_power.map(Slot::index)),
         }
     }
@@ -190,11 +195,14 @@ impl EnergyUse {
             }
             let power = force * speed / drive.efficiency.at(speed, force) + drive.auxiliary;
             bench.set(steady.power, Power::from_si(power));
-            bench.set(steady.voltage, ElectricPotential::from_si(drive.voltage_under(power)));
+            let voltage = drive.voltage_under(power);
+            let from_cells = power * drive.voltage / voltage;
+            bench.set(steady.voltage, ElectricPotential::from_si(voltage));
+            bench.set(steady.cell_power, Power::from_si(from_cells));
             if !driven {
                 bench.not_there(steady.voltage);
             }
-            Consumption::from_si(drive.steady(load, speed) * factor)
+            Consumption::from_si(from_cells / speed * factor)
         };
         let usual = set(&at.usual, (&load, &drive), usual_driven);
         let colder = winter

@@ -18,7 +18,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "rolling resistance over the weight on the wheels; or `coefficients`",
         )
         .either()
-        .range(Range::NotNegative),
+        .range(Range::ShareOrNone),
         FieldDoc::new(
             "coefficients",
             Takes::Special,
@@ -67,6 +67,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         )
         .assumed("0 %").range(Range::Grade).sort(FieldSort::Condition),
         FieldDoc::new("speeds", Takes::Quantities(&sort::SPEED), "at which force and power are wanted: `[50 km/h, 90 km/h]`")
-            .optional()
+            .label("speed")
+        .optional()
             .range(Range::NotNegative).sort(FieldSort::Choice),
 ];

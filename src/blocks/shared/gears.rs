@@ -1,6 +1,6 @@
 //! The combinations of named ratios that a chain of stages has: gears by ranges.
 
-use crate::model::{Case, Node};
+use crate::model::{BlockName, Case, Form, Node};
 use crate::quantities::slug;
 
 /// So many combinations are worked; a chain with more is a mistake.
@@ -37,6 +37,15 @@ fn of_number(stages: &[Vec<String>], number: usize) -> Combination {
         stages.iter().zip(&picks).filter_map(|(names, pick)| Some(names.get(*pick)?.as_str())).collect();
     let slugs: Vec<String> = named.iter().map(|name| slug(name)).collect();
     Combination { case: Case { slug: slugs.join("_"), title: named.join(".") }, picks }
+}
+
+/// Those of a chain that another block names.
+pub(in crate::blocks) fn combinations_of(
+    form: &mut Form<'_, '_>,
+    chain: Option<&BlockName>,
+) -> Vec<Combination> {
+    let stages = chain.and_then(|chain| form.lookup().block(&chain.name, "stages")?.written("stages"));
+    combinations(&stages.map(written_names).unwrap_or_default())
 }
 
 /// The names of the ratios of each stage, as another block has them written.

@@ -15,57 +15,55 @@ pub(in crate::blocks) fn read_trace(form: &mut Form<'_, '_>) -> Option<Arc<Trace
             return None;
         }
         let table = form.table("points")?;
-        return trace_of_points(form, &table).map(Arc::new);
+        let columns = point_columns(form, &table)?;
+        return trace_of(form, &table, &columns).map(Arc::new);
     }
     if !form.has("file") {
         form.missing("file");
     }
     form.text("file")?;
     let table = form.table("file")?;
-    trace_of_table(form, &table).map(Arc::new)
+    let columns = trace_columns(form, &table)?;
+    let trace = trace_of(form, &table, &columns)?;
+    if columns.by_time() {
+        tell_gaps(form, &table, &trace);
+    }
+    Some(Arc::new(trace))
 }
 
-fn trace_of_points(form: &mut Form<'_, '_>, table: &Table) -> Option<Trace> {
-    let mut columns = Vec::new();
-    for (at, sort) in [&sort::TIME, &sort::SPEED].into_iter().enumerate() {
-        let unit = unit(table, at);
+/// By their order: time or distance, speed, and height where there are three.
+fn point_columns(form: &mut Form<'_, '_>, table: &Table) -> Option<Columns> {
+    let column = |at: usize| (at, unit(table, at));
+    let height = (table.columns.len() > 2).then(|| column(2));
+    let columns = Columns { along: column(0), speed: column(1), height };
+    let along = if columns.along.1.dimension == sort::LENGTH.dimension { &sort::LENGTH } else { &sort::TIME };
+    let expected = [along, &sort::SPEED, &sort::LENGTH];
+    let found = [Some(&columns.along), Some(&columns.speed), columns.height.as_ref()];
+    for ((_, unit), sort) in found.into_iter().flatten().zip(expected) {
         if unit.dimension != sort.dimension {
             let message = format!("points in {} where {} is expected", unit.dimension, sort.words());
-            let help = "a point of a speed trace is `[12 s, 50 km/h]`";
+            let help = "a point of a speed trace is `[12 s, 50 km/h]`, or with the road's height `[12 s, 50 km/h, 310 m]`";
             form.report(&codes::UNIT_MISMATCH, table.span, message, help);
             return None;
         }
-        columns.push(table.column(form, at, &unit)?);
     }
-    let points = columns[0].iter().copied().zip(columns[1].iter().copied());
-    Trace::new(points.collect())
-        .map_err(|fault| {
-            let message = format!("{} at point {}", fault.what, fault.at + 1);
-            form.report(&codes::BAD_TRACE, table.span, message, fault.help);
-        })
-        .ok()
+    Some(columns)
 }
 
-fn trace_of_table(form: &mut Form<'_, '_>, table: &Table) -> Option<Trace> {
-    let found = trace_columns(form, table)?;
+fn trace_of(form: &mut Form<'_, '_>, table: &Table, columns: &Columns) -> Option<Trace> {
     let mut column = |(at, unit): &(usize, Unit)| table.column(form, *at, unit);
-    let (along, speeds) = (column(&found.along)?, column(&found.speed)?);
-    let heights = match &found.height {
+    let (along, speeds) = (column(&columns.along)?, column(&columns.speed)?);
+    let heights = match &columns.height {
         Some(height) => Some(column(height)?),
         None => None,
     };
     let points: Vec<(f64, f64)> = along.into_iter().zip(speeds).collect();
-    let by_distance = found.along.1.dimension == sort::LENGTH.dimension;
-    let trace = if by_distance { Trace::over_distance(&points) } else { Trace::new(points) };
+    let trace = if columns.by_time() { Trace::new(points) } else { Trace::over_distance(&points) };
     let trace = sound(form, table, trace)?;
-    let trace = match heights {
-        Some(heights) => sound(form, table, trace.with_heights(heights))?,
-        None => trace,
-    };
-    if !by_distance {
-        tell_gaps(form, table, &trace);
+    match heights {
+        Some(heights) => sound(form, table, trace.with_heights(heights)),
+        None => Some(trace),
     }
-    Some(trace)
 }
 
 /// The finding is made where it is none.
@@ -73,7 +71,8 @@ fn sound(form: &mut Form<'_, '_>, table: &Table, trace: Result<Trace, TraceFault
     trace
         .map_err(|fault| {
             let at = match table.line(fault.at) {
-                0 => String::new(),
+                _ if fault.at >= table.len() => String::new(),
+                0 => format!(" at point {}", fault.at + 1),
                 line => format!(" in line {line}"),
             };
             let message = words!("`{}`: {}{}", table.path, fault.what, at);
@@ -104,6 +103,12 @@ struct Columns {
     along: (usize, Unit),
     speed: (usize, Unit),
     height: Option<(usize, Unit)>,
+}
+
+impl Columns {
+    fn by_time(&self) -> bool {
+        self.along.1.dimension == sort::TIME.dimension
+    }
 }
 
 /// Where time or distance, speed and height stand, and their units. Text in two columns without units is seconds and miles per hour, as the

@@ -30,6 +30,22 @@ use super::piece::{Document, Paper};
 /// its own sheet, so neither this printer nor a template may write a `style` attribute. A link whose place
 /// is not in the document is printed as its text.
 pub(crate) fn html(document: &Document) -> String {
+    print(document, None)
+}
+
+/// What stands above a page that follows its journal: lines for whoever reads it, and which edition of the page it is.
+pub(crate) struct Live<'a> {
+    pub lines: &'a [String],
+    pub edition: &'a str,
+}
+
+/// The page as `watch` serves it: beside its own sheet it may load one script and one sheet from where it came, and
+/// ask there for news.
+pub(crate) fn live(document: &Document, live: &Live<'_>) -> String {
+    print(document, Some(live))
+}
+
+fn print(document: &Document, live: Option<&Live<'_>>) -> String {
     let body = Printer::new(document).entries(&document.items);
     let paper = match document.paper {
         Paper::A4 => "A4",
@@ -37,11 +53,19 @@ pub(crate) fn html(document: &Document) -> String {
     };
     // Browsers hash what they parsed, and they parse a carriage return as a line feed.
     let style = render("style.css", context! { paper }).replace('\r', "");
-    let policy = policy(&style);
+    let policy = match live {
+        None => policy(&style, ["", ""]),
+        Some(_) => policy(&style, ["'self' ", "; script-src 'self'; connect-src 'self'"]),
+    };
+    let live = live.map(|live| {
+        let lines: Vec<String> = live.lines.iter().map(|line| plain(line)).collect();
+        context! { lines, edition => plain(live.edition) }
+    });
     render(
         "page.html",
         context! {
             policy,
+            live,
             language => document.language,
             title => plain(&document.title),
             running => plain(&document.running),
@@ -52,10 +76,10 @@ pub(crate) fn html(document: &Document) -> String {
     )
 }
 
-/// The content security policy under which only this style sheet applies.
-fn policy(style: &str) -> String {
+/// The content security policy under which only this style sheet applies, and what else is allowed.
+fn policy(style: &str, [sheets, more]: [&str; 2]) -> String {
     let hash = base64::encode(&Sha256::digest(style.as_bytes()));
     format!(
-        "default-src 'none'; style-src 'sha256-{hash}'; img-src data:; base-uri 'none'; form-action 'none'"
+        "default-src 'none'; style-src {sheets}'sha256-{hash}'; img-src data:; base-uri 'none'; form-action 'none'{more}"
     )
 }

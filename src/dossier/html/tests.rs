@@ -8,7 +8,7 @@ use super::chapter::chapter;
 use super::sample::{
     Placed, column, document, everywhere, heading, inner, item, outer, paragraph, plain, row, run,
 };
-use super::{base64, html};
+use super::{Live, base64, html, live};
 use crate::dossier::piece::{Align, Document, Face, Item, Piece, Style, Table};
 
 const HOSTILE: [&str; 6] = [
@@ -205,4 +205,17 @@ fn the_log_stands_once_beside_its_row_or_piece() {
 #[test]
 fn the_same_document_gives_the_same_page() {
     assert_eq!(html(&chapter()), html(&chapter()));
+}
+
+#[test]
+fn only_the_page_that_follows_its_journal_may_run_a_script_and_only_its_own() {
+    let document = chapter();
+    let (still, live) =
+        (html(&document), live(&document, &Live { lines: &["<half> saved".to_owned()], edition: "7" }));
+    assert!(!still.contains("script") && !still.contains("connect-src"), "{still:.600}");
+    let allowed = "; script-src &#x27;self&#x27;; connect-src &#x27;self&#x27;\"";
+    assert!(live.contains(allowed), "{live:.600}");
+    assert_eq!(live.matches("<script").count(), 1);
+    assert!(live.contains("<script src=\"/watch.js\" defer></script>"), "{live:.900}");
+    assert!(live.contains("<p>&lt;half&gt; saved</p>") && live.contains("data-edition=\"7\""));
 }

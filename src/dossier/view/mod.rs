@@ -1,15 +1,20 @@
 //! Decides words and order of dossier and summary, once for both printers.
 
+mod annex;
 mod appendix;
+mod bare;
 mod block;
 mod cover;
 mod coverage;
 mod date;
 mod decode;
+mod followed;
 mod given;
+mod moves;
 mod outcome;
 mod pictures;
 mod prose;
+mod readings;
 mod replaced;
 mod rich;
 mod shrink;
@@ -26,9 +31,10 @@ use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
 pub(crate) use date::text as date;
+pub(super) use rich::{block_id, set};
 pub(super) use summary::summary;
 
-use pictures::Pictures;
+pub(super) use pictures::Pictures;
 use prose::Prose;
 
 /// The journal's title, or the first file's first heading, or its path.
@@ -56,15 +62,20 @@ pub(super) struct Scene<'a> {
     pub(super) title: String,
     /// By the number of the block.
     pub(super) reports: &'a [BlockReport],
-    pictures: Pictures,
+    pub(super) pictures: Pictures,
     /// What was found of the pictures, beside what the journal's own reading found.
     pub(super) found: Vec<Finding>,
 }
 
 impl<'a> Scene<'a> {
     pub(super) fn new(given: &'a Given<'a>) -> Scene<'a> {
+        Scene::with(given, None)
+    }
+
+    /// With pictures that are known to be the same still.
+    pub(super) fn with(given: &'a Given<'a>, before: Option<&Pictures>) -> Scene<'a> {
         let (worked, sources) = (given.worked, given.sources);
-        let (pictures, found) = Pictures::new((worked, sources), given.evidence, paper(worked));
+        let (pictures, found) = Pictures::new((worked, sources), given.evidence, paper(worked), before);
         Scene { given, title: title(worked, sources), reports: worked.reports(), pictures, found }
     }
 
@@ -116,6 +127,8 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
         body.extend(prose.file(number, journal));
     }
     let mut end = Vec::new();
+    end.extend(moves::moves(scene));
+    end.extend(followed::followed(scene));
     end.extend(coverage::coverage(scene));
     end.extend(appendix::assumptions(scene));
     end.extend(supposed::table(scene));
@@ -125,17 +138,16 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     end.extend(appendix::open_items(scene));
     end.extend(appendix::findings(scene));
     end.extend(appendix::not_calculated(scene));
+    end.extend(annex::annex(scene));
     let contents = cover::contents(scene, [&body, &end]);
     items.extend(contents);
-    items.push(item(Piece::PageBreak));
     items.push(with_id("journal", heading(2, "The journal")));
     items.extend(body);
-    items.push(item(Piece::PageBreak));
     items.extend(end);
     scene.document(items)
 }
 
-fn item(piece: Piece) -> Item {
+pub(super) fn item(piece: Piece) -> Item {
     Item { id: None, log: Vec::new(), piece }
 }
 

@@ -13,24 +13,30 @@ use crate::model::{Evidence, is_picture, picture_path, pictures_of};
 use crate::source::Sources;
 use crate::words::words;
 
-/// Pixels for each point of the column: 216 to the inch, so that what is written on a plate can be read.
-const DENSE: f64 = 3.0;
+/// Pixels for each point of the column: 300 to the inch, so that what is written on a plate can be read.
+const DENSE: f64 = 300.0 / 72.0;
 /// The largest file that is read.
 const LARGEST: u64 = 200_000_000;
 
 /// By path, what is shown; or why nothing can be.
-pub(super) struct Pictures(HashMap<String, Result<Picture, String>>);
+#[derive(Clone)]
+pub(in crate::dossier) struct Pictures {
+    all: HashMap<String, Result<Picture, String>>,
+    paper: Paper,
+}
 
 impl Pictures {
     /// Makes every picture ready, one by one, for a photograph takes much room while it is decoded. What is no picture at
-    /// all has been found when the journal was read; what else can't be shown is found here.
+    /// all has been found when the journal was read; what else can't be shown is found here. What `before` has is not made
+    /// again.
     pub(super) fn new(
         (worked, sources): (&Worked, &Sources),
         evidence: &dyn Evidence,
         paper: Paper,
+        before: Option<&Pictures>,
     ) -> (Pictures, Vec<Finding>) {
-        let (width, height) = picture_room(paper);
-        let most = ((width * DENSE) as u32, (height * DENSE) as u32);
+        let before = before.filter(|before| before.paper == paper);
+        let most = most_pixels(paper);
         let mut all = HashMap::new();
         let mut findings = Vec::new();
         for journal in &worked.journals {
@@ -41,8 +47,10 @@ impl Pictures {
                 if all.contains_key(&path) {
                     continue;
                 }
-                let Some(bytes) = picture_bytes(evidence, &path) else { continue };
-                let made = bytes.and_then(|bytes| ready(bytes, most));
+                let before = before.and_then(|before| before.all.get(&path).cloned());
+                let made = before
+                    .or_else(|| Some(picture_bytes(evidence, &path)?.and_then(|bytes| ready(bytes, most))));
+                let Some(made) = made else { continue };
                 if let Err(why) = &made {
                     let message = words!("the picture `{}` can't be shown: {}", name.address, why);
                     let help = "save it again as PNG or JPEG from the program that you look at it with";
@@ -51,17 +59,23 @@ impl Pictures {
                 all.insert(path, made);
             }
         }
-        (Pictures(all), findings)
+        (Pictures { all, paper }, findings)
     }
 
     /// What is shown for the picture of this path.
     pub(super) fn get(&self, path: &str, alt: &str) -> Result<Picture, String> {
-        match self.0.get(path) {
+        match self.all.get(path) {
             Some(Ok(picture)) => Ok(Picture { alt: alt.to_owned(), ..picture.clone() }),
             Some(Err(why)) => Err(why.clone()),
             None => Err(NOT_THERE.to_owned()),
         }
     }
+}
+
+/// The most pixels across and down that are printed.
+pub(super) fn most_pixels(paper: Paper) -> (u32, u32) {
+    let (width, height) = picture_room(paper);
+    ((width * DENSE) as u32, (height * DENSE) as u32)
 }
 
 /// Why a picture is not shown that the journal folder does not hold.

@@ -42,7 +42,7 @@ pub(super) fn margin(share: Option<f64>) -> Rich {
 }
 
 /// The id of a block's opening.
-pub(super) fn block_id(name: &str) -> String {
+pub(in crate::dossier) fn block_id(name: &str) -> String {
     format!("block.{name}")
 }
 
@@ -57,7 +57,7 @@ pub(super) fn label(words: &str) -> Rich {
 }
 
 /// Words as runs, names as what is typed.
-pub(super) fn set(words: &Words, face: Face) -> Vec<Run> {
+pub(in crate::dossier) fn set(words: &Words, face: Face) -> Vec<Run> {
     let run = |run: &words::Run| match run {
         words::Run::Name(name) => text(name.as_str(), Face::Code),
         words::Run::Text(_) | words::Run::Value(_) => text(run.text(), face),

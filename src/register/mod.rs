@@ -1,14 +1,20 @@
 //! The register: every finding, requirement and result of a journal, for programs to read.
 
-use std::collections::{BTreeMap, BTreeSet};
+mod asked;
+mod earlier;
+
+pub(crate) use earlier::{judged_of, results_of, set_of};
+
+use std::collections::BTreeMap;
 
 use serde::Serialize;
 use serde_json::Value;
 
+use self::asked::{ItemEntry, OpenEntry, RescueEntry, item, open_entry, rescue_entry};
 use crate::evaluate::{Doubt, Verdict};
 use crate::findings::{Finding, is_hidden};
-use crate::model::{Origin, Role, Stage};
-use crate::report::{Extent, FamilyColumn, ItemRow, Nature, OpenItem, Outcome, Told};
+use crate::model::{Grid, Origin, Role, Stage};
+use crate::report::{Extent, FamilyColumn, Nature, Told};
 use crate::source::Sources;
 
 #[derive(Serialize)]
@@ -24,42 +30,25 @@ pub(crate) struct Register {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     open_items: Vec<OpenEntry>,
     requirements: Vec<RequirementEntry>,
+    /// The sheets for rescue crews.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    rescue: Vec<RescueEntry>,
     results: BTreeMap<String, ResultEntry>,
     revision: Option<String>,
     /// The SHA-256 of each file that was written beside this one, by name; none where no dossier was.
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     set: BTreeMap<String, String>,
     stale: Vec<String>,
+    /// Tables of words that a block says beside its results, by its name.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    tables: BTreeMap<String, Vec<TableEntry>>,
 }
 
-/// A subject, or an item of a pack.
+/// A table of words, as it is printed.
 #[derive(Serialize)]
-struct ItemEntry {
-    asks: &'static str,
-    by: Vec<String>,
-    item: &'static str,
-    kind: &'static str,
-    /// `coverage` of a subject.
-    pack: &'static str,
-    reason: String,
-    source: String,
-    status: &'static str,
-    theme: &'static str,
-    verdict: &'static str,
-    /// Of what is open or not there: whether it is due at the journal's stage.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    yet: Option<bool>,
-}
-
-#[derive(Serialize)]
-struct OpenEntry {
-    file: Option<String>,
-    kind: &'static str,
-    line: Option<usize>,
-    reason: String,
-    what: String,
-    word: &'static str,
-    yet: bool,
+struct TableEntry {
+    head: Vec<String>,
+    rows: Vec<Vec<String>>,
 }
 
 /// A table with a row for each case.
@@ -169,39 +158,12 @@ pub(crate) fn register(
         findings: found.iter().map(|finding| entry(finding, sources, &told.notebook.titles)).collect(),
         journal: title.to_owned(),
         requirements: requirements(told),
+        rescue: told.rescue().into_iter().map(rescue_entry).collect(),
         results: results(told),
         revision: told.notebook.front.revision.clone(),
         set: BTreeMap::new(),
         stale,
-    }
-}
-
-fn item(row: &ItemRow) -> ItemEntry {
-    let waits = matches!(row.outcome, Outcome::Open | Outcome::Missing);
-    ItemEntry {
-        asks: row.asks,
-        by: row.by.clone(),
-        item: row.id,
-        kind: row.kind.word(),
-        pack: row.pack,
-        reason: row.reason.to_string(),
-        source: row.source.clone(),
-        status: row.status,
-        theme: row.theme,
-        verdict: row.outcome.word(),
-        yet: waits.then_some(!row.not_yet),
-    }
-}
-
-fn open_entry(open: &OpenItem, sources: &Sources) -> OpenEntry {
-    OpenEntry {
-        file: open.place.map(|span| sources.get(span.file).path.clone()),
-        kind: open.kind.word(),
-        line: open.place.map(|span| sources.place(span).line),
-        reason: open.reason.to_string(),
-        what: open.what.clone(),
-        word: open.word,
-        yet: !open.not_yet,
+        tables: tables(told),
     }
 }
 
@@ -215,33 +177,6 @@ impl Register {
     pub(crate) fn json(&self) -> String {
         json(self)
     }
-}
-
-/// The marks of the files that a register stands beside, from its text; none where it is no register.
-pub(crate) fn set_of(register: &[u8]) -> BTreeMap<String, String> {
-    let register: Value = serde_json::from_slice(register).unwrap_or_default();
-    let entries = register.get("set").and_then(Value::as_object).into_iter().flatten();
-    entries.filter_map(|(name, mark)| Some((name.clone(), mark.as_str()?.to_owned()))).collect()
-}
-
-/// The numbers of a register's results, in SI and as they are shown, from its text; none where it is no register.
-pub(crate) fn results_of(register: &[u8]) -> BTreeMap<String, (f64, String)> {
-    let register: Value = serde_json::from_slice(register).unwrap_or_default();
-    let entries = register.get("results").and_then(Value::as_object).into_iter().flatten();
-    let number = |entry: &Value| Some((entry.get("si")?.as_f64()?, entry.get("shown")?.as_str()?.to_owned()));
-    entries.filter_map(|(name, entry)| Some((name.clone(), number(entry)?))).collect()
-}
-
-/// `block.name` of each requirement of a register that is not open.
-pub(crate) fn judged_of(register: &[u8]) -> BTreeSet<String> {
-    let register: Value = serde_json::from_slice(register).unwrap_or_default();
-    let entries = register.get("requirements").and_then(Value::as_array).into_iter().flatten();
-    let text = |entry: &Value, key: &str| entry.get(key).and_then(Value::as_str).map(str::to_owned);
-    let name = |entry: &Value| Some(format!("{}.{}", text(entry, "block")?, text(entry, "name")?));
-    entries
-        .filter(|entry| text(entry, "verdict").is_some_and(|verdict| verdict != "open"))
-        .filter_map(name)
-        .collect()
 }
 
 /// Pretty JSON with sorted keys and a final line end; a zero has no sign. What a terminal would obey or hide is
@@ -309,6 +244,22 @@ fn families(told: Told<'_>) -> BTreeMap<String, FamilyEntry> {
         }
     }
     entries
+}
+
+fn tables(told: Told<'_>) -> BTreeMap<String, Vec<TableEntry>> {
+    let words = |cells: &Vec<String>| cells.iter().map(|cell| plain(cell)).collect();
+    let blocks = told.notebook.blocks.iter().zip(&told.results.said);
+    let of_block =
+        blocks.zip(&told.results.worked).filter(|((_, said), worked)| **worked && !said.tables.is_empty());
+    of_block
+        .map(|((block, said), _)| {
+            let entry = |table: &Grid| TableEntry {
+                head: words(&table.head),
+                rows: table.rows.iter().map(words).collect(),
+            };
+            (block.name.clone(), said.tables.iter().map(entry).collect())
+        })
+        .collect()
 }
 
 fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {

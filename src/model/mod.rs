@@ -27,7 +27,9 @@ mod notebook;
 mod old_names;
 mod outcomes;
 mod own;
+mod packs;
 mod page;
+mod papers;
 mod pictures;
 mod place;
 mod possible;
@@ -69,10 +71,14 @@ pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, S
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
+#[cfg(test)]
+pub(crate) use packs::misfits;
+pub(crate) use packs::{items_of, requirement_name};
 pub(crate) use page::{
-    Axis, Caution, Chart, Confirmation, Grid, LinesChart, NOT_AN_APPROVAL, Page, PointsChart, Said, Series,
-    Shaft, SourceEntry, percent,
+    Axis, Caution, Chart, Grid, LinesChart, NOT_AN_APPROVAL, Page, PointsChart, Said, Series, Shaft,
+    SourceEntry, percent,
 };
+pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::Possible;
 pub(crate) use read::read;

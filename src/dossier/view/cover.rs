@@ -47,6 +47,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     items.extend(despite(scene));
     items.extend(not_worked(scene));
     items.extend(verdicts(scene, Size::Whole));
+    items.extend(tasks(scene));
     items.extend(supposed::narrowed(scene));
     let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
@@ -171,6 +172,19 @@ pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
     ));
     items.extend(close_by_block(&close));
     items
+}
+
+/// How much of the journal is still to be done.
+fn tasks(scene: &Scene<'_>) -> Option<Item> {
+    let open =
+        scene.given.worked.journals.iter().flat_map(|journal| &journal.tasks).filter(|task| !task.done);
+    let told = match open.count() {
+        0 => return None,
+        1 => "1 task of the journal is open.".to_owned(),
+        count => format!("{count} tasks of the journal are open."),
+    };
+    let text = rich::link(told, "open-items");
+    Some(item(Piece::Paragraph { style: Style::Small, text }))
 }
 
 /// What is close by which doubt, and what is open by when it is due.

@@ -1,10 +1,9 @@
 //! Draws the pictures that blocks ask for.
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
-use crate::model::{Chart, LinesChart, Shaft};
-
-/// Width of every picture, in points: that of the main column.
-const WIDE: f64 = 380.0;
+use super::pen::{WIDE, area, label, line, small};
+use super::pictures::driveline;
+use crate::model::{Chart, LinesChart};
 
 /// A picture and its caption.
 pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
@@ -13,8 +12,12 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
             (out_and_in(out, r#in, totals), "Mass out and in.".to_owned())
         }
         Chart::Lines(lines) => (over_an_axis(lines), lines.caption.clone()),
-        Chart::Shafts { shafts, at } => {
-            (shafts_at(shafts, at), format!("Shaft speeds from the wheel to the motor at {at}."))
+        Chart::Driveline(shafts) => {
+            let caption = format!(
+                "From the wheel to the motor at {}; a bar that ends at its stroke is at its limit.",
+                shafts.at
+            );
+            (driveline(shafts), caption)
         }
     }
 }
@@ -40,7 +43,7 @@ fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Draw
         bars.sort_by(|a, b| b.2.total_cmp(&a.2));
         let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
         let head = format!("{}, {} in all", total.0, total.1);
-        marks.push(label(axis + side * 6.0, 12.0, &head, anchor));
+        marks.push(label((axis + side * 6.0, 12.0), &head, anchor));
         for (at, bar) in bars.into_iter().enumerate() {
             let y = TOP + ROW * at as f64;
             let length = room * bar.2 / largest;
@@ -48,7 +51,7 @@ fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Draw
             let ink = if side < 0.0 { Ink::Quiet } else { Ink::Accent };
             marks.push(area(&[(from, y), (to, y), (to, y + 10.0), (from, y + 10.0)], ink));
             let text = format!("{} {}", shorten(&bar.0), bar.1);
-            marks.push(small(to + side * 4.0, y + 8.0, &text, anchor));
+            marks.push(small((to + side * 4.0, y + 8.0), &text, anchor));
         }
     }
     marks.push(line(&[(axis, TOP - 4.0), (axis, height - 6.0)], Weight::Thin, Ink::Black));
@@ -64,59 +67,6 @@ fn shorten(text: &str) -> String {
     } else {
         text.chars().take(LONG - 1).collect::<String>() + "…"
     }
-}
-
-/// One bar for each shaft, its limit as a stroke across; the stage between two shafts is named between them.
-fn shafts_at(shafts: &[Shaft], at: &str) -> Drawing {
-    const ROW: f64 = 32.0;
-    const LEFT: f64 = 96.0;
-    const TOP: f64 = 8.0;
-    let room = WIDE - LEFT - 92.0;
-    let limits = shafts.iter().filter_map(|shaft| shaft.limit.as_ref().map(|(_, limit)| *limit));
-    let largest =
-        shafts.iter().map(|shaft| shaft.value).chain(limits).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
-    let height = TOP + ROW * shafts.len() as f64 + 4.0;
-    let mut marks = vec![line(&[(LEFT, TOP), (LEFT, height - 10.0)], Weight::Thin, Ink::Black)];
-    for (number, shaft) in shafts.iter().enumerate() {
-        let y = TOP + ROW * number as f64 + 6.0;
-        let over = shaft.limit.as_ref().is_some_and(|(_, limit)| shaft.value > *limit);
-        let end = LEFT + room * shaft.value / largest;
-        let ink = if over { Ink::Fails } else { Ink::Accent };
-        marks.push(area(&[(LEFT, y), (end, y), (end, y + 10.0), (LEFT, y + 10.0)], ink));
-        marks.push(label(LEFT - 6.0, y + 8.5, &shorten(&shaft.label), Anchor::End));
-        if let Some(stage) = &shaft.stage {
-            marks.push(small(LEFT - 6.0, y - 8.0, &format!("× {}", shorten(stage)), Anchor::End));
-        }
-        let mut text_at = end;
-        if let Some((shown, limit)) = &shaft.limit {
-            let x = LEFT + room * limit / largest;
-            marks.push(line(&[(x, y - 4.0), (x, y + 14.0)], Weight::Thick, Ink::Black));
-            let anchor = if x > WIDE - 70.0 { Anchor::End } else { Anchor::Middle };
-            marks.push(small(x, y + 22.0, &format!("limit {shown}"), anchor));
-            if text_at <= x && x - text_at < 66.0 {
-                text_at = x;
-            }
-        }
-        marks.push(small(text_at + 5.0, y + 8.0, &shaft.shown, Anchor::Start));
-    }
-    let alt = format!("Bars of shaft speeds at {at}, with limits as strokes.");
-    Drawing { width: WIDE, height, alt, marks }
-}
-
-fn line(points: &[(f64, f64)], weight: Weight, ink: Ink) -> Stroke {
-    Stroke::Line { points: points.to_vec(), weight, ink, dashed: false }
-}
-
-fn area(points: &[(f64, f64)], ink: Ink) -> Stroke {
-    Stroke::Area { points: points.to_vec(), ink }
-}
-
-fn label(x: f64, y: f64, text: &str, anchor: Anchor) -> Stroke {
-    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Label, anchor, ink: Ink::Black }
-}
-
-fn small(x: f64, y: f64, text: &str, anchor: Anchor) -> Stroke {
-    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Small, anchor, ink: Ink::Black }
 }
 
 /// Where the lines are drawn.
@@ -162,17 +112,20 @@ fn over_an_axis(chart: &LinesChart) -> Drawing {
     for tick in &x_ticks {
         let (px, _) = plot.at((*tick, y.0));
         marks.push(line(&[(px, plot.bottom), (px, plot.bottom + 3.0)], Weight::Thin, Ink::Black));
-        marks.push(small(px, plot.bottom + 12.0, &tick_text(*tick, &x_ticks), Anchor::Middle));
+        marks.push(small((px, plot.bottom + 12.0), &tick_text(*tick, &x_ticks), Anchor::Middle));
     }
     for tick in &y_ticks {
         let (_, py) = plot.at((x.0, *tick));
         marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Black));
-        marks.push(small(plot.left - 5.0, py + 2.5, &tick_text(*tick, &y_ticks), Anchor::End));
+        marks.push(small((plot.left - 5.0, py + 2.5), &tick_text(*tick, &y_ticks), Anchor::End));
     }
-    marks.push(small(plot.right, plot.bottom + 24.0, &axis_text(&chart.x.label, &chart.x.unit), Anchor::End));
     marks.push(small(
-        plot.left - 30.0,
-        plot.top - 9.0,
+        (plot.right, plot.bottom + 24.0),
+        &axis_text(&chart.x.label, &chart.x.unit),
+        Anchor::End,
+    ));
+    marks.push(small(
+        (plot.left - 30.0, plot.top - 9.0),
         &axis_text(&chart.y.label, &chart.y.unit),
         Anchor::Start,
     ));
@@ -275,15 +228,15 @@ pub(super) fn shares(groups: &[Group]) -> Drawing {
     let mut marks = Vec::new();
     let mut y = 4.0;
     for (title, bars) in groups {
-        marks.push(label(0.0, y + 8.0, title, Anchor::Start));
+        marks.push(label((0.0, y + 8.0), title, Anchor::Start));
         y += 13.0;
         let top = y;
         for (name, shown, share) in bars {
             let end = LEFT + room * share.clamp(0.0, 1.0);
             marks
                 .push(area(&[(LEFT, y + 1.5), (end, y + 1.5), (end, y + 9.0), (LEFT, y + 9.0)], Ink::Accent));
-            marks.push(small(LEFT - 5.0, y + 8.0, &fit(name), Anchor::End));
-            marks.push(small(end + 4.0, y + 8.0, shown, Anchor::Start));
+            marks.push(small((LEFT - 5.0, y + 8.0), &fit(name), Anchor::End));
+            marks.push(small((end + 4.0, y + 8.0), shown, Anchor::Start));
             y += ROW;
         }
         marks.push(line(&[(LEFT, top - 1.0), (LEFT, y)], Weight::Thin, Ink::Black));
@@ -306,9 +259,9 @@ pub(super) fn moves(bars: &[Bar]) -> Drawing {
         let y = 3.0 + ROW * at as f64;
         let end = axis + room * (by / largest).clamp(-1.0, 1.0);
         marks.push(area(&[(axis, y), (end, y), (end, y + 8.0), (axis, y + 8.0)], Ink::Accent));
-        marks.push(small(LEFT - 5.0, y + 7.0, &fit(name), Anchor::End));
+        marks.push(small((LEFT - 5.0, y + 7.0), &fit(name), Anchor::End));
         let (aside, anchor) = if *by < 0.0 { (-4.0, Anchor::End) } else { (4.0, Anchor::Start) };
-        marks.push(small(end + aside, y + 7.0, shown, anchor));
+        marks.push(small((end + aside, y + 7.0), shown, anchor));
     }
     let height = 6.0 + ROW * bars.len() as f64;
     marks.push(line(&[(axis, 0.0), (axis, height - 2.0)], Weight::Thin, Ink::Black));
@@ -336,7 +289,7 @@ pub(super) fn history(points: &[Point], alt: &str) -> Drawing {
     for tick in &ticks {
         let (_, py) = plot.at((x.0, *tick));
         marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Black));
-        marks.push(small(plot.left - 5.0, py + 2.5, &tick_text(*tick, &ticks), Anchor::End));
+        marks.push(small((plot.left - 5.0, py + 2.5), &tick_text(*tick, &ticks), Anchor::End));
     }
     let at = |number: usize, value: f64| plot.at((number as f64, value));
     let way: Vec<(f64, f64)> =
@@ -347,7 +300,7 @@ pub(super) fn history(points: &[Point], alt: &str) -> Drawing {
         marks.push(line(&[low, high], Weight::Thick, Ink::Accent));
         let (px, py) = way[number];
         marks.push(line(&[(px - 4.0, py), (px + 4.0, py)], Weight::Thick, Ink::Accent));
-        marks.push(small(px, plot.bottom + 11.0, &shorten(&point.label), Anchor::Middle));
+        marks.push(small((px, plot.bottom + 11.0), &shorten(&point.label), Anchor::Middle));
     }
     Drawing { width: WIDE, height: HIGH, alt: alt.to_owned(), marks }
 }

@@ -32,6 +32,8 @@ pub(super) struct Torques {
     greatest: Slot<Torque>,
     /// From the motor to the wheel: what comes out, and the ratios of the stage behind it, of which the largest counts.
     stages: Vec<(Slot<Torque>, Vec<Slot<Ratio>>)>,
+    /// Of the stage at the wheel.
+    first: Vec<Slot<Ratio>>,
 }
 
 impl MotorTorque {
@@ -85,7 +87,8 @@ impl Torques {
             stages.push((slot, ratios));
             behind = Some((slot, entry));
         }
-        Torques { motor, greatest, stages }
+        let first = written.first().map(|entry| entry.read.all_ratios()).unwrap_or_default();
+        Torques { motor, greatest, stages, first }
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) {
@@ -111,6 +114,19 @@ impl Torques {
             torque = if ratios.is_empty() { torque } else { torque * most };
             bench.set(*slot, torque);
         }
+    }
+
+    /// The torque into each stage, from the wheel to the motor.
+    pub(super) fn of_each(&self) -> impl Iterator<Item = Slot<Torque>> {
+        self.stages.iter().rev().map(|(slot, _)| *slot)
+    }
+
+    /// What comes out at the wheel, as the others are worked: by the largest ratio, without losses.
+    pub(super) fn at_wheel(&self, page: &Page<'_>) -> Option<String> {
+        let (slot, _) = self.stages.last()?;
+        let ratios = self.first.iter().map(|ratio| page.get(*ratio).map(|ratio| ratio.value));
+        let most = ratios.collect::<Option<Vec<f64>>>()?.into_iter().fold(f64::NEG_INFINITY, f64::max);
+        Some(page.shown_as(*slot, page.get(*slot)?.si() * most))
     }
 
     /// The curve is read again where it has its greatest value.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::block::{Blocks, caution_piece, requirements};
 use super::rich::{self, column};
-use super::{Scene, date, heading, item, supposed, with_id};
+use super::{Scene, date, heading, item, one_line, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::findings::Severity;
 use crate::model::{NOT_AN_APPROVAL, RequirementKind, capital};
@@ -58,6 +58,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
         items.push(with_id("cautions", heading(2, "Cautions")));
         items.extend(cautions.into_iter().map(|caution| item(caution_piece(caution))));
     }
+    items.extend(one_line::circuit(scene));
     items
 }
 

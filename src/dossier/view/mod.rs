@@ -8,6 +8,7 @@ mod decode;
 mod followed;
 mod given;
 mod moves;
+mod one_line;
 mod outcome;
 mod pictures;
 mod prose;

@@ -121,7 +121,7 @@ fn lines(scene: &Scene<'_>) -> Option<Item> {
         }
         let words = if report.worked { words } else { "not worked".to_owned() };
         let verdicts = report.requirements.iter().map(|row| row.verdict);
-        let worst = verdicts.max_by_key(|verdict| gravity(*verdict)).unwrap_or(Verdict::Open);
+        let worst = verdicts.max_by_key(|verdict| rich::gravity(*verdict)).unwrap_or(Verdict::Open);
         // What a test that proves nothing has shown is no figure for an inspector.
         let words = if worst == Verdict::Open { "not judged: see the requirement".to_owned() } else { words };
         (!words.is_empty()).then(|| Row {
@@ -139,16 +139,6 @@ fn lines(scene: &Scene<'_>) -> Option<Item> {
         let columns = vec![column("", Align::Left, 2), column("", Align::Left, 8)];
         item(Piece::Values(Table { columns, rows, caption: None }))
     })
-}
-
-/// Which of several verdicts is told for all.
-fn gravity(verdict: Verdict) -> u8 {
-    match verdict {
-        Verdict::Meets => 0,
-        Verdict::Close => 1,
-        Verdict::Open => 2,
-        Verdict::Fails => 3,
-    }
 }
 
 /// That a block is the last of several.

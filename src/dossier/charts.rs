@@ -1,8 +1,9 @@
 //! Draws the pictures that blocks ask for.
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
-use super::pen::{WIDE, area, label, line, small};
 use super::pictures::driveline;
+use super::plot::{Plot, WIDE, area, label, line, scale, small, tick_text};
+use super::points::scattered;
 use crate::model::{Chart, LinesChart};
 
 /// A picture and its caption.
@@ -12,6 +13,7 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
             (out_and_in(out, r#in, totals), "Mass out and in.".to_owned())
         }
         Chart::Lines(lines) => (over_an_axis(lines), lines.caption.clone()),
+        Chart::Points(points) => (scattered(points), points.caption.clone()),
         Chart::Driveline(shafts) => {
             let caption = format!(
                 "From the wheel to the motor at {}; a bar that ends at its stroke is at its limit.",
@@ -30,7 +32,7 @@ pub(super) type Group = (String, Vec<Bar>);
 
 /// Bars to the left of one axis for what goes out, to the right for what comes in, largest first.
 fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Drawing {
-    const ROW: f64 = 15.0;
+    const ROW: f64 = 12.5;
     const TOP: f64 = 22.0;
     let axis = WIDE / 2.0;
     let room = axis - 112.0;
@@ -43,7 +45,7 @@ fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Draw
         bars.sort_by(|a, b| b.2.total_cmp(&a.2));
         let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
         let head = format!("{}, {} in all", total.0, total.1);
-        marks.push(label((axis + side * 6.0, 12.0), &head, anchor));
+        marks.push(label(axis + side * 6.0, 12.0, &head, anchor));
         for (at, bar) in bars.into_iter().enumerate() {
             let y = TOP + ROW * at as f64;
             let length = room * bar.2 / largest;
@@ -51,7 +53,7 @@ fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Draw
             let ink = if side < 0.0 { Ink::Quiet } else { Ink::Accent };
             marks.push(area(&[(from, y), (to, y), (to, y + 10.0), (from, y + 10.0)], ink));
             let text = format!("{} {}", shorten(&bar.0), bar.1);
-            marks.push(small((to + side * 4.0, y + 8.0), &text, anchor));
+            marks.push(small(to + side * 4.0, y + 8.0, &text, anchor));
         }
     }
     marks.push(line(&[(axis, TOP - 4.0), (axis, height - 6.0)], Weight::Thin, Ink::Black));
@@ -69,66 +71,18 @@ fn shorten(text: &str) -> String {
     }
 }
 
-/// Where the lines are drawn.
-struct Plot {
-    left: f64,
-    right: f64,
-    top: f64,
-    bottom: f64,
-    x: (f64, f64),
-    y: (f64, f64),
-}
-
-impl Plot {
-    fn at(&self, (x, y): (f64, f64)) -> (f64, f64) {
-        let share = |value: f64, (from, to): (f64, f64)| (value - from) / (to - from);
-        (
-            self.left + (self.right - self.left) * share(x, self.x),
-            self.bottom - (self.bottom - self.top) * share(y, self.y),
-        )
-    }
-}
-
 const SERIES: [Ink; 5] = [Ink::Accent, Ink::Fails, Ink::Meets, Ink::Close, Ink::Quiet];
 
 /// Lines over one axis, each labelled where it ends; limits as thick dashed strokes across.
 fn over_an_axis(chart: &LinesChart) -> Drawing {
-    const HIGH: f64 = 210.0;
+    const HIGH: f64 = 176.0;
     let all = || chart.series.iter().flat_map(|series| series.points.iter().copied());
     let finite =
         |values: Vec<f64>| values.into_iter().filter(|value| value.is_finite()).collect::<Vec<f64>>();
     let xs = finite(all().map(|point| point.0).collect());
     let limits = chart.limits.iter().map(|(_, value)| *value);
     let ys = finite(all().map(|point| point.1).chain(limits).collect());
-    let (x, x_ticks) = scale(&xs);
-    let (y, y_ticks) = scale(&ys);
-    let plot = Plot { left: 46.0, right: WIDE - 78.0, top: 18.0, bottom: HIGH - 34.0, x, y };
-    let mut marks = Vec::new();
-    marks.push(line(
-        &[(plot.left, plot.top - 4.0), (plot.left, plot.bottom), (plot.right, plot.bottom)],
-        Weight::Thin,
-        Ink::Black,
-    ));
-    for tick in &x_ticks {
-        let (px, _) = plot.at((*tick, y.0));
-        marks.push(line(&[(px, plot.bottom), (px, plot.bottom + 3.0)], Weight::Thin, Ink::Black));
-        marks.push(small((px, plot.bottom + 12.0), &tick_text(*tick, &x_ticks), Anchor::Middle));
-    }
-    for tick in &y_ticks {
-        let (_, py) = plot.at((x.0, *tick));
-        marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Black));
-        marks.push(small((plot.left - 5.0, py + 2.5), &tick_text(*tick, &y_ticks), Anchor::End));
-    }
-    marks.push(small(
-        (plot.right, plot.bottom + 24.0),
-        &axis_text(&chart.x.label, &chart.x.unit),
-        Anchor::End,
-    ));
-    marks.push(small(
-        (plot.left - 30.0, plot.top - 9.0),
-        &axis_text(&chart.y.label, &chart.y.unit),
-        Anchor::Start,
-    ));
+    let (plot, mut marks) = Plot::of((&xs, &ys), (&chart.x, &chart.y), HIGH);
     let mut below: Option<Vec<(f64, f64)>> = None;
     for (number, series) in chart.series.iter().enumerate().filter(|_| chart.stacked) {
         let points: Vec<(f64, f64)> = series.points.iter().map(|point| plot.at(*point)).collect();
@@ -151,17 +105,13 @@ fn over_an_axis(chart: &LinesChart) -> Drawing {
         marks.push(Stroke::Line { points, weight: Weight::Thick, ink, dashed: series.dashed });
     }
     for (text, value) in &chart.limits {
-        let (_, py) = plot.at((x.0, *value));
+        let (_, py) = plot.at((plot.x.0, *value));
         let points = vec![(plot.left, py), (plot.right, py)];
         marks.push(Stroke::Line { points, weight: Weight::Thin, ink: Ink::Black, dashed: true });
         labels.push((py, text.clone(), Ink::Black));
     }
     marks.extend(spread(labels, plot.right + 4.0, plot.bottom - 2.0));
     Drawing { width: WIDE, height: HIGH, alt: chart.caption.clone(), marks }
-}
-
-fn axis_text(label: &str, unit: &str) -> String {
-    if unit.is_empty() || unit == "1" { label.to_owned() } else { format!("{label} in {unit}") }
 }
 
 /// Labels at the right edge, moved apart where they would touch.
@@ -186,64 +136,47 @@ fn spread(mut labels: Vec<(f64, String, Ink)>, x: f64, bottom: f64) -> Vec<Strok
     labels.into_iter().map(set).collect()
 }
 
-/// Round ends and ticks around the values; an axis that is near 0 starts there.
-fn scale(values: &[f64]) -> ((f64, f64), Vec<f64>) {
-    let (mut low, mut high) = values
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
-    if !low.is_finite() || !high.is_finite() {
-        (low, high) = (0.0, 1.0);
-    }
-    if low > 0.0 && low < 0.5 * high {
-        low = 0.0;
-    }
-    if high <= low {
-        high = low + low.abs().max(1.0);
-    }
-    let rough = (high - low) / 5.0;
-    let power = 10f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 2.5, 5.0, 10.0]
-        .into_iter()
-        .map(|nice| nice * power)
-        .find(|step| *step >= rough)
-        .unwrap_or(rough);
-    let (first, last) = ((low / step).floor(), (high / step).ceil());
-    let ticks = (first as i64..=last as i64).map(|at| at as f64 * step).collect();
-    ((first * step, last * step), ticks)
-}
-
-fn tick_text(tick: f64, ticks: &[f64]) -> String {
-    let step = if ticks.len() > 1 { (ticks[1] - ticks[0]).abs() } else { 1.0 };
-    let places = (-(step.log10() + 1e-9).floor()).clamp(0.0, 6.0) as usize;
-    let places = if (step * 10f64.powi(places as i32)).fract().abs() > 1e-6 { places + 1 } else { places };
-    let text = format!("{:.places$}", if tick == 0.0 { 0.0 } else { tick });
-    text.replace('-', "−")
-}
-
-/// For each group a title and a bar for each share of it.
+/// For each group a title and a bar for each share of it, its name at the bar's end; the groups in two columns.
 pub(super) fn shares(groups: &[Group]) -> Drawing {
-    const ROW: f64 = 12.0;
-    const LEFT: f64 = 150.0;
-    let room = WIDE - LEFT - 36.0;
+    const ROW: f64 = 10.0;
+    const BETWEEN: f64 = 16.0;
+    const LONGEST: f64 = 44.0;
+    let column = (WIDE - BETWEEN) / 2.0;
+    let height = |group: &Group| 20.0 + ROW * group.1.len() as f64;
+    let all: f64 = groups.iter().map(height).sum();
     let mut marks = Vec::new();
-    let mut y = 4.0;
-    for (title, bars) in groups {
-        marks.push(label((0.0, y + 8.0), title, Anchor::Start));
+    let (mut left, mut y, mut deepest) = (0.0, 4.0, 0.0_f64);
+    for group in groups {
+        let (title, bars) = group;
+        // The group that the middle falls into still stands in the first column.
+        if left == 0.0 && y >= all / 2.0 {
+            (left, y) = (column + BETWEEN, 4.0);
+        }
+        marks.push(label(left, y + 8.0, title, Anchor::Start));
         y += 13.0;
         let top = y;
         for (name, shown, share) in bars {
-            let end = LEFT + room * share.clamp(0.0, 1.0);
+            let end = left + LONGEST * share.clamp(0.0, 1.0);
             marks
-                .push(area(&[(LEFT, y + 1.5), (end, y + 1.5), (end, y + 9.0), (LEFT, y + 9.0)], Ink::Accent));
-            marks.push(small((LEFT - 5.0, y + 8.0), &fit(name), Anchor::End));
-            marks.push(small((end + 4.0, y + 8.0), shown, Anchor::Start));
+                .push(area(&[(left, y + 1.5), (end, y + 1.5), (end, y + 9.0), (left, y + 9.0)], Ink::Accent));
+            let said = format!("{shown} {}", fit(name));
+            marks.push(small(end + 4.0, y + 8.0, &said, Anchor::Start));
             y += ROW;
         }
-        marks.push(line(&[(LEFT, top - 1.0), (LEFT, y)], Weight::Thin, Ink::Black));
-        y += 5.0;
+        marks.push(line(&[(left, top - 1.0), (left, y)], Weight::Thin, Ink::Black));
+        y += 7.0;
+        deepest = deepest.max(y);
     }
-    let alt = "Bars of the shares of variance for each target.".to_owned();
-    Drawing { width: WIDE, height: y + 2.0, alt, marks }
+    let alt = told(groups);
+    Drawing { width: WIDE, height: deepest + 2.0, alt, marks }
+}
+
+/// What moves each target most, in words.
+fn told(groups: &[Group]) -> String {
+    let first =
+        |(title, bars): &Group| bars.first().map(|(name, shown, _)| format!("{title}: {name} {shown}"));
+    let most: Vec<String> = groups.iter().filter_map(first).collect();
+    format!("What moves each target most. {}.", most.join("; "))
 }
 
 /// A bar for each move to the left or right of one axis, in the order given.
@@ -259,9 +192,9 @@ pub(super) fn moves(bars: &[Bar]) -> Drawing {
         let y = 3.0 + ROW * at as f64;
         let end = axis + room * (by / largest).clamp(-1.0, 1.0);
         marks.push(area(&[(axis, y), (end, y), (end, y + 8.0), (axis, y + 8.0)], Ink::Accent));
-        marks.push(small((LEFT - 5.0, y + 7.0), &fit(name), Anchor::End));
+        marks.push(small(LEFT - 5.0, y + 7.0, &fit(name), Anchor::End));
         let (aside, anchor) = if *by < 0.0 { (-4.0, Anchor::End) } else { (4.0, Anchor::Start) };
-        marks.push(small((end + aside, y + 7.0), shown, anchor));
+        marks.push(small(end + aside, y + 7.0, shown, anchor));
     }
     let height = 6.0 + ROW * bars.len() as f64;
     marks.push(line(&[(axis, 0.0), (axis, height - 2.0)], Weight::Thin, Ink::Black));
@@ -289,7 +222,7 @@ pub(super) fn history(points: &[Point], alt: &str) -> Drawing {
     for tick in &ticks {
         let (_, py) = plot.at((x.0, *tick));
         marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Black));
-        marks.push(small((plot.left - 5.0, py + 2.5), &tick_text(*tick, &ticks), Anchor::End));
+        marks.push(small(plot.left - 5.0, py + 2.5, &tick_text(*tick, &ticks), Anchor::End));
     }
     let at = |number: usize, value: f64| plot.at((number as f64, value));
     let way: Vec<(f64, f64)> =
@@ -300,14 +233,14 @@ pub(super) fn history(points: &[Point], alt: &str) -> Drawing {
         marks.push(line(&[low, high], Weight::Thick, Ink::Accent));
         let (px, py) = way[number];
         marks.push(line(&[(px - 4.0, py), (px + 4.0, py)], Weight::Thick, Ink::Accent));
-        marks.push(small((px, plot.bottom + 11.0), &shorten(&point.label), Anchor::Middle));
+        marks.push(small(px, plot.bottom + 11.0, &shorten(&point.label), Anchor::Middle));
     }
     Drawing { width: WIDE, height: HIGH, alt: alt.to_owned(), marks }
 }
 
-/// A full name that fits left of its bar: its end is what tells it apart.
+/// A full name that fits beside its bar: its end is what tells it apart.
 fn fit(name: &str) -> String {
-    const LONG: usize = 34;
+    const LONG: usize = 27;
     let count = name.chars().count();
     if count <= LONG {
         name.to_owned()

@@ -8,6 +8,8 @@ mod pdf;
 mod pen;
 mod pictures;
 mod piece;
+mod plot;
+mod points;
 mod screen;
 mod view;
 
@@ -69,15 +71,18 @@ pub(crate) struct Made {
 /// another.
 pub(crate) fn build(given: &Given<'_>) -> Made {
     let scene = view::Scene::new(given);
-    let (dossier, summary) = (view::dossier(&scene), view::summary(&scene));
-    let mut findings = scene.found;
+    let dossier = view::dossier(&scene);
     let (dossier_pdf, summary_pdf, [dossier_html, summary_html]) = std::thread::scope(|threads| {
-        let pages = threads.spawn(|| [html::html(&dossier), html::html(&summary)]);
-        let (dossier, summary) = (pdf::pdf(&dossier), pdf::pdf(&summary));
+        let page = threads.spawn(|| html::html(&dossier));
+        let dossier = pdf::pdf(&dossier);
+        // The summary says on which page of the dossier a thing stands.
+        let summary = view::summary(&scene, &dossier.places);
+        let (summary_pdf, summary) = (pdf::pdf(&summary), html::html(&summary));
         // A panic over there is a panic here.
-        let pages = pages.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
-        (dossier, summary, pages)
+        let page = page.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
+        (dossier, summary_pdf, [page, summary])
     });
+    let mut findings = scene.found;
     let mut missing: Vec<char> =
         dossier_pdf.missing_glyphs.iter().chain(&summary_pdf.missing_glyphs).copied().collect();
     missing.sort_unstable();

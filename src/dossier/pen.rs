@@ -3,31 +3,13 @@
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use super::layout::fonts::{Family, Font};
 use super::piece::Mark;
-
-/// Width of every picture, in points: that of the main column.
-pub(super) const WIDE: f64 = 380.0;
+use super::plot::{WIDE, area, line};
 
 /// A place, in points.
 pub(super) type At = (f64, f64);
 
-pub(super) fn line(points: &[At], weight: Weight, ink: Ink) -> Stroke {
-    Stroke::Line { points: points.to_vec(), weight, ink, dashed: false }
-}
-
 pub(super) fn dashed(points: &[At], weight: Weight, ink: Ink) -> Stroke {
     Stroke::Line { points: points.to_vec(), weight, ink, dashed: true }
-}
-
-pub(super) fn area(points: &[At], ink: Ink) -> Stroke {
-    Stroke::Area { points: points.to_vec(), ink }
-}
-
-pub(super) fn label((x, y): At, text: &str, anchor: Anchor) -> Stroke {
-    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Label, anchor, ink: Ink::Black }
-}
-
-pub(super) fn small((x, y): At, text: &str, anchor: Anchor) -> Stroke {
-    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Small, anchor, ink: Ink::Black }
 }
 
 /// The corners of a box around a place.

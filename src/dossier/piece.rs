@@ -102,8 +102,10 @@ pub(crate) enum Piece {
         table: Table,
         /// One for each row of the table.
         workings: Vec<Working>,
-        /// What stands in tables of its own: a line each, after the others.
+        /// What stands in tables of its own: on screen a line each, after the others.
         members: Vec<Member>,
+        /// The same on paper: one line for all of a column, its formula said once.
+        lines: Vec<WorkedLine>,
     },
     /// What is judged. Why a verdict is not better stands under its row on paper, on screen in the log.
     Requirements {
@@ -163,6 +165,14 @@ pub(crate) struct Working {
     pub result: Rich,
 }
 
+/// The workings of a column of another table, run together.
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct WorkedLine {
+    /// The values' ids: they lead here.
+    pub ids: Vec<String>,
+    pub text: Rich,
+}
+
 /// The working of a value that stands in another table.
 #[derive(Clone, Debug, Serialize)]
 pub(crate) struct Member {
@@ -189,6 +199,26 @@ pub(crate) enum Align {
     Centre,
     /// Aligned on the decimal point of the first number of each cell.
     Decimal,
+}
+
+impl Table {
+    /// How a column is set: points stand in line only where all its numbers are of one unit.
+    pub(crate) fn align(&self, column: usize) -> Align {
+        let align = self.columns[column].align;
+        let mut units = self.rows.iter().filter_map(|row| unit(&row.cells.get(column)?.words()));
+        match (align, units.next()) {
+            (Align::Decimal, Some(first)) if units.any(|other| other != first) => Align::Left,
+            _ => align,
+        }
+    }
+}
+
+/// What is left of a number with its uncertainty when its digits are taken away; `None` for words.
+fn unit(text: &str) -> Option<String> {
+    let part_of_number = |c: char| {
+        c.is_ascii_digit() || c.is_whitespace() || matches!(c, '.' | ',' | '±' | '−' | '-' | '(' | ')')
+    };
+    text.starts_with(part_of_number).then(|| text.chars().filter(|c| !part_of_number(*c)).collect())
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -268,6 +298,8 @@ pub(crate) enum Run {
     Margin {
         share: f64,
     },
+    /// A box to write in.
+    Blank,
     Break,
 }
 
@@ -333,7 +365,7 @@ impl Rich {
                 Run::Text { text, .. } => words.push_str(text),
                 Run::Link { text, .. } => words.push_str(&text.words()),
                 Run::Verdict { verdict } => words.push_str(verdict.word()),
-                Run::Margin { .. } => {}
+                Run::Margin { .. } | Run::Blank => {}
                 Run::Break => words.push(' '),
             }
         }

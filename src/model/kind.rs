@@ -42,14 +42,4 @@ impl Kind {
     pub(crate) fn gives(&self, name: &str) -> bool {
         self.rows.iter().any(|row| row.name == name)
     }
-
-    /// Names of the fields and results that an inspector looks at first, in order.
-    pub(crate) fn shown_first(&self) -> Vec<&'static str> {
-        let fields = self.fields.iter().filter(|doc| doc.principal).map(|doc| doc.name);
-        let rows = self.rows.iter().filter(|row| row.principal).map(|row| row.name);
-        let mut names: Vec<&'static str> = fields.chain(rows).collect();
-        // Variants of one result share its name.
-        names.dedup();
-        names
-    }
 }

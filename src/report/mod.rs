@@ -236,7 +236,6 @@ impl Told<'_> {
             contributors: self.contributors(global, most),
             drawn: self.drawn(global),
             working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
-            nature: self.nature(global),
         })
     }
 

@@ -55,7 +55,6 @@ pub(crate) struct ResultRow {
     pub drawn: Option<String>,
     /// What it was worked from; empty for words.
     pub working: String,
-    pub nature: Nature,
 }
 
 /// An input that a variance comes from, or several that err together.

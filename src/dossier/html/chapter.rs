@@ -154,6 +154,7 @@ pub(super) fn chapter() -> Document {
                 },
             ],
             members: Vec::new(),
+            lines: Vec::new(),
         }),
         item(Piece::Figure {
             drawing: curve(),

@@ -81,7 +81,7 @@ impl<'a> Printer<'a> {
             }
             Piece::Headline { figures } => self.headline(figures),
             Piece::Values(table) => self.table(table, &item.log),
-            Piece::Results { summary, table, workings, members } => {
+            Piece::Results { summary, table, workings, members, .. } => {
                 self.results((summary, workings, members), table, &item.log)
             }
             Piece::Requirements { table, reasons } => self.table_with((table, reasons), &item.log),

@@ -72,6 +72,7 @@ impl Writer<'_> {
             }
             Run::Verdict { verdict } => svg::push_verdict(out, *verdict),
             Run::Margin { share } => svg::push_margin(out, *share),
+            Run::Blank => out.push_str("<span class=\"blank\"></span>"),
             Run::Break => out.push_str("<br>"),
         }
     }

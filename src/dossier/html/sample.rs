@@ -182,6 +182,7 @@ pub(super) fn everywhere(text: &str) -> Document {
             table: table.clone(),
             workings: vec![working(); 2],
             members: vec![Member { id: None, label: rich.clone(), working: working(), log: log.to_vec() }],
+            lines: Vec::new(),
         },
         Piece::Requirements { table, reasons: log.to_vec() },
         Piece::CautionNote { high_voltage: true, text: rich.clone() },

@@ -4,7 +4,7 @@ use minijinja::{Value, context};
 
 use super::rich::{Lead, Writer};
 use super::text::{is_gap, push_escaped};
-use crate::dossier::piece::{Align, Column, Rich, Row, Run, Table};
+use crate::dossier::piece::{Align, Rich, Row, Run, Table};
 
 /// The widest part before a decimal point that is aligned, in digits; the style sheet has as many classes.
 const WIDEST_LEAD: usize = 16;
@@ -150,24 +150,25 @@ impl Layout {
     fn new(table: &Table, at: usize) -> Layout {
         let column = &table.columns[at];
         let cells = || table.rows.iter().filter_map(|row| row.cells.get(at));
-        let lead = match column.align {
+        let align = table.align(at);
+        let lead = match align {
             Align::Decimal => cells().filter_map(lead).map(|(_, digits)| digits).max(),
             Align::Left | Align::Right | Align::Centre => None,
         };
         let fits = column.share == 0 && cells().all(|cell| cell.words().chars().count() <= WIDEST_FIT);
-        Layout { class: class(column, fits), lead, names: column.align == Align::Left }
+        Layout { class: class((align, column.share), fits), lead, names: column.align == Align::Left }
     }
 }
 
 /// `s` has a share of the width, `f` fits on one line; `r`, `c` and `d` are the alignments.
-fn class(column: &Column, fits: bool) -> &'static str {
-    let [neither, shared, fitting] = match column.align {
+fn class((align, share): (Align, u16), fits: bool) -> &'static str {
+    let [neither, shared, fitting] = match align {
         Align::Left => ["", "s", "f"],
         Align::Right => ["r", "r s", "r f"],
         Align::Centre => ["c", "c s", "c f"],
         Align::Decimal => ["d", "d s", "d f"],
     };
-    match (column.share, fits) {
+    match (share, fits) {
         (0, false) => neither,
         (0, true) => fitting,
         _ => shared,
@@ -193,7 +194,7 @@ fn first_text(cell: &Rich) -> Option<&str> {
     match cell.0.first()? {
         Run::Text { text, .. } => Some(text),
         Run::Link { text, .. } => first_text(text),
-        Run::Verdict { .. } | Run::Margin { .. } | Run::Break => None,
+        Run::Verdict { .. } | Run::Margin { .. } | Run::Blank | Run::Break => None,
     }
 }
 

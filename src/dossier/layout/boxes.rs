@@ -19,7 +19,7 @@ const SIGN: f64 = 44.0;
 const SMALL_SIGN: f64 = 12.0;
 
 /// The height of a line to write on.
-const WRITING: f64 = 24.0;
+const WRITING: f64 = 19.0;
 
 impl Flow {
     /// A worked block begins with a line across the page, as an entry in a logbook does.
@@ -43,7 +43,7 @@ impl Flow {
         let lines = self.lines(inline, LABEL, column.width);
         self.text(lines, LABEL, column);
         if let Some(slab) = self.slabs.get_mut(first) {
-            pad_top(slab, 4.0);
+            pad_top(slab, 2.5);
             let rule = [(column.left, 0.0), (self.frame.across(), 0.0)];
             slab.marks
                 .insert(0, Mark::Line { points: rule.to_vec(), weight: 0.8, colour: INK, dash: Dash::Solid });
@@ -56,14 +56,14 @@ impl Flow {
         for slab in &mut self.slabs[first..] {
             slab.keep = true;
         }
-        self.space(first, 16.0, 4.0);
+        self.space(first, 9.0, 2.0);
     }
 
     pub(crate) fn headline(&mut self, figures: &[HeadlineFigure], column: &Column) {
         let first = self.slabs.len();
         for row in figures.chunks(3) {
             let width = column.width / row.len().max(2) as f64;
-            let mut slab = Slab { bands: column.bands.clone(), keep: true, after: 8.0, ..Slab::default() };
+            let mut slab = Slab { bands: column.bands.clone(), keep: true, after: 4.0, ..Slab::default() };
             for (index, figure) in row.iter().enumerate() {
                 let element = self.element(Role::Paragraph, column.parent);
                 slab.tag(Some(element));
@@ -94,7 +94,7 @@ impl Flow {
             }
             self.push(slab);
         }
-        self.space(first, 3.0, 5.0);
+        self.space(first, 1.0, 3.0);
     }
 
     pub(crate) fn caution(&mut self, signed: bool, (title, lines): (&str, &[Rich]), column: &Column) {
@@ -172,11 +172,13 @@ impl Flow {
             // The sign needs its height even beside few lines.
             last.height += (height - count as f64 * CELL.leading).max(0.0);
         }
-        self.box_in(first, 3.0, (column, BLACK));
-        for slab in self.slabs[first..].iter_mut().take(count.saturating_sub(1)) {
+        self.box_in(first, if one_line { 1.5 } else { 3.0 }, (column, BLACK));
+        // In one line it stands before the block that it is about.
+        let kept = if one_line { count } else { count.saturating_sub(1) };
+        for slab in self.slabs[first..].iter_mut().take(kept) {
             slab.keep = true;
         }
-        self.space(first, 6.0, 8.0);
+        self.space(first, 6.0, if one_line { 4.0 } else { 6.0 });
     }
 
     /// Closes a box whose sides are bands: its top and its bottom.
@@ -211,8 +213,8 @@ impl Flow {
         let scale = (column.width / wide).min(self.frame.depth() * 0.7 / high).min(1.0);
         let mut slab = Slab {
             height: high * scale,
-            before: 8.0,
-            after: 4.0,
+            before: 5.0,
+            after: 3.0,
             baseline: CAPTION.baseline(),
             keep: !caption.is_empty(),
             bands: column.bands.clone(),
@@ -227,7 +229,7 @@ impl Flow {
             let first = self.slabs.len();
             let lines = self.lines(Inline::rich(caption, CAPTION), CAPTION, column.width);
             self.text(lines, CAPTION, column);
-            self.space(first, 4.0, 9.0);
+            self.space(first, 2.0, 5.0);
         }
     }
 

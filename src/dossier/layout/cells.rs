@@ -1,15 +1,18 @@
 //! The cells of a table, measured once, and the grids that they are placed in.
 
-use super::super::piece::{Align, Member, Rich, Table, Working};
+use super::super::piece::{Align, Face, Rich, Table, WorkedLine, Working};
 use super::columns::{LEAST, Wish, widths};
-use super::inline::Inline;
+use super::inline::{Inline, look};
 use super::lines::{Line, Measured};
 use super::palette::QUIET;
 use super::setting::Setter;
-use super::voice::{Voice, WORKING};
+use super::voice::{LOG, Voice, WORKING};
 
 /// A column with words this wide may have this much before the table is parted.
 const FAIR: f64 = 66.0;
+
+/// Between two notes in one line of the log.
+pub(crate) const NOTES_APART: f64 = 8.0;
 
 /// Between columns, if they are not very many.
 const GAP: f64 = 10.0;
@@ -29,11 +32,18 @@ struct Form {
 }
 
 /// A row: its cells and what belongs to them.
+#[derive(Default)]
 pub(crate) struct Lane<'a> {
     cells: Vec<Cell>,
     pub(crate) ids: Vec<&'a str>,
     pub(crate) log: &'a [Rich],
     pub(crate) strong: bool,
+    /// What the log says of the second of two that stand side by side, where it is not the same.
+    pub(crate) log_right: &'a [Rich],
+    /// How wide what the log says of it is in one line.
+    said: f64,
+    /// What the log says of it stands beside the row above.
+    pub(crate) again: bool,
     /// The cell that takes all columns from its own on; those after it are empty.
     pub(crate) spans: Option<usize>,
     /// What explains it, under it across the table.
@@ -70,8 +80,9 @@ impl<'a> Cells<'a> {
             .iter()
             .map(|column| Measured::new(setter, Inline::rich(&column.head, head_voice), head_voice))
             .collect();
-        let columns: Vec<Form> =
-            table.columns.iter().map(|column| Form { align: column.align, share: column.share }).collect();
+        let columns: Vec<Form> = (0..table.columns.len())
+            .map(|at| Form { align: table.align(at), share: table.columns[at].share })
+            .collect();
         let empty = Rich::default();
         let rows = table
             .rows
@@ -88,26 +99,62 @@ impl<'a> Cells<'a> {
                 });
                 let cells = cells.collect();
                 let ids = row.id.as_deref().into_iter().collect();
-                Lane { cells, ids, log: &row.log, strong: row.strong, spans: None, below: None }
+                Lane { cells, ids, log: &row.log, strong: row.strong, ..Lane::default() }
             })
             .collect();
         Cells { voice, columns, heads, rows }
     }
 
-    /// Puts two rows of a name and a value side by side where nothing of the log is lost by it: both have the same.
-    /// What is too wide for half a line keeps a whole one.
-    pub(crate) fn pair(&mut self, setter: &mut Setter, room: f64) {
+    /// Brings rows together of which the log says the same, in the order of the first of each; a group's head keeps its
+    /// rows under it. Of the rest it is said once.
+    pub(crate) fn gather(&mut self) {
+        let mut rows: Vec<Lane<'a>> = Vec::new();
+        let mut section = 0;
+        for row in std::mem::take(&mut self.rows) {
+            if row.strong {
+                section = rows.len() + 1;
+            }
+            let same = |other: &Lane<'_>| !row.log.is_empty() && !other.strong && other.log == row.log;
+            let from = section.min(rows.len());
+            match rows[from..].iter().rposition(same).filter(|_| !row.strong) {
+                Some(at) => rows.insert(from + at + 1, row),
+                None => rows.push(row),
+            }
+        }
+        self.rows = rows;
+    }
+
+    /// Marks the rows of which the log says what it says of the row above.
+    pub(crate) fn say_once(&mut self) {
+        for at in 1..self.rows.len() {
+            let (above, row) = (&self.rows[at - 1], &self.rows[at]);
+            self.rows[at].again =
+                !row.log.is_empty() && (above.log, above.log_right) == (row.log, row.log_right);
+        }
+    }
+
+    /// Puts two rows of a name and a value side by side where nothing of the log is lost by it: it says the same of
+    /// both, or little of each. What is too wide for half a line keeps a whole one.
+    pub(crate) fn pair(&mut self, setter: &mut Setter, (room, log_room): (f64, f64)) {
         let half = (room - GAP) / 2.0;
         if self.columns.len() != 2 {
             return;
         }
+        for row in &mut self.rows {
+            let note = joined(Inline::default(), row.log);
+            row.said = Measured::new(setter, note, LOG).widest;
+        }
         let widths = |row: &Lane<'_>| (row.cells[0].measured.widest, row.cells[1].measured.widest);
         let fits = |row: &Lane<'_>, share: f64| {
             let (name, value) = widths(row);
-            !row.strong && name <= (half - GAP) * share && value <= (half - GAP) * (1.0 - share)
+            // A name may take two lines.
+            let named = row.cells[0].measured.narrowest.max(name / 1.9) <= (half - GAP) * share;
+            !row.strong && named && value <= (half - GAP) * (1.0 - share)
         };
         let partners = |one: &Lane<'_>, other: &Lane<'_>, share| {
-            one.log == other.log && fits(one, share) && fits(other, share)
+            let said =
+                one.log == other.log || one.said.max(log_room / 2.0) + other.said + NOTES_APART < log_room;
+            said && fits(one, share) && fits(other, share)
         };
         // The share of the names that lets most rows have a partner, and then most rows stay unbroken.
         let merit = |share: f64| {
@@ -116,7 +163,8 @@ impl<'a> Cells<'a> {
             while let Some(row) = rows.next() {
                 count += usize::from(rows.next_if(|next| partners(row, next, share)).is_some());
             }
-            (count, self.rows.iter().filter(|row| fits(row, share)).count())
+            let whole = |row: &&Lane<'_>| fits(row, share) && widths(row).0 <= (half - GAP) * share;
+            (count, self.rows.iter().filter(whole).count())
         };
         let best = (20..36).map(|step| f64::from(step) * 0.02).map(|share| (merit(share), share));
         let best = best.max_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
@@ -126,6 +174,9 @@ impl<'a> Cells<'a> {
         let mut left = std::mem::take(&mut self.rows).into_iter().peekable();
         while let Some(mut row) = left.next() {
             if let Some(next) = left.next_if(|next| partners(&row, next, share)) {
+                if next.log != row.log {
+                    row.log_right = next.log;
+                }
                 row.cells.extend(next.cells);
                 row.ids.extend(next.ids);
             } else {
@@ -155,28 +206,20 @@ impl<'a> Cells<'a> {
         }
     }
 
-    /// Adds a line for each working that has no row of its own. What moves it is told on screen alone: beside lines as
-    /// close as these it would push them apart.
-    pub(crate) fn join(&mut self, setter: &mut Setter, members: &'a [Member]) {
-        for member in members {
-            let parts = [&member.label, &member.working.from, &member.working.result];
-            let told = parts.into_iter().filter(|part| !part.is_empty());
-            let words = told.map(Rich::words).collect::<Vec<String>>().join(" = ");
-            let line = Measured::new(setter, Inline::plain(&words, WORKING), WORKING);
-            let mut cells = vec![Cell { measured: line, before_point: None }];
-            cells.resize_with(self.columns.len(), || Cell {
-                measured: Measured::new(setter, Inline::default(), self.voice),
+    /// Lines across the page under one head, each the workings of a column of another table.
+    pub(crate) fn of_lines(setter: &mut Setter, head: &str, lines: &'a [WorkedLine]) -> Cells<'a> {
+        let head_voice = Voice { colour: QUIET, ..WORKING };
+        let row = |line: &'a WorkedLine| Lane {
+            cells: vec![Cell {
+                measured: Measured::new(setter, Inline::rich(&line.text, WORKING), WORKING),
                 before_point: None,
-            });
-            self.rows.push(Lane {
-                cells,
-                ids: member.id.as_deref().into_iter().collect(),
-                log: &[],
-                strong: false,
-                spans: Some(0),
-                below: None,
-            });
-        }
+            }],
+            ids: line.ids.iter().map(String::as_str).collect(),
+            ..Lane::default()
+        };
+        let rows = lines.iter().map(row).collect();
+        let heads = vec![Measured::new(setter, Inline::plain(head, head_voice), head_voice)];
+        Cells { voice: WORKING, columns: vec![Form { align: Align::Left, share: 1 }], heads, rows }
     }
 
     /// Whether any column has a head.
@@ -225,9 +268,9 @@ impl<'a> Cells<'a> {
         let wishes: Vec<Wish> =
             columns.iter().zip(&points).map(|(column, points)| self.wish(*column, *points)).collect();
         let gaps = gap * (columns.len() - 1) as f64;
-        // A table that would be squeezed hard may run across the log column.
-        let least: f64 = wishes.iter().map(|wish| wish.widest.min(wish.narrowest.max(92.0))).sum();
-        let wide = across.is_some() && least + gaps > room;
+        // A table whose cells would be broken may run across the log column.
+        let widest: f64 = wishes.iter().map(|wish| wish.widest).sum();
+        let wide = across.is_some() && widest + gaps > room;
         let room = across.filter(|_| wide).unwrap_or(room);
         let widths = widths(&wishes, (room - gaps).max(1.0));
         let spare = (room - gaps - widths.iter().sum::<f64>()).max(0.0);
@@ -291,6 +334,17 @@ impl Grid<'_> {
         let spans = row.and_then(|row| self.cells.rows[row].spans);
         if spans == Some(self.columns[place]) { self.room - self.lefts[place] } else { self.widths[place] }
     }
+}
+
+/// What the log says, in one run behind what is there.
+pub(crate) fn joined(mut inline: Inline, log: &[Rich]) -> Inline {
+    for (at, part) in log.iter().filter(|part| !part.is_empty()).enumerate() {
+        if at > 0 {
+            inline.push("; ", look(LOG, Face::Plain));
+        }
+        inline.add(part, LOG, None);
+    }
+    inline
 }
 
 /// Where the decimal point of the first number stands, or where its digits end; `None` without a number.

@@ -6,67 +6,69 @@ use super::inline::Inline;
 use super::mark::{Area, Link};
 use super::slab::{PageReference, Slab};
 use super::structure::Role;
-use super::voice::{BODY, SMALL, Voice};
+use super::voice::{SMALL, Voice};
 
 /// Room for a page number and the gap before it.
-const NUMBER: f64 = 30.0;
+const NUMBER: f64 = 24.0;
+
+/// Between the two columns.
+const BETWEEN: f64 = 18.0;
 
 impl Flow {
     pub(crate) fn contents(&mut self, entries: &[ContentsEntry], column: &Column) {
         let shallowest = entries.iter().map(|entry| entry.level).min().unwrap_or(1);
         let parent = self.element(Role::Contents, column.parent);
-        let begin = self.slabs.len();
+        // Two columns, read down the first and then down the second.
+        let width = (column.width - BETWEEN) / 2.0;
+        let mut strips: Vec<Slab> = Vec::new();
         for entry in entries {
             let depth = entry.level.saturating_sub(shallowest).min(6);
             let voice = match depth {
-                0 => Voice { even: false, ..BODY.bold() },
-                1 => Voice { even: false, ..BODY },
-                _ => Voice { even: false, leading: 12.0, ..SMALL },
+                0 => Voice { even: false, ..SMALL.bold() },
+                _ => Voice { even: false, ..SMALL },
             };
-            let left = column.left + 12.0 * f64::from(depth);
-            let room = column.left + column.width - NUMBER - left;
+            let left = 10.0 * f64::from(depth);
             let mut rich = entry.text.clone();
             if !entry.remark.is_empty() {
                 rich.0.push(Run::Text { text: "  ".into(), face: Face::Plain });
                 rich.0.extend(quiet(&entry.remark).0);
             }
             let element = self.element(Role::ContentsEntry, Some(parent));
-            self.current = Some(element);
-            let lines = self.lines(Inline::rich(&rich, voice), voice, room);
+            let lines = self.lines(Inline::rich(&rich, voice), voice, width - NUMBER - left);
             let count = lines.len();
-            let first = self.slabs.len();
             for (index, line) in lines.into_iter().enumerate() {
-                let width = line.width;
+                let end = left + line.width;
                 let mut slab = Slab::line(line, left, voice.baseline());
                 slab.height = voice.leading;
-                slab.bands.clone_from(&column.bands);
-                slab.keep = index + 1 < count;
-                let right = column.left + column.width;
-                let area = Area { left, top: 0.0, right, bottom: voice.leading };
+                slab.tags.push((0, Some(element)));
+                let area = Area { left, top: 0.0, right: width, bottom: voice.leading };
                 let target = super::super::piece::Target::Inner { id: entry.id.clone() };
                 slab.links.insert(0, Link { area, target });
                 if index + 1 == count {
                     slab.references.push(PageReference {
                         id: entry.id.clone(),
-                        left: left + width + 4.0,
-                        right,
+                        left: end + 4.0,
+                        right: width,
                         baseline: voice.baseline(),
                         element: Some(element),
                     });
                 }
-                self.push(slab);
-            }
-            self.space(first, if depth == 0 { 6.0 } else { 0.0 }, 0.0);
-            if depth == 0
-                && let Some(last) = self.slabs[first..].last_mut()
-            {
-                last.keep = true;
+                strips.push(slab);
             }
         }
-        if let Some(last) = self.slabs[begin..].last_mut() {
-            last.keep = false;
-            last.after = 10.0;
+        let second = strips.split_off(strips.len().div_ceil(2));
+        let mut second = second.into_iter();
+        let begin = self.slabs.len();
+        for mut slab in strips {
+            slab.shift(column.left);
+            if let Some(mut right) = second.next() {
+                right.shift(column.left + width + BETWEEN);
+                slab.join(right);
+            }
+            slab.bands.clone_from(&column.bands);
+            self.push(slab);
         }
+        self.space(begin, 0.0, 10.0);
     }
 }
 

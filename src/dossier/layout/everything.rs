@@ -3,7 +3,7 @@
 use super::super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use super::super::piece::{
     Align, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Member, PictureFormat, Piece,
-    Rich, Row, Run, SignatureBox, Style, Table, Target, Working,
+    Rich, Row, Run, SignatureBox, Style, Table, Target, WorkedLine, Working,
 };
 use super::sample::{body, column, faced, heading, item, noted, of_items, picture, png, rich, row, table};
 
@@ -259,6 +259,10 @@ pub(crate) fn everything() -> Document {
             label: rich("speed in first gear"),
             working: working("motor speed / 3.5", "3\u{a0}467 ± 18\u{a0}rpm"),
             log: vec![rich("moved by rolling_factor 91 %")],
+        }],
+        lines: vec![WorkedLine {
+            ids: vec!["first_gear".into()],
+            text: rich("speed in first gear = motor speed / 3.5 = 3\u{a0}467 ± 18\u{a0}rpm"),
         }],
     }));
     let rows =

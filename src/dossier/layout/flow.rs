@@ -1,9 +1,10 @@
 //! Reads the pieces in order and makes strips of them, however deep they are nested.
 
 use std::mem::take;
+use std::rc::Rc;
 use std::slice::Iter;
 
-use super::super::piece::{Entry, Item, Piece, Rich};
+use super::super::piece::{Entry, Item, Piece, Rich, Style};
 use super::frame::Frame;
 use super::image::Image;
 use super::inline::{Inline, Symbol};
@@ -53,6 +54,8 @@ pub(crate) struct Flow {
     note_parent: Option<usize>,
     marker: Option<Marker>,
     page_break: bool,
+    /// The block that is being told.
+    block: Option<Rc<str>>,
 }
 
 /// What stands before the first line of a list's entry.
@@ -83,6 +86,7 @@ impl Flow {
             note_parent: None,
             marker: None,
             page_break: false,
+            block: None,
         }
     }
 
@@ -127,6 +131,12 @@ impl Flow {
         let note = self.note(&item.log);
         self.note.extend(note);
         self.note_parent = column.parent;
+        self.block = match &item.piece {
+            Piece::Opening { name, .. } => Some(name.as_str().into()),
+            // Prose goes on.
+            Piece::Heading { .. } | Piece::List { .. } | Piece::Paragraph { style: Style::Body, .. } => None,
+            _ => self.block.take(),
+        };
         match &item.piece {
             Piece::Heading { level, text, .. } => self.heading(*level, text, column),
             Piece::Paragraph { style, text } => self.paragraph(*style, text, column),
@@ -156,8 +166,8 @@ impl Flow {
             }
             Piece::Headline { figures } => self.headline(figures, column),
             Piece::Values(table) => self.values(table, column),
-            Piece::Results { table, workings, members, .. } => {
-                self.results(table, (workings, members), column);
+            Piece::Results { table, workings, lines, .. } => {
+                self.results(table, (workings, lines), column);
             }
             Piece::Requirements { table, reasons } => self.requirements(table, reasons, column),
             Piece::CautionNote { high_voltage, text } => self.caution_note(*high_voltage, text, column),
@@ -239,7 +249,13 @@ impl Flow {
             slab.note_element = Some(self.element(Role::Note, self.note_parent));
         }
         slab.opens_page |= take(&mut self.page_break);
+        slab.block.clone_from(&self.block);
         self.slabs.push(slab);
+    }
+
+    /// The name of the block that is being told.
+    pub(crate) fn block(&self) -> Option<Rc<str>> {
+        self.block.clone().filter(|name| !name.is_empty())
     }
 
     pub(crate) fn element(&mut self, role: Role, parent: Option<usize>) -> usize {

@@ -2,6 +2,7 @@
 
 use std::mem::take;
 
+use super::fonts::Family;
 use super::frame::Frame;
 use super::inline::Inline;
 use super::lines::{Line, Measured};
@@ -10,7 +11,7 @@ use super::paging::{Page, Paged, Sheets};
 use super::palette::RULE;
 use super::setting::Setter;
 use super::slab::PageReference;
-use super::voice::{BODY, RUNNING, Voice};
+use super::voice::{RUNNING, SMALL, Voice};
 
 /// The words of the running head.
 pub(crate) struct Running<'a> {
@@ -26,8 +27,8 @@ pub(crate) fn furniture(
 ) {
     let count = paged.count;
     let right = frame.left + frame.across();
-    let head = frame.top - 30.0;
-    let foot = frame.bottom + 26.0;
+    let head = frame.top - 17.0;
+    let foot = frame.bottom + 20.0;
     let revision = shorten(setter, running.running, frame.across() * 0.5);
     let title = shorten(setter, running.title, frame.across() - revision.width - 20.0);
     let initials = one(setter, "initials", RUNNING);
@@ -40,9 +41,17 @@ pub(crate) fn furniture(
         // The first page opens with the title in full.
         if place > 0 {
             put(&mut page.marks, title.clone(), frame.left, head);
+            if let Some(block) = paged.blocks.get(place).cloned().flatten() {
+                let voice = Voice { family: Family::Mono, ..RUNNING };
+                let name = one(setter, &block, voice);
+                let left = frame.left + title.width + 14.0;
+                if left + name.width < revision_left - 14.0 {
+                    put(&mut page.marks, name, left, head);
+                }
+            }
         }
         put(&mut page.marks, revision.clone(), revision_left, head);
-        page.marks.push(Mark::hairline((frame.left, head + 6.0), (right, head + 6.0), RULE));
+        page.marks.push(Mark::hairline((frame.left, head + 4.5), (right, head + 4.5), RULE));
         let number = one(setter, &format!("page {} of {count}", place + 1), RUNNING);
         put(&mut page.marks, number, frame.left, foot);
         put(&mut page.marks, initials.clone(), frame.log, foot);
@@ -58,7 +67,7 @@ pub(crate) fn furniture(
 
 /// The number of the page that an entry of the contents leads to, with its leader.
 fn refer(setter: &mut Setter, reference: &PageReference, to: usize, page: &mut Page) {
-    let voice = Voice { even: false, ..BODY };
+    let voice = Voice { even: false, ..SMALL };
     let number = one(setter, &(to + 1).to_string(), voice);
     page.tag(reference.element);
     let number_left = reference.right - number.width;

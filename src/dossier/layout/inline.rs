@@ -15,6 +15,8 @@ pub(crate) enum Symbol {
     Margin(f64),
     Ticked,
     Unticked,
+    /// A box to write in.
+    Blank,
 }
 
 impl Symbol {
@@ -24,6 +26,7 @@ impl Symbol {
             Symbol::Verdict(_) => size * 0.9,
             Symbol::Ticked | Symbol::Unticked => size * 0.9,
             Symbol::Margin(_) => size * 5.4,
+            Symbol::Blank => size * 7.0,
         }
     }
 }
@@ -111,6 +114,10 @@ impl Inline {
                     self.links.push(target.clone());
                     let link = self.links.len() - 1;
                     self.add(text, voice, Some(link));
+                }
+                Run::Blank => {
+                    self.text.push(PLACE);
+                    self.end(Look { symbol: Some(Symbol::Blank), ..look(voice, Face::Plain) });
                 }
                 Run::Verdict { verdict } => {
                     self.text.push(PLACE);

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, VecDeque};
 use std::mem::take;
+use std::rc::Rc;
 
 use super::frame::Frame;
 use super::lines::Line;
@@ -64,6 +65,8 @@ pub(crate) struct Paged {
     pub(crate) outline: Vec<OutlineEntry>,
     /// References with the page that they stand on, their places on it.
     pub(crate) references: Vec<(usize, PageReference)>,
+    /// For each page the block that its first strip belongs to.
+    pub(crate) blocks: Vec<Option<Rc<str>>>,
 }
 
 /// Puts strips on pages, as many at a time as are ready.
@@ -227,7 +230,13 @@ impl<'s, S: Sheets> Press<'s, S> {
 
     fn place(&mut self, mut slab: Slab) {
         let above = self.pen.y;
+        if self.fresh && slab.note.is_empty() {
+            slab.note = take(&mut slab.note_again);
+        }
         let top = self.pen.step(&slab, self.top_of_page());
+        if self.paged.blocks.len() < self.paged.count {
+            self.paged.blocks.resize(self.paged.count, slab.block.clone());
+        }
         self.fresh = false;
         let (x, bottom) = (self.frame.left, self.pen.y);
         let bands = take(&mut slab.bands);
@@ -323,8 +332,8 @@ impl<'s, S: Sheets> Press<'s, S> {
 
     /// The double line before the log column, where no table runs across it.
     fn rule_log(&mut self) {
-        let mut from = self.frame.top - 12.0;
-        let end = self.frame.bottom + 8.0;
+        let mut from = self.frame.top - 8.0;
+        let end = self.frame.bottom + 6.0;
         let mut stretches = Vec::new();
         for (top, bottom) in take(&mut self.gaps) {
             if top - 3.0 > from {

@@ -15,10 +15,10 @@ impl Flow {
         self.begin(Role::Heading(level.clamp(1, 6)), column);
         let (before, after) = match level {
             0 | 1 => (10.0, 10.0),
-            2 => (26.0, 8.0),
-            3 => (20.0, 5.0),
-            4 => (14.0, 3.0),
-            _ => (10.0, 2.0),
+            2 => (18.0, 5.0),
+            3 => (14.0, 4.0),
+            4 => (10.0, 2.0),
+            _ => (7.0, 2.0),
         };
         let first = self.slabs.len();
         let lines = self.lines(Inline::rich(text, voice), voice, column.width);
@@ -53,11 +53,11 @@ impl Flow {
             }
         }
         let gap = match style {
-            _ if column.tight => 2.0,
-            Style::Body => 6.0,
-            Style::Lead => 8.0,
-            Style::Small => 4.0,
-            Style::Caption => 5.0,
+            _ if column.tight => 1.0,
+            Style::Body => 4.5,
+            Style::Lead => 6.0,
+            Style::Small => 3.0,
+            Style::Caption => 3.0,
         };
         self.space(first, gap, gap);
     }

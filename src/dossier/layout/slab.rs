@@ -33,10 +33,14 @@ pub(crate) struct Slab {
     /// Lines of the log column.
     pub(crate) note: Vec<Line>,
     pub(crate) note_element: Option<usize>,
+    /// What stands there where the strip opens a page, for the rows above have said it.
+    pub(crate) note_again: Vec<Line>,
     /// What runs on down the page beside or behind its strips.
     pub(crate) bands: Vec<Band>,
     /// What is said again above it when it opens a page: a table's head.
     pub(crate) head: Option<Rc<Vec<Slab>>>,
+    /// The block that it belongs to.
+    pub(crate) block: Option<Rc<str>>,
 }
 
 /// A number of a page that is known only when all pages are.
@@ -79,6 +83,28 @@ impl Slab {
     /// What is put from here on belongs to the element, or to none.
     pub(crate) fn tag(&mut self, element: Option<usize>) {
         self.tags.push((self.marks.len(), element));
+    }
+
+    /// Moves what stands on it to the right.
+    pub(crate) fn shift(&mut self, by: f64) {
+        self.marks.iter_mut().for_each(|mark| mark.shift(by, 0.0));
+        for link in &mut self.links {
+            link.area = link.area.shifted(by, 0.0);
+        }
+        for reference in &mut self.references {
+            reference.left += by;
+            reference.right += by;
+        }
+    }
+
+    /// Puts another strip on this one.
+    pub(crate) fn join(&mut self, mut other: Slab) {
+        let marks = self.marks.len();
+        self.tags.extend(other.tags.iter().map(|(from, element)| (marks + from, *element)));
+        self.marks.append(&mut other.marks);
+        self.links.append(&mut other.links);
+        self.references.append(&mut other.references);
+        self.height = self.height.max(other.height);
     }
 
     pub(crate) fn put(&mut self, mut line: Line, x: f64, y: f64) {

@@ -10,6 +10,10 @@ pub(crate) fn draw(symbol: Symbol, size: f64, colour: Colour) -> Vec<Mark> {
     match symbol {
         Symbol::Verdict(verdict) => square(verdict, size),
         Symbol::Margin(share) => margin(share, size),
+        Symbol::Blank => {
+            let area = Area { left: 0.0, top: -size * 0.86, right: size * 7.0, bottom: size * 0.2 };
+            vec![Mark::outline(area, 0.5, QUIET)]
+        }
         Symbol::Ticked => tick(size, colour, true),
         Symbol::Unticked => tick(size, colour, false),
     }

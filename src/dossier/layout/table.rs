@@ -3,47 +3,62 @@
 use std::mem::take;
 use std::rc::Rc;
 
-use super::super::piece::{Align, Member, Rich, Table, Working};
-use super::cells::{Cells, Grid};
+use super::super::piece::{Align, Face, Rich, Table, WorkedLine, Working};
+use super::cells::{Cells, Grid, Lane, NOTES_APART, joined};
 use super::flow::{Column, Flow};
-use super::inline::Inline;
+use super::inline::{Inline, look};
 use super::lines::{Line, Measured};
 use super::mark::Mark;
 use super::palette::{Colour, INK, QUIET, RULE};
+use super::setting::Setter;
 use super::slab::Slab;
 use super::structure::Role;
-use super::voice::{CAPTION, CELL, WORKING};
+use super::voice::{CAPTION, CELL, LABEL, LOG, WORKING};
 
 /// Above and below the text of a row.
-const AIR: f64 = 1.5;
+const AIR: f64 = 0.8;
+
+/// A row of one line.
+const ROW: f64 = CELL.leading + 2.0 * AIR;
+
+/// By how much a note may be taller than its row.
+const SLIP: f64 = 3.0;
 
 /// How far a working stands in under its result.
 const UNDER: f64 = 10.0;
 
 impl Flow {
     pub(crate) fn table(&mut self, table: &Table, column: &Column) {
-        let cells = Cells::new(&mut self.setter, table, CELL);
+        let mut cells = Cells::new(&mut self.setter, table, CELL);
+        cells.say_once();
         self.set_table(table, cells, column);
     }
 
     /// Names and values, two rows side by side where that loses nothing.
     pub(crate) fn values(&mut self, table: &Table, column: &Column) {
         let mut cells = Cells::new(&mut self.setter, table, CELL);
-        cells.pair(&mut self.setter, column.width);
+        cells.gather();
+        cells.pair(&mut self.setter, (column.width, self.frame.log_width));
+        cells.say_once();
         self.set_table(table, cells, column);
     }
 
     /// Each result with what it was worked from under it, then the workings of values that stand elsewhere.
-    pub(crate) fn results<'a>(
+    pub(crate) fn results(
         &mut self,
-        table: &'a Table,
-        (workings, members): (&[Working], &'a [Member]),
+        table: &Table,
+        (workings, lines): (&[Working], &[WorkedLine]),
         column: &Column,
     ) {
-        let mut cells = Cells::new(&mut self.setter, table, CELL);
-        cells.explain(&mut self.setter, workings);
-        cells.join(&mut self.setter, members);
-        self.set_table(table, cells, column);
+        if !table.rows.is_empty() {
+            let mut cells = Cells::new(&mut self.setter, table, CELL);
+            cells.explain(&mut self.setter, workings);
+            self.set_table(table, cells, column);
+        }
+        if !lines.is_empty() {
+            let cells = Cells::of_lines(&mut self.setter, "Working of the values above", lines);
+            self.set_cells(cells, (true, column));
+        }
     }
 
     /// What is judged, and under each row why its verdict is not better.
@@ -67,45 +82,62 @@ impl Flow {
             keep_all(&mut self.slabs[first..]);
         }
         // Across the log column only where nothing is to be said there.
-        let free =
-            column.left == 0.0 && column.bands.is_empty() && table.rows.iter().all(|row| row.log.is_empty());
-        let across = free.then(|| self.frame.across());
+        let free = table.rows.iter().all(|row| row.log.is_empty());
+        self.set_cells(cells, (free, column));
+        if let Some(slab) = self.slabs.get_mut(first) {
+            slab.before = 5.0;
+        }
+    }
+
+    fn set_cells(&mut self, cells: Cells<'_>, (free, column): (bool, &Column)) {
+        let across = (free && column.left == 0.0 && column.bands.is_empty()).then(|| self.frame.across());
         let mut begin = self.slabs.len();
         for grid in cells.grids(column.width, across) {
             self.grid(&grid, column);
-            self.space(begin, 3.0, 7.0);
+            self.space(begin, 2.0, 5.0);
             begin = self.slabs.len();
-        }
-        if let Some(slab) = self.slabs.get_mut(first) {
-            slab.before = 6.0;
         }
     }
 
     fn grid(&mut self, grid: &Grid<'_>, column: &Column) {
         let cells = grid.cells;
         let element = self.element(Role::Table, column.parent);
-        let mut head = None;
+        let mut again: Vec<Slab> = self.goes_on(grid, column).into_iter().collect();
         let mut top_rule = true;
         if cells.headed() {
             let slab = self.head(element, grid, column);
             self.push(Slab { keep: true, ..slab });
             // What the log says beside the head is said again with it.
-            let again = self.slabs.last().map(|slab| Slab {
+            again.extend(self.slabs.last().map(|slab| Slab {
                 anchors: Vec::new(),
                 note_element: None,
                 ..slab.clone()
-            });
-            head = again.map(|slab| Rc::new(vec![slab]));
+            }));
             top_rule = false;
         }
+        let head = (!again.is_empty()).then(|| Rc::new(again));
         let count = cells.rows.len();
         for (index, row) in cells.rows.iter().enumerate() {
             let mut strips = self.row((index, element), grid, column);
             // What else belongs to the row stands within its last cell: a row has no other place for it.
             let cell = strips.first().and_then(|strip| strip.tags.iter().rev().find_map(|tag| tag.1));
-            if let Some(below) = row.below.as_ref().filter(|_| grid.first) {
-                let element = self.element(Role::Paragraph, cell);
-                self.below((below, element), &mut strips, column);
+            if grid.first && row.again {
+                // Said again where the row begins a page.
+                let again = self.notes(row);
+                strips.iter_mut().take(1).for_each(|first| first.note_again.clone_from(&again));
+            }
+            if grid.first && !row.again {
+                let more = cells.rows[index + 1..].iter().take_while(|next| next.again).count();
+                let height = strips.iter().map(|strip| strip.height).sum::<f64>() + more as f64 * ROW;
+                let (below, note) = self.beside(row, height, column);
+                if let Some(below) = below {
+                    let element = self.element(Role::Paragraph, cell);
+                    self.below((&below, element), &mut strips, column);
+                }
+                if let Some(first) = strips.first_mut().filter(|_| !note.is_empty()) {
+                    first.note = note;
+                    first.note_element = Some(self.element(Role::Note, cell));
+                }
             }
             if let Some(first) = strips.first_mut() {
                 if take(&mut top_rule) || (row.strong && index > 0) {
@@ -116,10 +148,6 @@ impl Flow {
                 // A part after the first says its rows again: what belongs to a row is beside the first.
                 if grid.first {
                     first.anchors.extend(row.ids.iter().map(|id| (*id).to_owned()));
-                    first.note = self.note(row.log);
-                    if !first.note.is_empty() {
-                        first.note_element = Some(self.element(Role::Note, cell));
-                    }
                 }
             }
             if let Some(last) = strips.last_mut() {
@@ -140,6 +168,17 @@ impl Flow {
         {
             last.keep = false;
         }
+    }
+
+    /// Whose table it is, said where it goes on.
+    fn goes_on(&mut self, grid: &Grid<'_>, column: &Column) -> Option<Slab> {
+        let block = self.block()?;
+        let mut inline = Inline::plain(&block, LABEL);
+        inline.push(", continued", look(LABEL, Face::Plain));
+        let line = self.lines(inline, LABEL, column.width).into_iter().next()?;
+        let mut slab = Slab { block: Some(block), ..self.strip(LABEL.leading + 2.0, grid, column) };
+        slab.put(line, column.left, LABEL.baseline());
+        Some(slab)
     }
 
     /// The head: its cells stand on its lower rule.
@@ -223,6 +262,48 @@ impl Flow {
                 strips.push(slab);
             }
         }
+    }
+
+    /// The lines of the log for a row; for two side by side, that of the second beside that of the first.
+    fn notes(&mut self, row: &Lane<'_>) -> Vec<Line> {
+        let width = self.frame.log_width;
+        let mut note = match row.log.iter().any(|part| !part.is_empty()) {
+            true => self.lines(joined(Inline::default(), row.log), LOG, width),
+            false => Vec::new(),
+        };
+        if row.log_right.iter().any(|part| !part.is_empty()) {
+            note.resize_with(note.len().max(1), Line::default);
+            let left = (note[0].width + NOTES_APART).max(width / 2.0);
+            for mut right in self.lines(joined(Inline::default(), row.log_right), LOG, f64::MAX) {
+                right.shift(left, 0.0);
+                note[0].marks.append(&mut right.marks);
+                note[0].links.append(&mut right.links);
+            }
+        }
+        note
+    }
+
+    /// What stands under a row, and what the log says beside it; run on to what stands under it where a note beside
+    /// the row would push the next one down by more.
+    fn beside(&mut self, row: &Lane<'_>, height: f64, column: &Column) -> (Option<Measured>, Vec<Line>) {
+        let note = self.notes(row);
+        let room = column.width - UNDER;
+        let lines =
+            |setter: &mut Setter, below: &Measured| below.lines(setter, room).len() as f64 * LOG.leading;
+        let own = row.below.as_ref().map_or(0.0, |below| lines(&mut self.setter, below));
+        let over = note.len() as f64 * LOG.leading - height - own;
+        if over <= SLIP || !row.log_right.is_empty() {
+            return (row.below.clone(), note);
+        }
+        let mut inline = row.below.as_ref().map(|below| below.inline.clone()).unwrap_or_default();
+        if row.below.is_some() {
+            inline.push("   ", look(LOG, Face::Plain));
+        }
+        let run_on = Measured::new(&mut self.setter, joined(inline, row.log), WORKING);
+        if lines(&mut self.setter, &run_on) - own < over + SLIP {
+            return (Some(run_on), Vec::new());
+        }
+        (row.below.clone(), note)
     }
 
     fn strip(&self, height: f64, grid: &Grid<'_>, column: &Column) -> Slab {

@@ -21,26 +21,26 @@ const fn voice(family: Family, size: f64, leading: f64) -> Voice {
     Voice { family, bold: false, italic: false, size, leading, colour: INK, even: false }
 }
 
-pub(crate) const BODY: Voice = Voice { even: true, ..voice(Family::Serif, 9.6, 14.6) };
-pub(crate) const LEAD: Voice = Voice { even: true, ..voice(Family::Serif, 11.5, 17.0) };
-pub(crate) const SMALL: Voice = Voice { even: true, ..voice(Family::Serif, 8.0, 12.0) };
-pub(crate) const CAPTION: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 8.0, 11.4) };
-pub(crate) const CELL: Voice = voice(Family::Sans, 8.0, 11.0);
-pub(crate) const WORKING: Voice = voice(Family::Sans, 6.7, 9.0);
-pub(crate) const LOG: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 6.7, 9.0) };
-pub(crate) const CODE: Voice = voice(Family::Mono, 8.0, 11.0);
-pub(crate) const RUNNING: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 6.7, 9.4) };
+pub(crate) const BODY: Voice = Voice { even: true, ..voice(Family::Serif, 9.5, 12.6) };
+pub(crate) const LEAD: Voice = Voice { even: true, ..voice(Family::Serif, 10.5, 13.2) };
+pub(crate) const SMALL: Voice = Voice { even: true, ..voice(Family::Serif, 8.0, 10.4) };
+pub(crate) const CAPTION: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 8.0, 10.2) };
+pub(crate) const CELL: Voice = voice(Family::Sans, 7.6, 9.3);
+pub(crate) const WORKING: Voice = voice(Family::Sans, 7.5, 8.8);
+pub(crate) const LOG: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 8.8) };
+pub(crate) const CODE: Voice = voice(Family::Mono, 8.0, 10.2);
+pub(crate) const RUNNING: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 9.4) };
 /// Labels above large figures and of signature lines, and the kind above an opening.
-pub(crate) const LABEL: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 6.7, 9.4) };
-pub(crate) const FIGURE: Voice = Voice { bold: true, ..voice(Family::Sans, 16.6, 20.0) };
+pub(crate) const LABEL: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 8.8) };
+pub(crate) const FIGURE: Voice = Voice { bold: true, ..voice(Family::Sans, 13.2, 15.0) };
 
 pub(crate) fn heading(level: u8) -> Voice {
     let (family, size, leading) = match level {
         0 | 1 => (Family::Serif, 19.9, 25.0),
-        2 => (Family::Serif, 16.6, 21.5),
-        3 => (Family::Serif, 13.8, 18.5),
-        4 => (Family::Serif, 11.5, 16.0),
-        _ => (Family::Sans, 9.6, 14.0),
+        2 => (Family::Serif, 16.6, 20.0),
+        3 => (Family::Serif, 13.8, 17.0),
+        4 => (Family::Serif, 11.5, 14.5),
+        _ => (Family::Sans, 9.5, 12.5),
     };
     Voice { bold: true, colour: ACCENT, ..voice(family, size, leading) }
 }

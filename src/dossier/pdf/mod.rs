@@ -10,6 +10,7 @@ mod structure;
 #[cfg(test)]
 mod tests;
 
+use std::collections::BTreeMap;
 use std::mem::take;
 use std::panic::resume_unwind;
 
@@ -34,6 +35,8 @@ pub(crate) struct Printed {
     /// Characters that no embedded face has, sorted, each once; a box stands for each on paper.
     pub(crate) missing_glyphs: Vec<char>,
     pub(crate) pages: usize,
+    /// On which page every id stands, from 1.
+    pub(crate) places: BTreeMap<String, usize>,
 }
 
 /// Prints a document. Never fails: what can't be drawn is replaced and, if it is a character, reported.
@@ -45,7 +48,8 @@ pub(crate) fn pdf(document: &Document) -> Printed {
         let elements = take(&mut layout.elements);
         // The library fails only where a file can't be written to, and this one is in memory.
         let bytes = press.finish(document, &layout, elements).expect("a PDF is written to memory");
-        Printed { bytes, missing_glyphs: layout.missing_glyphs, pages: layout.pages }
+        let places = layout.anchors.into_iter().map(|(id, spot)| (id, spot.page + 1)).collect();
+        Printed { bytes, missing_glyphs: layout.missing_glyphs, pages: layout.pages, places }
     })
 }
 

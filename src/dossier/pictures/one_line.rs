@@ -1,11 +1,9 @@
 //! The high-voltage circuit on one line, from the pack to the motor: what each part is rated for, and what fails.
 
 use super::super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
-use super::super::pen::{
-    At, VERDICT, WIDE, area, around, circle, dashed, drawing, fit, label, line, lines, outline, small,
-    verdict,
-};
+use super::super::pen::{At, VERDICT, around, circle, dashed, drawing, fit, lines, outline, verdict};
 use super::super::piece::Mark;
+use super::super::plot::{WIDE, area, label, line, small};
 
 /// What stands on the line, or hangs from it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -69,13 +67,13 @@ pub(in crate::dossier) fn one_line(stops: &[Stop]) -> Drawing {
         on_line.push(middle);
         marks.extend(symbol(stop, middle));
         let name = fit(&stop.name, room - VERDICT - 8.0, TextSize::Label);
-        marks.push(label((TEXT, y + 9.0), &name, Anchor::Start));
+        marks.push(label(TEXT, y + 9.0, &name, Anchor::Start));
         if let Some(mark) = stop.verdict {
             marks.extend(verdict((WIDE - VERDICT, y + 9.0), mark));
         }
         let mut below = y + HEAD + SMALL - 2.5;
         for figure in &figures {
-            marks.push(small((TEXT, below), figure, Anchor::Start));
+            marks.push(small(TEXT, below, figure, Anchor::Start));
             below += SMALL;
         }
         for fault in faults {
@@ -140,7 +138,7 @@ fn drawn(symbol: Symbol, at: At, ink: Ink) -> Vec<Stroke> {
         }
         Symbol::Motor => {
             let ring = outline(&circle(at, 9.0), Weight::Thick, ink);
-            ring.into_iter().chain([label((x, y + 3.2), "M", Anchor::Middle)]).collect()
+            ring.into_iter().chain([label(x, y + 3.2, "M", Anchor::Middle)]).collect()
         }
         Symbol::Resistor => boxed(18.0, 8.0).collect(),
         Symbol::Earth => vec![

@@ -1,6 +1,6 @@
 //! What stands behind the journal: assumptions, sources, open items, findings, and what was not calculated.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::BTreeMap;
 
 use super::super::piece::{Align, Entry, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::given::{anchor, source_id};
@@ -10,22 +10,37 @@ use crate::evaluate::{own_basis, weakness};
 use crate::findings::Finding;
 use crate::model::{capital, percent};
 use crate::quantities::Basis;
-use crate::report::Contributor;
+use crate::report::{Contributor, spaced};
 use crate::words::Words;
 
-/// Every value that is assumed: defaults of the kinds, and what the author gave no basis.
+/// Every value that is assumed, by the kinds' defaults or by the author without a basis; and every one that is
+/// estimated.
 pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
+    let mut items = vec![with_id("assumptions", heading(2, "Assumptions and estimates"))];
+    let assumed = taken_as(scene, Basis::Assumed, "Assumed to be");
+    items.push(said(match assumed {
+        Some(_) => "Values that nobody has measured and no document states. Each result that rests on one is no better than it.",
+        None => "No value of this journal is assumed.",
+    }));
+    items.extend(assumed);
+    items.extend(taken_as(scene, Basis::Estimated, "Estimated as"));
+    items
+}
+
+/// The values of one basis by block, with what is said of each: those of which the same is said together.
+fn taken_as(scene: &Scene<'_>, basis: Basis, head: &str) -> Option<Item> {
     let mut rows = Vec::new();
     for report in scene.reports {
         let mut told: Vec<(String, Vec<Run>)> = Vec::new();
-        for input in report.inputs.iter().filter(|input| input.basis == Basis::Assumed.word()) {
-            let why = if input.assumed {
-                format!("nothing was written; the default of {}", report.kind)
-            } else {
-                input.remark.clone().unwrap_or_else(|| "the builder's, without a basis".to_owned())
+        for input in report.inputs.iter().filter(|input| input.basis == basis.word()) {
+            let why = match &input.remark {
+                _ if input.assumed => format!("nothing was written; the default of {}", report.kind),
+                Some(remark) => remark.clone(),
+                None if basis == Basis::Assumed => "the builder's, without a basis".to_owned(),
+                None => String::new(),
             };
             let id = format!("{}.{}", report.name, input.name);
-            let mut value = rich::link(input.label.clone(), anchor(&id)).0;
+            let mut value = rich::link(spaced(&input.label), anchor(&id)).0;
             value.push(text(format!("\u{a0}{}", input.shown), Face::Plain));
             match told.iter_mut().find(|(known, _)| *known == why) {
                 Some((_, values)) => {
@@ -35,22 +50,15 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
                 None => told.push((why, value)),
             }
         }
-        rows.extend(told.into_iter().map(|(why, values)| {
-            let name = Rich(vec![rich::block(&report.name)]);
-            let mut row = row(vec![name, Rich(values)]);
-            row.log = vec![Rich::plain(why)];
-            row
+        rows.extend(told.into_iter().map(|(why, mut values)| {
+            if !why.is_empty() {
+                values.push(text(format!(" ({why})"), Face::Quiet));
+            }
+            row(vec![Rich(vec![rich::block(&report.name)]), Rich(values)])
         }));
     }
-    let mut items = vec![with_id("assumptions", heading(2, "Assumptions"))];
-    if rows.is_empty() {
-        items.push(said("No value of this journal is assumed."));
-        return items;
-    }
-    items.push(said("Values that nobody has measured and no document states. Each result that rests on one is no better than it."));
-    let columns = vec![column("Block", Align::Left, 2), column("Taken as", Align::Left, 7)];
-    items.push(item(Piece::Table(Table { columns, rows, caption: None })));
-    items
+    let columns = vec![column("Block", Align::Left, 0), column(head, Align::Left, 0)];
+    (!rows.is_empty()).then(|| item(Piece::Table(Table { columns, rows, caption: None })))
 }
 
 /// How the inputs are known, and which of them decide most.
@@ -58,14 +66,16 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
     let mut items = vec![with_id("evidence", heading(2, "Evidence"))];
     let worked = scene.given.worked;
     let mut counts = [0usize; Basis::ALL.len()];
-    let mut without_source = 0;
+    let mut without_source: Vec<Rich> = Vec::new();
     for block in &worked.notebook.blocks {
         for node in &block.nodes {
             let Some(basis) = own_basis(node) else { continue };
             counts[usize::from(weakness(basis))] += 1;
             let named = node.leaf().is_some_and(|leaf| leaf.source.is_some());
-            let documented = basis.is_stated();
-            without_source += usize::from(documented && !named);
+            if basis.is_stated() && !named {
+                let name = format!("{}.{}", block.name, node.name);
+                without_source.push(rich::link(name.clone(), anchor(&name)));
+            }
         }
     }
     let all: usize = counts.iter().sum();
@@ -86,11 +96,19 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
         column("Share", Align::Right, 3),
     ];
     items.push(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })));
-    items.push(said(&match without_source {
-        0 => "Each measured, datasheet or published input names its source.".into(),
-        1 => "One measured, datasheet or published input names no source.".into(),
-        many => format!("{many} measured, datasheet or published inputs name no source."),
-    }));
+    let mut words = vec![text(
+        match without_source.len() {
+            0 => "Each measured, datasheet or published input names its source.".to_owned(),
+            1 => "One measured, datasheet or published input names no source: ".to_owned(),
+            many => format!("{many} measured, datasheet or published inputs name no source: "),
+        },
+        Face::Plain,
+    )];
+    for (at, name) in without_source.into_iter().enumerate() {
+        words.extend((at > 0).then(|| text(", ", Face::Plain)));
+        words.extend(name.0);
+    }
+    items.push(item(Piece::Paragraph { style: Style::Body, text: Rich(words) }));
     let movers = movers(scene);
     if !movers.is_empty() {
         items.push(said(
@@ -153,11 +171,7 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
                 });
             }
             let file = match &entry.file {
-                Some((path, hash)) => rich::join([
-                    Rich::plain(path.clone()),
-                    Rich(vec![Run::Break]),
-                    rich::one(format!("SHA-256 {hash}"), Face::Quiet),
-                ]),
+                Some((path, _)) => Rich::plain(path.clone()),
                 None => rich::one("no file", Face::Quiet),
             };
             let uses = scene
@@ -166,57 +180,61 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
                 .flat_map(|report| &report.inputs)
                 .filter(|input| input.source.as_deref() == Some(entry.id.as_str()))
                 .count();
-            let used = format!("{uses} value{}", if uses == 1 { "" } else { "s" });
+            let id = source_id(&entry.id);
+            // Of one with a file the annex has the id.
+            let name = match &entry.file {
+                Some(_) => rich::link(entry.id.clone(), id.clone()),
+                None => rich::one(entry.id.clone(), Face::Strong),
+            };
             Row {
-                id: Some(source_id(&entry.id)),
-                cells: vec![rich::one(entry.id.clone(), Face::Strong), Rich(what), file],
-                log: vec![rich::one(used, Face::Quiet)],
+                id: entry.file.is_none().then_some(id),
+                cells: vec![name, Rich(what), file, Rich::plain(uses.to_string())],
+                log: Vec::new(),
                 strong: false,
             }
         })
         .collect();
     let columns = vec![
-        column("Id", Align::Left, 2),
-        column("Document", Align::Left, 8),
-        column("File", Align::Left, 4),
+        column("Id", Align::Left, 0),
+        column("Document", Align::Left, 0),
+        column("File", Align::Left, 0),
+        column("Values", Align::Right, 0),
     ];
     items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     items.extend(files(scene));
     items
 }
 
-/// The files that blocks take values from and that are no source's own.
+/// Every file that a source or a block names, each once with its hash.
 fn files(scene: &Scene<'_>) -> Option<Item> {
     let notebook = &scene.given.worked.notebook;
-    let told: HashSet<&str> =
-        notebook.sources.values().filter_map(|entry| Some(entry.file.as_ref()?.0.as_str())).collect();
-    let mut read: BTreeMap<&str, (&str, Vec<&str>)> = BTreeMap::new();
-    for block in &notebook.blocks {
-        for (path, hash) in block.files.iter().filter(|(path, _)| !told.contains(path.as_str())) {
-            read.entry(path).or_insert((hash, Vec::new())).1.push(&block.name);
-        }
-    }
-    if read.is_empty() {
-        return None;
-    }
-    let rows = read.into_iter().map(|(path, (hash, blocks))| {
-        let links = blocks.into_iter().map(|name| Rich(vec![rich::block(name)]));
-        let mut by = Vec::new();
-        for link in links {
-            if !by.is_empty() {
-                by.push(text(", ", Face::Plain));
-            }
-            by.extend(link.0);
-        }
-        let file = rich::join([
-            Rich::plain(path.to_owned()),
-            Rich(vec![Run::Break]),
-            rich::one(format!("SHA-256 {hash}"), Face::Quiet),
-        ]);
-        row(vec![Rich(by), file])
+    let mut read: BTreeMap<&str, (&str, Vec<Run>)> = BTreeMap::new();
+    let named = notebook.sources.values().filter_map(|entry| {
+        let (path, hash) = entry.file.as_ref()?;
+        Some((path, hash, rich::link(entry.id.clone(), source_id(&entry.id)).0))
     });
-    let columns = vec![column("Read by", Align::Left, 6), column("Other files", Align::Left, 8)];
-    Some(item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })))
+    let blocks = notebook.blocks.iter().flat_map(|block| {
+        block.files.iter().map(|(path, hash)| (path, hash, vec![rich::block(&block.name)]))
+    });
+    for (path, hash, by) in named.chain(blocks) {
+        let (_, known) = read.entry(path).or_insert((hash, Vec::new()));
+        if !known.is_empty() {
+            known.push(text(", ", Face::Plain));
+        }
+        known.extend(by);
+    }
+    let rows: Vec<Row> = read
+        .into_iter()
+        .map(|(path, (hash, by))| {
+            row(vec![Rich::plain(path.to_owned()), Rich(by), rich::one(hash.to_owned(), Face::Code)])
+        })
+        .collect();
+    let columns = vec![
+        column("File", Align::Left, 0),
+        column("Read by", Align::Left, 0),
+        column("SHA-256", Align::Left, 0),
+    ];
+    (!rows.is_empty()).then(|| item(Piece::Table(Table { columns, rows, caption: None })))
 }
 
 /// Task-list lines that are not ticked.
@@ -281,12 +299,14 @@ pub(super) fn findings(scene: &Scene<'_>) -> Vec<Item> {
 pub(super) fn not_calculated(scene: &Scene<'_>) -> Vec<Item> {
     let mut items = vec![with_id("not-calculated", heading(2, "What was not calculated"))];
     items.push(said("The program works only the blocks that the journal holds. Of what they are about it does not calculate:"));
-    let mut lines: Vec<(&str, &'static str)> = Vec::new();
+    let mut told: Vec<&str> = Vec::new();
+    let mut rows: Vec<Row> = Vec::new();
     for block in &scene.given.worked.notebook.blocks {
-        for limit in block.kind.limits {
-            if !lines.iter().any(|(_, known)| known == limit) {
-                lines.push((block.kind.name, limit));
-            }
+        let new: Vec<&'static str> =
+            block.kind.limits.iter().copied().filter(|limit| !told.contains(limit)).collect();
+        if !new.is_empty() {
+            rows.push(row(vec![rich::one(block.kind.name, Face::Strong), run_together(&new)]));
+            told.extend(new);
         }
     }
     let general = [
@@ -295,21 +315,22 @@ pub(super) fn not_calculated(scene: &Scene<'_>) -> Vec<Item> {
         "whether parts, insulation, fuses and contactors are fit for their place",
         "whether the vehicle may be used on the road: that is for the licensed inspector and the local code",
     ];
-    let entry = |log: Option<&str>, words: &'static str| Entry {
-        task: None,
-        items: vec![Item {
-            id: None,
-            log: log.map(|log| rich::one(log, Face::Quiet)).into_iter().collect(),
-            piece: Piece::Paragraph {
-                style: Style::Body,
-                text: Rich(rich::set(&Words::from(words), Face::Plain)),
-            },
-        }],
-    };
-    let mut entries: Vec<Entry> = lines.into_iter().map(|(kind, words)| entry(Some(kind), words)).collect();
-    entries.extend(general.into_iter().map(|words| entry(None, words)));
-    items.push(item(Piece::List { start: None, entries }));
+    rows.push(row(vec![rich::one("all", Face::Strong), run_together(&general)]));
+    let columns = vec![column("Kind", Align::Left, 0), column("Not calculated", Align::Left, 0)];
+    items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     items
+}
+
+/// Several phrases in one cell.
+fn run_together(phrases: &[&'static str]) -> Rich {
+    let mut runs = Vec::new();
+    for (at, phrase) in phrases.iter().enumerate() {
+        if at > 0 {
+            runs.push(text("; ", Face::Plain));
+        }
+        runs.extend(rich::set(&Words::from(*phrase), Face::Plain));
+    }
+    Rich(runs)
 }
 
 fn said(words: &str) -> Item {

@@ -19,7 +19,9 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     let entry = &scene.given.worked.notebook.blocks[number];
     let place = scene.given.sources.place(entry.name_span);
     let file = scene.path(entry.name_span.file);
-    let mut items = vec![Item {
+    // The caution before what it is about.
+    let mut items: Vec<Item> = if report.worked { cautions(report).collect() } else { Vec::new() };
+    items.push(Item {
         id: Some(block_id(&report.name)),
         log: vec![rich::one(format!("{file}, line {}", place.line), Face::Quiet)],
         piece: Piece::Opening {
@@ -28,7 +30,7 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
             words: words(report),
             sentence: sentence(report),
         },
-    }];
+    });
     if report.worked {
         items.extend(headline(scene, report));
     }
@@ -42,7 +44,6 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
         items.extend(movers(scene, number));
         items.extend(replaced::history(scene, number));
         items.extend(notes(report));
-        items.extend(cautions(report));
     }
     items
 }
@@ -117,16 +118,15 @@ pub(super) fn requirements<'r>(
     }
     (!table_rows.is_empty()).then(|| {
         let mut columns = vec![
-            column("Requirement", Align::Left, 6),
-            column("Actual", Align::Decimal, 3),
-            column("Limit", Align::Left, 4),
-            column("", Align::Left, 2),
-            column("Margin", Align::Right, 2),
-            column("Verdict", Align::Left, 2),
+            column("Requirement", Align::Left, 0),
+            column("Actual", Align::Decimal, 0),
+            column("Limit", Align::Left, 0),
+            column("", Align::Left, 0),
+            column("Margin", Align::Right, 0),
+            column("Verdict", Align::Left, 0),
         ];
         if blocks == Blocks::NamedInShort {
             columns.remove(BAR);
-            columns.iter_mut().for_each(|column| column.share = 0);
             table_rows.iter_mut().for_each(|row| drop(row.cells.remove(BAR)));
         }
         let table = Table { columns, rows: table_rows, caption: None };

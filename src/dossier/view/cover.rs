@@ -22,9 +22,6 @@ const WHEN_IT_MEETS: &str = "Where no probability is told, a requirement is met 
 /// How many requirements that are met by a narrow margin are listed on the first pages.
 const CLOSE: usize = 60;
 
-/// And in the summary.
-const CLOSE_IN_SUMMARY: usize = 3;
-
 /// How much room there is for requirements.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Size {
@@ -137,10 +134,6 @@ pub(super) fn not_worked(scene: &Scene<'_>) -> Vec<Item> {
 /// Requirements by verdict, safety and legal apart from wishes. What fails or is open is listed; what is close too, if
 /// there are not too many of them, else the blocks that they are of are named.
 pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
-    let most = match size {
-        Size::Whole => CLOSE,
-        Size::Summary => CLOSE_IN_SUMMARY,
-    };
     let rows: Vec<&RequirementRow> = scene.reports.iter().flat_map(|report| &report.requirements).collect();
     let mut items = vec![with_id("requirements", heading(2, "Requirements"))];
     if rows.is_empty() {
@@ -162,8 +155,10 @@ pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
         items.push(item(Piece::Paragraph { style: Style::Body, text }));
         return items;
     }
+    // Safety first, and of each kind what fails.
+    wanting.sort_by_key(|(row, _)| (urgency(row.kind), std::cmp::Reverse(rich::gravity(row.verdict))));
     let mut close = Vec::new();
-    if wanting.iter().filter(|(row, _)| row.verdict == Verdict::Close).count() > most {
+    if wanting.iter().filter(|(row, _)| row.verdict == Verdict::Close).count() > CLOSE {
         (close, wanting) = wanting.into_iter().partition(|(row, _)| row.verdict == Verdict::Close);
     }
     items.extend(requirements(
@@ -186,6 +181,14 @@ fn tasks(scene: &Scene<'_>) -> Option<Item> {
     };
     let text = rich::link(told, "open-items");
     Some(item(Piece::Paragraph { style: Style::Small, text }))
+}
+
+fn urgency(kind: RequirementKind) -> u8 {
+    match kind {
+        RequirementKind::Safety => 0,
+        RequirementKind::Legal => 1,
+        RequirementKind::Wish => 2,
+    }
 }
 
 /// What is close by which doubt, and what is open by when it is due.

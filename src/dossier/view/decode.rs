@@ -10,6 +10,7 @@ use png::DecodingError;
 
 use super::super::layout::image::{Image, decoder, orientation};
 use super::super::piece::{Picture, PictureFormat};
+use super::bare;
 use super::shrink::{Pixels, Shrink};
 
 /// A file up to this many bytes stays as it came; so six of them make a page of under 3 MB.
@@ -46,7 +47,7 @@ fn from_png(bytes: Vec<u8>, most: (u32, u32)) -> Result<Picture, String> {
     }
     drop(reader);
     if is_small(&bytes, (width, height)) {
-        return Ok(picture(PictureFormat::Png, bytes, (width, height)));
+        return Ok(picture(PictureFormat::Png, bare::png(bytes), (width, height)));
     }
     let pixels = shrink.pixels().on_white();
     // Drawings have few tones and stay sharp; a photograph is smaller as a JPEG.
@@ -74,7 +75,11 @@ fn from_jpeg(bytes: Vec<u8>, most: (u32, u32)) -> Result<Picture, String> {
     let decoded = decoder.decode().map_err(|error| jpeg_fault(&error))?;
     drop(decoder);
     let kept = picture(PictureFormat::Jpeg, Vec::new(), stored);
-    if is_small(&bytes, stored) {
+    // What says how it is turned goes with the rest of what the camera wrote.
+    if is_small(&bytes, stored)
+        && turned <= 1
+        && let Some(bytes) = bare::jpeg(&bytes)
+    {
         let kept = Picture { bytes: Arc::from(bytes), ..kept };
         if Image::read(&kept).is_some() {
             return Ok(kept);

@@ -1,6 +1,8 @@
 //! Decides words and order of dossier and summary, once for both printers.
 
+mod annex;
 mod appendix;
+mod bare;
 mod block;
 mod cover;
 mod date;
@@ -12,6 +14,7 @@ mod one_line;
 mod outcome;
 mod pictures;
 mod prose;
+mod readings;
 mod replaced;
 mod rich;
 mod shrink;
@@ -134,12 +137,11 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     end.extend(appendix::open_items(scene));
     end.extend(appendix::findings(scene));
     end.extend(appendix::not_calculated(scene));
+    end.extend(annex::annex(scene));
     let contents = cover::contents(scene, [&body, &end]);
     items.extend(contents);
-    items.push(item(Piece::PageBreak));
     items.push(with_id("journal", heading(2, "The journal")));
     items.extend(body);
-    items.push(item(Piece::PageBreak));
     items.extend(end);
     scene.document(items)
 }

@@ -5,7 +5,7 @@ use super::super::pictures::{Stop, Symbol, There, one_line};
 use super::super::piece::{Item, Piece, Rich};
 use super::{Scene, heading, item, rich, with_id};
 use crate::evaluate::Verdict;
-use crate::model::{BlockEntry, Caution, capital};
+use crate::model::{BlockEntry, Caution, Kind, capital};
 use crate::report::{BlockReport, spaced};
 
 /// From the pack to the motor: kind or, of a part, role; and what is said where a pack of high voltage has none.
@@ -87,7 +87,7 @@ fn is(scene: &Scene<'_>, at: usize, kind: &str) -> bool {
 
 fn stop(report: &BlockReport, symbol: Symbol, scene: &Scene<'_>) -> Stop {
     let entry = scene.given.worked.notebook.blocks.iter().find(|block| block.name == report.name);
-    let first = entry.map(|entry| entry.kind.shown_first()).unwrap_or_default();
+    let first = entry.map(|entry| first(entry.kind)).unwrap_or_default();
     let values = first.iter().filter_map(|name| {
         let result = report.results.iter().find(|row| row.name == *name && row.case.is_none());
         let result = result.map(|row| (&row.label, &row.shown));
@@ -116,6 +116,16 @@ fn stop(report: &BlockReport, symbol: Symbol, scene: &Scene<'_>) -> Stop {
         faults: faults.collect(),
         there: There::Yes,
     }
+}
+
+/// The fields and results that an inspector looks at first, in order.
+fn first(kind: &Kind) -> Vec<&'static str> {
+    let fields = kind.fields.iter().filter(|doc| doc.principal).map(|doc| doc.name);
+    let mut names: Vec<&'static str> =
+        fields.chain(kind.rows.iter().filter(|row| row.principal).map(|row| row.name)).collect();
+    // Variants of one result share its name.
+    names.dedup();
+    names
 }
 
 fn figure(label: &str, shown: &str) -> String {

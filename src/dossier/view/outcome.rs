@@ -1,11 +1,11 @@
 //! What a block gives: each result with its uncertainty, what it rests on, and what its draws say.
 
-use super::super::piece::{Align, Face, Item, Member, Piece, Rich, Row, Run, Table, Working};
+use super::super::piece::{Align, Face, Item, Member, Piece, Rich, Row, Run, Table, WorkedLine, Working};
 use super::given::anchor;
 use super::rich::column;
 use super::{Scene, item, rich};
 use crate::model::{Grid, capital};
-use crate::report::{BlockReport, FamilyColumn, FamilyTable, Nature, ResultRow};
+use crate::report::{BlockReport, FamilyColumn, FamilyTable, Nature, ResultRow, spaced};
 
 /// Results over a list: a case in each row, each value leading to where it was worked.
 pub(super) fn families(report: &BlockReport) -> Vec<Item> {
@@ -60,13 +60,14 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
     if rows.is_empty() {
         columns = vec![column("Working", Align::Left, 1)];
     }
-    let workings = own.iter().map(|result| working(result)).collect();
+    let workings = own.iter().map(|result| working(report, result)).collect();
+    let lines = worked_lines(report);
     let members: Vec<Member> = members
         .into_iter()
         .map(|result| Member {
             id: Some(format!("{}.{}", report.name, result.name)),
             label: rich::label(&result.label),
-            working: working(result),
+            working: working(report, result),
             log: grounds((scene, number), result),
         })
         .collect();
@@ -75,8 +76,52 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
     let table = Table { columns, rows, caption: None };
     let calculated = Nature::Calculated.word();
     let calculated = rich::one(format!("{calculated}; the weakest basis, and what moves it"), Face::Quiet);
-    let piece = Piece::Results { summary, table, workings, members };
+    let piece = Piece::Results { summary, table, workings, members, lines };
     Some(Item { id: None, log: vec![calculated], piece })
+}
+
+/// The workings of the values in tables of families, those of one column and one formula in one line: the formula
+/// without the cases' names, then for each case its numbers and what came out.
+fn worked_lines(report: &BlockReport) -> Vec<WorkedLine> {
+    let mut lines = Vec::new();
+    for (table, column) in
+        report.families.iter().flat_map(|table| table.columns.iter().map(move |of| (table, of)))
+    {
+        // Formula, then ids and what is said of each case.
+        let mut told: Vec<(String, Vec<String>, Vec<Run>)> = Vec::new();
+        for (case, at) in table.cases.iter().zip(&column.cells) {
+            let Some(result) = at.map(|at| &report.results[at]) else { continue };
+            let (formula, numbers) = match result.working.rsplit_once(" = ") {
+                Some((formula, numbers)) => (formula, Some(numbers)),
+                None => (result.working.as_str(), None),
+            };
+            let formula = summed(report, formula).unwrap_or_else(|| formula.to_owned());
+            let formula = formula.replace(&format!(", {}", case.title), "");
+            if !told.iter().any(|(known, ..)| *known == formula) {
+                told.push((formula.clone(), Vec::new(), Vec::new()));
+            }
+            let Some((_, ids, said)) = told.iter_mut().find(|(known, ..)| *known == formula) else {
+                continue;
+            };
+            ids.push(format!("{}.{}", report.name, result.name));
+            if !said.is_empty() {
+                said.push(rich::text("; ", Face::Plain));
+            }
+            said.push(rich::text(format!("{} ", spaced(&case.title)), Face::Quiet));
+            let numbers = numbers.map(|numbers| format!("{numbers} = ")).unwrap_or_default();
+            said.push(rich::text(spaced(&format!("{numbers}{}", result.full)), Face::Plain));
+        }
+        lines.extend(told.into_iter().map(|(formula, ids, said)| {
+            let mut text = vec![rich::text(spaced(column.label), Face::Strong)];
+            if !formula.is_empty() {
+                text.push(rich::text(format!(" = {}", spaced(&formula)), Face::Plain));
+            }
+            text.push(rich::text(". ", Face::Plain));
+            text.extend(said);
+            WorkedLine { ids, text: Rich(text) }
+        }));
+    }
+    lines
 }
 
 /// Whether a result stands in a table of its family.
@@ -86,9 +131,45 @@ fn in_family(report: &BlockReport, result: &ResultRow) -> bool {
     cells.any(|at| std::ptr::eq(&report.results[*at], result))
 }
 
-fn working(result: &ResultRow) -> Working {
-    let from = if result.working.is_empty() { Rich::default() } else { rich::label(&result.working) };
+fn working(report: &BlockReport, result: &ResultRow) -> Working {
+    let from = match result.working.rsplit_once(" = ") {
+        _ if result.working.is_empty() => Rich::default(),
+        Some((formula, numbers)) => {
+            let formula = summed(report, formula).unwrap_or_else(|| formula.to_owned());
+            rich::label(&format!("{formula} = {numbers}"))
+        }
+        None => rich::label(&result.working),
+    };
     Working { from, result: rich::label(&result.full) }
+}
+
+/// From how many terms on a sum over the items of a list is told as one.
+const TERMS: usize = 4;
+
+/// A sum whose terms differ in nothing but the item of a list that they are of.
+fn summed(report: &BlockReport, formula: &str) -> Option<String> {
+    let terms: Vec<&str> = formula.split(" + ").collect();
+    if terms.len() < TERMS {
+        return None;
+    }
+    let mut items: Vec<(&str, String)> = Vec::new();
+    for input in &report.inputs {
+        let Some((list, title)) = input.name.split_once('.').zip(input.item.as_deref()) else { continue };
+        let start = format!("{title} ");
+        if !items.iter().any(|(_, known)| *known == start) {
+            items.push((list.0, start));
+        }
+    }
+    let parted = |term: &str| {
+        let of = items.iter().filter(|(_, start)| term.starts_with(start.as_str()));
+        let (list, start) = of.max_by_key(|(_, start)| start.len())?;
+        let bare: Vec<&str> =
+            term.split(" × ").map(|part| part.strip_prefix(start.as_str()).unwrap_or(part)).collect();
+        Some((*list, bare.join(" × ")))
+    };
+    let (list, term) = parted(terms[0])?;
+    let alike = terms.iter().all(|other| parted(other).is_some_and(|(_, bare)| bare == term));
+    alike.then(|| format!("sum of {term} over the {} items of {}", terms.len(), list.replace('_', " ")))
 }
 
 fn result_row((scene, number): (&Scene<'_>, usize), result: &ResultRow, spread: bool) -> Row {

@@ -13,8 +13,8 @@ use crate::model::{Evidence, is_picture, picture_path, pictures_of};
 use crate::source::Sources;
 use crate::words::words;
 
-/// Pixels for each point of the column: 216 to the inch, so that what is written on a plate can be read.
-const DENSE: f64 = 3.0;
+/// Pixels for each point of the column: 300 to the inch, so that what is written on a plate can be read.
+const DENSE: f64 = 300.0 / 72.0;
 /// The largest file that is read.
 const LARGEST: u64 = 200_000_000;
 
@@ -36,8 +36,7 @@ impl Pictures {
         before: Option<&Pictures>,
     ) -> (Pictures, Vec<Finding>) {
         let before = before.filter(|before| before.paper == paper);
-        let (width, height) = picture_room(paper);
-        let most = ((width * DENSE) as u32, (height * DENSE) as u32);
+        let most = most_pixels(paper);
         let mut all = HashMap::new();
         let mut findings = Vec::new();
         for journal in &worked.journals {
@@ -71,6 +70,12 @@ impl Pictures {
             None => Err(NOT_THERE.to_owned()),
         }
     }
+}
+
+/// The most pixels across and down that are printed.
+pub(super) fn most_pixels(paper: Paper) -> (u32, u32) {
+    let (width, height) = picture_room(paper);
+    ((width * DENSE) as u32, (height * DENSE) as u32)
 }
 
 /// Why a picture is not shown that the journal folder does not hold.

@@ -57,7 +57,7 @@ pub(super) fn standards(scene: &Scene<'_>) -> Vec<Item> {
         };
         let rows = by_source.iter().map(row).collect();
         let heads =
-            [("Document and clause", 4), ("Edition", 2), ("Status", 2), ("What it says, and decides", 7)];
+            [("Document and clause", 3), ("Edition", 2), ("Status", 2), ("What it says, and decides", 13)];
         let columns = heads.map(|(head, share)| column(head, Align::Left, share)).into();
         items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     }
@@ -155,7 +155,7 @@ fn methods(worked: &Worked) -> Vec<Item> {
         let mut what = Vec::new();
         for source in sources {
             if !what.is_empty() {
-                what.push(Run::Break);
+                what.push(text("; ", Face::Plain));
             }
             what.push(text(capital(source), Face::Plain));
         }
@@ -170,7 +170,7 @@ fn methods(worked: &Worked) -> Vec<Item> {
     if rows.is_empty() {
         return Vec::new();
     }
-    let columns = vec![column("Kind", Align::Left, 2), column("Its methods are from", Align::Left, 9)];
+    let columns = vec![column("Kind", Align::Left, 0), column("Its methods are from", Align::Left, 0)];
     vec![item(Piece::Table(Table { columns, rows, caption: None }))]
 }
 

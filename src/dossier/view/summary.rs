@@ -1,206 +1,331 @@
-//! One or two pages for the inspector's clipboard.
+//! The inspector's form: what it is, what fails or is open, then every limit with room for what is measured there.
 
-use super::super::piece::{Align, Document, Face, Item, Piece, Rich, Row, SignatureBox, Style, Table};
+use std::collections::BTreeMap;
+
+use super::super::piece::{
+    Align, Document, Face, Item, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target,
+};
 use super::cover::{Size, WHO_DECIDES};
+use super::given::source_id;
 use super::rich::{self, column};
-use super::{Scene, cover, heading, item, supposed, with_id};
+use super::{Scene, cover, heading, item, readings, supposed, with_id};
 use crate::evaluate::Verdict;
-use crate::model::{BlockEntry, Caution, NOT_AN_APPROVAL, capital};
-use crate::quantities::Basis;
-use crate::report::{BlockReport, Nature, spaced};
+use crate::model::{Caution, NOT_AN_APPROVAL, RequirementKind, capital};
+use crate::report::{BlockReport, RequirementRow, spaced};
 
-/// The kinds whose figures are all told; of others a line each.
-const WHOLE: [&str; 3] = ["mass-ledger", "ratio-chain", "pack-layout"];
+/// How many documents a line names.
+const DOCUMENTS: usize = 2;
 
-/// How many open items are listed.
-const OPEN: usize = 4;
+/// How many requirements of a block are told that are met or close, those with the least margin.
+const LEAST: usize = 2;
 
-/// Behind a figure that is not calculated.
-const MEASURED: &str = "m";
-const STATED: &str = "s";
+/// Where the ids of the dossier stand, by page.
+pub(in crate::dossier) type Places = BTreeMap<String, usize>;
 
-/// How long the line of any other block may be, in characters.
-const IN_A_LINE: usize = 64;
-
-/// Identity, the figures that are checked first, requirements, what is open, cautions, and where to sign.
-pub(in crate::dossier) fn summary(scene: &Scene<'_>) -> Document {
-    let title = Piece::Heading { level: 1, text: Rich::plain(scene.title.clone()), listed: false };
-    let mut items = vec![with_id("top", title)];
-    items.push(item(Piece::Paragraph {
-        style: Style::Small,
-        text: Rich(vec![
-            rich::text("Summary for the inspector. Figures are calculated; ", Face::Plain),
-            rich::text(MEASURED, Face::Sup),
-            rich::text(" is measured on this vehicle, ", Face::Plain),
-            rich::text(STATED, Face::Sup),
-            rich::text(" stated by a document or the builder.", Face::Plain),
-        ]),
-    }));
+/// Identity, voltage, what fails or is open, masses, limits, readings, evidence, and where to sign.
+pub(in crate::dossier) fn summary(scene: &Scene<'_>, places: &Places) -> Document {
+    let title = format!("{}: summary for the inspector", scene.title);
+    let heading_ = Piece::Heading { level: 1, text: Rich::plain(title.clone()), listed: false };
+    let mut items = vec![with_id("top", heading_)];
     // Two to a line where they are short.
     if let Piece::Table(table) = cover::identity(scene).piece {
         items.push(item(Piece::Values(table)));
     }
+    items.extend(voltage(scene));
     items.extend(cover::despite(scene));
     items.extend(cover::not_worked(scene));
-    items.extend(figures(scene));
-    items.extend(lines(scene));
     items.extend(cover::verdicts(scene, Size::Summary));
     items.extend(supposed::narrowed(scene));
     items.extend(open(scene));
+    items.extend(masses(scene, places));
+    items.extend(limits(scene, places));
+    items.extend(readings::readings(scene, places));
+    items.extend(evidence(scene, places));
     for caution in scene.given.worked.told().cautions() {
-        items.push(item(caution_in_short(caution)));
+        items.extend((caution != Caution::HighVoltage).then(|| item(caution_in_short(caution))));
     }
     let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
-    let to_sign = || ["Name", "Date and signature"].map(str::to_owned).to_vec();
-    items.push(item(Piece::Signatures {
-        boxes: vec![
-            SignatureBox { title: "Declared by the builder".to_owned(), lines: to_sign() },
-            SignatureBox { title: "Approved by the inspector".to_owned(), lines: to_sign() },
-        ],
-    }));
-    let mut document = scene.document(items);
-    document.items.iter_mut().for_each(unlink);
-    document
+    items.push(signatures());
+    let ids: Vec<String> = items.iter().flat_map(ids_of).collect();
+    items.iter_mut().for_each(|item| unlink(item, &ids));
+    Document { title, ..scene.document(items) }
 }
 
-/// The last block of each kind that has figures for an inspector, each under a line that names it.
-fn figures(scene: &Scene<'_>) -> Option<Item> {
-    let blocks = &scene.given.worked.notebook.blocks;
-    let mut all = Vec::new();
-    let mut seen: Vec<&str> = Vec::new();
-    for block in blocks {
-        if !WHOLE.contains(&block.kind.name) || seen.contains(&block.kind.name) {
-            continue;
-        }
-        seen.push(block.kind.name);
-        let same: Vec<usize> =
-            (0..blocks.len()).filter(|number| blocks[*number].kind.name == block.kind.name).collect();
-        let Some((last, earlier)) = same.split_last() else { continue };
-        let report = &scene.reports[*last];
-        let rows = rows(report, &block.kind.shown_first());
-        if rows.is_empty() {
-            continue;
-        }
-        all.push(Row {
-            id: None,
-            cells: vec![Rich::plain(format!("{}, from {}", capital(report.subsystem), spaced(&report.name)))],
-            log: others(scene, earlier).into_iter().collect(),
-            strong: true,
-        });
-        all.extend(rows);
-    }
-    (!all.is_empty()).then(|| {
-        let columns = vec![column("", Align::Left, 5), column("", Align::Decimal, 5)];
-        item(Piece::Values(Table { columns, rows: all, caption: None }))
+fn signatures() -> Item {
+    let lines = |labels: &[&str]| labels.iter().map(|label| (*label).to_owned()).collect();
+    item(Piece::Signatures {
+        boxes: vec![
+            SignatureBox {
+                title: "Declared by the builder".to_owned(),
+                lines: lines(&["Name", "Date and signature"]),
+            },
+            SignatureBox {
+                title: "Seen by the inspector".to_owned(),
+                lines: lines(&[
+                    "Name",
+                    "Date and signature",
+                    "Passed, refused",
+                    "Conditions",
+                    "To be tested again on",
+                ]),
+            },
+        ],
     })
 }
 
-/// What else an inspector looks at: a line for each block that is held against a limit.
-fn lines(scene: &Scene<'_>) -> Option<Item> {
-    let blocks = &scene.given.worked.notebook.blocks;
-    let told = |(number, block): (usize, &BlockEntry)| {
-        if WHOLE.contains(&block.kind.name) || block.kind.shown_first().is_empty() {
-            return None;
-        }
-        let report = &scene.reports[number];
-        if report.requirements.is_empty() {
-            return None;
-        }
-        let first = block.kind.shown_first();
-        let results = first.iter().filter_map(|name| {
-            let row = report.results.iter().find(|row| row.name == *name)?;
-            Some(spaced(&format!("{} {}", row.label, row.shown)))
-        });
-        let mut words = String::new();
-        for figure in results {
-            if !words.is_empty() && words.chars().count() + figure.chars().count() > IN_A_LINE {
-                break;
-            }
-            words = if words.is_empty() { figure } else { format!("{words}; {figure}") };
-        }
-        let words = if report.worked { words } else { "not worked".to_owned() };
-        let verdicts = report.requirements.iter().map(|row| row.verdict);
-        let worst = verdicts.max_by_key(|verdict| rich::gravity(*verdict)).unwrap_or(Verdict::Open);
-        // What a test that proves nothing has shown is no figure for an inspector.
-        let words = if worst == Verdict::Open { "not judged: see the requirement".to_owned() } else { words };
-        (!words.is_empty()).then(|| Row {
+/// The pack in a sentence, its caution beside it.
+fn voltage(scene: &Scene<'_>) -> Vec<Item> {
+    let pack = scene.reports.iter().rfind(|report| report.kind == "pack-layout" && report.worked);
+    let mut items = Vec::new();
+    items.extend(pack.map(|report| {
+        let (bold, rest) = &report.sentence;
+        let text = rich::join([
+            Rich::plain("The pack: "),
+            Rich(rich::set(bold, Face::Strong)),
+            Rich(rich::set(rest, Face::Plain)),
+        ]);
+        item(Piece::Paragraph { style: Style::Body, text })
+    }));
+    let high = scene.given.worked.told().cautions().into_iter().filter(|one| *one == Caution::HighVoltage);
+    items.extend(high.map(|caution| item(caution_in_short(caution))));
+    items
+}
+
+/// Masses before and after, beside what the plate allows.
+fn masses(scene: &Scene<'_>, places: &Places) -> Vec<Item> {
+    let Some(report) = scene.reports.iter().rfind(|report| report.kind == "mass-ledger" && report.worked)
+    else {
+        return Vec::new();
+    };
+    let given = |name: &str| {
+        let row = report.inputs.iter().find(|row| row.name == name);
+        row.map(|row| Rich::plain(row.shown.clone())).unwrap_or_default()
+    };
+    let result = |name: &str| {
+        let row = report.results.iter().find(|row| row.name == name);
+        row.map(|row| rich::label(&row.full)).unwrap_or_default()
+    };
+    let lines = [
+        ("whole vehicle", ["donor.mass", "converted_mass", "laden_mass", "limits.gross"]),
+        ("front axle", ["donor.front_axle", "front_axle", "laden_front_axle", "limits.front_axle"]),
+        ("rear axle", ["donor.rear_axle", "rear_axle", "laden_rear_axle", "limits.rear_axle"]),
+    ];
+    let rows = lines.iter().map(|(label, [before, after, laden, plate])| {
+        let judged =
+            report.requirements.iter().find(|row| row.judges.as_deref() == Some(laden) || row.name == *laden);
+        let margin = judged.map(|row| row.margin_shown.clone()).unwrap_or_default();
+        Row {
             id: None,
             cells: vec![
-                rich::one(report.name.replace('_', " "), Face::Quiet),
-                rich::join([rich::verdict(worst), Rich::plain(format!(" {words}"))]),
+                Rich::plain(*label),
+                given(before),
+                result(after),
+                result(laden),
+                given(plate),
+                Rich::plain(margin),
+                page(places, &format!("{}.{laden}", report.name)),
+                Rich(vec![Run::Blank]),
             ],
             log: Vec::new(),
             strong: false,
-        })
-    };
-    let rows: Vec<Row> = blocks.iter().enumerate().filter_map(told).collect();
-    (!rows.is_empty()).then(|| {
-        let columns = vec![column("", Align::Left, 2), column("", Align::Left, 8)];
-        item(Piece::Values(Table { columns, rows, caption: None }))
-    })
+        }
+    });
+    let columns = [
+        ("Mass", Align::Left),
+        ("before", Align::Decimal),
+        ("after", Align::Decimal),
+        ("laden", Align::Decimal),
+        ("plate", Align::Decimal),
+        ("margin", Align::Right),
+        ("page", Align::Right),
+        ("weighed here", Align::Left),
+    ];
+    let table = table(&columns, rows.collect());
+    vec![with_id("masses", heading(3, &format!("Masses, from {}", spaced(&report.name)))), item(table)]
 }
 
-/// That a block is the last of several.
-fn others(scene: &Scene<'_>, earlier: &[usize]) -> Option<Rich> {
-    const MOST: usize = 3;
-    let names: Vec<&str> =
-        earlier.iter().rev().take(MOST).map(|number| scene.reports[*number].name.as_str()).collect();
-    let more =
-        if earlier.len() > MOST { format!(" and {} more", earlier.len() - MOST) } else { String::new() };
-    let words = spaced(&format!("the last of its kind; the dossier also has {}{more}", names.join(", ")));
-    (!names.is_empty()).then(|| rich::one(words, Face::Quiet))
-}
-
-fn rows(report: &BlockReport, names: &[&str]) -> Vec<Row> {
-    if !report.worked {
-        return vec![Row {
-            id: None,
-            cells: vec![Rich::plain("not worked"), Rich::default()],
-            log: Vec::new(),
-            strong: false,
-        }];
+/// Every requirement of safety and law with its documents, its page in the dossier and a box.
+fn limits(scene: &Scene<'_>, places: &Places) -> Vec<Item> {
+    let mut rows = Vec::new();
+    let mut order: Vec<&str> = Vec::new();
+    for report in scene.reports {
+        if !order.contains(&report.subsystem) {
+            order.push(report.subsystem);
+        }
     }
-    let line = |label: &str, shown: &str, nature: Nature| {
-        let mark = match nature {
-            Nature::Calculated => Vec::new(),
-            Nature::Measured => vec![rich::text(MEASURED, Face::Sup)],
-            Nature::Stated => vec![rich::text(STATED, Face::Sup)],
-        };
-        let value = rich::join([rich::label(shown), Rich(mark)]);
-        let cells = vec![rich::label(&capital(label)), value];
-        Row { id: None, cells, log: Vec::new(), strong: false }
+    for subsystem in order {
+        let before = rows.len();
+        let of = scene.reports.iter().enumerate().filter(|(_, report)| report.subsystem == subsystem);
+        for (number, report) in of {
+            rows.extend(of_block((scene, number), report, places));
+        }
+        if rows.len() > before {
+            let head =
+                Row { id: None, cells: vec![Rich::plain(capital(subsystem))], log: Vec::new(), strong: true };
+            rows.insert(before, head);
+        }
+    }
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let columns = [
+        ("Safety and law", Align::Left),
+        ("Value", Align::Left),
+        ("Limit", Align::Left),
+        ("Margin", Align::Right),
+        ("Verdict", Align::Left),
+        ("Evidence", Align::Left),
+        ("Page", Align::Right),
+        ("Measured here", Align::Left),
+    ];
+    let words = "Of each block what fails or is open, and what is close or met by least; the dossier has all on the page named.";
+    let text = Piece::Paragraph { style: Style::Small, text: Rich::plain(words) };
+    vec![with_id("limits", heading(3, "Values and limits")), item(text), item(table(&columns, rows))]
+}
+
+/// What of a block fails or is open, and what is close or met by least; the rest by number.
+fn of_block((scene, number): (&Scene<'_>, usize), report: &BlockReport, places: &Places) -> Vec<Row> {
+    let judged = scene.given.worked.results.judged.iter().filter(|judged| judged.block == number);
+    let all = judged.zip(&report.requirements).filter(|(_, row)| row.kind != RequirementKind::Wish);
+    let mut told = Vec::new();
+    let (mut close, mut met) = (Vec::new(), Vec::new());
+    for one in all {
+        match one.1.verdict {
+            Verdict::Fails | Verdict::Open => told.push(one),
+            Verdict::Close => close.push(one),
+            Verdict::Meets => met.push(one),
+        }
+    }
+    let mut rest = Vec::new();
+    for (mut of, word) in [(close, "close"), (met, "met")] {
+        of.sort_by(|(_, a), (_, b)| {
+            a.margin.unwrap_or(f64::INFINITY).total_cmp(&b.margin.unwrap_or(f64::INFINITY))
+        });
+        let more = of.len().saturating_sub(LEAST);
+        rest.extend((more > 0).then(|| format!("{more} more {word}")));
+        told.extend(of.into_iter().take(LEAST));
+    }
+    let rest = rest.join(", ");
+    let last = told.len().saturating_sub(1);
+    let rows = told.into_iter().enumerate().map(|(at, (judged, row))| {
+        let needed = [Some(judged.actual), judged.low, judged.high];
+        let documents = documents(scene, needed.into_iter().flatten());
+        let more = if at == last { rest.as_str() } else { "" };
+        limit_row((report, row, more), documents, places)
+    });
+    rows.collect()
+}
+
+fn limit_row(
+    (report, row, more): (&BlockReport, &RequirementRow, &str),
+    documents: Rich,
+    places: &Places,
+) -> Row {
+    let block = match more {
+        "" => spaced(&report.name),
+        more => format!("{}; {more}", spaced(&report.name)),
     };
-    names
-        .iter()
-        .filter_map(|name| {
-            let result = report.results.iter().find(|row| row.name == *name);
-            let result = result.map(|row| line(&row.label, &row.full, row.nature));
-            result.or_else(|| {
-                let row = report.inputs.iter().find(|row| row.name == *name)?;
-                let measured = row.basis == Basis::Measured.word();
-                Some(line(&row.label, &row.shown, if measured { Nature::Measured } else { Nature::Stated }))
-            })
+    let judged = row.judges.as_ref().map(|name| format!("{}.{name}", report.name));
+    let place = judged.filter(|id| places.contains_key(id)).unwrap_or_else(|| rich::block_id(&report.name));
+    Row {
+        id: None,
+        cells: vec![
+            rich::join([rich::label(&format!("{} ", row.label)), rich::one(block, Face::Quiet)]),
+            Rich::plain(row.actual.clone()),
+            Rich::plain(row.limit.clone()),
+            Rich::plain(row.margin_shown.clone()),
+            rich::verdict(row.verdict),
+            documents,
+            page(places, &place),
+            Rich(vec![Run::Blank]),
+        ],
+        log: Vec::new(),
+        strong: false,
+    }
+}
+
+/// The documents that values rest on, those that decide most first.
+fn documents(scene: &Scene<'_>, of: impl Iterator<Item = usize>) -> Rich {
+    let worked = scene.given.worked;
+    let mut open: Vec<usize> = of.collect();
+    let mut seen = open.clone();
+    let decide = open.first().map(|first| worked.told().contributors(*first, usize::MAX)).unwrap_or_default();
+    let mut leaves: Vec<usize> = decide.iter().map(|one| one.global).collect();
+    while let Some(global) = open.pop() {
+        leaves.push(global);
+        for need in worked.plan.needs(global).filter(|need| !seen.contains(need)).collect::<Vec<usize>>() {
+            seen.push(need);
+            open.push(need);
+        }
+    }
+    let mut names: Vec<&str> = Vec::new();
+    for global in leaves {
+        let (block, index) = worked.plan.local(global);
+        let leaf = worked.notebook.blocks[block].nodes[index].leaf();
+        let source = leaf.and_then(|leaf| leaf.source.as_ref()).map(|(id, _)| id.as_str());
+        names.extend(source.filter(|id| !names.contains(id)));
+    }
+    let mut runs = Vec::new();
+    for (at, name) in names.iter().take(DOCUMENTS).enumerate() {
+        runs.extend((at > 0).then(|| rich::text(", ", Face::Plain)));
+        runs.extend(rich::link(*name, source_id(name)).0);
+    }
+    if names.len() > DOCUMENTS {
+        runs.push(rich::text(format!(", {}\u{a0}more", names.len() - DOCUMENTS), Face::Quiet));
+    }
+    Rich(runs)
+}
+
+/// The documents with the page of the dossier that tells more of them.
+fn evidence(scene: &Scene<'_>, places: &Places) -> Vec<Item> {
+    let mut entries: Vec<_> = scene.given.worked.notebook.sources.values().collect();
+    entries.sort_by_key(|entry| entry.span);
+    let rows: Vec<Row> = entries
+        .into_iter()
+        .map(|entry| {
+            let id = source_id(&entry.id);
+            let file = entry.file.as_ref().map(|(path, _)| path.clone());
+            Row {
+                cells: vec![
+                    rich::one(entry.id.clone(), Face::Strong),
+                    Rich::plain(entry.title.clone()),
+                    Rich::plain(file.unwrap_or_else(|| "no file".to_owned())),
+                    page(places, &id),
+                ],
+                id: Some(id),
+                log: Vec::new(),
+                strong: false,
+            }
         })
-        .collect()
+        .collect();
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let columns =
+        [("Id", Align::Left), ("Document", Align::Left), ("File", Align::Left), ("Page", Align::Right)];
+    vec![with_id("evidence", heading(3, "Evidence")), item(table(&columns, rows))]
+}
+
+pub(super) fn table(columns: &[(&str, Align)], rows: Vec<Row>) -> Piece {
+    let columns = columns.iter().map(|(head, align)| column(head, *align, 0)).collect();
+    Piece::Table(Table { columns, rows, caption: None })
+}
+
+/// The page of the dossier that an id stands on.
+pub(super) fn page(places: &Places, id: &str) -> Rich {
+    places.get(id).map(|page| Rich::plain(page.to_string())).unwrap_or_default()
 }
 
 /// What is still to be done, two to a line.
 fn open(scene: &Scene<'_>) -> Vec<Item> {
-    let open: Vec<&str> = scene
-        .given
-        .worked
-        .journals
-        .iter()
-        .flat_map(|journal| &journal.tasks)
-        .filter(|task| !task.done)
-        .map(|task| task.text.as_str())
-        .collect();
+    let journals = scene.given.worked.journals.iter();
+    let tasks = journals.flat_map(|journal| &journal.tasks).filter(|task| !task.done);
+    let open: Vec<&str> = tasks.map(|task| task.text.as_str()).collect();
     if open.is_empty() {
         return Vec::new();
     }
-    let rest = open.len().saturating_sub(OPEN);
-    let rows = open[..open.len() - rest]
+    let rows = open
         .chunks(2)
         .map(|pair| Row {
             id: None,
@@ -209,12 +334,8 @@ fn open(scene: &Scene<'_>) -> Vec<Item> {
             strong: false,
         })
         .collect();
-    let columns = vec![column("", Align::Left, 1), column("", Align::Left, 1)];
-    let head = match rest {
-        0 => "Open items".to_owned(),
-        rest => format!("Open items: {} of {}, the others in the dossier", open.len() - rest, open.len()),
-    };
-    vec![item(heading(3, &head)), item(Piece::Table(Table { columns, rows, caption: None }))]
+    let columns = [("", Align::Left), ("", Align::Left)];
+    vec![with_id("open-items", heading(3, "Open items")), item(table(&columns, rows))]
 }
 
 /// A caution with its own lines run together.
@@ -231,17 +352,22 @@ fn caution_in_short(caution: Caution) -> Piece {
     }
 }
 
+fn ids_of(item: &Item) -> Vec<String> {
+    let rows = match &item.piece {
+        Piece::Table(table) => table.rows.iter().filter_map(|row| row.id.clone()).collect(),
+        _ => Vec::new(),
+    };
+    item.id.iter().cloned().chain(rows).collect()
+}
+
 /// The summary stands alone: what leads into the dossier is plain text here.
-fn unlink(item: &mut Item) {
+fn unlink(item: &mut Item, ids: &[String]) {
     let plain = |rich: &mut Rich| {
         let runs = std::mem::take(&mut rich.0);
         rich.0 = runs
             .into_iter()
             .flat_map(|run| match run {
-                super::super::piece::Run::Link {
-                    text,
-                    target: super::super::piece::Target::Inner { .. },
-                } => text.0,
+                Run::Link { text, target: Target::Inner { id } } if !ids.contains(&id) => text.0,
                 other => vec![other],
             })
             .collect();

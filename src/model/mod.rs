@@ -28,7 +28,9 @@ mod notebook;
 mod old_names;
 mod outcomes;
 mod own;
+mod packs;
 mod page;
+mod papers;
 mod pictures;
 mod place;
 mod possible;
@@ -71,7 +73,11 @@ pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, S
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
-pub(crate) use page::{Caution, Confirmation, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
+#[cfg(test)]
+pub(crate) use packs::misfits;
+pub(crate) use packs::{items_of, requirement_name};
+pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
+pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::Possible;
 pub(crate) use read::read;

@@ -9,7 +9,6 @@ use super::slot::Slot;
 use crate::findings::{Code, Finding};
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Unit};
-use crate::rules::Source;
 use crate::source::Span;
 use crate::words::{Shown, Words};
 
@@ -26,24 +25,6 @@ pub(crate) struct SourceEntry {
     pub names_file: bool,
     /// The file's path in the journal folder and the SHA-256 of its bytes, in hex.
     pub file: Option<(String, String)>,
-}
-
-/// One limit, and who read it where.
-#[derive(Clone, Debug)]
-pub(crate) struct Confirmation {
-    pub source: &'static Source,
-    /// The id of a document of the journal, with its place.
-    pub document: (String, Span),
-    pub clause: String,
-    pub by: String,
-    pub date: String,
-}
-
-impl Confirmation {
-    /// `confirmed by J. Marl on 2026-03-02, LT-1, clause 3`.
-    pub(crate) fn words(&self) -> String {
-        format!("confirmed by {} on {}, {}, {}", self.by, self.date, self.document.0, self.clause)
-    }
 }
 
 /// The usual cautions; their words stand in one place for region, dossier and summary.

@@ -5,6 +5,7 @@ mod appendix;
 mod bare;
 mod block;
 mod cover;
+mod coverage;
 mod date;
 mod decode;
 mod followed;
@@ -129,6 +130,7 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     let mut end = Vec::new();
     end.extend(moves::moves(scene));
     end.extend(followed::followed(scene));
+    end.extend(coverage::coverage(scene));
     end.extend(appendix::assumptions(scene));
     end.extend(supposed::table(scene));
     end.extend(appendix::evidence(scene));

@@ -5,6 +5,8 @@ mod drawing;
 mod html;
 mod layout;
 mod pdf;
+mod pen;
+mod pictures;
 mod piece;
 mod plot;
 mod points;

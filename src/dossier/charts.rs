@@ -4,7 +4,7 @@ use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use crate::model::{Chart, LinesChart, Shaft};
 
 /// Width of every picture, in points: that of the main column.
-const WIDE: f64 = 370.0;
+const WIDE: f64 = 378.0;
 
 /// A picture and its caption.
 pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
@@ -143,7 +143,7 @@ const SERIES: [Ink; 5] = [Ink::Accent, Ink::Fails, Ink::Meets, Ink::Close, Ink::
 
 /// Lines over one axis, each labelled where it ends; limits as thick dashed strokes across.
 fn over_an_axis(chart: &LinesChart) -> Drawing {
-    const HIGH: f64 = 176.0;
+    const HIGH: f64 = 158.0;
     let all = || chart.series.iter().flat_map(|series| series.points.iter().copied());
     let finite =
         |values: Vec<f64>| values.into_iter().filter(|value| value.is_finite()).collect::<Vec<f64>>();

@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use crate::evaluate::{Doubt, Verdict};
 use crate::findings::{Finding, is_hidden};
-use crate::model::{Origin, Role, Stage};
+use crate::model::{Grid, Origin, Role, Stage};
 use crate::report::{Extent, FamilyColumn, Nature, Told};
 use crate::source::Sources;
 
@@ -24,6 +24,16 @@ pub(crate) struct Register {
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     set: BTreeMap<String, String>,
     stale: Vec<String>,
+    /// Tables of words that a block says beside its results, by its name.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    tables: BTreeMap<String, Vec<TableEntry>>,
+}
+
+/// A table of words, as it is printed.
+#[derive(Serialize)]
+struct TableEntry {
+    head: Vec<String>,
+    rows: Vec<Vec<String>>,
 }
 
 /// A table with a row for each case.
@@ -134,6 +144,7 @@ pub(crate) fn register(
         revision: told.notebook.front.revision.clone(),
         set: BTreeMap::new(),
         stale,
+        tables: tables(told),
     }
 }
 
@@ -252,6 +263,22 @@ fn families(told: Told<'_>) -> BTreeMap<String, FamilyEntry> {
         }
     }
     entries
+}
+
+fn tables(told: Told<'_>) -> BTreeMap<String, Vec<TableEntry>> {
+    let words = |cells: &Vec<String>| cells.iter().map(|cell| plain(cell)).collect();
+    let blocks = told.notebook.blocks.iter().zip(&told.results.said);
+    let of_block =
+        blocks.zip(&told.results.worked).filter(|((_, said), worked)| **worked && !said.tables.is_empty());
+    of_block
+        .map(|((block, said), _)| {
+            let entry = |table: &Grid| TableEntry {
+                head: words(&table.head),
+                rows: table.rows.iter().map(words).collect(),
+            };
+            (block.name.clone(), said.tables.iter().map(entry).collect())
+        })
+        .collect()
 }
 
 fn requirements(told: Told<'_>) -> Vec<RequirementEntry> {

@@ -599,3 +599,42 @@ fn regions_say_what_a_result_was_at_the_revision_before() {
     assert_eq!(run(&folder, &["work"]).status, 0);
     assert!(!read(&folder, "van.md").contains(" at A"));
 }
+
+/// Two rectangles of ± 10 around 100 and 105, of which the lower one is best and at most 105 is kept: integrals of
+/// triangles, textbook knowledge. What both rest on is drawn once, and decides nothing.
+#[test]
+fn the_best_few_are_drawn_together() {
+    let folder = Folder::new();
+    folder.write(
+        "journal.md",
+        "---\ntitle: firm\n---\n```yaml worksheet van\ngiven: {a: 100 ± 10, b: 105 ± 10, pick: from a, both: 50 ± 40, plus: 0 ± 0 (measured; exact)}\n\
+         steps: [{name: sum, is: both + plus, unit: 1}, {name: own, is: 1 * pick, unit: 1}]\n```\n\
+         ```yaml trade-study apart\nvary: [{name: of, set: van.pick, to: [from a, from b]}]\nkeep: [van.own <= 105]\n\
+         prefer: {lowest: van.own}\nrows: 2\n```\n\
+         ```yaml trade-study together\nvary: [{name: plus, set: van.plus, to: [0 ± 0 (measured; exact), 1 ± 0 (measured; exact)]}]\nkeep: [van.sum >= 0]\n\
+         prefer: {lowest: van.sum}\nrows: 2\n```\n",
+    );
+    assert_eq!(run(&folder, &["dossier", "--no-write-back"]).status, 0);
+    let register: Value = serde_json::from_str(&read(&folder, "dossier/register.json")).expect("a register");
+    let shares = |block: &str| -> Vec<[f64; 2]> {
+        let table = &register["tables"][block][0];
+        let column = |name: &str| {
+            let head = table["head"].as_array().expect("a head");
+            head.iter().position(|cell| cell == name).expect("a column")
+        };
+        let (best, kept) = (column("Best in"), column("Kept in"));
+        let number = |cell: &Value| {
+            let text = cell.as_str().and_then(|text| text.strip_suffix(" %")).expect("a share");
+            text.parse::<f64>().expect("a number") / 100.0
+        };
+        let rows = table["rows"].as_array().expect("rows");
+        rows.iter().map(|row| [number(&row[best]), number(&row[kept])]).collect()
+    };
+    let near = |found: [f64; 2], expected: [f64; 2]| {
+        assert!((found[0] - expected[0]).abs() < 0.05 && (found[1] - expected[1]).abs() < 0.05, "{found:?}");
+    };
+    let apart = shares("apart");
+    near(apart[0], [0.625, 0.75]);
+    near(apart[1], [0.25, 0.50]);
+    assert_eq!(shares("together"), [[1.0, 1.0], [0.0, 1.0]]);
+}

@@ -34,6 +34,23 @@ fn every_limit_of_every_requirement_is_of_the_dimension_of_what_it_limits() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
+/// A line of the dossier holds about 110 characters; longer formulas are split into steps with names.
+#[test]
+fn no_formula_is_printed_over_more_than_two_lines() {
+    const LINE: usize = 110;
+    let mut faults = Vec::new();
+    for kind in KINDS {
+        for row in kind.rows {
+            let Way::Formula(formula) = row.way else { continue };
+            let shown = row.label.chars().count() + " = ".len() + formula.chars().count();
+            if shown > 2 * LINE {
+                faults.push(format!("{}.{}: {shown}", kind.name, row.name));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
 #[test]
 fn every_label_is_what_people_say() {
     for kind in KINDS {

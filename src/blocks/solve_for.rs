@@ -93,17 +93,17 @@ static THERE: Row<Any> =
 static NO_SOLUTION: Code = Code {
     name: "no-solution",
     severity: Severity::Warning,
-    about: "No value in the range of a `solve-for` makes its condition true.",
+    about: "no value in the range of a `solve-for` makes its condition true",
 };
 static SEVERAL_SOLUTIONS: Code = Code {
     name: "several-solutions",
     severity: Severity::Warning,
-    about: "More than one value in the range of a `solve-for` solves it, or its condition holds in parts of the range.",
+    about: "more than one value in the range of a `solve-for` solves it, or its condition holds in parts of the range",
 };
 static END_OF_RANGE: Code = Code {
     name: "end-of-range",
     severity: Severity::Warning,
-    about: "The condition of a `solve-for` holds up to the end of its range: what is found is that end.",
+    about: "the condition of a `solve-for` holds up to the end of its range: what is found is that end",
 };
 
 struct SolveFor {

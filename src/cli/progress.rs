@@ -6,11 +6,14 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use super::show;
-use crate::evaluate::{Draws, drawn};
+use crate::evaluate::{Draws, drawn, tried};
+
+/// Characters of the bar.
+const BAR: usize = 20;
 
 const PAUSE: Duration = Duration::from_millis(200);
 
-/// Does `work`, and tells on a terminal how far the draws are.
+/// Does `work`, and tells on a terminal how far studies and draws are.
 pub(super) fn progress<T>(draws: Option<Draws>, work: impl FnOnce() -> T) -> T {
     let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
     if dumb || !io::stderr().is_terminal() {
@@ -23,7 +26,7 @@ pub(super) fn progress<T>(draws: Option<Draws>, work: impl FnOnce() -> T) -> T {
             let begun = Instant::now();
             let mut told = false;
             while stopped.recv_timeout(PAUSE) == Err(RecvTimeoutError::Timeout) {
-                show(&format!("\r\x1b[K{}", line(drawn(), draws, begun.elapsed())));
+                show(&format!("\r\x1b[K{}", line((tried(), drawn()), draws, begun.elapsed())));
                 told = true;
             }
             if told {
@@ -36,12 +39,22 @@ pub(super) fn progress<T>(draws: Option<Draws>, work: impl FnOnce() -> T) -> T {
     })
 }
 
-fn line(done: usize, draws: Option<Draws>, elapsed: Duration) -> String {
+fn line(
+    ((tried, candidates), drawn): ((usize, usize), usize),
+    draws: Option<Draws>,
+    elapsed: Duration,
+) -> String {
     let seconds = elapsed.as_secs();
-    match (done, draws) {
+    if candidates > 0 {
+        let done = tried.min(candidates);
+        let filled = BAR * done / candidates;
+        let bar = "#".repeat(filled) + &".".repeat(BAR - filled);
+        return format!("[{bar}] {done} of {candidates} candidates, {seconds} s");
+    }
+    match (drawn, draws) {
         (0, _) => format!("working, {seconds} s"),
-        (_, Some(Draws::Count(all))) => format!("drawing, {done} of {} draws, {seconds} s", all.max(done)),
-        _ => format!("drawing, {done} draws, {seconds} s"),
+        (_, Some(Draws::Count(all))) => format!("drawing, {drawn} of {} draws, {seconds} s", all.max(drawn)),
+        _ => format!("drawing, {drawn} draws, {seconds} s"),
     }
 }
 
@@ -55,8 +68,13 @@ mod tests {
     #[test]
     fn the_line_says_how_far_it_is() {
         let two = Duration::from_millis(2_400);
-        assert_eq!(line(0, Some(Draws::Auto), two), "working, 2 s");
-        assert_eq!(line(42_000, Some(Draws::Count(100_000)), two), "drawing, 42000 of 100000 draws, 2 s");
-        assert_eq!(line(42_000, None, two), "drawing, 42000 draws, 2 s");
+        assert_eq!(line(((0, 0), 0), Some(Draws::Auto), two), "working, 2 s");
+        assert_eq!(
+            line(((0, 0), 42_000), Some(Draws::Count(100_000)), two),
+            "drawing, 42000 of 100000 draws, 2 s"
+        );
+        assert_eq!(line(((0, 0), 42_000), None, two), "drawing, 42000 draws, 2 s");
+        let bar = "[###########.........] 5500 of 10000 candidates, 2 s";
+        assert_eq!(line(((5_500, 10_000), 0), None, two), bar);
     }
 }

@@ -1,10 +1,9 @@
 //! Draws the pictures that blocks ask for.
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
+use super::plot::{Plot, WIDE, area, label, line, scale, small, tick_text};
+use super::points::scattered;
 use crate::model::{Chart, LinesChart, Shaft};
-
-/// Width of every picture, in points: that of the main column.
-const WIDE: f64 = 378.0;
 
 /// A picture and its caption.
 pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
@@ -13,6 +12,7 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
             (out_and_in(out, r#in, totals), "Mass out and in.".to_owned())
         }
         Chart::Lines(lines) => (over_an_axis(lines), lines.caption.clone()),
+        Chart::Points(points) => (scattered(points), points.caption.clone()),
         Chart::Shafts { shafts, at } => {
             (shafts_at(shafts, at), format!("Shaft speeds from the wheel to the motor at {at}."))
         }
@@ -103,42 +103,6 @@ fn shafts_at(shafts: &[Shaft], at: &str) -> Drawing {
     Drawing { width: WIDE, height, alt, marks }
 }
 
-fn line(points: &[(f64, f64)], weight: Weight, ink: Ink) -> Stroke {
-    Stroke::Line { points: points.to_vec(), weight, ink, dashed: false }
-}
-
-fn area(points: &[(f64, f64)], ink: Ink) -> Stroke {
-    Stroke::Area { points: points.to_vec(), ink }
-}
-
-fn label(x: f64, y: f64, text: &str, anchor: Anchor) -> Stroke {
-    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Label, anchor, ink: Ink::Black }
-}
-
-fn small(x: f64, y: f64, text: &str, anchor: Anchor) -> Stroke {
-    Stroke::Text { x, y, text: text.to_owned(), size: TextSize::Small, anchor, ink: Ink::Black }
-}
-
-/// Where the lines are drawn.
-struct Plot {
-    left: f64,
-    right: f64,
-    top: f64,
-    bottom: f64,
-    x: (f64, f64),
-    y: (f64, f64),
-}
-
-impl Plot {
-    fn at(&self, (x, y): (f64, f64)) -> (f64, f64) {
-        let share = |value: f64, (from, to): (f64, f64)| (value - from) / (to - from);
-        (
-            self.left + (self.right - self.left) * share(x, self.x),
-            self.bottom - (self.bottom - self.top) * share(y, self.y),
-        )
-    }
-}
-
 const SERIES: [Ink; 5] = [Ink::Accent, Ink::Fails, Ink::Meets, Ink::Close, Ink::Quiet];
 
 /// Lines over one axis, each labelled where it ends; limits as thick dashed strokes across.
@@ -150,32 +114,7 @@ fn over_an_axis(chart: &LinesChart) -> Drawing {
     let xs = finite(all().map(|point| point.0).collect());
     let limits = chart.limits.iter().map(|(_, value)| *value);
     let ys = finite(all().map(|point| point.1).chain(limits).collect());
-    let (x, x_ticks) = scale(&xs);
-    let (y, y_ticks) = scale(&ys);
-    let plot = Plot { left: 46.0, right: WIDE - 78.0, top: 18.0, bottom: HIGH - 34.0, x, y };
-    let mut marks = Vec::new();
-    marks.push(line(
-        &[(plot.left, plot.top - 4.0), (plot.left, plot.bottom), (plot.right, plot.bottom)],
-        Weight::Thin,
-        Ink::Black,
-    ));
-    for tick in &x_ticks {
-        let (px, _) = plot.at((*tick, y.0));
-        marks.push(line(&[(px, plot.bottom), (px, plot.bottom + 3.0)], Weight::Thin, Ink::Black));
-        marks.push(small(px, plot.bottom + 12.0, &tick_text(*tick, &x_ticks), Anchor::Middle));
-    }
-    for tick in &y_ticks {
-        let (_, py) = plot.at((x.0, *tick));
-        marks.push(line(&[(plot.left - 3.0, py), (plot.left, py)], Weight::Thin, Ink::Black));
-        marks.push(small(plot.left - 5.0, py + 2.5, &tick_text(*tick, &y_ticks), Anchor::End));
-    }
-    marks.push(small(plot.right, plot.bottom + 24.0, &axis_text(&chart.x.label, &chart.x.unit), Anchor::End));
-    marks.push(small(
-        plot.left - 30.0,
-        plot.top - 9.0,
-        &axis_text(&chart.y.label, &chart.y.unit),
-        Anchor::Start,
-    ));
+    let (plot, mut marks) = Plot::of((&xs, &ys), (&chart.x, &chart.y), HIGH);
     let mut below: Option<Vec<(f64, f64)>> = None;
     for (number, series) in chart.series.iter().enumerate().filter(|_| chart.stacked) {
         let points: Vec<(f64, f64)> = series.points.iter().map(|point| plot.at(*point)).collect();
@@ -198,17 +137,13 @@ fn over_an_axis(chart: &LinesChart) -> Drawing {
         marks.push(Stroke::Line { points, weight: Weight::Thick, ink, dashed: series.dashed });
     }
     for (text, value) in &chart.limits {
-        let (_, py) = plot.at((x.0, *value));
+        let (_, py) = plot.at((plot.x.0, *value));
         let points = vec![(plot.left, py), (plot.right, py)];
         marks.push(Stroke::Line { points, weight: Weight::Thin, ink: Ink::Black, dashed: true });
         labels.push((py, text.clone(), Ink::Black));
     }
     marks.extend(spread(labels, plot.right + 4.0, plot.bottom - 2.0));
     Drawing { width: WIDE, height: HIGH, alt: chart.caption.clone(), marks }
-}
-
-fn axis_text(label: &str, unit: &str) -> String {
-    if unit.is_empty() || unit == "1" { label.to_owned() } else { format!("{label} in {unit}") }
 }
 
 /// Labels at the right edge, moved apart where they would touch.
@@ -231,40 +166,6 @@ fn spread(mut labels: Vec<(f64, String, Ink)>, x: f64, bottom: f64) -> Vec<Strok
         Stroke::Text { x, y, text, size: TextSize::Small, anchor, ink }
     };
     labels.into_iter().map(set).collect()
-}
-
-/// Round ends and ticks around the values; an axis that is near 0 starts there.
-fn scale(values: &[f64]) -> ((f64, f64), Vec<f64>) {
-    let (mut low, mut high) = values
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
-    if !low.is_finite() || !high.is_finite() {
-        (low, high) = (0.0, 1.0);
-    }
-    if low > 0.0 && low < 0.5 * high {
-        low = 0.0;
-    }
-    if high <= low {
-        high = low + low.abs().max(1.0);
-    }
-    let rough = (high - low) / 5.0;
-    let power = 10f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 2.5, 5.0, 10.0]
-        .into_iter()
-        .map(|nice| nice * power)
-        .find(|step| *step >= rough)
-        .unwrap_or(rough);
-    let (first, last) = ((low / step).floor(), (high / step).ceil());
-    let ticks = (first as i64..=last as i64).map(|at| at as f64 * step).collect();
-    ((first * step, last * step), ticks)
-}
-
-fn tick_text(tick: f64, ticks: &[f64]) -> String {
-    let step = if ticks.len() > 1 { (ticks[1] - ticks[0]).abs() } else { 1.0 };
-    let places = (-(step.log10() + 1e-9).floor()).clamp(0.0, 6.0) as usize;
-    let places = if (step * 10f64.powi(places as i32)).fract().abs() > 1e-6 { places + 1 } else { places };
-    let text = format!("{:.places$}", if tick == 0.0 { 0.0 } else { tick });
-    text.replace('-', "−")
 }
 
 /// For each group a title and a bar for each share of it, its name at the bar's end; the groups in two columns.

@@ -6,6 +6,8 @@ mod html;
 mod layout;
 mod pdf;
 mod piece;
+mod plot;
+mod points;
 mod screen;
 mod view;
 

@@ -11,7 +11,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use super::fixed::State;
 use super::machine::Machine;
 use super::replay::{Reach, Reaches, Search, Through};
-use super::{Draws, Results, not_finite, run, show};
+use super::{Draws, Results, not_finite, run, run_some, show};
 use crate::findings::Finding;
 use crate::graph::{self, Plan};
 use crate::model::{Change, Changeable, Changed, Notebook, Page, Refusal, Said};
@@ -172,6 +172,13 @@ impl Variant {
         (results, self.findings.iter().cloned().chain(found).collect())
     }
 
+    /// Works only some blocks so, with all that they rest on.
+    pub(crate) fn run_some(&self, blocks: impl Iterator<Item = usize>) -> Results {
+        let mut wanted = vec![false; self.notebook.blocks.len()];
+        self.closure(blocks, |block| wanted[block] = true);
+        run_some(&self.notebook, &self.plan, &wanted)
+    }
+
     /// What `look` takes from its nominal values. What rests on blocks with errors is not known.
     pub(crate) fn nominal<T>(&self, look: impl FnOnce(&Nominal<'_, '_>) -> T) -> Option<T> {
         let told = self.errors();
@@ -223,7 +230,7 @@ impl Variant {
     }
 
     /// All values of some blocks, and all that rest on them.
-    fn resting_on(&self, blocks: impl Iterator<Item = usize>) -> Vec<bool> {
+    pub(super) fn resting_on(&self, blocks: impl Iterator<Item = usize>) -> Vec<bool> {
         let plan = &self.plan;
         let mut open: Vec<usize> =
             blocks.flat_map(|block| plan.first[block]..plan.first[block + 1]).collect();
@@ -248,17 +255,23 @@ impl Variant {
     fn wanted(&self, asked: &[usize]) -> Vec<bool> {
         let plan = &self.plan;
         let mut wanted = vec![asked.is_empty(); plan.len()];
-        let mut open: Vec<usize> = asked.iter().map(|value| plan.block_of(*value)).collect();
+        let blocks = asked.iter().map(|value| plan.block_of(*value));
+        self.closure(blocks, |block| wanted[plan.first[block]..plan.first[block + 1]].fill(true));
+        wanted
+    }
+
+    /// Blocks, and those that they rest on, each once.
+    fn closure(&self, blocks: impl Iterator<Item = usize>, mut found: impl FnMut(usize)) {
+        let plan = &self.plan;
+        let mut open: Vec<usize> = blocks.collect();
         let mut seen = vec![false; self.notebook.blocks.len()];
         while let Some(block) = open.pop() {
-            if std::mem::replace(&mut seen[block], true) {
-                continue;
+            if !std::mem::replace(&mut seen[block], true) {
+                found(block);
+                let values = plan.first[block]..plan.first[block + 1];
+                open.extend(values.flat_map(|value| plan.needs(value)).map(|need| plan.block_of(need)));
             }
-            let values = plan.first[block]..plan.first[block + 1];
-            wanted[values.clone()].fill(true);
-            open.extend(values.flat_map(|value| plan.needs(value)).map(|need| plan.block_of(need)));
         }
-        wanted
     }
 }
 

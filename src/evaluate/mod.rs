@@ -48,6 +48,7 @@ pub(crate) use fixed::State;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};
 pub(crate) use routes::Routes;
+pub(crate) use study::tried;
 pub(crate) use uncertainty::Budget;
 pub(crate) use verdict::{Doubt, Judged, Verdict};
 
@@ -110,14 +111,33 @@ pub(crate) fn run(notebook: &Notebook, plan: &Plan, draws: Option<Draws>) -> (Re
     let wrong = notebook.blocks.iter().zip(&plan.wrong);
     let faulty: Vec<bool> =
         wrong.map(|(block, wrong)| (block.faulty || *wrong) && !block.block.lines_stand_alone()).collect();
-    let mut broken = vec![false; faulty.len()];
     let mut told = Vec::new();
     // A faulty block is worked as far as it goes once, so that one run shows all that is wrong with it; what others make
     // of it is not asked.
-    let mut fresh = faulty;
+    let fresh = faulty;
     if fresh.contains(&true) {
-        told = errors_of(&work(notebook, plan, &broken, &mut HashSet::new()).1, &fresh);
+        told = errors_of(&work(notebook, plan, &vec![false; fresh.len()], &mut HashSet::new()).1, &fresh);
     }
+    let (results, mut findings) = run_without((notebook, plan), fresh, draws);
+    findings.extend(told);
+    (results, findings)
+}
+
+/// Works blocks alone, which may not rest on others: nothing is known of those.
+pub(crate) fn run_some(notebook: &Notebook, plan: &Plan, wanted: &[bool]) -> Results {
+    let faulty = notebook.blocks.iter().zip(&plan.wrong).map(|(block, wrong)| block.faulty || *wrong);
+    let without = faulty.zip(wanted).map(|(faulty, wanted)| faulty || !wanted).collect();
+    run_without((notebook, plan), without, None).0
+}
+
+/// Works what these blocks have no part in.
+fn run_without(
+    (notebook, plan): (&Notebook, &Plan),
+    mut fresh: Vec<bool>,
+    draws: Option<Draws>,
+) -> (Results, Vec<Finding>) {
+    let mut broken = vec![false; fresh.len()];
+    let mut told = Vec::new();
     let mut refused = HashSet::new();
     loop {
         broken.iter_mut().zip(&fresh).for_each(|(broken, fresh)| *broken |= fresh);

@@ -225,6 +225,20 @@ impl<'a> Lottery<'a> {
         Lottery { leaves, begin, groups }
     }
 
+    /// The same with numbers that come from the names of the leaves: two journals that share some of them draw the same
+    /// of those.
+    pub(super) fn by_name(mut self, fixed: &Fixed<'_>) -> Lottery<'a> {
+        let mut last = (usize::MAX, 0);
+        for (number, leaf) in &mut self.leaves {
+            // A reading has several causes.
+            let global = leaf.global();
+            last = (global, if last.0 == global { last.1 + 1 } else { 0 });
+            let block = &fixed.notebook.blocks[fixed.plan.block_of(global)].name;
+            *number = key(&[block, &fixed.node(global).name, &last.1.to_string()]);
+        }
+        self
+    }
+
     /// The values that it puts numbers to.
     pub(super) fn roots(&self) -> Vec<usize> {
         self.begin.iter().map(|(global, _)| *global).collect()
@@ -350,6 +364,12 @@ impl<'a> Lottery<'a> {
         }
         total
     }
+}
+
+/// A number for some names (FNV-1a, with a byte between them that no name has).
+fn key(names: &[&str]) -> u64 {
+    let bytes = names.iter().flat_map(|name| name.bytes().chain([0xff]));
+    bytes.fold(0xcbf2_9ce4_8422_2325, |key, byte| (key ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
 }
 
 /// A number of mean 0 and standard deviation 1 of the leaf's distribution (JCGM 101:2008, 6.4); of readings, from the t

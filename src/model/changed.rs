@@ -14,7 +14,7 @@ use super::gather::{Gathered, ReadBlock};
 use super::kind::Kind;
 use super::node::{NodeDecl, Origin, Role, Wanted};
 use super::notebook::{BlockEntry, Notebook};
-use super::place::Place;
+use super::place::{Place, text_at};
 use super::possible::Possible;
 use super::read::settle;
 use super::refusal::Refusal;
@@ -159,6 +159,22 @@ impl<'n> Changeable<'n> {
         let usual = node.doc.and_then(|doc| doc.usual);
         let misread = usual.is_some_and(|usual| literal.grouped(usual).is_some());
         (fits && possible && whole && !misread).then_some(literal.quantity)
+    }
+
+    /// Whether the journal has already what a change would set: the same text, or the same number.
+    pub(crate) fn has(&self, change: &Change) -> bool {
+        let Ok(Edit { block, name, place, to }) = self.edit(change) else { return false };
+        if matches!(place, Place::At(span) if text_at(self.body(block), span).map(str::trim) == Some(to)) {
+            return true;
+        }
+        let node = self.read[block].0.nodes.iter().find(|node| node.name == name);
+        match (node.and_then(NodeDecl::leaf), read_literal(to)) {
+            (Some(leaf), Ok(literal)) => {
+                let (is, wanted) = (leaf.literal.quantity, literal.quantity);
+                is.dimension.same(wanted.dimension) && (is.si - wanted.si).abs() <= 1e-12 * wanted.si.abs()
+            }
+            _ => false,
+        }
     }
 
     /// Where a field stands, and what is to stand there.

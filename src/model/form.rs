@@ -89,6 +89,11 @@ impl<'d, 'n> Form<'d, 'n> {
         self.position(key).is_some()
     }
 
+    /// The key is typed, and nothing behind it.
+    pub(super) fn is_left_empty(&self, key: &str) -> bool {
+        !self.has(key) && self.entries.iter().any(|(name, _)| name.is_text(key))
+    }
+
     /// Where the value of a key stands; the whole mapping where it is not there.
     pub(crate) fn place_of(&self, key: &str) -> Span {
         let found = self.entries.iter().find(|(name, _)| name.is_text(key));

@@ -99,7 +99,20 @@ impl<'n> Lookup<'_, '_, 'n> {
         let field = format!("{}{key}", form.prefix);
         let Some(value) = form.expected(key) else {
             let needed = form.doc(key).needed == Needed::Required;
-            return needed.then(|| BlockName { name: String::new(), span: form.place, field, within: "" });
+            // A name that is still to come is not one that nobody means to give: what it would bring is not missing too.
+            let to_come = !needed && form.is_left_empty(key);
+            if to_come {
+                let message = words!("`{}` names nothing", key);
+                let at = form.place_of(key);
+                form.report(
+                    &codes::MISSING_FIELD,
+                    at,
+                    message,
+                    "type the name of a block, or take the line away",
+                );
+            }
+            let nobody = || BlockName { name: String::new(), span: form.place, field, within: "" };
+            return (needed || to_come).then(nobody);
         };
         let span = value.span;
         let NodeValue::Scalar { text, .. } = &value.value else {

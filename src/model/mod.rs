@@ -37,6 +37,7 @@ mod replaced;
 mod requirement_row;
 mod roles;
 mod row;
+mod ruled;
 mod scalar;
 mod slot;
 mod spelling;
@@ -69,8 +70,8 @@ pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 pub(crate) use page::{
-    Axis, Caution, Chart, Confirmation, Grid, LinesChart, NOT_AN_APPROVAL, Page, Said, Series, Shaft,
-    SourceEntry, percent,
+    Axis, Caution, Chart, Confirmation, Grid, LinesChart, NOT_AN_APPROVAL, Page, PointsChart, Said, Series,
+    Shaft, SourceEntry, percent,
 };
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::Possible;
@@ -84,7 +85,7 @@ pub(crate) use slot::Slot;
 pub(crate) use study::{Answer, Goal, Solve, Solved, Study};
 pub(crate) use today::today;
 pub(crate) use trade::Way as Preferred;
-pub(crate) use trade::{Column, Dropped, Preference, Trade, Traded, TradedRow, Varied};
+pub(crate) use trade::{Column, Decided, Dropped, Firm, Preference, Trade, Traded, TradedRow, Varied};
 pub(crate) use worth::{device_accuracy, own_name_sort, supposed_rows};
 // What a form hands on unread: a piece of the block as its author typed it.
 pub(crate) use crate::journal::Node;

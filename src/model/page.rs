@@ -69,6 +69,8 @@ pub(crate) enum Chart {
     },
     /// Curves over one axis, limits drawn across.
     Lines(LinesChart),
+    /// Named points between two axes.
+    Points(PointsChart),
     /// Shafts from the wheel to the motor.
     Shafts { shafts: Vec<Shaft>, at: String },
 }
@@ -85,6 +87,15 @@ pub(crate) struct LinesChart {
     pub limits: Vec<(String, f64)>,
     /// The areas between series are filled, each on the one before it.
     pub stacked: bool,
+}
+
+#[derive(Clone, Debug, Default)]
+pub(crate) struct PointsChart {
+    pub caption: String,
+    pub x: Axis,
+    pub y: Axis,
+    /// The one that matters most first.
+    pub points: Vec<(String, (f64, f64))>,
 }
 
 #[derive(Clone, Debug, Default)]

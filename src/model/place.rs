@@ -37,6 +37,18 @@ impl Place {
     }
 }
 
+/// The text of the value at a place.
+pub(super) fn text_at(body: &Node, span: Span) -> Option<&str> {
+    if body.span == span {
+        return body.text();
+    }
+    match &body.value {
+        NodeValue::Sequence(items) => items.iter().find_map(|item| text_at(item, span)),
+        NodeValue::Mapping(entries) => entries.iter().find_map(|(_, value)| text_at(value, span)),
+        NodeValue::Scalar { .. } | NodeValue::Empty => None,
+    }
+}
+
 /// The values at a place; keys are none.
 fn at<'n>(node: &'n mut Node, span: Span, found: &mut Vec<&'n mut Node>) {
     if node.span == span {

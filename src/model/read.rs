@@ -10,6 +10,7 @@ use super::gather::Gathered;
 use super::kind::Kind;
 use super::notebook::{LiveEntry, Notebook};
 use super::pictures;
+use super::ruled;
 use super::{together, worth};
 use crate::findings::Finding;
 use crate::journal::{Journal, Word};
@@ -37,6 +38,7 @@ pub(super) fn settle(notebook: &mut Notebook, journals: &[Journal], findings: &m
     cited::known(notebook, findings);
     cited::missing(notebook, findings);
     cited::unused(notebook, findings);
+    ruled::apply(notebook);
     confirmed::apply(notebook, findings);
     together::check(notebook, findings);
     aggregate::expand(notebook, findings);

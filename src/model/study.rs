@@ -15,7 +15,7 @@ pub(crate) enum Study {
 /// What came of it.
 pub(crate) enum Answer {
     Solved(Solved),
-    Traded(Traded),
+    Traded(Box<Traded>),
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]

@@ -17,6 +17,8 @@ pub(crate) struct Trade {
     pub rows: usize,
     /// No candidate that fails a requirement of safety or law is kept.
     pub safety: bool,
+    /// What was decided, with its place.
+    pub chosen: Option<(Vec<usize>, Span)>,
 }
 
 /// Inputs that are changed together.
@@ -70,6 +72,13 @@ pub(crate) struct Traded {
     pub refused: Vec<(Words, usize)>,
     /// Of the best: the number of each option, and what is shown of it in SI.
     pub best: Option<(Vec<usize>, Vec<Option<f64>>)>,
+    pub decided: Option<Decided>,
+    /// Of the best few, in order, what the draws say; empty where nothing is uncertain.
+    pub firm: Vec<Firm>,
+    /// With two preferences those of the set, in SI, with the numbers of the options.
+    pub points: Vec<(Vec<usize>, [f64; 2])>,
+    /// Where one number is varied alone: the values that are asked for, by index, of each candidate in SI.
+    pub over: Vec<(usize, Vec<f64>)>,
     /// Items of ledgers that follow a part that is swapped.
     pub followed: Vec<String>,
     /// How many of the kept are in the set that none is better than; as many as are kept with one preference.
@@ -88,8 +97,30 @@ pub(crate) struct TradedRow {
     pub shown: Vec<String>,
     /// A condition is met narrowly, or could not be worked.
     pub doubt: &'static str,
-    /// How many requirements of the journal with it fail, are close and are open.
+    /// How many of the requirements that what is varied has a say in fail with it, are close and are open.
     pub verdicts: [usize; 3],
+}
+
+/// What became of the choice.
+#[derive(Clone, Default)]
+pub(crate) struct Decided {
+    /// As it is shown, where it could be worked.
+    pub row: Option<TradedRow>,
+    /// The conditions that it misses, each with by how much where that is known.
+    pub missed: Vec<(String, Option<String>)>,
+    /// Why it could not be worked.
+    pub refused: Option<Words>,
+    /// The inputs that the journal has otherwise, each with what was chosen.
+    pub otherwise: Vec<(String, String)>,
+}
+
+/// Of some draws of all that is uncertain, the same for each of the best few, the shares in which one of them is best and
+/// is kept.
+#[derive(Clone, Copy)]
+pub(crate) struct Firm {
+    pub best: f64,
+    pub kept: f64,
+    pub draws: usize,
 }
 
 /// What one condition drops.

@@ -93,13 +93,13 @@ impl LimitFields {
         for gear in named.iter().filter(|_| named.len() > 1).map(|gear| gear.case.slug.as_str()) {
             gears.push(GearOf {
                 ratio: lookup.taken(rows::RATIO_OF_GEAR.with("GEAR", gear), chain),
-                top_speed: Some(lookup.taken(rows::TOP_SPEED_OF_GEAR.with("GEAR", gear), chain)),
+                top_speed: Some(lookup.taken(rows::HIGHEST_SPEED_OF_GEAR.with("GEAR", gear), chain)),
             });
         }
         let chain = chain.map(|name| {
             let ratio = lookup.taken(&rows::OVERALL_RATIO, Some(name));
             if gears.is_empty() {
-                let top_speed = lookup.if_there(&rows::GEARED_TOP_SPEED, Some(name));
+                let top_speed = lookup.if_there(&rows::HIGHEST_SPEED, Some(name));
                 gears.push(GearOf { ratio, top_speed });
             }
             Chain {

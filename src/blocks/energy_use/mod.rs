@@ -131,10 +131,10 @@ pub(super) static KIND: Kind = Kind {
         &rows::TORQUE_CURVE.row,
         &rows::OVERALL_RATIO.row,
         &rows::RATIO_OF_GEAR.row,
-        &rows::TOP_SPEED_OF_GEAR.row,
+        &rows::HIGHEST_SPEED_OF_GEAR.row,
         &rows::CIRCUMFERENCE.row,
         &rows::CHAIN_EFFICIENCY.row,
-        &rows::GEARED_TOP_SPEED.row,
+        &rows::HIGHEST_SPEED.row,
     ],
     requires: &[],
     example: Example {

@@ -26,10 +26,10 @@ pub(super) static TORQUE_CURVE: Taken<Curve> =
         .about("for what it gives at each speed, if it is there and a `chain` is named");
 pub(super) static OVERALL_RATIO: Taken<Ratio> = Taken::new("chain", "overall_ratio");
 pub(super) static RATIO_OF_GEAR: Taken<Ratio> = Taken::new("chain", "overall_ratio_GEAR");
-pub(super) static TOP_SPEED_OF_GEAR: Taken<Velocity> = Taken::new("chain", "geared_top_speed_GEAR");
+pub(super) static HIGHEST_SPEED_OF_GEAR: Taken<Velocity> = Taken::new("chain", "highest_speed_GEAR");
 pub(super) static CIRCUMFERENCE: Taken<Length> = Taken::new("chain", "rolling_circumference");
 pub(super) static CHAIN_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "efficiency");
-pub(super) static GEARED_TOP_SPEED: Taken<Velocity> = Taken::new("chain", "geared_top_speed");
+pub(super) static HIGHEST_SPEED: Taken<Velocity> = Taken::new("chain", "highest_speed");
 
 static CYCLES: Family = Family { name: "cycles", label: "Cycle", case: "CYCLE" };
 static SPEEDS: Family = Family { name: "speeds", label: "Speed", case: "SPEED" };

@@ -1,13 +1,18 @@
 //! The combinations of named ratios of a chain, and which of them is in use at the wanted speed.
 
-use super::results::{GEAR_IN_USE, GEARED_TOP_SPEED_IN, MOTOR_SPEED_IN, OVERALL_RATIO_IN, RATIO_IN_USE};
+use super::results::{
+    GEAR_IN_USE, GEARED_TOP_SPEED_IN, HIGHEST_SPEED, HIGHEST_SPEED_IN, MOTOR_SPEED_IN, OVERALL_RATIO_IN,
+    RATIO_IN_USE,
+};
 use super::torque::{MotorTorque, PEAK_POWER, PULL, TORQUE_CURVE};
 use super::{RATIOS_RISE, Written, product};
 use crate::blocks::shared::gears::{Combination, MOST, combinations};
 use crate::findings::{codes, suggest};
 use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot};
 use crate::quantities::Curve;
-use crate::quantities::si::{AngularVelocity, Length, Power, Ratio, Torque, Velocity, geared, rolling_speed};
+use crate::quantities::si::{
+    AngularVelocity, Length, Measure, Power, Ratio, Torque, Velocity, geared, rolling_speed, turning_speed,
+};
 use crate::words::{Words, words};
 
 /// Forces that differ by less are alike: the gear that is named first is taken.
@@ -32,6 +37,7 @@ pub(super) struct Gears {
     /// Of each stage, from the wheel to the motor.
     stages: Vec<StageOf>,
     results: Vec<ResultsOf>,
+    highest_speed: Option<Slot<Velocity>>,
     words: Option<Slot<String>>,
 }
 
@@ -46,6 +52,12 @@ struct ResultsOf {
     overall_ratio: Slot<Ratio>,
     motor_speed: Slot<AngularVelocity>,
     geared_top_speed: Slot<Velocity>,
+    highest_speed: Slot<Velocity>,
+}
+
+/// NaN stays.
+fn smaller(one: f64, other: f64) -> f64 {
+    if other < one || other.is_nan() { other } else { one }
 }
 
 /// What all gears turn at.
@@ -72,10 +84,13 @@ impl Given {
             let message = words!("the ratios of the stages have more than {} combinations", MOST.to_string());
             form.report(&codes::BAD_VALUE, at, message, "leave out those that the vehicle does not have");
         }
+        // Of stages that could not be read the finding has been made.
+        let listed = form.take("stages").map_or(0, |stages| stages.items().map_or(0, <[_]>::len));
+        let is_whole = listed == written.len();
         let mut named = None;
         form.group("use", |form| {
             for key in ["wanted_speed", "launch", "hill"] {
-                let found = read_use(form, key, &combinations);
+                let found = read_use(form, key, (&combinations, is_whole));
                 if key == "wanted_speed" {
                     named = found;
                 }
@@ -87,10 +102,14 @@ impl Given {
 }
 
 /// A gear that is named in `use`; the finding is made where the chain has none of that name.
-fn read_use(form: &mut Form<'_, '_>, key: &str, combinations: &[Combination]) -> Option<usize> {
+fn read_use(
+    form: &mut Form<'_, '_>,
+    key: &str,
+    (combinations, is_whole): (&[Combination], bool),
+) -> Option<usize> {
     let (text, at) = form.text(key)?;
     let found = combinations.iter().position(|one| one.case.title == text || one.case.slug == text);
-    if found.is_none() {
+    if found.is_none() && is_whole {
         let titles = || combinations.iter().map(|one| one.case.title.as_str());
         let help: Words = match suggest(&text, titles()) {
             _ if combinations.is_empty() => "give a stage `ratios: {first: …, second: …}`".into(),
@@ -171,19 +190,30 @@ impl Gears {
         };
         let stages: Vec<StageOf> = written.iter().map(|entry| stage(out, entry)).collect();
         let words = (given.combinations.len() > 1).then(|| out.procedure(&GEAR_IN_USE, &uses));
-        Gears { given, stages, results: Vec::new(), words }
+        Gears { given, stages, results: Vec::new(), highest_speed: None, words }
     }
 
     /// Those of each combination, which stand behind the results of the one that is in use.
-    pub(super) fn declare_each(&mut self, out: &mut Outcomes<'_, '_, '_>) {
+    pub(super) fn declare_each(
+        &mut self,
+        out: &mut Outcomes<'_, '_, '_>,
+        (limit, circumference): (Slot<AngularVelocity>, Slot<Length>),
+    ) {
+        let limits = self.stages.iter().filter_map(|stage| stage.speed_limit);
+        let limits: Vec<usize> =
+            limits.map(Slot::index).chain([limit.index(), circumference.index()]).collect();
+        let uses = |ratios: &[Slot<Ratio>]| {
+            limits.iter().copied().chain(ratios.iter().map(|slot| slot.index())).collect::<Vec<usize>>()
+        };
+        self.highest_speed = Some(out.procedure(&HIGHEST_SPEED, &uses(&self.ratios())));
         for one in &self.given.combinations {
-            let ratios: Vec<Slot<Ratio>> =
-                self.stages.iter().zip(&one.picks).map(|(stage, pick)| stage.ratios[*pick]).collect();
-            let ratios = product(out, &ratios);
+            let picked = self.picked(one);
+            let ratios = product(out, &picked);
             self.results.push(ResultsOf {
                 overall_ratio: out.result(OVERALL_RATIO_IN.of(&one.case).with("RATIOS", ratios)),
                 motor_speed: out.result(MOTOR_SPEED_IN.of(&one.case)),
                 geared_top_speed: out.result(GEARED_TOP_SPEED_IN.of(&one.case)),
+                highest_speed: out.procedure(HIGHEST_SPEED_IN.of(&one.case), &uses(&picked)),
             });
         }
     }
@@ -199,6 +229,10 @@ impl Gears {
         self.stages.iter().enumerate().map(ratio).collect()
     }
 
+    fn picked(&self, one: &Combination) -> Vec<Slot<Ratio>> {
+        self.stages.iter().zip(&one.picks).map(|(stage, pick)| stage.ratios[*pick]).collect()
+    }
+
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>, at: At) {
         for (one, results) in self.given.combinations.iter().zip(&self.results) {
             let overall = self.overall(bench, one);
@@ -208,6 +242,7 @@ impl Gears {
                 results.geared_top_speed,
                 rolling_speed(geared(at.limit, 1.0 / overall), at.circumference),
             );
+            bench.set(results.highest_speed, self.highest(bench, &self.picked(one), at));
         }
         if let Some(one) = self.given.combinations.get(self.in_use(bench, at)) {
             for (stage, pick) in self.stages.iter().zip(&one.picks) {
@@ -216,6 +251,36 @@ impl Gears {
                 }
             }
         }
+        if let Some(slot) = self.highest_speed {
+            bench.set(slot, self.highest(bench, &self.ratios(), at));
+        }
+    }
+
+    /// On the road, where the first of motor and stages is at its speed limit.
+    fn highest(&self, bench: &Bench<'_>, ratios: &[Slot<Ratio>], at: At) -> Velocity {
+        let mut turns = Ratio::from(1.0);
+        let mut least = f64::INFINITY;
+        for (stage, ratio) in self.stages.iter().zip(ratios) {
+            turns = turns * bench.get(*ratio);
+            if let Some(limit) = stage.speed_limit {
+                least = smaller(least, bench.get(limit).value / turns.value);
+            }
+        }
+        let wheel = AngularVelocity::from_si(smaller(least, at.limit.value / turns.value));
+        rolling_speed(wheel, at.circumference)
+    }
+
+    /// How far the fastest turning of motor and stages is over its limit at a road speed, as a share of it.
+    fn beyond(&self, bench: &Bench<'_>, ratios: &[Slot<Ratio>], (at, speed): (At, Velocity)) -> f64 {
+        let mut turning = turning_speed(speed, at.circumference);
+        let mut most = f64::NEG_INFINITY;
+        for (stage, ratio) in self.stages.iter().zip(ratios) {
+            turning = geared(turning, bench.get(*ratio));
+            if let Some(limit) = stage.speed_limit {
+                most = most.max(turning.value / bench.get(limit).value);
+            }
+        }
+        most.max(turning.value / at.limit.value) - 1.0
     }
 
     fn overall(&self, bench: &Bench<'_>, one: &Combination) -> Ratio {
@@ -257,9 +322,16 @@ impl Gears {
 
     /// The gear in use, and why.
     pub(super) fn present(&self, page: &mut Page<'_>, at: At) {
-        let Some(slot) = self.words else { return };
         let mut values = page.values.to_vec();
         let bench = Bench::new(&mut values, page.curves);
+        let each = self.given.combinations.iter().zip(&self.results);
+        let each = each.map(|(one, results)| (results.highest_speed, self.picked(one)));
+        for (slot, ratios) in self.highest_speed.map(|slot| (slot, self.ratios())).into_iter().chain(each) {
+            if let Some(speed) = page.get(slot) {
+                page.checked(slot, self.beyond(&bench, &ratios, (at, speed)), 1e-12);
+            }
+        }
+        let Some(slot) = self.words else { return };
         let number = self.in_use(&bench, at);
         let one = &self.given.combinations[number];
         page.say(slot, one.case.title.clone());
@@ -270,11 +342,11 @@ impl Gears {
             }
         }
         let fits = self.is_within(&bench, at, one);
-        let why = match (self.given.named, &self.given.pull) {
-            (Some(_), _) => "as `use` names it",
-            (None, _) if !fits => "the first that is named: none is within the speed limits",
-            (None, Some(_)) => "which pulls most of those within the speed limits",
-            (None, None) => "the first that is named within the speed limits",
+        let why: Words = match (self.given.named, &self.given.pull) {
+            (Some(_), _) => "as `use` names it".into(),
+            (None, _) if !fits => "the first that is named: none is within the speed limits".into(),
+            (None, Some(_)) => "which pulls most of those within the speed limits".into(),
+            (None, None) => "the first that is named within the speed limits".into(),
         };
         page.note(words!("At the wanted speed it is in `{}`, {}.", one.case.title.clone(), why));
     }

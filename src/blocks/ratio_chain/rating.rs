@@ -27,16 +27,13 @@ pub(super) struct Axles {
     laden: bool,
 }
 
-/// By load index; those above 99 are less well known.
-const LOAD_TABLES: [&str; 2] = ["tyre_load_index", "tyre_load_index_heavy"];
-
 /// Declares the ratings as fields of this block.
 pub(super) fn read(form: &mut Form<'_, '_>, service: &Service) -> Axles {
-    by_code::<Mass>(form, "tyre_load_rating", (service.load_index.as_deref(), &LOAD_TABLES, "load"));
+    by_code::<Mass>(form, "tyre_load_rating", (service.load_index.as_deref(), "tyre_load_index", "load"));
     by_code::<Velocity>(
         form,
         "tyre_speed_rating",
-        (service.speed_symbol.as_deref(), &["tyre_speed_symbol"], "speed"),
+        (service.speed_symbol.as_deref(), "tyre_speed_symbol", "speed"),
     );
     let ledger = form.lookup().block_name("ledger");
     let ledger = ledger.as_ref();
@@ -51,7 +48,7 @@ pub(super) fn read(form: &mut Form<'_, '_>, service: &Service) -> Axles {
 fn by_code<T: Measure>(
     form: &mut Form<'_, '_>,
     key: &'static str,
-    (mark, tables, column): (Option<&str>, &[&'static str], &'static str),
+    (mark, name, column): (Option<&str>, &'static str, &'static str),
 ) {
     let typed = form.optional::<T>(key).is_some();
     let Some(mark) = mark else { return };
@@ -61,9 +58,9 @@ fn by_code<T: Measure>(
         form.report(&codes::BAD_VALUE, form.place_of(key), message, "keep one of them");
         return;
     }
-    let found = tables.iter().map(|name| table(name)).find_map(|table| Some((table, table.row(mark)?)));
-    match found {
-        Some((table, row)) => {
+    let table = table(name);
+    match table.row(mark) {
+        Some(row) => {
             form.put::<T>(key, at, Leaf::ruled(table.cell(row, column), &table.source));
         }
         None => {

@@ -6,6 +6,7 @@ use crate::quantities::si::{AngularVelocity, Length, Mass, Ratio, Torque, Veloci
 pub(super) static ROWS: &[&ResultRow] = &[
     &MOTOR_SPEED.row,
     &GEARED_TOP_SPEED.row,
+    &HIGHEST_SPEED.row,
     &SPEED_MARGIN.row,
     &OVERALL_RATIO.row,
     &EFFICIENCY.row,
@@ -16,10 +17,13 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WHEEL_SPEED.row,
     &SPEED_INTO.row,
     &GREATEST_TORQUE.row,
-    &TORQUE_OF_BOTH.row,
     &TORQUE_OF_CURVE.row,
     &TORQUE_INTO.row,
     &TORQUE_INTO_LAST.row,
+    &BRAKING_TORQUE.row,
+    &BRAKING_AS_DRIVING.row,
+    &BRAKING_INTO.row,
+    &BRAKING_INTO_LAST.row,
     &FRONT_TYRE_LOAD.row,
     &REAR_TYRE_LOAD.row,
     &GEAR_IN_USE.row,
@@ -27,10 +31,18 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &OVERALL_RATIO_IN.row,
     &MOTOR_SPEED_IN.row,
     &GEARED_TOP_SPEED_IN.row,
+    &HIGHEST_SPEED_IN.row,
 ];
 
-pub(super) static REQUIRES: &[&RequirementRow] =
-    &[&MOTOR_LIMIT, &STAGE_LIMIT, &TORQUE_LIMIT, &TYRE_SPEED_LIMIT, &FRONT_TYRE_LIMIT, &REAR_TYRE_LIMIT];
+pub(super) static REQUIRES: &[&RequirementRow] = &[
+    &MOTOR_LIMIT,
+    &STAGE_LIMIT,
+    &TORQUE_LIMIT,
+    &BRAKING_LIMIT,
+    &TYRE_SPEED_LIMIT,
+    &FRONT_TYRE_LIMIT,
+    &REAR_TYRE_LIMIT,
+];
 
 pub(super) static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
 pub(super) static GEARS: Family = Family { name: "gears", label: "Gear", case: "GEAR" };
@@ -64,25 +76,40 @@ pub(super) static SPEED_INTO: Row<AngularVelocity> =
 pub(super) static GREATEST_TORQUE: Row<Torque> =
     Row::formula("greatest_torque", "greatest torque of the motor", "N m", "motor_torque")
         .when("with `motor_torque`, or a motor with `peak_torque`");
-pub(super) static TORQUE_OF_BOTH: Row<Torque> = GREATEST_TORQUE
-    .by("max(motor_torque, motor.regeneration_torque)")
-    .when("with a motor with `peak_torque` and `regeneration_torque`");
 pub(super) static TORQUE_OF_CURVE: Row<Torque> = Row::procedure(
     "greatest_torque",
     "greatest torque of the motor",
     "N m",
-    "the greatest value of the motor's torque curve, and its `peak_torque` or `regeneration_torque` where that is more",
+    "the greatest value of the motor's torque curve, and its `peak_torque` where that is more",
 )
 .when("with a motor with `torque_curve`");
 pub(super) static TORQUE_INTO: Row<Torque> =
     Row::formula("torque_into_STAGE", "torque into the stage", "N m", "AFTER * RATIO")
         .each(&[("AFTER", "greatest_torque"), ("RATIO", "stages.STAGE.ratio")])
         .about(
-            "on the motor's side of it, at the motor's greatest torque in the lowest gear, losses left out: no launch, hill or braking asks more",
+            "on the motor's side of it, at the motor's greatest torque in the lowest gear, losses left out: no launch and no hill asks more",
         )
         .when("with a torque of the motor")
         .family(&STAGES);
 pub(super) static TORQUE_INTO_LAST: Row<Torque> = TORQUE_INTO.by("greatest_torque");
+pub(super) static BRAKING_TORQUE: Row<Torque> =
+    Row::formula("braking_torque", "torque of the motor while it brakes", "N m", "motor.regeneration_torque")
+        .when("with a motor with `regeneration_torque`");
+pub(super) static BRAKING_AS_DRIVING: Row<Torque> = BRAKING_TORQUE
+    .by("greatest_torque")
+    .about("taken as that with which it drives")
+    .when("with another torque of the motor");
+pub(super) static BRAKING_INTO: Row<Torque> =
+    Row::formula("braking_torque_into_STAGE", "torque into the stage while braking", "N m", "AFTER * RATIO / EFFICIENCY")
+        .each(&[
+            ("AFTER", "braking_torque"),
+            ("RATIO", "stages.STAGE.ratio"),
+            ("EFFICIENCY", "stages.STAGE.efficiency"),
+        ])
+        .about("on the motor's side of it, in the lowest gear: the wheels turn the motor, so the losses of the stage behind it come on top")
+        .when("with a torque of the motor")
+        .family(&STAGES);
+pub(super) static BRAKING_INTO_LAST: Row<Torque> = BRAKING_INTO.by("braking_torque");
 pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "RATIOS")
     .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
     .about("motor turns for one of the wheel, in the gear in use")
@@ -101,6 +128,13 @@ pub(super) static GEARED_TOP_SPEED: Row<Velocity> = Row::formula(
     "motor_max_speed / overall_ratio * (rolling_circumference / 1 rev)",
 )
 .principal();
+pub(super) static HIGHEST_SPEED: Row<Velocity> = Row::procedure(
+    "highest_speed",
+    "speed at the first limit",
+    "km/h",
+    "the least of the motor's and the stages' speed limits, each through the ratios between it and the wheel",
+)
+.about("at which the motor or a stage turns as fast as it may");
 pub(super) static SPEED_MARGIN: Row<Ratio> =
     Row::formula("speed_margin", "margin to the motor's limit", "%", "motor_max_speed / motor_speed - 1")
         .about("motor limit / motor speed − 1");
@@ -137,6 +171,14 @@ pub(super) static GEARED_TOP_SPEED_IN: Row<Velocity> = Row::formula(
 .when("with `ratios` in a stage")
 .family(&GEARS)
 .principal();
+pub(super) static HIGHEST_SPEED_IN: Row<Velocity> = Row::procedure(
+    "highest_speed_GEAR",
+    "speed at the first limit",
+    "km/h",
+    "as the speed at the first limit, in that gear",
+)
+.when("with `ratios` in a stage")
+.family(&GEARS);
 
 pub(super) static MOTOR_LIMIT: RequirementRow = RequirementRow::safety("motor_speed", "motor_speed")
     .at_most("motor_max_speed")
@@ -149,6 +191,12 @@ pub(super) static STAGE_LIMIT: RequirementRow =
         .only_with(&["stages.STAGE.speed_limit"]);
 pub(super) static TORQUE_LIMIT: RequirementRow =
     RequirementRow::safety("torque_into_STAGE", "torque_into_STAGE")
+        .at_most("stages.STAGE.torque_limit")
+        .source("the stage's torque limit")
+        .family(&STAGES)
+        .only_with(&["stages.STAGE.torque_limit"]);
+pub(super) static BRAKING_LIMIT: RequirementRow =
+    RequirementRow::safety("braking_torque_into_STAGE", "braking_torque_into_STAGE")
         .at_most("stages.STAGE.torque_limit")
         .source("the stage's torque limit")
         .family(&STAGES)

@@ -1,7 +1,10 @@
 //! The torque that each stage bears at the motor's greatest torque.
 
 use super::Written;
-use super::results::{GREATEST_TORQUE, TORQUE_INTO, TORQUE_INTO_LAST, TORQUE_OF_BOTH, TORQUE_OF_CURVE};
+use super::results::{
+    BRAKING_AS_DRIVING, BRAKING_INTO, BRAKING_INTO_LAST, BRAKING_TORQUE, GREATEST_TORQUE, TORQUE_INTO,
+    TORQUE_INTO_LAST, TORQUE_OF_CURVE,
+};
 use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot, Taken};
 use crate::quantities::si::{Measure, Power, Ratio, Torque};
 use crate::quantities::{Curve, sort};
@@ -30,8 +33,23 @@ pub(super) struct MotorTorque {
 pub(super) struct Torques {
     motor: MotorTorque,
     greatest: Slot<Torque>,
-    /// From the motor to the wheel: what comes out, and the ratios of the stage behind it, of which the largest counts.
-    stages: Vec<(Slot<Torque>, Vec<Slot<Ratio>>)>,
+    braking: Slot<Torque>,
+    /// From the motor to the wheel.
+    stages: Vec<Into>,
+}
+
+/// What comes into a stage on its motor's side.
+struct Into {
+    driving: Slot<Torque>,
+    braking: Slot<Torque>,
+    /// The stage behind it, towards the motor; `None` for the last one.
+    behind: Option<Behind>,
+}
+
+struct Behind {
+    /// Of which the largest counts.
+    ratios: Vec<Slot<Ratio>>,
+    efficiency: Slot<Ratio>,
 }
 
 impl MotorTorque {
@@ -61,31 +79,44 @@ impl Torques {
         let greatest = match motor.curve {
             Some(curve) => {
                 let stated = motor.beside.map(Slot::index);
-                let braking = motor.regeneration.map(Slot::index);
-                let uses: Vec<usize> = [curve.index()].into_iter().chain(stated).chain(braking).collect();
+                let uses: Vec<usize> = [curve.index()].into_iter().chain(stated).collect();
                 out.procedure(&TORQUE_OF_CURVE, &uses)
             }
-            None if motor.regeneration.is_some() => out.result(&TORQUE_OF_BOTH),
             None => out.result(&GREATEST_TORQUE),
         };
-        let mut stages: Vec<(Slot<Torque>, Vec<Slot<Ratio>>)> = Vec::new();
-        let mut behind: Option<(Slot<Torque>, &Entry<Written>)> = None;
+        let braking = out.result(match motor.regeneration {
+            Some(_) => &BRAKING_TORQUE,
+            None => &BRAKING_AS_DRIVING,
+        });
+        let mut stages: Vec<Into> = Vec::new();
+        let mut after: Option<&Entry<Written>> = None;
         for entry in written.iter().rev() {
             let case = entry.case();
-            let (slot, ratios) = match behind {
-                None => (out.result(TORQUE_INTO_LAST.of(&case)), Vec::new()),
-                Some((after, stage)) => {
-                    let ratios = stage.read.all_ratios();
-                    let names = out.names_of(ratios.iter().copied());
-                    let ratio = if ratios.len() > 1 { format!("max({names})") } else { names };
-                    let row = TORQUE_INTO.of(&case).with("AFTER", out.names_of([after])).with("RATIO", ratio);
-                    (out.result(row), ratios)
+            let into = match (stages.last(), after) {
+                (Some(last), Some(stage)) => {
+                    let behind =
+                        Behind { ratios: stage.read.all_ratios(), efficiency: stage.read.efficiency };
+                    let names = out.names_of(behind.ratios.iter().copied());
+                    let ratio = if behind.ratios.len() > 1 { format!("max({names})") } else { names };
+                    let driving = TORQUE_INTO.of(&case).with("AFTER", out.names_of([last.driving]));
+                    let braking = BRAKING_INTO.of(&case).with("AFTER", out.names_of([last.braking]));
+                    let efficiency = out.names_of([behind.efficiency]);
+                    Into {
+                        driving: out.result(driving.with("RATIO", ratio.clone())),
+                        braking: out.result(braking.with("RATIO", ratio).with("EFFICIENCY", efficiency)),
+                        behind: Some(behind),
+                    }
                 }
+                _ => Into {
+                    driving: out.result(TORQUE_INTO_LAST.of(&case)),
+                    braking: out.result(BRAKING_INTO_LAST.of(&case)),
+                    behind: None,
+                },
             };
-            stages.push((slot, ratios));
-            behind = Some((slot, entry));
+            stages.push(into);
+            after = Some(entry);
         }
-        Torques { motor, greatest, stages }
+        Torques { motor, greatest, braking, stages }
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) {
@@ -100,16 +131,19 @@ impl Torques {
             },
             None => bench.get(self.motor.stated),
         };
-        let braking = self.motor.regeneration.map(|slot| bench.get(slot));
-        // NaN stays.
-        let greatest =
-            braking.filter(|braking| *braking > greatest || braking.si().is_nan()).unwrap_or(greatest);
         bench.set(self.greatest, greatest);
-        let mut torque = greatest;
-        for (slot, ratios) in &self.stages {
-            let most = ratios.iter().map(|ratio| bench.get(*ratio).value).fold(f64::NEG_INFINITY, f64::max);
-            torque = if ratios.is_empty() { torque } else { torque * most };
-            bench.set(*slot, torque);
+        let braking = self.motor.regeneration.map_or(greatest, |slot| bench.get(slot));
+        bench.set(self.braking, braking);
+        let (mut driving, mut braking) = (greatest, braking);
+        for into in &self.stages {
+            if let Some(Behind { ratios, efficiency }) = &into.behind {
+                let most =
+                    ratios.iter().map(|ratio| bench.get(*ratio).value).fold(f64::NEG_INFINITY, f64::max);
+                driving *= most;
+                braking = braking * most / bench.get(*efficiency).value;
+            }
+            bench.set(into.driving, driving);
+            bench.set(into.braking, braking);
         }
     }
 
@@ -120,8 +154,6 @@ impl Torques {
         let readings = curve.points().iter().filter_map(|point| curve.at(point.0).ok());
         let again = readings.fold(f64::NEG_INFINITY, f64::max) * scale;
         let again = page.get(self.motor.stated).map_or(again, |stated| again.max(stated.si()));
-        let braking = self.motor.regeneration.and_then(|slot| page.get(slot));
-        let again = braking.map_or(again, |braking| again.max(braking.si()));
         page.checked(self.greatest, again / greatest.si() - 1.0, 1e-9);
     }
 }

@@ -49,7 +49,7 @@ pub(in crate::blocks) fn combinations_of(
 }
 
 /// The names of the ratios of each stage, as another block has them written.
-fn written_names(stages: &Node) -> Vec<Vec<String>> {
+pub(in crate::blocks) fn written_names(stages: &Node) -> Vec<Vec<String>> {
     let names = |stage: &Node| {
         let ratios = stage.get("ratios").and_then(Node::entries).unwrap_or_default();
         let named = ratios.iter().filter_map(|(name, _)| name.text());

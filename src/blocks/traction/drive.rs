@@ -55,8 +55,9 @@ pub(super) struct Motor {
     pub(super) efficiency: f64,
     pub(super) sag: Option<Sag>,
     pub(super) gear: Gear,
-    /// Road speed at the limit that the chain states for the motor.
+    /// Road speed at the first of the limits that the chain states for the motor and for its stages, and whose it is.
     pub(super) chain_limit: f64,
+    pub(super) chain_end: End,
 }
 
 /// Whose limit ends the pieces.
@@ -65,6 +66,7 @@ pub(super) enum End {
     Motor,
     Curve,
     Chain,
+    Stage,
 }
 
 /// Why there are no pieces.
@@ -166,7 +168,7 @@ impl Motor {
         let slack = if drive.end == End::Curve { 1e-9 } else { -1e-9 };
         if self.chain_limit <= ends * (1.0 + slack) {
             ends = ends.min(self.chain_limit);
-            drive.end = End::Chain;
+            drive.end = self.chain_end;
         }
         drive.stop_at(ends);
         let sound = drive.pieces.iter().all(|piece| piece.from.is_finite() && piece.to.is_finite());

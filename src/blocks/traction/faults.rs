@@ -200,6 +200,7 @@ impl Traction {
             (Why::LastSpeed, End::Motor) => "the motor is at its speed limit",
             (Why::LastSpeed, End::Curve) => "the torque curve ends",
             (Why::LastSpeed, End::Chain) => "the motor is at the speed limit that the chain states",
+            (Why::LastSpeed, End::Stage) => "a stage of the chain is at its speed limit",
         };
         words!("at {} {}", page.value_as(self.top.speed, stop.speed), why)
     }
@@ -237,6 +238,9 @@ impl Traction {
                 page.not_there(hill.continuous_torque, reason);
             }
         }
+        if let Some(derating) = &hill.derating {
+            derating.tell(page);
+        }
         let (Some(torque), Some(peak)) = (page.get(*motor_torque), page.get(*peak_torque)) else {
             return;
         };
@@ -248,7 +252,7 @@ impl Traction {
         };
         let most = pull.climbing_force(Force::from_si(peak.si() * model.motor.gear.force));
         let ends = page.value_as(self.start.grade, pull.grade(most).si());
-        if page.get(hill.heat_room).is_some() && page.get(hill.time).is_none() {
+        if hill.derating.is_none() && page.get(hill.heat_room).is_some() && page.get(hill.time).is_none() {
             page.not_there(
                 hill.time,
                 match torque > peak {

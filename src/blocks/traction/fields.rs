@@ -19,7 +19,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
     FieldDoc::new(
         "motor",
         Takes::BlockName,
-        "a part with `torque_curve` (torque over motor speed, from 0), or `peak_torque`, `peak_power` and `max_speed`; and if known `peak_power` beside a curve (which it caps), `max_speed`, `continuous_torque_curve` or `continuous_torque` and `continuous_power`, `peak_time`, `rotor_inertia`, `stall_torque` and `stall_time` (at standstill), `curve_voltage` (of the battery, for which the ratings hold), `voltage_low` (under which it does not work), `efficiency` (of motor and inverter; 100 % is assumed)",
+        "a part with `torque_curve` (torque over motor speed, from 0), or `peak_torque`, `peak_power` and `max_speed`; and if known `peak_power` beside a curve (which it caps), `max_speed`, `continuous_torque_curve` or `continuous_torque` and `continuous_power`, `peak_time`, `torque_over_time` (of a sheet that shows how it derates: `[[0 s, 160 N m], [60 s, 110 N m]]`), `rotor_inertia`, `stall_torque` and `stall_time` (at standstill), `curve_voltage` (of the battery, for which the ratings hold), `voltage_low` (under which it does not work), `efficiency` (of motor and inverter; 100 % is assumed)",
     ),
     FieldDoc::new(
         "pack",

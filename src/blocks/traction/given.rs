@@ -1,11 +1,13 @@
 //! What a traction block takes from the blocks that it names, and the drive that is made of it.
 
-use super::drive::{Caps, Drive, Gear, Motor, Sag, Trouble};
+use super::drive::{Caps, Drive, End, Gear, Motor, Sag, Trouble};
 use super::motor::MotorOf;
+use super::stage::StageOf;
 use super::takes::{
     CELL_CONTINUOUS, CHAIN_EFFICIENCY, CIRCUMFERENCE, COLLAPSE_POWER, EFFECTIVE_MASS, F0, F1, F2,
-    GEARED_TOP_SPEED, HEADWIND, NOMINAL_VOLTAGE, OVERALL_RATIO, PACK_RESISTANCE, PARALLEL, RATED_POWER,
-    RATIO_OF_GEAR, ROAD_MASS, SLOPE, TOP_SPEED_OF_GEAR, WORST_RESISTANCE, WORST_VOLTAGE,
+    GEARED_TOP_SPEED, HEADWIND, HIGHEST_SPEED, HIGHEST_SPEED_OF_GEAR, NOMINAL_VOLTAGE, OVERALL_RATIO,
+    PACK_RESISTANCE, PARALLEL, RATED_POWER, RATIO_OF_GEAR, ROAD_MASS, SLOPE, TOP_SPEED_OF_GEAR, TYRE_SPEED,
+    WORST_RESISTANCE, WORST_VOLTAGE,
 };
 use super::travel::Road;
 use crate::blocks::shared::cell_of::cell_of;
@@ -18,6 +20,9 @@ use crate::quantities::si::{
     ForcePerSpeedSquared, Length, Mass, Measure, Power, Ratio, Velocity,
 };
 use crate::words::words;
+
+/// Speeds that differ by less are one.
+const ALIKE: f64 = 1e-9;
 
 pub(super) struct Given {
     pub(super) road: RoadOf,
@@ -40,6 +45,8 @@ pub(super) struct RoadOf {
 pub(super) struct ChainOf {
     /// In the chain's order; without a name where it has only one.
     pub(super) gears: Vec<GearOf>,
+    /// From the wheel to the motor.
+    pub(super) stages: Vec<StageOf>,
     /// Those that the chain names for the launch and the hill.
     pub(super) launch: Option<usize>,
     pub(super) hill: Option<usize>,
@@ -49,8 +56,13 @@ pub(super) struct ChainOf {
 
 pub(super) struct GearOf {
     pub(super) case: Case,
+    /// Which ratio of each stage; none where each has only one.
+    picks: Vec<usize>,
     pub(super) overall_ratio: Slot<Ratio>,
+    /// Where the motor is at the limit that the chain states.
     geared_top_speed: Slot<Velocity>,
+    /// Where that or a stage is at its limit.
+    highest_speed: Slot<Velocity>,
 }
 
 pub(super) struct PackOf {
@@ -121,7 +133,8 @@ impl Given {
     pub(super) fn uses(&self) -> Vec<usize> {
         let mut uses = vec![self.chain.efficiency.index(), self.chain.circumference.index()];
         for gear in &self.chain.gears {
-            uses.extend([gear.overall_ratio.index(), gear.geared_top_speed.index()]);
+            let speeds = [gear.geared_top_speed, gear.highest_speed];
+            uses.extend([gear.overall_ratio.index()].into_iter().chain(speeds.map(Slot::index)));
         }
         uses.extend(self.motor.uses());
         uses.extend(self.pack_power_limit.map(Slot::index));
@@ -129,6 +142,11 @@ impl Given {
             uses.extend([voltage.index(), pack.nominal_voltage.index(), pack.resistance.index()]);
         }
         uses
+    }
+
+    /// Which ratio of a stage a gear takes.
+    pub(super) fn picks(&self, gear: usize, stage: usize) -> usize {
+        self.chain.gears[gear].picks.get(stage).copied().unwrap_or(0)
     }
 
     /// Whether the drive is another one with the pack at its worst.
@@ -217,19 +235,27 @@ impl Given {
                 curve_voltage: bench.get(voltage).si(),
             }
         });
+        let highest = bench.get(in_gear.highest_speed).si();
         Motor {
             pieces: self.motor.pieces(bench),
             max_speed: self.motor.max_speed.map(|slot| bench.get(slot).si()),
             efficiency: bench.get(self.motor.efficiency).si(),
             sag,
             gear,
-            chain_limit: bench.get(in_gear.geared_top_speed).si(),
+            chain_limit: highest,
+            chain_end: match highest < (1.0 - ALIKE) * bench.get(in_gear.geared_top_speed).si() {
+                true => End::Stage,
+                false => End::Chain,
+            },
         }
     }
 }
 
 impl ChainOf {
     fn read(form: &mut Form<'_, '_>, chain: Option<&BlockName>) -> ChainOf {
+        let lookup = form.lookup();
+        let written = chain.and_then(|chain| lookup.block(&chain.name, "stages")?.written("stages"));
+        let stages = written.map_or_else(Vec::new, |written| StageOf::read(form, (chain, written)));
         let named = combinations_of(form, chain);
         let mut lookup = form.lookup();
         let used = chain.and_then(|chain| lookup.block(&chain.name, "use")?.written("use"));
@@ -244,20 +270,27 @@ impl ChainOf {
         let gears = match named.len() {
             0 | 1 => vec![GearOf {
                 case: Case { slug: String::new(), title: String::new() },
+                picks: Vec::new(),
                 overall_ratio: lookup.taken(&OVERALL_RATIO, chain),
                 geared_top_speed: lookup.taken(&GEARED_TOP_SPEED, chain),
+                highest_speed: lookup.taken(&HIGHEST_SPEED, chain),
             }],
             _ => named
                 .into_iter()
                 .map(|one| GearOf {
                     overall_ratio: lookup.taken(RATIO_OF_GEAR.with("GEAR", &*one.case.slug), chain),
                     geared_top_speed: lookup.taken(TOP_SPEED_OF_GEAR.with("GEAR", &*one.case.slug), chain),
+                    highest_speed: lookup.taken(HIGHEST_SPEED_OF_GEAR.with("GEAR", &*one.case.slug), chain),
                     case: one.case,
+                    picks: one.picks,
                 })
                 .collect(),
         };
+        // A requirement names it.
+        lookup.if_given(&TYRE_SPEED, chain);
         ChainOf {
             gears,
+            stages,
             launch,
             hill,
             efficiency: lookup.taken(&CHAIN_EFFICIENCY, chain),

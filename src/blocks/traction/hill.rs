@@ -1,5 +1,6 @@
 //! One hill that has to be climbed: torque, its share of what the motor has, grip, and how long the motor bears it.
 
+use super::derating::{self, Derating};
 use super::gears::Drives;
 use super::given::{Given, Model};
 use super::grip::{Driven, Grip, Stand, known, set};
@@ -196,6 +197,7 @@ pub(super) struct Hill {
     pub(super) heating: Slot<Time>,
     pub(super) heat_room: Slot<Time>,
     pub(super) time: Slot<Time>,
+    pub(super) derating: Option<Derating>,
 }
 
 /// The fields, read before any result is declared.
@@ -273,6 +275,18 @@ impl Hill {
             }
             None => out.unknown(&CONTINUOUS_TORQUE),
         };
+        let heating = out.result(&HEATING);
+        let heat_room = out.result(&HEAT_ROOM);
+        let time = match given.motor.derating {
+            Some(curve) => out.procedure(&derating::TIME, &[curve.index(), motor_torque.index()]),
+            None => out.result(&TIME),
+        };
+        let derating = given.motor.derating.map(|curve| {
+            let lasts = written.time;
+            let uses = lasts.map(Slot::index).into_iter().chain([curve.index()]).collect::<Vec<_>>();
+            let sustained = out.procedure(&derating::SUSTAINED, &uses);
+            Derating { curve, sustained, time, motor_torque, lasts }
+        });
         Hill {
             written,
             weight,
@@ -292,9 +306,10 @@ impl Hill {
             worst_torque,
             share,
             continuous_torque,
-            heating: out.result(&HEATING),
-            heat_room: out.result(&HEAT_ROOM),
-            time: out.result(&TIME),
+            heating,
+            heat_room,
+            time,
+            derating,
         }
     }
 
@@ -367,6 +382,9 @@ impl Hill {
         let room = known(bench, given.motor.peak_time) * rest;
         set(bench, self.heat_room, Some(room));
         let borne = torque > continuous && torque <= peak;
-        set(bench, self.time, borne.then(|| room * Ratio::from(peak * peak / over)));
+        match &self.derating {
+            Some(derating) => derating.evaluate(bench, torque),
+            None => set(bench, self.time, borne.then(|| room * Ratio::from(peak * peak / over))),
+        }
     }
 }

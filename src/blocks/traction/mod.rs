@@ -1,5 +1,6 @@
 //! Will it climb, how fast is it, how soon: what motor, gearing, tyres and battery make of a road load.
 
+mod derating;
 mod doubts;
 mod drive;
 mod faults;
@@ -14,6 +15,8 @@ mod present;
 mod results;
 mod rows;
 mod sprints;
+mod stage;
+mod stages;
 mod takes;
 mod travel;
 
@@ -25,6 +28,7 @@ use self::hill::{Around, Hill, Written};
 use self::results::{AtSpeed, Battery, Pull, SprintOf, Start, Top};
 use self::rows::{REQUIRES, ROWS, WEIGHT};
 use self::sprints::read_sprints;
+use self::stages::Stages;
 use self::takes::TAKES;
 use self::travel::{Mesh, Travel, Why};
 use crate::blocks::shared::gravity::GRAVITY;
@@ -93,7 +97,7 @@ grade_speeds: [50 km/h]
     ],
     limits: &[
         "the driver's and the inverter's delay, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
-        "a motor or inverter that turns its power back when it is hot is not calculated; the time on a hill is rough, as it knows only the two ratings",
+        "a motor or inverter that turns its power back when it is hot is not calculated but on the hill, by the motor's `torque_over_time`; without that the time on a hill is rough, as it knows only the two ratings",
         "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; low charge and cold are looked at where the pack has a `worst`, by top speed and hill alone",
         "where a sagged curve ends before the motor's last speed, its last power is taken to go on",
     ],
@@ -181,6 +185,7 @@ struct Traction {
     top: Top,
     sprints: Vec<SprintOf>,
     hill: Option<Hill>,
+    stages: Stages,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -193,7 +198,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let grade_speeds: Vec<Entry<Slot<Velocity>>> = quantities(form, "grade_speeds");
     let hill = Written::read(form, ledger);
 
-    let worst = given.has_worst();
+    let (worst, derates) = (given.has_worst(), given.motor.derating.is_some());
     let starts_on_hill = hill.as_ref().is_some_and(|hill| form.node(hill.speed).si() == Some(0.0));
     let mut out = form.outcomes();
     let weight = out.result(&WEIGHT);
@@ -211,17 +216,33 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let sprints =
         sprints.into_iter().map(|entry| SprintOf::declare(&mut out, (&given, &uses), entry)).collect();
     let hill = hill.map(|hill| Hill::declare(&mut out, hill, (&given, &grip)));
-    for row in REQUIRES {
-        // One or the other holds the hill's torque.
-        let passed_over = match worst {
-            true => &hill::TORQUE_IS_THERE,
-            false => &hill::TORQUE_IS_THERE_AT_WORST,
-        };
-        if !std::ptr::eq(*row, passed_over) && (starts_on_hill || !std::ptr::eq(*row, &hill::STALLS)) {
+    let stages = Stages::declare(&mut out, &given, hill.as_ref());
+    // One or the other holds the hill's torque, and its time.
+    let passed_over = [
+        if worst { &hill::TORQUE_IS_THERE } else { &hill::TORQUE_IS_THERE_AT_WORST },
+        if derates { &hill::LASTS } else { &derating::SUSTAINS },
+    ];
+    for row in REQUIRES.iter().filter(|row| row.family.is_none()) {
+        if !passed_over.iter().any(|other| std::ptr::eq(*row, *other))
+            && (starts_on_hill || !std::ptr::eq(*row, &hill::STALLS))
+        {
             out.require(*row);
         }
     }
-    Box::new(Traction { given, change_time, grip, weight, held, start, grades, battery, top, sprints, hill })
+    Box::new(Traction {
+        given,
+        change_time,
+        grip,
+        weight,
+        held,
+        start,
+        grades,
+        battery,
+        top,
+        sprints,
+        hill,
+        stages,
+    })
 }
 
 /// None where the chain has one gear and nobody gave it.
@@ -265,6 +286,8 @@ impl Block for Traction {
             let front_share = bench.get(self.held.front_share);
             hill.evaluate(bench, &around, front_share);
         }
+        let torque = self.given.motor.launch_torque(bench);
+        self.stages.evaluate(bench, &self.given, (torque, &drives, self.hill.as_ref()));
     }
 
     fn present(&self, page: &mut Page<'_>) {

@@ -3,7 +3,8 @@
 use super::drive::{Piece, Shape, capped};
 use super::takes::{
     CONTINUOUS_CURVE, CONTINUOUS_POWER, CONTINUOUS_TORQUE, CURVE_VOLTAGE, EFFICIENCY, MAX_SPEED, PEAK_POWER,
-    PEAK_TIME, PEAK_TORQUE, ROTOR_INERTIA, STALL_TIME, STALL_TORQUE, TORQUE_CURVE, VOLTAGE_LOW,
+    PEAK_TIME, PEAK_TORQUE, ROTOR_INERTIA, STALL_TIME, STALL_TORQUE, TORQUE_CURVE, TORQUE_OVER_TIME,
+    VOLTAGE_LOW,
 };
 use crate::model::{Bench, BlockName, Form, Leaf, Range, Slot};
 use crate::quantities::si::{
@@ -19,6 +20,8 @@ pub(super) struct MotorOf {
     pub(super) curve_voltage: Option<Slot<ElectricPotential>>,
     pub(super) continuous: Option<ContinuousOf>,
     pub(super) peak_time: Option<Slot<Time>>,
+    /// What it gives after a time.
+    pub(super) derating: Option<Slot<Curve>>,
     pub(super) stall_torque: Option<Slot<Torque>>,
     pub(super) rotor_inertia: Option<Slot<MomentOfInertia>>,
 }
@@ -48,6 +51,7 @@ impl MotorOf {
     pub(super) fn read(form: &mut Form<'_, '_>, motor: Option<&BlockName>) -> MotorOf {
         let curve = form.lookup().has(motor, "torque_curve");
         let rated_curve = form.lookup().has(motor, "continuous_torque_curve");
+        let derates = form.lookup().has(motor, "torque_over_time");
         let mut lookup = form.lookup();
         let shape = if curve {
             ShapeOf::Curve {
@@ -75,6 +79,7 @@ impl MotorOf {
         };
         let curve_voltage = lookup.if_there(&CURVE_VOLTAGE, motor);
         let peak_time = lookup.if_there(&PEAK_TIME, motor);
+        let derating = derates.then(|| lookup.taken(&TORQUE_OVER_TIME, motor));
         let rotor_inertia = lookup.if_there(&ROTOR_INERTIA, motor);
         let stall_torque = lookup.if_there(&STALL_TORQUE, motor);
         // Requirements name them.
@@ -92,6 +97,7 @@ impl MotorOf {
             curve_voltage,
             continuous,
             peak_time,
+            derating,
             stall_torque,
             rotor_inertia,
         }
@@ -205,8 +211,12 @@ impl ContinuousOf {
 
 /// Why a curve is no torque over motor speed.
 pub(super) fn curve_fault(curve: &Curve) -> Option<Fault> {
+    axes_fault(curve, (&sort::ANGULAR_SPEED, &sort::TORQUE))
+}
+
+pub(super) fn axes_fault(curve: &Curve, (x, y): (&'static Sort, &'static Sort)) -> Option<Fault> {
     let wrong = |unit, sort: &'static Sort| Quantity::in_unit(1.0, unit).expect(sort).err();
-    wrong(&curve.x, &sort::ANGULAR_SPEED).or_else(|| wrong(&curve.y, &sort::TORQUE))
+    wrong(&curve.x, x).or_else(|| wrong(&curve.y, y))
 }
 
 /// The part of a curve from standstill on; empty for what is no torque over motor speed.

@@ -93,7 +93,8 @@ impl Traction {
                 page.value(masses.laden)
             ));
         }
-        if self.hill.as_ref().is_some_and(|hill| page.get(hill.heating).is_some()) {
+        if self.hill.as_ref().is_some_and(|hill| hill.derating.is_none() && page.get(hill.heating).is_some())
+        {
             page.note(
                 "The time on the hill is rough: it knows the two ratings of the motor and no temperature.",
             );
@@ -156,6 +157,10 @@ impl Traction {
         if let Some(hill) = &self.hill {
             let gear = hill.gear(bench, &self.given, drives);
             check_hill(page, bench, (hill, &drives.each[gear], &worst.each[gear]));
+            if let Some(derating) = &hill.derating {
+                derating.check(page);
+            }
+            self.stages.check(page, (bench, &self.given), (hill, gear));
             if let Some(slot) = hill.found_ratio {
                 let speed = bench.get(hill.written.speed).si();
                 page.checked(slot, not_the_lowest(drives, gear, speed), 0.0);
@@ -216,6 +221,7 @@ pub(super) fn limit_words(model: &Model, stop: Stop) -> &'static str {
             End::Motor => "speed limit of the motor",
             End::Curve => "end of the torque curve",
             End::Chain => "speed limit of the motor in the chain",
+            End::Stage => "speed limit of a stage in the chain",
         },
         _ => "balance of drive force and road load",
     }

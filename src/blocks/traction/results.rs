@@ -5,14 +5,14 @@ use super::given::{GearOf, Given, Model};
 use super::grip::set;
 use super::motor::ShapeOf;
 use super::rows::{
-    AIR_SPEED, BEST_GEAR, CLIMBING_FORCE, CONTINUOUS_CLIMBING_FORCE, CONTINUOUS_CURRENT, CONTINUOUS_FORCE,
-    CONTINUOUS_GRADE, CONTINUOUS_PACK_POWER, CONTINUOUS_TOP_SPEED, DRAG, DRAG_AT_REST, DRIVE_FORCE,
-    GEAR_CLIMBING_FORCE, GEAR_FORCE, GEAR_GRADE, GRADE, GROUND_FORCE, LAUNCH_FORCE, LAUNCH_LIMIT,
-    LAUNCH_RATIO, LAUNCH_TORQUE, LAUNCH_TORQUE_LEAST, LAUNCH_TORQUE_OF_CURVE, MOTOR_LAUNCH_FORCE,
-    PEAK_PACK_POWER, ROLLING_RADIUS, ROLLING_SLOPE, ROTOR_MASS, ROTOR_MASS_IN, SPRINT, SPRINT_DISTANCE,
-    SPRINT_GEARS, START_FORCE, START_GRADE, TOP_SPEED, TOP_SPEED_GEAR, TOP_SPEED_LIMIT, TYRE_REACH,
-    TYRE_SLOPE, TYRE_SLOPE_AT, TYRE_SURPLUS, VOLTAGE_AT_PEAK, WORST_PEAK_PACK_POWER, WORST_TOP_SPEED,
-    WORST_VOLTAGE_AT_PEAK,
+    AIR_SPEED, ANGLE, BEST_GEAR, CLIMBING_FORCE, CONTINUOUS_ANGLE, CONTINUOUS_CLIMBING_FORCE,
+    CONTINUOUS_CURRENT, CONTINUOUS_FORCE, CONTINUOUS_GRADE, CONTINUOUS_PACK_POWER, CONTINUOUS_TOP_SPEED,
+    DRAG, DRAG_AT_REST, DRIVE_FORCE, GEAR_ANGLE, GEAR_CLIMBING_FORCE, GEAR_FORCE, GEAR_GRADE, GRADE,
+    GROUND_FORCE, HELD_AT, LAUNCH_FORCE, LAUNCH_LIMIT, LAUNCH_RATIO, LAUNCH_TORQUE, LAUNCH_TORQUE_LEAST,
+    LAUNCH_TORQUE_OF_CURVE, MOTOR_LAUNCH_FORCE, PEAK_PACK_POWER, ROLLING_RADIUS, ROLLING_SLOPE, ROTOR_MASS,
+    ROTOR_MASS_IN, SPRINT, SPRINT_DISTANCE, SPRINT_GEARS, START_ANGLE, START_FORCE, START_GRADE, START_HELD,
+    TOP_SPEED, TOP_SPEED_GEAR, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE, TYRE_SLOPE_AT, TYRE_SURPLUS,
+    VOLTAGE_AT_PEAK, WORST_PEAK_PACK_POWER, WORST_TOP_SPEED, WORST_VOLTAGE_AT_PEAK,
 };
 use crate::model::{Bench, Case, Entry, Outcomes, Slot};
 use crate::quantities::si::{
@@ -36,8 +36,15 @@ pub(super) struct Start {
     tyre_reach: Slot<Force>,
     drag: Slot<Force>,
     tyre_slope: Slot<Angle>,
-    climbing_force: Slot<Force>,
+    held: Slot<Force>,
+    climb: Climb,
     pub(super) grade: Slot<Ratio>,
+}
+
+/// The way to a grade.
+struct Climb {
+    force: Slot<Force>,
+    angle: Slot<Angle>,
 }
 
 pub(super) struct AtSpeed {
@@ -46,7 +53,8 @@ pub(super) struct AtSpeed {
     drag: Slot<Force>,
     pub(super) drive: Slot<Force>,
     tyre_slope: Slot<Angle>,
-    climbing_force: Slot<Force>,
+    held: Slot<Force>,
+    climb: Climb,
     pub(super) grade: Slot<Ratio>,
     pub(super) continuous: Option<ContinuousAt>,
     pub(super) best: Option<Slot<String>>,
@@ -56,13 +64,13 @@ pub(super) struct AtSpeed {
 
 pub(super) struct InGear {
     pub(super) force: Slot<Force>,
-    climbing_force: Slot<Force>,
+    climb: Climb,
     grade: Slot<Ratio>,
 }
 
 pub(super) struct ContinuousAt {
     pub(super) force: Slot<Force>,
-    climbing_force: Slot<Force>,
+    climb: Climb,
     grade: Slot<Ratio>,
 }
 
@@ -119,17 +127,32 @@ impl Pull {
         Ratio::from(surplus / self.weight).atan() - drag.asin()
     }
 
-    /// The smaller of what the drive gives and what the tyres hold on their steepest slope.
+    /// What the tyres hold on their steepest slope.
+    fn held(&self) -> Force {
+        self.adhesion * self.tyre_slope().cos()
+    }
+
+    /// The smaller of what the drive gives and that.
     pub(super) fn climbing_force(&self, drive: Force) -> Force {
-        let held = self.adhesion * self.tyre_slope().cos();
+        let held = self.held();
         // NaN stays.
         if drive > held { held } else { drive }
     }
 
     /// The steepest grade on which a force at the wheels is enough; NaN where the drag alone is too much for any.
     pub(super) fn grade(&self, force: Force) -> Ratio {
-        let share = Ratio::from((force - self.drag) / self.with_weight(self.rolling));
-        (share.asin() - self.rolling_slope()).tan()
+        (self.angle(force) - self.rolling_slope()).tan()
+    }
+
+    fn angle(&self, force: Force) -> Angle {
+        Ratio::from((force - self.drag) / self.with_weight(self.rolling)).asin()
+    }
+
+    fn climb(&self, bench: &mut Bench<'_>, (climb, grade): (&Climb, Slot<Ratio>), drive: Force) {
+        let force = self.climbing_force(drive);
+        set(bench, climb.force, Some(force));
+        set(bench, climb.angle, Some(self.angle(force)));
+        set(bench, grade, Some(self.grade(force)));
     }
 }
 
@@ -165,7 +188,8 @@ impl Start {
             tyre_reach: out.result(&TYRE_REACH),
             drag: out.result(&DRAG_AT_REST),
             tyre_slope: out.result(&TYRE_SLOPE),
-            climbing_force: out.result(&START_FORCE),
+            held: out.result(&START_HELD),
+            climb: Climb { force: out.result(&START_FORCE), angle: out.result(&START_ANGLE) },
             grade: out.result(&START_GRADE),
         }
     }
@@ -202,9 +226,8 @@ impl Start {
         bench.set(self.drag, drag);
         let pull = Pull { drag, ..*pull };
         set(bench, self.tyre_slope, Some(pull.tyre_slope()));
-        let climbing = pull.climbing_force(force);
-        set(bench, self.climbing_force, Some(climbing));
-        set(bench, self.grade, Some(pull.grade(climbing)));
+        set(bench, self.held, Some(pull.held()));
+        pull.climb(bench, (&self.climb, self.grade), force);
     }
 }
 
@@ -236,13 +259,17 @@ impl AtSpeed {
         let drag = out.result(DRAG.of(&case));
         let drive = out.procedure(DRIVE_FORCE.of(&case), &uses);
         let tyre_slope = out.result(TYRE_SLOPE_AT.of(&case));
-        let climbing_force = out.result(CLIMBING_FORCE.of(&case));
+        let held = out.result(HELD_AT.of(&case));
+        let climb = Climb { force: out.result(CLIMBING_FORCE.of(&case)), angle: out.result(ANGLE.of(&case)) };
         let grade = out.result(GRADE.of(&case));
         let continuous = given.motor.continuous.map(|_| {
             uses.extend(given.continuous_uses());
             ContinuousAt {
                 force: out.procedure(CONTINUOUS_FORCE.of(&case), &uses),
-                climbing_force: out.result(CONTINUOUS_CLIMBING_FORCE.of(&case)),
+                climb: Climb {
+                    force: out.result(CONTINUOUS_CLIMBING_FORCE.of(&case)),
+                    angle: out.result(CONTINUOUS_ANGLE.of(&case)),
+                },
                 grade: out.result(CONTINUOUS_GRADE.of(&case)),
             }
         });
@@ -254,15 +281,17 @@ impl AtSpeed {
             };
             InGear {
                 force: out.procedure(GEAR_FORCE.of(&case), &uses),
-                climbing_force: out
-                    .result(GEAR_CLIMBING_FORCE.of(&case).with("SLOPE", out.names_of([tyre_slope]))),
-                grade: out.result(GEAR_GRADE.of(&case).with("DRAG", out.names_of([drag]))),
+                climb: Climb {
+                    force: out.result(GEAR_CLIMBING_FORCE.of(&case).with("HELD", out.names_of([held]))),
+                    angle: out.result(GEAR_ANGLE.of(&case).with("DRAG", out.names_of([drag]))),
+                },
+                grade: out.result(GEAR_GRADE.of(&case)),
             }
         };
         let gears: Vec<InGear> = named.map(in_gear).collect();
         let best =
             given.chain.is_geared().then(|| out.procedure(BEST_GEAR.of(&entry.case()), &[drive.index()]));
-        AtSpeed { speed, air_speed, drag, drive, tyre_slope, climbing_force, grade, continuous, best, gears }
+        AtSpeed { speed, air_speed, drag, drive, tyre_slope, held, climb, grade, continuous, best, gears }
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>, given: &Given, (pull, drives): (&Pull, &Drives)) {
@@ -272,20 +301,19 @@ impl AtSpeed {
         bench.set(self.drag, drag);
         let pull = Pull { drag, ..*pull };
         set(bench, self.tyre_slope, Some(pull.tyre_slope()));
-        let mut climb = |force: Slot<Force>, climbing_force: Slot<Force>, grade: Slot<Ratio>, drive: f64| {
+        set(bench, self.held, Some(pull.held()));
+        let mut climb = |force: Slot<Force>, way: (&Climb, Slot<Ratio>), drive: f64| {
             let drive = Force::from_si(drive);
             set(bench, force, Some(drive));
-            let climbing = pull.climbing_force(drive);
-            set(bench, climbing_force, Some(climbing));
-            set(bench, grade, Some(pull.grade(climbing)));
+            pull.climb(bench, way, drive);
         };
         let speed = speed.si();
-        climb(self.drive, self.climbing_force, self.grade, drives.force_at(speed));
+        climb(self.drive, (&self.climb, self.grade), drives.force_at(speed));
         for (at, model) in self.gears.iter().zip(&drives.each) {
-            climb(at.force, at.climbing_force, at.grade, model.force_at(speed));
+            climb(at.force, (&at.climb, at.grade), model.force_at(speed));
         }
         if let Some(at) = &self.continuous {
-            climb(at.force, at.climbing_force, at.grade, drives.continuous_force_at(speed));
+            climb(at.force, (&at.climb, at.grade), drives.continuous_force_at(speed));
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::grip::{
     ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
 };
-use super::hill;
+use super::{derating, hill, stages};
 use crate::model::{Family, RequirementRow, ResultRow, Row};
 use crate::quantities::si::{
     Angle, ElectricCurrent, ElectricPotential, Force, Length, Mass, Power, Ratio, Time, Torque, Velocity,
@@ -96,19 +96,23 @@ pub(super) static TYRE_SLOPE: Row<Angle> = Row::formula(
     "deg",
     "atan(tyre_surplus / weight) - asin(drag_at_rest / tyre_reach)",
 );
+pub(super) static START_HELD: Row<Force> =
+    Row::formula("start_held_force", "grip on that slope", "N", "adhesion_force * cos(tyre_slope)");
 pub(super) static START_FORCE: Row<Force> = Row::formula(
     "start_force",
     "force on the steepest grade",
     "N",
-    "min(motor_launch_force, adhesion_force * cos(tyre_slope))",
+    "min(motor_launch_force, start_held_force)",
 );
-pub(super) static START_GRADE: Row<Ratio> = Row::formula(
-    "start_grade",
-    "steepest grade that it starts on",
-    "%",
-    "tan(asin((start_force - drag_at_rest) / ground_force) - rolling_slope)",
-)
-.principal();
+pub(super) static START_ANGLE: Row<Angle> = Row::formula(
+    "start_angle",
+    "angle of force and weight",
+    "deg",
+    "asin((start_force - drag_at_rest) / ground_force)",
+);
+pub(super) static START_GRADE: Row<Ratio> =
+    Row::formula("start_grade", "steepest grade that it starts on", "%", "tan(start_angle - rolling_slope)")
+        .principal();
 
 pub(super) static AIR_SPEED: Row<Velocity> =
     Row::formula("air_speed_at_SPEED", "air speed", "km/h", "grade_speeds.SPEED + road.headwind")
@@ -140,18 +144,28 @@ pub(super) static CLIMBING_FORCE: Row<Force> = Row::formula(
     "climbing_force_at_SPEED",
     "force on the steepest grade",
     "N",
-    "min(drive_force_at_SPEED, adhesion_force * cos(tyre_slope_at_SPEED))",
+    "min(drive_force_at_SPEED, held_force_at_SPEED)",
 )
 .family(&SPEEDS);
-pub(super) static GRADE: Row<Ratio> = Row::formula(
-    "grade_at_SPEED",
-    "steepest grade",
-    "%",
-    "tan(asin((climbing_force_at_SPEED - drag_at_SPEED) / ground_force) - rolling_slope)",
+pub(super) static HELD_AT: Row<Force> = Row::formula(
+    "held_force_at_SPEED",
+    "grip on that slope",
+    "N",
+    "adhesion_force * cos(tyre_slope_at_SPEED)",
 )
-.about("on which it holds the speed; below 0 only downhill")
-.family(&SPEEDS)
-.principal();
+.family(&SPEEDS);
+pub(super) static ANGLE: Row<Angle> = Row::formula(
+    "angle_at_SPEED",
+    "angle of force and weight",
+    "deg",
+    "asin((climbing_force_at_SPEED - drag_at_SPEED) / ground_force)",
+)
+.family(&SPEEDS);
+pub(super) static GRADE: Row<Ratio> =
+    Row::formula("grade_at_SPEED", "steepest grade", "%", "tan(angle_at_SPEED - rolling_slope)")
+        .about("on which it holds the speed; below 0 only downhill")
+        .family(&SPEEDS)
+        .principal();
 pub(super) static BEST_GEAR: Row<String> =
     Row::words("gear_at_SPEED", "gear").about("that pulls most").when(GEARED).family(&SPEEDS);
 pub(super) static GEAR_FORCE: Row<Force> = Row::procedure(
@@ -167,22 +181,26 @@ pub(super) static GEAR_CLIMBING_FORCE: Row<Force> = Row::formula(
     "gear_climbing_force_GEAR",
     "force on the steepest grade",
     "N",
-    "min(gear_force_GEAR, adhesion_force * cos(SLOPE))",
+    "min(gear_force_GEAR, HELD)",
 )
-.each(&[("SLOPE", "tyre_slope")])
+.each(&[("HELD", "start_held_force")])
 .when(GEARED)
 .family(&GEAR_SPEEDS);
-pub(super) static GEAR_GRADE: Row<Ratio> = Row::formula(
-    "gear_grade_GEAR",
-    "steepest grade",
-    "%",
-    "tan(asin((gear_climbing_force_GEAR - DRAG) / ground_force) - rolling_slope)",
+pub(super) static GEAR_ANGLE: Row<Angle> = Row::formula(
+    "gear_angle_GEAR",
+    "angle of force and weight",
+    "deg",
+    "asin((gear_climbing_force_GEAR - DRAG) / ground_force)",
 )
 .each(&[("DRAG", "drag_at_rest")])
-.about("on which it holds the speed; below 0 only downhill")
 .when(GEARED)
-.family(&GEAR_SPEEDS)
-.principal();
+.family(&GEAR_SPEEDS);
+pub(super) static GEAR_GRADE: Row<Ratio> =
+    Row::formula("gear_grade_GEAR", "steepest grade", "%", "tan(gear_angle_GEAR - rolling_slope)")
+        .about("on which it holds the speed; below 0 only downhill")
+        .when(GEARED)
+        .family(&GEAR_SPEEDS)
+        .principal();
 pub(super) static CONTINUOUS_FORCE: Row<Force> = Row::procedure(
     "continuous_force_at_SPEED",
     "continuous force of the motor",
@@ -196,7 +214,15 @@ pub(super) static CONTINUOUS_CLIMBING_FORCE: Row<Force> = Row::formula(
     "continuous_climbing_force_at_SPEED",
     "continuous force on the steepest grade",
     "N",
-    "min(continuous_force_at_SPEED, adhesion_force * cos(tyre_slope_at_SPEED))",
+    "min(continuous_force_at_SPEED, held_force_at_SPEED)",
+)
+.when(CONTINUOUS)
+.family(&SPEEDS);
+pub(super) static CONTINUOUS_ANGLE: Row<Angle> = Row::formula(
+    "continuous_angle_at_SPEED",
+    "continuous angle of force and weight",
+    "deg",
+    "asin((continuous_climbing_force_at_SPEED - drag_at_SPEED) / ground_force)",
 )
 .when(CONTINUOUS)
 .family(&SPEEDS);
@@ -204,7 +230,7 @@ pub(super) static CONTINUOUS_GRADE: Row<Ratio> = Row::formula(
     "continuous_grade_at_SPEED",
     "steepest continuous grade",
     "%",
-    "tan(asin((continuous_climbing_force_at_SPEED - drag_at_SPEED) / ground_force) - rolling_slope)",
+    "tan(continuous_angle_at_SPEED - rolling_slope)",
 )
 .when(CONTINUOUS)
 .family(&SPEEDS);
@@ -317,6 +343,11 @@ pub(super) static VOLTAGE: RequirementRow =
         .at_least("motor.voltage_low")
         .source("the lowest voltage at which the motor works")
         .only_with(&["motor.voltage_low", "pack.nominal_voltage"]);
+pub(super) static TYRES: RequirementRow = RequirementRow::safety("tyre_speed", "top_speed")
+    .label("top speed on these tyres")
+    .at_most("chain.tyre_speed_rating")
+    .source("the tyres' speed rating")
+    .only_with(&["chain.tyre_speed_rating"]);
 pub(super) static WORST_VOLTAGE: RequirementRow =
     RequirementRow::safety("worst_pack_voltage_at_peak", "worst_pack_voltage_at_peak")
         .label("voltage of the battery at peak power at its worst")
@@ -332,10 +363,10 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &LAUNCH_RATIO.row, &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
     &ROTOR_MASS.row, &ROTOR_MASS_IN.row,
     &ROLLING_SLOPE.row, &GROUND_FORCE.row, &TYRE_SURPLUS.row, &TYRE_REACH.row,
-    &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_FORCE.row, &START_GRADE.row,
-    &AIR_SPEED.row, &DRAG.row, &DRIVE_FORCE.row, &TYRE_SLOPE_AT.row, &CLIMBING_FORCE.row, &GRADE.row,
-    &BEST_GEAR.row, &GEAR_FORCE.row, &GEAR_CLIMBING_FORCE.row, &GEAR_GRADE.row,
-    &CONTINUOUS_FORCE.row, &CONTINUOUS_CLIMBING_FORCE.row, &CONTINUOUS_GRADE.row,
+    &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_HELD.row, &START_FORCE.row, &START_ANGLE.row, &START_GRADE.row,
+    &AIR_SPEED.row, &DRAG.row, &DRIVE_FORCE.row, &TYRE_SLOPE_AT.row, &HELD_AT.row, &CLIMBING_FORCE.row, &ANGLE.row, &GRADE.row,
+    &BEST_GEAR.row, &GEAR_FORCE.row, &GEAR_CLIMBING_FORCE.row, &GEAR_ANGLE.row, &GEAR_GRADE.row,
+    &CONTINUOUS_FORCE.row, &CONTINUOUS_CLIMBING_FORCE.row, &CONTINUOUS_ANGLE.row, &CONTINUOUS_GRADE.row,
     &PEAK_PACK_POWER.row, &VOLTAGE_AT_PEAK.row,
     &WORST_PEAK_PACK_POWER.row, &WORST_VOLTAGE_AT_PEAK.row,
     &CONTINUOUS_CURRENT.row, &CONTINUOUS_PACK_POWER.row,
@@ -345,15 +376,20 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
     &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
     &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::LOSS.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
-    &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row,
+    &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
+    &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
 ];
 pub(super) static REQUIRES: &[&RequirementRow] = &[
     &BATTERY,
     &VOLTAGE,
     &WORST_VOLTAGE,
+    &TYRES,
     &hill::TORQUE_IS_THERE,
     &hill::TORQUE_IS_THERE_AT_WORST,
     &hill::TYRES_HOLD,
     &hill::LASTS,
+    &derating::SUSTAINS,
     &hill::STALLS,
+    &stages::LAUNCH_LIMIT,
+    &stages::HILL_LIMIT,
 ];

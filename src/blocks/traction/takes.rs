@@ -19,6 +19,13 @@ pub(super) static HEADWIND: Taken<Velocity> = Taken::new("road", "headwind");
 pub(super) static OVERALL_RATIO: Taken<Ratio> = Taken::new("chain", "overall_ratio");
 pub(super) static RATIO_OF_GEAR: Taken<Ratio> = Taken::new("chain", "overall_ratio_GEAR");
 pub(super) static TOP_SPEED_OF_GEAR: Taken<Velocity> = Taken::new("chain", "geared_top_speed_GEAR");
+pub(super) static HIGHEST_SPEED: Taken<Velocity> = Taken::new("chain", "highest_speed");
+pub(super) static HIGHEST_SPEED_OF_GEAR: Taken<Velocity> = Taken::new("chain", "highest_speed_GEAR");
+pub(super) static STAGE_RATIO: Taken<Ratio> = Taken::new("chain", "stages.STAGE.ratio");
+pub(super) static STAGE_RATIO_IN: Taken<Ratio> = Taken::new("chain", "stages.STAGE.ratios.GEAR");
+pub(super) static STAGE_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "stages.STAGE.efficiency");
+pub(super) static STAGE_LIMIT: Taken<Torque> = Taken::new("chain", "stages.STAGE.torque_limit");
+pub(super) static TYRE_SPEED: Taken<Velocity> = Taken::new("chain", "tyre_speed_rating");
 pub(super) static CHAIN_EFFICIENCY: Taken<Ratio> = Taken::new("chain", "efficiency");
 pub(super) static CIRCUMFERENCE: Taken<Length> = Taken::new("chain", "rolling_circumference");
 pub(super) static GEARED_TOP_SPEED: Taken<Velocity> = Taken::new("chain", "geared_top_speed");
@@ -43,6 +50,9 @@ pub(super) static VOLTAGE_LOW: Taken<ElectricPotential> =
     Taken::new("motor", "voltage_low").about("of the battery, under which it does not work");
 pub(super) static PEAK_TIME: Taken<Time> =
     Taken::new("motor", "peak_time").about("how long it bears the peak torque");
+pub(super) static TORQUE_OVER_TIME: Taken<Curve> =
+    Taken::curve("motor", "torque_over_time", (&sort::TIME, &sort::TORQUE))
+        .about("what it gives after so long at full drive");
 pub(super) static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
 pub(super) static PACK_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "resistance");
 pub(super) static RATED_POWER: Taken<Power> = Taken::new("pack", "rated_power");
@@ -69,9 +79,16 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &OVERALL_RATIO.row,
     &RATIO_OF_GEAR.row,
     &TOP_SPEED_OF_GEAR.row,
+    &STAGE_RATIO.row,
+    &STAGE_RATIO_IN.row,
+    &STAGE_EFFICIENCY.row,
+    &STAGE_LIMIT.row,
+    &TYRE_SPEED.row,
     &CHAIN_EFFICIENCY.row,
     &CIRCUMFERENCE.row,
     &GEARED_TOP_SPEED.row,
+    &HIGHEST_SPEED.row,
+    &HIGHEST_SPEED_OF_GEAR.row,
     &TORQUE_CURVE.row,
     &PEAK_TORQUE.row,
     &PEAK_POWER.row,
@@ -86,6 +103,7 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &STALL_TIME.row,
     &VOLTAGE_LOW.row,
     &PEAK_TIME.row,
+    &TORQUE_OVER_TIME.row,
     &NOMINAL_VOLTAGE.row,
     &PACK_RESISTANCE.row,
     &RATED_POWER.row,

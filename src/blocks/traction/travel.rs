@@ -244,7 +244,7 @@ fn rule(points: usize) -> Vec<(f64, f64)> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::drive::{Caps, Gear, Motor, Piece, Sag, Shape};
+    use super::super::drive::{Caps, End, Gear, Motor, Piece, Sag, Shape};
     use super::{Mesh, Road, Sprint, Why, parts, rule, stop, travel, zero};
 
     const FREE: Caps = Caps { torque: f64::INFINITY, battery: f64::INFINITY };
@@ -261,6 +261,7 @@ mod tests {
             sag: None,
             gear: Gear { force: 1.0, way: 1.0 },
             chain_limit: f64::INFINITY,
+            chain_end: End::Chain,
         }
     }
 

@@ -1,6 +1,8 @@
 //! Which of many combinations of parts and numbers keeps the builder's conditions, and which of them is best.
 
+mod chosen;
 mod page;
+mod pictures;
 mod vary;
 
 use std::sync::Arc;
@@ -57,6 +59,12 @@ pub(super) static KIND: Kind = Kind {
         ),
         FieldDoc::new("prefer.lowest", Takes::Text, "the less of it the better").optional(),
         FieldDoc::new("prefer.highest", Takes::Text, "the more of it the better").optional(),
+        FieldDoc::new(
+            "chosen",
+            Takes::Special,
+            "what was decided, an option for each name: `[motor: m2, box: 2.2]`; it is told where the journal has something else, and where it is no longer kept",
+        )
+        .optional(),
         FieldDoc::new("rows", Takes::Count, "how many of the best are shown: 10 where nothing is said")
             .sort(FieldSort::Choice)
             .label("rows shown")
@@ -116,10 +124,10 @@ rows: 2
     },
     sources: &["the sum of all combinations; what no other one is better than in both of two aims (textbook knowledge)"],
     limits: &[
-        "how the choice would fall with the inputs' uncertainty: candidates are kept and sorted by nominal values",
+        "candidates are kept and sorted by nominal values; what is uncertain is drawn for the best few alone",
         "combinations that are not listed: nothing is searched between them",
     ],
-    codes: &[&NOTHING_KEPT, &CANDIDATE_DROPPED],
+    codes: &[&NOTHING_KEPT, &CANDIDATE_DROPPED, &NOT_AS_CHOSEN, &CHOICE_DROPPED],
     read,
 };
 
@@ -142,12 +150,23 @@ static BEST_SHOWN: Row<Any> =
 static NOTHING_KEPT: Code = Code {
     name: "nothing-kept",
     severity: Severity::Warning,
-    about: "No candidate of a `trade-study` keeps all conditions.",
+    about: "no candidate of a `trade-study` keeps all conditions",
 };
 static CANDIDATE_DROPPED: Code = Code {
     name: "candidate-dropped",
     severity: Severity::Warning,
-    about: "Candidates of a `trade-study` could not be worked: a part lacks what the journal needs of it.",
+    about: "candidates of a `trade-study` could not be worked: a part lacks what the journal needs of it",
+};
+
+static NOT_AS_CHOSEN: Code = Code {
+    name: "not-as-chosen",
+    severity: Severity::Warning,
+    about: "the journal has another part or number than was chosen in a `trade-study`",
+};
+static CHOICE_DROPPED: Code = Code {
+    name: "choice-dropped",
+    severity: Severity::Warning,
+    about: "what was chosen in a `trade-study` misses one of its conditions, or can't be worked",
 };
 
 /// How many of the best are shown where nothing is said.
@@ -167,7 +186,7 @@ struct TradeStudy {
     /// Those of the best: numbers that are varied or shown, and names.
     numbers: Vec<Slot<Any>>,
     names: Vec<Slot<String>>,
-    traded: Option<Traded>,
+    traded: Option<Box<Traded>>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -208,6 +227,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         };
         all.push(read.varied(slug, best));
     }
+    let chosen = chosen::read(form, &all);
+    let mut out = form.outcomes();
     let shown: Vec<Column> = columns
         .into_iter()
         .map(|(case, from)| {
@@ -218,7 +239,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         .collect();
     let whole = !all.is_empty() && all.len() == count && !prefer.is_empty();
     let rows = rows.unwrap_or(ROWS) as usize;
-    let study = Study::Trade(Trade { varied: all, varied_span, shown, keep, prefer, rows, safety });
+    let study = Study::Trade(Trade { varied: all, varied_span, shown, keep, prefer, rows, safety, chosen });
     Box::new(TradeStudy { study: whole.then_some(study), slots, numbers, names, traded: None })
 }
 
@@ -269,7 +290,7 @@ fn read_prefer(form: &mut Form<'_, '_>) -> Vec<Preference> {
 impl TradeStudy {
     fn asked(&self) -> Option<(&Trade, &Traded)> {
         let Some(Study::Trade(asked)) = &self.study else { return None };
-        Some((asked, self.traded.as_ref()?))
+        Some((asked, self.traded.as_deref()?))
     }
 }
 

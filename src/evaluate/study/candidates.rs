@@ -4,11 +4,11 @@ use std::collections::HashSet;
 
 use super::super::Results;
 use super::super::changed::{Nominal, Variant, try_all};
-use super::super::verdict::Verdict;
+use super::super::verdict::{Judged, Verdict};
 use super::asking::Asking;
 use crate::findings::Finding;
-use crate::model::{Change, Condition, RequirementKind, Trade, TradedRow, held};
-use crate::quantities::Unit;
+use crate::model::{Change, Condition, RequirementKind, Trade, TradedRow, Varied, held};
+use crate::quantities::{Quantity, Unit};
 use crate::words::words;
 
 /// What a candidate came to.
@@ -18,6 +18,8 @@ pub(super) struct Tried {
     pub(super) prefer: Vec<Option<f64>>,
     /// A requirement of safety or law is missed, or could not be worked.
     pub(super) unsafe_by: Option<Unsafe>,
+    /// What is drawn over the one number that is varied.
+    pub(super) over: Vec<f64>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -32,15 +34,32 @@ pub(super) struct Work<'a> {
     pub(super) asked: &'a Trade,
     /// Requirements, by block and name, that no varied input has a say in.
     pub(super) aside: HashSet<(usize, String)>,
+    /// The values that are drawn over the one number that is varied.
+    pub(super) over: Vec<usize>,
 }
 
 /// What a whole run gives beside its row.
 pub(super) struct Whole {
+    pub(super) variant: Variant,
+    pub(super) results: Results,
     pub(super) unsafe_fails: bool,
     pub(super) prefer: Vec<f64>,
     pub(super) shown: Vec<Option<f64>>,
     pub(super) units: Vec<(usize, Unit)>,
-    pub(super) followed: Vec<String>,
+}
+
+impl<'a> Work<'a> {
+    pub(super) fn new(asking: &'a Asking<'a>, asked: &'a Trade) -> Work<'a> {
+        let over = match asked.varied.as_slice() {
+            [Varied { numbers: Some(_), .. }] => {
+                let parts = asked.keep.iter().flat_map(Condition::parts);
+                let others = asked.prefer.iter().map(|one| one.from);
+                parts.chain(others).chain(asked.shown.iter().map(|column| column.from)).collect()
+            }
+            _ => Vec::new(),
+        };
+        Work { asking, asked, aside: aside(asking, asked), over }
+    }
 }
 
 impl Work<'_> {
@@ -68,8 +87,8 @@ impl Work<'_> {
     pub(super) fn wanted(&self, variant: &Variant) -> Vec<usize> {
         let first = variant.plan.first[self.asking.number];
         let parts = self.asked.keep.iter().flat_map(Condition::parts);
-        let own = parts.chain(self.asked.prefer.iter().map(|one| one.from)).map(|index| first + index);
-        let mut wanted: Vec<usize> = own.collect();
+        let own = parts.chain(self.asked.prefer.iter().map(|one| one.from)).chain(self.over.iter().copied());
+        let mut wanted: Vec<usize> = own.map(|index| first + index).collect();
         if self.asked.safety {
             for (number, block) in variant.notebook.blocks.iter().enumerate() {
                 let judged = block.requirements.iter().filter(|one| one.kind != RequirementKind::Wish);
@@ -81,25 +100,31 @@ impl Work<'_> {
     }
 
     pub(super) fn look(&self, nominal: &Nominal<'_, '_>) -> Tried {
-        let first = nominal.variant.plan.first[self.asking.number];
-        let value = |index: usize| nominal.quantity(first + index);
+        self.look_at(nominal.variant, &|value| nominal.quantity(value))
+    }
+
+    /// `known` gives the values of the variant's table, where they are known.
+    pub(super) fn look_at(&self, variant: &Variant, known: &dyn Fn(usize) -> Option<Quantity>) -> Tried {
+        let first = variant.plan.first[self.asking.number];
+        let value = |index: usize| known(first + index);
+        let number = |index: usize| value(index).map(|value| value.si);
         Tried {
             kept: self.asked.keep.iter().map(|condition| condition.held(value)).collect(),
-            prefer: self.asked.prefer.iter().map(|one| value(one.from).map(|value| value.si)).collect(),
-            unsafe_by: if self.asked.safety { self.unsafe_by(nominal) } else { None },
+            prefer: self.asked.prefer.iter().map(|one| number(one.from)).collect(),
+            unsafe_by: if self.asked.safety { self.unsafe_by(variant, known) } else { None },
+            over: self.over.iter().map(|index| number(*index).unwrap_or(f64::NAN)).collect(),
         }
     }
 
     /// Whether a requirement of safety or law is missed, by nominal values. One that is not known counts where the varied
     /// inputs have a say in it.
-    fn unsafe_by(&self, nominal: &Nominal<'_, '_>) -> Option<Unsafe> {
-        let variant = nominal.variant;
+    fn unsafe_by(&self, variant: &Variant, known: &dyn Fn(usize) -> Option<Quantity>) -> Option<Unsafe> {
         let mut found = None;
         for (number, block) in variant.notebook.blocks.iter().enumerate() {
             if block.replaced_by.is_some() {
                 continue;
             }
-            let value = |index: usize| nominal.quantity(variant.plan.first[number] + index);
+            let value = |index: usize| known(variant.plan.first[number] + index);
             for one in block.requirements.iter().filter(|one| one.kind != RequirementKind::Wish) {
                 if one.optional.iter().any(|index| value(*index as usize).is_none()) {
                     continue;
@@ -153,11 +178,22 @@ impl Work<'_> {
         self.missed(one).is_empty() && !one.prefer.contains(&None)
     }
 
-    /// A candidate run whole.
+    /// A candidate run whole, as far as its own inputs have a say in it.
     pub(super) fn row(&self, number: usize) -> Option<(TradedRow, Whole)> {
         let variant = self.asking.variant(&self.changes(number)).ok()?;
-        let (results, _) = variant.run(None);
-        let Variant { notebook, plan, .. } = &variant;
+        let Variant { notebook, plan, followed, .. } = &variant;
+        let inputs = self.asked.varied.iter().flat_map(|varied| &varied.inputs).map(|input| &input.set);
+        let blocks = inputs.chain(followed).filter_map(|set| notebook.names.get(set.split('.').next()?));
+        let moved = variant.resting_on(blocks.copied());
+        let judged = notebook.blocks.iter().enumerate().filter(|(number, block)| {
+            block.requirements.iter().any(|one| {
+                let parts = [Some(one.actual), one.low, one.high].into_iter().flatten();
+                block.replaced_by.is_none() && { parts }
+                    .any(|part| moved[plan.first[*number] + part as usize])
+            })
+        });
+        let judged = judged.map(|(number, _)| number);
+        let results = variant.run_some(judged.chain([self.asking.number]));
         let first = plan.first[self.asking.number];
         let shown = self.asked.shown.iter().map(|column| {
             let shown = results.shown_with_uncertainty(notebook, plan, first + column.from);
@@ -165,7 +201,10 @@ impl Work<'_> {
         });
         let mut verdicts = [0; 3];
         let mut unsafe_fails = false;
-        for judged in &results.judged {
+        let of_it = |judged: &&Judged| {
+            [Some(judged.actual), judged.low, judged.high].into_iter().flatten().any(|part| moved[part])
+        };
+        for judged in results.judged.iter().filter(of_it) {
             match judged.verdict {
                 Verdict::Fails => verdicts[0] += 1,
                 Verdict::Close => verdicts[1] += 1,
@@ -182,12 +221,15 @@ impl Work<'_> {
         let limits = self.asked.keep.iter().map(|condition| (condition.actual, of(condition.actual)));
         let numbers = self.asked.varied.iter();
         let numbers = numbers.filter_map(|varied| Some((varied.best, varied.numbers.as_ref()?.1.clone())));
+        let drawn = self.asked.prefer.iter().map(|one| one.from).chain(self.over.iter().copied());
+        let drawn = drawn.map(|index| (index, of(index)));
         let whole = Whole {
             unsafe_fails,
             prefer: self.asked.prefer.iter().map(|one| known(one.from).unwrap_or(f64::NAN)).collect(),
             shown: self.asked.shown.iter().map(|column| known(column.from)).collect(),
-            units: columns.chain(numbers).chain(limits).collect(),
-            followed: variant.followed.clone(),
+            units: columns.chain(numbers).chain(limits).chain(drawn).collect(),
+            variant,
+            results,
         };
         Some((row, whole))
     }
@@ -213,7 +255,7 @@ impl Work<'_> {
 }
 
 /// The requirements of safety and law that don't rest on the block of any varied input.
-pub(super) fn aside(asking: &Asking<'_>, asked: &Trade) -> HashSet<(usize, String)> {
+fn aside(asking: &Asking<'_>, asked: &Trade) -> HashSet<(usize, String)> {
     let (notebook, plan) = (asking.notebook, asking.plan);
     let inputs = || asked.varied.iter().flat_map(|varied| &varied.inputs);
     let of = |set: &str| set.split_once('.').and_then(|(block, _)| notebook.names.get(block).copied());

@@ -5,6 +5,8 @@
 
 mod asking;
 mod candidates;
+mod decided;
+mod firm;
 mod solve;
 mod trade;
 
@@ -16,6 +18,7 @@ use crate::graph;
 use crate::model::{Answer, Block, Changeable, Condition, Notebook, Study};
 use crate::quantities::Unit;
 use asking::Asking;
+pub(crate) use trade::tried;
 
 /// An answered block, with the units of its results.
 type Answered = (Arc<dyn Block>, Vec<(usize, Unit)>);
@@ -74,7 +77,7 @@ fn answer(asking: &Asking<'_>, study: &Study) -> Result<Answered, Vec<Finding>> 
             let traded = trade::trade(asking, asked)?;
             let result = |index: usize| asking.notebook.blocks[asking.number].nodes[index].row.is_some();
             let units = traded.units.iter().filter(|(index, _)| result(*index)).cloned().collect();
-            let block = block.answered(Answer::Traded(traded)).unwrap_or_else(|| block.clone());
+            let block = block.answered(Answer::Traded(Box::new(traded))).unwrap_or_else(|| block.clone());
             Ok((block, units))
         }
     }

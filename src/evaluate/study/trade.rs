@@ -1,8 +1,11 @@
 //! Works every combination of a trade study nominally, drops what misses a condition, and runs the best whole.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
+
 use super::super::changed::try_all;
 use super::asking::Asking;
-use super::candidates::{Tried, Work, aside};
+use super::candidates::{Tried, Whole, Work};
+use super::firm::FEW;
 use crate::findings::{Finding, codes};
 use crate::model::{Change, Dropped, Preferred, Refusal, Trade, Traded};
 use crate::parallel;
@@ -18,6 +21,15 @@ const AT_ONCE: usize = 20_000;
 /// How many candidates are run whole for each row, at most: those that fail for safety then are dropped.
 const RUNS: usize = 4;
 
+/// Candidates of the study that is worked now, and how many of them are done.
+static ALL: AtomicUsize = AtomicUsize::new(0);
+static DONE: AtomicUsize = AtomicUsize::new(0);
+
+/// How many candidates are done, and of how many, for whoever waits. 0 where none is worked.
+pub(crate) fn tried() -> (usize, usize) {
+    (DONE.load(Ordering::Relaxed), ALL.load(Ordering::Relaxed))
+}
+
 pub(super) fn trade(asking: &Asking<'_>, asked: &Trade) -> Result<Traded, Vec<Finding>> {
     let count = asked.varied.iter().try_fold(1_usize, |count, varied| count.checked_mul(varied.to.len()));
     let Some(count) = count.filter(|count| *count <= MOST) else {
@@ -27,9 +39,11 @@ pub(super) fn trade(asking: &Asking<'_>, asked: &Trade) -> Result<Traded, Vec<Fi
         return Err(vec![Finding::new(&codes::BAD_VALUE, asked.varied_span, message, help)]);
     };
     inputs_can_be_set(asking, asked)?;
-    let work = Work { asking, asked, aside: aside(asking, asked) };
+    let work = Work::new(asking, asked);
     work.same_sorts()?;
     let mut tried = Vec::with_capacity(count);
+    DONE.store(0, Ordering::Relaxed);
+    ALL.store(count, Ordering::Relaxed);
     for from in (0..count).step_by(AT_ONCE) {
         let changes: Vec<Vec<Change>> =
             (from..(from + AT_ONCE).min(count)).map(|number| work.changes(number)).collect();
@@ -37,10 +51,15 @@ pub(super) fn trade(asking: &Asking<'_>, asked: &Trade) -> Result<Traded, Vec<Fi
             asking.changeable,
             &changes,
             |variant| work.wanted(variant),
-            |nominal| work.look(nominal),
+            |nominal| {
+                DONE.fetch_add(1, Ordering::Relaxed);
+                work.look(nominal)
+            },
         );
         tried.extend(found);
+        DONE.store(tried.len(), Ordering::Relaxed);
     }
+    ALL.store(0, Ordering::Relaxed);
     Ok(work.sorted(&tried))
 }
 
@@ -104,9 +123,24 @@ impl Work<'_> {
                 kept.iter().map(|number| [wanted(number)[0], wanted(number)[1]]).collect();
             let set = best_of_both(&points);
             kept = set.into_iter().map(|at| kept[at]).collect();
+            let point = |number: &usize| {
+                let both = &one(number).prefer;
+                (self.options(*number), [both[0].unwrap_or(f64::NAN), both[1].unwrap_or(f64::NAN)])
+            };
+            traded.points = kept.iter().map(point).collect();
         }
         traded.set = kept.len();
-        self.run_best(&kept, &mut traded, one);
+        let whole = self.run_best(&kept, &mut traded, one);
+        traded.firm = self.firm(&whole);
+        traded.decided = self.asked.chosen.as_ref().map(|(options, _)| self.decided(tried, options));
+        let over = |(at, index): (usize, &usize)| {
+            let value = |tried: &Result<Tried, _>| tried.as_ref().map_or(f64::NAN, |one| one.over[at]);
+            (*index, tried.iter().map(value).collect())
+        };
+        traded.over = self.over.iter().enumerate().map(over).collect();
+        if traded.units.is_empty() && !self.over.is_empty() {
+            traded.units = self.row(0).map_or_else(Vec::new, |(_, whole)| whole.units);
+        }
         traded.dropped = self.dropped(tried, &traded.units);
         traded
     }
@@ -147,8 +181,15 @@ impl Work<'_> {
         dropped
     }
 
-    /// Runs the best candidates whole, and makes rows of those that fail no requirement of safety where that is asked.
-    fn run_best<'t>(&self, kept: &[usize], traded: &mut Traded, one: impl Fn(&usize) -> &'t Tried + Sync) {
+    /// Runs the best candidates whole, and makes rows of those that fail no requirement of safety where that is asked. Gives
+    /// the runs of the first few.
+    fn run_best<'t>(
+        &self,
+        kept: &[usize],
+        traded: &mut Traded,
+        one: impl Fn(&usize) -> &'t Tried + Sync,
+    ) -> Vec<Whole> {
+        let mut few: Vec<Whole> = Vec::new();
         let rows = self.asked.rows;
         let most = kept.len().min(rows.saturating_mul(RUNS));
         let mut from = 0;
@@ -158,7 +199,7 @@ impl Work<'_> {
             for (number, made) in kept[from..until].iter().zip(made) {
                 let Some((row, whole)) = made else { continue };
                 if traded.units.is_empty() {
-                    traded.units = whole.units;
+                    traded.units.clone_from(&whole.units);
                 }
                 if self.asked.safety && whole.unsafe_fails {
                     traded.kept -= 1;
@@ -166,9 +207,9 @@ impl Work<'_> {
                     add(&mut traded.refused, "run whole, a requirement of safety or law fails".into());
                     continue;
                 }
-                for item in whole.followed {
-                    if !traded.followed.contains(&item) {
-                        traded.followed.push(item);
+                for item in &whole.variant.followed {
+                    if !traded.followed.contains(item) {
+                        traded.followed.push(item.clone());
                     }
                 }
                 if traded.best.is_none() {
@@ -177,14 +218,18 @@ impl Work<'_> {
                     };
                     let was = &one(number).prefer;
                     traded.apart = was.iter().zip(&whole.prefer).map(apart).fold(0.0, f64::max);
-                    traded.best = Some((row.options.clone(), whole.shown));
+                    traded.best = Some((row.options.clone(), whole.shown.clone()));
                 }
                 if traded.rows.len() < rows {
                     traded.rows.push(row);
+                    if few.len() < FEW {
+                        few.push(whole);
+                    }
                 }
             }
             from = until;
         }
+        few
     }
 }
 
@@ -197,7 +242,7 @@ fn add(reasons: &mut Vec<(Words, usize)>, reason: Words) {
 }
 
 /// What lies between two values, as it is shown.
-fn difference(si: f64, unit: &Unit) -> String {
+pub(super) fn difference(si: f64, unit: &Unit) -> String {
     let unit = if unit.is_point() { Unit::coherent(unit.dimension) } else { unit.clone() };
     show_quantity(si, &unit, 3)
 }

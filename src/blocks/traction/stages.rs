@@ -1,0 +1,167 @@
+//! What each stage of the chain bears at the launch and on the hill.
+
+use super::gears::Drives;
+use super::given::Given;
+use super::hill::Hill;
+use super::stage::StageOf;
+use crate::model::{Bench, Family, Outcomes, Page, RequirementRow, Row, Slot};
+use crate::quantities::si::{Measure, Power, Torque};
+
+static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
+
+const ON_A_HILL: &str = "with a `hill`";
+
+pub(super) static LAUNCH_TORQUE: Row<Torque> = Row::formula(
+    "launch_torque_into_STAGE",
+    "torque at the launch",
+    "N·m",
+    "AFTER * RATIO * EFFICIENCY",
+)
+.each(&[("AFTER", "launch_torque"), ("RATIO", "chain.overall_ratio"), ("EFFICIENCY", "chain.efficiency")])
+.about("on the motor's side of the stage, whether the tyres hold it or not; no power is there at standstill")
+.family(&STAGES);
+pub(super) static LAUNCH_TORQUE_LAST: Row<Torque> = LAUNCH_TORQUE.by("launch_torque");
+pub(super) static HILL_TORQUE: Row<Torque> = Row::procedure(
+    "hill_torque_into_STAGE",
+    "torque on the hill",
+    "N·m",
+    "the torque at the wheels on the hill through the ratios and losses between them and the stage's motor side, in the hill's gear",
+)
+.about("on the motor's side of the stage")
+.when(ON_A_HILL)
+.family(&STAGES);
+pub(super) static HILL_POWER: Row<Power> = Row::formula(
+    "hill_power_into_STAGE",
+    "power on the hill",
+    "kW",
+    "hill_force * hill.speed / (EFFICIENCIES)",
+)
+.each(&[("EFFICIENCIES", "chain.efficiency * chain.efficiency")])
+.about("on the motor's side of the stage")
+.when(ON_A_HILL)
+.family(&STAGES);
+
+pub(super) static LAUNCH_LIMIT: RequirementRow =
+    RequirementRow::safety("launch_torque_into_STAGE", "launch_torque_into_STAGE")
+        .label("torque into the stage at the launch")
+        .at_most("chain.stages.STAGE.torque_limit")
+        .source("the stage's torque limit")
+        .family(&STAGES)
+        .only_with(&["chain.stages.STAGE.torque_limit"]);
+pub(super) static HILL_LIMIT: RequirementRow =
+    RequirementRow::safety("hill_torque_into_STAGE", "hill_torque_into_STAGE")
+        .label("torque into the stage on the hill")
+        .at_most("chain.stages.STAGE.torque_limit")
+        .source("the stage's torque limit")
+        .family(&STAGES)
+        .only_with(&["chain.stages.STAGE.torque_limit", "hill.grade"]);
+
+/// From the wheel to the motor.
+pub(super) struct Stages {
+    launch: Vec<Slot<Torque>>,
+    hill: Vec<(Slot<Torque>, Slot<Power>)>,
+}
+
+impl Stages {
+    pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given, hill: Option<&Hill>) -> Stages {
+        let stages = &given.chain.stages;
+        let launch = declare_launch(out, given);
+        let mut uses = given.uses();
+        uses.extend(hill.map(|hill| hill.force.index()));
+        uses.extend(hill.and_then(|hill| hill.found_ratio).map(Slot::index));
+        let mut ahead: Vec<String> = Vec::new();
+        let mut on_hill = Vec::new();
+        for stage in stages {
+            ahead.push(out.names_of([stage.efficiency]));
+            uses.extend(stage.ratios.iter().chain([&stage.efficiency]).map(|slot| slot.index()));
+            if hill.is_some() {
+                let power = HILL_POWER.of(&stage.case).with("EFFICIENCIES", ahead.join(" * "));
+                on_hill.push((out.procedure(HILL_TORQUE.of(&stage.case), &uses), out.result(power)));
+            }
+        }
+        for stage in stages.iter().filter(|stage| stage.is_limited) {
+            out.require(LAUNCH_LIMIT.of(&stage.case));
+            out.require(HILL_LIMIT.of(&stage.case));
+        }
+        Stages { launch, hill: on_hill }
+    }
+
+    pub(super) fn evaluate(
+        &self,
+        bench: &mut Bench<'_>,
+        given: &Given,
+        (torque, drives, hill): (Torque, &Drives, Option<&Hill>),
+    ) {
+        let stages = &given.chain.stages;
+        let mut torque = torque;
+        for (at, slot) in self.launch.iter().enumerate().rev() {
+            if let Some(behind) = stages.get(at + 1) {
+                torque *= ratio_of(bench, behind, given.picks(drives.launch, at + 1));
+                torque *= bench.get(behind.efficiency).value;
+            }
+            bench.set(*slot, torque);
+        }
+        let Some(hill) = hill else { return };
+        let gear = hill.gear(bench, given, drives);
+        let arm = bench.get(given.chain.circumference).si() / std::f64::consts::TAU;
+        let force = bench.get(hill.force).si();
+        let speed = bench.get(hill.written.speed).si();
+        let (mut turns, mut efficiency) = (1.0, 1.0);
+        for (at, (torque, power)) in self.hill.iter().enumerate() {
+            turns *= ratio_of(bench, &stages[at], given.picks(gear, at));
+            efficiency *= bench.get(stages[at].efficiency).value;
+            bench.set(*torque, Torque::from_si(force * arm / (turns * efficiency)));
+            bench.set(*power, Power::from_si(force * speed / efficiency));
+        }
+    }
+
+    /// From the motor's torque on the hill forward.
+    pub(super) fn check(
+        &self,
+        page: &mut Page<'_>,
+        (bench, given): (&Bench<'_>, &Given),
+        at: (&Hill, usize),
+    ) {
+        let (hill, gear) = at;
+        let Some(torque) = page.get(hill.motor_torque) else { return };
+        let mut torque = torque.si();
+        for (at, (slot, _)) in self.hill.iter().enumerate().rev() {
+            if let Some(behind) = given.chain.stages.get(at + 1) {
+                let ratio = ratio_of(bench, behind, given.picks(gear, at + 1));
+                torque *= ratio * bench.get(behind.efficiency).value;
+            }
+            if let Some(own) = page.get(*slot) {
+                page.checked(*slot, own.si() / torque - 1.0, 1e-9);
+            }
+        }
+    }
+}
+
+fn declare_launch(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Vec<Slot<Torque>> {
+    let mut launch: Vec<Slot<Torque>> = Vec::new();
+    let mut behind: Option<(usize, &StageOf)> = None;
+    for (at, stage) in given.chain.stages.iter().enumerate().rev() {
+        let row = match (launch.last(), behind) {
+            (Some(after), Some((at, behind))) => {
+                let names = out.names_of(behind.ratios.iter().copied());
+                let ratio = match given.chain.launch {
+                    _ if behind.ratios.len() == 1 => names,
+                    Some(gear) => out.names_of([behind.ratios[given.picks(gear, at)]]),
+                    // The lowest gear has the largest of each.
+                    None => format!("max({names})"),
+                };
+                let row = LAUNCH_TORQUE.of(&stage.case).with("AFTER", out.names_of([*after]));
+                row.with("RATIO", ratio).with("EFFICIENCY", out.names_of([behind.efficiency]))
+            }
+            _ => LAUNCH_TORQUE_LAST.of(&stage.case),
+        };
+        launch.push(out.result(row));
+        behind = Some((at, stage));
+    }
+    launch.reverse();
+    launch
+}
+
+fn ratio_of(bench: &Bench<'_>, stage: &StageOf, pick: usize) -> f64 {
+    stage.ratios.get(pick).map_or(f64::NAN, |slot| bench.get(*slot).value)
+}

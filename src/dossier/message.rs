@@ -1,6 +1,6 @@
 //! What a picture tells, in a sentence for who can't see it.
 
-use crate::model::{Axis, LinesChart, Series, Shaft};
+use crate::model::{Axis, LinesChart, Series};
 
 /// How each line begins and ends, where the first two cross, and which limits are passed.
 pub(super) fn of_lines(chart: &LinesChart) -> String {
@@ -25,19 +25,6 @@ pub(super) fn of_lines(chart: &LinesChart) -> String {
         told.push(format!("{higher} exceeds {lower} up to {}", shown(x, &chart.x)));
     }
     format!("{}.", told.join("; "))
-}
-
-/// Each shaft's speed, and whether it is over its limit.
-pub(super) fn of_shafts(shafts: &[Shaft], at: &str) -> String {
-    let one = |shaft: &Shaft| match &shaft.limit {
-        Some((shown, limit)) if shaft.value > *limit => {
-            format!("{} {}, over its limit of {shown}", shaft.label, shaft.shown)
-        }
-        Some((shown, _)) => format!("{} {}, within its limit of {shown}", shaft.label, shaft.shown),
-        None => format!("{} {}", shaft.label, shaft.shown),
-    };
-    let told: Vec<String> = shafts.iter().map(one).collect();
-    format!("At {at}: {}.", told.join("; "))
 }
 
 /// About three digits, for an ear.

@@ -6,6 +6,8 @@ mod html;
 mod layout;
 mod message;
 mod pdf;
+mod pen;
+mod pictures;
 mod piece;
 mod plot;
 mod points;

@@ -11,9 +11,9 @@ const WIDE: f64 = 500.0;
 const HIGH: f64 = 230.0;
 
 /// Where a row of numbers stands above or below a view, and how far numbers are apart.
-const ROW: f64 = 30.0;
-const APART: f64 = 22.0;
-const RADIUS: f64 = 8.5;
+const ROW: f64 = 32.0;
+const APART: f64 = 24.0;
+const RADIUS: f64 = 10.0;
 
 /// A wheel's radius in metres: a sign for an axle, and no measure of this vehicle.
 const WHEEL: f64 = 0.3;

@@ -88,7 +88,9 @@ fn told(place: &Place) -> String {
         "motor" | "charger" | "inlet" => "high voltage",
         _ => "",
     };
-    let what = if what.is_empty() { String::new() } else { format!(" ({what})") };
+    // Nothing is said twice.
+    let said = place.name.to_lowercase().replace('-', " ").contains(&what.to_lowercase());
+    let what = if said { String::new() } else { format!(" ({what})") };
     let [x, y, z] = place.at;
     let along =
         format!("{:.1}\u{a0}m {} the front axle", x.abs(), if x < 0.0 { "ahead of" } else { "behind" });

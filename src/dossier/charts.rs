@@ -1,6 +1,7 @@
 //! Draws the pictures that blocks ask for.
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
+use super::message;
 use super::pictures::driveline;
 use super::plot::{Plot, WIDE, area, label, line, scale, small, tick_text};
 use super::points::scattered;
@@ -57,7 +58,12 @@ fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Draw
         }
     }
     marks.push(line(&[(axis, TOP - 4.0), (axis, height - 6.0)], Weight::Thin, Ink::Black));
-    let alt = format!("Bars: {} go out, {} come in.", totals[0].1, totals[1].1);
+    let heaviest = |bars: &[Bar]| {
+        let most = bars.iter().max_by(|a, b| a.2.total_cmp(&b.2));
+        most.map(|bar| format!(", most of it {} {}", bar.0, bar.1)).unwrap_or_default()
+    };
+    let (gone, come) = (heaviest(out), heaviest(come));
+    let alt = format!("{} go out{gone}; {} come in{come}.", totals[0].1, totals[1].1);
     Drawing { width: WIDE, height, alt, marks }
 }
 
@@ -75,7 +81,7 @@ const SERIES: [Ink; 5] = [Ink::Accent, Ink::Fails, Ink::Meets, Ink::Close, Ink::
 
 /// Lines over one axis, each labelled where it ends; limits as thick dashed strokes across.
 fn over_an_axis(chart: &LinesChart) -> Drawing {
-    const HIGH: f64 = 176.0;
+    const HIGH: f64 = 158.0;
     let all = || chart.series.iter().flat_map(|series| series.points.iter().copied());
     let finite =
         |values: Vec<f64>| values.into_iter().filter(|value| value.is_finite()).collect::<Vec<f64>>();
@@ -111,7 +117,7 @@ fn over_an_axis(chart: &LinesChart) -> Drawing {
         labels.push((py, text.clone(), Ink::Black));
     }
     marks.extend(spread(labels, plot.right + 4.0, plot.bottom - 2.0));
-    Drawing { width: WIDE, height: HIGH, alt: chart.caption.clone(), marks }
+    Drawing { width: WIDE, height: HIGH, alt: message::of_lines(chart), marks }
 }
 
 /// Labels at the right edge, moved apart where they would touch.

@@ -4,6 +4,7 @@ mod charts;
 mod drawing;
 mod html;
 mod layout;
+mod message;
 mod pdf;
 mod pen;
 mod pictures;

@@ -58,6 +58,8 @@ pub(crate) struct Page<'a> {
     pub(crate) known: &'a [bool],
     pub(crate) curves: &'a [Option<Arc<Curve>>],
     pub(crate) span: Span,
+    /// Somebody reads it. Where not, errors are all that counts: what takes long may be left out, checks and pictures.
+    pub(crate) read: bool,
     pub(crate) said: Said,
 }
 

@@ -127,8 +127,7 @@ fn papers_journal_and_evidence_are_packed_and_their_hashes_hold() {
     let sheet = lopdf::Document::load_mem(&files["rescue.pdf"]).expect("a PDF");
     assert_eq!(sheet.get_pages().len(), 1, "one sheet");
     let words = sheet.extract_text(&[1]).expect("its text");
-    for told in
-        ["rescue sheet", "Traction battery", "cut the yellow loop", "Take the key out", "Much water"]
+    for told in ["rescue sheet", "Traction battery", "cut the yellow loop", "Take the key out", "Much water"]
     {
         assert!(words.contains(told), "no {told} in {words}");
     }

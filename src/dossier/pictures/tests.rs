@@ -199,7 +199,7 @@ fn no_number_of_a_rescue_sheet_lies_on_another() {
             let spot = |number: usize| Spot {
                 form: [Form::Box, Form::Cable, Form::Dot][number % 3],
                 at: [step * number as f64, 0.3, 0.5],
-                to: (number % 2 == 0).then_some([step * number as f64 + 0.4, -0.3, 0.8]),
+                to: number.is_multiple_of(2).then_some([step * number as f64 + 0.4, -0.3, 0.8]),
             };
             let spots: Vec<Spot> = (0..count).map(spot).collect();
             let drawing = outlines(measures, &spots, "places".to_owned());

@@ -18,6 +18,7 @@ mod moved_since;
 mod note;
 mod progress;
 mod reference;
+mod rule_packs;
 mod schema;
 mod stamp;
 mod subject;

@@ -37,7 +37,71 @@ fn main() {
             ten.time.as_secs_f64() / one.time.as_secs_f64()
         );
     }
+    println!(
+        "\n10,000 candidates of a journal of 20 blocks\n\n| varied | `check` | without the study |\n|---|---|---|"
+    );
+    for (name, vary) in [("numbers and parts", NUMBERS), ("parts alone", PARTS)] {
+        let (with, without) = (twenty(&place.join("with"), vary), twenty(&place.join("without"), ""));
+        let taken =
+            [with, without].map(|journal| seconds(median(&journal, &Words::check(), RUNS_OF_LONG).time));
+        println!("| {name} | {} | {} |", taken[0], taken[1]);
+    }
     let _ = fs::remove_dir_all(place);
+}
+
+/// Four motors, two cells, 50 ratios and 25 lengths of the pack.
+const NUMBERS: &str = "
+  - {name: motor, set: [drive.motor, go.motor], to: [slow, quick, curved, motor0]}
+  - {name: cell, set: pack.cell, to: [cell, light_cell]}
+  - {name: final, set: goals.final, to: {from: 3, to: 5.45, step: 0.05}}
+  - {name: series, set: pack.series, to: {from: 80, to: 104, step: 1}}";
+
+/// Ten each of motors, cells, inverters and chargers.
+const PARTS: &str = "
+  - {name: motor, set: [drive.motor, go.motor], to: [MOTORS]}
+  - {name: cell, set: pack.cell, to: [CELLS]}
+  - {name: inverter, set: kerb.installed.inverter.part, to: [INVERTERS]}
+  - {name: charger, set: night.charger, to: [CHARGERS]}";
+
+/// The journal of 20 blocks that the tests change, with ten more parts of each sort, and with a study where something is
+/// varied.
+fn twenty(folder: &Path, vary: &str) -> PathBuf {
+    let mut text = include_str!("../tests/data/changed/twenty.md").to_owned();
+    let mut vary = vary.to_owned();
+    for (list, name) in
+        [("MOTORS", "motor"), ("CELLS", "cell"), ("INVERTERS", "inverter"), ("CHARGERS", "charger")]
+    {
+        let names: Vec<String> = (0..10).map(|number| format!("{name}{number}")).collect();
+        vary = vary.replace(list, &names.join(", "));
+    }
+    for number in 0..10 {
+        let _ = write!(
+            text,
+            "\n```yaml part motor{number}\nrole: drive motor\nmass: {} kg\nprice: {} EUR\npeak_torque: 180 N m\npeak_power: 80 kW\n\
+             max_speed: 10 000 rpm\nefficiency: 92 %\n```\n\n```yaml part cell{number}\nrole: cell\nnominal_voltage: 3.7 V\n\
+             full_voltage: 4.2 V\nempty_voltage: 3 V\ncapacity: {} Ah\nresistance: 1 mΩ\nmass: 1.2 kg\n\
+             continuous_discharge: 80 A\npeak_discharge: 240 A\ncontinuous_charge: 40 A\ncharge_temperature_low: 0 °C\n\
+             charge_temperature_high: 45 °C\n```\n\n```yaml part inverter{number}\nrole: inverter\nmass: {} kg\nprice: 1 900 EUR\n\
+             voltage_low: 240 V\nvoltage_high: 430 V\n```\n\n```yaml part charger{number}\nrole: charger\nefficiency: 0.9\n\
+             current_limit: 40 A\npower_limit: {} kW\ncharge_end_voltage: 410 V\nprice: 1 150 EUR\n```\n",
+            50 + number,
+            3000 + 100 * number,
+            70 + number,
+            8 + number,
+            5 + number
+        );
+    }
+    if !vary.is_empty() {
+        let _ = write!(
+            text,
+            "\n```yaml trade-study which\nvary:{vary}\nkeep: [go.grade_at_50_km_h >= 5 %, kerb.laden_mass <= 1 700 kg, night.time <= 9 h]\n\
+             prefer: {{highest: pack.energy}}\n```\n"
+        );
+    }
+    let _ = fs::remove_dir_all(folder);
+    fs::create_dir_all(folder).expect("a folder");
+    fs::write(folder.join("journal.md"), text).expect("the journal is written");
+    folder.to_owned()
 }
 
 /// A command, and whether the journal is as first written before each run.

@@ -124,6 +124,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("jpeg_decoder", &["src/dossier/view/decode.rs"]),
     ("jpeg_encoder", &["src/dossier/view/decode.rs"]),
     ("xattr", &["src/cli/writer.rs"]),
+    ("zip", &["src/cli/hand_over.rs"]),
     ("libm", &["src/evaluate/"]),
     ("flate2", &["src/dossier/pdf/"]),
 ];

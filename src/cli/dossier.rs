@@ -5,16 +5,15 @@ use std::fs;
 use std::path::Path;
 
 use super::arguments::DossierOptions;
-use super::frozen::{mark, past};
+use super::frozen::mark;
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
-use super::moved_since::since_last;
+use super::settled::printed;
 use super::stamp::stamp;
 use super::work::{Asked, Written, finish, leave, open, register_of, stale, tell, write_back};
 use super::writer::{WriteRefused, may_put, put, sweep};
 use super::{Ended, complain};
 use crate::compile;
-use crate::dossier::{Given, Since, build};
 use crate::register::set_of;
 
 /// The register comes last: its marks say whether the others are of its set.
@@ -49,17 +48,7 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     } else {
         write_back(&mut opened, &options.writing)
     };
-    let since = since_last(&opened);
-    let past = past(&opened.read.folder, opened.worked.notebook.front.revision.as_deref());
-    let made = build(&Given {
-        worked: &opened.worked,
-        sources: &opened.read.sources,
-        evidence: &opened.evidence,
-        stamp,
-        despite: None,
-        moves: since.as_ref().map(|(told, moves)| Since { told, moves }),
-        past: &past,
-    });
+    let made = printed(&opened, stamp, None);
     opened.worked.findings.extend(made.findings.iter().cloned());
     compile::sort(&mut opened.worked.findings);
     let printed: [&[u8]; 4] =

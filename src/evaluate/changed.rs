@@ -13,7 +13,7 @@ use super::machine::Machine;
 use super::replay::{Reach, Reaches, Search, Through};
 use super::{Draws, Results, not_finite, run, run_some, show};
 use crate::findings::Finding;
-use crate::graph::{self, Plan};
+use crate::graph::{self, Action, Plan};
 use crate::model::{Change, Changeable, Changed, Notebook, Page, Refusal, Said};
 use crate::parallel;
 use crate::quantities::{Dimension, Quantity, Unit};
@@ -64,6 +64,8 @@ pub(crate) struct Trial<'v> {
     loose: Vec<bool>,
     /// Errors that any number leaves as they are.
     standing: Vec<Finding>,
+    /// By block: it is wanted, and the same as in the unchanged journal.
+    untouched: Vec<bool>,
 }
 
 /// How many candidates of one variant are worked at once on a core.
@@ -219,6 +221,7 @@ impl Variant {
                 known: &known,
                 curves: &machine.curves[range],
                 span: block.name_span,
+                read: false,
                 said: Said::default(),
             };
             block.block.present(&mut page);
@@ -283,11 +286,20 @@ impl<'v> Trial<'v> {
         let inputs: Vec<usize> = sets.iter().map(|set| plan.find(notebook, set)).collect::<Option<_>>()?;
         let mut machine = Machine::new(notebook, plan, &variant.broken());
         let mut found = variant.findings.clone();
-        machine.work(&mut found);
+        let wanted = variant.wanted(asked);
+        let actions: Vec<Action> = plan
+            .actions
+            .iter()
+            .copied()
+            .filter(|action| match action {
+                Action::Resolve(global) => wanted[*global],
+                Action::Run(block) => wanted[plan.first[*block]..plan.first[*block + 1]].contains(&true),
+            })
+            .collect();
+        machine.take(&actions, &mut found);
         let units = show::units(notebook, plan, &machine.dimensions);
         let runs = AtomicUsize::new(0);
         let fixed = machine.fixed(&runs);
-        let wanted = variant.wanted(asked);
         let reaches = Reaches::new(&fixed);
         let reach = Search::new(fixed, &reaches).going(Through::All).within(&inputs, Some(&wanted));
         let normalised = |value: &usize| {
@@ -300,16 +312,22 @@ impl<'v> Trial<'v> {
             let mut values = plan.first[*number]..plan.first[*number + 1];
             values.any(|value| inputs.contains(&value) || reach.values.binary_search(&value).is_ok())
         };
-        let (moved, still): (Vec<usize>, Vec<usize>) = (0..notebook.blocks.len())
-            .filter(|number| wanted[plan.first[*number]..plan.first[*number + 1]].contains(&true))
-            .partition(of_reach);
+        let any = |of: &[bool], number: usize| of[plan.first[number]..plan.first[number + 1]].contains(&true);
+        let (moved, still): (Vec<usize>, Vec<usize>) =
+            (0..notebook.blocks.len()).filter(|number| any(&wanted, *number)).partition(of_reach);
+        // What rests on nothing that was read again has the errors that it has in the unchanged journal.
+        let touched = variant.resting_on(variant.read_again.iter().copied());
+        let (still, same): (Vec<usize>, Vec<usize>) =
+            still.into_iter().partition(|number| any(&touched, *number));
+        let mut untouched = vec![false; notebook.blocks.len()];
+        same.into_iter().for_each(|number| untouched[number] = true);
         let mut standing = variant.errors_of((&machine, &units), &still, found);
         // What the numbers have a say in is told of each of them.
         let mut told = Vec::new();
         again(&mut machine, &reach, &mut told);
         let told = variant.errors_of((&machine, &units), &moved, told);
         standing.retain(|finding| !told.contains(finding));
-        Some(Trial { variant, machine, units, inputs, reach, moved, loose, standing })
+        Some(Trial { variant, machine, units, inputs, reach, moved, loose, standing, untouched })
     }
 
     /// The nominal values with these numbers in the inputs, in their order. `told` are errors that the unchanged journal
@@ -333,7 +351,9 @@ impl<'v> Trial<'v> {
             return Err(fresh.into_iter().map(Refusal::Wrong).collect());
         }
         let blocks = &self.variant.notebook.blocks;
-        let spoilt = old.iter().filter_map(|error| error.block).map(|number| number as usize);
+        let same =
+            told.iter().filter(|error| error.block.is_some_and(|block| self.untouched[block as usize]));
+        let spoilt = old.iter().chain(same).filter_map(|error| error.block).map(|number| number as usize);
         let mut spoilt = spoilt.filter(|number| !blocks[*number].block.lines_stand_alone()).peekable();
         let spoilt = spoilt.peek().is_some().then(|| self.variant.resting_on(spoilt));
         Ok(Nominal { variant: self.variant, machine: &self.machine, loose: &self.loose, spoilt })

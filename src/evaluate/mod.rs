@@ -332,6 +332,7 @@ impl Results {
             known: &known,
             curves: &self.curves[range],
             span: block.name_span,
+            read: true,
             said: Said::default(),
         };
         block.block.present(&mut page);

@@ -5,9 +5,11 @@
 //! read again, and with them those that have another shape by it ([`BlockEntry::looked_at`]); all others stay as they
 //! were read. So the outcome is that of the journal edited by hand.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::aggregate::INSTALLED;
+use super::directory::{Directory, LookedAt};
 use super::evidence::Evidence;
 use super::field::Takes;
 use super::gather::{Gathered, ReadBlock};
@@ -43,7 +45,15 @@ pub(crate) struct Changeable<'n> {
     evidence: &'n dyn Evidence,
     /// For each block those that looked at its text, with the key.
     lookers: Vec<Vec<(String, usize)>>,
+    /// Blocks as they were read again.
+    again: Mutex<HashMap<Again, Arc<ReadBlock>>>,
 }
+
+/// A block that is read again, and what has a say in what comes of it: the block, name and new text of each edit.
+type Again = (usize, Vec<(usize, String, String)>);
+
+/// So many are kept.
+const KEPT: usize = 4_096;
 
 /// A notebook with changes made.
 pub(crate) struct Changed {
@@ -79,7 +89,7 @@ impl<'n> Changeable<'n> {
                 lookers[*at as usize].push((key.clone(), number));
             }
         }
-        Changeable { gathered, read, evidence, lookers }
+        Changeable { gathered, read, evidence, lookers, again: Mutex::default() }
     }
 
     /// The notebook with all changes made. Where a part takes the place of another, the items of ledgers that install
@@ -116,7 +126,8 @@ impl<'n> Changeable<'n> {
         let read = self.read_again(&edits, &bodies);
         let read_again: Vec<usize> = read.keys().copied().collect();
         let told = |number: usize, finding: &Finding| self.read[number].1.contains(finding);
-        for (number, (_, found)) in &read {
+        for (number, block) in &read {
+            let (_, found) = block.as_ref();
             let fresh = found.iter().filter(|finding| finding.is_error() && !told(*number, finding));
             refused.extend(fresh.map(|finding| Refusal::Wrong(finding.clone().in_block(*number))));
         }
@@ -124,7 +135,7 @@ impl<'n> Changeable<'n> {
             return Err(refused);
         }
         let mut blocks = self.read.clone();
-        read.into_iter().for_each(|(number, block)| blocks[number] = block);
+        read.into_iter().for_each(|(number, block)| blocks[number] = block.as_ref().clone());
         let mut findings = Vec::new();
         let mut notebook = self.gathered.placed(blocks, &mut findings);
         packs::select(&mut notebook, (self.gathered.directory.kinds, self.evidence), &mut findings);
@@ -276,20 +287,53 @@ impl<'n> Changeable<'n> {
     }
 
     /// The blocks that were edited, and those that look at what was edited in them.
-    fn read_again(&self, edits: &[Edit<'_>], bodies: &BTreeMap<usize, Node>) -> BTreeMap<usize, ReadBlock> {
+    fn read_again(
+        &self,
+        edits: &[Edit<'_>],
+        bodies: &BTreeMap<usize, Node>,
+    ) -> BTreeMap<usize, Arc<ReadBlock>> {
         let mut directory = self.gathered.directory.clone();
         for (number, body) in bodies {
             directory.entries[*number] = directory.entries[*number].with_body(body);
         }
         let looking = |edit: &Edit<'_>| {
-            let edited = edit.name.split('.').next().unwrap_or_default().to_owned();
             let lookers = self.lookers[edit.block].iter();
-            lookers.filter(move |(key, _)| key.is_empty() || *key == edited).map(|(_, number)| *number)
+            lookers.filter(|(key, _)| is_under(edit.name, key)).map(|(_, number)| *number).collect::<Vec<_>>()
         };
         let again: BTreeSet<usize> = bodies.keys().copied().chain(edits.iter().flat_map(looking)).collect();
-        let read = |number| (number, self.gathered.block(number, &directory, self.evidence));
-        again.into_iter().map(read).collect()
+        again.into_iter().map(|number| (number, self.one_again(number, edits, &directory))).collect()
     }
+
+    /// One of them, from what is kept where the same edits have a say in it.
+    fn one_again(&self, number: usize, edits: &[Edit<'_>], directory: &Directory<'_>) -> Arc<ReadBlock> {
+        let looks = |looked_at: &[LookedAt], edit: &Edit<'_>| {
+            edit.block == number
+                || looked_at.iter().any(|(at, key)| *at as usize == edit.block && is_under(edit.name, key))
+        };
+        let having_a_say = |looked_at: &[LookedAt]| -> Vec<(usize, String, String)> {
+            let edits = edits.iter().filter(|edit| looks(looked_at, edit));
+            edits.map(|edit| (edit.block, edit.name.to_owned(), edit.to.to_owned())).collect()
+        };
+        let key = (number, having_a_say(&self.read[number].0.looked_at));
+        // Read again it may look elsewhere: at a part that took the place of another, and is edited too.
+        let stands =
+            |block: &ReadBlock| having_a_say(&block.0.looked_at).iter().all(|edit| key.1.contains(edit));
+        let lock = || self.again.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(kept) = lock().get(&key).filter(|kept| stands(kept)) {
+            return kept.clone();
+        }
+        let block = Arc::new(self.gathered.block(number, directory, self.evidence));
+        let mut kept = lock();
+        if kept.len() < KEPT && stands(&block) {
+            kept.insert(key, block.clone());
+        }
+        block
+    }
+}
+
+/// Whether a field stands under a key that was looked at; without a key all do.
+fn is_under(name: &str, key: &str) -> bool {
+    key.is_empty() || name.split('.').next() == Some(key)
 }
 
 /// Whether it is a field of the block, and not a name that its formulas or its author's take from elsewhere.

@@ -4,6 +4,7 @@ mod accuracy;
 mod aggregate;
 mod block;
 mod changed;
+mod chart;
 mod cited;
 mod condition;
 mod confirmed;
@@ -55,6 +56,7 @@ mod tests;
 pub(crate) use aggregate::ALL_PARTS;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
+pub(crate) use chart::{Axis, Chart, Driveline, Gearing, Limited, LinesChart, PointsChart, Series, Shaft};
 pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use field::{FieldDoc, FieldSort, Needed, Range, Takes};
@@ -74,10 +76,7 @@ pub(crate) use outcomes::Outcomes;
 #[cfg(test)]
 pub(crate) use packs::misfits;
 pub(crate) use packs::{items_of, requirement_name};
-pub(crate) use page::{
-    Axis, Caution, Chart, Grid, LinesChart, NOT_AN_APPROVAL, Page, PointsChart, Said, Series, Shaft,
-    SourceEntry, percent,
-};
+pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
 pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::Possible;

@@ -47,6 +47,10 @@ impl Quantity {
     /// Errors: `unit-mismatch`, `currency-mix`, and `angle-ambiguous` for an angular speed that was worked out
     /// from no angle.
     pub(crate) fn expect(&self, sort: &Sort) -> Result<f64, Fault> {
+        // Nearly always, and without a word made of it.
+        if self.dimension == sort.dimension && self.point == sort.point {
+            return Ok(self.si);
+        }
         let expected = Expected { dimension: sort.dimension, point: Some(sort.point), words: sort.words() };
         self.meet(
             &expected,

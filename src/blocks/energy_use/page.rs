@@ -24,7 +24,9 @@ impl EnergyUse {
         let (load, drive) = (self.load(&value), self.drive(&value));
         let mut behind = Vec::new();
         for cycle in &self.cycles {
-            self.check(cycle, (&load, &drive), page);
+            if page.read {
+                self.check(cycle, (&load, &drive), page);
+            }
             if self.falls_behind(cycle, (&load, &drive), page) {
                 behind.push(cycle.title.as_str());
             }
@@ -38,7 +40,9 @@ impl EnergyUse {
         self.outcome(&behind, page);
         self.tell_climb((&load, &drive), page);
         self.notes(page);
-        charts(self, (&load, &drive), page);
+        if page.read {
+            charts(self, (&load, &drive), page);
+        }
     }
 
     fn outcome(&self, behind: &[&str], page: &mut Page<'_>) {

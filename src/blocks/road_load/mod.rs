@@ -287,7 +287,9 @@ impl Block for RoadLoad {
         if matches!(self.resistance, Resistance::Given { .. }) && self.air.is_some() {
             page.note("f2 is taken as it is given: the density of the air does not change it.");
         }
-        self.draw(page, &road);
+        if page.read {
+            self.draw(page, &road);
+        }
     }
 }
 

@@ -20,7 +20,9 @@ impl Traction {
         let drives = Drives::new(&bench, &self.given, (adhesion, Charge::Nominal));
         let worst = Drives::new(&bench, &self.given, (adhesion, Charge::Worst));
         // What is known is checked, whatever else waits.
-        self.check(page, &bench, (&drives, &worst));
+        if page.read {
+            self.check(page, &bench, (&drives, &worst));
+        }
         self.doubt(page);
         let needed = self.given.uses().into_iter().chain(self.given.road.uses());
         if needed.chain([self.grip.adhesion.index()]).any(|index| !page.known[index]) {
@@ -39,7 +41,9 @@ impl Traction {
         page.say(self.start.limit, self.launch_words(page));
         self.outcome(page, model, stop);
         self.notes(page, model);
-        self.draw(page, &drives);
+        if page.read {
+            self.draw(page, &drives);
+        }
     }
 
     /// A ledger without axle loads or the height of the centre of gravity, or rear tyres that no pull makes slip.

@@ -16,7 +16,7 @@ use super::voice::LOG;
 const CLOSE: f64 = 9.0;
 
 /// Between two notes of the log column.
-const NOTE_GAP: f64 = 3.0;
+const NOTE_GAP: f64 = 1.2;
 
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Page {

@@ -11,6 +11,7 @@ mod decode;
 mod followed;
 mod given;
 mod moves;
+mod one_line;
 mod outcome;
 mod pictures;
 mod prose;

@@ -27,6 +27,16 @@ pub(super) fn verdict(verdict: Verdict) -> Rich {
     Rich(vec![Run::Verdict { verdict: mark(verdict) }])
 }
 
+/// Which of several verdicts is told for all.
+pub(super) fn gravity(verdict: Verdict) -> u8 {
+    match verdict {
+        Verdict::Meets => 0,
+        Verdict::Close => 1,
+        Verdict::Open => 2,
+        Verdict::Fails => 3,
+    }
+}
+
 pub(super) fn mark(verdict: Verdict) -> Mark {
     match verdict {
         Verdict::Meets => Mark::Meets,

@@ -29,6 +29,18 @@ fn the_readme_shows_what_its_journal_gives() {
 }
 
 #[test]
+fn the_demonstrations_stand_as_they_were_worked() {
+    for name in ["first-hour", "pickup", "second-pickup"] {
+        let run = copy_of(&format!("notebooks-demo/{name}")).run(&["check", "--json"]);
+        let found: serde_json::Value = serde_json::from_str(&run.out).expect("JSON");
+        assert_eq!(found["stale"], serde_json::json!([]), "{name}");
+        let findings = found["findings"].as_array().expect("findings");
+        let errors: Vec<_> = findings.iter().filter(|one| one["severity"] == "error").collect();
+        assert!(errors.is_empty(), "{name}: {errors:?}");
+    }
+}
+
+#[test]
 fn the_regions_of_the_demo_are_a_third_of_it_at_most() {
     let (mut all, mut own) = (0, 0);
     for text in pages("notebooks-demo/pickup") {

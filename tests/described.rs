@@ -28,7 +28,7 @@ fn every_example_is_valid_by_the_schema_of_its_kind() {
 #[test]
 fn every_block_of_the_demo_journals_is_valid() {
     let mut count = 0;
-    for journal in ["first-hour", "pickup"] {
+    for journal in ["first-hour", "pickup", "second-pickup"] {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("notebooks-demo").join(journal);
         for entry in fs::read_dir(folder).expect("a journal") {
             let path = entry.expect("a file").path();

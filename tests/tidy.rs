@@ -29,7 +29,7 @@ const WALLS: &[(&str, &[&str])] = &[
             "report",
         ],
     ),
-    ("report", &["words", "source", "findings", "quantities", "model", "graph", "evaluate"]),
+    ("report", &["words", "source", "findings", "quantities", "model", "rules", "graph", "evaluate"]),
     ("register", &["words", "source", "findings", "quantities", "model", "graph", "evaluate", "report"]),
     ("revision", &[]),
     (
@@ -105,11 +105,11 @@ const CRATES: &[(&str, &[&str])] = &[
     ("httparse", &["src/cli/watch/request.rs"]),
     ("ctrlc", &["src/cli/watch/mod.rs"]),
     ("terminal_size", &["src/cli/"]),
-    ("serde_json", &["src/register.rs", "src/revision.rs"]),
+    ("serde_json", &["src/register/", "src/revision.rs"]),
     (
         "serde",
         &[
-            "src/register.rs",
+            "src/register/",
             "src/revision.rs",
             "src/moves/",
             "src/cli/schema.rs",
@@ -124,6 +124,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("jpeg_decoder", &["src/dossier/view/decode.rs"]),
     ("jpeg_encoder", &["src/dossier/view/decode.rs"]),
     ("xattr", &["src/cli/writer.rs"]),
+    ("zip", &["src/cli/hand_over.rs"]),
     ("libm", &["src/evaluate/"]),
     ("flate2", &["src/dossier/pdf/"]),
 ];
@@ -138,7 +139,7 @@ const RECURSIVE: &[&[&str]] = &[
 /// What a kind reads a block with, and how many calls it has for that in all. What one kind alone needs stands with
 /// that kind, made of these.
 const READERS: [&str; 3] = ["Form", "Outcomes", "Lookup"];
-const MOST_CALLS: usize = 41;
+const MOST_CALLS: usize = 43;
 
 /// Most lines of a file, its tests not counted.
 const MOST_LINES: usize = 400;

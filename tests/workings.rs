@@ -28,6 +28,11 @@ fn the_demo_s_workings_give_their_results() {
 }
 
 #[test]
+fn the_second_pick_up_s_workings_give_their_results() {
+    check(&copy_of("notebooks-demo/second-pickup"), 25);
+}
+
+#[test]
 fn the_first_hour_s_workings_give_their_results() {
     check(&copy_of("notebooks-demo/first-hour"), 8);
 }

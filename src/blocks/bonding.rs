@@ -3,6 +3,7 @@
 use crate::blocks::shared::date::{TO_COME, TestDay, read_test_day};
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
+use crate::blocks::shared::record::{RECORD, Recorded, Wanted, from_record};
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, Entry, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row, Slot,
@@ -25,6 +26,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("readings.name", Takes::Text, "what was measured, where it has no block").either(),
         FieldDoc::new("readings.part", Takes::Text, "the block of what was measured: `inverter`")
             .instead_of("name"),
+        FieldDoc::new("readings.record", Takes::BlockName, RECORD).optional().due(Stage::Test),
         FieldDoc::new("readings.current", Takes::Quantity(&sort::CURRENT), "of the test")
             .range(Range::Positive),
         FieldDoc::new("readings.voltage", Takes::Quantity(&sort::VOLTAGE), "across the bond at that current")
@@ -122,9 +124,16 @@ struct Bonding {
     not_measured: Option<Slot<String>>,
 }
 
+const RECORDED: Wanted = Wanted {
+    values: &["current", "voltage", "resistance"],
+    needed: &[("current", &[]), ("resistance", &["voltage"])],
+    texts: &[],
+};
+
 struct Reading {
     current: Slot<ElectricCurrent>,
     value: Value,
+    record: Option<Recorded>,
 }
 
 /// How a resistance was found.
@@ -186,13 +195,14 @@ fn read_reading(form: &mut Form<'_, '_>) -> Reading {
         let message = words!("`{}` is no block of this journal, and `part` is the name of one", part);
         form.report(&codes::OLD_NAME, at, message, words!("type `name: {}`", part));
     }
+    let record = from_record(form, &RECORDED);
     let current = form.required("current");
     let value = match form.one_of(&["voltage", "resistance"]) {
         Some("resistance") => Value::Shown(form.required("resistance")),
         Some(_) => Value::Worked(form.required("voltage"), None),
         None => Value::Unreadable,
     };
-    Reading { current, value }
+    Reading { current, value, record }
 }
 
 impl Reading {
@@ -308,6 +318,12 @@ impl Bonding {
 
     /// All parts, not the measured ones alone.
     fn judge_all(&self, page: &mut Page<'_>, invalid: usize) {
+        for Entry { slug, read, .. } in &self.readings {
+            if let Some(doubt) = read.record.as_ref().and_then(Recorded::doubt) {
+                page.hold_close(slug, &doubt);
+                page.hold_close("every_part", doubt);
+            }
+        }
         if let Some(slot) = self.not_measured {
             page.say(slot, self.left.join(", "));
         }
@@ -322,7 +338,7 @@ impl Bonding {
         if invalid > 0 && highest.is_some() {
             page.unfit(self.highest, words!("{} of the readings prove nothing, and may be higher", invalid));
         }
-        let unresolved = page.said.held.len() > invalid;
+        let unresolved = page.said.held.iter().filter(|held| held.due.is_some()).count() > invalid;
         let reason = match self.left.as_slice() {
             [] if invalid > 0 => words!("{} of the readings prove nothing", invalid),
             [] if unresolved => words!("a reading of 0 Ω proves nothing"),

@@ -14,7 +14,8 @@ use crate::source::{FileId, Source, Sources};
 /// The folders of journals; a file is a journal of its own, a demonstration one journal of several files.
 const ALONE: [&str; 4] =
     ["tests/data/bad", "tests/data/verdicts", "tests/data/world", "tests/data/uncertainty"];
-const TOGETHER: [&str; 2] = ["notebooks-demo/pickup", "notebooks-demo/first-hour"];
+const TOGETHER: [&str; 3] =
+    ["notebooks-demo/pickup", "notebooks-demo/second-pickup", "notebooks-demo/first-hour"];
 
 struct Folder(PathBuf);
 

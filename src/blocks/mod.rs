@@ -12,6 +12,7 @@ mod discharge;
 mod energy_use;
 mod fuse;
 mod hv_cable;
+mod identity;
 mod inspection;
 mod isolation;
 mod mass_ledger;
@@ -21,12 +22,15 @@ mod part;
 mod precharge;
 mod ratio_chain;
 mod regeneration_check;
+mod rescue;
 mod restraint;
 mod road_load;
 mod shared;
 mod solve_for;
 mod sources;
 mod targets;
+mod test_record;
+mod tightening;
 mod traction;
 mod trade_study;
 mod voltage_span;
@@ -38,6 +42,8 @@ mod broken_test;
 mod coverage_test;
 #[cfg(test)]
 mod growth_test;
+#[cfg(test)]
+mod packs_test;
 #[cfg(test)]
 mod rows_test;
 #[cfg(test)]
@@ -73,7 +79,11 @@ pub(crate) static KINDS: &[&Kind] = &[
     &coolant_loop::KIND,
     &restraint::KIND,
     &clearance::KIND,
+    &identity::KIND,
+    &test_record::KIND,
+    &tightening::KIND,
     &inspection::KIND,
+    &rescue::KIND,
     &worksheet::KIND,
     &trade_study::KIND,
     &solve_for::KIND,

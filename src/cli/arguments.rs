@@ -45,6 +45,9 @@ pub(crate) enum Command {
     /// Work the journal and freeze a revision of it, or check those that are frozen
     #[command(after_help = ISSUE)]
     Issue(IssueOptions),
+    /// Work the journal and pack papers, journal and evidence into one archive
+    #[command(after_help = HAND_OVER)]
+    HandOver(HandOverOptions),
     /// Add a dated entry at the end of the journal's last file
     #[command(after_help = NOTE)]
     Note(NoteOptions),
@@ -124,6 +127,13 @@ Examples:
   voltwright issue --revision B --note \"after the weighing\"
   voltwright issue --verify
   voltwright issue --despite \"the fuse is on its way; not to be driven\"";
+
+const HAND_OVER: &str = "\
+Examples:
+  voltwright hand-over --out hand-over.zip
+  voltwright hand-over my-van --out ../my-van-for-the-inspector.zip
+
+Unpacked, `sha256sum -c SHA256SUMS` says whether all files are as they were packed.";
 
 const NOTE: &str = "\
 Examples:
@@ -287,6 +297,17 @@ pub(crate) struct IssueOptions {
     /// Say whether the frozen revisions are as they were issued, and what was touched
     #[arg(long, conflicts_with_all = ["revision", "note", "despite"])]
     pub verify: bool,
+    #[command(flatten)]
+    pub saying: Saying,
+}
+
+#[derive(Args)]
+pub(crate) struct HandOverOptions {
+    /// A folder or file; the nearest journal from here upward where nothing is said
+    pub journal: Option<PathBuf>,
+    /// The archive; one that is there already is replaced
+    #[arg(long, value_name = "FILE.zip")]
+    pub out: PathBuf,
     #[command(flatten)]
     pub saying: Saying,
 }

@@ -5,20 +5,22 @@ use std::fs;
 use std::path::Path;
 
 use super::arguments::DossierOptions;
-use super::frozen::{mark, past};
+use super::frozen::mark;
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
-use super::moved_since::since_last;
+use super::settled::printed;
 use super::stamp::stamp;
 use super::work::{Asked, Written, finish, leave, open, register_of, stale, tell, write_back};
 use super::writer::{WriteRefused, may_put, put, sweep};
 use super::{Ended, complain};
 use crate::compile;
-use crate::dossier::{Given, Since, build};
 use crate::register::set_of;
 
 /// The register comes last: its marks say whether the others are of its set.
 const NAMES: [&str; 5] = ["dossier.html", "dossier.pdf", "summary.html", "summary.pdf", "register.json"];
+
+/// Written where the journal tells of rescue.
+pub(super) const RESCUE: &str = "rescue.pdf";
 
 pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     let stamp = stamp()?;
@@ -40,7 +42,7 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     if options.out.is_none() && linked() {
         return Err(told(&WriteRefused::NoFile(folder, "a link")));
     }
-    may_put(&folder, &NAMES).map_err(|refused| told(&refused))?;
+    may_put(&folder, &[&NAMES[..], &[RESCUE]].concat()).map_err(|refused| told(&refused))?;
     repair(&folder);
     // They are kept, for the dossier tells them too.
     opened.worked.reports();
@@ -49,26 +51,23 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     } else {
         write_back(&mut opened, &options.writing)
     };
-    let since = since_last(&opened);
-    let past = past(&opened.read.folder, opened.worked.notebook.front.revision.as_deref());
-    let made = build(&Given {
-        worked: &opened.worked,
-        sources: &opened.read.sources,
-        evidence: &opened.evidence,
-        stamp,
-        despite: None,
-        moves: since.as_ref().map(|(told, moves)| Since { told, moves }),
-        past: &past,
-    });
+    let made = printed(&opened, stamp, None);
     opened.worked.findings.extend(made.findings.iter().cloned());
     compile::sort(&mut opened.worked.findings);
     let printed: [&[u8]; 4] =
         [made.dossier_html.as_bytes(), &made.dossier_pdf, made.summary_html.as_bytes(), &made.summary_pdf];
     let mut files: Vec<(&str, &[u8])> = NAMES.into_iter().zip(printed).collect();
+    files.extend(made.rescue_pdf.as_deref().map(|sheet| (RESCUE, sheet)));
     let set = files.iter().map(|(name, bytes)| ((*name).to_owned(), mark(bytes))).collect();
     let register = register_of(&opened, &wrote.stale).beside(set).json();
     files.push((NAMES[4], register.as_bytes()));
     put(&folder, &files).map_err(|refused| told(&refused))?;
+    if made.rescue_pdf.is_none() && folder.join(RESCUE).is_file() {
+        complain(&format!(
+            "{} is of an earlier working, for the journal has no sheet for a rescue crew: write a `rescue` block, or remove it\n",
+            folder.join(RESCUE).display()
+        ));
+    }
     let ended = finish(&opened, wrote, false);
     let (pages, summary) = made.pages;
     opened.say(&format!(

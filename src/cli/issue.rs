@@ -1,25 +1,23 @@
 //! `issue`: works the journal and freezes a revision of it.
 
-use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use super::arguments::{IssueOptions, Writing};
-use super::frozen::{COPY, Frozen, RECORD, REGISTER, REVISIONS, freeze, mark, past, revisions};
+use super::arguments::IssueOptions;
+use super::dossier::RESCUE;
+use super::frozen::{Frozen, RECORD, REGISTER, REVISIONS, freeze, mark, revisions};
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
-use super::moved_since::since_last;
+use super::settled::{copies, printed, read_from, settled, shown};
 use super::stamp::stamp;
 use super::verify::verify;
-use super::work::{Asked, Opened, leave, open, register_of, stale, tell, write_back};
+use super::work::{Opened, leave, register_of, tell};
 use super::{Ended, complain, say};
-use crate::dossier::{Given, Made, Since, build, date};
+use crate::dossier::{Made, date};
 use crate::evaluate::Verdict;
-use crate::model::{Evidence, RequirementKind, picture_path, pictures_of};
+use crate::model::RequirementKind;
 use crate::register::json;
 use crate::revision::{Previous, Revision};
-
-const KEPT: Writing = Writing { overwrite_edits: false, drop_orphans: false };
 
 pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
     let journal = journal(options.journal.as_deref());
@@ -31,7 +29,7 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
     }
     let stamp = stamp()?;
     let _held = lock(&journal)?;
-    let opened = worked(&journal, options)?;
+    let opened = settled(&journal, options.saying, "issued")?;
     let name = name(&opened, options.revision.as_deref())?;
     let folder = journal.join(REVISIONS).join(&name);
     if fs::symlink_metadata(&folder).is_ok() {
@@ -55,24 +53,13 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
         }
         _ => {}
     }
-    opened.worked.reports();
-    let since = since_last(&opened);
-    let past = past(&opened.read.folder, opened.worked.notebook.front.revision.as_deref());
-    let made = build(&Given {
-        worked: &opened.worked,
-        sources: &opened.read.sources,
-        evidence: &opened.evidence,
-        stamp,
-        despite: options.despite.as_deref(),
-        moves: since.as_ref().map(|(told, moves)| Since { told, moves }),
-        past: &past,
-    });
+    let made = printed(&opened, stamp, options.despite.as_deref());
     let mut files = files(&opened, made).map_err(trouble)?;
     let hashes = files.iter().map(|(name, bytes)| (name.clone(), mark(bytes))).collect();
     let record = Revision {
         date: date(stamp),
         despite: options.despite.clone(),
-        evidence: evidence(&opened),
+        evidence: shown(&opened),
         files: hashes,
         note: options.note.clone(),
         previous,
@@ -96,29 +83,6 @@ fn refused(why: &str) -> Ended {
 fn trouble(why: String) -> Ended {
     complain(&format!("{why}\n"));
     Ended::FileTrouble
-}
-
-/// The journal, worked and written back, as it now stands on disk and without errors.
-fn worked(journal: &Path, options: &IssueOptions) -> Result<Opened, Ended> {
-    let asked = Asked { journal, out: None, draws: None, saying: options.saying };
-    let mut opened = open(&asked)?;
-    if !opened.worked.has_errors() {
-        let wrote = write_back(&mut opened, &KEPT);
-        if wrote.trouble {
-            return Err(Ended::FileTrouble);
-        }
-        opened = open(&asked)?;
-    }
-    let stale = stale(&mut opened, &KEPT);
-    if opened.worked.has_errors() || !stale.is_empty() {
-        tell(&opened, false, &stale);
-        complain(&match stale.first().filter(|_| !opened.worked.has_errors()) {
-            Some(file) => format!("not issued, for the results in {file} are not as worked\n"),
-            None => "not issued, for the journal has errors\n".to_owned(),
-        });
-        return Err(Ended::Wanting);
-    }
-    Ok(opened)
 }
 
 /// What the revision is called, which the front matter says.
@@ -182,39 +146,7 @@ fn files(opened: &Opened, made: Made) -> Result<Vec<(String, Vec<u8>)>, String> 
         ("summary.pdf".to_owned(), made.summary_pdf),
         (REGISTER.to_owned(), register_of(opened, &[]).json().into_bytes()),
     ];
-    for file in &opened.read.files {
-        let path = &opened.read.sources.get(file.file).path;
-        files.push((format!("{COPY}/{path}"), file.bytes.clone()));
-    }
-    let mut read: Vec<&String> = copied(opened).collect();
-    read.sort_unstable();
-    read.dedup();
-    for path in read {
-        let bytes = opened.evidence.read(path).map_err(|fault| fault.told(path).to_string())?;
-        files.push((format!("{COPY}/{path}"), bytes.to_vec()));
-    }
+    files.extend(made.rescue_pdf.map(|sheet| (RESCUE.to_owned(), sheet)));
+    files.extend(copies(opened, read_from(opened))?);
     Ok(files)
-}
-
-/// The files that values are read from; the documents that a block of sources names are none.
-fn copied(opened: &Opened) -> impl Iterator<Item = &String> {
-    let blocks = opened.worked.notebook.blocks.iter().filter(|block| block.kind.name != "sources");
-    blocks.flat_map(|block| block.files.keys())
-}
-
-/// The pictures and documents that stay where they are, by their hash.
-fn evidence(opened: &Opened) -> BTreeMap<String, String> {
-    let notebook = &opened.worked.notebook;
-    let documents = notebook.sources.values().filter_map(|source| source.file.clone());
-    let mut all: BTreeMap<String, String> = documents.collect();
-    for journal in &opened.worked.journals {
-        let here = &opened.read.sources.get(journal.file).path;
-        for picture in pictures_of(journal) {
-            let path = picture_path(here, picture.address);
-            let known = path.and_then(|path| Some((opened.evidence.sha_256(&path).ok()?, path)));
-            all.extend(known.map(|(hash, path)| (path, hash)));
-        }
-    }
-    copied(opened).for_each(|path| drop(all.remove(path)));
-    all
 }

@@ -8,6 +8,7 @@ mod files;
 #[cfg(test)]
 mod folder_test;
 mod frozen;
+mod hand_over;
 mod issue;
 mod journal;
 mod kinds;
@@ -18,7 +19,9 @@ mod moved_since;
 mod note;
 mod progress;
 mod reference;
+mod rule_packs;
 mod schema;
+mod settled;
 mod stamp;
 mod subject;
 mod trace;
@@ -86,6 +89,7 @@ fn carry_out(command: Command) -> Result<Ended, Ended> {
         Command::Moved(options) => moved_since::moved(&options)?,
         Command::WhatIf(options) => what_if::what_if(&options)?,
         Command::Issue(options) => issue::issue(&options)?,
+        Command::HandOver(options) => hand_over::hand_over(&options)?,
         Command::Note(options) => note::note(&options)?,
         Command::Kinds(options) => kinds::kinds(&options),
         Command::Completions { shell } => manual::completions(shell),

@@ -31,7 +31,7 @@ pub(super) fn verify(journal: &Path) -> Result<Ended, Ended> {
             touched.push(format!("revisions {other} and {name} both follow {follow}"));
         }
     }
-    let changed: Vec<String> = found.iter().flat_map(|one| evidence(journal, one)).collect();
+    let changed: Vec<String> = found.iter().flat_map(|one| no_longer(journal, one)).collect();
     changed.iter().for_each(|line| say(&format!("{line}\n")));
     touched.iter().for_each(|line| say(&format!("touched: {line}\n")));
     if !touched.is_empty() {
@@ -81,7 +81,7 @@ fn of_previous(one: &Frozen, all: &[Frozen]) -> Option<String> {
 
 /// Pictures and documents of the journal that are no longer what a revision rests on. That is told, and is no fault of
 /// the revision.
-fn evidence(journal: &Path, one: &Frozen) -> Vec<String> {
+pub(super) fn no_longer(journal: &Path, one: &Frozen) -> Vec<String> {
     let name = &one.revision.revision;
     let now = |path: &String| open_file(&journal.join(path)).and_then(sha_256);
     let differs =

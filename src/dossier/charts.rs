@@ -1,9 +1,11 @@
 //! Draws the pictures that blocks ask for.
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
+use super::message;
+use super::pictures::driveline;
 use super::plot::{Plot, WIDE, area, label, line, scale, small, tick_text};
 use super::points::scattered;
-use crate::model::{Chart, LinesChart, Shaft};
+use crate::model::{Chart, LinesChart};
 
 /// A picture and its caption.
 pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
@@ -13,8 +15,12 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
         }
         Chart::Lines(lines) => (over_an_axis(lines), lines.caption.clone()),
         Chart::Points(points) => (scattered(points), points.caption.clone()),
-        Chart::Shafts { shafts, at } => {
-            (shafts_at(shafts, at), format!("Shaft speeds from the wheel to the motor at {at}."))
+        Chart::Driveline(shafts) => {
+            let caption = format!(
+                "From the wheel to the motor at {}; a bar that ends at its stroke is at its limit.",
+                shafts.at
+            );
+            (driveline(shafts), caption)
         }
     }
 }
@@ -52,7 +58,12 @@ fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Draw
         }
     }
     marks.push(line(&[(axis, TOP - 4.0), (axis, height - 6.0)], Weight::Thin, Ink::Black));
-    let alt = format!("Bars: {} go out, {} come in.", totals[0].1, totals[1].1);
+    let heaviest = |bars: &[Bar]| {
+        let most = bars.iter().max_by(|a, b| a.2.total_cmp(&b.2));
+        most.map(|bar| format!(", most of it {} {}", bar.0, bar.1)).unwrap_or_default()
+    };
+    let (gone, come) = (heaviest(out), heaviest(come));
+    let alt = format!("{} go out{gone}; {} come in{come}.", totals[0].1, totals[1].1);
     Drawing { width: WIDE, height, alt, marks }
 }
 
@@ -66,48 +77,11 @@ fn shorten(text: &str) -> String {
     }
 }
 
-/// One bar for each shaft, its limit as a stroke across; the stage between two shafts is named between them.
-fn shafts_at(shafts: &[Shaft], at: &str) -> Drawing {
-    const ROW: f64 = 26.0;
-    const LEFT: f64 = 96.0;
-    const TOP: f64 = 8.0;
-    let room = WIDE - LEFT - 92.0;
-    let limits = shafts.iter().filter_map(|shaft| shaft.limit.as_ref().map(|(_, limit)| *limit));
-    let largest =
-        shafts.iter().map(|shaft| shaft.value).chain(limits).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
-    let height = TOP + ROW * shafts.len() as f64 + 4.0;
-    let mut marks = vec![line(&[(LEFT, TOP), (LEFT, height - 10.0)], Weight::Thin, Ink::Black)];
-    for (number, shaft) in shafts.iter().enumerate() {
-        let y = TOP + ROW * number as f64 + 6.0;
-        let over = shaft.limit.as_ref().is_some_and(|(_, limit)| shaft.value > *limit);
-        let end = LEFT + room * shaft.value / largest;
-        let ink = if over { Ink::Fails } else { Ink::Accent };
-        marks.push(area(&[(LEFT, y), (end, y), (end, y + 10.0), (LEFT, y + 10.0)], ink));
-        marks.push(label(LEFT - 6.0, y + 8.5, &shorten(&shaft.label), Anchor::End));
-        if let Some(stage) = &shaft.stage {
-            marks.push(small(LEFT - 6.0, y - 8.0, &format!("× {}", shorten(stage)), Anchor::End));
-        }
-        let mut text_at = end;
-        if let Some((shown, limit)) = &shaft.limit {
-            let x = LEFT + room * limit / largest;
-            marks.push(line(&[(x, y - 4.0), (x, y + 14.0)], Weight::Thick, Ink::Black));
-            let anchor = if x > WIDE - 70.0 { Anchor::End } else { Anchor::Middle };
-            marks.push(small(x, y + 22.0, &format!("limit {shown}"), anchor));
-            if text_at <= x && x - text_at < 66.0 {
-                text_at = x;
-            }
-        }
-        marks.push(small(text_at + 5.0, y + 8.0, &shaft.shown, Anchor::Start));
-    }
-    let alt = format!("Bars of shaft speeds at {at}, with limits as strokes.");
-    Drawing { width: WIDE, height, alt, marks }
-}
-
 const SERIES: [Ink; 5] = [Ink::Accent, Ink::Fails, Ink::Meets, Ink::Close, Ink::Quiet];
 
 /// Lines over one axis, each labelled where it ends; limits as thick dashed strokes across.
 fn over_an_axis(chart: &LinesChart) -> Drawing {
-    const HIGH: f64 = 176.0;
+    const HIGH: f64 = 158.0;
     let all = || chart.series.iter().flat_map(|series| series.points.iter().copied());
     let finite =
         |values: Vec<f64>| values.into_iter().filter(|value| value.is_finite()).collect::<Vec<f64>>();
@@ -143,7 +117,7 @@ fn over_an_axis(chart: &LinesChart) -> Drawing {
         labels.push((py, text.clone(), Ink::Black));
     }
     marks.extend(spread(labels, plot.right + 4.0, plot.bottom - 2.0));
-    Drawing { width: WIDE, height: HIGH, alt: chart.caption.clone(), marks }
+    Drawing { width: WIDE, height: HIGH, alt: message::of_lines(chart), marks }
 }
 
 /// Labels at the right edge, moved apart where they would touch.

@@ -4,7 +4,7 @@ use super::drawing::{Anchor, Ink, Stroke, TextSize, Weight};
 use crate::model::Axis;
 
 /// Width of every picture, in points: that of the main column.
-pub(super) const WIDE: f64 = 370.0;
+pub(super) const WIDE: f64 = 378.0;
 
 /// Where values are drawn.
 pub(super) struct Plot {

@@ -31,7 +31,8 @@ codes! {
     BAD_EXPRESSION = "bad-expression", Error, "an expression that can't be read";
     EXPRESSION_TOO_DEEP = "expression-too-deep", Error, "an expression nested deeper than can be followed";
     UNKNOWN_REFERENCE = "unknown-reference", Error, "a name that no block, field or result has";
-    IDLE_KEY = "idle-key", Note, "a key of the front matter that chooses nothing";
+    BAD_RULES = "bad-rules", Error, "a rule pack of the journal in which something is amiss; the item is left out";
+    MISSING_EVIDENCE = "missing-evidence", Warning, "an answer `yes` that shows nothing where something has to be shown; the item stays open";
     NOT_YET = "not-yet", Note, "a target or check names a block that is not written yet; only its line is open";
     CYCLE = "cycle", Error, "values that depend on each other in a loop";
     YAML_BROKEN = "yaml-broken", Error, "YAML that can't be read";

@@ -2,11 +2,13 @@
 
 use std::sync::Arc;
 
-use super::page::{Confirmation, Page, SourceEntry};
+use super::page::{Page, SourceEntry};
+use super::papers::{Calibration, Confirmation, RescueSheet, Statement};
 use super::slot::Slot;
 use super::study::{Answer, Study};
 use crate::quantities::Curve;
 use crate::quantities::si::Measure;
+use crate::source::Span;
 
 /// A worked block. What values it has is fixed when it is read; these methods never look at how it was written.
 pub(crate) trait Block: Send + Sync {
@@ -34,6 +36,31 @@ pub(crate) trait Block: Send + Sync {
     /// The limits that it confirms.
     fn confirmed(&self) -> &[Confirmation] {
         &[]
+    }
+
+    /// Rule packs that it asks for beside those of the front matter.
+    fn packs(&self) -> &[(String, Span)] {
+        &[]
+    }
+
+    /// What it answers to items of rule packs and to subjects.
+    fn statements(&self) -> &[Statement] {
+        &[]
+    }
+
+    /// Of a record of a test: what was tested.
+    fn record(&self) -> Option<&str> {
+        None
+    }
+
+    /// The calibrations of the instruments that it tells of.
+    fn calibrations(&self) -> &[Calibration] {
+        &[]
+    }
+
+    /// What it puts on the sheet for a rescue crew.
+    fn rescue(&self) -> Option<&RescueSheet> {
+        None
     }
 
     /// The documents that this block makes known to the whole journal.

@@ -16,6 +16,7 @@ use super::gather::{Gathered, ReadBlock};
 use super::kind::Kind;
 use super::node::{NodeDecl, Origin, Role, Wanted};
 use super::notebook::{BlockEntry, Notebook};
+use super::packs;
 use super::place::{Place, text_at};
 use super::possible::Possible;
 use super::read::settle;
@@ -137,6 +138,7 @@ impl<'n> Changeable<'n> {
         read.into_iter().for_each(|(number, block)| blocks[number] = block.as_ref().clone());
         let mut findings = Vec::new();
         let mut notebook = self.gathered.placed(blocks, &mut findings);
+        packs::select(&mut notebook, (self.gathered.directory.kinds, self.evidence), &mut findings);
         settle(&mut notebook, self.gathered.journals, &mut findings);
         refused.extend(read_again.iter().flat_map(|number| lacking(&notebook, *number)));
         match refused.is_empty() {

@@ -2,7 +2,7 @@
 
 use super::node::{Origin, Role, Status};
 use super::notebook::Notebook;
-use super::page::Confirmation;
+use super::papers::Confirmation;
 use crate::findings::{Finding, codes};
 use crate::rules::Source;
 use crate::words::words;

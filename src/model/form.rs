@@ -61,12 +61,23 @@ pub(crate) struct Form<'d, 'n> {
     pub(crate) place: Span,
     /// The item of a list that is read.
     pub(super) item: Option<Case>,
+    /// What is missing was told elsewhere.
+    pub(super) excused: bool,
 }
 
 impl<'d, 'n> Form<'d, 'n> {
     pub(super) fn new(draft: &'d mut Draft<'n>, entries: Vec<(Node, Node)>, place: Span) -> Form<'d, 'n> {
         let used = vec![false; entries.len()];
-        Form { draft, entries, used, prefix: String::new(), pattern: String::new(), place, item: None }
+        Form {
+            draft,
+            entries,
+            used,
+            prefix: String::new(),
+            pattern: String::new(),
+            place,
+            item: None,
+            excused: false,
+        }
     }
 
     /// Reads a mapping that stands in this one; what is said of all its values ends with it.
@@ -78,7 +89,8 @@ impl<'d, 'n> Form<'d, 'n> {
     ) -> R {
         let (used, item) = (vec![false; entries.len()], self.item.clone());
         let basis = self.draft.basis.clone();
-        let mut form = Form { draft: &mut *self.draft, entries, used, prefix, pattern, place, item };
+        let excused = self.excused;
+        let mut form = Form { draft: &mut *self.draft, entries, used, prefix, pattern, place, item, excused };
         let result = read(&mut form);
         form.finish();
         self.draft.basis = basis;
@@ -111,6 +123,17 @@ impl<'d, 'n> Form<'d, 'n> {
         let value = self.entry(key)?;
         self.draft.shaping_places.push(value.span);
         Some(value)
+    }
+
+    /// Puts something under a key that was left out, as if it were typed there.
+    pub(crate) fn lend(&mut self, key: &str, value: Node) {
+        self.entries.push((Node::scalar(key, value.span), value));
+        self.used.push(false);
+    }
+
+    /// From here on nothing is told as missing: what would have stood here has been told elsewhere.
+    pub(crate) fn excuse(&mut self) {
+        self.excused = true;
     }
 
     pub(super) fn entry(&mut self, key: &str) -> Option<Node> {

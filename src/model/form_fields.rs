@@ -207,6 +207,7 @@ impl<'n> Form<'_, 'n> {
     pub(crate) fn one_of<'k>(&mut self, keys: &[&'k str]) -> Option<&'k str> {
         let there: Vec<&'k str> = keys.iter().copied().filter(|key| self.has(key)).collect();
         match there.as_slice() {
+            [] if self.excused => None,
             [] => {
                 let place = self.place;
                 let message = words!("one of {} is missing", Words::names(keys.iter().copied()));

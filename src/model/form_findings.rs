@@ -25,6 +25,9 @@ impl Form<'_, '_> {
 
     /// A required field that is not there.
     pub(crate) fn missing(&mut self, key: &str) {
+        if self.excused {
+            return;
+        }
         let doc = self.doc(key);
         let (takes, about) = (doc.takes.words(), doc.about);
         self.report(

@@ -120,12 +120,7 @@ pub(super) fn front(node: &Node) -> (Front, Vec<Finding>) {
             }
             "vehicle" => vehicle(&mut front.identity, value, &mut findings),
             "units" => units(&mut front.units, value, &mut findings),
-            "rules" => {
-                front.rules = names(name, value, &mut findings);
-                let help = "it may stay: every limit of the kinds is judged";
-                let message = "`rules` chooses nothing: this version has no rule packs";
-                findings.push(Finding::new(&codes::IDLE_KEY, key.span, message, help));
-            }
+            "rules" => front.rules = names(name, value, &mut findings),
             "follow" => front.follow = names(name, value, &mut findings),
             "supposed" => front.supposed = widths(value, &mut findings),
             other => {

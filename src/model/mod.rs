@@ -4,6 +4,7 @@ mod accuracy;
 mod aggregate;
 mod block;
 mod changed;
+mod chart;
 mod cited;
 mod condition;
 mod confirmed;
@@ -27,7 +28,9 @@ mod notebook;
 mod old_names;
 mod outcomes;
 mod own;
+mod packs;
 mod page;
+mod papers;
 mod pictures;
 mod place;
 mod possible;
@@ -53,6 +56,7 @@ mod tests;
 pub(crate) use aggregate::ALL_PARTS;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
+pub(crate) use chart::{Axis, Chart, Driveline, Gearing, Limited, LinesChart, PointsChart, Series, Shaft};
 pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use field::{FieldDoc, FieldSort, Needed, Range, Takes};
@@ -69,10 +73,11 @@ pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, S
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
-pub(crate) use page::{
-    Axis, Caution, Chart, Confirmation, Grid, LinesChart, NOT_AN_APPROVAL, Page, PointsChart, Said, Series,
-    Shaft, SourceEntry, percent,
-};
+#[cfg(test)]
+pub(crate) use packs::misfits;
+pub(crate) use packs::{items_of, requirement_name};
+pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
+pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::Possible;
 pub(crate) use read::read;

@@ -8,8 +8,10 @@ use super::directory::LookedAt;
 use super::front::Front;
 use super::kind::Kind;
 use super::node::{Binding, NodeDecl, Requirement, Resolved};
-use super::page::{Confirmation, SourceEntry};
+use super::page::SourceEntry;
+use super::papers::{Confirmation, Statement};
 use crate::quantities::{Name, Unit};
+use crate::rules::packs::Pack;
 use crate::source::Span;
 
 /// Everything that the author wrote, typed.
@@ -24,6 +26,12 @@ pub(crate) struct Notebook {
     pub sources: HashMap<String, SourceEntry>,
     /// Limits of the rules that the journal confirms.
     pub confirmed: Vec<Confirmation>,
+    /// The rule packs that the journal goes by.
+    pub packs: Vec<&'static Pack>,
+    /// Files of its own packs: path, and SHA-256 in hex.
+    pub pack_files: BTreeMap<String, String>,
+    /// What is answered to their items, each with the number of its block.
+    pub statements: Vec<(usize, Statement)>,
     /// For each journal file and each of its fences: the block it is, or `None` for prose and what can't be read.
     pub fences: Vec<Vec<Option<usize>>>,
     /// Fences of each file that are prose, as their second word is no kind.

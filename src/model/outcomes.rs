@@ -86,7 +86,8 @@ impl Outcomes<'_, '_, '_> {
         let actual = self.known_or_absent(&filled(row.actual));
         let low = row.low.map(|low| self.limit(&name, &filled(low)));
         let high = row.high.map(|high| self.limit(&name, &filled(high)));
-        let rules = self.rules(row, [low, high]);
+        let grounds: Vec<String> = row.grounds.iter().map(|name| filled(name)).collect();
+        let rules = self.rules(&grounds, [low, high]);
         let (source, status) = self.standing(row, [low, high], &rules);
         let span = self.form.draft.name_span;
         self.form.draft.requirements.push(Requirement {
@@ -224,13 +225,13 @@ impl Outcomes<'_, '_, '_> {
     }
 
     /// What of the rules a limit rests on.
-    fn rules(&self, row: &RequirementRow, limits: [Option<u32>; 2]) -> Vec<&'static Source> {
+    fn rules(&self, grounds: &[String], limits: [Option<u32>; 2]) -> Vec<&'static Source> {
         let nodes = &self.form.draft.nodes;
         let of = |index: u32| {
             let node = &nodes[index as usize];
             if node.hidden { node.uses() } else { &[] }.iter().copied().chain([index])
         };
-        let grounds = row.grounds.iter().filter_map(|name| self.form.draft.index.get(*name).copied());
+        let grounds = grounds.iter().filter_map(|name| self.form.draft.index.get(name).copied());
         let parts = limits.into_iter().flatten().flat_map(of).chain(grounds);
         parts.filter_map(|index| nodes[index as usize].leaf()?.rule).collect()
     }

@@ -2,13 +2,13 @@
 
 use std::sync::Arc;
 
+use super::chart::Chart;
 use super::node::NodeDecl;
 use super::requirement_row::Stage;
 use super::slot::Slot;
 use crate::findings::{Code, Finding};
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Unit};
-use crate::rules::Source;
 use crate::source::Span;
 use crate::words::{Shown, Words};
 
@@ -27,24 +27,6 @@ pub(crate) struct SourceEntry {
     pub file: Option<(String, String)>,
 }
 
-/// One limit, and who read it where.
-#[derive(Clone, Debug)]
-pub(crate) struct Confirmation {
-    pub source: &'static Source,
-    /// The id of a document of the journal, with its place.
-    pub document: (String, Span),
-    pub clause: String,
-    pub by: String,
-    pub date: String,
-}
-
-impl Confirmation {
-    /// `confirmed by J. Marl on 2026-03-02, LT-1, clause 3`.
-    pub(crate) fn words(&self) -> String {
-        format!("confirmed by {} on {}, {}, {}", self.by, self.date, self.document.0, self.clause)
-    }
-}
-
 /// The usual cautions; their words stand in one place for region, dossier and summary.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Caution {
@@ -56,72 +38,6 @@ pub(crate) enum Caution {
     Towing,
     /// Something that must hold in a crash.
     Holding,
-}
-
-/// A picture as data; the dossier draws it.
-#[derive(Clone, Debug)]
-pub(crate) enum Chart {
-    /// Masses that go out and come in, each `(label, value text, value)`, in the unit of the texts.
-    OutAndIn {
-        out: Vec<(String, String, f64)>,
-        r#in: Vec<(String, String, f64)>,
-        totals: [(String, String); 2],
-    },
-    /// Curves over one axis, limits drawn across.
-    Lines(LinesChart),
-    /// Named points between two axes.
-    Points(PointsChart),
-    /// Shafts from the wheel to the motor.
-    Shafts { shafts: Vec<Shaft>, at: String },
-}
-
-/// Values are in the units that the axes name.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct LinesChart {
-    /// What the picture shows, as its caption.
-    pub caption: String,
-    pub x: Axis,
-    pub y: Axis,
-    pub series: Vec<Series>,
-    /// Horizontal strokes: text and value.
-    pub limits: Vec<(String, f64)>,
-    /// The areas between series are filled, each on the one before it.
-    pub stacked: bool,
-}
-
-#[derive(Clone, Debug, Default)]
-pub(crate) struct PointsChart {
-    pub caption: String,
-    pub x: Axis,
-    pub y: Axis,
-    /// The one that matters most first.
-    pub points: Vec<(String, (f64, f64))>,
-}
-
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Axis {
-    /// What stands on it, without the unit: `speed`.
-    pub label: String,
-    /// The unit's symbol: `km/h`.
-    pub unit: String,
-}
-
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Series {
-    pub label: String,
-    pub points: Vec<(f64, f64)>,
-    pub dashed: bool,
-}
-
-#[derive(Clone, Debug)]
-pub(crate) struct Shaft {
-    pub label: String,
-    pub shown: String,
-    pub value: f64,
-    /// Text and value of its limit.
-    pub limit: Option<(String, f64)>,
-    /// The ratio of the stage between this shaft and the one before it.
-    pub stage: Option<String>,
 }
 
 /// A table of words, as wide as its head.

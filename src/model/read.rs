@@ -9,8 +9,8 @@ use super::evidence::Evidence;
 use super::gather::Gathered;
 use super::kind::Kind;
 use super::notebook::{LiveEntry, Notebook};
-use super::pictures;
 use super::ruled;
+use super::{packs, pictures};
 use super::{together, worth};
 use crate::findings::Finding;
 use crate::journal::{Journal, Word};
@@ -29,6 +29,7 @@ pub(crate) fn read(
     let mut notebook = gathered.placed(read, &mut findings);
     notebook.judged_before = Arc::new(evidence.judged_before());
     findings.extend(pictures::missing(journals, sources, evidence));
+    packs::select(&mut notebook, (kinds, evidence), &mut findings);
     settle(&mut notebook, gathered.journals, &mut findings);
     (notebook, findings)
 }
@@ -38,6 +39,8 @@ pub(super) fn settle(notebook: &mut Notebook, journals: &[Journal], findings: &m
     cited::known(notebook, findings);
     cited::missing(notebook, findings);
     cited::unused(notebook, findings);
+    packs::require(notebook);
+    packs::answer(notebook, findings);
     ruled::apply(notebook);
     confirmed::apply(notebook, findings);
     together::check(notebook, findings);

@@ -1,16 +1,24 @@
 //! What is said of each block, in words and shown numbers: results regions, dossier and terminal print the same.
 
+mod asked;
+mod coverage;
 mod family;
 mod live;
 mod missing;
+mod open;
 mod requirement;
+mod rescue;
 mod rows;
 mod spaced;
 
 pub(crate) use crate::evaluate::Verdict;
+pub(crate) use asked::Outcome;
+pub(crate) use coverage::{Coverage, ItemRow};
 pub(crate) use family::{FamilyColumn, FamilyTable};
 pub(crate) use missing::Missing;
+pub(crate) use open::OpenItem;
 pub(crate) use requirement::{Counts, RequirementRow};
+pub(crate) use rescue::{Place, Rescue};
 pub(crate) use rows::{Contributor, InputRow, Nature, ResultRow, Taken};
 pub(crate) use spaced::spaced;
 

@@ -3,6 +3,7 @@
 //! A verdict is no better than the standing of its limit: who reads a value from here gets its source with it.
 
 pub(crate) mod cycles;
+pub(crate) mod packs;
 pub(crate) mod possible;
 mod read;
 pub(crate) mod supposed;
@@ -102,7 +103,11 @@ impl Rules {
     pub(crate) fn source(&self, name: &str) -> Option<&Source> {
         let limit = self.limits.iter().find(|rule| rule.name == name).map(|rule| &rule.source);
         let table = || self.tables.iter().find(|table| table.name == name).map(|table| &table.source);
-        limit.or_else(table).or_else(|| cycles::cycle(name).map(|cycle| &cycle.cited))
+        let item = || {
+            let (pack, id) = name.split_once('.')?;
+            packs::shipped().iter().find(|one| one.name == pack)?.item(id)?.source.as_ref()
+        };
+        limit.or_else(table).or_else(|| cycles::cycle(name).map(|cycle| &cycle.cited)).or_else(item)
     }
 
     /// Of all limits, then of all tables.

@@ -359,7 +359,8 @@ pub(super) static RANGE_IN_WINTER_AGED_AT: Row<Length> = Row::formula(
 .principal()
 .family(&SPEEDS);
 
-const UNDER_POWER: &str = "the larger root of U² − E U + R P = 0: what the power through the pack's resistance leaves of its nominal voltage E";
+const UNDER_POWER: &str =
+    "(E + √(E² − 4 R P))/2, what the power P through the pack's resistance R leaves of its nominal voltage E";
 const READ_FROM_MAP: &str = "read from the map at the motor's speed and torque, linear in both between its rows, × the chain's efficiency";
 
 pub(super) static POWER_TO_MASS: Row<SpecificPower> =

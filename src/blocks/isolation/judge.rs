@@ -3,6 +3,7 @@
 use super::Isolation;
 use super::reading::{Bus, Reading};
 use super::sections::unsaid;
+use crate::blocks::shared::record::Recorded;
 use crate::model::{Entry, Page, Slot, Stage};
 use crate::quantities::si::{ElectricalResistance, Measure};
 use crate::rules::limit;
@@ -82,6 +83,7 @@ impl Isolation {
             )));
         }
         doubts.extend(unsaid(reading.read.taken.state).map(Doubt::Close));
+        doubts.extend(reading.read.record.as_ref().and_then(Recorded::doubt).map(Doubt::Close));
         doubts
     }
 

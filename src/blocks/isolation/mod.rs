@@ -8,11 +8,13 @@ mod texts;
 
 use self::reading::{Against, Bus, Reading, Test, read_reading};
 use self::sections::Sections;
-use self::texts::{text_with_document, words_of};
+use self::texts::text_with_document;
 use crate::blocks::shared::date::read_test_day;
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
+use crate::blocks::shared::lists::words_of;
+use crate::blocks::shared::record::RECORD;
 use crate::blocks::shared::working_voltage::WorkingVoltage;
 use crate::findings::{Code, Severity};
 use crate::model::{
@@ -55,6 +57,7 @@ pub(super) static KIND: Kind = Kind {
         .optional(),
         FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").with_items("type one `{place: …, resistance: …}` for each place").due(Stage::Test),
         FieldDoc::new("readings.name", Takes::Text, "between what it was measured"),
+        FieldDoc::new("readings.record", Takes::BlockName, RECORD).optional().due(Stage::Test),
         FieldDoc::new("readings.covers", Takes::Special, COVERS).optional().due(Stage::Test),
         FieldDoc::new("readings.bus", Takes::Text, BUS).optional(),
         FieldDoc::new("readings.resistance", Takes::Quantity(&sort::INSULATION), "as a tester shows it; or the voltages").usual(10_000.0, 1e12)

@@ -3,15 +3,24 @@
 use super::VOLTAGES_DISAGREE;
 use super::rows;
 use super::sections::{State, Taken};
-use super::texts::words_of;
 use crate::blocks::shared::date::{TO_COME, TestDay, read_test_day};
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
+use crate::blocks::shared::lists::words_of;
+use crate::blocks::shared::record::{Recorded, Wanted, from_record};
 use crate::findings::codes;
 use crate::model::{Bench, Case, Form, Page, Slot};
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio};
 use crate::quantities::slug;
 use crate::words::{Words, words};
+
+const VOLTAGES: &[&str] = &["v1", "v2", "shunt", "shunt_side", "v_shunted"];
+
+const RECORDED: Wanted = Wanted {
+    values: &["resistance", "v1", "v2", "shunt", "v_shunted", "test_voltage"],
+    needed: &[("resistance", VOLTAGES), ("test_voltage", VOLTAGES)],
+    texts: &["instrument", "serial", "date", "state"],
+};
 
 /// A reading, and how it was taken.
 pub(super) struct Reading {
@@ -24,6 +33,8 @@ pub(super) struct Reading {
     pub at: usize,
     test_voltage: Option<Slot<ElectricPotential>>,
     day: TestDay,
+    /// What it was taken from.
+    pub record: Option<Recorded>,
 }
 
 /// What a reading is asked for.
@@ -95,6 +106,7 @@ pub(super) struct Test {
 
 pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) -> Reading {
     form.text("name");
+    let record = from_record(form, &RECORDED);
     let bus = match form.choice("bus", &["dc", "ac", "inlet"]) {
         Some("dc") => Some(Bus::Dc),
         Some("ac") => Some(Bus::Ac),
@@ -102,7 +114,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
         // The severe limit is not lost with a word.
         None => place.split('_').any(|word| word == "inlet").then_some(Bus::Inlet),
     };
-    let by_voltages = ["v1", "v2", "shunt", "shunt_side", "v_shunted"].iter().any(|key| form.has(key));
+    let by_voltages = VOLTAGES.iter().any(|key| form.has(key));
     if by_voltages && form.has("resistance") {
         let message = "a reading with `resistance` and with the voltages of the two-voltage method";
         let help = "keep one of them, or make two readings of it";
@@ -138,7 +150,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
     }
     let words = if own.is_empty() { &test.state } else { &own };
     let taken = Taken { covers, state: State::read(words.iter().map(String::as_str)) };
-    Reading { method, resistance, bus, taken, at: resistance.index(), test_voltage, day }
+    Reading { method, resistance, bus, taken, at: resistance.index(), test_voltage, day, record }
 }
 
 fn read_two_voltages(form: &mut Form<'_, '_>) -> TwoVoltages {

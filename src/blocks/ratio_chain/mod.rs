@@ -20,11 +20,11 @@ use self::tyre::{Given, Loaded, Wheel};
 use crate::blocks::shared::lists::named;
 use crate::findings::{Code, Severity, codes};
 use crate::model::{
-    Bench, Block, Case, Chart, Entry, Example, Form, Kind, Origin, Outcomes, Page, Shaft, Slot, Taken,
-    capital,
+    Bench, Block, Case, Chart, Driveline, Entry, Example, Form, Gearing, Kind, Limited, Origin, Outcomes,
+    Page, Shaft, Slot, Taken, capital,
 };
 use crate::quantities::si::{
-    AngularVelocity, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
+    AngularVelocity, Measure, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
 };
 use crate::quantities::slug;
 use crate::words::words;
@@ -114,6 +114,7 @@ struct Stage {
     efficiency: Slot<Ratio>,
     speed_limit: Slot<AngularVelocity>,
     speed_into: Slot<AngularVelocity>,
+    torque_limit: Option<Slot<Torque>>,
 }
 
 /// A stage as it is written.
@@ -124,6 +125,7 @@ struct Written {
     speed_limit: Slot<AngularVelocity>,
     /// The same, where it is there.
     given_limit: Option<Slot<AngularVelocity>>,
+    torque_limit: Option<Slot<Torque>>,
 }
 
 impl Written {
@@ -197,11 +199,11 @@ fn declare_stages(
     let mut before = wheel_speed;
     let stage = |(entry, ratio): (&Entry<Written>, &Slot<Ratio>)| {
         let (Written { efficiency, speed_limit, .. }, ratio) = (&entry.read, *ratio);
-        let (efficiency, speed_limit) = (*efficiency, *speed_limit);
+        let (efficiency, speed_limit, torque_limit) = (*efficiency, *speed_limit, entry.read.torque_limit);
         let (from, by) = (out.names_of([before]), out.names_of([ratio]));
         let speed_into = out.result(SPEED_INTO.of(&entry.case()).with("BEFORE", from).with("RATIO", by));
         before = speed_into;
-        Stage { title: entry.title.clone(), ratio, efficiency, speed_limit, speed_into }
+        Stage { title: entry.title.clone(), ratio, efficiency, speed_limit, speed_into, torque_limit }
     };
     written.iter().zip(ratios).map(stage).collect()
 }
@@ -224,11 +226,11 @@ fn read_stage(form: &mut Form<'_, '_>, _slug: &str) -> Written {
         None => form.required("ratio"),
     };
     let efficiency = form.assumed("efficiency");
-    form.optional::<Torque>("torque_limit");
+    let torque_limit = form.optional("torque_limit");
     let is_limited = form.has("speed_limit");
     let speed_limit = form.if_given("speed_limit");
     let given_limit = is_limited.then_some(speed_limit);
-    Written { ratio, ranges, efficiency, speed_limit, given_limit }
+    Written { ratio, ranges, efficiency, speed_limit, given_limit, torque_limit }
 }
 
 fn read_named_ratios(form: &mut Form<'_, '_>) -> Vec<(Case, Slot<Ratio>)> {
@@ -314,23 +316,38 @@ impl Block for RatioChain {
 
 impl RatioChain {
     fn draw(&self, page: &mut Page<'_>) {
-        let mut shafts = Vec::new();
-        let shaft = |page: &Page<'_>, label: String, speed: Slot<AngularVelocity>, limit, stage| {
-            let value = page.get(speed)?;
-            let limit: Option<Slot<AngularVelocity>> = limit;
-            let limit = limit.and_then(|slot| Some((page.shown(slot), page.get(slot)?.value)));
-            Some(Shaft { label, shown: page.shown(speed), value: value.value, limit, stage })
+        let wheel = Shaft {
+            label: "wheel".to_owned(),
+            speed: Limited { shown: page.shown(self.wheel_speed), limit: None },
+            torque: self.torques.at_wheel(page).map(|shown| Limited { shown, limit: None }),
+            stage: None,
         };
-        shafts.extend(shaft(page, "wheel".to_owned(), self.wheel_speed, None, None));
-        for (at, stage) in self.stages.iter().enumerate() {
+        let mut shafts = vec![wheel];
+        for (at, (stage, torque)) in self.stages.iter().zip(self.torques.of_each()).enumerate() {
             let last = at + 1 == self.stages.len();
             let label = if last { "motor".to_owned() } else { format!("into {}", stage.title) };
             let limit = if last { self.motor_max_speed } else { stage.speed_limit };
-            let of = format!("{} {}", capital(&stage.title), page.shown(stage.ratio));
-            shafts.extend(shaft(page, label, stage.speed_into, Some(limit), Some(of)));
+            let speed = limited(page, stage.speed_into, Some(limit));
+            let torque = limited(page, torque, stage.torque_limit);
+            let (title, ratio) = (capital(&stage.title), page.shown(stage.ratio));
+            let lost = page.get(stage.efficiency).filter(|_| !page.is_assumed(stage.efficiency));
+            let loss = match lost {
+                Some(efficiency) => format!("loses {}", page.percent(1.0 - efficiency.value)),
+                None => "loss not given".to_owned(),
+            };
+            let Some(speed) = speed else { return };
+            shafts.push(Shaft { label, speed, torque, stage: Some(Gearing { title, ratio, loss }) });
         }
-        if shafts.len() == self.stages.len() + 1 {
-            page.said.chart = Some(Chart::Shafts { shafts, at: page.shown(self.wanted_speed) });
+        if page.get(self.wheel_speed).is_some() {
+            let at = page.shown(self.wanted_speed);
+            page.said.chart = Some(Chart::Driveline(Driveline { shafts, at }));
         }
     }
+}
+
+/// A value beside its limit; nothing where it is not known.
+fn limited<T: Measure>(page: &Page<'_>, value: Slot<T>, limit: Option<Slot<T>>) -> Option<Limited> {
+    let own = page.get(value)?.si();
+    let limit = limit.and_then(|slot| Some((page.shown(slot), own / page.get(slot)?.si())));
+    Some(Limited { shown: page.shown(value), limit })
 }

@@ -36,6 +36,8 @@ pub(super) struct Torques {
     braking: Slot<Torque>,
     /// From the motor to the wheel.
     stages: Vec<Into>,
+    /// Ratios of the stage at the wheel.
+    first: Vec<Slot<Ratio>>,
 }
 
 /// What comes into a stage on its motor's side.
@@ -116,7 +118,8 @@ impl Torques {
             stages.push(into);
             after = Some(entry);
         }
-        Torques { motor, greatest, braking, stages }
+        let first = written.first().map(|entry| entry.read.all_ratios()).unwrap_or_default();
+        Torques { motor, greatest, braking, stages, first }
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) {
@@ -145,6 +148,19 @@ impl Torques {
             bench.set(into.driving, driving);
             bench.set(into.braking, braking);
         }
+    }
+
+    /// The torque into each stage, from the wheel to the motor.
+    pub(super) fn of_each(&self) -> impl Iterator<Item = Slot<Torque>> {
+        self.stages.iter().rev().map(|into| into.driving)
+    }
+
+    /// What comes out at the wheel, as the others are worked: by the largest ratio, without losses.
+    pub(super) fn at_wheel(&self, page: &Page<'_>) -> Option<String> {
+        let slot = self.stages.last()?.driving;
+        let ratios = self.first.iter().map(|ratio| page.get(*ratio).map(|ratio| ratio.value));
+        let most = ratios.collect::<Option<Vec<f64>>>()?.into_iter().fold(f64::NEG_INFINITY, f64::max);
+        Some(page.shown_as(slot, page.get(slot)?.si() * most))
     }
 
     /// The curve is read again where it has its greatest value.

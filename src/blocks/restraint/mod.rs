@@ -2,9 +2,8 @@
 
 mod fasteners;
 
-use self::fasteners::{
-    DIAMETER, Fasteners, PITCH, PROOF_LOAD, PROOF_STRESS, STRESS_AREA, read_fasteners, row,
-};
+use self::fasteners::{DIAMETER, Fasteners, PITCH, PROOF_LOAD, PROOF_STRESS, STRESS_AREA, read_fasteners};
+use crate::blocks::shared::threads::row;
 use crate::findings::codes;
 use crate::model::{
     Bench, Block, Case, Caution, Example, Family, FieldDoc, FieldSort, Form, Kind, Leaf, Origin, Page, Range,

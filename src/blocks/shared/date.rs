@@ -21,20 +21,26 @@ pub(in crate::blocks) const TO_COME: &str = "its date is still to come";
 /// The day of a test under a key. A time may follow it: `2025-06-14, 09:40`. The finding is made where it is none of
 /// the calendar's, and where it is after the journal's day.
 pub(in crate::blocks) fn read_test_day(form: &mut Form<'_, '_>, key: &str) -> TestDay {
-    let Some((text, span)) = form.text(key) else { return TestDay::NotSaid };
+    read_test_date(form, key).0
+}
+
+/// The same with the day itself.
+pub(in crate::blocks) fn read_test_date(form: &mut Form<'_, '_>, key: &str) -> (TestDay, Option<String>) {
+    let Some((text, span)) = form.text(key) else { return (TestDay::NotSaid, None) };
     let (day, time) = text.split_at_checked(10).unwrap_or((&text, ""));
     if !is_day(day) || time.starts_with(char::is_alphanumeric) && !time.starts_with('T') {
         let message = words!("`{}` where a day is expected", text);
         form.report(&codes::BAD_VALUE, span, message, "type it as year-month-day: `2025-06-14`");
-        return TestDay::Said;
+        return (TestDay::Said, None);
     }
+    let said = Some(day.to_owned());
     // Days so written sort as text.
-    let Some(today) = today(form).filter(|today| day > *today) else { return TestDay::Said };
+    let Some(today) = today(form).filter(|today| day > *today) else { return (TestDay::Said, said) };
     let message = words!("`{}`: the test is dated {}, after the day of this journal", key, day);
     let help =
         words!("type the day on which it was made, {} at the latest, or leave it out until then", today);
     form.report(&INVALID_TEST, span, message, help);
-    TestDay::ToCome
+    (TestDay::ToCome, said)
 }
 
 /// The day on which something was done. The finding is made where it is none of the calendar's, or after the journal's.
@@ -50,7 +56,7 @@ pub(in crate::blocks) fn read_day(form: &mut Form<'_, '_>, key: &str) -> Option<
     Some(text)
 }
 
-fn is_day(text: &str) -> bool {
+pub(in crate::blocks) fn is_day(text: &str) -> bool {
     let digits = text.bytes().enumerate().all(|(at, byte)| match at {
         4 | 7 => byte == b'-',
         _ => byte.is_ascii_digit(),

@@ -1,7 +1,7 @@
 //! Values under names that the author chose, or that are made of what is written: `speeds.90_km_h`.
 
 use crate::findings::codes;
-use crate::model::{Entry, Form, Node, Slot};
+use crate::model::{Entry, Form, Node, Origin, Slot};
 use crate::quantities::si::Measure;
 use crate::quantities::{read_unit, slug};
 use crate::source::Span;
@@ -34,6 +34,20 @@ pub(in crate::blocks) fn plain_text(form: &mut Form<'_, '_>, key: &str) -> Optio
         form.wrong_shape(key, &value, "a single value");
     }
     Some((value.text()?.trim().to_owned(), value.span))
+}
+
+/// One text, or a list of them.
+pub(in crate::blocks) fn words_of(form: &mut Form<'_, '_>, key: &str) -> Vec<String> {
+    let Some(value) = form.take(key) else { return Vec::new() };
+    let mut words = Vec::new();
+    for item in value.items().unwrap_or(std::slice::from_ref(&value)) {
+        match item.text().map(str::trim) {
+            Some(text) if !text.is_empty() => words.push(text.to_owned()),
+            _ => form.wrong_shape(key, item, "text"),
+        }
+    }
+    form.put::<String>(key, value.span, Origin::Text(words.join(", ")));
+    words
 }
 
 /// The quantities of a list, each a value `KEY.SLUG` of this block with the slug of its number and unit.

@@ -105,6 +105,12 @@ impl<'a> Cells<'a> {
         Cells { voice, columns, heads, rows }
     }
 
+    /// Takes the heads away.
+    pub(crate) fn behead(&mut self, setter: &mut Setter) {
+        let voice = self.voice;
+        self.heads.fill_with(|| Measured::new(setter, Inline::default(), voice));
+    }
+
     /// Brings rows together of which the log says the same, in the order of the first of each; a group's head keeps its
     /// rows under it. Of the rest it is said once.
     pub(crate) fn gather(&mut self) {

@@ -1,6 +1,6 @@
 //! The page: paper, margins, the main column and the log column at its outer edge.
 
-use super::super::piece::Paper;
+use super::super::piece::{Columns, Document, Paper};
 
 /// All in points; the main column begins at `left`, the log column at `log`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -23,11 +23,27 @@ impl Frame {
             Paper::Letter => (612.0, 792.0),
         };
         // The main column holds about 80 characters, running text in it up to 75; what wider paper has over, the log column and the margins share.
-        let (main, gutter) = (370.0, 14.0);
-        let log_width = if width > 600.0 { 156.0 } else { 152.0 };
-        let left = (width - main - gutter - log_width) * 0.59;
+        let (main, gutter) = (378.0, 13.0);
+        let log_width = if width > 600.0 { 158.0 } else { 154.0 };
+        let left = (width - main - gutter - log_width) * 0.6;
         let log = left + main + gutter;
-        Frame { width, height, left, main, log, log_width, top: 46.0, bottom: height - 42.0 }
+        Frame { width, height, left, main, log, log_width, top: 42.0, bottom: height - 39.0 }
+    }
+
+    /// The page of a document.
+    pub(crate) fn of(document: &Document) -> Frame {
+        let frame = Frame::new(document.paper);
+        match document.columns {
+            Columns::Log => frame,
+            Columns::One => {
+                let main = frame.across();
+                Frame { main, log: frame.left + main, log_width: 0.0, ..frame }
+            }
+        }
+    }
+
+    pub(crate) fn has_log(self) -> bool {
+        self.log_width > 0.0
     }
 
     /// The width of the main column and the log column together.

@@ -16,7 +16,7 @@ use super::voice::LOG;
 const CLOSE: f64 = 9.0;
 
 /// Between two notes of the log column.
-const NOTE_GAP: f64 = 3.0;
+const NOTE_GAP: f64 = 1.2;
 
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Page {
@@ -344,7 +344,8 @@ impl<'s, S: Sheets> Press<'s, S> {
         stretches.push((from, end));
         let page = &mut self.page;
         page.tag(None);
-        for (top, bottom) in stretches.into_iter().filter(|(top, bottom)| bottom - top > 14.0) {
+        let drawn = |(top, bottom): &(f64, f64)| self.frame.has_log() && bottom - top > 14.0;
+        for (top, bottom) in stretches.into_iter().filter(drawn) {
             for x in [self.frame.log - 8.0, self.frame.log - 6.4] {
                 page.marks.push(Mark::hairline((x, top), (x, bottom), RULE));
             }

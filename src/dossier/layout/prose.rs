@@ -9,15 +9,18 @@ use super::slab::{BandKind, Slab};
 use super::structure::Role;
 use super::voice::{CODE, heading, paragraph};
 
+/// The width of running text, about 75 characters.
+const MEASURE: f64 = 346.0;
+
 impl Flow {
     pub(super) fn heading(&mut self, level: u8, text: &Rich, column: &Column) {
         let voice = heading(level);
         self.begin(Role::Heading(level.clamp(1, 6)), column);
         let (before, after) = match level {
             0 | 1 => (10.0, 10.0),
-            2 => (18.0, 5.0),
-            3 => (14.0, 4.0),
-            4 => (10.0, 2.0),
+            2 => (16.0, 4.0),
+            3 => (12.0, 3.0),
+            4 => (8.0, 2.0),
             _ => (7.0, 2.0),
         };
         let first = self.slabs.len();
@@ -39,7 +42,8 @@ impl Flow {
         let voice = paragraph(style);
         self.begin(Role::Paragraph, column);
         let first = self.slabs.len();
-        let lines = self.lines(Inline::rich(text, voice), voice, column.width);
+        let width = if style == Style::Body { column.width.min(MEASURE) } else { column.width };
+        let lines = self.lines(Inline::rich(text, voice), voice, width);
         self.text(lines, voice, column);
         if style == Style::Caption {
             self.caption(first);
@@ -56,6 +60,7 @@ impl Flow {
             _ if column.tight => 1.0,
             Style::Body => 4.5,
             Style::Lead => 6.0,
+            Style::Large => 4.0,
             Style::Small => 3.0,
             Style::Caption => 3.0,
         };

@@ -37,6 +37,8 @@ impl Flow {
     /// Names and values, two rows side by side where that loses nothing.
     pub(crate) fn values(&mut self, table: &Table, column: &Column) {
         let mut cells = Cells::new(&mut self.setter, table, CELL);
+        // That they are given is seen where they stand: between the outcome and what came out.
+        cells.behead(&mut self.setter);
         cells.gather();
         cells.pair(&mut self.setter, (column.width, self.frame.log_width));
         cells.say_once();

@@ -265,7 +265,10 @@ fn notes_stand_beside_their_line_and_never_over_each_other() {
     let note = "measured on this vehicle with the steel rule of the workshop, twice, by two people";
     let mut items: Vec<Item> = (0..60).map(|_| noted(body("A line."), &[note, "WB-2"])).collect();
     let rows = (0..40)
-        .map(|index| Row { log: vec![rich(note)], ..row(&[&format!("row {index}"), "1.5"]) })
+        .map(|index| Row {
+            log: vec![rich(&format!("measured on day {index}"))],
+            ..row(&[&format!("row {index}"), "1.5"])
+        })
         .collect();
     let columns = vec![column("Item", Align::Left, 0), column("Value", Align::Decimal, 0)];
     items.push(item(Piece::Table(Table { columns, rows, caption: None })));
@@ -280,6 +283,60 @@ fn notes_stand_beside_their_line_and_never_over_each_other() {
             });
             assert!(beside, "{:?}", text(line));
         }
+    }
+}
+
+/// A table whose rows all have this note, page by page.
+fn noted_rows(count: usize, note: &str) -> Vec<String> {
+    let rows = (0..count)
+        .map(|index| Row { log: vec![rich(note)], ..row(&[&format!("row {index}"), "1.5 kg"]) })
+        .collect();
+    let columns = vec![column("Item", Align::Left, 0), column("Value", Align::Decimal, 0)];
+    let table = Piece::Table(Table { columns, rows, caption: None });
+    check(&of_items(vec![item(table)])).pages.iter().map(flow).collect()
+}
+
+#[test]
+fn what_the_log_says_of_several_rows_stands_once_on_a_page() {
+    let pages = noted_rows(150, "weighed");
+    assert!(pages.len() > 1);
+    for page in pages {
+        assert_eq!(page.matches("weighed").count(), 1, "{page}");
+    }
+}
+
+#[test]
+fn a_note_taller_than_its_row_stands_under_it() {
+    let long = "weighed on the platform scale of the workshop, twice, by two people who wrote it down";
+    let [page] = &noted_rows(1, long)[..] else { panic!("one page") };
+    assert!(page.contains(long), "in one line, which the log has no room for: {page}");
+}
+
+#[test]
+fn points_stand_in_line_within_one_unit_only() {
+    let of = |cells: [&str; 2]| {
+        let columns = vec![column("Value", Align::Decimal, 0)];
+        Table { columns, rows: cells.map(|cell| row(&[cell])).into(), caption: None }.align(0)
+    };
+    assert_eq!(of(["1.5\u{a0}kg", "12 ± 3\u{a0}kg"]), Align::Decimal);
+    assert_eq!(of(["1.5\u{a0}kg", "12\u{a0}m"]), Align::Left);
+    assert_eq!(of(["1.5\u{a0}kg", "not known"]), Align::Decimal);
+}
+
+#[test]
+fn a_table_that_goes_on_says_whose_it_is() {
+    let opening = Piece::Opening {
+        kind: "drive".into(),
+        name: "the_drive".into(),
+        words: Rich::default(),
+        sentence: rich("The outcome."),
+    };
+    let laid = check_pieces(vec![opening, Piece::Table(table(100))]);
+    assert!(laid.pages.len() > 1);
+    for page in &laid.pages[1..] {
+        let flow = flow(page);
+        // In the running head and above the table.
+        assert!(flow.contains("the_drive, continued") && flow.matches("the_drive").count() == 2, "{flow}");
     }
 }
 
@@ -371,8 +428,8 @@ fn ids_are_where_their_piece_is() {
     items.extend((0..80).map(|_| item(body("A line."))));
     items.push(item(Piece::PageBreak));
     items.push(heading(2, "Last", "last"));
-    let mut total = table(60);
-    total.rows[59].id = Some("row".into());
+    let mut total = table(90);
+    total.rows[89].id = Some("row".into());
     items.push(item(Piece::Table(total)));
     let laid = check(&of_items(items));
     let last = laid.pages.len() - 1;

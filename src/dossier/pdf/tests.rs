@@ -231,12 +231,12 @@ fn a_picture_broken_after_its_head_is_a_box() {
 fn a_long_table_stays_small() {
     let printed = pdf(&document(vec![Piece::Table(table(2000))]));
     assert!(printed.bytes.len() < 400_000, "{}", printed.bytes.len());
-    assert!(printed.pages > 30);
+    assert!(printed.pages > 25);
 }
 
 #[test]
 fn threads_leave_the_bytes_alone() {
-    let long = document(vec![Piece::Table(table(4000))]);
+    let long = document(vec![Piece::Table(table(4500))]);
     let printed = pdf(&long);
     // More than are made together, so that several threads are at it.
     assert!(printed.pages > 60, "{}", printed.pages);

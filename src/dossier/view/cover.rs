@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::block::{Blocks, caution_piece, requirements};
 use super::rich::{self, column};
-use super::{Scene, date, heading, item, supposed, with_id};
+use super::{Scene, date, heading, item, one_line, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::findings::Severity;
 use crate::model::{NOT_AN_APPROVAL, RequirementKind, capital};
@@ -44,6 +44,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     items.extend(despite(scene));
     items.extend(not_worked(scene));
     items.extend(verdicts(scene, Size::Whole));
+    items.extend(tasks(scene));
     items.extend(supposed::narrowed(scene));
     let text = Rich::plain(format!("{NOT_AN_APPROVAL} {WHO_DECIDES}"));
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
@@ -54,6 +55,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
         items.push(with_id("cautions", heading(2, "Cautions")));
         items.extend(cautions.into_iter().map(|caution| item(caution_piece(caution))));
     }
+    items.extend(one_line::circuit(scene));
     items
 }
 
@@ -154,7 +156,7 @@ pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
         return items;
     }
     // Safety first, and of each kind what fails.
-    wanting.sort_by_key(|(row, _)| (urgency(row.kind), std::cmp::Reverse(gravity(row.verdict))));
+    wanting.sort_by_key(|(row, _)| (urgency(row.kind), std::cmp::Reverse(rich::gravity(row.verdict))));
     let mut close = Vec::new();
     if wanting.iter().filter(|(row, _)| row.verdict == Verdict::Close).count() > CLOSE {
         (close, wanting) = wanting.into_iter().partition(|(row, _)| row.verdict == Verdict::Close);
@@ -168,21 +170,24 @@ pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
     items
 }
 
+/// How much of the journal is still to be done.
+fn tasks(scene: &Scene<'_>) -> Option<Item> {
+    let open =
+        scene.given.worked.journals.iter().flat_map(|journal| &journal.tasks).filter(|task| !task.done);
+    let told = match open.count() {
+        0 => return None,
+        1 => "1 task of the journal is open.".to_owned(),
+        count => format!("{count} tasks of the journal are open."),
+    };
+    let text = rich::link(told, "open-items");
+    Some(item(Piece::Paragraph { style: Style::Small, text }))
+}
+
 fn urgency(kind: RequirementKind) -> u8 {
     match kind {
         RequirementKind::Safety => 0,
         RequirementKind::Legal => 1,
         RequirementKind::Wish => 2,
-    }
-}
-
-/// Which of several verdicts is told first.
-fn gravity(verdict: Verdict) -> u8 {
-    match verdict {
-        Verdict::Meets => 0,
-        Verdict::Close => 1,
-        Verdict::Open => 2,
-        Verdict::Fails => 3,
     }
 }
 

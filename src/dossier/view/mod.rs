@@ -5,16 +5,19 @@ mod appendix;
 mod bare;
 mod block;
 mod cover;
+mod coverage;
 mod date;
 mod decode;
 mod followed;
 mod given;
 mod moves;
+mod one_line;
 mod outcome;
 mod pictures;
 mod prose;
 mod readings;
 mod replaced;
+mod rescue;
 mod rich;
 mod shrink;
 mod standards;
@@ -22,7 +25,7 @@ mod summary;
 mod supposed;
 
 use super::Given;
-use super::piece::{Document, Item, Paper, Piece, Rich};
+use super::piece::{Columns, Document, Item, Paper, Piece, Rich};
 use crate::compile::Worked;
 use crate::findings::Finding;
 use crate::journal::{Block, BlockForm, plain};
@@ -30,6 +33,7 @@ use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
 pub(crate) use date::text as date;
+pub(super) use rescue::rescue;
 pub(super) use rich::{block_id, set};
 pub(super) use summary::summary;
 
@@ -90,6 +94,7 @@ impl<'a> Scene<'a> {
             running,
             language: "en",
             paper: paper(self.given.worked),
+            columns: Columns::Log,
             stamp: self.given.stamp,
             generator: format!("Voltwright {}", env!("CARGO_PKG_VERSION")),
             items,
@@ -128,6 +133,7 @@ pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     let mut end = Vec::new();
     end.extend(moves::moves(scene));
     end.extend(followed::followed(scene));
+    end.extend(coverage::coverage(scene));
     end.extend(appendix::assumptions(scene));
     end.extend(supposed::table(scene));
     end.extend(appendix::evidence(scene));

@@ -27,6 +27,16 @@ pub(super) fn verdict(verdict: Verdict) -> Rich {
     Rich(vec![Run::Verdict { verdict: mark(verdict) }])
 }
 
+/// Which of several verdicts is told for all.
+pub(super) fn gravity(verdict: Verdict) -> u8 {
+    match verdict {
+        Verdict::Meets => 0,
+        Verdict::Close => 1,
+        Verdict::Open => 2,
+        Verdict::Fails => 3,
+    }
+}
+
 pub(super) fn mark(verdict: Verdict) -> Mark {
     match verdict {
         Verdict::Meets => Mark::Meets,
@@ -49,6 +59,11 @@ pub(in crate::dossier) fn block_id(name: &str) -> String {
 /// A block by its name, leading to it.
 pub(super) fn block(name: &str) -> Run {
     Run::Link { text: one(name, Face::Code), target: Target::Inner { id: block_id(name) } }
+}
+
+/// A value by its full name, as it is typed, leading to it.
+pub(super) fn value(name: &str, id: String) -> Rich {
+    Rich(vec![Run::Link { text: one(name, Face::Code), target: Target::Inner { id } }])
 }
 
 /// A label or a value in words: what is named in it as people say it.

@@ -1,10 +1,16 @@
 //! The register: every finding, requirement and result of a journal, for programs to read.
 
-use std::collections::{BTreeMap, BTreeSet};
+mod asked;
+mod earlier;
+
+pub(crate) use earlier::{judged_of, results_of, set_of};
+
+use std::collections::BTreeMap;
 
 use serde::Serialize;
 use serde_json::Value;
 
+use self::asked::{ItemEntry, OpenEntry, RescueEntry, item, open_entry, rescue_entry};
 use crate::evaluate::{Doubt, Verdict};
 use crate::findings::{Finding, is_hidden};
 use crate::model::{Grid, Origin, Role, Stage};
@@ -13,11 +19,20 @@ use crate::source::Sources;
 
 #[derive(Serialize)]
 pub(crate) struct Register {
+    /// What every journal of a vehicle is asked about, then the items of its rule packs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    coverage: Vec<ItemEntry>,
     /// Results over lists, by `block.family`.
     families: BTreeMap<String, FamilyEntry>,
     findings: Vec<FindingEntry>,
     journal: String,
+    /// What is open, what would fail an inspection first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    open_items: Vec<OpenEntry>,
     requirements: Vec<RequirementEntry>,
+    /// The sheets for rescue crews.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    rescue: Vec<RescueEntry>,
     results: BTreeMap<String, ResultEntry>,
     revision: Option<String>,
     /// The SHA-256 of each file that was written beside this one, by name; none where no dossier was.
@@ -135,11 +150,15 @@ pub(crate) fn register(
     findings: (&[Finding], &Sources),
 ) -> Register {
     let (found, sources) = findings;
+    let coverage = told.coverage();
     Register {
+        coverage: coverage.iter().flat_map(|coverage| coverage.rows()).map(item).collect(),
+        open_items: told.open_items(coverage.as_ref()).iter().map(|open| open_entry(open, sources)).collect(),
         families: families(told),
         findings: found.iter().map(|finding| entry(finding, sources, &told.notebook.titles)).collect(),
         journal: title.to_owned(),
         requirements: requirements(told),
+        rescue: told.rescue().into_iter().map(rescue_entry).collect(),
         results: results(told),
         revision: told.notebook.front.revision.clone(),
         set: BTreeMap::new(),
@@ -158,44 +177,6 @@ impl Register {
     pub(crate) fn json(&self) -> String {
         json(self)
     }
-}
-
-/// The marks of the files that a register stands beside, from its text; none where it is no register.
-pub(crate) fn set_of(register: &[u8]) -> BTreeMap<String, String> {
-    let register: Value = serde_json::from_slice(register).unwrap_or_default();
-    let entries = register.get("set").and_then(Value::as_object).into_iter().flatten();
-    entries.filter_map(|(name, mark)| Some((name.clone(), mark.as_str()?.to_owned()))).collect()
-}
-
-/// A number of a register.
-pub(crate) struct Registered {
-    pub si: f64,
-    pub uncertainty_si: f64,
-    pub shown: String,
-}
-
-/// The numbers of a register's results, from its text; none where it is no register.
-pub(crate) fn results_of(register: &[u8]) -> BTreeMap<String, Registered> {
-    let register: Value = serde_json::from_slice(register).unwrap_or_default();
-    let entries = register.get("results").and_then(Value::as_object).into_iter().flatten();
-    let number = |entry: &Value| {
-        let (si, shown) = (entry.get("si")?.as_f64()?, entry.get("shown")?.as_str()?.to_owned());
-        let uncertainty_si = entry.get("uncertainty_si").and_then(Value::as_f64).unwrap_or(0.0);
-        Some(Registered { si, uncertainty_si, shown })
-    };
-    entries.filter_map(|(name, entry)| Some((name.clone(), number(entry)?))).collect()
-}
-
-/// `block.name` of each requirement of a register that is not open.
-pub(crate) fn judged_of(register: &[u8]) -> BTreeSet<String> {
-    let register: Value = serde_json::from_slice(register).unwrap_or_default();
-    let entries = register.get("requirements").and_then(Value::as_array).into_iter().flatten();
-    let text = |entry: &Value, key: &str| entry.get(key).and_then(Value::as_str).map(str::to_owned);
-    let name = |entry: &Value| Some(format!("{}.{}", text(entry, "block")?, text(entry, "name")?));
-    entries
-        .filter(|entry| text(entry, "verdict").is_some_and(|verdict| verdict != "open"))
-        .filter_map(name)
-        .collect()
 }
 
 /// Pretty JSON with sorted keys and a final line end; a zero has no sign. What a terminal would obey or hide is

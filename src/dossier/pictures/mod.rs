@@ -1,0 +1,11 @@
+//! Drawings of the vehicle's own parts: each is laid out here once, for both printers.
+
+mod driveline;
+mod one_line;
+mod outlines;
+#[cfg(test)]
+mod tests;
+
+pub(super) use driveline::driveline;
+pub(super) use one_line::{Stop, Symbol, There, one_line};
+pub(super) use outlines::{Form, Spot, outlines};

@@ -1,0 +1,88 @@
+//! Everything that is open in one list, what would fail an inspection first.
+
+use super::Told;
+use super::asked::Outcome;
+use super::coverage::Coverage;
+use crate::evaluate::{Doubt, Verdict};
+use crate::model::RequirementKind;
+use crate::source::Span;
+use crate::words::{Words, words};
+
+/// One thing that is still to do, or that an inspection would fail on.
+pub(crate) struct OpenItem {
+    pub kind: RequirementKind,
+    /// `fails`, `open`, `not in this journal`, `limit unread`, `calibration ended`.
+    pub word: &'static str,
+    pub what: String,
+    pub reason: Words,
+    pub place: Option<Span>,
+    pub not_yet: bool,
+}
+
+impl Told<'_> {
+    /// Everything that is open, what would fail an inspection first: what fails before what is missing before limits that
+    /// nobody read; safety before law before wishes; what is not due yet last.
+    pub(crate) fn open_items(self, coverage: Option<&Coverage>) -> Vec<OpenItem> {
+        let mut items = Vec::new();
+        for judged in &self.results.judged {
+            let block = &self.notebook.blocks[judged.block];
+            let requirement = &block.requirements[judged.number];
+            let word = match (judged.verdict, judged.doubt) {
+                (Verdict::Fails, _) => "fails",
+                (Verdict::Open, _) => "open",
+                (Verdict::Close, Some(Doubt::Unread)) => "limit unread",
+                _ => continue,
+            };
+            items.push(OpenItem {
+                kind: judged.kind,
+                word,
+                what: format!("{}.{}", block.name, requirement.name),
+                reason: judged.reason.clone(),
+                place: Some(requirement.span),
+                not_yet: judged.not_yet,
+            });
+        }
+        for row in coverage.iter().flat_map(|coverage| coverage.rows()) {
+            // What a requirement tells stands there already.
+            if row.own && matches!(row.outcome, Outcome::Fails | Outcome::Open | Outcome::Missing) {
+                let what = if row.source.is_empty() {
+                    row.theme.to_owned()
+                } else {
+                    format!("{}.{}", row.pack, row.id)
+                };
+                items.push(OpenItem {
+                    kind: row.kind,
+                    word: row.outcome.word(),
+                    what,
+                    reason: row.reason.clone(),
+                    place: row.place,
+                    not_yet: row.not_yet,
+                });
+            }
+        }
+        for (_, block) in self.current() {
+            for calibration in block.block.calibrations().iter().filter(|calibration| !calibration.held()) {
+                let reason = match &calibration.until {
+                    Some(until) => words!("`{}` until {}", calibration.instrument, until),
+                    None => words!("`{}` was never calibrated", calibration.instrument),
+                };
+                items.push(OpenItem {
+                    kind: RequirementKind::Safety,
+                    word: "calibration ended",
+                    what: block.name.clone(),
+                    reason,
+                    place: Some(calibration.at),
+                    not_yet: false,
+                });
+            }
+        }
+        let rank = |word: &str| {
+            let order = ["fails", "calibration ended", "not in this journal", "open", "limit unread"];
+            order.iter().position(|one| *one == word)
+        };
+        items.sort_by_key(|item| {
+            (item.not_yet, item.kind == RequirementKind::Wish, rank(item.word), item.kind)
+        });
+        items
+    }
+}

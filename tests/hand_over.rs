@@ -1,0 +1,207 @@
+//! What is handed over: one archive, whole or not at all, whose every file is as its list says.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io::{Cursor, Read};
+use std::path::Path;
+
+use sha2::{Digest, Sha256};
+use zip::ZipArchive;
+
+#[path = "support/program.rs"]
+mod program;
+
+use program::{Folder, Run, program};
+
+const VAN: &str = "\
+---
+title: A van
+builder: nobody
+---
+
+```yaml sources papers
+ticket: {title: A weighing ticket, file: evidence/ticket.txt}
+```
+
+```yaml mass-ledger kerb
+donor: {mass: 1 000 kg ± 2 kg (measured)}
+installed: {file: evidence/items.csv}
+limits: {gross: 1 050 kg}
+```
+
+```yaml rescue sheet
+places:
+  - {name: traction battery, what: pack, at: [1.2 m, -0.5 m, 0.4 m], to: [2.2 m, 0.5 m, 0.8 m]}
+  - {name: cut loop, what: cut-loop, at: [0.2 m, -0.4 m, 0.9 m], note: cut the yellow loop twice}
+outline: {length: 3.9 m, width: 1.6 m, height: 1.9 m, wheelbase: 2.2 m}
+make_safe:
+  - Take the key out.
+fire: Much water for a long time; see the cell maker's sheet.
+```
+
+![The motor](pictures/motor.png) ![Not there](pictures/none.png)
+
+- [ ] weigh the finished van
+- [x] take the engine out
+";
+
+/// A picture of one grey dot.
+const DOT: &[u8] = &[
+    0x89, 0x50, 0x4e, 0x47, 0xd, 0xa, 0x1a, 0xa, 0x0, 0x0, 0x0, 0xd, 0x49, 0x48, 0x44, 0x52, 0x0, 0x0, 0x0,
+    0x1, 0x0, 0x0, 0x0, 0x1, 0x8, 0x0, 0x0, 0x0, 0x0, 0x3a, 0x7e, 0x9b, 0x55, 0x0, 0x0, 0x0, 0xa, 0x49, 0x44,
+    0x41, 0x54, 0x78, 0x9c, 0x63, 0x68, 0x0, 0x0, 0x0, 0x82, 0x0, 0x81, 0x77, 0xcd, 0x72, 0xb6, 0x0, 0x0,
+    0x0, 0x0, 0x49, 0x45, 0x4e, 0x44, 0xae, 0x42, 0x60, 0x82,
+];
+
+fn van() -> Folder {
+    let folder = Folder::new();
+    folder.write("van.md", VAN);
+    folder.write("evidence/items.csv", "item,mass\nmotor,60 kg ± 1 kg\npack,20 kg ± 1 kg\n");
+    folder.write("evidence/ticket.txt", "1 000 kg, invented\n");
+    folder.write("evidence/aside.txt", "named by nobody\n");
+    folder.write("pictures/motor.png", DOT);
+    folder
+}
+
+/// Noon of 2 March 2026, UTC.
+#[track_caller]
+fn run(folder: &Folder, words: &[&str]) -> Run {
+    let mut command = program(words);
+    command.current_dir(&folder.path).env("SOURCE_DATE_EPOCH", "1772452800");
+    Run::of(command.output().expect("the program starts"))
+}
+
+fn unpacked(archive: &Path) -> BTreeMap<String, Vec<u8>> {
+    let bytes = fs::read(archive).expect("an archive");
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).expect("a zip file");
+    (0..archive.len())
+        .map(|at| {
+            let mut file = archive.by_index(at).expect("a file of it");
+            let mut bytes = Vec::new();
+            file.read_to_end(&mut bytes).expect("all of it");
+            (file.name().expect("a name").into_owned(), bytes)
+        })
+        .collect()
+}
+
+#[test]
+fn papers_journal_and_evidence_are_packed_and_their_hashes_hold() {
+    let folder = van();
+    let handed = run(&folder, &["hand-over", "--out", "van.zip"]);
+    assert_eq!(handed.status, 0, "{}{}", handed.out, handed.err);
+    assert!(handed.out.contains("kerb.laden_mass fails"), "{}", handed.out);
+    assert!(handed.out.ends_with("handed over: van.zip, 11 files\n"), "{}", handed.out);
+    let files = unpacked(&folder.path.join("van.zip"));
+    let names: Vec<&str> = files.keys().map(String::as_str).collect();
+    let expected = [
+        "SHA256SUMS",
+        "dossier.html",
+        "dossier.pdf",
+        "journal/evidence/items.csv",
+        "journal/evidence/ticket.txt",
+        "journal/pictures/motor.png",
+        "journal/van.md",
+        "register.json",
+        "rescue.pdf",
+        "summary.html",
+        "summary.pdf",
+    ];
+    assert_eq!(names, expected);
+    let told: BTreeMap<String, String> = String::from_utf8(files["SHA256SUMS"].clone())
+        .expect("text")
+        .lines()
+        .map(|line| line.split_once("  ").map(|(hash, name)| (name.to_owned(), hash.to_owned())))
+        .collect::<Option<_>>()
+        .expect("two columns");
+    let hash = |bytes: &[u8]| Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    let own = files.iter().filter(|(name, _)| *name != "SHA256SUMS");
+    let own: BTreeMap<String, String> = own.map(|(name, bytes)| (name.clone(), hash(bytes))).collect();
+    assert_eq!(told, own);
+    // What is open stands on the first page, before the cautions and the contents.
+    let page = |name: &str| String::from_utf8(files[name].clone()).expect("text");
+    let (dossier, summary) = (page("dossier.html"), page("summary.html"));
+    let told = dossier.find("1 task of the journal is open.").expect("it says so");
+    assert!(told < dossier.find("id=\"contents\"").expect("its contents"));
+    assert!(summary.contains("the finished van</th>"));
+
+    let sheet = lopdf::Document::load_mem(&files["rescue.pdf"]).expect("a PDF");
+    assert_eq!(sheet.get_pages().len(), 1, "one sheet");
+    let words = sheet.extract_text(&[1]).expect("its text");
+    for told in ["rescue sheet", "Traction battery", "cut the yellow loop", "Take the key out", "Much water"]
+    {
+        assert!(words.contains(told), "no {told} in {words}");
+    }
+
+    // Unpacked it is a journal that works, and nothing in it is stale.
+    let other = Folder::new();
+    files.iter().for_each(|(name, bytes)| other.write(name, bytes));
+    let worked = run(&other, &["check", "journal"]);
+    assert!(worked.out.contains("kerb.laden_mass fails") && !worked.out.contains("stale"), "{}", worked.out);
+    #[cfg(target_os = "linux")]
+    {
+        let mut sums = std::process::Command::new("sha256sum");
+        let checked = sums.args(["-c", "--strict", "SHA256SUMS"]).current_dir(&other.path).output();
+        let checked = Run::of(checked.expect("a Linux system has it"));
+        assert_eq!(checked.status, 0, "{}{}", checked.out, checked.err);
+        assert_eq!(checked.out.lines().count(), 10, "{}", checked.out);
+    }
+}
+
+#[test]
+fn the_same_journal_gives_the_same_bytes_and_what_was_changed_since_a_revision_is_told() {
+    let folder = van();
+    folder.write("van.md", VAN.replace("---\n\n", "revision: A\n---\n\n").replace("1 050", "2 050"));
+    assert_eq!(run(&folder, &["issue"]).status, 0);
+    let archive = |name: &str| {
+        let handed = run(&folder, &["hand-over", "--out", name]);
+        assert_eq!(handed.status, 0, "{}", handed.err);
+        (fs::read(folder.path.join(name)).expect("an archive"), handed.err)
+    };
+    let (first, told) = archive("a.zip");
+    let (again, _) = archive("b.zip");
+    assert!(first == again);
+    assert!(!told.contains("no longer"), "{told}");
+    folder.write("evidence/ticket.txt", "1 100 kg, invented\n");
+    let (changed, told) = archive("a.zip");
+    assert!(changed != again);
+    assert!(told.contains("evidence/ticket.txt is no longer as revision A names it\n"), "{told}");
+}
+
+#[test]
+fn what_has_errors_is_not_handed_over_and_the_archive_before_stays() {
+    let folder = van();
+    assert_eq!(run(&folder, &["hand-over", "--out", "van.zip"]).status, 0);
+    let before = fs::read(folder.path.join("van.zip")).expect("an archive");
+    let outside = VAN.replace("evidence/ticket.txt", "../ticket.txt");
+    for broken in [VAN.replace("donor:", "doner:"), outside] {
+        folder.write("van.md", &broken);
+        let refused = run(&folder, &["hand-over", "--out", "van.zip"]);
+        assert_eq!(refused.status, 1, "{}", refused.err);
+        assert!(refused.err.ends_with("not handed over, for the journal has errors\n"), "{}", refused.err);
+        assert!(fs::read(folder.path.join("van.zip")).expect("an archive") == before);
+    }
+    let left: Vec<_> = fs::read_dir(&folder.path)
+        .expect("the folder")
+        .map(|entry| entry.expect("a file").file_name())
+        .filter(|name| name.to_string_lossy().contains("voltwright"))
+        .collect();
+    assert!(left.is_empty(), "{left:?}");
+}
+
+#[test]
+fn no_file_of_the_journal_is_overwritten() {
+    let folder = van();
+    for name in ["van.md", ".."] {
+        let refused = folder.run(&["hand-over", "--out", name]);
+        assert_eq!(refused.status, 2);
+        assert!(refused.err.contains("an archive's name ends in `.zip`"), "{}", refused.err);
+    }
+    folder.write("van.md", VAN.replace("ticket.txt", "scans.zip"));
+    folder.write("evidence/scans.zip", "scans");
+    let refused = run(&folder, &["hand-over", "--out", "evidence/scans.zip"]);
+    assert_eq!(refused.status, 2);
+    assert!(refused.err.starts_with("`evidence/scans.zip` is evidence of the journal"), "{}", refused.err);
+    assert_eq!(fs::read(folder.path.join("evidence/scans.zip")).expect("it"), b"scans");
+    fs::create_dir(folder.path.join("a.zip")).expect("a folder");
+    assert_eq!(run(&folder, &["hand-over", "--out", "a.zip"]).status, 3);
+}

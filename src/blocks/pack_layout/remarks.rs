@@ -22,6 +22,8 @@ impl PackLayout {
             None if parallel == 1 => (1, "a cell".to_owned()),
             None => (1, format!("a group of {parallel} cells in parallel")),
         };
+        let built = page.get(self.modules).map(|_| format!(", in {} modules", page.shown(self.modules)));
+        let unit = unit + &built.unwrap_or_default();
         let (full, nominal) =
             (page.shown(self.results.full_voltage), page.shown(self.results.nominal_voltage));
         let terminals = format!("{nominal} nominal, {full} full between the terminals");

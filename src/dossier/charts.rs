@@ -2,7 +2,7 @@
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use super::message;
-use super::pictures::driveline;
+use super::pictures::{driveline, pack};
 use super::plot::{Plot, WIDE, area, label, line, scale, small, tick_text};
 use super::points::scattered;
 use crate::model::{Chart, LinesChart};
@@ -14,6 +14,7 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
             (out_and_in(out, r#in, totals), "Mass out and in.".to_owned())
         }
         Chart::Lines(lines) => (over_an_axis(lines), lines.caption.clone()),
+        Chart::Pack(strings) => (pack(strings), "The pack from pole to pole.".to_owned()),
         Chart::Points(points) => (scattered(points), points.caption.clone()),
         Chart::Driveline(shafts) => {
             let caption = format!(

@@ -15,6 +15,8 @@ pub(crate) enum Chart {
     Points(PointsChart),
     /// From the wheel to the motor.
     Driveline(Driveline),
+    /// A pack from pole to pole.
+    Pack(Strings),
 }
 
 /// Values are in the units that the axes name.
@@ -85,4 +87,27 @@ pub(crate) struct Gearing {
     pub ratio: String,
     /// What it loses, in words.
     pub loss: String,
+}
+
+/// What stands between the poles of a pack.
+#[derive(Clone, Debug)]
+pub(crate) struct Strings {
+    /// How many of the units in a string, and how many strings beside each other.
+    pub series: usize,
+    pub parallel: usize,
+    /// What a unit is: `module of 6 × 2 cells`.
+    pub unit: String,
+    /// Voltages at the terminals, in words.
+    pub terminals: String,
+}
+
+impl Strings {
+    /// `96 in series, each a group of 2 cells in parallel`.
+    pub(crate) fn words(&self) -> String {
+        let strings = match self.parallel {
+            1 => String::new(),
+            count => format!("{count} strings beside each other, each of "),
+        };
+        format!("{strings}{} in series, each {}", self.series, self.unit)
+    }
 }

@@ -56,7 +56,9 @@ mod tests;
 pub(crate) use aggregate::ALL_PARTS;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
-pub(crate) use chart::{Axis, Chart, Driveline, Gearing, Limited, LinesChart, PointsChart, Series, Shaft};
+pub(crate) use chart::{
+    Axis, Chart, Driveline, Gearing, Limited, LinesChart, PointsChart, Series, Shaft, Strings,
+};
 pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use field::{FieldDoc, FieldSort, Needed, Range, Takes};

@@ -333,6 +333,7 @@ impl Block for PackLayout {
         if let Some(weakest) = &self.weakest {
             weakest.present(page, r.capacity);
         }
+        self.draw(page);
         self.class(page);
         self.contradictions(page);
         self.too_weak(page);

@@ -3,11 +3,33 @@
 use super::{EMPTY_UNDER_WINDOW, PackLayout};
 use crate::blocks::shared::high_voltage::is_high_dc;
 use crate::findings::codes;
-use crate::model::{Caution, Page, Slot};
+use crate::model::{Caution, Chart, Page, Slot, Strings};
 use crate::quantities::si::{ElectricPotential, Measure};
 use crate::words::words;
 
 impl PackLayout {
+    pub(super) fn draw(&self, page: &mut Page<'_>) {
+        let of = self.of_modules.as_ref();
+        let counted = of.map_or([self.series, self.parallel], |of| of.modules);
+        let (Some(series), Some(parallel)) = (page.get(counted[0]), page.get(counted[1])) else { return };
+        // Counts are whole and at least 1, as the field asks.
+        let (series, parallel) = (series as usize, parallel as usize);
+        let (parallel, unit) = match of {
+            Some(of) => {
+                let [s, p] = of.cells.map(|slot| page.shown(slot));
+                (parallel, format!("a module of {s} × {p} cells"))
+            }
+            None if parallel == 1 => (1, "a cell".to_owned()),
+            None => (1, format!("a group of {parallel} cells in parallel")),
+        };
+        let built = page.get(self.modules).map(|_| format!(", in {} modules", page.shown(self.modules)));
+        let unit = unit + &built.unwrap_or_default();
+        let (full, nominal) =
+            (page.shown(self.results.full_voltage), page.shown(self.results.nominal_voltage));
+        let terminals = format!("{nominal} nominal, {full} full between the terminals");
+        page.said.chart = Some(Chart::Pack(Strings { series, parallel, unit, terminals }));
+    }
+
     pub(super) fn class(&self, page: &mut Page<'_>) {
         let Some(full) = page.get(self.results.full_voltage) else { return };
         if is_high_dc(full) {

@@ -3,9 +3,11 @@
 mod driveline;
 mod one_line;
 mod outlines;
+mod pack;
 #[cfg(test)]
 mod tests;
 
 pub(super) use driveline::driveline;
 pub(super) use one_line::{Stop, Symbol, There, one_line};
 pub(super) use outlines::{Form, Spot, outlines};
+pub(super) use pack::pack;

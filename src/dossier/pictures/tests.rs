@@ -3,8 +3,8 @@
 use super::super::drawing::{Anchor, Drawing, Stroke, TextSize};
 use super::super::pen::{points, width};
 use super::super::piece::Mark;
-use super::{Form, Spot, Stop, Symbol, There, driveline, one_line, outlines};
-use crate::model::{Driveline, Gearing, Limited, Shaft};
+use super::{Form, Spot, Stop, Symbol, There, driveline, one_line, outlines, pack};
+use crate::model::{Driveline, Gearing, Limited, Shaft, Strings};
 
 /// Left, top, right, bottom.
 type Frame = (f64, f64, f64, f64);
@@ -231,4 +231,20 @@ fn a_place_is_where_it_is_said_to_be() {
     assert!(wheelbase > 0.0 && (side_front.1 - side_rear.1 - wheelbase / 2.4).abs() < 1e-9);
     assert!((top_rear.1 - top_front.1 - 1.2 * wheelbase / 2.4).abs() < 1e-9);
     assert!((top_rear.0 - top_front.0 - wheelbase).abs() < 1e-9);
+}
+
+#[test]
+fn no_label_of_a_pack_lies_on_another() {
+    for (series, parallel) in [(1, 1), (16, 1), (96, 1), (18, 2), (19, 9)] {
+        let strings = Strings {
+            series,
+            parallel,
+            unit: "a module of 6 × 2 cells".to_owned(),
+            terminals: "355 V nominal, 403.2 V full between the terminals".to_owned(),
+        };
+        let drawing = pack(&strings);
+        check(&drawing);
+        assert!(drawing.alt.contains(&format!("{series} in series, each a module of 6 × 2 cells")));
+        assert_eq!(drawing.alt.contains("strings beside each other"), parallel > 1);
+    }
 }

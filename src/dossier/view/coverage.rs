@@ -1,9 +1,9 @@
 //! What an inspection asks, subject by subject and item by item, and all that is open, what would fail it first.
 
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table};
-use super::rich::{self, block_id, column, text};
+use super::rich::{self, column, text};
 use super::{Scene, heading, item, with_id};
-use crate::model::capital;
+use crate::model::{RequirementKind, capital};
 use crate::report::{Coverage, ItemRow, Outcome};
 
 /// Nothing of a journal that is of no vehicle.
@@ -26,6 +26,37 @@ pub(super) fn coverage(scene: &Scene<'_>) -> Vec<Item> {
     }
     items.extend(open(scene, &coverage));
     items
+}
+
+/// The subjects for the clipboard, two to a line, with the counts of each kind; of the rules the counts alone.
+pub(super) fn in_short(scene: &Scene<'_>) -> Vec<Item> {
+    let Some(coverage) = scene.given.worked.told().coverage() else { return Vec::new() };
+    let mut counts = Vec::new();
+    let kinds = [RequirementKind::Safety, RequirementKind::Legal, RequirementKind::Wish];
+    for kind in kinds {
+        let items = coverage.packs.iter().flat_map(|pack| &pack.items);
+        let told = Coverage::counts(coverage.subjects.iter().chain(items).filter(|row| row.kind == kind));
+        if !told.is_empty() {
+            counts.push(format!("{}: {told}", capital(kind.word())));
+        }
+    }
+    let cells =
+        |row: &ItemRow| [Rich::plain(capital(row.theme)), rich::one(row.outcome.word(), Face::Strong)];
+    let rows = coverage.subjects.chunks(2).map(|pair| Row {
+        id: None,
+        cells: pair.iter().flat_map(cells).collect(),
+        log: Vec::new(),
+        strong: false,
+    });
+    let columns = ["Subject", "", "Subject", ""].map(|head| column(head, Align::Left, 0)).into();
+    vec![
+        with_id("coverage", heading(3, "What an inspection asks")),
+        item(Piece::Paragraph {
+            style: Style::Small,
+            text: Rich::plain(format!("{}. “Answered” is no verdict of this program.", counts.join(". "))),
+        }),
+        item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })),
+    ]
 }
 
 fn counted(rows: &[ItemRow]) -> Item {
@@ -56,7 +87,7 @@ fn row(row: &ItemRow) -> Row {
     let mut grounds = rich::set(&row.reason, Face::Plain);
     for name in &row.by {
         grounds.push(text(" ", Face::Plain));
-        grounds.extend(rich::link(name.clone(), block_id(name)).0);
+        grounds.push(rich::block(name));
     }
     Row { id: None, cells: vec![Rich(what), verdict, Rich(grounds)], log: Vec::new(), strong: false }
 }

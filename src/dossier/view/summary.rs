@@ -8,7 +8,7 @@ use super::super::piece::{
 use super::cover::{Size, WHO_DECIDES};
 use super::given::source_id;
 use super::rich::{self, column};
-use super::{Scene, cover, heading, item, readings, supposed, with_id};
+use super::{Scene, cover, coverage, heading, item, readings, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::model::{Caution, NOT_AN_APPROVAL, RequirementKind, capital};
 use crate::report::{BlockReport, RequirementRow, spaced};
@@ -34,6 +34,7 @@ pub(in crate::dossier) fn summary(scene: &Scene<'_>, places: &Places) -> Documen
     items.extend(voltage(scene));
     items.extend(cover::despite(scene));
     items.extend(cover::not_worked(scene));
+    items.extend(coverage::in_short(scene));
     items.extend(cover::verdicts(scene, Size::Summary));
     items.extend(supposed::narrowed(scene));
     items.extend(open(scene));

@@ -33,7 +33,7 @@ fn every_item_is_judged_by_what_the_program_has() {
         })
         .collect();
     assert!(faults.is_empty(), "{}", faults.join("\n"));
-    assert!(shipped().len() == 14 && shipped().iter().all(|pack| pack.items.len() > 0));
+    assert!(shipped().len() == 14 && shipped().iter().all(|pack| !pack.items.is_empty()));
 }
 
 #[test]

@@ -66,11 +66,15 @@ impl Said {
 impl Told<'_> {
     /// By all grounds, the worst of them; what is not in the journal can be answered, what blocks judge can't.
     pub(super) fn asked(self, (pack, item): (&'static Pack, &'static Item)) -> Said {
-        let statements = self.notebook.statements.iter().filter(|(_, one)| {
-            let meant = items_of(self.notebook, &one.item);
-            meant.len() == 1 && std::ptr::eq(meant[0].1, item)
-        });
-        let statement = statements.last().map(|(_, one)| one);
+        let meant = |one: &&Statement| {
+            let items = items_of(self.notebook, &one.item);
+            items.len() == 1 && std::ptr::eq(items[0].1, item)
+        };
+        let given: Vec<&Statement> =
+            self.notebook.statements.iter().map(|(_, one)| one).filter(meant).collect();
+        // Where two inspections answer differently, a `no` stands.
+        let refused = given.iter().find(|one| one.reply == Reply::No);
+        let statement = refused.or(given.last()).copied();
         let mut number = 0;
         let grounds: Vec<Said> = item
             .judged_by

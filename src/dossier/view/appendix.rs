@@ -216,7 +216,8 @@ fn files(scene: &Scene<'_>) -> Option<Item> {
     let blocks = notebook.blocks.iter().flat_map(|block| {
         block.files.iter().map(|(path, hash)| (path, hash, vec![rich::block(&block.name)]))
     });
-    for (path, hash, by) in named.chain(blocks) {
+    let packs = notebook.pack_files.iter().map(|(path, hash)| (path, hash, Rich::plain("a rule pack").0));
+    for (path, hash, by) in named.chain(blocks).chain(packs) {
         let (_, known) = read.entry(path).or_insert((hash, Vec::new()));
         if !known.is_empty() {
             known.push(text(", ", Face::Plain));

@@ -32,6 +32,7 @@ fn each_mistake_is_found_at_its_place_and_nothing_else_is() {
         let folder = copy_of("tests/data/bad/evidence");
         let inner = Folder::new();
         copied::copy(&folder.path, &inner.path.join("evidence"));
+        copied::copy(&copy_of("tests/data/bad/rules").path, &inner.path.join("rules"));
         let bytes = fs::read(&path).expect("a journal");
         let text = String::from_utf8_lossy(&bytes);
         inner.write("journal.md", &bytes);

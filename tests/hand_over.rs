@@ -29,6 +29,16 @@ installed: {file: evidence/items.csv}
 limits: {gross: 1 050 kg}
 ```
 
+```yaml rescue sheet
+places:
+  - {name: traction battery, what: pack, at: [1.2 m, -0.5 m, 0.4 m], to: [2.2 m, 0.5 m, 0.8 m]}
+  - {name: cut loop, what: cut-loop, at: [0.2 m, -0.4 m, 0.9 m], note: cut the yellow loop twice}
+outline: {length: 3.9 m, width: 1.6 m, height: 1.9 m, wheelbase: 2.2 m}
+make_safe:
+  - Take the key out.
+fire: Much water for a long time; see the cell maker's sheet.
+```
+
 ![The motor](pictures/motor.png) ![Not there](pictures/none.png)
 
 - [ ] weigh the finished van
@@ -80,7 +90,7 @@ fn papers_journal_and_evidence_are_packed_and_their_hashes_hold() {
     let handed = run(&folder, &["hand-over", "--out", "van.zip"]);
     assert_eq!(handed.status, 0, "{}{}", handed.out, handed.err);
     assert!(handed.out.contains("kerb.laden_mass fails"), "{}", handed.out);
-    assert!(handed.out.ends_with("handed over: van.zip, 10 files\n"), "{}", handed.out);
+    assert!(handed.out.ends_with("handed over: van.zip, 11 files\n"), "{}", handed.out);
     let files = unpacked(&folder.path.join("van.zip"));
     let names: Vec<&str> = files.keys().map(String::as_str).collect();
     let expected = [
@@ -92,6 +102,7 @@ fn papers_journal_and_evidence_are_packed_and_their_hashes_hold() {
         "journal/pictures/motor.png",
         "journal/van.md",
         "register.json",
+        "rescue.pdf",
         "summary.html",
         "summary.pdf",
     ];
@@ -113,6 +124,14 @@ fn papers_journal_and_evidence_are_packed_and_their_hashes_hold() {
     assert!(told < dossier.find("id=\"contents\"").expect("its contents"));
     assert!(summary.contains("the finished van</th>"));
 
+    let sheet = lopdf::Document::load_mem(&files["rescue.pdf"]).expect("a PDF");
+    assert_eq!(sheet.get_pages().len(), 1, "one sheet");
+    let words = sheet.extract_text(&[1]).expect("its text");
+    for told in ["rescue sheet", "Traction battery", "cut the yellow loop", "Take the key out", "Much water"]
+    {
+        assert!(words.contains(told), "no {told} in {words}");
+    }
+
     // Unpacked it is a journal that works, and nothing in it is stale.
     let other = Folder::new();
     files.iter().for_each(|(name, bytes)| other.write(name, bytes));
@@ -124,7 +143,7 @@ fn papers_journal_and_evidence_are_packed_and_their_hashes_hold() {
         let checked = sums.args(["-c", "--strict", "SHA256SUMS"]).current_dir(&other.path).output();
         let checked = Run::of(checked.expect("a Linux system has it"));
         assert_eq!(checked.status, 0, "{}{}", checked.out, checked.err);
-        assert_eq!(checked.out.lines().count(), 9, "{}", checked.out);
+        assert_eq!(checked.out.lines().count(), 10, "{}", checked.out);
     }
 }
 

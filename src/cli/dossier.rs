@@ -19,6 +19,9 @@ use crate::register::set_of;
 /// The register comes last: its marks say whether the others are of its set.
 const NAMES: [&str; 5] = ["dossier.html", "dossier.pdf", "summary.html", "summary.pdf", "register.json"];
 
+/// Written where the journal tells of rescue.
+pub(super) const RESCUE: &str = "rescue.pdf";
+
 pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     let stamp = stamp()?;
     let journal = journal(options.journal.as_deref());
@@ -39,7 +42,7 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     if options.out.is_none() && linked() {
         return Err(told(&WriteRefused::NoFile(folder, "a link")));
     }
-    may_put(&folder, &NAMES).map_err(|refused| told(&refused))?;
+    may_put(&folder, &[&NAMES[..], &[RESCUE]].concat()).map_err(|refused| told(&refused))?;
     repair(&folder);
     // They are kept, for the dossier tells them too.
     opened.worked.reports();
@@ -54,10 +57,17 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     let printed: [&[u8]; 4] =
         [made.dossier_html.as_bytes(), &made.dossier_pdf, made.summary_html.as_bytes(), &made.summary_pdf];
     let mut files: Vec<(&str, &[u8])> = NAMES.into_iter().zip(printed).collect();
+    files.extend(made.rescue_pdf.as_deref().map(|sheet| (RESCUE, sheet)));
     let set = files.iter().map(|(name, bytes)| ((*name).to_owned(), mark(bytes))).collect();
     let register = register_of(&opened, &wrote.stale).beside(set).json();
     files.push((NAMES[4], register.as_bytes()));
     put(&folder, &files).map_err(|refused| told(&refused))?;
+    if made.rescue_pdf.is_none() && folder.join(RESCUE).is_file() {
+        complain(&format!(
+            "{} is of an earlier working, for the journal has no sheet for a rescue crew: write a `rescue` block, or remove it\n",
+            folder.join(RESCUE).display()
+        ));
+    }
     let ended = finish(&opened, wrote, false);
     let (pages, summary) = made.pages;
     opened.say(&format!(

@@ -9,6 +9,7 @@ use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, DateTime, ZipWriter};
 
 use super::arguments::HandOverOptions;
+use super::dossier::RESCUE;
 use super::files::parent;
 use super::frozen::{REGISTER, mark, revisions};
 use super::journal::{is_standard_input, journal};
@@ -85,7 +86,8 @@ fn papers(opened: &Opened, made: Made) -> Vec<(String, Vec<u8>)> {
         ("summary.pdf", made.summary_pdf),
         (REGISTER, register.into_bytes()),
     ];
-    papers.map(|(name, bytes)| (name.to_owned(), bytes)).into()
+    let rescue = made.rescue_pdf.map(|sheet| (RESCUE, sheet));
+    papers.into_iter().chain(rescue).map(|(name, bytes)| (name.to_owned(), bytes)).collect()
 }
 
 /// What is no longer as the last revision names it.

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use super::arguments::IssueOptions;
+use super::dossier::RESCUE;
 use super::frozen::{Frozen, RECORD, REGISTER, REVISIONS, freeze, mark, revisions};
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
@@ -145,6 +146,7 @@ fn files(opened: &Opened, made: Made) -> Result<Vec<(String, Vec<u8>)>, String> 
         ("summary.pdf".to_owned(), made.summary_pdf),
         (REGISTER.to_owned(), register_of(opened, &[]).json().into_bytes()),
     ];
+    files.extend(made.rescue_pdf.map(|sheet| (RESCUE.to_owned(), sheet)));
     files.extend(copies(opened, read_from(opened))?);
     Ok(files)
 }

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use super::arguments::KindsOptions;
+use super::rule_packs::rule_packs;
 use super::width::{page, width, wrap};
 use super::{Ended, complain, reference, say, schema};
 use crate::blocks::KINDS;
@@ -25,6 +26,7 @@ pub(super) fn kinds(options: &KindsOptions) -> Ended {
         (Some(kind), _) => tell(&reference::kind(kind)),
         (_, "limits") if options.markdown => say(&reference::limits()),
         (_, "findings") if options.markdown => say(&reference::findings()),
+        (_, "rules") if options.markdown => say(&rule_packs()),
         _ => {
             let near = suggest(&wanted, KINDS.iter().map(|kind| kind.name));
             let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));

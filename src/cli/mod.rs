@@ -19,6 +19,7 @@ mod moved_since;
 mod note;
 mod progress;
 mod reference;
+mod rule_packs;
 mod schema;
 mod settled;
 mod stamp;

@@ -60,12 +60,13 @@ pub(crate) enum Ink {
     Paper,
 }
 
-/// 7.5 pt for ticks and remarks, 9 pt for labels; both in the condensed face.
+/// 7.5 pt for ticks and remarks, 9 pt for labels, 12 pt for what is read at arm's length; in the condensed face.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub(crate) enum TextSize {
     Small,
     Label,
+    Large,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]

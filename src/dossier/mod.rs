@@ -22,6 +22,7 @@ use crate::model::Evidence;
 use crate::moves::Moves;
 use crate::source::Sources;
 use crate::words::words;
+use piece::Style;
 
 pub(crate) use screen::{Beside, Screen};
 pub(crate) use view::date;
@@ -63,6 +64,8 @@ pub(crate) struct Made {
     pub dossier_pdf: Vec<u8>,
     pub summary_html: String,
     pub summary_pdf: Vec<u8>,
+    /// One sheet, where a block tells of rescue.
+    pub rescue_pdf: Option<Vec<u8>>,
     pub findings: Vec<Finding>,
     /// Of the dossier and of the summary, on paper.
     pub pages: (usize, usize),
@@ -83,9 +86,13 @@ pub(crate) fn build(given: &Given<'_>) -> Made {
         let page = page.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
         (dossier, summary_pdf, [page, summary])
     });
+    let rescue = rescue(&scene);
     let mut findings = scene.found;
-    let mut missing: Vec<char> =
-        dossier_pdf.missing_glyphs.iter().chain(&summary_pdf.missing_glyphs).copied().collect();
+    let mut missing: Vec<char> = [Some(&dossier_pdf), Some(&summary_pdf), rescue.as_ref()]
+        .into_iter()
+        .flatten()
+        .flat_map(|one| one.missing_glyphs.iter().copied())
+        .collect();
     missing.sort_unstable();
     missing.dedup();
     findings.extend(missing.into_iter().map(|character| missing_glyph(given.sources, character)));
@@ -95,8 +102,16 @@ pub(crate) fn build(given: &Given<'_>) -> Made {
         dossier_pdf: dossier_pdf.bytes,
         summary_html,
         summary_pdf: summary_pdf.bytes,
+        rescue_pdf: rescue.map(|sheet| sheet.bytes),
         findings,
     }
+}
+
+/// The sheet for a rescue crew: in large type, or smaller where that takes a second sheet.
+fn rescue(scene: &view::Scene<'_>) -> Option<pdf::Printed> {
+    let printed = |style| view::rescue(scene, style).map(|sheet| pdf::pdf(&sheet));
+    let large = printed(Style::Large)?;
+    if large.pages > 1 { printed(Style::Body) } else { Some(large) }
 }
 
 /// The journal's title, or the first file's first heading, or its path.

@@ -37,6 +37,7 @@ pub(super) const fn points(size: TextSize) -> f64 {
     match size {
         TextSize::Small => 7.5,
         TextSize::Label => 9.0,
+        TextSize::Large => 12.0,
     }
 }
 

@@ -15,6 +15,7 @@ pub(crate) struct Document {
     /// Language of the document, for readers that speak it: `en`.
     pub language: &'static str,
     pub paper: Paper,
+    pub columns: Columns,
     /// Seconds since 1970 UTC, for the PDF's dates.
     pub stamp: i64,
     pub generator: String,
@@ -26,6 +27,16 @@ pub(crate) struct Document {
 pub(crate) enum Paper {
     A4,
     Letter,
+}
+
+/// What stands beside each other on paper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Columns {
+    /// The main column and that of the log.
+    Log,
+    /// One column as wide as the page: a sheet to stand alone.
+    One,
 }
 
 /// One piece with what belongs to it: an anchor, and what the log column says beside it.
@@ -136,6 +147,8 @@ pub(crate) enum Style {
     Body,
     /// Larger, for what a page opens with.
     Lead,
+    /// To be read from where one stands.
+    Large,
     /// Smaller, for notes.
     Small,
     /// A dated entry's or a figure's caption.

@@ -5,7 +5,7 @@ use super::Told;
 use super::asked::{Outcome, Said};
 use crate::model::{BlockEntry, RequirementKind, Status};
 use crate::rules::limit;
-use crate::rules::packs::{Item, Pack, VOLTAGES, Weight, When, subjects};
+use crate::rules::packs::{AC_VOLTAGES, Item, Pack, VOLTAGES, Weight, When, subjects};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -64,7 +64,7 @@ impl<'a> Told<'a> {
     pub(crate) fn coverage(self) -> Option<Coverage> {
         let front = &self.notebook.front;
         let asked = !self.notebook.packs.is_empty() || !self.notebook.statements.is_empty();
-        let vehicle = !front.identity.0.is_empty() || self.highest_voltage().is_some();
+        let vehicle = !front.identity.0.is_empty() || self.highest(&VOLTAGES).is_some();
         (asked || vehicle).then(|| {
             let rows = |pack: &'static Pack| pack.items.iter().map(|item| self.item((pack, item))).collect();
             let of_pack =
@@ -74,14 +74,14 @@ impl<'a> Told<'a> {
     }
 
     /// In SI; `None` where no block knows it.
-    fn highest_voltage(self) -> Option<f64> {
+    fn highest(self, of: &[(&str, &str)]) -> Option<f64> {
         let values = self.current().flat_map(|(number, block)| {
             let start = self.plan.first[number];
             let known = |name: &str| {
                 let index = block.nodes.iter().position(|node| node.name == name)?;
                 self.results.is_known(start + index).then(|| self.results.values[start + index])
             };
-            let names = VOLTAGES.iter().filter(|(kind, _)| *kind == block.kind.name);
+            let names = of.iter().filter(|(kind, _)| *kind == block.kind.name);
             names.filter_map(|(_, name)| known(name)).collect::<Vec<_>>()
         });
         values.reduce(f64::max)
@@ -138,14 +138,16 @@ impl<'a> Told<'a> {
         match when {
             When::Always => None,
             When::HighVoltage => {
+                let high = |of: &[(&str, &str)], rule| {
+                    let threshold = limit(rule).si();
+                    self.highest(of).map(|highest| (highest, highest > threshold * (1.0 + 1e-9)))
+                };
+                let (highest, high_dc) = high(&VOLTAGES, "high_voltage_dc")?;
+                let high_ac = high(&AC_VOLTAGES, "high_voltage_ac").is_some_and(|(_, high)| high);
                 let threshold = limit("high_voltage_dc").si();
-                let highest =
-                    self.highest_voltage().filter(|highest| *highest <= threshold * (1.0 + 1e-9))?;
-                Some(words!(
-                    "asked above {} V DC; the highest voltage here is {} V",
-                    threshold,
-                    (highest * 10.0).round() / 10.0
-                ))
+                let shown = (highest * 10.0).round() / 10.0;
+                let why = words!("asked above {} V DC; the highest voltage here is {} V", threshold, shown);
+                (!high_dc && !high_ac).then_some(why)
             }
             When::With(kind) => {
                 self.of_kind(kind).is_empty().then(|| words!("asked of a vehicle with a `{}` block", kind))

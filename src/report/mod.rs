@@ -18,7 +18,7 @@ pub(crate) use family::{FamilyColumn, FamilyTable};
 pub(crate) use missing::Missing;
 pub(crate) use open::OpenItem;
 pub(crate) use requirement::{Counts, RequirementRow};
-pub(crate) use rescue::Rescue;
+pub(crate) use rescue::{Place, Rescue};
 pub(crate) use rows::{Contributor, InputRow, Nature, ResultRow, Taken};
 pub(crate) use spaced::spaced;
 

@@ -39,6 +39,9 @@ pub(crate) const VOLTAGES: [(&str, &str); 8] = [
     ("voltage-span", "pack.full_voltage"),
 ];
 
+/// The same of AC, as rms values: above 30 V.
+pub(crate) const AC_VOLTAGES: [(&str, &str); 1] = [("isolation", "ac_voltage")];
+
 /// A list of items.
 #[derive(Debug)]
 pub(crate) struct Pack {
@@ -77,7 +80,7 @@ pub(crate) enum Weight {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum When {
     Always,
-    /// Above 60 V DC, and where the voltage is not known.
+    /// Above 60 V DC or 30 V AC, and where the voltage is not known.
     HighVoltage,
     /// Where a block of that kind is there.
     With(String),

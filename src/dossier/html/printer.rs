@@ -104,6 +104,7 @@ impl<'a> Printer<'a> {
         let class = match style {
             Style::Body => "",
             Style::Lead => "lead",
+            Style::Large => "large",
             Style::Small => "small",
             Style::Caption => "caption",
         };

@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use crate::dossier::drawing::{Anchor, Drawing, Ink, Stroke, TextSize};
 use crate::dossier::piece::{
-    Align, Column, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Member, Paper, Picture,
-    PictureFormat, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target, Working,
+    Align, Column, Columns, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Member, Paper,
+    Picture, PictureFormat, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target, Working,
 };
 
 /// One pixel.
@@ -22,6 +22,7 @@ pub(super) fn document(items: Vec<Item>) -> Document {
         running: "revision 3, 2031-04-02".to_owned(),
         language: "en",
         paper: Paper::A4,
+        columns: Columns::Log,
         stamp: 1_932_940_800,
         generator: "Voltwright 0.1.0".to_owned(),
         items,

@@ -53,6 +53,7 @@ fn push_stroke(out: &mut String, stroke: &Stroke) {
             let size = match size {
                 TextSize::Small => "7.5",
                 TextSize::Label => "9",
+                TextSize::Large => "12",
             };
             let anchor = match anchor {
                 Anchor::Start => "",

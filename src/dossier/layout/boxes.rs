@@ -254,6 +254,7 @@ impl Flow {
                 let size = match size {
                     TextSize::Small => 7.5,
                     TextSize::Label => 9.0,
+                    TextSize::Large => 12.0,
                 };
                 let voice = Voice { size: size * scale, colour: (*ink).into(), ..CELL };
                 let line = self.lines(Inline::plain(text, voice), voice, f64::MAX).remove(0);

@@ -13,7 +13,7 @@ use super::palette::ACCENT;
 use super::setting::Setter;
 use super::slab::{Band, BandKind, Slab};
 use super::structure::{Element, Role};
-use super::voice::{BODY, LOG, Voice};
+use super::voice::{BODY, LARGE, LOG, Voice};
 
 /// How far a nested column stands in.
 const INDENT: f64 = 15.0;
@@ -180,14 +180,19 @@ impl Flow {
 
     fn entry<'a>(&mut self, entry: &'a Entry, number: Option<u64>, column: &Column) -> Rest<'a> {
         let mut inline = Inline::default();
+        // A mark is as large as what it stands before.
+        let voice = match entry.items.first().map(|item| &item.piece) {
+            Some(Piece::Paragraph { style: Style::Large, .. }) => LARGE,
+            _ => BODY,
+        };
         match (entry.task, number) {
-            (Some(true), _) => inline.symbol(Symbol::Ticked, BODY),
-            (Some(false), _) => inline.symbol(Symbol::Unticked, BODY),
-            (None, Some(number)) => inline = Inline::plain(&format!("{number}."), BODY),
-            (None, None) => inline = Inline::plain("–", BODY),
+            (Some(true), _) => inline.symbol(Symbol::Ticked, voice),
+            (Some(false), _) => inline.symbol(Symbol::Unticked, voice),
+            (None, Some(number)) => inline = Inline::plain(&format!("{number}."), voice),
+            (None, None) => inline = Inline::plain("–", voice),
         }
         let marker =
-            Measured::new(&mut self.setter, inline, BODY).lines(&mut self.setter, f64::MAX).remove(0);
+            Measured::new(&mut self.setter, inline, voice).lines(&mut self.setter, f64::MAX).remove(0);
         let x = if number.is_some() && entry.task.is_none() {
             column.left - 4.0 - marker.width
         } else {

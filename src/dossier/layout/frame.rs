@@ -1,6 +1,6 @@
 //! The page: paper, margins, the main column and the log column at its outer edge.
 
-use super::super::piece::Paper;
+use super::super::piece::{Columns, Document, Paper};
 
 /// All in points; the main column begins at `left`, the log column at `log`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -28,6 +28,22 @@ impl Frame {
         let left = (width - main - gutter - log_width) * 0.6;
         let log = left + main + gutter;
         Frame { width, height, left, main, log, log_width, top: 42.0, bottom: height - 39.0 }
+    }
+
+    /// The page of a document.
+    pub(crate) fn of(document: &Document) -> Frame {
+        let frame = Frame::new(document.paper);
+        match document.columns {
+            Columns::Log => frame,
+            Columns::One => {
+                let main = frame.across();
+                Frame { main, log: frame.left + main, log_width: 0.0, ..frame }
+            }
+        }
+    }
+
+    pub(crate) fn has_log(self) -> bool {
+        self.log_width > 0.0
     }
 
     /// The width of the main column and the log column together.

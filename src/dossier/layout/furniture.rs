@@ -54,8 +54,10 @@ pub(crate) fn furniture(
         page.marks.push(Mark::hairline((frame.left, head + 4.5), (right, head + 4.5), RULE));
         let number = one(setter, &format!("page {} of {count}", place + 1), RUNNING);
         put(&mut page.marks, number, frame.left, foot);
-        put(&mut page.marks, initials.clone(), frame.log, foot);
-        page.marks.push(Mark::hairline((line_from, foot + 1.0), (right, foot + 1.0), RULE));
+        if frame.has_log() {
+            put(&mut page.marks, initials.clone(), frame.log, foot);
+            page.marks.push(Mark::hairline((line_from, foot + 1.0), (right, foot + 1.0), RULE));
+        }
         while let Some((_, reference)) = references.next_if(|reference| reference.0 == place) {
             if let Some(spot) = paged.anchors.get(&reference.id) {
                 refer(setter, &reference, spot.page, &mut page);

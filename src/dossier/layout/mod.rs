@@ -58,7 +58,7 @@ pub(crate) struct Layout {
 
 /// Width and height of every page.
 pub(crate) fn size(document: &Document) -> (f64, f64) {
-    let frame = Frame::new(document.paper);
+    let frame = Frame::of(document);
     (frame.width, frame.height)
 }
 
@@ -70,7 +70,7 @@ pub(crate) fn picture_room(paper: Paper) -> (f64, f64) {
 
 /// Lays the document out; the pages go to `sheets` one by one.
 pub(crate) fn layout(document: &Document, sheets: &mut impl Sheets) -> Layout {
-    let frame = Frame::new(document.paper);
+    let frame = Frame::of(document);
     let mut flow = Flow::new(frame);
     let mut press = Press::new(frame, sheets);
     flow.read(&document.items, &mut |slabs| press.take(slabs));

@@ -344,7 +344,8 @@ impl<'s, S: Sheets> Press<'s, S> {
         stretches.push((from, end));
         let page = &mut self.page;
         page.tag(None);
-        for (top, bottom) in stretches.into_iter().filter(|(top, bottom)| bottom - top > 14.0) {
+        let drawn = |(top, bottom): &(f64, f64)| self.frame.has_log() && bottom - top > 14.0;
+        for (top, bottom) in stretches.into_iter().filter(drawn) {
             for x in [self.frame.log - 8.0, self.frame.log - 6.4] {
                 page.marks.push(Mark::hairline((x, top), (x, bottom), RULE));
             }

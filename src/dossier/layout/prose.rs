@@ -60,6 +60,7 @@ impl Flow {
             _ if column.tight => 1.0,
             Style::Body => 4.5,
             Style::Lead => 6.0,
+            Style::Large => 4.0,
             Style::Small => 3.0,
             Style::Caption => 3.0,
         };

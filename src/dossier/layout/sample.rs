@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::super::piece::{
-    Align, Column, Document, Face, Item, Paper, Picture, PictureFormat, Piece, Rich, Row, Run, Style, Table,
+    Align, Column, Columns, Document, Face, Item, Paper, Picture, PictureFormat, Piece, Rich, Row, Run,
+    Style, Table,
 };
 
 /// A document of these pieces.
@@ -18,6 +19,7 @@ pub(crate) fn of_items(items: Vec<Item>) -> Document {
         running: "revision B, 2026-03-02".into(),
         language: "en",
         paper: Paper::A4,
+        columns: Columns::Log,
         stamp: 1_772_409_600,
         generator: "Voltwright".into(),
         items,

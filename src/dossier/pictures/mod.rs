@@ -2,8 +2,10 @@
 
 mod driveline;
 mod one_line;
+mod outlines;
 #[cfg(test)]
 mod tests;
 
 pub(super) use driveline::driveline;
 pub(super) use one_line::{Stop, Symbol, There, one_line};
+pub(super) use outlines::{Form, Spot, outlines};

@@ -74,7 +74,7 @@ pub(super) fn evidence(scene: &Scene<'_>) -> Vec<Item> {
             let named = node.leaf().is_some_and(|leaf| leaf.source.is_some());
             if basis.is_stated() && !named {
                 let name = format!("{}.{}", block.name, node.name);
-                without_source.push(rich::link(name.clone(), anchor(&name)));
+                without_source.push(rich::value(&name, anchor(&name)));
             }
         }
     }

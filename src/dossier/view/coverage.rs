@@ -1,7 +1,7 @@
 //! What an inspection asks, subject by subject and item by item, and all that is open, what would fail it first.
 
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Style, Table};
-use super::rich::{self, block_id, column, text};
+use super::rich::{self, column, text};
 use super::{Scene, heading, item, with_id};
 use crate::model::{RequirementKind, capital};
 use crate::report::{Coverage, ItemRow, Outcome};
@@ -85,7 +85,7 @@ fn row(row: &ItemRow) -> Row {
     let mut grounds = rich::set(&row.reason, Face::Plain);
     for name in &row.by {
         grounds.push(text(" ", Face::Plain));
-        grounds.extend(rich::link(name.clone(), block_id(name)).0);
+        grounds.push(rich::block(name));
     }
     Row { id: None, cells: vec![Rich(what), verdict, Rich(grounds)], log: Vec::new(), strong: false }
 }

@@ -17,6 +17,7 @@ mod pictures;
 mod prose;
 mod readings;
 mod replaced;
+mod rescue;
 mod rich;
 mod shrink;
 mod standards;
@@ -24,7 +25,7 @@ mod summary;
 mod supposed;
 
 use super::Given;
-use super::piece::{Document, Item, Paper, Piece, Rich};
+use super::piece::{Columns, Document, Item, Paper, Piece, Rich};
 use crate::compile::Worked;
 use crate::findings::Finding;
 use crate::journal::{Block, BlockForm, plain};
@@ -32,6 +33,7 @@ use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
 pub(crate) use date::text as date;
+pub(super) use rescue::rescue;
 pub(super) use rich::{block_id, set};
 pub(super) use summary::summary;
 
@@ -92,6 +94,7 @@ impl<'a> Scene<'a> {
             running,
             language: "en",
             paper: paper(self.given.worked),
+            columns: Columns::Log,
             stamp: self.given.stamp,
             generator: format!("Voltwright {}", env!("CARGO_PKG_VERSION")),
             items,

@@ -61,6 +61,11 @@ pub(super) fn block(name: &str) -> Run {
     Run::Link { text: one(name, Face::Code), target: Target::Inner { id: block_id(name) } }
 }
 
+/// A value by its full name, as it is typed, leading to it.
+pub(super) fn value(name: &str, id: String) -> Rich {
+    Rich(vec![Run::Link { text: one(name, Face::Code), target: Target::Inner { id } }])
+}
+
 /// A label or a value in words: what is named in it as people say it.
 pub(super) fn label(words: &str) -> Rich {
     Rich::plain(spaced(words))

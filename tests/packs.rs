@@ -1,0 +1,136 @@
+//! Published check cases through the rule packs, the clause beside each; and what is wrong with packs and answers.
+
+use std::fs;
+use std::path::Path;
+
+#[path = "support/copied.rs"]
+mod copied;
+#[path = "support/program.rs"]
+mod program;
+#[path = "support/register.rs"]
+mod register;
+
+use program::Folder;
+use register::register;
+use serde_json::Value;
+
+/// A share that results may be off.
+const TOLERANCE: f64 = 0.005;
+
+#[test]
+fn published_cases_hold_through_the_packs() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/packs/cases.md");
+    let text = fs::read_to_string(path).expect("the cases");
+    let mut faults = Vec::new();
+    let cases: Vec<&str> = text.split("\n# ").skip(1).collect();
+    for case in &cases {
+        let (title, body) = case.split_once('\n').expect("a title");
+        let told = |mark: &str| -> Vec<String> {
+            let mark = format!("<!-- {mark}: ");
+            let marked = body.split(mark.as_str()).skip(1);
+            marked.filter_map(|rest| Some(rest.split_once(" -->")?.0.to_owned())).collect()
+        };
+        let folder = Folder::new();
+        let evidence = copied::copy_of("tests/data/bad/evidence");
+        copied::copy(&evidence.path, &folder.path.join("evidence"));
+        let rules = told("rules").join(", ");
+        folder.write("journal.md", format!("---\nrules: [{rules}]\nstage: show\n---\n\n{body}"));
+        let found = register(&folder);
+        let errors: Vec<&Value> =
+            entries(&found, "findings").filter(|one| one["severity"] == "error").collect();
+        if !errors.is_empty() {
+            faults.push(format!("{title}: {errors:?}"));
+        }
+        let expected = told("expect-item");
+        assert!(!expected.is_empty(), "{title} expects nothing of a pack");
+        faults.extend(
+            expected
+                .iter()
+                .filter_map(|line| wrong_item(&found, line))
+                .map(|fault| format!("{title}: {fault}")),
+        );
+        faults.extend(told("expect-result").iter().filter_map(|line| {
+            let (name, value) = line.split_once(' ').expect("a name and a value");
+            off(found["results"][name]["si"].as_f64(), value)
+                .map(|fault| format!("{title}: `{name}` {fault}"))
+        }));
+        faults.extend(told("expect-limit").iter().filter_map(|line| {
+            let (name, value) = line.rsplit_once(' ').expect("a name and a value");
+            let of = |one: &Value| {
+                format!("{}.{}", one["block"].as_str().unwrap_or(""), one["name"].as_str().unwrap_or(""))
+            };
+            let limit = entries(&found, "requirements").find(|one| of(one) == name);
+            off(limit.and_then(|one| one["limit_high_si"].as_f64()), value)
+                .map(|fault| format!("{title}: `{name}` {fault}"))
+        }));
+        for code in told("expect-finding") {
+            if !entries(&found, "findings").any(|one| one["code"] == code.as_str()) {
+                faults.push(format!("{title}: no `{code}`"));
+            }
+        }
+    }
+    assert!(cases.len() > 30, "only {} cases", cases.len());
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// A pack of the journal's own adds its limit to the blocks that it is of, and is judged like those that are shipped.
+#[test]
+fn a_journal_brings_a_pack_of_its_own() {
+    let folder = Folder::new();
+    copied::copy(&copied::copy_of("tests/data/bad/rules").path, &folder.path.join("rules"));
+    let ledger = "```yaml mass-ledger kerb\ndonor: {mass: 970 kg ± 1 kg (measured)}\ninstalled: [{item: all, mass: 140 kg ± 1 kg (measured)}]\n```\n";
+    folder.write("journal.md", format!("---\nrules: [own]\n---\n\n{ledger}"));
+    let found = register(&folder);
+    assert_eq!(wrong_item(&found, "own.light fails"), None);
+    assert_eq!(wrong_item(&found, "own.ground_lamp fails").as_deref(), Some("no item `own.ground_lamp`"));
+    let limit =
+        entries(&found, "requirements").find(|one| one["name"] == "own light").expect("a requirement");
+    assert_eq!((limit["kind"].as_str(), limit["limit_high_si"].as_f64()), (Some("legal"), Some(1100.0)));
+    assert_eq!(limit["source"], "invented order, 3");
+}
+
+/// What fails comes first, and each line says where.
+#[test]
+fn what_is_open_is_one_list_with_the_worst_first() {
+    let folder = Folder::new();
+    let record = "```yaml test-record bond\ndate: 2026-03-02\ntest: bonding\ninstrument: ohmmeter\nserial: M-1\ncalibrated_until: 2026-03-01\nby: K. Ames\nplace: shed\nstate: [dry]\nvalues: {current: 10 A, resistance: 300 mohm}\n```\n\n```yaml bonding bonds\nreadings: [{name: box, record: bond}]\n```\n";
+    folder.write(
+        "journal.md",
+        format!("---\nvehicle: {{description: invented}}\nstage: show\n---\n\n{record}"),
+    );
+    let found = register(&folder);
+    let open: Vec<&Value> = entries(&found, "open_items").collect();
+    let words: Vec<&str> = open.iter().filter_map(|one| one["word"].as_str()).collect();
+    assert_eq!(words[0], "fails", "{words:?}");
+    assert!(open[0]["line"].is_number() && open[0]["file"] == "journal.md", "{}", open[0]);
+    let first = |word: &str| {
+        words.iter().position(|one| *one == word).unwrap_or_else(|| panic!("no {word}: {words:?}"))
+    };
+    assert!(first("calibration ended") < first("not in this journal"));
+    assert!(words.iter().filter(|word| **word == "not in this journal").count() >= 20, "{words:?}");
+}
+
+fn entries<'v>(register: &'v Value, key: &str) -> impl Iterator<Item = &'v Value> {
+    register[key].as_array().into_iter().flatten()
+}
+
+/// `PACK.ITEM OUTCOME [words of the reason]`.
+fn wrong_item(register: &Value, line: &str) -> Option<String> {
+    let (name, rest) = line.split_once(' ').expect("a name and an outcome");
+    let (pack, item) = name.split_once('.').expect("a pack and an item");
+    let found = entries(register, "coverage").find(|one| one["pack"] == pack && one["item"] == item);
+    let Some(found) = found else { return Some(format!("no item `{name}`")) };
+    let verdict = found["verdict"].as_str().unwrap_or_default();
+    let reason = found["reason"].as_str().unwrap_or_default();
+    let words = rest.strip_prefix(verdict).map(str::trim);
+    let right = words.is_some_and(|words| reason.contains(words));
+    (!right).then(|| format!("`{name}` is `{verdict}` ({reason}), not `{rest}`"))
+}
+
+fn off(found: Option<f64>, wanted: &str) -> Option<String> {
+    let wanted: f64 = wanted.parse().expect("a number");
+    match found {
+        Some(found) if (found - wanted).abs() <= TOLERANCE * wanted.abs() => None,
+        found => Some(format!("is {found:?}, not {wanted}")),
+    }
+}

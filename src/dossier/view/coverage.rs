@@ -1,6 +1,6 @@
 //! What an inspection asks, subject by subject and item by item, and all that is open, what would fail it first.
 
-use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table};
+use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Style, Table};
 use super::rich::{self, column, text};
 use super::{Scene, heading, item, with_id};
 use crate::model::{RequirementKind, capital};
@@ -65,24 +65,22 @@ fn counted(rows: &[ItemRow]) -> Item {
 }
 
 fn table(rows: &[ItemRow], head: &str) -> Item {
-    let columns = [(head, 3), ("Verdict", 2), ("What it rests on, or lacks", 6)];
+    let columns = [(head, 4), ("Verdict", 2), ("What it rests on, or lacks", 4)];
     let columns = columns.map(|(head, share)| column(head, Align::Left, share)).into();
     item(Piece::Table(Table { columns, rows: rows.iter().map(row).collect(), caption: None }))
 }
 
 fn row(row: &ItemRow) -> Row {
-    let mut what = vec![text(capital(row.theme), Face::Strong), Run::Break, text(row.asks, Face::Quiet)];
+    let mut what = vec![text(capital(row.theme), Face::Strong), text(format!(": {}", row.asks), Face::Quiet)];
     if !row.source.is_empty() {
-        what.push(Run::Break);
-        what.push(text(format!("{}; {}", row.source, row.status), Face::Quiet));
+        what.push(text(format!("; {}; {}", row.source, row.status), Face::Quiet));
     }
     let waits = matches!(row.outcome, Outcome::Open | Outcome::Missing) && row.not_yet;
     let verdict =
         if waits { format!("{}, not yet", row.outcome.word()) } else { row.outcome.word().to_owned() };
     let verdict = rich::join([
         rich::one(verdict, Face::Strong),
-        Rich(vec![Run::Break]),
-        rich::one(row.kind.word(), Face::Quiet),
+        rich::one(format!(", {}", row.kind.word()), Face::Quiet),
     ]);
     let mut grounds = rich::set(&row.reason, Face::Plain);
     for name in &row.by {
@@ -106,7 +104,7 @@ fn open(scene: &Scene<'_>, coverage: &Coverage) -> Vec<Item> {
             let cells = vec![
                 Rich::plain(open.kind.word()),
                 rich::one(word, Face::Strong),
-                Rich(vec![text(open.what.clone(), Face::Code), Run::Break, text(place, Face::Quiet)]),
+                Rich(vec![text(open.what.clone(), Face::Code), text(format!(" {place}"), Face::Quiet)]),
                 Rich(rich::set(&open.reason, Face::Plain)),
             ];
             Row { id: None, cells, log: Vec::new(), strong: false }
@@ -115,7 +113,7 @@ fn open(scene: &Scene<'_>, coverage: &Coverage) -> Vec<Item> {
     if rows.is_empty() {
         return Vec::new();
     }
-    let heads = [("Kind", 1), ("What", 2), ("Of what, and where", 4), ("Why", 5)];
+    let heads = [("Kind", 0), ("What", 0), ("Of what, and where", 0), ("Why", 0)];
     vec![
         with_id("open-first", heading(3, "What is open, what would fail an inspection first")),
         item(Piece::Table(Table {

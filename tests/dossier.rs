@@ -15,10 +15,11 @@ use copied::copy_of;
 use printed::{CAUTIONS, demo, make, pack_of, shown, stands_in};
 use program::{Folder, Run, program};
 
-const FILES: [&str; 5] = ["dossier.html", "dossier.pdf", "register.json", "summary.html", "summary.pdf"];
+const FILES: [&str; 6] =
+    ["dossier.html", "dossier.pdf", "register.json", "rescue.pdf", "summary.html", "summary.pdf"];
 
 #[test]
-fn one_command_writes_the_five_files_and_works_the_journal() {
+fn one_command_writes_the_six_files_and_works_the_journal() {
     let journal = copy_of("notebooks-demo/pickup");
     let run = journal.run(&["dossier"]);
     assert!(run.status <= 1, "{}", run.err);

@@ -82,7 +82,7 @@ joints:
         ],
     },
     sources: &[
-        "T = K F d: textbooks on screws (memory); stress area and proof stress as in `restraint`, by ISO 724 and ISO 898-1 (second-hand)",
+        "T = K F d: textbooks on screws (memory); stress area and proof stress as for fasteners that hold a battery, by ISO 724 and ISO 898-1 (second-hand)",
         "common practice, no source: nothing was found that says how far a tightening may be off its target; it is a choice",
     ],
     limits: &["creep, embedding, the strength of what is clamped and the screw's thread engagement are not calculated"],

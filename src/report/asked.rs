@@ -1,6 +1,6 @@
 //! How an item is judged: by requirements of blocks, by records, by what somebody answers and shows.
 
-use super::Told;
+use super::{Told, spaced};
 use crate::evaluate::{Judged, Verdict};
 use crate::model::{
     Calibration, Reply, RequirementKind, Stage, Statement, capital, items_of, requirement_name,
@@ -198,7 +198,7 @@ impl Told<'_> {
         let Some((outcome, judged)) = worst else {
             let reason = match name {
                 Some(name) => {
-                    words!("`{}` says nothing of {}", first.name, capital(name).to_lowercase())
+                    words!("`{}` says nothing of {}", first.name, spaced(name))
                 }
                 None => words!("`{}` judges nothing", first.name),
             };

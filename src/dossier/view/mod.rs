@@ -14,6 +14,7 @@ mod moves;
 mod one_line;
 mod outcome;
 mod pictures;
+mod places;
 mod prose;
 mod readings;
 mod replaced;

@@ -1,7 +1,7 @@
 //! Readings on the vehicle, each with its instrument, date and state: what an inspector measures again.
 
 use super::super::piece::{Align, Face, Item, Rich, Row};
-use super::summary::{Places, page, table};
+use super::places::{Places, page, table};
 use super::{Scene, heading, item, rich, with_id};
 use crate::report::{BlockReport, InputRow, spaced};
 

@@ -1,13 +1,10 @@
 //! The inspector's form: what it is, what fails or is open, then every limit with room for what is measured there.
 
-use std::collections::BTreeMap;
-
-use super::super::piece::{
-    Align, Document, Face, Item, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target,
-};
+use super::super::piece::{Align, Document, Face, Item, Piece, Rich, Row, Run, SignatureBox, Style, Target};
 use super::cover::{Size, WHO_DECIDES};
 use super::given::source_id;
-use super::rich::{self, column};
+use super::places::{Places, page, table};
+use super::rich;
 use super::{Scene, cover, coverage, heading, item, readings, supposed, with_id};
 use crate::evaluate::Verdict;
 use crate::model::{Caution, NOT_AN_APPROVAL, RequirementKind, capital};
@@ -18,9 +15,6 @@ const DOCUMENTS: usize = 2;
 
 /// How many requirements of a block are told that are met or close, those with the least margin.
 const LEAST: usize = 2;
-
-/// Where the ids of the dossier stand, by page.
-pub(in crate::dossier) type Places = BTreeMap<String, usize>;
 
 /// Identity, voltage, what fails or is open, masses, limits, readings, evidence, and where to sign.
 pub(in crate::dossier) fn summary(scene: &Scene<'_>, places: &Places) -> Document {
@@ -306,16 +300,6 @@ fn evidence(scene: &Scene<'_>, places: &Places) -> Vec<Item> {
     let columns =
         [("Id", Align::Left), ("Document", Align::Left), ("File", Align::Left), ("Page", Align::Right)];
     vec![with_id("evidence", heading(3, "Evidence")), item(table(&columns, rows))]
-}
-
-pub(super) fn table(columns: &[(&str, Align)], rows: Vec<Row>) -> Piece {
-    let columns = columns.iter().map(|(head, align)| column(head, *align, 0)).collect();
-    Piece::Table(Table { columns, rows, caption: None })
-}
-
-/// The page of the dossier that an id stands on.
-pub(super) fn page(places: &Places, id: &str) -> Rich {
-    places.get(id).map(|page| Rich::plain(page.to_string())).unwrap_or_default()
 }
 
 /// What is still to be done, two to a line.

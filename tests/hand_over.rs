@@ -137,14 +137,6 @@ fn papers_journal_and_evidence_are_packed_and_their_hashes_hold() {
     files.iter().for_each(|(name, bytes)| other.write(name, bytes));
     let worked = run(&other, &["check", "journal"]);
     assert!(worked.out.contains("kerb.laden_mass fails") && !worked.out.contains("stale"), "{}", worked.out);
-    #[cfg(target_os = "linux")]
-    {
-        let mut sums = std::process::Command::new("sha256sum");
-        let checked = sums.args(["-c", "--strict", "SHA256SUMS"]).current_dir(&other.path).output();
-        let checked = Run::of(checked.expect("a Linux system has it"));
-        assert_eq!(checked.status, 0, "{}{}", checked.out, checked.err);
-        assert_eq!(checked.out.lines().count(), 10, "{}", checked.out);
-    }
 }
 
 #[test]

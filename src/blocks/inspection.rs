@@ -119,8 +119,17 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mut statements = Vec::new();
     form.group("answers", |form| {
         let own = form.take("ITEM");
-        for (key, _) in own.iter().filter_map(Node::entries).flatten() {
+        for (key, value) in own.iter().filter_map(Node::entries).flatten() {
             let Some(item) = key.text() else { continue };
+            // Answers that stand a level too deep are told once.
+            let inner = value.entries().into_iter().flatten();
+            if value.get("answer").is_none()
+                && inner.into_iter().any(|(_, inner)| inner.get("answer").is_some())
+            {
+                let message = words!("`{}` is no answer, and answers stand in it", item);
+                form.report(&codes::BAD_VALUE, key.span, message, "what stands in it belongs one level up");
+                continue;
+            }
             statements.extend(form.group(item, |form| statement(form, item, key.span)).flatten());
         }
     });

@@ -382,7 +382,8 @@ fn nominal_values_of_candidates_are_those_of_whole_runs() {
                 .collect::<Vec<_>>()
         },
     );
-    assert!(effort.variants.load(Ordering::Relaxed) <= 14);
+    let variants = effort.variants.load(Ordering::Relaxed);
+    assert!(variants <= 14, "{variants} variants");
     let (mut made, mut wrong) = (0, 0);
     for (changes, nominal) in candidates.iter().zip(nominal) {
         let variant = match (&nominal, Variant::of(&changeable, changes)) {

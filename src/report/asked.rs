@@ -2,9 +2,7 @@
 
 use super::{Told, spaced};
 use crate::evaluate::{Judged, Verdict};
-use crate::model::{
-    Calibration, Reply, RequirementKind, Stage, Statement, capital, items_of, requirement_name,
-};
+use crate::model::{Calibration, Reply, RequirementKind, Stage, Statement, items_of, requirement_name};
 use crate::rules::packs::{Ground, Item, Pack};
 use crate::source::Span;
 use crate::words::{Words, words};

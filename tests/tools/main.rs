@@ -22,4 +22,5 @@ mod cores;
 mod large;
 mod pdf;
 mod programs;
+mod sums;
 mod watch;

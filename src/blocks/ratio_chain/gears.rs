@@ -84,9 +84,11 @@ impl Given {
             let message = words!("the ratios of the stages have more than {} combinations", MOST.to_string());
             form.report(&codes::BAD_VALUE, at, message, "leave out those that the vehicle does not have");
         }
-        // Of stages that could not be read the finding has been made.
-        let listed = form.take("stages").map_or(0, |stages| stages.items().map_or(0, <[_]>::len));
-        let is_whole = listed == written.len();
+        // Of stages that could not be read the finding has been made. They are counted only where a gear is named: what is
+        // looked at here shapes the block, and a study then reads it again for each ratio.
+        let listed =
+            |form: &mut Form<'_, '_>| form.take("stages").and_then(|stages| Some(stages.items()?.len()));
+        let is_whole = !form.has("use") || listed(form) == Some(written.len());
         let mut named = None;
         form.group("use", |form| {
             for key in ["wanted_speed", "launch", "hill"] {

@@ -22,7 +22,7 @@ fn every_result_is_in_the_pdf_as_it_is_shown() {
 
 #[test]
 fn the_pdfs_are_sound_and_their_fonts_are_embedded_subsets() {
-    for name in ["dossier.pdf", "summary.pdf"] {
+    for name in ["dossier.pdf", "summary.pdf", "rescue.pdf"] {
         let pdf = demo(name);
         tool("qpdf", &["--check"], &pdf);
         let fonts = tool("pdffonts", &[], &pdf);
@@ -66,6 +66,13 @@ fn the_summary_fits_on_four_pages_and_can_be_signed() {
     for needed in ["declared by", "seen by", "not an approval"] {
         assert!(text.contains(needed), "`{needed}` is missing");
     }
+}
+
+#[test]
+fn the_rescue_sheet_is_one_sheet() {
+    let information = tool("pdfinfo", &[], &demo("rescue.pdf"));
+    let pages = information.lines().find_map(|line| line.strip_prefix("Pages:")).expect("a count").trim();
+    assert_eq!(pages, "1");
 }
 
 #[test]

@@ -11,6 +11,8 @@ use super::voice::{CODE, heading, paragraph};
 
 /// The width of running text, about 75 characters.
 const MEASURE: f64 = 346.0;
+/// A column as wide as this has no other beside it.
+const ONE_COLUMN: f64 = 450.0;
 
 impl Flow {
     pub(super) fn heading(&mut self, level: u8, text: &Rich, column: &Column) {
@@ -42,7 +44,9 @@ impl Flow {
         let voice = paragraph(style);
         self.begin(Role::Paragraph, column);
         let first = self.slabs.len();
-        let width = if style == Style::Body { column.width.min(MEASURE) } else { column.width };
+        // On a sheet of one column stand short lines, which run to its width.
+        let measured = style == Style::Body && column.width < ONE_COLUMN;
+        let width = if measured { column.width.min(MEASURE) } else { column.width };
         let lines = self.lines(Inline::rich(text, voice), voice, width);
         self.text(lines, voice, column);
         if style == Style::Caption {

@@ -41,6 +41,16 @@ fn the_demonstrations_stand_as_they_were_worked() {
 }
 
 #[test]
+fn the_revisions_of_the_demo_are_as_they_were_issued() {
+    let journal = copy_of("notebooks-demo/pickup");
+    let verified = journal.run(&["issue", "--verify"]);
+    assert_eq!(verified.status, 0, "{}{}", verified.out, verified.err);
+    assert!(verified.out.contains("A, B, C"), "{}", verified.out);
+    let moved = journal.run(&["moved", "--since", "B"]);
+    assert!(moved.out.contains("drive"), "{}", moved.out);
+}
+
+#[test]
 fn the_regions_of_the_demo_are_a_third_of_it_at_most() {
     let (mut all, mut own) = (0, 0);
     for text in pages("notebooks-demo/pickup") {

@@ -298,16 +298,24 @@ impl Drive {
     pub(super) fn curve_speed(&self, piece: &Piece, road: f64) -> f64 {
         match piece.shape {
             Shape::Line { .. } if piece.sags => {
+                // Newton's steps, and halving where one would leave what is left: the road speed grows with the curve's.
                 let (mut low, mut high) = (piece.from, piece.to);
-                // Halving ends when no number lies between.
+                let mut x = f64::midpoint(low, high);
                 for _ in 0..200 {
-                    let middle = f64::midpoint(low, high);
-                    if middle <= low || middle >= high {
-                        break;
+                    let beyond = self.speed(piece, x) - road;
+                    if beyond < 0.0 {
+                        low = x
+                    } else {
+                        high = x
                     }
-                    if self.speed(piece, middle) < road { low = middle } else { high = middle }
+                    let step = x - beyond / self.speed_slope(piece, x);
+                    let next = if step > low && step < high { step } else { f64::midpoint(low, high) };
+                    if (next - x).abs() <= f64::EPSILON * x.abs() || next <= low || next >= high {
+                        return next.clamp(piece.from, piece.to);
+                    }
+                    x = next;
                 }
-                f64::midpoint(low, high)
+                x
             }
             _ => (road / (self.gear.way * self.share(piece, piece.to))).clamp(piece.from, piece.to),
         }

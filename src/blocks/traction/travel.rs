@@ -136,12 +136,22 @@ fn halve(mut low: f64, mut high: f64, value: impl Fn(f64) -> f64) -> f64 {
     low
 }
 
-/// The bottom of a dip, by the golden section.
+/// The bottom of a dip, by the golden section, as near as comparing values can tell: the root of their rounding.
 fn lowest(mut low: f64, mut high: f64, value: impl Fn(f64) -> f64) -> f64 {
+    const STEPS: usize = 42;
     let golden = (5f64.sqrt() - 1.0) / 2.0;
-    for _ in 0..80 {
-        let (a, b) = (high - golden * (high - low), low + golden * (high - low));
-        if value(a) < value(b) { high = b } else { low = a }
+    let (mut a, mut b) = (high - golden * (high - low), low + golden * (high - low));
+    let (mut at_a, mut at_b) = (value(a), value(b));
+    for _ in 0..STEPS {
+        if at_a < at_b {
+            (high, b, at_b) = (b, a, at_a);
+            a = high - golden * (high - low);
+            at_a = value(a);
+        } else {
+            (low, a, at_a) = (a, b, at_b);
+            b = low + golden * (high - low);
+            at_b = value(b);
+        }
     }
     f64::midpoint(low, high)
 }

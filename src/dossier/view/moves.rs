@@ -78,7 +78,11 @@ fn verdict(flip: &VerdictMove) -> Vec<Rich> {
 }
 
 fn input(name: &str, one: &InputMove) -> Vec<Rich> {
-    let side = |text: &Option<String>| Rich::plain(text.clone().unwrap_or_default());
+    // A reference stands as it is typed.
+    let side = |text: &Option<String>| match text {
+        Some(text) if text.starts_with("from ") => rich::one(text.clone(), Face::Code),
+        text => Rich::plain(text.clone().unwrap_or_default()),
+    };
     let before = match (&one.before, &one.after) {
         (None, None) => Rich::plain(one.change.word()),
         (None, Some(_)) => rich::one(one.change.word(), Face::Quiet),
@@ -100,7 +104,8 @@ fn result(name: &str, one: &ResultMove) -> Vec<Rich> {
         let causes = one.parts(CAUSES);
         let mut words = vec![rich::text(format!("{}{share}{doubt}", difference), Face::Plain)];
         if !causes.is_empty() {
-            let told: Vec<String> = causes.iter().map(|(cause, part)| format!("{cause} {}", part)).collect();
+            let told: Vec<String> =
+                causes.iter().map(|(cause, part)| format!("{} {part}", spaced(cause))).collect();
             words.push(rich::text(format!(": {}", told.join(", ")), Face::Quiet));
         }
         Rich(words)

@@ -462,8 +462,8 @@ fn tells_what_moved(page: &str) {
         "van motor replaced because: the first one was sold",
         "van motor.mass 60 kg ± 1 kg (datasheet) 82 kg ± 1 kg (measured)",
         "The largest moves, in per cent of what was there before.",
-        "van ledger.converted mass 1 060.0 ± 2.6 kg 1 072.0 ± 1.6 kg +12.0 kg, +1.1 % : van_motor +22.0 kg, \
-         van_ledger.donor.mass −10.0 kg",
+        "van ledger.converted mass 1 060.0 ± 2.6 kg 1 072.0 ± 1.6 kg +12.0 kg, +1.1 % : van motor +22.0 kg, \
+         van ledger.donor.mass −10.0 kg",
         "From revision to revision",
         "A 2026-03-02 1 060.0 ± 2.6 kg",
         "B, now 2026-03-02 1 072.0 ± 1.6 kg",

@@ -5,8 +5,9 @@
 use std::collections::HashMap;
 use std::sync::{Mutex, OnceLock, PoisonError};
 
+use super::read::{entries, items};
 use super::{Source, Standing};
-use crate::journal::{Node, NodeValue, read_yaml};
+use crate::journal::{Node, read_yaml};
 use crate::source::FileId;
 
 /// The packs that are shipped, by name.
@@ -343,20 +344,6 @@ fn default_due(grounds: &[Ground]) -> &'static str {
         Ground::Evidence(_) | Ground::Statement(_) => 3,
     };
     ["plan", "build", "test", "show"][grounds.iter().map(due).max().unwrap_or(0)]
-}
-
-fn entries(node: &Node) -> &[(Node, Node)] {
-    match &node.value {
-        NodeValue::Mapping(entries) => entries,
-        _ => &[],
-    }
-}
-
-fn items(node: &Node) -> &[Node] {
-    match &node.value {
-        NodeValue::Sequence(items) => items,
-        _ => &[],
-    }
 }
 
 impl Pack {

@@ -86,14 +86,14 @@ impl Reader {
     }
 }
 
-fn entries(node: &Node) -> &[(Node, Node)] {
+pub(super) fn entries(node: &Node) -> &[(Node, Node)] {
     match &node.value {
         NodeValue::Mapping(entries) => entries,
         _ => &[],
     }
 }
 
-fn items(node: &Node) -> &[Node] {
+pub(super) fn items(node: &Node) -> &[Node] {
     match &node.value {
         NodeValue::Sequence(items) => items,
         _ => &[],

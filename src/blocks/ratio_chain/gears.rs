@@ -18,6 +18,13 @@ use crate::words::{Words, words};
 /// Forces that differ by less are alike: the gear that is named first is taken.
 const ALIKE: f64 = 1e-6;
 
+/// What gears are called, the lowest first.
+const ORDERS: [&[&str]; 3] = [
+    &["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"],
+    &["1st", "2nd", "3rd", "4th", "5th", "6th", "7th", "8th"],
+    &["low", "high"],
+];
+
 /// As it is read, before any result is declared.
 pub(super) struct Given {
     combinations: Vec<Combination>,
@@ -75,7 +82,7 @@ impl Given {
         motor: (Option<&BlockName>, &MotorTorque),
     ) -> Given {
         let names = |entry: &Entry<Written>| {
-            entry.read.ranges.iter().map(|(case, _)| case.title.clone()).collect::<Vec<_>>()
+            entry.read.ranges.iter().map(|range| range.title.clone()).collect::<Vec<_>>()
         };
         let stages: Vec<Vec<String>> = written.iter().map(names).collect();
         let combinations = combinations(&stages);
@@ -353,14 +360,13 @@ impl Gears {
         page.note(words!("At the wanted speed it is in `{}`, {}.", one.case.title.clone(), why));
     }
 
-    /// Gears that are called by their order, and have another.
-    pub(super) fn question(&self, page: &mut Page<'_>) {
-        const ORDER: [&str; 8] =
-            ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
-        for stage in &self.stages {
+    /// Gears that are called by their order, and have another. Says whether any are.
+    pub(super) fn question(&self, page: &mut Page<'_>) -> bool {
+        let found = page.said.findings.len();
+        for (stage, order) in self.stages.iter().flat_map(|stage| ORDERS.map(|order| (stage, order))) {
             let place = |slot: &Slot<Ratio>| {
                 let name = page.nodes[slot.index()].name.rsplit('.').next()?;
-                Some((ORDER.iter().position(|word| *word == name)?, *slot))
+                Some((order.iter().position(|word| *word == name)?, *slot))
             };
             let mut gears: Vec<(usize, Slot<Ratio>)> = stage.ratios.iter().filter_map(place).collect();
             gears.sort_by_key(|gear| gear.0);
@@ -371,9 +377,9 @@ impl Gears {
                 {
                     let message = words!(
                         "the ratio of `{}` is {}, and that of `{}` {}",
-                        ORDER[pair[0].0],
+                        order[pair[0].0],
                         page.value(pair[0].1),
-                        ORDER[pair[1].0],
+                        order[pair[1].0],
                         page.value(pair[1].1)
                     );
                     let help = "a ratio is turns on the motor's side for one on the wheel's, so that of a taller gear is less: look whether they are mixed up or turned round";
@@ -381,6 +387,7 @@ impl Gears {
                 }
             }
         }
+        page.said.findings.len() > found
     }
 
     /// How the gear in use is called.

@@ -157,7 +157,10 @@ impl PullOf {
             _ if curve.is_none() && has_torque => Some(lookup.taken(&PULL, Some(&its))),
             _ => None,
         };
-        let power = has_power.then(|| lookup.taken(&PEAK_POWER, Some(&its)));
+        let power = match torque.power {
+            Some(power) if same => Some(power),
+            _ => has_power.then(|| lookup.taken(&PEAK_POWER, Some(&its))),
+        };
         (curve.is_some() || peak.is_some()).then_some(PullOf { torque: peak, power, curve })
     }
 

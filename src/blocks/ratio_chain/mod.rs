@@ -15,7 +15,10 @@ use self::results::{
     BRAKING_LIMIT, EFFICIENCY, GEARED_TOP_SPEED, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO, REQUIRES, ROWS,
     SPEED_INTO, SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
 };
-use self::torque::{MotorTorque, PEAK_POWER, PEAK_TORQUE, PULL, REGENERATION_TORQUE, TORQUE_CURVE, Torques};
+use self::torque::{
+    MotorTorque, PEAK_POWER, PEAK_TORQUE, PULL, REGENERATION_POWER, REGENERATION_TORQUE, TORQUE_CURVE,
+    Torques,
+};
 use self::tyre::{Given, Loaded, Wheel};
 use crate::blocks::shared::lists::{fresh_slug, named};
 use crate::findings::{Code, Severity, codes};
@@ -51,6 +54,7 @@ pub(super) static KIND: Kind = Kind {
         &PEAK_TORQUE.row,
         &REGENERATION_TORQUE.row,
         &PULL.row,
+        &REGENERATION_POWER.row,
         &PEAK_POWER.row,
         &TORQUE_CURVE.row,
         &rating::FRONT.row,

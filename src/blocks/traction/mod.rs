@@ -286,8 +286,7 @@ impl Block for Traction {
             let front_share = bench.get(self.held.front_share);
             hill.evaluate(bench, &around, front_share);
         }
-        let torque = self.given.motor.launch_torque(bench);
-        self.stages.evaluate(bench, &self.given, (torque, &drives, self.hill.as_ref()));
+        self.stages.evaluate(bench, &self.given, (&drives, self.hill.as_ref()));
     }
 
     fn present(&self, page: &mut Page<'_>) {

@@ -376,7 +376,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
     &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
     &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::LOSS.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
-    &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
+    &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::LAUNCH_POWER.row, &stages::LAUNCH_POWER_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
     &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
 ];
 pub(super) static REQUIRES: &[&RequirementRow] = &[

@@ -2,6 +2,7 @@
 
 mod fields;
 mod gears;
+mod pull;
 mod rating;
 mod results;
 mod size;
@@ -9,15 +10,15 @@ mod torque;
 mod tyre;
 
 use self::fields::FIELDS;
-use self::gears::{At, Gears};
+use self::gears::Gears;
+use self::pull::At;
 use self::rating::Rating;
 use self::results::{
     BRAKING_LIMIT, EFFICIENCY, GEARED_TOP_SPEED, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO, REQUIRES, ROWS,
     SPEED_INTO, SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
 };
 use self::torque::{
-    MotorTorque, PEAK_POWER, PEAK_TORQUE, PULL, REGENERATION_POWER, REGENERATION_TORQUE, TORQUE_CURVE,
-    Torques,
+    MotorTorque, PEAK_POWER, PEAK_TORQUE, REGENERATION_POWER, REGENERATION_TORQUE, TORQUE_CURVE, Torques,
 };
 use self::tyre::{Given, Loaded, Wheel};
 use crate::blocks::shared::lists::{fresh_slug, named};
@@ -53,7 +54,12 @@ pub(super) static KIND: Kind = Kind {
         &MAX_SPEED.row,
         &PEAK_TORQUE.row,
         &REGENERATION_TORQUE.row,
-        &PULL.row,
+        &pull::PULL.row,
+        &pull::CURVE_VOLTAGE.row,
+        &pull::MOTOR_EFFICIENCY.row,
+        &pull::NOMINAL_VOLTAGE.row,
+        &pull::PACK_RESISTANCE.row,
+        &pull::PACK_LIMIT.row,
         &REGENERATION_POWER.row,
         &PEAK_POWER.row,
         &TORQUE_CURVE.row,

@@ -11,9 +11,6 @@ use crate::quantities::si::{Measure, Power, Ratio, Torque};
 use crate::quantities::{Curve, sort};
 
 pub(super) static PEAK_TORQUE: Taken<Torque> = Taken::new("motor", "peak_torque").stands_for("motor_torque");
-/// Beside a torque of the chain's own.
-pub(super) static PULL: Taken<Torque> =
-    Taken::new("motor", "peak_torque").about("for the gear in use, of a traction block's motor");
 pub(super) static REGENERATION_TORQUE: Taken<Torque> = Taken::new("motor", "regeneration_torque")
     .about("the most with which it brakes; else that with which it drives");
 pub(super) static REGENERATION_POWER: Taken<Power> = Taken::new("motor", "regeneration_power")

@@ -1,7 +1,7 @@
 //! The torque that a motor gives after a time, where its sheet has a curve of that.
 
 use super::grip::{known, set};
-use super::motor::axes_fault;
+use crate::blocks::shared::pieces::axes_fault;
 use crate::model::{Bench, Page, RequirementRow, Row, Slot};
 use crate::quantities::si::{Measure, Time, Torque};
 use crate::quantities::{Curve, sort};

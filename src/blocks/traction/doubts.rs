@@ -1,6 +1,5 @@
 //! Why a verdict is no better than it is, and inputs that don't fit each other.
 
-use super::drive::Trouble;
 use super::given::Model;
 use super::grip::Driven;
 use super::hill::Hill;
@@ -8,6 +7,7 @@ use super::motor::ShapeOf;
 use super::{
     CURVE_ABOVE_RATING, MASS_APART, MOST_ADHESION, NO_CURVE_VOLTAGE, STEEP_HILL, STEEPEST, Traction,
 };
+use crate::blocks::shared::drive::Trouble;
 use crate::findings::codes;
 use crate::model::{Page, Stage};
 use crate::quantities::si::Measure;

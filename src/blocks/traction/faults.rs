@@ -1,16 +1,17 @@
 //! What a traction block can't reach: what ends it, and where.
 
-use super::drive::{Drive, End, Trouble};
 use super::gears::{Drives, Plan};
 use super::given::Model;
 use super::hill::Hill;
-use super::motor::{ContinuousOf, ShapeOf, curve_fault};
+use super::motor::{ContinuousOf, ShapeOf};
 use super::results::{AtSpeed, Pull, SprintOf};
 use super::travel::{Stop, Why};
 use super::{
     CANNOT_START, HIGH_ADHESION, HILL_NOT_CLIMBED, MOST_ADHESION, PACK_COLLAPSES, PACK_TOO_WEAK,
     SPEED_NOT_REACHED, Traction,
 };
+use crate::blocks::shared::drive::{Drive, End, Trouble};
+use crate::blocks::shared::pieces::curve_fault;
 use crate::findings::codes;
 use crate::model::{Bench, Page, Slot};
 use crate::quantities::Curve;

@@ -2,9 +2,9 @@
 //!
 //! All numbers are in SI.
 
-use super::drive::Drive;
 use super::given::{Charge, Given, Model};
 use super::travel::{Mesh, Road, Sprint, Stop, Travel, Why, coast, stop, travel};
+use crate::blocks::shared::drive::Drive;
 use crate::model::Bench;
 use crate::quantities::si::Force;
 

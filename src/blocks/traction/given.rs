@@ -1,6 +1,5 @@
 //! What a traction block takes from the blocks that it names, and the drive that is made of it.
 
-use super::drive::{Caps, Drive, End, Gear, Motor, Sag, Trouble};
 use super::motor::MotorOf;
 use super::stage::StageOf;
 use super::takes::{
@@ -11,6 +10,7 @@ use super::takes::{
 };
 use super::travel::Road;
 use crate::blocks::shared::cell_of::cell_of;
+use crate::blocks::shared::drive::{Caps, Drive, End, Gear, Motor, Sag, Trouble};
 use crate::blocks::shared::gears::combinations_of;
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;

@@ -2,7 +2,6 @@
 
 mod derating;
 mod doubts;
-mod drive;
 mod faults;
 mod fields;
 mod gears;

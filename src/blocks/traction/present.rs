@@ -1,13 +1,13 @@
 //! What a traction block says of itself: the outcome, its notes, its own checks and its picture.
 
 use super::Traction;
-use super::drive::{Drive, End, Trouble};
 use super::gears::{Drives, Plan};
 use super::given::{Charge, Model};
 use super::grip::Driven;
 use super::hill::Hill;
 use super::results::SprintOf;
 use super::travel::{Mesh, Road, Stop, Why};
+use crate::blocks::shared::drive::{Drive, End, Trouble};
 use crate::model::{Bench, Page};
 use crate::quantities::si::Measure;
 use crate::words::{Words, words};

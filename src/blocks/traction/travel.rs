@@ -4,7 +4,8 @@
 
 use std::sync::OnceLock;
 
-use super::drive::{Drive, Piece};
+use crate::blocks::shared::drive::Drive;
+use crate::blocks::shared::pieces::Piece;
 
 /// What holds the vehicle back at a road speed: constant + f1 v + f2 (v + wind)|v + wind|.
 #[derive(Clone, Copy, Debug)]
@@ -254,8 +255,9 @@ fn rule(points: usize) -> Vec<(f64, f64)> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::drive::{Caps, End, Gear, Motor, Piece, Sag, Shape};
     use super::{Mesh, Road, Sprint, Why, parts, rule, stop, travel, zero};
+    use crate::blocks::shared::drive::{Caps, End, Gear, Motor, Sag};
+    use crate::blocks::shared::pieces::{Piece, Shape};
 
     const FREE: Caps = Caps { torque: f64::INFINITY, battery: f64::INFINITY };
     const NOTHING: Road = Road { constant: 0.0, f1: 0.0, f2: 0.0, wind: 0.0 };

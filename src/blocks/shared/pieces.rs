@@ -104,7 +104,12 @@ pub(in crate::blocks) fn curve_fault(curve: &Curve) -> Option<Fault> {
     axes_fault(curve, (&sort::ANGULAR_SPEED, &sort::TORQUE))
 }
 
-pub(in crate::blocks) fn axes_fault(curve: &Curve, (x, y): (&'static Sort, &'static Sort)) -> Option<Fault> {
+/// Why a curve is no torque over time.
+pub(in crate::blocks) fn over_time_fault(curve: &Curve) -> Option<Fault> {
+    axes_fault(curve, (&sort::TIME, &sort::TORQUE))
+}
+
+fn axes_fault(curve: &Curve, (x, y): (&'static Sort, &'static Sort)) -> Option<Fault> {
     let wrong = |unit, sort: &'static Sort| Quantity::in_unit(1.0, unit).expect(sort).err();
     wrong(&curve.x, x).or_else(|| wrong(&curve.y, y))
 }

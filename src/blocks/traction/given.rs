@@ -194,7 +194,7 @@ impl Given {
         let mut held = motor.drive(Caps { torque, battery });
         let last = motor.pieces.last().map_or(f64::NAN, |piece| piece.to);
         let rated = |battery| {
-            let pieces = self.motor.continuous?.pieces(bench, last);
+            let pieces = self.motor.continuous_pieces(bench, last)?;
             let rated = Motor { pieces, sag: None, ..motor.clone() };
             Some(rated.drive(Caps { torque: f64::INFINITY, battery }))
         };

@@ -5,7 +5,9 @@ use super::takes::{
     PEAK_TIME, PEAK_TORQUE, ROTOR_INERTIA, STALL_TIME, STALL_TORQUE, TORQUE_CURVE, TORQUE_OVER_TIME,
     VOLTAGE_LOW,
 };
-use crate::blocks::shared::pieces::{Piece, capped, curve_fault, curve_pieces, rating_pieces};
+use crate::blocks::shared::pieces::{
+    Piece, capped, curve_fault, curve_pieces, over_time_fault, rating_pieces,
+};
 use crate::model::{Bench, BlockName, Form, Leaf, Range, Slot};
 use crate::quantities::Curve;
 use crate::quantities::si::{
@@ -120,14 +122,34 @@ impl MotorOf {
         uses
     }
 
+    /// Whether anything is known of what it gives for long.
+    pub(super) fn is_rated(&self) -> bool {
+        self.continuous.is_some() || self.derating.is_some()
+    }
+
     pub(super) fn continuous_uses(&self) -> Vec<usize> {
+        let mut uses: Vec<usize> = self.derating.map(Slot::index).into_iter().collect();
         match self.continuous {
-            Some(ContinuousOf::Curve(curve)) => vec![curve.index()],
+            Some(ContinuousOf::Curve(curve)) => uses.push(curve.index()),
             Some(ContinuousOf::Ratings { torque, power }) => {
-                torque.map(Slot::index).into_iter().chain(power.map(Slot::index)).collect()
+                uses.extend(torque.map(Slot::index).into_iter().chain(power.map(Slot::index)));
             }
-            None => Vec::new(),
+            None => {}
         }
+        uses
+    }
+
+    /// Within its continuous rating and the least of its torque over time, up to a speed; `None` where it states
+    /// neither.
+    pub(super) fn continuous_pieces(&self, bench: &Bench<'_>, last: f64) -> Option<Vec<Piece>> {
+        let rated = self.continuous.map(|continuous| continuous.pieces(bench, last));
+        let Some(curve) = self.derating else { return rated };
+        let least = least_of(bench, curve);
+        Some(match rated {
+            Some(_) if least.is_nan() => Vec::new(),
+            Some(pieces) => capped(&pieces, least, f64::INFINITY),
+            None => rating_pieces(Some(least), None, last),
+        })
     }
 
     /// The names that a formula has for all that holds the torque at standstill, of which the least is given.
@@ -197,8 +219,15 @@ impl MotorOf {
     }
 }
 
+/// The least of a torque over time; NaN where it is none.
+fn least_of(bench: &Bench<'_>, slot: Slot<Curve>) -> f64 {
+    let Some((curve, scale)) = bench.curve(slot) else { return f64::NAN };
+    let torques = curve.points().iter().map(|point| point.1 * scale);
+    if over_time_fault(curve).is_some() { f64::NAN } else { torques.fold(f64::INFINITY, f64::min) }
+}
+
 impl ContinuousOf {
-    pub(super) fn pieces(self, bench: &Bench<'_>, last: f64) -> Vec<Piece> {
+    fn pieces(self, bench: &Bench<'_>, last: f64) -> Vec<Piece> {
         match self {
             ContinuousOf::Curve(slot) => curve_pieces(bench, slot),
             ContinuousOf::Ratings { torque, power } => {

@@ -209,7 +209,7 @@ pub(super) fn coast(road: &Road, (from, time): (f64, f64), mass: f64, mesh: Mesh
 const DEEP: usize = 20;
 
 /// Parts of 0 to 1 that grow finer towards both ends.
-fn parts() -> impl Iterator<Item = (f64, f64)> {
+pub(super) fn parts() -> impl Iterator<Item = (f64, f64)> {
     let edge = |at: usize| match at {
         0 => 0.0,
         _ => 0.5f64.powi((DEEP + 1 - at) as i32),

@@ -133,6 +133,7 @@ impl Work<'_> {
         let whole = self.run_best(&kept, &mut traded, one);
         traded.firm = self.firm(&whole);
         traded.decided = self.asked.chosen.as_ref().map(|(options, _)| self.decided(tried, options));
+        traded.astray = self.astray();
         let over = |(at, index): (usize, &usize)| {
             let value = |tried: &Result<Tried, _>| tried.as_ref().map_or(f64::NAN, |one| one.over[at]);
             (*index, tried.iter().map(value).collect())

@@ -282,11 +282,9 @@ impl<'n> Changeable<'n> {
         let Some(bound) = bound else { return Vec::new() };
         let names = &self.gathered.directory.names;
         let among = |block: usize| parts.iter().any(|part| names.get(*part) == Some(&block));
-        let has_it = |ledger: usize| {
-            self.installed().any(|(number, item, _)| number == ledger && item.block == bound)
-        };
-        let astray =
-            self.installed().filter(|(number, item, _)| among(item.block) && !has_it(*number));
+        let has_it =
+            |ledger: usize| self.installed().any(|(number, item, _)| number == ledger && item.block == bound);
+        let astray = self.installed().filter(|(number, item, _)| among(item.block) && !has_it(*number));
         astray
             .map(|(number, item, _)| {
                 let of = |number: usize| &self.read[number].0.name;

@@ -92,7 +92,9 @@ pub(crate) use slot::Slot;
 pub(crate) use study::{Answer, Goal, Solve, Solved, Study};
 pub(crate) use today::today;
 pub(crate) use trade::Way as Preferred;
-pub(crate) use trade::{Astray, Column, Decided, Dropped, Firm, Preference, Trade, Traded, TradedRow, Varied};
+pub(crate) use trade::{
+    Astray, Column, Decided, Dropped, Firm, Preference, Trade, Traded, TradedRow, Varied,
+};
 pub(crate) use worth::{device_accuracy, own_name_sort, supposed_rows};
 // What a form hands on unread: a piece of the block as its author typed it.
 pub(crate) use crate::journal::Node;

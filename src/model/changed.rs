@@ -24,7 +24,7 @@ use super::refusal::Refusal;
 use crate::findings::{Finding, suggest};
 use crate::journal::{Journal, Node};
 use crate::quantities::{Quantity, looks_like_number, read_literal};
-use crate::source::{Sources, Span};
+use crate::source::Sources;
 
 /// One input set to something else.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -39,9 +39,9 @@ pub(crate) struct Change {
 
 /// A journal that changes can be made to.
 pub(crate) struct Changeable<'n> {
-    gathered: Gathered<'n>,
+    pub(super) gathered: Gathered<'n>,
     /// Each block by itself as it was read: nothing that needs the others is settled in it.
-    read: Vec<ReadBlock>,
+    pub(super) read: Vec<ReadBlock>,
     evidence: &'n dyn Evidence,
     /// For each block those that looked at its text, with the key.
     lookers: Vec<Vec<(String, usize)>>,
@@ -155,11 +155,7 @@ impl<'n> Changeable<'n> {
         let (entry, _) = &self.read[number];
         let node = entry.nodes.iter().find(|node| node.name == name)?;
         let text = change.to.trim();
-        let within = |place: &Span| {
-            place.file == node.span.file && place.start <= node.span.start && node.span.end <= place.end
-        };
-        let shaping = entry.shaping.contains(name) || entry.shaping_places.iter().any(within);
-        if !looks_like_number(text) || shaping {
+        if !looks_like_number(text) || entry.shapes(name, node.span) {
             return None;
         }
         let literal = read_literal(text).ok()?;
@@ -310,7 +306,7 @@ impl<'n> Changeable<'n> {
         items.filter(|(_, item, _)| item.field.starts_with(INSTALLED) && item.field.ends_with(".part"))
     }
 
-    fn body(&self, number: usize) -> &'n Node {
+    pub(super) fn body(&self, number: usize) -> &'n Node {
         self.gathered.directory.entries[number].body()
     }
 

@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod aggregate;
+mod alike;
 mod block;
 mod changed;
 mod chart;
@@ -54,6 +55,7 @@ mod worth;
 mod tests;
 
 pub(crate) use aggregate::ALL_PARTS;
+pub(crate) use alike::Alike;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
 pub(crate) use chart::{

@@ -129,7 +129,7 @@ pub(crate) fn try_all<T: Send>(
         let group = &together[at];
         let stands = || {
             let first = variant(group.members[0]).ok()?;
-            Some(group.stand_for_all(changeable, (&first, |member| variant(member).ok())))
+            Some(group.stand_for_all(&first, |member| variant(member).ok()))
         };
         if !group.has_other_parts() || stands() == Some(true) {
             return group.members.iter().copied().zip(worked(group)).collect::<Vec<_>>();

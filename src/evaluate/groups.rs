@@ -1,7 +1,7 @@
 //! Candidates that are variants of one notebook: they differ in plain numbers, or in parts that differ in plain numbers
 //! alone, so that the part of the first of them can stand for the others' with their numbers.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::changed::Variant;
 use crate::model::{Alike, Change, Changeable, Computed, NodeDecl, Origin, Requirement, Role};
@@ -19,6 +19,8 @@ pub(super) struct Group<'c> {
     pub numbers: Vec<Vec<Quantity>>,
     /// The parts that each member has where the first one has its own.
     pub parts: Vec<Vec<&'c str>>,
+    /// For each of these places what is left out of what the parts there have alike.
+    unread: Vec<HashSet<String>>,
 }
 
 /// What makes candidates variants of one notebook: of each change the input, and what is put there.
@@ -67,10 +69,16 @@ pub(super) fn groups<'c>(
         let (sets, numbers): (Vec<String>, Vec<Quantity>) = numbers.into_iter().unzip();
         let with_room = last.get(&form).copied().filter(|at| groups[*at].members.len() < SHARE);
         let at = with_room.unwrap_or_else(|| {
-            groups.push(Group { members: Vec::new(), sets, numbers: Vec::new(), parts: Vec::new() });
+            let (members, numbers, parts) = (Vec::new(), Vec::new(), Vec::new());
+            groups.push(Group { members, sets, numbers, parts, unread: vec![HashSet::new(); own.len()] });
             last.insert(form, groups.len() - 1);
             groups.len() - 1
         });
+        for (unread, part) in groups[at].unread.iter_mut().zip(&own) {
+            let alike = known[part].iter().flat_map(|alike| &alike.unread);
+            let more: Vec<String> = alike.filter(|key| !unread.contains(*key)).cloned().collect();
+            unread.extend(more);
+        }
         groups[at].members.push(number);
         groups[at].numbers.push(numbers);
         groups[at].parts.push(own);
@@ -111,24 +119,18 @@ impl<'c> Group<'c> {
 
     /// Whether the first one's parts can stand for the others': in a journal with others it is them that everything takes
     /// its values from, and all else is the same. `variant` gives the journal of a member.
-    pub(super) fn stand_for_all(
-        &self,
-        changeable: &Changeable<'_>,
-        (first, variant): (&Variant, impl Fn(usize) -> Option<Variant>),
-    ) -> bool {
+    pub(super) fn stand_for_all(&self, first: &Variant, variant: impl Fn(usize) -> Option<Variant>) -> bool {
         let own = &self.parts[0];
         own.iter().enumerate().all(|(at, part)| {
             let Some(other) = self.parts.iter().position(|parts| parts[at] != *part) else { return true };
-            let unseen = || {
-                let alike = changeable.alike(part)?;
-                let number = *first.notebook.names.get(*part)?;
-                is_unseen(first, number, &alike).then_some(())
-            };
             let names = |parts: &[&str]| -> Option<Vec<usize>> {
                 parts.iter().map(|part| first.notebook.names.get(*part).copied()).collect()
             };
             let stands = || {
-                unseen()?;
+                let number = *first.notebook.names.get(*part)?;
+                if !is_unseen(first, number, &self.unread[at]) {
+                    return None;
+                }
                 let (from, to) = (names(own)?, names(&self.parts[other])?);
                 let second = variant(self.members[other])?;
                 is_same((first, &second), &from.into_iter().zip(to).collect())
@@ -139,17 +141,17 @@ impl<'c> Group<'c> {
 }
 
 /// Nobody takes or looks at what is left out of what parts have alike.
-fn is_unseen(variant: &Variant, part: usize, alike: &Alike) -> bool {
+fn is_unseen(variant: &Variant, part: usize, unread: &HashSet<String>) -> bool {
     let Variant { notebook, plan, .. } = variant;
-    let unread = |name: &str| alike.is_unread(name);
+    let is_unread = |name: &str| name.split('.').next().is_some_and(|key| unread.contains(key));
     let looks = notebook.blocks.iter().flat_map(|block| &block.looked_at);
     let looked_at = looks
         .filter(|(at, _)| *at as usize == part)
-        .any(|(_, key)| unread(key) || key.is_empty() && !alike.unread.is_empty());
+        .any(|(_, key)| is_unread(key) || key.is_empty() && !unread.is_empty());
     let of_part = |value: &usize| plan.block_of(*value) == part;
     let taken = (0..plan.len()).filter(|value| !of_part(value)).any(|value| {
         let mut needs = plan.needs(value).filter(of_part);
-        needs.any(|need| unread(&notebook.blocks[part].nodes[plan.local(need).1].name))
+        needs.any(|need| is_unread(&notebook.blocks[part].nodes[plan.local(need).1].name))
     });
     !looked_at && !taken
 }

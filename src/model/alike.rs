@@ -20,11 +20,11 @@ pub(crate) struct Alike {
 }
 
 impl Changeable<'_> {
-    /// `None` where no block has that name, and of one with an error.
+    /// `None` where no block has that name, and of one with an error, or with requirements of its own.
     pub(crate) fn alike(&self, name: &str) -> Option<Alike> {
         let number = *self.gathered.directory.names.get(name)?;
         let (entry, findings) = &self.read[number];
-        if entry.faulty || findings.iter().any(Finding::is_error) {
+        if entry.faulty || !entry.requirements.is_empty() || findings.iter().any(Finding::is_error) {
             return None;
         }
         let looked_at = self.looked_at(entry.kind.name);
@@ -36,13 +36,13 @@ impl Changeable<'_> {
             let plain = node.text().and_then(|text| {
                 self.plain_number(&Change { set: format!("{name}.{key}"), to: text.trim().to_owned() })
             });
-            let _ = write!(alike.form, "\n{key}: ");
             match plain {
                 Some(quantity) => {
-                    let _ = write!(alike.form, "{:?} {}", quantity.dimension, quantity.point);
+                    let _ = write!(alike.form, "\n{key}: {:?} {}", quantity.dimension, quantity.point);
                     alike.numbers.push((key.to_owned(), quantity));
                 }
                 None if looked_at.contains("") || looked_at.contains(key) || entry.shapes(key, node.span) => {
+                    let _ = write!(alike.form, "\n{key}: ");
                     push_text(&mut alike.form, node);
                 }
                 None => alike.unread.push(key.to_owned()),
@@ -63,16 +63,11 @@ impl Changeable<'_> {
 }
 
 impl Alike {
-    /// Whether it is a value of what others don't look at.
-    pub(crate) fn is_unread(&self, name: &str) -> bool {
-        self.unread.iter().any(|key| name.split('.').next() == Some(key))
-    }
-
     fn push_node(&mut self, node: &NodeDecl) {
-        let _ = write!(self.form, "\n{} {:?} {}", node.name, node.range, node.hidden);
-        if self.is_unread(&node.name) {
+        if self.unread.iter().any(|key| node.name.split('.').next() == Some(key)) {
             return;
         }
+        let _ = write!(self.form, "\n{} {:?} {}", node.name, node.range, node.hidden);
         let number = self.numbers.iter().any(|(name, _)| *name == node.name);
         let _ = match &node.role {
             Role::Field(Origin::Leaf(_)) if number => Ok(()),

@@ -3,7 +3,6 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
-use super::anchors::anchors;
 use super::printer::Printer;
 use super::{Live, page};
 use crate::dossier::piece::{Document, Item};
@@ -36,7 +35,7 @@ impl Printed {
     /// `before` is the document before, as it was printed.
     pub(crate) fn new(document: &Document, before: Option<(&Document, &Printed)>) -> Printed {
         let mut printer = Printer::new(document);
-        let before = before.and_then(|before| Before::new(before, &anchors(&document.items)));
+        let before = before.and_then(|before| Before::new(before, &printer));
         let mut expected = 0;
         let mut items = Vec::with_capacity(document.items.len());
         for item in &document.items {
@@ -53,12 +52,12 @@ impl Printed {
             expected += 1;
             items.push(printed);
         }
-        Printed { items, anchors: anchors(&document.items).into_iter().map(str::to_owned).collect() }
+        Printed { items, anchors: printer.anchors().map(str::to_owned).collect() }
     }
 
     /// The whole page, with further items in between: each stands before the item of that number.
     pub(crate) fn page(&self, document: &Document, live: &Live<'_>, between: &[(usize, Item)]) -> String {
-        let mut printer = Printer::new(document);
+        let mut printer = Printer::among(self.anchors.iter().map(String::as_str).collect());
         let mut body = String::with_capacity(self.items.iter().map(|item| item.html.len()).sum());
         for at in 0..=self.items.len() {
             for (_, item) in between.iter().filter(|(before, _)| *before == at) {
@@ -86,8 +85,8 @@ struct Before<'b> {
 
 impl<'b> Before<'b> {
     /// `None` where nothing of it can be taken.
-    fn new((document, printed): (&'b Document, &'b Printed), now: &HashSet<&str>) -> Option<Before<'b>> {
-        let gone = printed.anchors.iter().filter(|id| !now.contains(id.as_str()));
+    fn new((document, printed): (&'b Document, &'b Printed), now: &Printer<'_>) -> Option<Before<'b>> {
+        let gone = printed.anchors.iter().filter(|id| !now.knows(id));
         let gone: Vec<String> = gone.take(GONE + 1).map(|id| format!("\"#{id}\"")).collect();
         (gone.len() <= GONE).then_some(Before { document, printed, gone })
     }

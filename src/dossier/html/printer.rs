@@ -32,7 +32,12 @@ pub(super) struct Printer<'a> {
 
 impl<'a> Printer<'a> {
     pub(super) fn new(document: &'a Document) -> Printer<'a> {
-        let writer = Writer { known: anchors(&document.items), lost: RefCell::default() };
+        Printer::among(anchors(&document.items))
+    }
+
+    /// Of items that stand among such places for links to land.
+    pub(super) fn among(anchors: HashSet<&'a str>) -> Printer<'a> {
+        let writer = Writer { known: anchors, lost: RefCell::default() };
         Printer { writer, used: HashSet::new(), level: 0, depth: 0 }
     }
 
@@ -47,6 +52,10 @@ impl<'a> Printer<'a> {
     /// Where links were to lead that lead nowhere, since this was asked last.
     pub(super) fn lost(&mut self) -> Vec<String> {
         self.writer.lost.take()
+    }
+
+    pub(super) fn anchors(&self) -> impl Iterator<Item = &'a str> {
+        self.writer.known.iter().copied()
     }
 
     pub(super) fn knows(&self, id: &str) -> bool {

@@ -71,6 +71,16 @@ fn what_was_there_at_the_last_revision_and_is_gone_is_missing() {
     assert!(gone.contains("meets 1, open 2 (2 missing)"), "{gone}");
 }
 
+/// A fence that says `yaml` alone is prose: whoever meant a block is told how one begins.
+#[test]
+fn a_journal_without_a_block_says_how_one_begins() {
+    let folder = Folder::new();
+    folder.write("journal.md", "# Trike\n\n```yaml\nwanted_speed: 70 km/h\n```\n");
+    let check = run(&folder, &["check"]);
+    assert_eq!(check.status, 0, "{}", check.err);
+    assert!(check.out.starts_with("no calculation block found: one is a fence that says"), "{}", check.out);
+}
+
 /// A study is asked when the journal is worked, not of each change: its answers are not told as lost.
 #[test]
 fn what_studies_gave_is_left_out_of_what_would_move() {

@@ -345,7 +345,14 @@ impl Opened {
         let results = &self.worked.results;
         let worked = results.worked.iter().filter(|worked| **worked).count();
         let plural = if worked == 1 { "" } else { "s" };
-        let mut line = format!("{worked} block{plural} worked");
+        let mut line = match results.worked.len() {
+            0 => {
+                "no calculation block found: one is a fence that says `yaml`, a kind and a name, like `yaml \
+                  ratio-chain drive`"
+                    .to_owned()
+            }
+            _ => format!("{worked} block{plural} worked"),
+        };
         let missed = results.worked.len() - worked;
         if missed > 0 {
             line = format!("{line}, {missed} not");

@@ -27,6 +27,7 @@ mod routes;
 mod run;
 mod show;
 mod sources;
+mod stable;
 mod student;
 pub(crate) mod study;
 mod tally;

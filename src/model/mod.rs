@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod aggregate;
+mod alike;
 mod block;
 mod changed;
 mod chart;
@@ -54,6 +55,7 @@ mod worth;
 mod tests;
 
 pub(crate) use aggregate::ALL_PARTS;
+pub(crate) use alike::Alike;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
 pub(crate) use chart::{
@@ -92,7 +94,9 @@ pub(crate) use slot::Slot;
 pub(crate) use study::{Answer, Goal, Solve, Solved, Study};
 pub(crate) use today::today;
 pub(crate) use trade::Way as Preferred;
-pub(crate) use trade::{Column, Decided, Dropped, Firm, Preference, Trade, Traded, TradedRow, Varied};
+pub(crate) use trade::{
+    Astray, Column, Decided, Dropped, Firm, Preference, Trade, Traded, TradedRow, Varied,
+};
 pub(crate) use worth::{device_accuracy, own_name_sort, supposed_rows};
 // What a form hands on unread: a piece of the block as its author typed it.
 pub(crate) use crate::journal::Node;

@@ -4,6 +4,7 @@ mod axles;
 mod front_share;
 mod items;
 mod judged;
+mod picture;
 mod remarks;
 mod results;
 mod ticket;

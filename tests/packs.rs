@@ -169,7 +169,7 @@ fn an_item_of_a_pack_is_as_good_as_read_once_it_is_confirmed_with_a_file() {
         (&["limit: un-r100.discharge_60_s, document: LT-2, clause: \"3\""][..], "missing-field"),
         (&["limit: un-r100.discharge_60, document: LT-1, clause: \"3\""], "unknown-reference"),
         (&["limit: un-r10.discharge_60_s, document: LT-1, clause: \"3\""], "unknown-reference"),
-        (&[both[0], "limit: uk-iva.brakes, document: LT-3, clause: \"4\""], "missing-source"),
+        (&[both[0], "limit: uk-iva.brakes, document: LT-3, clause: \"4\""], "unknown-reference"),
     ] {
         let found = confirming(lines);
         assert_eq!(wrong_item(&found, before[0]), None, "{lines:?}");

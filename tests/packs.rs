@@ -110,6 +110,45 @@ fn what_is_open_is_one_list_with_the_worst_first() {
     assert!(words.iter().filter(|word| **word == "not in this journal").count() >= 20, "{words:?}");
 }
 
+/// A ledger, its laden mass under or over the plate, with or without the ticket of the finished vehicle.
+fn ledger(name: &str, installed: u32, ticket: Option<u32>) -> String {
+    let weighed = ticket.map(|mass| {
+        format!("weighed: {{mass: {mass} kg ± 2 kg, front_axle: 520 kg ± 2 kg, source: LT-1}}\n")
+    });
+    format!(
+        "```yaml mass-ledger {name}\ndonor: {{mass: 900 kg ± 2 kg (measured LT-1), front_axle: 500 kg ± 2 kg (measured LT-1)}}\nwheelbase: 2.4 m (measured LT-1)\n\
+         installed: [{{name: pack, mass: {installed} kg ± 1 kg (measured LT-1), x: 1.2 m (measured LT-1)}}]\n\
+         load: [{{name: people, mass: 150 kg (published LT-1), x: 1.2 m (measured LT-1)}}]\n\
+         limits: {{gross: 1 200 kg (published LT-1), front_axle: 700 kg (published LT-1), rear_axle: 700 kg (published LT-1)}}\n{}```\n\n",
+        weighed.unwrap_or_default()
+    )
+}
+
+/// Once the finished vehicle was weighed, what was planned judges no longer; it still fails by itself. Without a ticket,
+/// and where the ticket is of the one that fails, the worst stands.
+#[test]
+fn the_ledger_with_the_ticket_of_the_finished_vehicle_judges_its_mass() {
+    for (plan, built, expected) in [
+        (ledger("plan", 260, None), ledger("built", 60, Some(960)), "coverage.mass meets"),
+        (ledger("plan", 260, None), ledger("built", 60, None), "coverage.mass fails"),
+        (ledger("plan", 60, None), ledger("built", 260, Some(1160)), "coverage.mass fails"),
+        // The ledger holds, its ticket does not.
+        (ledger("plan", 60, None), ledger("built", 60, Some(1160)), "coverage.mass fails"),
+    ] {
+        let folder = Folder::new();
+        folder.write("letter.txt", "an invented letter\n");
+        let sources = "```yaml sources papers\nLT-1: {title: A ticket, file: letter.txt}\n```\n\n";
+        let head = "---\nvehicle: {description: invented}\nstage: show\n---\n\n";
+        folder.write("journal.md", format!("{head}{sources}{plan}{built}"));
+        let found = register(&folder);
+        assert_eq!(wrong_item(&found, expected), None, "{plan}{built}");
+        let fails = entries(&found, "requirements").filter(|one| one["verdict"] == "fails").count();
+        let over =
+            [&plan, &built].iter().filter(|text| text.contains("260 kg") || text.contains("1160 kg")).count();
+        assert!(fails >= over, "{fails} of {over}: what fails by itself still does");
+    }
+}
+
 /// A discharge within the 60 s of an item that is second-hand, a restraint by an acceleration from memory, and an answer to
 /// an item from memory; with what is said in `confirmed`.
 fn confirming(lines: &[&str]) -> Value {

@@ -19,7 +19,7 @@ use super::settled::{copies, pictures, printed, read_from, settled, shown};
 use super::stamp::stamp;
 use super::verify::no_longer;
 use super::work::{Opened, leave, register_of, tell};
-use super::writer::{may_put, put};
+use super::writer::{may_put, put, sweep};
 use super::{Ended, complain};
 use crate::dossier::Made;
 use crate::findings::{Finding, codes};
@@ -38,6 +38,7 @@ pub(super) fn hand_over(options: &HandOverOptions) -> Result<Ended, Ended> {
     may_put(&folder, &[name]).map_err(|why| trouble(&why.to_string()))?;
     let stamp = stamp()?;
     let _held = lock(&journal)?;
+    sweep(&folder);
     let mut opened = settled(&journal, options.saying, "handed over")?;
     let changed = changed(&opened);
     opened.worked.findings.extend(changed);

@@ -95,6 +95,16 @@ impl<'a> Told<'a> {
         self.current().filter(|(_, block)| block.kind.name == kind).collect()
     }
 
+    /// The blocks of a kind that an item is judged by: once the finished vehicle was measured, by those that say so alone,
+    /// and no longer by what was planned.
+    pub(super) fn judging(self, kind: &str) -> Vec<(usize, &'a BlockEntry)> {
+        let mut all = self.of_kind(kind);
+        if all.iter().any(|(_, block)| block.block.as_built()) {
+            all.retain(|(_, block)| block.block.as_built());
+        }
+        all
+    }
+
     fn item(self, (pack, item): (&'static Pack, &'static Item)) -> ItemRow {
         let confirmed = item
             .source

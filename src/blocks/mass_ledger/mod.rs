@@ -298,6 +298,11 @@ impl Block for MassLedger {
         self.fuel_twice(page);
         self.draw(page);
     }
+
+    /// With the ticket of the finished vehicle.
+    fn as_built(&self) -> bool {
+        self.weighed.is_some()
+    }
 }
 
 impl Given {

@@ -59,7 +59,8 @@ pub(crate) use alike::Alike;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
 pub(crate) use chart::{
-    Axis, Chart, Driveline, Gearing, Limited, LinesChart, PointsChart, Series, Shaft, Strings,
+    Axis, AxleLoad, Centre, Chart, Coolant, Cooled, Driveline, Gearing, Limited, LinesChart, Masses, Passed,
+    PlacedMass, PointsChart, Series, Shaft, Side, Strings,
 };
 pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};

@@ -4,6 +4,7 @@ mod axles;
 mod front_share;
 mod items;
 mod judged;
+mod picture;
 mod remarks;
 mod results;
 mod ticket;
@@ -296,6 +297,11 @@ impl Block for MassLedger {
         self.positions(page);
         self.fuel_twice(page);
         self.draw(page);
+    }
+
+    /// With the ticket of the finished vehicle.
+    fn as_built(&self) -> bool {
+        self.weighed.is_some()
     }
 }
 

@@ -84,7 +84,7 @@ pub(crate) use packs::{items_of, requirement_name};
 pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
 pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
-pub(crate) use possible::Possible;
+pub(crate) use possible::{Possible, unusual};
 pub(crate) use read::read;
 pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};

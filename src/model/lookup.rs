@@ -80,8 +80,11 @@ impl Form<'_, '_> {
         part: Option<&BlockName>,
     ) -> Option<Slot<T>> {
         let key = taken.row.stands_for;
+        let works = |part: &BlockName| {
+            self.draft.directory.get(&part.name).is_some_and(|entry| entry.kind.gives(taken.row.name))
+        };
         if let Some(part) = part.filter(|_| self.has(key))
-            && self.lookup().has(Some(part), taken.row.name)
+            && (works(part) || self.lookup().has(Some(part), taken.row.name))
         {
             let message = words!("`{}` is typed here, and `{}` has one too", key, part.name);
             let at = self.place_of(key);
@@ -148,7 +151,7 @@ impl<'n> Lookup<'_, '_, 'n> {
     }
 
     /// All blocks of some kinds that no other one replaces, in the journal's order; with a field, those that name this
-    /// block in it.
+    /// block in it, or in the list that it is.
     pub(crate) fn blocks(&self, kinds: &[&str], naming: Option<&str>) -> Vec<Other<'n>> {
         let view = &self.form.draft.directory;
         let of = kinds.iter().filter_map(|kind| view.directory.of_kind.get(kind));
@@ -156,7 +159,10 @@ impl<'n> Lookup<'_, '_, 'n> {
         found.sort_unstable();
         let own = view.number(&self.form.draft.name);
         let named = |other: &Other<'n>| {
-            naming.is_none_or(|field| own.is_some() && view.number(bare(other.text(field))) == own)
+            let is_own = |name: &str| own.is_some() && view.number(name) == own;
+            naming.is_none_or(|field| {
+                is_own(bare(other.text(field))) || other.names(field).into_iter().any(is_own)
+            })
         };
         let found = found.into_iter().map(|at| view.look_at(at, naming.unwrap_or_default()).into());
         found.filter(named).collect()
@@ -351,12 +357,13 @@ impl<'n> Other<'n> {
         self.body.get(key)
     }
 
-    /// The blocks that a list names, bare or under `part`.
+    /// The blocks that a list names, bare or under `part` or `cable`.
     pub(crate) fn names(&self, key: &str) -> Vec<&'n str> {
         let Some(NodeValue::Sequence(items)) = self.body.get(key).map(|list| &list.value) else {
             return Vec::new();
         };
-        let name = |item: &'n Node| item.text().or_else(|| item.get("part")?.text());
+        let name =
+            |item: &'n Node| item.text().or_else(|| item.get("part").or_else(|| item.get("cable"))?.text());
         items.iter().filter_map(name).map(bare).collect()
     }
 

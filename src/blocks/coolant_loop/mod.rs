@@ -355,6 +355,7 @@ impl Block for CoolantLoop {
             words!(", from {} to {}.", page.value(self.inlet), page.value(self.outlet)),
         );
         self.outside(page);
+        self.more_than_water(page);
         if page.get(self.settled_inlet).is_some() {
             page.note("The radiator is reckoned from the coolant that leaves it. A sheet that reckons from the coolant that enters it promises as much heat at a larger difference, so this is on the safe side.");
         } else {
@@ -369,6 +370,10 @@ impl Block for CoolantLoop {
         }
     }
 }
+
+/// Of water, in J/(m³ K), with room for its temperature: no coolant of the trade carries more heat in a litre. By the
+/// table of water; common practice, no source.
+const MOST_PER_VOLUME: f64 = 4.4e6;
 
 impl CoolantLoop {
     /// An inlet that the fluid's table does not reach.
@@ -388,5 +393,21 @@ impl CoolantLoop {
         );
         let help = "look at the temperature, or give `density` and `heat_capacity` instead of `fluid`";
         page.find(&codes::OUT_OF_RANGE, self.inlet.index(), message, help);
+    }
+
+    /// A digit too many in density or heat capacity makes every rise mild.
+    fn more_than_water(&self, page: &mut Page<'_>) {
+        let (Some(density), Some(capacity)) = (page.get(self.density), page.get(self.heat_capacity)) else {
+            return;
+        };
+        if density.si() * capacity.si() > MOST_PER_VOLUME {
+            let message = words!(
+                "a coolant of {} and {} carries more heat in a litre than water does",
+                page.value(self.density),
+                page.value(self.heat_capacity)
+            );
+            let help = "look at both digits and units: water has about 1 000 kg/m^3 and 4 180 J/(kg K)";
+            page.find(&codes::OUT_OF_RANGE, self.heat_capacity.index(), message, help);
+        }
     }
 }

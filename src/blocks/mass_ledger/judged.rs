@@ -106,6 +106,13 @@ impl MassLedger {
             let reason = "`load` is not given: people and cargo that the vehicle is judged with";
             return page.hold_open(bound.requirement, Stage::Plan, reason);
         }
+        if bound.by_ticket.is_none() && !self.left_out.is_empty() {
+            let reason = words!(
+                "{} of this journal is not among what is installed: list it as `part`",
+                Words::names(self.left_out.iter().map(String::as_str))
+            );
+            return page.hold_close(bound.requirement, reason);
+        }
         let Some((share, allowance)) = self.allowance.filter(|_| bound.by_ticket.is_none()) else { return };
         if over(by_ledger + value(allowance)) {
             let reason = words!(
@@ -155,6 +162,20 @@ impl MassLedger {
         }
     }
 
+    /// No axle carries more than the whole: a rating that says so has a digit too many.
+    fn axle_rating_above_gross(&self, page: &mut Page<'_>) {
+        let limits = self.given.limits;
+        let Some(gross) = page.get(limits.gross) else { return };
+        let above = |slot: &Slot<Mass>| page.get(*slot).is_some_and(|axle| axle.si() > gross.si());
+        let Some(axle) = [limits.front_axle, limits.rear_axle].into_iter().find(above) else { return };
+        let message = words!(
+            "an axle's limit of {}, where {} is the whole's",
+            page.value(axle),
+            page.value(limits.gross)
+        );
+        page.find(&codes::OUT_OF_RANGE, axle.index(), message, "look at the digits of both on the plate");
+    }
+
     /// An axle of the ticket that weighs more than the whole.
     fn axle_above_ticket(&self, page: &mut Page<'_>) {
         let Some(ticket) = self.weighed.as_ref().map(|weighed| &weighed.ticket) else { return };
@@ -179,6 +200,7 @@ impl MassLedger {
         ];
         self.axle_above_ticket(page);
         self.unusual_wheelbase(page);
+        self.axle_rating_above_gross(page);
         let below = |slot: Slot<Mass>| page.get(slot).is_some_and(|mass| mass.si() < 0.0);
         let found =
             masses.into_iter().find_map(|(slot, what)| Some((slot.filter(|slot| below(*slot))?, what)));

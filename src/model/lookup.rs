@@ -45,6 +45,11 @@ pub(crate) struct Lookup<'f, 'd, 'n> {
 }
 
 impl BlockName {
+    /// A block that the kind found by itself, as if a field of that name had named it.
+    pub(crate) fn found(name: &str, at: Span) -> BlockName {
+        BlockName { name: name.to_owned(), span: at, field: name.to_owned(), within: "" }
+    }
+
     /// What that block has within itself, as if a field had named it: the `cell` of a module, whose values are
     /// `MODULE.cell.full_voltage`.
     pub(crate) fn within(self, field: &'static str) -> BlockName {

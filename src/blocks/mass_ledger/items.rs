@@ -17,6 +17,7 @@ pub(super) struct Item {
 }
 
 /// Where an item's mass comes from.
+#[derive(PartialEq, Eq)]
 pub(super) enum Typed {
     Here,
     /// The block that `part` names.
@@ -106,29 +107,6 @@ fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
     let count = form.optional::<f64>("count");
     let keys = [("x", form.has("x")), ("z", form.has("z"))];
     Item { title: slug.to_owned(), mass, count, x: form.if_given("x"), z: form.if_given("z"), origin, keys }
-}
-
-/// The packs of the journal, where this ledger installs none of them, nor a battery by another name.
-pub(super) fn left_out(form: &mut Form<'_, '_>, installed: &[Item]) -> Vec<String> {
-    let lookup = form.lookup();
-    let is_battery = |name: &str| {
-        lookup.block(name, "role").is_some_and(|block| {
-            let role = block.text("role").to_lowercase();
-            let of = ["pack", "battery", "batteries", "cell", "cells", "module", "modules"];
-            block.kind == "pack-layout"
-                || role.split(|c: char| !c.is_alphanumeric()).any(|word| of.contains(&word))
-        })
-    };
-    let told = |item: &Item| match &item.origin {
-        Typed::Here => false,
-        Typed::Part(name) => is_battery(name),
-        // What it was worked from is not known here.
-        Typed::Elsewhere => true,
-    };
-    match installed.iter().any(told) {
-        true => Vec::new(),
-        false => lookup.blocks(&["pack-layout"], None).iter().map(|pack| pack.name.to_owned()).collect(),
-    }
 }
 
 /// Mass of all of an item.

@@ -106,11 +106,8 @@ impl MassLedger {
             let reason = "`load` is not given: people and cargo that the vehicle is judged with";
             return page.hold_open(bound.requirement, Stage::Plan, reason);
         }
-        if bound.by_ticket.is_none() && !self.left_out.is_empty() {
-            let reason = words!(
-                "{} of this journal is not among what is installed: list it as `part`",
-                Words::names(self.left_out.iter().map(String::as_str))
-            );
+        let missing = || self.packs.missing(page, &self.given.installed);
+        if let Some(reason) = bound.by_ticket.is_none().then(missing).flatten() {
             return page.hold_close(bound.requirement, reason);
         }
         let Some((share, allowance)) = self.allowance.filter(|_| bound.by_ticket.is_none()) else { return };

@@ -19,11 +19,9 @@ pub(super) struct Held {
 impl Held {
     pub(super) fn read(form: &mut Form<'_, '_>) -> Held {
         let place = form.place;
-        let named =
-            |name: &str| BlockName { name: name.to_owned(), span: place, field: name.to_owned(), within: "" };
         let [restraints, packs] = ["restraint", "pack-layout"].map(|kind| {
             let found = form.lookup().blocks(&[kind], None);
-            found.iter().map(|block| named(block.name)).collect::<Vec<BlockName>>()
+            found.iter().map(|block| BlockName::found(block.name, place)).collect::<Vec<BlockName>>()
         });
         let mut lookup = form.lookup();
         let all = restraints.iter().filter_map(|block| lookup.if_there(&MASS, Some(block))).collect();

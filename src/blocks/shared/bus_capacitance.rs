@@ -40,12 +40,7 @@ impl BusCapacitance {
         let inverter = form.lookup().block_name("inverter");
         let slot = form.own_or_parts(&OF_INVERTER, inverter.as_ref());
         let (place, known) = (form.place, KnownPart::all(form));
-        let named = known.into_iter().map(|part| BlockName {
-            field: part.name.clone(),
-            name: part.name,
-            span: place,
-            within: "",
-        });
+        let named = known.iter().map(|part| BlockName::found(&part.name, place));
         let of = |part: BlockName| Some((part.name.clone(), form.lookup().if_there(&OF_PART, Some(&part))?));
         BusCapacitance { slot, parts: named.filter_map(of).collect() }
     }

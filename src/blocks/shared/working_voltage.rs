@@ -48,9 +48,10 @@ pub(in crate::blocks) struct WorkingVoltage {
 fn packs(form: &mut Form<'_, '_>) -> Vec<BlockName> {
     let place = form.place;
     let found = form.lookup().blocks(&["pack-layout"], None);
-    let field = |name: &str| if found.len() == 1 { "pack".to_owned() } else { name.to_owned() };
-    let named = |name: &str| BlockName { name: name.to_owned(), span: place, field: field(name), within: "" };
-    found.iter().map(|pack| named(pack.name)).collect()
+    match found.as_slice() {
+        [only] => vec![BlockName { field: "pack".to_owned(), ..BlockName::found(only.name, place) }],
+        several => several.iter().map(|pack| BlockName::found(pack.name, place)).collect(),
+    }
 }
 
 impl WorkingVoltage {

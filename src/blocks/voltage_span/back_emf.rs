@@ -102,7 +102,7 @@ impl Motor {
         let motor = form.lookup().block_name("motor").or_else(|| {
             let mut motors = KnownPart::all(form).into_iter().filter(|part| part.role == "motor");
             let only = motors.next().filter(|_| motors.next().is_none())?;
-            Some(BlockName { name: only.name, span: place, field: "motor".to_owned(), within: "" })
+            Some(BlockName { field: "motor".to_owned(), ..BlockName::found(&only.name, place) })
         })?;
         let curve = form.lookup().has(Some(&motor), "torque_curve");
         let mut lookup = form.lookup();

@@ -128,7 +128,14 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
         let until_declared = Slot::new(method.v_shunted.index());
         (Method::TwoVoltages(method), until_declared)
     } else {
-        (Method::Tester, form.required::<ElectricalResistance>("resistance"))
+        let all = ["resistance", "test_voltage", "instrument", "date", "state"];
+        let nothing = !all.iter().any(|key| form.has(key));
+        let shown = form.required::<ElectricalResistance>("resistance");
+        // Nothing was read: that is one thing that is missing, not five.
+        if nothing {
+            form.excuse();
+        }
+        (Method::Tester, shown)
     };
     let own = form.optional("test_voltage");
     let test_voltage = own.or(test.voltage);

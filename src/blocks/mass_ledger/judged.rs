@@ -19,6 +19,9 @@ const WITHIN: f64 = 1e-9;
 /// In metres, of what can be registered for the road; common practice, no source.
 const USUAL_WHEELBASE: [f64; 2] = [1.0, 8.0];
 
+/// In kilograms, of a load: a driver at least, and a light one; common practice, no source.
+const LEAST_LOAD: f64 = 50.0;
+
 /// One legal requirement of the ledger.
 struct Bound {
     requirement: &'static str,
@@ -98,12 +101,10 @@ impl MassLedger {
             );
             return page.hold_open(bound.requirement, Stage::Build, reason);
         }
-        let unladen = self.given.load.is_empty() && !ticket.is_some_and(|weighed| weighed.ticket.laden);
         if over(by_ledger) {
             return;
         }
-        if bound.laden && unladen {
-            let reason = "`load` is not given: people and cargo that the vehicle is judged with";
+        if let Some(reason) = self.unladen(page).filter(|_| bound.laden) {
             return page.hold_open(bound.requirement, Stage::Plan, reason);
         }
         let missing = || self.packs.missing(page, &self.given.installed);
@@ -118,6 +119,20 @@ impl MassLedger {
                 page.value(share)
             );
             page.hold_close(bound.requirement, reason);
+        }
+    }
+
+    /// Why what is judged as laden is not; a ticket that says so is.
+    pub(super) fn unladen(&self, page: &Page<'_>) -> Option<Words> {
+        if self.weighed.as_ref().is_some_and(|weighed| weighed.ticket.laden) {
+            return None;
+        }
+        match self.totals.load {
+            None => Some("`load` is not given: people and cargo that the vehicle is judged with".into()),
+            Some(load) => page
+                .get(load)
+                .filter(|load| load.si() < LEAST_LOAD)
+                .map(|_| words!("a load of {} is no driver: look at its unit and digits", page.value(load))),
         }
     }
 

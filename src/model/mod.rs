@@ -29,6 +29,7 @@ mod notebook;
 mod old_names;
 mod outcomes;
 mod own;
+mod own_or_parts;
 mod packs;
 mod page;
 mod papers;

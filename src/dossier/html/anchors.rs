@@ -27,9 +27,10 @@ fn collect<'a>(items: &'a [Item], found: &mut HashSet<&'a str>) {
                 found.extend(row_ids(table));
                 found.extend(members.iter().filter_map(|member| member.id.as_deref()));
             }
-            Piece::Table(table) | Piece::Values(table) | Piece::Requirements { table, .. } => {
-                found.extend(row_ids(table))
-            }
+            Piece::Table(table)
+            | Piece::Values(table)
+            | Piece::Taken(table)
+            | Piece::Requirements { table, .. } => found.extend(row_ids(table)),
             _ => {}
         }
     }

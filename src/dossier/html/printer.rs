@@ -80,7 +80,7 @@ impl<'a> Printer<'a> {
                 render("opening.html", context! { kind => plain(kind), name => plain(name), words, sentence })
             }
             Piece::Headline { figures } => self.headline(figures),
-            Piece::Values(table) => self.table(table, &item.log),
+            Piece::Values(table) | Piece::Taken(table) => self.table(table, &item.log),
             Piece::Results { summary, table, workings, members, .. } => {
                 self.results((summary, workings, members), table, &item.log)
             }
@@ -90,7 +90,6 @@ impl<'a> Printer<'a> {
             }
             Piece::Contents { entries } => self.contents(entries),
             Piece::Signatures { boxes } => print_signatures(boxes),
-            Piece::PageBreak => String::new(),
         }
     }
 
@@ -228,6 +227,7 @@ fn uses_log_column(piece: &Piece) -> bool {
     match piece {
         Piece::Table(table)
         | Piece::Values(table)
+        | Piece::Taken(table)
         | Piece::Results { table, .. }
         | Piece::Requirements { table, .. } => table.rows.iter().any(|row| !row.log.is_empty()),
         _ => false,
@@ -264,7 +264,7 @@ fn kind(piece: &Piece) -> &'static str {
         Piece::Quote { .. } => "has-quote",
         Piece::Code { .. } => "has-code",
         Piece::Rule => "has-rule",
-        Piece::Table(_) | Piece::Values(_) => "has-table",
+        Piece::Table(_) | Piece::Values(_) | Piece::Taken(_) => "has-table",
         Piece::Requirements { .. } => "has-table has-requirements",
         Piece::Picture(_) | Piece::NoPicture { .. } => "has-picture",
         Piece::Figure { .. } => "has-figure",
@@ -275,6 +275,5 @@ fn kind(piece: &Piece) -> &'static str {
         Piece::CautionNote { .. } => "has-caution-note",
         Piece::Contents { .. } => "has-contents",
         Piece::Signatures { .. } => "has-signatures",
-        Piece::PageBreak => "page-break",
     }
 }

@@ -202,14 +202,79 @@ impl<'a> Cells<'a> {
         self.heads.resize_with(4, || nothing(self.voice));
     }
 
-    /// Puts what explains each row under it. A row without a number, which nothing explains, may use the whole line.
-    pub(crate) fn explain(&mut self, setter: &mut Setter, workings: &[Working]) {
-        for (row, working) in self.rows.iter_mut().zip(workings) {
-            let told = !working.from.is_empty();
-            row.below = told.then(|| Measured::new(setter, Inline::rich(&working.from, WORKING), WORKING));
-            let alone = row.cells.len() < 3 || row.cells[2].measured.inline.text.is_empty();
-            row.spans = (!told && alone && row.cells.len() > 1).then_some(1);
+    /// Rows of which the log says the same become one, which names their values one after the other.
+    pub(crate) fn run_together(&mut self, setter: &mut Setter) {
+        let (voice, quiet) = (self.voice, Voice { colour: QUIET, ..self.voice });
+        let mut runs: Vec<(Inline, Lane<'a>)> = Vec::new();
+        for mut row in std::mem::take(&mut self.rows) {
+            let mut run = Inline::default();
+            for (at, cell) in row.cells.drain(..).enumerate() {
+                if at > 0 {
+                    run.push("\u{a0}", look(quiet, Face::Plain));
+                }
+                run.append(cell.measured.inline, (at == 0).then_some(QUIET));
+            }
+            match runs.last_mut().filter(|(_, last)| last.log == row.log) {
+                Some((known, last)) => {
+                    known.push("; ", look(quiet, Face::Plain));
+                    known.append(run, None);
+                    last.ids.append(&mut row.ids);
+                }
+                None => runs.push((run, row)),
+            }
         }
+        let lane = |(run, row): (Inline, Lane<'a>)| {
+            let measured = Measured::new(setter, run, voice);
+            Lane { cells: vec![Cell { measured, before_point: None }], ..row }
+        };
+        self.rows = runs.into_iter().map(lane).collect();
+        self.columns = vec![Form { align: Align::Left, share: 1 }];
+        self.heads.truncate(1);
+    }
+
+    /// Tells after each name what its value was worked from, or under its row where that takes fewer lines. What
+    /// is told in words alone goes on after its name.
+    pub(crate) fn explain(
+        &mut self,
+        setter: &mut Setter,
+        (table, workings): (&Table, &[Working]),
+        (room, under): (f64, f64),
+    ) {
+        let bold = self.voice.bold();
+        let values: f64 = (1..self.columns.len()).map(|at| self.wish(at, self.points(at)).widest + GAP).sum();
+        for ((row, of), working) in self.rows.iter_mut().zip(&table.rows).zip(workings) {
+            let alone = row.cells.len() < 3 || row.cells[2].measured.inline.text.is_empty();
+            let (Some(cell), Some(name)) = (row.cells.first_mut(), of.cells.first()) else { continue };
+            let mut inline = Inline::rich(name, bold);
+            cell.measured = Measured::new(setter, inline.clone(), self.voice);
+            if working.from.is_empty() {
+                if let Some(value) = of.cells.get(1).filter(|_| alone && row.cells[1].measured.widest > FAIR)
+                {
+                    inline.push("  ", look(self.voice, Face::Plain));
+                    inline.add(value, self.voice, None);
+                    row.cells[0].measured = Measured::new(setter, inline, self.voice);
+                    row.spans = Some(0);
+                }
+                continue;
+            }
+            // An equation goes on from the name; a method is told of it.
+            let words = working.from.words();
+            let equation = words.contains(" = ") || words.starts_with(|c: char| c.is_ascii_digit());
+            inline.push(if equation { " = " } else { ": " }, look(WORKING, Face::Plain));
+            inline.add(&working.from, WORKING, None);
+            let within = Measured::new(setter, inline, self.voice);
+            let below = Measured::new(setter, Inline::rich(&working.from, WORKING), WORKING);
+            let own = cell.measured.lines(setter, room - values).len();
+            if within.lines(setter, room - values).len() > own + below.lines(setter, room - under).len() {
+                row.below = Some(below);
+            } else {
+                cell.measured = within;
+            }
+        }
+        if let Some(first) = self.columns.first_mut() {
+            first.share = 1;
+        }
+        self.columns.iter_mut().skip(1).for_each(|column| column.share = 0);
     }
 
     /// Lines across the page under one head, each the workings of a column of another table.

@@ -102,6 +102,17 @@ impl Inline {
         }
     }
 
+    /// Goes on with another text, in a colour of its own where one is given.
+    pub(crate) fn append(&mut self, other: Inline, colour: Option<Colour>) {
+        let (text, links) = (self.text.len(), self.links.len());
+        self.text.push_str(&other.text);
+        self.links.extend(other.links);
+        self.stretches.extend(other.stretches.into_iter().map(|Stretch { end, look }| {
+            let link = look.link.map(|link| link + links);
+            Stretch { end: end + text, look: Look { link, colour: colour.unwrap_or(look.colour), ..look } }
+        }));
+    }
+
     pub(crate) fn add(&mut self, rich: &Rich, voice: Voice, link: Option<usize>) {
         let linked = |look: Look| match link {
             Some(_) => Look { link, colour: ACCENT, ..look },

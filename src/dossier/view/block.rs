@@ -6,7 +6,7 @@ use super::given::{anchor, inputs, words};
 use super::outcome::{families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
 use super::{Scene, item, replaced};
-use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
+use crate::model::{Caution, Chart, NOT_AN_APPROVAL, Status, capital};
 use crate::report::{BlockReport, Contributor, Missing, RequirementRow, spaced};
 use crate::words;
 
@@ -108,8 +108,11 @@ pub(super) fn requirements<'r>(
     blocks: Blocks,
 ) -> Option<Item> {
     let (mut table_rows, mut reasons) = (Vec::new(), Vec::new());
+    let mut above: &[String] = &[];
     for (row, alike) in rows {
-        table_rows.push(requirement_row(row, blocks));
+        let same = blocks == Blocks::Own && above == row.conditions;
+        table_rows.push(requirement_row(row, (blocks, same)));
+        above = &row.conditions;
         let mut why = if row.sure { Vec::new() } else { reason(scene, row) };
         if alike > 0 {
             why.push(rich::text(format!("; {alike} more of this block alike"), Face::Plain));
@@ -134,7 +137,8 @@ pub(super) fn requirements<'r>(
     })
 }
 
-fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
+/// Conditions that are the same as above are not told again.
+fn requirement_row(row: &RequirementRow, (blocks, same): (Blocks, bool)) -> Row {
     let name = match blocks {
         Blocks::Own => rich::label(&row.label),
         Blocks::NamedInShort => {
@@ -144,12 +148,16 @@ fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
             rich::join([rich::label(&format!("{} ", row.label)), Rich(vec![rich::block(&row.block)])])
         }
     };
+    // Beside its source the short word is plain.
+    let status = if row.status == Status::Derived.word() { "worked" } else { row.status };
     let mut log = vec![
         rich::text(format!("{}: {}", row.kind.word(), row.source), Face::Plain),
-        rich::text(format!("; {}", row.status), Face::Quiet),
+        rich::text(format!("; {status}"), Face::Quiet),
     ];
-    if !row.conditions.is_empty() {
-        log.push(rich::text(format!("; at {}", row.conditions.join(", ")), Face::Plain));
+    match &row.conditions[..] {
+        [] => {}
+        _ if same => log.push(rich::text("; at the same", Face::Plain)),
+        conditions => log.push(rich::text(format!("; at {}", conditions.join(", ")), Face::Plain)),
     }
     Row {
         id: None,

@@ -4,7 +4,7 @@ use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Style, Table};
 use super::rich::{self, column, text};
 use super::{Scene, heading, item, with_id};
 use crate::model::{RequirementKind, capital};
-use crate::report::{Coverage, ItemRow, Outcome};
+use crate::report::{Coverage, ItemRow, OpenItem, Outcome};
 
 /// Nothing of a journal that is of no vehicle.
 pub(super) fn coverage(scene: &Scene<'_>) -> Vec<Item> {
@@ -65,7 +65,7 @@ fn counted(rows: &[ItemRow]) -> Item {
 }
 
 fn table(rows: &[ItemRow], head: &str) -> Item {
-    let columns = [(head, 4), ("Verdict", 2), ("What it rests on, or lacks", 4)];
+    let columns = [(head, 5), ("Verdict", 3), ("What it rests on, or lacks", 4)];
     let columns = columns.map(|(head, share)| column(head, Align::Left, share)).into();
     item(Piece::Table(Table { columns, rows: rows.iter().map(row).collect(), caption: None }))
 }
@@ -93,27 +93,15 @@ fn row(row: &ItemRow) -> Row {
 /// With file and line.
 fn open(scene: &Scene<'_>, coverage: &Coverage) -> Vec<Item> {
     let told = scene.given.worked.told();
-    let rows: Vec<Row> = told
-        .open_items(Some(coverage))
-        .iter()
-        .map(|open| {
-            let place = open.place.map_or_else(String::new, |span| {
-                format!("{}:{}", scene.path(span.file), scene.given.sources.place(span).line)
-            });
-            let word = if open.not_yet { format!("{}, not yet", open.word) } else { open.word.to_owned() };
-            let cells = vec![
-                Rich::plain(open.kind.word()),
-                rich::one(word, Face::Strong),
-                Rich(vec![text(open.what.clone(), Face::Code), text(format!(" {place}"), Face::Quiet)]),
-                Rich(rich::set(&open.reason, Face::Plain)),
-            ];
-            Row { id: None, cells, log: Vec::new(), strong: false }
-        })
-        .collect();
+    let items = told.open_items(Some(coverage));
+    let told_alike = |a: &OpenItem, b: &OpenItem| {
+        (a.kind, a.word, &a.block, &a.reason, a.not_yet) == (b.kind, b.word, &b.block, &b.reason, b.not_yet)
+    };
+    let rows: Vec<Row> = items.chunk_by(told_alike).map(|alike| open_row(scene, alike)).collect();
     if rows.is_empty() {
         return Vec::new();
     }
-    let heads = [("Kind", 0), ("What", 0), ("Of what, and where", 0), ("Why", 0)];
+    let heads = [("Kind", 2), ("What", 2), ("Of what, and where", 5), ("Why", 4)];
     vec![
         with_id("open-first", heading(3, "What is open, what would fail an inspection first")),
         item(Piece::Table(Table {
@@ -122,6 +110,29 @@ fn open(scene: &Scene<'_>, coverage: &Coverage) -> Vec<Item> {
             caption: None,
         })),
     ]
+}
+
+/// Of one block, for one reason.
+fn open_row(scene: &Scene<'_>, alike: &[OpenItem]) -> Row {
+    let first = &alike[0];
+    let place = first.place.map_or_else(String::new, |span| {
+        format!("{}:{}", scene.path(span.file), scene.given.sources.place(span).line)
+    });
+    let word = if first.not_yet { format!("{}, not yet", first.word) } else { first.word.to_owned() };
+    let labels: Vec<&str> = alike.iter().map(|open| open.label.as_str()).collect();
+    let mut what = rich::label(&capital(&labels.join("; "))).0;
+    if let Some(block) = &first.block {
+        what.push(text(" ", Face::Plain));
+        what.push(rich::block(block));
+    }
+    what.push(text(format!(" {place}"), Face::Quiet));
+    let cells = vec![
+        Rich::plain(first.kind.word()),
+        rich::one(word, Face::Strong),
+        Rich(what),
+        Rich(rich::set(&first.reason, Face::Plain)),
+    ];
+    Row { id: None, cells, log: Vec::new(), strong: false }
 }
 
 fn said(words: &str) -> Item {

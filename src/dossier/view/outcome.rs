@@ -104,19 +104,20 @@ fn worked_lines(report: &BlockReport) -> Vec<WorkedLine> {
                 continue;
             };
             ids.push(format!("{}.{}", report.name, result.name));
+            // Of a method without numbers the table says all.
+            let Some(numbers) = numbers else { continue };
             if !said.is_empty() {
                 said.push(rich::text("; ", Face::Plain));
             }
             said.push(rich::text(format!("{} ", spaced(&case.title)), Face::Quiet));
-            let numbers = numbers.map(|numbers| format!("{numbers} = ")).unwrap_or_default();
-            said.push(rich::text(spaced(&format!("{numbers}{}", result.full)), Face::Plain));
+            said.push(rich::text(spaced(&format!("{numbers} = {}", result.full)), Face::Plain));
         }
         lines.extend(told.into_iter().map(|(formula, ids, said)| {
             let mut text = vec![rich::text(spaced(column.label), Face::Strong)];
             if !formula.is_empty() {
                 text.push(rich::text(format!(" = {}", spaced(&formula)), Face::Plain));
             }
-            text.push(rich::text(". ", Face::Plain));
+            text.push(rich::text(if said.is_empty() { "." } else { ". " }, Face::Plain));
             text.extend(said);
             WorkedLine { ids, text: Rich(text) }
         }));
@@ -191,12 +192,21 @@ fn result_row((scene, number): (&Scene<'_>, usize), result: &ResultRow, spread: 
     }
 }
 
+/// From this share of the variance on no further input is named, and never more than two: `trace` and the register have
+/// them all.
+const MOST_OF_IT: f64 = 0.5;
+
 /// The weakest basis under a result, and the inputs that move it most; those of its own block by their short names.
 fn grounds((scene, number): (&Scene<'_>, usize), result: &ResultRow) -> Vec<Rich> {
     let mut words: Vec<Run> =
         result.weakest.map(|basis| rich::text(basis.word(), Face::Quiet)).into_iter().collect();
-    // Below half a percent nothing is left of a share that is printed without decimals.
-    for one in result.contributors.iter().filter(|one| one.share.abs() >= 0.005) {
+    let mut told = 0.0;
+    for one in result.contributors.iter().take(2) {
+        // Below half a percent nothing is left of a share that is printed without decimals.
+        if told >= MOST_OF_IT || one.share.abs() < 0.005 {
+            break;
+        }
+        told += one.share;
         if !words.is_empty() {
             words.push(rich::text(", ", Face::Quiet));
         }

@@ -5,6 +5,9 @@ use super::fonts::{Family, Font};
 use super::palette::{ACCENT, Colour, INK, QUIET};
 use super::voice::Voice;
 
+/// What is read is never smaller.
+const LEAST: f64 = 7.5;
+
 /// What stands in the string where a drawn thing stands in the line; a letter for line breaking.
 const PLACE: char = '\u{e000}';
 
@@ -177,13 +180,14 @@ pub(crate) fn look(voice: Voice, face: Face) -> Look {
         // The mono face is wide and large on its body: a little smaller it stands level with the text.
         Face::Code => Look {
             font: Font::pick(Family::Mono, voice.bold, voice.italic),
-            size: voice.size * 0.88,
+            size: (voice.size * 0.88).max(LEAST.min(voice.size)),
             ..plain
         },
         Face::Strike => Look { struck: true, ..plain },
         Face::Sub => Look { size: voice.size * 0.68, rise: -voice.size * 0.16, ..plain },
         Face::Sup => Look { size: voice.size * 0.68, rise: voice.size * 0.34, ..plain },
-        // What is small already gets hardly smaller.
-        Face::Quiet => Look { size: (voice.size * 0.86).max(6.2), colour: QUIET, ..plain },
+        Face::Quiet => {
+            Look { size: (voice.size * 0.86).max(LEAST.min(voice.size)), colour: QUIET, ..plain }
+        }
     }
 }

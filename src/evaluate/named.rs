@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::quantities::{Curve, Dimension, Name, Quantity, Scope};
+use crate::quantities::{Curve, Dimension, Name, Numbers, Quantity, Scope};
 
 /// Where an expression's names stand in the table of values, in their order.
 #[derive(Clone, Copy)]
@@ -46,5 +46,22 @@ impl Scope for Names<'_> {
 
     fn curve_scale(&self, name: &Name) -> f64 {
         self.global(name).map_or(1.0, |global| self.values[global])
+    }
+}
+
+impl Numbers for Names<'_> {
+    fn number(&self, name: &Name) -> f64 {
+        match self.global(name) {
+            // There is no temperature below absolute zero.
+            Some(global) if self.points[global] && self.values[global] < 0.0 => f64::NAN,
+            Some(global) => self.values[global],
+            None => f64::NAN,
+        }
+    }
+
+    fn read_curve(&self, name: &Name, x: f64) -> f64 {
+        let Some(global) = self.global(name) else { return f64::NAN };
+        let read = self.curves[global].as_deref().and_then(|curve| curve.within(x));
+        read.map_or(f64::NAN, |y| y * self.values[global])
     }
 }

@@ -228,9 +228,6 @@ impl<'a> Replay<'a> {
             curves: self.fixed.curves,
             points: self.fixed.points,
         };
-        match expression.evaluate(&scope) {
-            Ok(quantity) => quantity.si,
-            Err(_) => f64::NAN,
-        }
+        expression.number(&scope)
     }
 }

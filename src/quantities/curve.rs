@@ -59,28 +59,37 @@ impl Curve {
 
     /// The value at `x`, both in SI. Errors, without a place: `outside-curve` naming the range.
     pub(crate) fn at(&self, x: f64) -> Result<f64, Fault> {
-        let (first, last) = (self.points[0], self.points[self.points.len() - 1]);
-        let slack = SLACK * (last.0 - first.0).max(first.0.abs()).max(last.0.abs());
-        if !(x >= first.0 - slack && x <= last.0 + slack) {
+        let inside = self.within(x);
+        inside.ok_or_else(|| {
             let show = |si: f64| show_operand(si, &self.x, 6);
+            let (first, last) = self.ends();
             let message = words!(
                 "`{}` is outside the curve, which runs from `{}` to `{}`",
                 show(x),
-                show(first.0),
-                show(last.0)
+                show(first),
+                show(last)
             );
-            return Err(Fault::new(
-                &codes::OUTSIDE_CURVE,
-                0..0,
-                message,
-                "add points to the curve, or stay within it",
-            ));
+            let help = "add points to the curve, or stay within it";
+            Fault::new(&codes::OUTSIDE_CURVE, 0..0, message, help)
+        })
+    }
+
+    fn ends(&self) -> (f64, f64) {
+        (self.points[0].0, self.points[self.points.len() - 1].0)
+    }
+
+    /// The value at `x`, both in SI; `None` outside.
+    pub(crate) fn within(&self, x: f64) -> Option<f64> {
+        let (first, last) = self.ends();
+        let slack = SLACK * (last - first).max(first.abs()).max(last.abs());
+        if !(x >= first - slack && x <= last + slack) {
+            return None;
         }
-        let x = x.clamp(first.0, last.0);
+        let x = x.clamp(first, last);
         let after = self.points.partition_point(|point| point.0 < x).clamp(1, self.points.len() - 1);
         let ((x0, y0), (x1, y1)) = (self.points[after - 1], self.points[after]);
         let part = (x - x0) / (x1 - x0);
-        Ok(y0 * (1.0 - part) + y1 * part)
+        Some(y0 * (1.0 - part) + y1 * part)
     }
 }
 

@@ -29,8 +29,8 @@ pub(crate) use cholesky::cholesky;
 pub(crate) use curve::Curve;
 pub(crate) use dimension::Dimension;
 pub(crate) use expression::{
-    Comparator, Comparison, Expression, Items, Name, Over, Scope, Stand, read_comparison, read_expression,
-    read_formula,
+    Comparator, Comparison, Expression, Items, Name, Numbers, Over, Scope, Stand, read_comparison,
+    read_expression, read_formula,
 };
 pub(crate) use fault::Fault;
 pub(crate) use format::{

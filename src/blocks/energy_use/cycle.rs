@@ -14,8 +14,9 @@ pub(super) struct Course {
     /// In m, each positive: up and down. `None` on the level.
     pub heights: Option<Heights>,
     standstill: f64,
-    /// Speed and rate where most is asked: within a quarter of a m/s nothing is both faster and harder sped up.
-    critical: Vec<(f64, f64)>,
+    /// Speeds where most is asked, each with its stretch: within a quarter of a m/s nothing is faster and sped up harder
+    /// and steeper, all three.
+    critical: Vec<(f64, Stretch)>,
 }
 
 /// What a road climbs and falls, in m, each positive.
@@ -94,9 +95,7 @@ impl Course {
                 course.stretches.push(Stretch { lasts: lasts / parts, from, to, rate, ends, fine, slope });
             }
         }
-        if course.heights.is_none() {
-            course.critical = critical(&course.stretches);
-        }
+        course.critical = critical(&course.stretches);
         course
     }
 
@@ -107,12 +106,12 @@ impl Course {
         let stretch = Stretch { lasts, from: speed, to: speed, rate: 0.0, ends: lasts, fine: true, slope };
         let rise = distance * sine;
         Course {
+            critical: critical(&[stretch]),
             stretches: vec![stretch],
             duration: lasts,
             distance,
             heights: Some(Heights { up: rise.max(0.0), down: (-rise).max(0.0) }),
             standstill: 0.0,
-            critical: Vec::new(),
         }
     }
 
@@ -239,9 +238,10 @@ impl Course {
         })
     }
 
-    /// Speed and force where most is asked; of a course without heights, whatever its load.
+    /// Speed and force where most is asked, whatever the load: a steeper road asks for more as long as the vehicle weighs
+    /// more than it takes to roll it.
     pub(super) fn hardest(&self, load: &Load) -> impl Iterator<Item = (f64, f64)> {
-        self.critical.iter().map(|(speed, rate)| (*speed, load.force(*speed) + load.mass * rate))
+        self.critical.iter().map(|(speed, stretch)| (*speed, stretch.force(load, *speed)))
     }
 
     /// The most of something over speed and force at the ends of the stretches; NaN where any is.
@@ -260,18 +260,26 @@ impl Course {
     }
 }
 
-fn critical(stretches: &[Stretch]) -> Vec<(f64, f64)> {
+fn critical(stretches: &[Stretch]) -> Vec<(f64, Stretch)> {
     const BAND: f64 = 0.25;
-    let ends = |stretch: &Stretch| [(stretch.from, stretch.rate), (stretch.to, stretch.rate)];
-    let mut all: Vec<(f64, f64)> = stretches.iter().flat_map(ends).collect();
+    let mut all: Vec<(f64, Stretch)> =
+        stretches.iter().flat_map(|stretch| [(stretch.from, *stretch), (stretch.to, *stretch)]).collect();
     let band = |speed: f64| (speed / BAND).floor();
     // By bands, the fastest first, and of one speed the hardest first.
-    all.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1)));
-    let mut kept: Vec<(f64, f64)> = Vec::new();
-    for (speed, rate) in all {
-        let harder = kept.last().is_none_or(|last| band(last.0) != band(speed) || rate > last.1);
-        if harder {
-            kept.push((speed, rate));
+    let steep = |stretch: &Stretch| stretch.slope.0;
+    all.sort_by(|(faster, a), (slower, b)| {
+        slower.total_cmp(faster).then(b.rate.total_cmp(&a.rate)).then(steep(b).total_cmp(&steep(a)))
+    });
+    let mut kept: Vec<(f64, Stretch)> = Vec::new();
+    let mut begins = 0;
+    for (speed, stretch) in all {
+        if kept.last().is_some_and(|last| band(last.0) != band(speed)) {
+            begins = kept.len();
+        }
+        let asks_more =
+            |(_, other): &(f64, Stretch)| other.rate >= stretch.rate && steep(other) >= steep(&stretch);
+        if !kept[begins..].iter().any(asks_more) {
+            kept.push((speed, stretch));
         }
     }
     kept

@@ -298,9 +298,11 @@ impl Drive {
     pub(super) fn curve_speed(&self, piece: &Piece, road: f64) -> f64 {
         match piece.shape {
             Shape::Line { .. } if piece.sags => {
-                // Newton's steps, and halving where one would leave what is left: the road speed grows with the curve's.
+                // Newton's steps from the chord, and halving where one would leave what is left: the road speed grows
+                // with the curve's.
                 let (mut low, mut high) = (piece.from, piece.to);
-                let mut x = f64::midpoint(low, high);
+                let (begins, ends) = (self.speed(piece, low), self.speed(piece, high));
+                let mut x = (low + (high - low) * (road - begins) / (ends - begins)).clamp(low, high);
                 for _ in 0..200 {
                     let beyond = self.speed(piece, x) - road;
                     if beyond < 0.0 {
@@ -310,7 +312,8 @@ impl Drive {
                     }
                     let step = x - beyond / self.speed_slope(piece, x);
                     let next = if step > low && step < high { step } else { f64::midpoint(low, high) };
-                    if (next - x).abs() <= f64::EPSILON * x.abs() || next <= low || next >= high {
+                    // Nearer than the rounding of the road speed nothing can be told.
+                    if (next - x).abs() <= 4.0 * f64::EPSILON * x.abs() || next <= low || next >= high {
                         return next.clamp(piece.from, piece.to);
                     }
                     x = next;

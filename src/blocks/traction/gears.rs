@@ -2,6 +2,8 @@
 //!
 //! All numbers are in SI.
 
+use std::cell::OnceCell;
+
 use super::drive::Drive;
 use super::given::{Charge, Given, Model};
 use super::travel::{Mesh, Road, Sprint, Stop, Travel, Why, coast, stop, travel};
@@ -18,9 +20,12 @@ pub(super) struct Drives {
     order: Vec<usize>,
     /// In which it starts.
     pub(super) launch: usize,
+    /// From rest under full drive, once it is made.
+    from_rest: OnceCell<Option<Plan>>,
 }
 
 /// Full drive from one speed on: in which gear up to which speed.
+#[derive(Clone)]
 pub(super) struct Plan {
     pub(super) legs: Vec<Leg>,
     pub(super) stop: Stop,
@@ -51,7 +56,7 @@ impl Drives {
         let mut order: Vec<usize> = gears.collect();
         order.sort_by(|a, b| each[*a].motor.gear.way.total_cmp(&each[*b].motor.gear.way));
         let launch = given.chain.launch.unwrap_or(order[0]);
-        Drives { each, order, launch }
+        Drives { each, order, launch, from_rest: OnceCell::new() }
     }
 
     pub(super) fn starting(&self) -> &Model {
@@ -92,7 +97,7 @@ impl Drives {
     }
 
     pub(super) fn top(&self) -> Option<Plan> {
-        self.plan(held, (self.launch, 0.0))
+        self.from_rest.get_or_init(|| self.plan(held, (self.launch, 0.0))).clone()
     }
 
     /// Neither the motor's rating nor the drive at full power gives more.
@@ -105,11 +110,10 @@ impl Drives {
 
     /// From rest in the gear of the launch, else in the one that pulls most.
     pub(super) fn plan_from(&self, from: f64) -> Option<Plan> {
-        let first = if from == 0.0 {
-            self.launch
-        } else {
-            self.tallest_of_most(held, (0, from)).map_or(self.launch, |found| found.0)
-        };
+        if from == 0.0 {
+            return self.top();
+        }
+        let first = self.tallest_of_most(held, (0, from)).map_or(self.launch, |found| found.0);
         self.plan(held, (first, from))
     }
 
@@ -199,19 +203,13 @@ impl Drives {
     /// Whether full drive takes it from one speed to a higher one in a time that is not endless: a speed at which
     /// drive and road load balance is only ever come near to.
     pub(super) fn reaches(&self, from: f64, to: f64) -> bool {
-        const NEAR: f64 = 1e-6;
-        to > from
-            && self.plan_from(from).is_some_and(|plan| match plan.stop.why {
-                Why::Balance => to <= plan.stop.speed * (1.0 - NEAR),
-                Why::LastSpeed => to <= plan.stop.speed * (1.0 + 1e-9),
-                Why::NoStart => false,
-            })
+        self.plan_from(from).is_some_and(|plan| plan.reaches(from, to))
     }
 
     /// Time and distance; the vehicle rolls freely while it changes gear. NaN where the speed is not reached.
     pub(super) fn travel(&self, (from, to): (f64, f64), at: &Changing, mesh: Mesh) -> Travel {
         let mut sum = Travel { time: f64::NAN, distance: f64::NAN };
-        let Some(plan) = self.plan_from(from).filter(|_| self.reaches(from, to)) else { return sum };
+        let Some(plan) = self.plan_from(from).filter(|plan| plan.reaches(from, to)) else { return sum };
         sum = Travel { time: 0.0, distance: 0.0 };
         let mut speed = from;
         for (number, leg) in plan.legs.iter().enumerate() {
@@ -262,6 +260,16 @@ fn first(mut low: f64, mut high: f64, holds: impl Fn(f64) -> bool) -> f64 {
 }
 
 impl Plan {
+    fn reaches(&self, from: f64, to: f64) -> bool {
+        const NEAR: f64 = 1e-6;
+        let far = match self.stop.why {
+            Why::Balance => to <= self.stop.speed * (1.0 - NEAR),
+            Why::LastSpeed => to <= self.stop.speed * (1.0 + 1e-9),
+            Why::NoStart => false,
+        };
+        to > from && far
+    }
+
     /// That it ends in.
     pub(super) fn gear(&self) -> Option<usize> {
         self.legs.last().map(|leg| leg.gear)

@@ -10,7 +10,7 @@ use super::super::fault::Fault;
 use super::super::literal::below_absolute_zero;
 use super::super::quantity::Quantity;
 use super::function::Function;
-use super::{Expression, Factor, Kind, Name, Node, Scope, Sign};
+use super::{Expression, Factor, Kind, Name, Node, Scope, Sign, numbers};
 use crate::findings::{codes, suggest};
 
 impl Expression {
@@ -331,10 +331,7 @@ fn power(base: Worked, exponent: Quantity, at: &Range<usize>) -> Result<Worked, 
         let message = format!("{} to the power {}", base.quantity.words(), exponent.si);
         return mismatch(message, "divide by a value of the same unit first, so that a plain number is left");
     };
-    let whole = exponent.si.fract() == 0.0 && exponent.si.abs() < 64.0;
-    #[allow(clippy::cast_possible_truncation)]
-    let si =
-        if whole { base.quantity.si.powi(exponent.si as i32) } else { base.quantity.si.powf(exponent.si) };
+    let si = numbers::power(base.quantity.si, exponent.si);
     let scale = si.abs() * base.stretch() * exponent.si.abs().max(1.0);
     Ok(Worked::of(Quantity::new(si, dimension), scale))
 }

@@ -78,20 +78,18 @@ impl Function {
     ///
     /// Errors: `unit-mismatch` where it takes plain numbers only.
     pub(super) fn of_one(self, value: Quantity, at: &Range<usize>) -> Result<Quantity, Fault> {
-        let plain = |function: fn(f64) -> f64| {
+        let result = self.of_number(value.si);
+        let plain = |dimension: Dimension| {
             if value.dimension.is_plain() {
-                return Ok(Quantity::plain(function(value.si)));
+                return Ok(Quantity::new(result, dimension));
             }
             let message = words!("`{}` of {}, where a plain number is expected", self.name(), value.words());
             let help = "divide by a value of the same unit first, so that a plain number is left";
             Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help))
         };
-        let angle = |function: fn(f64) -> f64| {
-            plain(function).map(|angle| Quantity::new(angle.si, Dimension::of([0, 0, 0, 0, 0, 1])))
-        };
         match self {
             Function::Sqrt => match value.dimension.pow(0.5) {
-                Some(dimension) => Ok(Quantity::new(value.si.sqrt(), dimension)),
+                Some(dimension) => Ok(Quantity::new(result, dimension)),
                 None => {
                     let message = words!("`sqrt` of {} has no dimension", value.words());
                     Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, "check the formula"))
@@ -102,23 +100,45 @@ impl Function {
                 let help = "take the difference of two temperatures";
                 Err(Fault::new(&codes::UNIT_MISMATCH, at.clone(), message, help))
             }
-            Function::Abs => Ok(Quantity { si: value.si.abs(), ..value }),
-            Function::Sin => plain(f64::sin),
-            Function::Cos => plain(f64::cos),
-            Function::Tan => plain(f64::tan),
-            Function::Asin => angle(f64::asin),
-            Function::Acos => angle(f64::acos),
-            Function::Atan => angle(f64::atan),
-            Function::Exp => plain(f64::exp),
-            Function::Ln => plain(f64::ln),
-            Function::Log10 => plain(f64::log10),
-            Function::Round => plain(f64::round),
+            Function::Abs => Ok(Quantity { si: result, ..value }),
+            Function::Asin | Function::Acos | Function::Atan => plain(Dimension::of([0, 0, 0, 0, 0, 1])),
+            Function::Sin
+            | Function::Cos
+            | Function::Tan
+            | Function::Exp
+            | Function::Ln
+            | Function::Log10
+            | Function::Round => plain(Dimension::NONE),
             Function::Min
             | Function::Max
             | Function::Sum
             | Function::Mean
             | Function::Count
             | Function::Product => Ok(value),
+        }
+    }
+
+    /// The number of a function of one number; of one of many that number itself.
+    pub(super) fn of_number(self, value: f64) -> f64 {
+        match self {
+            Function::Sqrt => value.sqrt(),
+            Function::Abs => value.abs(),
+            Function::Sin => value.sin(),
+            Function::Cos => value.cos(),
+            Function::Tan => value.tan(),
+            Function::Asin => value.asin(),
+            Function::Acos => value.acos(),
+            Function::Atan => value.atan(),
+            Function::Exp => value.exp(),
+            Function::Ln => value.ln(),
+            Function::Log10 => value.log10(),
+            Function::Round => value.round(),
+            Function::Min
+            | Function::Max
+            | Function::Sum
+            | Function::Mean
+            | Function::Count
+            | Function::Product => value,
         }
     }
 }

@@ -3,6 +3,7 @@
 mod evaluate;
 mod function;
 mod lexer;
+mod numbers;
 mod parser;
 mod show;
 mod spread;
@@ -18,6 +19,7 @@ use super::unit::Unit;
 use crate::findings::codes;
 use crate::words::words;
 use function::Function;
+pub(crate) use numbers::Numbers;
 pub(crate) use spread::{Items, Over, Stand};
 
 /// An expression as it was read; what is cloned is shared.

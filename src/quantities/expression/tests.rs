@@ -4,7 +4,7 @@ use super::super::curve::Curve;
 use super::super::literal::read_literal;
 use super::super::quantity::Quantity;
 use super::super::unit::{Unit, read_unit};
-use super::{Comparator, Comparison, Name, Scope, read_comparison, read_expression};
+use super::{Comparator, Comparison, Name, Numbers, Scope, read_comparison, read_expression};
 
 /// Values by name, and one torque curve.
 struct Values(Curve);
@@ -39,6 +39,16 @@ impl Scope for Values {
     }
 }
 
+impl Numbers for Values {
+    fn number(&self, name: &Name) -> f64 {
+        self.quantity(name).map_or(f64::NAN, |value| value.si)
+    }
+
+    fn read_curve(&self, name: &Name, x: f64) -> f64 {
+        self.curve(name).and_then(|curve| curve.within(x)).unwrap_or(f64::NAN)
+    }
+}
+
 fn values() -> Values {
     let rpm = read_unit("rpm").expect("a unit");
     let points = vec![(0.0, 310.0), (rpm.to_si(4000.0), 310.0), (rpm.to_si(8000.0), 150.0)];
@@ -58,6 +68,25 @@ fn check(text: &str, value: f64, unit: &str) {
     assert!((found.si - expected).abs() <= 1e-12 * expected.abs().max(1e-9), "{text}: {} in SI", found.si);
     assert!(found.dimension.same(unit.dimension), "{text}: {}", found.dimension);
     assert_eq!(found.point, unit.is_point(), "{text}");
+    let number = read_expression(text).expect(text).number(&values());
+    assert!(number == found.si, "{text}: {number} by numbers alone, {}", found.si);
+}
+
+#[test]
+fn numbers_alone_find_the_faults_that_lie_in_the_numbers() {
+    for text in [
+        "mass / (t - t)",
+        "1 / (1 / (ratio - ratio))",
+        "min(1 / (ratio - ratio), ratio)",
+        "max(ratio, sqrt(1 - ratio), ratio)",
+        "asin(ratio)",
+        "ln(-ratio)",
+        "exp(1000 * ratio)",
+        "edu.torque_curve(9 000 rpm)",
+    ] {
+        assert!(evaluate(text).is_err(), "{text}");
+        assert!(read_expression(text).expect(text).number(&values()).is_nan(), "{text}");
+    }
 }
 
 /// Whether a comparison can be made; else the code that refuses it.

@@ -337,6 +337,8 @@ pub(crate) enum Face {
 pub(crate) enum Target {
     /// An item's or row's id in this document.
     Inner { id: String },
+    /// A place in the dossier, whose file stands beside that of this document.
+    Dossier { id: String },
     /// `http:`, `https:` or `mailto:` only; anything else was dropped before.
     Outer { address: String },
 }

@@ -13,7 +13,7 @@ pub(super) fn anchors(items: &[Item]) -> HashSet<&str> {
     found
 }
 
-fn is_sound(id: &str) -> bool {
+pub(super) fn is_sound(id: &str) -> bool {
     !id.is_empty() && id.chars().all(|letter| letter.is_alphanumeric() || "-._@".contains(letter))
 }
 

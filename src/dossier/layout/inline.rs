@@ -186,8 +186,6 @@ pub(crate) fn look(voice: Voice, face: Face) -> Look {
         Face::Strike => Look { struck: true, ..plain },
         Face::Sub => Look { size: voice.size * 0.68, rise: -voice.size * 0.16, ..plain },
         Face::Sup => Look { size: voice.size * 0.68, rise: voice.size * 0.34, ..plain },
-        Face::Quiet => {
-            Look { size: (voice.size * 0.86).max(LEAST.min(voice.size)), colour: QUIET, ..plain }
-        }
+        Face::Quiet => Look { size: (voice.size * 0.86).max(LEAST.min(voice.size)), colour: QUIET, ..plain },
     }
 }

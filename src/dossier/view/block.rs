@@ -93,12 +93,7 @@ fn headline(scene: &Scene<'_>, report: &BlockReport) -> Option<Item> {
 pub(super) enum Blocks {
     Own,
     Named,
-    /// Without the bar.
-    NamedInShort,
 }
-
-/// The column of the bars.
-const BAR: usize = 3;
 
 /// Requirements with their margin as a bar; the log says where each limit comes from. Each comes with the number of
 /// others of its block that it stands for.
@@ -120,7 +115,7 @@ pub(super) fn requirements<'r>(
         reasons.push(Rich(why));
     }
     (!table_rows.is_empty()).then(|| {
-        let mut columns = vec![
+        let columns = vec![
             column("Requirement", Align::Left, 0),
             column("Actual", Align::Decimal, 0),
             column("Limit", Align::Left, 0),
@@ -128,10 +123,6 @@ pub(super) fn requirements<'r>(
             column("Margin", Align::Right, 0),
             column("Verdict", Align::Left, 0),
         ];
-        if blocks == Blocks::NamedInShort {
-            columns.remove(BAR);
-            table_rows.iter_mut().for_each(|row| drop(row.cells.remove(BAR)));
-        }
         let table = Table { columns, rows: table_rows, caption: None };
         item(Piece::Requirements { table, reasons })
     })
@@ -141,9 +132,6 @@ pub(super) fn requirements<'r>(
 fn requirement_row(row: &RequirementRow, (blocks, same): (Blocks, bool)) -> Row {
     let name = match blocks {
         Blocks::Own => rich::label(&row.label),
-        Blocks::NamedInShort => {
-            rich::join([rich::label(&format!("{} ", row.label)), rich::one(spaced(&row.block), Face::Quiet)])
-        }
         Blocks::Named => {
             rich::join([rich::label(&format!("{} ", row.label)), Rich(vec![rich::block(&row.block)])])
         }

@@ -26,7 +26,7 @@ const CLOSE: usize = 60;
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Size {
     Whole,
-    /// On the clipboard.
+    /// The counts alone: the clipboard has a list of its own.
     Summary,
 }
 
@@ -134,7 +134,8 @@ pub(super) fn not_worked(scene: &Scene<'_>) -> Vec<Item> {
 /// there are not too many of them, else the blocks that they are of are named.
 pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
     let rows: Vec<&RequirementRow> = scene.reports.iter().flat_map(|report| &report.requirements).collect();
-    let mut items = vec![with_id("requirements", heading(2, "Requirements"))];
+    let level = if size == Size::Whole { 2 } else { 3 };
+    let mut items = vec![with_id("requirements", heading(level, "Requirements"))];
     if rows.is_empty() {
         let text = Rich::plain("No block of this journal has a requirement.");
         items.push(item(Piece::Paragraph { style: Style::Body, text }));
@@ -145,6 +146,9 @@ pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
         items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(WHEN_IT_MEETS) }));
     }
     items.extend(doubts(scene, &rows));
+    if size == Size::Summary {
+        return items;
+    }
     let whole = rows.iter().all(|row| row.verdict == Verdict::Meets) && !scene.given.worked.has_errors();
     // What is not due yet is counted, and not listed.
     let listed = rows.into_iter().filter(|row| row.verdict != Verdict::Meets && !row.not_yet);
@@ -160,11 +164,7 @@ pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
     if wanting.iter().filter(|(row, _)| row.verdict == Verdict::Close).count() > CLOSE {
         (close, wanting) = wanting.into_iter().partition(|(row, _)| row.verdict == Verdict::Close);
     }
-    items.extend(requirements(
-        scene,
-        wanting,
-        if size == Size::Whole { Blocks::Named } else { Blocks::NamedInShort },
-    ));
+    items.extend(requirements(scene, wanting, Blocks::Named));
     items.extend(close_by_block(&close));
     items
 }

@@ -10,6 +10,8 @@ mod date;
 mod decode;
 mod followed;
 mod given;
+mod limits;
+mod masses;
 mod moves;
 mod one_line;
 mod outcome;

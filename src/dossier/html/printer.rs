@@ -6,7 +6,7 @@ use minijinja::{Value, context};
 
 use super::anchors::anchors;
 use super::rich::Writer;
-use super::table::{self, Surroundings, lines};
+use super::table::{self, Surroundings, WORKING, lines};
 use super::templates::render;
 use super::text::{Host, plain, push_text};
 use super::{base64, svg};
@@ -143,7 +143,7 @@ impl<'a> Printer<'a> {
         render("table.html", table::view(table, &around, &self.writer))
     }
 
-    /// The results, and their workings as a folded table of their own; an id of a row with a working is there.
+    /// The results, and their workings as a folded table of their own, to which the names of the results lead.
     fn results(
         &mut self,
         (summary, workings, members): (&str, &'a [Working], &'a [Member]),
@@ -152,9 +152,8 @@ impl<'a> Printer<'a> {
     ) -> String {
         let worked = |at: usize| workings.get(at).is_some_and(|working| !working.from.is_empty());
         let ids: Vec<Option<&str>> = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
-        let own = ids.iter().enumerate().map(|(at, id)| id.filter(|_| !worked(at))).collect();
         let leads = ids.iter().enumerate().map(|(at, id)| id.filter(|_| worked(at))).collect();
-        let around = Surroundings { log, ids: own, leads, more: &[] };
+        let around = Surroundings { log, ids: ids.clone(), leads, more: &[] };
         let results = if table.rows.is_empty() {
             String::new()
         } else {
@@ -168,6 +167,8 @@ impl<'a> Printer<'a> {
             .filter(|((_, working), _)| !working.from.is_empty())
             .map(|((row, working), id)| {
                 let label = row.cells.first().map(|cell| self.rich(cell));
+                // A colon is in no id of a journal.
+                let id = id.map(|id| format!("{WORKING}{id}"));
                 context! { id, label, from => self.rich(&working.from), result => self.rich(&working.result) }
             })
             .collect();

@@ -151,7 +151,7 @@ fn requirement_row(row: &RequirementRow, (blocks, same): (Blocks, bool)) -> Row 
         id: None,
         cells: vec![
             name,
-            Rich::plain(row.actual.clone()),
+            rich::link(row.actual.clone(), anchor(&row.of)),
             Rich::plain(row.limit.clone()),
             rich::margin(row.margin),
             Rich::plain(row.margin_shown.clone()),

@@ -10,8 +10,8 @@ use crate::report::{BlockReport, InputRow, spaced};
 /// don't show them.
 pub(super) fn words(report: &BlockReport) -> Rich {
     let mut line = Vec::new();
-    let said = format!("{}{}", report.sentence.0.bare(), report.sentence.1.bare()).to_lowercase();
-    for input in report.inputs.iter().filter(|input| input.text) {
+    let said = format!("{}{}", report.sentence.0.bare(), report.sentence.1.bare());
+    for input in report.inputs.iter().filter(|input| input.text && !told_elsewhere(report, input)) {
         let names_an_item = input.name.ends_with(".name") || input.name.ends_with(".item");
         // Its table names it.
         let listed = || report.inputs.iter().any(|other| !other.text && other.item == input.item);
@@ -19,13 +19,18 @@ pub(super) fn words(report: &BlockReport) -> Rich {
             continue;
         }
         // Nor is said again what the sentence says.
-        if says(&said, &input.shown.to_lowercase()) || answers(report) {
+        if says(&said, &input.shown) {
             continue;
         }
         if !line.is_empty() {
             line.push(rich::text("; ", Face::Quiet));
         }
-        line.push(rich::text(format!("{} ", spaced(&input.label)), Face::Quiet));
+        // An answer is known by its subject.
+        let label = match item_of(&input.name) {
+            Some(("answers", subject, _)) => subject.replace('_', " "),
+            _ => spaced(&input.label),
+        };
+        line.push(rich::text(format!("{label} "), Face::Quiet));
         // A file, a block, a word that is typed with a line.
         let face = if input.shown.contains('_') { Face::Code } else { Face::Plain };
         line.push(rich::text(input.shown.clone(), face));
@@ -45,9 +50,11 @@ fn says(text: &str, words: &str) -> bool {
 /// Shorter words than this may stand in a sentence by chance.
 const TOLD_FROM: usize = 4;
 
-/// The answers to an inspection are told subject by subject, in a chapter of their own.
-fn answers(report: &BlockReport) -> bool {
-    report.subsystem == "inspection" && report.inputs.iter().all(|input| input.text)
+/// The answers to an inspection stand subject by subject in a chapter of their own: here is what explains them.
+fn told_elsewhere(report: &BlockReport, input: &InputRow) -> bool {
+    report.subsystem == "inspection"
+        && input.name.starts_with("answers.")
+        && !input.name.ends_with(".because")
 }
 
 /// The values as a table, and a table for each list.

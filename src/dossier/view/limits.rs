@@ -1,15 +1,13 @@
 //! What is judged on the inspector's form: value, limit, margin, documents, page of the dossier, and a box to write in.
 
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style};
-use super::given::source_id;
+use super::documents::documents;
+use super::given::anchor;
 use super::places::{Places, page, table};
 use super::{Scene, heading, item, rich, with_id};
 use crate::evaluate::Verdict;
 use crate::model::{RequirementKind, capital};
 use crate::report::{BlockReport, RequirementRow, spaced};
-
-/// How many documents a line names.
-const DOCUMENTS: usize = 2;
 
 /// The requirements by subsystem with their documents, their page in the dossier and a box.
 pub(super) fn limits(scene: &Scene<'_>, places: &Places) -> Vec<Item> {
@@ -96,8 +94,8 @@ fn limit_row(
     let mut label = rich::label(&format!("{} ", row.label)).0;
     label.extend(rich::link(spaced(&report.name), rich::block_id(&report.name)).0);
     label.extend((!more.is_empty()).then(|| rich::text(format!("; {more}"), Face::Quiet)));
-    let judged = row.judges.as_ref().map(|name| format!("{}.{name}", report.name));
-    let place = judged.filter(|id| places.contains_key(id)).unwrap_or_else(|| rich::block_id(&report.name));
+    let judged = Some(anchor(&row.of)).filter(|id| places.contains_key(id));
+    let place = judged.unwrap_or_else(|| rich::block_id(&report.name));
     Row {
         id: None,
         cells: vec![
@@ -113,36 +111,4 @@ fn limit_row(
         log: Vec::new(),
         strong: false,
     }
-}
-
-/// The documents that values rest on, those that decide most first.
-pub(super) fn documents(scene: &Scene<'_>, of: impl Iterator<Item = usize>) -> Rich {
-    let worked = scene.given.worked;
-    let mut open: Vec<usize> = of.collect();
-    let mut seen = open.clone();
-    let decide = open.first().map(|first| worked.told().contributors(*first, usize::MAX)).unwrap_or_default();
-    let mut leaves: Vec<usize> = decide.iter().map(|one| one.global).collect();
-    while let Some(global) = open.pop() {
-        leaves.push(global);
-        for need in worked.plan.needs(global).filter(|need| !seen.contains(need)).collect::<Vec<usize>>() {
-            seen.push(need);
-            open.push(need);
-        }
-    }
-    let mut names: Vec<&str> = Vec::new();
-    for global in leaves {
-        let (block, index) = worked.plan.local(global);
-        let leaf = worked.notebook.blocks[block].nodes[index].leaf();
-        let source = leaf.and_then(|leaf| leaf.source.as_ref()).map(|(id, _)| id.as_str());
-        names.extend(source.filter(|id| !names.contains(id)));
-    }
-    let mut runs = Vec::new();
-    for (at, name) in names.iter().take(DOCUMENTS).enumerate() {
-        runs.extend((at > 0).then(|| rich::text(", ", Face::Plain)));
-        runs.extend(rich::link(*name, source_id(name)).0);
-    }
-    if names.len() > DOCUMENTS {
-        runs.push(rich::text(format!(", {}\u{a0}more", names.len() - DOCUMENTS), Face::Quiet));
-    }
-    Rich(runs)
 }

@@ -1,7 +1,7 @@
 //! Masses on the inspector's form: before, after, as the finished vehicle was weighed, and what the plate allows.
 
 use super::super::piece::{Align, Item, Rich, Row, Run};
-use super::limits::documents;
+use super::documents::documents;
 use super::places::{Places, page, table};
 use super::{Scene, heading, item, rich, with_id};
 use crate::report::{BlockReport, InputRow, ResultRow, spaced};

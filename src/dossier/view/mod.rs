@@ -8,6 +8,7 @@ mod cover;
 mod coverage;
 mod date;
 mod decode;
+mod documents;
 mod followed;
 mod given;
 mod limits;

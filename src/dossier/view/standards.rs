@@ -12,6 +12,9 @@ use crate::rules::{Source, rules};
 /// In a row's list of what it looks up: the case's own name.
 const CASE: &str = "CASE";
 
+/// Up to so many requirements of a block are named.
+const NAMED: usize = 3;
+
 const MEANING: [(&str, &str); 5] = [
     (
         "read",
@@ -126,14 +129,15 @@ fn row((source, standing): (&Source, String), decided: Vec<(&str, String)>) -> R
         if at > 0 {
             what.push(text(", ", Face::Quiet));
         }
-        let (block, name) = &of_block[0];
-        let name = match of_block.len() {
-            1 => name.clone(),
-            many => format!("{many} requirements"),
+        let block = of_block[0].0;
+        let names: Vec<&str> = of_block.iter().map(|(_, name)| name.as_str()).collect();
+        let names = match names.len() {
+            many if many > NAMED => format!("{many} requirements"),
+            _ => names.join("; "),
         };
-        what.extend(rich::link(name, block_id(block)).0);
+        what.extend(rich::link(names, block_id(block)).0);
         what.push(text(" of ", Face::Quiet));
-        what.push(text(*block, Face::Code));
+        what.push(text(block, Face::Code));
     }
     let edition: Vec<&str> =
         [&source.edition, &source.year].into_iter().flatten().map(String::as_str).collect();

@@ -17,7 +17,7 @@ struct Number {
 
 const NUMBERS: [Number; 5] = [
     Number { line: "motor speed drive", value: "6 392 rpm", leads_to: "drive.motor_speed" },
-    Number { line: "rear axle", value: "962 ± 11 kg", leads_to: "kerb.laden_rear_axle" },
+    Number { line: "rear axle", value: "964 ± 10 kg", leads_to: "kerb.heavier_laden_rear_axle" },
     Number {
         line: "what the weakest part carries fuse choice",
         value: "166 A",

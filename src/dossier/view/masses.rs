@@ -85,12 +85,16 @@ fn row((scene, number): (&Scene<'_>, usize), line: &Line, (was_weighed, places):
     let margin = judged.map(|(_, row)| row.margin_shown.clone()).unwrap_or_default();
     let evidence =
         judged.map(|(judged, _)| documents(scene, [judged.actual].into_iter())).unwrap_or_default();
+    // Ledger or ticket, whichever is heavier: what is judged.
+    let own = |of: &str| of.strip_prefix(&format!("{}.", report.name)).map(str::to_owned);
+    let laden = judged.and_then(|(_, row)| own(&row.of)).filter(|name| !result(name).is_empty());
+    let laden = laden.unwrap_or_else(|| line.laden.to_owned());
     cells.extend([
-        result(line.laden),
+        result(&laden),
         given(line.plate),
         Rich::plain(margin),
         evidence,
-        page(places, &format!("{}.{}", report.name, line.laden)),
+        page(places, &format!("{}.{laden}", report.name)),
         Rich(vec![Run::Blank]),
     ]);
     Row { id: None, cells, log: Vec::new(), strong: false }

@@ -170,7 +170,9 @@ pub(super) fn all_edits(
             if let RegionState::Whole(region) = journal.fences[fence].region {
                 let region = &journal.regions[region];
                 let new = if let Body::Worked(new) = &body { new } else { "" };
-                moves.extend(moved::moves(&region.name.text, &region_body(text, region), new));
+                let known = block.map(|block| worked.notebook.blocks[block].name.as_str());
+                let name = known.unwrap_or(&region.name.text);
+                moves.extend(moved::moves(name, &region_body(text, region), new));
             }
             Some((fence, body))
         });

@@ -10,6 +10,7 @@ mod decide;
 mod draws;
 mod fixed;
 mod grounds;
+mod groups;
 mod judge;
 mod machine;
 mod monte_carlo;

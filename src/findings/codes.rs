@@ -34,6 +34,7 @@ codes! {
     UNKNOWN_REFERENCE = "unknown-reference", Error, "a name that no block, field or result has";
     BAD_RULES = "bad-rules", Error, "a rule pack of the journal in which something is amiss; the item is left out";
     MISSING_EVIDENCE = "missing-evidence", Warning, "an answer `yes` that shows nothing where something has to be shown; the item stays open";
+    CHANGED_EVIDENCE = "changed-evidence", Warning, "a document or picture that is handed over is no longer as the last revision names it";
     NOT_YET = "not-yet", Note, "a target or check names a block that is not written yet; only its line is open";
     CYCLE = "cycle", Error, "values that depend on each other in a loop";
     YAML_BROKEN = "yaml-broken", Error, "YAML that can't be read";

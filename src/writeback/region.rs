@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt::{self, Write};
 
-use crate::model::{Grid, NOT_AN_APPROVAL, capital};
+use crate::model::{Grid, NOT_AN_APPROVAL, RequirementKind, capital};
 use crate::report::{BlockReport, FamilyColumn, Missing, RequirementRow, ResultRow, Verdict};
 use crate::words::{Run, Words};
 
@@ -183,9 +183,24 @@ fn requirements(body: &mut String, report: &BlockReport, detail: Detail) {
         }
     }
     reasons(body, report);
-    // In short they stand in the block above, or in the dossier.
-    if detail == Detail::Full {
-        conditions(body, report);
+    match detail {
+        Detail::Full => conditions(body, report),
+        Detail::Short => conditions_from_elsewhere(body, report),
+    }
+}
+
+/// At what verdicts of safety and law are judged and no reader of the block above sees; in one line, for it is short.
+fn conditions_from_elsewhere(body: &mut String, report: &BlockReport) {
+    let weighty = report.requirements.iter().filter(|row| row.kind != RequirementKind::Wish);
+    let judged = weighty.filter(|row| row.verdict != Verdict::Open);
+    let mut told: Vec<&str> = Vec::new();
+    for condition in judged.flat_map(|row| &row.from_elsewhere) {
+        if !told.contains(&condition.as_str()) {
+            told.push(condition);
+        }
+    }
+    if !told.is_empty() {
+        let _ = writeln!(body, "\nJudged at {}.", Plain(&told.join(", ")));
     }
 }
 

@@ -1,5 +1,6 @@
 //! What several kinds have in common. No kind uses another.
 
+pub(in crate::blocks) mod bus_capacitance;
 pub(in crate::blocks) mod calibration;
 pub(in crate::blocks) mod cell_of;
 pub(in crate::blocks) mod charged_pack;

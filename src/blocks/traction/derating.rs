@@ -61,11 +61,13 @@ impl Derating {
         };
         let at = |time: f64| curve.at(time).unwrap_or(f64::NAN) * scale;
         let falls = page.get(self.time).zip(page.get(self.motor_torque));
-        let falls = falls.map(|(time, torque)| at(time.si()) / torque.si() - 1.0);
+        // Nothing of nothing is no difference.
+        let apart = |worked: f64, told: f64| if worked == told { 0.0 } else { worked / told - 1.0 };
+        let falls = falls.map(|(time, torque)| apart(at(time.si()), torque.si()));
         let lasts = self.lasts.and_then(|slot| page.get(slot)).map(Measure::si);
         let kept = page.get(self.sustained).zip(lasts).map(|(kept, lasts)| {
             let times = curve.points().iter().map(|point| point.0.min(lasts));
-            times.map(at).fold(at(lasts), f64::min) / kept.si() - 1.0
+            apart(times.map(at).fold(at(lasts), f64::min), kept.si())
         });
         for (slot, residual) in [(self.time.index(), falls), (self.sustained.index(), kept)] {
             if let Some(residual) = residual {

@@ -27,6 +27,7 @@ codes! {
     NUMBER_COMMA = "number-comma", Error, "a comma in a number, which could be a decimal mark or a group mark";
     NOT_IN_TABLE = "not-in-table", Error, "a size or class that the published table does not hold; values between its rows are not made up";
     OUT_OF_RANGE = "out-of-range", Error, "a value outside what is physically or arithmetically possible";
+    UNUSUAL_VALUE = "unusual-value", Warning, "a value that such a thing hardly ever has: a unit or a digit may be wrong; a verdict that rests on it is `close` at best";
     NOT_FINITE = "not-finite", Error, "a calculation gives no finite number";
     BAD_EXPRESSION = "bad-expression", Error, "an expression that can't be read";
     EXPRESSION_TOO_DEEP = "expression-too-deep", Error, "an expression nested deeper than can be followed";

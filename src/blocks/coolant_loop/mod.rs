@@ -359,6 +359,7 @@ impl Block for CoolantLoop {
         );
         self.outside(page);
         page.said.chart = self.picture(page);
+        self.more_than_water(page);
         if page.get(self.settled_inlet).is_some() {
             page.note("The radiator is reckoned from the coolant that leaves it. A sheet that reckons from the coolant that enters it promises as much heat at a larger difference, so this is on the safe side.");
         } else {

@@ -1,10 +1,15 @@
-//! What a coolant loop remarks: an inlet that no table reaches; and its picture.
+//! What a coolant loop remarks: a temperature that its table does not reach, more heat in a litre than water carries;
+//! and its picture.
 
 use super::{CoolantLoop, Fluid};
 use crate::findings::codes;
 use crate::model::{Chart, Coolant, Cooled, Page, Passed, capital};
 use crate::quantities::si::Measure;
 use crate::words::words;
+
+/// Of water, in J/(m³ K), with room for its temperature: no coolant of the trade carries more heat in a litre. By the
+/// table of water; common practice, no source.
+const MOST_PER_VOLUME: f64 = 4.4e6;
 
 impl CoolantLoop {
     /// An inlet that the fluid's table does not reach.
@@ -48,5 +53,21 @@ impl CoolantLoop {
         });
         let (flow, inlet, parts) = (page.shown(self.flow), page.shown(inlet), parts.collect::<Option<_>>()?);
         Some(Chart::Coolant(Coolant { flow, inlet, parts, radiator }))
+    }
+
+    /// A digit too many in density or heat capacity makes every rise mild.
+    pub(super) fn more_than_water(&self, page: &mut Page<'_>) {
+        let (Some(density), Some(capacity)) = (page.get(self.density), page.get(self.heat_capacity)) else {
+            return;
+        };
+        if density.si() * capacity.si() > MOST_PER_VOLUME {
+            let message = words!(
+                "a coolant of {} and {} carries more heat in a litre than water does",
+                page.value(self.density),
+                page.value(self.heat_capacity)
+            );
+            let help = "look at both digits and units: water has about 1 000 kg/m^3 and 4 180 J/(kg K)";
+            page.find(&codes::OUT_OF_RANGE, self.heat_capacity.index(), message, help);
+        }
     }
 }

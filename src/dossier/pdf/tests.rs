@@ -124,7 +124,9 @@ fn links_lead_inside_and_outside_and_dead_ones_are_left_out() {
     let outer = Target::Outer { address: "https://example.org/ä (1)".into() };
     let text = Rich(vec![link(inner("far")), link(inner("nowhere")), link(outer)]);
     let piece = Piece::Paragraph { style: Style::Body, text };
-    let items = vec![item(piece), item(Piece::PageBreak), heading(2, "Far", "far")];
+    let mut items = vec![item(piece)];
+    items.extend((0..60).map(|_| item(body("A line."))));
+    items.push(heading(2, "Far", "far"));
     let file = open(&pdf(&of_items(items)));
     let actions = actions(&file);
     assert_eq!(actions.len(), 2);

@@ -29,7 +29,7 @@ pub(super) fn annex(scene: &Scene<'_>) -> Vec<Item> {
     if files.is_empty() {
         return Vec::new();
     }
-    let mut items = vec![item(Piece::PageBreak), with_id("annex", heading(2, "Annex: the documents"))];
+    let mut items = vec![with_id("annex", heading(2, "Annex: the documents"))];
     let text = "Each document that a value, a rule or a block names, as it was when this dossier was made.";
     items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(text) }));
     for (path, file) in files {

@@ -10,7 +10,7 @@ use crate::blocks::shared::pieces::{Piece, over_time_fault};
 use crate::model::Bench;
 
 /// So many, and one for each part, are taken over a piece of the drive.
-const STEPS: f64 = 256.0;
+const STEPS: f64 = 512.0;
 
 /// The most torque of the motor after a time at full drive. Before its first point nothing holds it back, after its last
 /// nobody knows.

@@ -7,7 +7,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
 
-use super::changed::{Trial, Variant, try_all};
+use super::changed::{Trial, try_all};
+use super::variant::Variant;
 use super::{Results, State, Verdict};
 use crate::blocks::KINDS;
 use crate::compile::{Worked, compile};

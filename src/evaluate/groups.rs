@@ -3,7 +3,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::changed::Variant;
+use super::variant::Variant;
 use crate::model::{Alike, Change, Changeable, Computed, NodeDecl, Origin, Requirement, Role};
 use crate::quantities::{Dimension, Quantity, slug};
 

@@ -106,6 +106,8 @@ pub(crate) enum Piece {
     /// Names and values, in two columns. On paper two rows stand side by side where the log column says the same
     /// of both.
     Values(Table),
+    /// Names and values that stand in other blocks too. On paper those of which the log says the same are run together.
+    Taken(Table),
     /// What came out. On paper what each was worked from stands small under its row; on screen it is a table of its
     /// own, folded under `summary`, and there the rows' ids lead.
     Results {
@@ -137,8 +139,6 @@ pub(crate) enum Piece {
     Signatures {
         boxes: Vec<SignatureBox>,
     },
-    /// Start on a new page (paper only).
-    PageBreak,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -337,6 +337,8 @@ pub(crate) enum Face {
 pub(crate) enum Target {
     /// An item's or row's id in this document.
     Inner { id: String },
+    /// A place in the dossier, whose file stands beside that of this document.
+    Dossier { id: String },
     /// `http:`, `https:` or `mailto:` only; anything else was dropped before.
     Outer { address: String },
 }

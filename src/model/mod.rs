@@ -29,6 +29,7 @@ mod notebook;
 mod old_names;
 mod outcomes;
 mod own;
+mod own_or_parts;
 mod packs;
 mod page;
 mod papers;
@@ -59,7 +60,8 @@ pub(crate) use alike::Alike;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
 pub(crate) use chart::{
-    Axis, Chart, Driveline, Gearing, Limited, LinesChart, PointsChart, Series, Shaft, Strings,
+    Axis, AxleLoad, Centre, Chart, Coolant, Cooled, Driveline, Gearing, Limited, LinesChart, Masses, Passed,
+    PlacedMass, PointsChart, Series, Shaft, Side, Strings,
 };
 pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
@@ -83,7 +85,7 @@ pub(crate) use packs::{items_of, requirement_name};
 pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
 pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
-pub(crate) use possible::Possible;
+pub(crate) use possible::{Possible, unusual};
 pub(crate) use read::read;
 pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};

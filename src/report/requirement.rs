@@ -12,6 +12,8 @@ pub(crate) struct RequirementRow {
     pub label: String,
     /// The name of what it judges, where that is the block's own.
     pub judges: Option<String>,
+    /// `block.name` of what it judges, where that is no work of the requirement's own.
+    pub of: String,
     pub kind: RequirementKind,
     pub actual: String,
     /// `at most 12 000 rpm`.
@@ -28,6 +30,8 @@ pub(crate) struct RequirementRow {
     pub not_yet: bool,
     /// The conditions that it is judged at: `surrounding temperature 40 °C`.
     pub conditions: Vec<String>,
+    /// Those of them that stand in another block.
+    pub from_elsewhere: Vec<String>,
     pub reason: Words,
     pub source: String,
     pub status: &'static str,
@@ -138,6 +142,7 @@ impl Told<'_> {
             name: requirement.name.clone(),
             label: requirement.label(&block.nodes),
             judges: self.own(judged),
+            of: self.full_name(self.open_value(judged.actual)),
             kind: judged.kind,
             actual: show(judged.actual),
             limit,
@@ -147,14 +152,28 @@ impl Told<'_> {
             sure: judged.verdict == Verdict::Meets && judged.conformity.is_none_or(|likely| likely > SURE),
             doubt: judged.doubt,
             not_yet: judged.not_yet,
-            conditions: self.conditions(judged),
+            conditions: self.conditions(judged, |_| true),
+            from_elsewhere: self.conditions(judged, |at| self.plan.local(at).0 != judged.block),
             reason: judged.reason.clone(),
             source: requirement.source.clone(),
             status: requirement.status.word(),
         }
     }
 
-    fn conditions(&self, judged: &Judged) -> Vec<String> {
+    /// A value, or the one value that hidden work passes on.
+    fn open_value(&self, global: usize) -> usize {
+        let mut at = global;
+        loop {
+            let (block, index) = self.plan.local(at);
+            let mut needs = self.plan.needs(at);
+            match (self.notebook.blocks[block].nodes[index].hidden, needs.next(), needs.next()) {
+                (true, Some(only), None) => at = only,
+                _ => return at,
+            }
+        }
+    }
+
+    fn conditions(&self, judged: &Judged, told: impl Fn(usize) -> bool) -> Vec<String> {
         let ends = [Some(judged.actual), judged.low, judged.high].into_iter().flatten();
         let mut places: Vec<usize> = Vec::new();
         for at in ends.flat_map(|end| &self.results.conditions[end]) {
@@ -166,7 +185,7 @@ impl Told<'_> {
         }
         places
             .into_iter()
-            .filter(|at| self.results.is_known(*at))
+            .filter(|at| self.results.is_known(*at) && told(*at))
             .map(|at| {
                 let unit = &self.results.units[at];
                 let shown = match self.results.typed(self.notebook, self.plan, at) {
@@ -185,8 +204,7 @@ impl Told<'_> {
 
     /// Whether a value is a point on the temperature scale.
     fn is_point(&self, global: usize) -> bool {
-        let (block, index) = self.plan.local(global);
-        self.notebook.blocks[block].nodes[index].sort.is_some_and(|sort| sort.point)
+        self.results.points[global]
     }
 
     /// A share of the limit; of a temperature, whose share says nothing, the distance from it.

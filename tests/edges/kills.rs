@@ -93,6 +93,36 @@ fn a_dossier_that_is_killed_is_whole_or_old() {
 }
 
 #[test]
+fn an_archive_that_is_killed_is_whole_or_old() {
+    let (folder, out) = (copy_of("notebooks-demo/first-hour"), Folder::new());
+    let file = out.path.join("all.zip");
+    let name = file.to_str().expect("a path").to_owned();
+    let words = ["hand-over", "--out", &name];
+    let whole = DATES.map(|date| {
+        assert!(start(&words, &folder, date).wait().expect("it ends").success());
+        fs::read(&file).expect("an archive")
+    });
+    assert!(whole[0] != whole[1]);
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
+    let mut chance = Chance::new(3);
+    let (mut changed, mut left) = (0, 0);
+    let mut before = whole[1].clone();
+    for case in 0..kills {
+        kill(start(&words, &folder, DATES[case % 2]), (&out.path, 1), &mut chance);
+        left += usize::from(names(&out.path).iter().any(|name| name.ends_with(".part")));
+        let bytes = fs::read(&file).expect("an archive");
+        assert!(whole.contains(&bytes), "case {case}: torn, {} bytes", bytes.len());
+        changed += usize::from(bytes != before);
+        before = bytes;
+    }
+    println!(
+        "{kills} kills of `hand-over`: {changed} had put the new archive in place, {left} left a temporary file"
+    );
+    assert!(start(&words, &folder, DATES[0]).wait().expect("it ends").success());
+    assert_eq!(names(&out.path), ["all.zip"], "what kills have left is swept away");
+}
+
+#[test]
 fn a_journal_whose_working_is_killed_is_whole_or_old() {
     killed_while_it_writes_back(&["work"], 2);
 }

@@ -17,7 +17,7 @@ pub(super) fn ids(items: &[Item]) -> Vec<&str> {
     found
 }
 
-fn is_sound(id: &str) -> bool {
+pub(super) fn is_sound(id: &str) -> bool {
     !id.is_empty() && id.chars().all(|letter| letter.is_alphanumeric() || "-._@".contains(letter))
 }
 
@@ -31,9 +31,10 @@ fn collect<'a>(items: &'a [Item], found: &mut Vec<&'a str>) {
                 found.extend(row_ids(table));
                 found.extend(members.iter().filter_map(|member| member.id.as_deref()));
             }
-            Piece::Table(table) | Piece::Values(table) | Piece::Requirements { table, .. } => {
-                found.extend(row_ids(table))
-            }
+            Piece::Table(table)
+            | Piece::Values(table)
+            | Piece::Taken(table)
+            | Piece::Requirements { table, .. } => found.extend(row_ids(table)),
             _ => {}
         }
     }

@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::collections::HashSet;
 
+use super::anchors::is_sound;
 use super::svg;
 use super::text::{Host, is_gap, push_escaped, push_text};
 use crate::dossier::piece::{Face, Rich, Run, Target};
@@ -86,7 +87,7 @@ impl Writer<'_> {
         out.push_str("<a href=\"");
         push_escaped(out, &address);
         out.push_str(match target {
-            Target::Inner { .. } => "\">",
+            Target::Inner { .. } | Target::Dossier { .. } => "\">",
             Target::Outer { .. } => "\" rel=\"noopener noreferrer\">",
         });
         true
@@ -96,6 +97,7 @@ impl Writer<'_> {
     pub(super) fn address(&self, target: &Target) -> Option<String> {
         match target {
             Target::Inner { id } => self.place(id),
+            Target::Dossier { id } => is_sound(id).then(|| format!("dossier.html#{id}")),
             Target::Outer { address } => {
                 let lower = address.to_ascii_lowercase();
                 let safe = ["http:", "https:", "mailto:"].iter().any(|scheme| lower.starts_with(scheme));

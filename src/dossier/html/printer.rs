@@ -26,12 +26,14 @@ pub(super) struct Printer<'a> {
     /// The level of the last heading, so that headings never skip one on the way down.
     level: u8,
     depth: usize,
+    /// The block or the heading that is told.
+    about: String,
 }
 
 impl<'a> Printer<'a> {
     pub(super) fn new(document: &'a Document) -> Printer<'a> {
         let writer = Writer { known: anchors(&document.items) };
-        Printer { writer, used: HashSet::new(), level: 0, depth: 0 }
+        Printer { writer, used: HashSet::new(), level: 0, depth: 0, about: String::new() }
     }
 
     pub(super) fn entries(&mut self, items: &'a [Item]) -> String {
@@ -53,6 +55,11 @@ impl<'a> Printer<'a> {
     }
 
     fn piece(&mut self, item: &'a Item) -> String {
+        match &item.piece {
+            Piece::Heading { text, .. } => self.about = text.words(),
+            Piece::Opening { name, .. } => name.clone_into(&mut self.about),
+            _ => {}
+        }
         match &item.piece {
             Piece::Heading { level, text, .. } => self.heading(*level, text),
             Piece::Paragraph { style, text } => self.paragraph(*style, text),
@@ -139,7 +146,7 @@ impl<'a> Printer<'a> {
     /// A table, with further lines of the log beside its rows.
     fn table_with(&mut self, (table, more): (&'a Table, &'a [Rich]), log: &'a [Rich]) -> String {
         let ids = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
-        let around = Surroundings { log, ids, leads: Vec::new(), more };
+        let around = Surroundings { about: &self.about, log, ids, leads: Vec::new(), more };
         render("table.html", table::view(table, &around, &self.writer))
     }
 
@@ -153,7 +160,7 @@ impl<'a> Printer<'a> {
         let worked = |at: usize| workings.get(at).is_some_and(|working| !working.from.is_empty());
         let ids: Vec<Option<&str>> = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
         let leads = ids.iter().enumerate().map(|(at, id)| id.filter(|_| worked(at))).collect();
-        let around = Surroundings { log, ids: ids.clone(), leads, more: &[] };
+        let around = Surroundings { about: &self.about, log, ids: ids.clone(), leads, more: &[] };
         let results = if table.rows.is_empty() {
             String::new()
         } else {

@@ -12,6 +12,8 @@ mod five_numbers;
 mod printed;
 #[path = "support/program.rs"]
 mod program;
+#[path = "support/structure.rs"]
+mod structure;
 
 use copied::copy_of;
 use printed::{CAUTIONS, demo, make, pack_of, shown, stands_in};
@@ -334,4 +336,45 @@ fn visible_text(html: &str) -> String {
         .replace("&#39;", "'");
     let text = text.replace("&#x2f;", "/").replace("&amp;", "&").replace('\u{a0}', " ");
     text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Links with their text, rows with their heads, figures with words, headings that nest, XMP; and titles that tell the
+/// papers apart.
+#[test]
+fn the_structure_of_the_pdfs_is_whole() {
+    let papers = ["dossier.pdf", "summary.pdf", "rescue.pdf"];
+    let files = papers.map(|name| lopdf::Document::load(demo(name)).expect("a PDF"));
+    for (name, file) in papers.iter().zip(&files) {
+        let faults = structure::faults(file);
+        let kinds: std::collections::BTreeSet<&String> = faults.iter().collect();
+        assert!(faults.is_empty(), "{name}: {} faults, {kinds:#?}", faults.len());
+    }
+    let titles: std::collections::BTreeSet<String> = files.iter().map(structure::title).collect();
+    assert_eq!(titles.len(), papers.len(), "{titles:?}");
+}
+
+/// The walk finds what is taken away, one thing of each sort.
+#[test]
+fn a_fault_in_the_structure_is_found() {
+    let whole = lopdf::Document::load(demo("dossier.pdf")).expect("a PDF");
+    let role = |dict: &lopdf::Dictionary| {
+        dict.get(b"S").and_then(lopdf::Object::as_name).map(|name| name.to_vec()).unwrap_or_default()
+    };
+    let first = |file: &lopdf::Document, wanted: &[u8]| {
+        let found = file.objects.iter().find(|(_, one)| one.as_dict().is_ok_and(|dict| role(dict) == wanted));
+        *found.expect("an element").0
+    };
+    for (wanted, key, told) in [
+        (&b"Figure"[..], &b"Alt"[..], "a figure with the text"),
+        (b"Link", b"K", "a link with 0 places"),
+        (b"TH", b"A", "head"),
+        (b"H1", b"S", "headings of level 1"),
+        (b"TD", b"P", "does not know"),
+    ] {
+        let mut file = whole.clone();
+        let id = first(&file, wanted);
+        file.get_dictionary_mut(id).expect("it").remove(key);
+        let faults = structure::faults(&file);
+        assert!(faults.iter().any(|fault| fault.contains(told)), "{told}: {faults:#?}");
+    }
 }

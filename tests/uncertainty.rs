@@ -39,6 +39,11 @@ fn readings_taken_together_give_the_published_uncertainties_of_jcgm_100_h2() {
 
 /// u²(R + X) = u²(R) + u²(X) + 2 r(R, X) u(R) u(X) (JCGM 100:2008, equation 16); table H.4 prints r = −0.588.
 #[test]
+fn a_preload_spreads_with_its_wrench_and_its_friction() {
+    check("bolt-scatter.md", 2);
+}
+
+#[test]
 fn results_keep_the_correlation_of_what_was_read_together() {
     let found = register("resistance.md", &[]);
     let u = |name: &str| number(&found["results"][format!("impedance.{name}")], "uncertainty_si");

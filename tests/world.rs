@@ -93,6 +93,11 @@ fn cables_lose_and_fuses_protect_what_they_should() {
 }
 
 #[test]
+fn screws_conductors_and_capacitors_are_those_of_the_published_cases() {
+    check("more-cases.md", 55);
+}
+
+#[test]
 fn fuses_carry_and_clear_what_their_sheets_and_packs_say() {
     check("fuses.md", 10);
 }

@@ -253,11 +253,16 @@ fn fault(text: &str, most: usize) -> Option<String> {
     if let Some(blame) = is(&codes::ROUTES_DIFFER).or(is(&codes::CHECK_FAILED)) {
         return Some(format!("blames itself: {}", blame.message));
     }
-    // Names that went with one block are told where each stands; they are one mistake.
-    let mut named: HashSet<String> = HashSet::new();
+    // Names that went with one block, and what several blocks say in the same words, are told where each stands; they
+    // are one mistake.
+    let mut told: HashSet<String> = HashSet::new();
     let mut fresh = |finding: &&Finding| {
-        let of = |text: &str| text.split('.').next().unwrap_or_default().to_owned();
-        finding.code.name != "unknown-reference" || named.insert(of(&finding.message.to_string()))
+        let message = finding.message.to_string();
+        let of = match finding.code.name {
+            "unknown-reference" => message.split('.').next().unwrap_or_default(),
+            _ => &message,
+        };
+        told.insert(format!("{}: {of}", finding.code.name))
     };
     let errors: Vec<String> = worked
         .findings

@@ -1,5 +1,6 @@
 //! Capacitors that are discharged when the vehicle is switched off, by a resistor or by an active circuit.
 
+use crate::blocks::shared::bus_capacitance::{self, BusCapacitance};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::working_voltage::{self, WorkingVoltage};
 use crate::findings::codes;
@@ -20,9 +21,8 @@ pub(super) static KIND: Kind = Kind {
     fields: &[
         working_voltage::PACK,
         working_voltage::VOLTAGE,
-        FieldDoc::new("inverter", Takes::BlockName, "a part with the `capacitance` of all that hangs on the bus, where none is typed here").optional(),
-        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus").usual(50e-6, 0.02).either()
-            .range(Range::Positive),
+        bus_capacitance::INVERTER,
+        bus_capacitance::CAPACITANCE,
         FieldDoc::new(
             "resistance",
             Takes::Quantity(&sort::INSULATION),
@@ -80,7 +80,7 @@ pub(super) static KIND: Kind = Kind {
         &Y_ENERGY_BY_POLES.row,
         &Y_ENERGY_BALANCED.row,
     ],
-    takes: &[&working_voltage::CAPACITANCE.row, &working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
+    takes: &[&bus_capacitance::OF_INVERTER.row, &bus_capacitance::OF_PART.row, &working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &Y_ENERGY_LIMIT.row],
     requires: &[&working_voltage::NOT_UNDER_PACK, &TIME_WITHIN, &Y_ENERGY_LOW],
     example: Example {
         journal: "\
@@ -168,7 +168,7 @@ static Y_ENERGY_LOW: RequirementRow = RequirementRow::safety("y_energy", "y_ener
 
 struct Discharge {
     working: WorkingVoltage,
-    capacitance: Slot<Capacitance>,
+    capacitance: BusCapacitance,
     /// `None` where it could not be read.
     way: Option<Way>,
     down_to: Slot<ElectricPotential>,
@@ -217,8 +217,7 @@ fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
-    let inverter = form.lookup().block_name("inverter");
-    let capacitance = form.own_or_parts(&working_voltage::CAPACITANCE, inverter.as_ref());
+    let capacitance = BusCapacitance::read(form);
     let way = form.one_of(&["resistance", "power"]).map(|key| match key {
         "power" => Way::Active(form.required(key)),
         _ => Way::Resistor(form.required(key)),
@@ -274,7 +273,7 @@ fn read_y(form: &mut Form<'_, '_>) -> Y {
 impl Block for Discharge {
     fn evaluate(&self, bench: &mut Bench<'_>) {
         let (voltage, down_to) = (bench.get(self.working.slot), bench.get(self.down_to));
-        let capacitance = bench.get(self.capacitance);
+        let capacitance = bench.get(self.capacitance.slot);
         let fall: Ratio = (voltage / down_to).ln();
         let time: Time = match self.way {
             Some(Way::Resistor(slot)) => bench.get(slot) * capacitance * fall,
@@ -340,6 +339,7 @@ impl Block for Discharge {
             page.hold_close("time", reason);
         }
         self.working.hold(page, ["time", "y_energy"]);
+        self.capacitance.hold(page, ["time"]);
         page.note("A time proves nothing: measure before touching anything, also when the light says that it is safe.");
         self.draw(page);
     }
@@ -366,7 +366,8 @@ impl Discharge {
     fn draw(&self, page: &mut Page<'_>) {
         const POINTS: u32 = 60;
         let (Some(voltage), Some(time)) = (page.get(self.working.slot), page.get(self.time)) else { return };
-        let (Some(down_to), Some(capacitance)) = (page.get(self.down_to), page.get(self.capacitance)) else {
+        let (Some(down_to), Some(capacitance)) = (page.get(self.down_to), page.get(self.capacitance.slot))
+        else {
             return;
         };
         let at = |passed: Time| -> Option<ElectricPotential> {

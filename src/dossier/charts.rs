@@ -2,7 +2,7 @@
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use super::message;
-use super::pictures::{driveline, pack};
+use super::pictures::{coolant, driveline, pack, side};
 use super::plot::{Plot, WIDE, area, label, line, scale, small, tick_text};
 use super::points::scattered;
 use crate::model::{Chart, LinesChart};
@@ -15,6 +15,8 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
         }
         Chart::Lines(lines) => (over_an_axis(lines), lines.caption.clone()),
         Chart::Pack(strings) => (pack(strings), "The pack from pole to pole.".to_owned()),
+        Chart::Side(vehicle) => side(vehicle),
+        Chart::Coolant(loops) => coolant(loops),
         Chart::Points(points) => (scattered(points), points.caption.clone()),
         Chart::Driveline(shafts) => {
             let caption = format!(

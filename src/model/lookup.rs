@@ -45,6 +45,11 @@ pub(crate) struct Lookup<'f, 'd, 'n> {
 }
 
 impl BlockName {
+    /// A block that the kind found by itself, as if a field of that name had named it.
+    pub(crate) fn found(name: &str, at: Span) -> BlockName {
+        BlockName { name: name.to_owned(), span: at, field: name.to_owned(), within: "" }
+    }
+
     /// What that block has within itself, as if a field had named it: the `cell` of a module, whose values are
     /// `MODULE.cell.full_voltage`.
     pub(crate) fn within(self, field: &'static str) -> BlockName {
@@ -55,40 +60,6 @@ impl BlockName {
 impl<'d, 'n> Form<'d, 'n> {
     pub(crate) fn lookup<'f>(&'f mut self) -> Lookup<'f, 'd, 'n> {
         Lookup { form: self }
-    }
-}
-
-impl Form<'_, '_> {
-    /// The block's own value, or where it says none that of the part that it names, which then stands under the name of
-    /// its own. Both is a mistake: nobody could see which of them counts.
-    pub(crate) fn own_or_parts<T: Field>(
-        &mut self,
-        taken: &'static Taken<T>,
-        part: Option<&BlockName>,
-    ) -> Slot<T> {
-        match (self.own_or_parts_if_there(taken, part), part) {
-            (Some(found), _) => found,
-            (None, Some(_)) => self.lookup().taken(taken, part),
-            (None, None) => self.required(taken.row.stands_for),
-        }
-    }
-
-    /// The same of a value that may be missing in both.
-    pub(crate) fn own_or_parts_if_there<T: Field>(
-        &mut self,
-        taken: &'static Taken<T>,
-        part: Option<&BlockName>,
-    ) -> Option<Slot<T>> {
-        let key = taken.row.stands_for;
-        if let Some(part) = part.filter(|_| self.has(key))
-            && self.lookup().has(Some(part), taken.row.name)
-        {
-            let message = words!("`{}` is typed here, and `{}` has one too", key, part.name);
-            let at = self.place_of(key);
-            self.report(&codes::BAD_VALUE, at, message, "take one of them away");
-        }
-        let own = self.optional(key);
-        own.or_else(|| self.lookup().if_there(taken, part))
     }
 }
 
@@ -148,7 +119,7 @@ impl<'n> Lookup<'_, '_, 'n> {
     }
 
     /// All blocks of some kinds that no other one replaces, in the journal's order; with a field, those that name this
-    /// block in it.
+    /// block in it, or in the list that it is.
     pub(crate) fn blocks(&self, kinds: &[&str], naming: Option<&str>) -> Vec<Other<'n>> {
         let view = &self.form.draft.directory;
         let of = kinds.iter().filter_map(|kind| view.directory.of_kind.get(kind));
@@ -156,7 +127,10 @@ impl<'n> Lookup<'_, '_, 'n> {
         found.sort_unstable();
         let own = view.number(&self.form.draft.name);
         let named = |other: &Other<'n>| {
-            naming.is_none_or(|field| own.is_some() && view.number(bare(other.text(field))) == own)
+            let is_own = |name: &str| own.is_some() && view.number(name) == own;
+            naming.is_none_or(|field| {
+                is_own(bare(other.text(field))) || other.names(field).into_iter().any(is_own)
+            })
         };
         let found = found.into_iter().map(|at| view.look_at(at, naming.unwrap_or_default()).into());
         found.filter(named).collect()
@@ -351,12 +325,13 @@ impl<'n> Other<'n> {
         self.body.get(key)
     }
 
-    /// The blocks that a list names, bare or under `part`.
+    /// The blocks that a list names, bare or under `part` or `cable`.
     pub(crate) fn names(&self, key: &str) -> Vec<&'n str> {
         let Some(NodeValue::Sequence(items)) = self.body.get(key).map(|list| &list.value) else {
             return Vec::new();
         };
-        let name = |item: &'n Node| item.text().or_else(|| item.get("part")?.text());
+        let name =
+            |item: &'n Node| item.text().or_else(|| item.get("part").or_else(|| item.get("cable"))?.text());
         items.iter().filter_map(name).map(bare).collect()
     }
 

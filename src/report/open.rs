@@ -21,6 +21,8 @@ pub(crate) struct OpenItem {
     pub reason: Words,
     pub place: Option<Span>,
     pub not_yet: bool,
+    /// Of a requirement, its number among all that are judged.
+    pub judged: Option<usize>,
 }
 
 impl Told<'_> {
@@ -28,7 +30,7 @@ impl Told<'_> {
     /// nobody read; safety before law before wishes; what is not due yet last.
     pub(crate) fn open_items(self, coverage: Option<&Coverage>) -> Vec<OpenItem> {
         let mut items = Vec::new();
-        for judged in &self.results.judged {
+        for (number, judged) in self.results.judged.iter().enumerate() {
             let block = &self.notebook.blocks[judged.block];
             let requirement = &block.requirements[judged.number];
             let word = match (judged.verdict, judged.doubt) {
@@ -46,6 +48,7 @@ impl Told<'_> {
                 reason: judged.reason.clone(),
                 place: Some(requirement.span),
                 not_yet: judged.not_yet,
+                judged: Some(number),
             });
         }
         for row in coverage.iter().flat_map(|coverage| coverage.rows()) {
@@ -69,6 +72,7 @@ impl Told<'_> {
                     reason: row.reason.clone(),
                     place: row.place,
                     not_yet: row.not_yet,
+                    judged: None,
                 });
             }
         }
@@ -87,6 +91,7 @@ impl Told<'_> {
                     reason,
                     place: Some(calibration.at),
                     not_yet: false,
+                    judged: None,
                 });
             }
         }

@@ -30,6 +30,8 @@ pub(crate) struct RequirementRow {
     pub not_yet: bool,
     /// The conditions that it is judged at: `surrounding temperature 40 °C`.
     pub conditions: Vec<String>,
+    /// Those of them that stand in another block.
+    pub from_elsewhere: Vec<String>,
     pub reason: Words,
     pub source: String,
     pub status: &'static str,
@@ -150,7 +152,8 @@ impl Told<'_> {
             sure: judged.verdict == Verdict::Meets && judged.conformity.is_none_or(|likely| likely > SURE),
             doubt: judged.doubt,
             not_yet: judged.not_yet,
-            conditions: self.conditions(judged),
+            conditions: self.conditions(judged, |_| true),
+            from_elsewhere: self.conditions(judged, |at| self.plan.local(at).0 != judged.block),
             reason: judged.reason.clone(),
             source: requirement.source.clone(),
             status: requirement.status.word(),
@@ -170,7 +173,7 @@ impl Told<'_> {
         }
     }
 
-    fn conditions(&self, judged: &Judged) -> Vec<String> {
+    fn conditions(&self, judged: &Judged, told: impl Fn(usize) -> bool) -> Vec<String> {
         let ends = [Some(judged.actual), judged.low, judged.high].into_iter().flatten();
         let mut places: Vec<usize> = Vec::new();
         for at in ends.flat_map(|end| &self.results.conditions[end]) {
@@ -182,7 +185,7 @@ impl Told<'_> {
         }
         places
             .into_iter()
-            .filter(|at| self.results.is_known(*at))
+            .filter(|at| self.results.is_known(*at) && told(*at))
             .map(|at| {
                 let unit = &self.results.units[at];
                 let shown = match self.results.typed(self.notebook, self.plan, at) {
@@ -201,8 +204,7 @@ impl Told<'_> {
 
     /// Whether a value is a point on the temperature scale.
     fn is_point(&self, global: usize) -> bool {
-        let (block, index) = self.plan.local(global);
-        self.notebook.blocks[block].nodes[index].sort.is_some_and(|sort| sort.point)
+        self.results.points[global]
     }
 
     /// A share of the limit; of a temperature, whose share says nothing, the distance from it.

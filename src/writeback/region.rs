@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::fmt::{self, Write};
 
-use crate::model::{Grid, NOT_AN_APPROVAL, capital};
-use crate::report::{BlockReport, FamilyColumn, RequirementRow, ResultRow, Verdict};
+use crate::model::{Grid, NOT_AN_APPROVAL, RequirementKind, capital};
+use crate::report::{BlockReport, FamilyColumn, Missing, RequirementRow, ResultRow, Verdict};
 use crate::words::{Run, Words};
 
 /// How much of a block its region holds.
@@ -183,9 +183,24 @@ fn requirements(body: &mut String, report: &BlockReport, detail: Detail) {
         }
     }
     reasons(body, report);
-    // In short they stand in the block above, or in the dossier.
-    if detail == Detail::Full {
-        conditions(body, report);
+    match detail {
+        Detail::Full => conditions(body, report),
+        Detail::Short => conditions_from_elsewhere(body, report),
+    }
+}
+
+/// At what verdicts of safety and law are judged and no reader of the block above sees; in one line, for it is short.
+fn conditions_from_elsewhere(body: &mut String, report: &BlockReport) {
+    let weighty = report.requirements.iter().filter(|row| row.kind != RequirementKind::Wish);
+    let judged = weighty.filter(|row| row.verdict != Verdict::Open);
+    let mut told: Vec<&str> = Vec::new();
+    for condition in judged.flat_map(|row| &row.from_elsewhere) {
+        if !told.contains(&condition.as_str()) {
+            told.push(condition);
+        }
+    }
+    if !told.is_empty() {
+        let _ = writeln!(body, "\nJudged at {}.", Plain(&told.join(", ")));
     }
 }
 
@@ -246,7 +261,8 @@ fn cautions(body: &mut String, report: &BlockReport, detail: Detail) {
     }
 }
 
-/// Why results are not there. In short a case is told once, and not what a requirement tells too.
+/// Why results are not there. In short a case is told once, cases of one reason
+/// together, and not what a requirement tells too.
 fn missing(body: &mut String, report: &BlockReport, detail: Detail) {
     if detail == Detail::Full {
         for missing in &report.missing {
@@ -254,14 +270,24 @@ fn missing(body: &mut String, report: &BlockReport, detail: Detail) {
         }
         return;
     }
-    let mut cases: Vec<&str> = Vec::new();
+    let mut told: Vec<&str> = Vec::new();
+    let mut lines: Vec<(&Missing, Vec<&str>)> = Vec::new();
     for missing in report.missing.iter().filter(|missing| missing.principal) {
-        let told = report.requirements.iter().any(|row| row.reason == missing.reason);
-        if told || missing.case.as_ref().is_some_and(|case| cases.contains(&case.as_str())) {
+        let judged = report.requirements.iter().any(|row| row.reason == missing.reason);
+        if judged || missing.case.as_ref().is_some_and(|case| told.contains(&case.as_str())) {
             continue;
         }
-        cases.extend(missing.case.as_deref());
-        let _ = writeln!(body, "\n{}", Set(&missing.short()));
+        told.extend(missing.case.as_deref());
+        let line = missing.case.as_ref().and_then(|_| {
+            lines.iter_mut().find(|(first, cases)| !cases.is_empty() && first.reason == missing.reason)
+        });
+        match line {
+            Some((_, cases)) => cases.extend(missing.case.as_deref()),
+            None => lines.push((missing, missing.case.as_deref().into_iter().collect())),
+        }
+    }
+    for (missing, cases) in lines {
+        let _ = writeln!(body, "\n{}", Set(&missing.short(&cases)));
     }
 }
 

@@ -306,7 +306,10 @@ impl Block for BatteryLimits {
         );
         caution_dc(page, self.full_voltage);
         upside_down(page, self.voltages);
-        self.temperatures.iter().for_each(|pair| upside_down(page, *pair));
+        let [whole, [hot, cold]] = self.temperatures;
+        upside_down(page, whole);
+        // Without a trip of its own, charging ends where all else does.
+        upside_down(page, [hot.or(whole[0]), cold]);
         if !self.lacking.is_empty() {
             page.hold_open("tested", Stage::Test, words!("not set: {}", self.lacking.join(", ")));
         }

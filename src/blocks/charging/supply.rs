@@ -303,27 +303,36 @@ impl Mains {
         current * each
     }
 
-    /// A voltage between two phases in the place of that of one makes power, and shortens the time.
+    /// A voltage between two phases in the place of that of one makes power, and shortens the time. A single phase may
+    /// be one of two that a socket has, so it is asked about outside all that there is.
     fn present_phases(&self, page: &mut Page<'_>) {
         let (Some(voltage), Some(phases)) = (page.get(self.phase_voltage), page.get(self.phases)) else {
             return;
         };
         let table = table("phase_voltages");
         let si = |row: &[String], title: &str| literal(table.cell(row, title)).quantity.si;
-        let usual = |row: &Vec<String>| (si(row, "from")..=si(row, "to")).contains(&voltage.si());
-        if phases < 2.0 || table.rows.iter().any(usual) {
+        let from = |row: &Vec<String>| si(row, "from") <= voltage.si();
+        let to = |row: &Vec<String>| voltage.si() <= si(row, "to");
+        let usual = match phases < 2.0 {
+            true => table.rows.iter().any(from) && table.rows.iter().any(to),
+            false => table.rows.iter().any(|row| from(row) && to(row)),
+        };
+        if usual {
             return;
         }
         let message = words!(
-            "{} between a phase and neutral, with {} phases, is not usual",
+            "{} between a phase and neutral, with {}, is not usual",
             page.value(self.phase_voltage),
-            page.value(self.phases)
+            if phases < 2.0 { words!("one phase") } else { words!("{} phases", page.value(self.phases)) }
         );
         let between = page.value_as(self.phase_voltage, voltage.si() / 3f64.sqrt());
-        let help = words!("if it was measured between two phases, type {}", between);
+        let help = match phases < 2.0 {
+            true => words!("look at its digits: `phase_voltage: 230 V`"),
+            false => words!("if it was measured between two phases, type {}", between),
+        };
         page.find(&PHASE_VOLTAGE, self.phase_voltage.index(), message, help);
         // With too small a voltage the current into the pack comes out too small; with too large a one it is only harsher.
-        if table.rows.iter().all(|row| voltage.si() < si(row, "from")) {
+        if table.rows.iter().all(|row| !from(row)) {
             page.hold_open(INTO_THE_PACK.name, Stage::Plan, "the voltage of a phase is not usual");
         }
     }

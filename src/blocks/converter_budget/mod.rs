@@ -318,6 +318,7 @@ impl Block for ConverterBudget {
         if let Some(pack) = &self.pack {
             caution_dc(page, pack.full_voltage);
         }
+        self.surge_below_current(page);
         if page.get(self.bus_voltage).is_some_and(is_high_dc) {
             let message = words!("a bus of {} is no low-voltage side", page.value(self.bus_voltage));
             let help = "type the voltage of the side that feeds lamps and wipers: `13.8 V`";
@@ -327,5 +328,22 @@ impl Block for ConverterBudget {
             page.not_there(r.hold_up_time, "no load is marked `essential: yes`");
             page.note("No load is marked `essential: yes`: lights, wipers, brakes and what keeps the contactors closed usually are.");
         }
+    }
+}
+
+impl ConverterBudget {
+    /// What a load draws as it starts is no less than what it draws then.
+    fn surge_below_current(&self, page: &mut Page<'_>) {
+        let below = |load: &&Load| {
+            let surge = load.written.surge.and_then(|surge| page.get(surge));
+            let current = page.get(load.current);
+            surge.zip(current).is_some_and(|(surge, current)| surge < current * (1.0 - 1e-9))
+        };
+        let Some(load) = self.loads.iter().find(below) else { return };
+        let Some(surge) = load.written.surge else { return };
+        let message =
+            words!("a surge of {} from a load that draws {}", page.value(surge), page.value(load.current));
+        let help = "`surge` is all that it draws as it starts, its running current included";
+        page.find(&codes::OUT_OF_RANGE, surge.index(), message, help);
     }
 }

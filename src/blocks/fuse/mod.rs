@@ -10,8 +10,8 @@ use self::clearing::{Clearing, read_clearing};
 use self::fields::FIELDS;
 use self::results::{
     BREAKING, CABLE_AMPACITY, CABLE_I2T, CABLE_PEAK_RATING, CABLE_RESISTANCE, CARRIED, CARRIED_OF_PACK,
-    IN_TIME, LOAD_SHARE, OWN_INTERRUPTING, OWN_RATING, OWN_VOLTAGE, PART_RATING, PEAK_RATING, PEAK_TIME,
-    RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES, WEAKEST_PART, WEAKEST_RATING,
+    CONTINUOUS, IN_TIME, LOAD_SHARE, OWN_INTERRUPTING, OWN_RATING, OWN_VOLTAGE, PART_RATING, PEAK_RATING,
+    PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES, WEAKEST_PART, WEAKEST_RATING,
 };
 use self::source::{Source, read_source};
 use crate::blocks::shared::high_voltage::caution_dc;
@@ -114,6 +114,8 @@ struct Fuse {
     interrupting_rating: Slot<ElectricCurrent>,
     ambient_factor: Slot<Ratio>,
     protects: Vec<Entry<Part>>,
+    /// The contactors in the circuit, by name, and what they carry.
+    contactors: Option<(String, Slot<ElectricCurrent>)>,
     source: Source,
     clearing: Clearing,
     results: Results,
@@ -158,16 +160,19 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let protects = form.list("protects", &["name", "cable"], |form, _| read_part(form));
     let pack = form.lookup().block_name("pack");
     let ambient_factor = form.assumed("ambient_factor");
-    if let Some(contactors) = form.lookup().block_name("contactors") {
+    let contactors = form.lookup().block_name("contactors").and_then(|contactors| {
         form.lookup().taken(&BREAKING, Some(&contactors));
-    }
+        let carry = form.lookup().if_there(&CONTINUOUS, Some(&contactors))?;
+        Some((contactors.name, carry))
+    });
     let software_limit = form.optional("software_limit");
     let cables = protects.iter().filter_map(|part| part.read.resistance).collect();
     let source = read_source(form, (pack.as_ref(), cables));
     let clearing = read_clearing(form, own.as_ref(), (&protects, &source));
     let mut out = form.outcomes();
-    let ratings: Vec<Slot<ElectricCurrent>> =
+    let mut ratings: Vec<Slot<ElectricCurrent>> =
         protects.iter().flat_map(|part| part.read.ratings.clone()).collect();
+    ratings.extend(contactors.iter().map(|(_, carry)| *carry));
     let each = out.names_of(ratings.iter().copied());
     let uses: Vec<usize> = ratings.iter().map(|slot| slot.index()).collect();
     let results = Results {
@@ -186,6 +191,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         interrupting_rating,
         ambient_factor,
         protects,
+        contactors,
         source,
         clearing,
         results,
@@ -265,7 +271,8 @@ impl Block for Fuse {
         bench.set(results.rating_needed, needed);
         bench.set(results.load_share, needed / bench.get(self.current_rating));
         let ratings = self.protects.iter().map(|part| part.read.rating(|slot| bench.get(slot).si()));
-        let weakest = ratings.fold(f64::INFINITY, least);
+        let carry = self.contactors.iter().map(|(_, carry)| bench.get(*carry).si());
+        let weakest = ratings.chain(carry).fold(f64::INFINITY, least);
         bench.set(results.weakest_rating, ElectricCurrent::from_si(weakest));
         self.clearing.evaluate(bench);
     }
@@ -280,15 +287,13 @@ impl Block for Fuse {
                 page.value(self.interrupting_rating)
             ),
         );
-        let rating =
-            |part: &Entry<Part>| part.read.rating(|slot| page.get(slot).map_or(f64::NAN, Measure::si));
-        let weakest = self
-            .protects
-            .iter()
-            .filter(|part| rating(part).is_finite())
-            .min_by(|a, b| rating(a).total_cmp(&rating(b)));
-        if let Some(part) = weakest {
-            page.say(results.weakest_part, part.title.clone());
+        let known = |slot: Slot<ElectricCurrent>| page.get(slot).map_or(f64::NAN, Measure::si);
+        let parts = self.protects.iter().map(|part| (part.title.as_str(), part.read.rating(known)));
+        let contactors = self.contactors.iter().map(|(name, carry)| (name.as_str(), known(*carry)));
+        let ratings = parts.chain(contactors).filter(|(_, rating)| rating.is_finite());
+        let weakest = ratings.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(title, _)| title.to_owned());
+        if let Some(title) = weakest {
+            page.say(results.weakest_part, title);
         }
         self.source.present(page);
         self.clearing.present(page);

@@ -30,6 +30,7 @@ pub(super) const TAKES: &[&TakenRow] = &[
     &PEAK_RATING.row,
     &PEAK_TIME.row,
     &BREAKING.row,
+    &CONTINUOUS.row,
     &CABLE_I2T.row,
 ];
 
@@ -106,6 +107,8 @@ pub(super) static PEAK_RATING: Taken<ElectricCurrent> =
     Taken::new("cable", "peak_rating").stands_for("peak_rating");
 pub(super) static PEAK_TIME: Taken<Time> = Taken::new("cable", "peak_time").stands_for("peak_time");
 pub(super) static BREAKING: Taken<ElectricCurrent> = Taken::new("contactors", "breaking");
+pub(super) static CONTINUOUS: Taken<ElectricCurrent> =
+    Taken::new("contactors", "continuous").about("they are protected too, listed or not");
 
 /// Beyond 5 s a conductor sheds heat, and bears more than this.
 pub(super) static CABLE_I2T: Taken<CurrentSquaredTime> =
@@ -169,7 +172,7 @@ pub(super) static WEAKEST_PART: Row<String> =
     Row::words("weakest_part", "weakest part that it protects").principal();
 pub(super) static WEAKEST_RATING: Row<ElectricCurrent> =
     Row::formula("weakest_rating", "what the weakest part carries", "A", "min(EACH)")
-        .each(&[("EACH", "protects.ITEM.rating, cable.ampacity_here")]);
+        .each(&[("EACH", "protects.ITEM.rating, cable.ampacity_here, contactors.continuous")]);
 pub(super) static CLEARS_AT: Row<ElectricCurrent> = Row::procedure(
     "clears_at",
     "current that clears it in time",

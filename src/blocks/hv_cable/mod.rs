@@ -14,7 +14,7 @@ use self::results::{
 };
 use self::short_circuit::{COPPER_HEAT, ShortCircuit, read_short_circuit};
 use crate::blocks::shared::high_voltage::{is_high_ac, is_high_dc};
-use crate::findings::codes;
+use crate::findings::{Code, Severity, codes};
 use crate::model::{Bench, Block, Caution, Example, Form, Kind, Page, Slot, Stage};
 use crate::quantities::si::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Power, Ratio,
@@ -64,8 +64,14 @@ drop_limit: 1 %
         "the temperature that a cable really reaches, terminals and crimps, skin effect, and how warm a short peak makes it are not calculated",
         "published ampacities of building wire and of portable cable differ by half: the cable maker's sheet comes first",
     ],
-    codes: &[],
+    codes: &[&UNPROTECTED_CABLE],
     read,
+};
+
+static UNPROTECTED_CABLE: Code = Code {
+    name: "unprotected-cable",
+    severity: Severity::Warning,
+    about: "a cable that none of the journal's fuses names",
 };
 
 struct HvCable {
@@ -81,6 +87,8 @@ struct HvCable {
     short_circuit: ShortCircuit,
     results: Results,
     note: Option<Words>,
+    /// The journal has fuses, and none of them names it.
+    unprotected: bool,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -132,6 +140,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let has_peak_rating = form.has("peak_rating");
     let ampacity = read_ampacity(form);
     let short_circuit = read_short_circuit(form);
+    let unprotected = circuit == Circuit::Dc && is_unprotected(form);
     let mut out = form.outcomes();
     let phases = circuit == Circuit::ThreePhase;
     let results = Results {
@@ -166,7 +175,14 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         short_circuit,
         results,
         note,
+        unprotected,
     })
+}
+
+/// Whether the journal has fuses, and none of them protects this cable by its name.
+fn is_unprotected(form: &mut Form<'_, '_>) -> bool {
+    let any = !form.lookup().blocks(&["fuse"], None).is_empty();
+    any && form.lookup().blocks(&["fuse"], Some("protects")).is_empty()
 }
 
 /// Without a rating nothing is assumed of where it holds.
@@ -233,6 +249,10 @@ impl Block for HvCable {
             ),
         );
         self.note.iter().for_each(|note| page.note(note));
+        if self.unprotected {
+            let help = "name it under `protects` of the fuse that it lies behind: `{cable: …}`";
+            page.find_here(&UNPROTECTED_CABLE, "no fuse of this journal protects this cable", help);
+        }
         let high = page.get(self.system_voltage).is_some_and(|volts| match self.circuit {
             Circuit::Dc => is_high_dc(volts),
             Circuit::ThreePhase => is_high_ac(volts),

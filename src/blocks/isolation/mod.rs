@@ -141,7 +141,7 @@ readings:
 };
 
 const COVERS: &str = "names of what was connected: `[pack]`. Readings of disjoint sections lie in parallel; without it the whole is open";
-const BUS: &str = "`dc` or `ac`, of separate buses, or `inlet`, which a place of that name is; left out, the higher limit of both buses holds";
+const BUS: &str = "`dc` or `ac`, of separate buses, or `inlet`, which a place called inlet, port or socket is; left out, the higher limit of both buses holds";
 const STATE: &str =
     "text or a list of words: `wet` or `dry`, `contactors-closed` or `contactors-open`, `charging`";
 
@@ -192,6 +192,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let against = Against { working: working.slot, empty, least_share };
     let mut readings = read_readings(form);
     let parts = KnownPart::all(form);
+    readings.iter_mut().for_each(|reading| reading.read.doubt_dc(&parts));
     let of_ac = |reading: &Entry<Reading>| reading.read.is_of_ac(&parts);
     if ac_voltage.is_some() && !separate {
         notes.push("Joined buses are judged by the DC working voltage; the AC voltage was not used.".into());

@@ -16,6 +16,9 @@ use crate::words::{Words, words};
 
 const VOLTAGES: &[&str] = &["v1", "v2", "shunt", "shunt_side", "v_shunted"];
 
+/// What people call the place where the charging cable goes in.
+const INLET: [&str; 3] = ["inlet", "port", "socket"];
+
 const RECORDED: Wanted = Wanted {
     values: &["resistance", "v1", "v2", "shunt", "v_shunted", "test_voltage"],
     needed: &[("resistance", VOLTAGES), ("test_voltage", VOLTAGES)],
@@ -112,7 +115,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
         Some("ac") => Some(Bus::Ac),
         Some(_) => Some(Bus::Inlet),
         // The severe limit is not lost with a word.
-        None => place.split('_').any(|word| word == "inlet").then_some(Bus::Inlet),
+        None => place.split('_').any(|word| INLET.contains(&word)).then_some(Bus::Inlet),
     };
     let by_voltages = VOLTAGES.iter().any(|key| form.has(key));
     if by_voltages && form.has("resistance") {
@@ -125,7 +128,14 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
         let until_declared = Slot::new(method.v_shunted.index());
         (Method::TwoVoltages(method), until_declared)
     } else {
-        (Method::Tester, form.required::<ElectricalResistance>("resistance"))
+        let all = ["resistance", "test_voltage", "instrument", "date", "state"];
+        let nothing = !all.iter().any(|key| form.has(key));
+        let shown = form.required::<ElectricalResistance>("resistance");
+        // Nothing was read: that is one thing that is missing, not five.
+        if nothing {
+            form.excuse();
+        }
+        (Method::Tester, shown)
     };
     let own = form.optional("test_voltage");
     let test_voltage = own.or(test.voltage);
@@ -182,12 +192,23 @@ impl Reading {
 
     /// Whether it is of an AC bus: it says so, or what it covers is a motor or an inverter and it does not say `dc`.
     pub(super) fn is_of_ac(&self, parts: &[KnownPart]) -> bool {
-        let covered = |part: &&KnownPart| self.taken.covers.contains(&part.name);
-        let on_phases = |part: &KnownPart| ["motor", "inverter"].contains(&part.role.as_str());
         match self.bus {
             Some(bus) => bus == Bus::Ac,
-            None => parts.iter().filter(covered).any(on_phases),
+            None => self.covers_role(parts, &["motor", "inverter"]),
         }
+    }
+
+    /// A motor that an inverter feeds hangs on the AC side, whatever the reading says: the higher limit holds.
+    pub(super) fn doubt_dc(&mut self, parts: &[KnownPart]) {
+        let inverter = parts.iter().any(|part| part.role == "inverter");
+        if inverter && self.bus == Some(Bus::Dc) && self.covers_role(parts, &["motor"]) {
+            self.bus = None;
+        }
+    }
+
+    fn covers_role(&self, parts: &[KnownPart], roles: &[&str]) -> bool {
+        let covered = |part: &&KnownPart| self.taken.covers.contains(&part.name);
+        parts.iter().filter(covered).any(|part| roles.contains(&part.role.as_str()))
     }
 
     /// The fields that it rests on.

@@ -47,8 +47,7 @@ impl MassLedger {
             return;
         }
         let ticket = self.weighed.as_ref();
-        if self.given.load.is_empty() && !ticket.is_some_and(|weighed| weighed.ticket.laden) {
-            let reason = "`load` is not given: people and cargo that the vehicle is judged with";
+        if let Some(reason) = self.unladen(page) {
             page.hold_open("laden_front_share", Stage::Plan, reason);
         }
         let error = ticket.and_then(|weighed| page.get(weighed.normalised_error));

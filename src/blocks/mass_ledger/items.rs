@@ -1,7 +1,7 @@
 //! The items of a mass ledger: what they weigh, where they are, and the donor that they come from and go to.
 
 use super::results::{DRIVER, FUEL};
-use crate::model::{Bench, Entry, Form, Leaf, Outcomes, Slot, Taken};
+use crate::model::{Bench, Entry, Form, Leaf, Origin, Outcomes, Role, Slot, Taken};
 use crate::quantities::si::{Length, Mass, MassMoment, Measure};
 
 /// An item of a list: mass of one, how many, where.
@@ -11,8 +11,19 @@ pub(super) struct Item {
     pub(super) count: Option<Slot<f64>>,
     pub(super) x: Slot<Length>,
     pub(super) z: Slot<Length>,
+    pub(super) origin: Typed,
     /// The keys that give its position, and which of them stand there.
     pub(super) keys: [(&'static str, bool); 2],
+}
+
+/// Where an item's mass comes from.
+#[derive(PartialEq, Eq)]
+pub(super) enum Typed {
+    Here,
+    /// The block that `part` names.
+    Part(String),
+    /// `from …`.
+    Elsewhere,
 }
 
 /// What of an item's position.
@@ -73,7 +84,7 @@ pub(super) fn read_extra(form: &mut Form<'_, '_>, keys: [&'static str; 3], title
     let keys = [(x_key, form.has(x_key)), (z_key, form.has(z_key))];
     let (x, z) = (form.if_given(x_key), form.if_given(z_key));
     let mass = form.optional(key)?;
-    Some(Item { title: title.to_owned(), mass, count: None, x, z, keys })
+    Some(Item { title: title.to_owned(), mass, count: None, x, z, origin: Typed::Here, keys })
 }
 
 pub(super) fn read_items(form: &mut Form<'_, '_>, key: &str) -> Vec<Item> {
@@ -83,17 +94,19 @@ pub(super) fn read_items(form: &mut Form<'_, '_>, key: &str) -> Vec<Item> {
 
 fn read_item(form: &mut Form<'_, '_>, slug: &str) -> Item {
     form.text("name");
-    let mass = match form.has("part") {
-        true => {
-            let part = form.lookup().block_name("part");
-            let own = form.optional("mass");
-            own.unwrap_or_else(|| form.lookup().taken(&PART_MASS, part.as_ref()))
-        }
-        false => form.required("mass"),
+    let part = form.lookup().block_name("part");
+    let mass: Slot<Mass> = match &part {
+        Some(part) => form.own_or_parts(&PART_MASS, Some(part)),
+        None => form.required("mass"),
+    };
+    let origin = match (part, &form.node(mass).role) {
+        (Some(part), _) => Typed::Part(part.name),
+        (None, Role::Field(Origin::Reference(_))) => Typed::Elsewhere,
+        (None, _) => Typed::Here,
     };
     let count = form.optional::<f64>("count");
     let keys = [("x", form.has("x")), ("z", form.has("z"))];
-    Item { title: slug.to_owned(), mass, count, x: form.if_given("x"), z: form.if_given("z"), keys }
+    Item { title: slug.to_owned(), mass, count, x: form.if_given("x"), z: form.if_given("z"), origin, keys }
 }
 
 /// Mass of all of an item.

@@ -19,6 +19,9 @@ const WITHIN: f64 = 1e-9;
 /// In metres, of what can be registered for the road; common practice, no source.
 const USUAL_WHEELBASE: [f64; 2] = [1.0, 8.0];
 
+/// In kilograms, of a load: a driver at least, and a light one; common practice, no source.
+const LEAST_LOAD: f64 = 50.0;
+
 /// One legal requirement of the ledger.
 struct Bound {
     requirement: &'static str,
@@ -98,13 +101,15 @@ impl MassLedger {
             );
             return page.hold_open(bound.requirement, Stage::Build, reason);
         }
-        let unladen = self.given.load.is_empty() && !ticket.is_some_and(|weighed| weighed.ticket.laden);
         if over(by_ledger) {
             return;
         }
-        if bound.laden && unladen {
-            let reason = "`load` is not given: people and cargo that the vehicle is judged with";
+        if let Some(reason) = self.unladen(page).filter(|_| bound.laden) {
             return page.hold_open(bound.requirement, Stage::Plan, reason);
+        }
+        let missing = || self.packs.missing(page, &self.given.installed);
+        if let Some(reason) = bound.by_ticket.is_none().then(missing).flatten() {
+            return page.hold_close(bound.requirement, reason);
         }
         let Some((share, allowance)) = self.allowance.filter(|_| bound.by_ticket.is_none()) else { return };
         if over(by_ledger + value(allowance)) {
@@ -114,6 +119,20 @@ impl MassLedger {
                 page.value(share)
             );
             page.hold_close(bound.requirement, reason);
+        }
+    }
+
+    /// Why what is judged as laden is not; a ticket that says so is.
+    pub(super) fn unladen(&self, page: &Page<'_>) -> Option<Words> {
+        if self.weighed.as_ref().is_some_and(|weighed| weighed.ticket.laden) {
+            return None;
+        }
+        match self.totals.load {
+            None => Some("`load` is not given: people and cargo that the vehicle is judged with".into()),
+            Some(load) => page
+                .get(load)
+                .filter(|load| load.si() < LEAST_LOAD)
+                .map(|_| words!("a load of {} is no driver: look at its unit and digits", page.value(load))),
         }
     }
 
@@ -155,6 +174,20 @@ impl MassLedger {
         }
     }
 
+    /// No axle carries more than the whole: a rating that says so has a digit too many.
+    fn axle_rating_above_gross(&self, page: &mut Page<'_>) {
+        let limits = self.given.limits;
+        let Some(gross) = page.get(limits.gross) else { return };
+        let above = |slot: &Slot<Mass>| page.get(*slot).is_some_and(|axle| axle.si() > gross.si());
+        let Some(axle) = [limits.front_axle, limits.rear_axle].into_iter().find(above) else { return };
+        let message = words!(
+            "an axle's limit of {}, where {} is the whole's",
+            page.value(axle),
+            page.value(limits.gross)
+        );
+        page.find(&codes::OUT_OF_RANGE, axle.index(), message, "look at the digits of both on the plate");
+    }
+
     /// An axle of the ticket that weighs more than the whole.
     fn axle_above_ticket(&self, page: &mut Page<'_>) {
         let Some(ticket) = self.weighed.as_ref().map(|weighed| &weighed.ticket) else { return };
@@ -179,6 +212,7 @@ impl MassLedger {
         ];
         self.axle_above_ticket(page);
         self.unusual_wheelbase(page);
+        self.axle_rating_above_gross(page);
         let below = |slot: Slot<Mass>| page.get(slot).is_some_and(|mass| mass.si() < 0.0);
         let found =
             masses.into_iter().find_map(|(slot, what)| Some((slot.filter(|slot| below(*slot))?, what)));

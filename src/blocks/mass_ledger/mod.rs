@@ -4,6 +4,8 @@ mod axles;
 mod front_share;
 mod items;
 mod judged;
+mod packs;
+mod picture;
 mod remarks;
 mod results;
 mod ticket;
@@ -11,6 +13,7 @@ mod ticket;
 use self::axles::{Axles, Heights, OnAxles};
 use self::front_share::FrontShare;
 use self::items::{Along, Donor, Item, PART_MASS, add_up, masses, read_donor, read_extra, read_items};
+use self::packs::{PACK_MASS, Packs};
 use self::results::{
     ABOARD_TOTAL, ALLOWANCE, CONVERTED_BOUND, CONVERTED_BY_HEAVIER, CONVERTED_MASS, CONVERTED_WITHOUT,
     FRONT_BY_HEAVIER, FRONT_LIMIT, GROSS_BY_HEAVIER, GROSS_LIMIT, GROSS_ROOM, INSTALLED_TOTAL, LADEN_MASS,
@@ -102,7 +105,7 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "mass",
     fields: FIELDS,
     rows: ROWS,
-    takes: &[&PART_MASS.row],
+    takes: &[&PART_MASS.row, &PACK_MASS.row],
     requires: REQUIRES,
     example: Example {
         journal: "\
@@ -142,6 +145,7 @@ struct MassLedger {
     /// For what no item names, and its share of what was installed.
     allowance: Option<(Slot<Ratio>, Slot<Mass>)>,
     front_share: FrontShare,
+    packs: Packs,
 }
 
 /// What the author gave.
@@ -200,6 +204,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let not_above = form.if_given("not_above");
     let given = Given { donor, wheelbase, removed, installed, load, limits, not_above };
     let beside = Beside { load: !given.load.is_empty(), axles: form.has("wheelbase") && given.has_axles() };
+    let packs = Packs::read(form, &given.installed);
     let ticket = form.group("weighed", Ticket::read);
     let share = form.put("unlisted_share", form.place, Leaf::stated(UNLISTED_SHARE));
     let mut out = form.outcomes();
@@ -217,7 +222,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(if by_mass { &GROSS_BY_HEAVIER } else { &GROSS_LIMIT });
     out.require(if with_axles { &FRONT_BY_HEAVIER } else { &FRONT_LIMIT });
     out.require(if with_axles { &REAR_BY_HEAVIER } else { &REAR_LIMIT });
-    Box::new(MassLedger { given, totals, axles, heights, weighed, allowance, front_share })
+    Box::new(MassLedger { given, totals, axles, heights, weighed, allowance, front_share, packs })
 }
 
 fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Totals {
@@ -296,6 +301,11 @@ impl Block for MassLedger {
         self.positions(page);
         self.fuel_twice(page);
         self.draw(page);
+    }
+
+    /// With the ticket of the finished vehicle.
+    fn as_built(&self) -> bool {
+        self.weighed.is_some()
     }
 }
 

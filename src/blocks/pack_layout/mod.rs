@@ -9,10 +9,10 @@ mod weakest;
 use self::cells::{Cells, OfModules, read_cells, read_window};
 use self::curve::OpenCircuit;
 use self::results::{
-    CAPACITY, CAPACITY_OF_MODULES, CAPACITY_OF_PIECES, CELL_CAPACITY, CELL_RESISTANCE, CONTINUOUS_DISCHARGE,
-    CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL, FULL_IN_WINDOW, Housing, MASS_OF_CELL, NOMINAL,
-    PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES, ROWS, Results, TAKES, WORST_CONTINUOUS_RATING,
-    WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
+    CAPACITY, CAPACITY_OF_MODULES, CAPACITY_OF_PIECES, CELL_CAPACITY, CELL_RESISTANCE, CONTINUOUS_CHARGE,
+    CONTINUOUS_DISCHARGE, CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL, FULL_IN_WINDOW, Housing,
+    MASS_OF_CELL, NOMINAL, PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES, ROWS, Results, TAKES,
+    WORST_CONTINUOUS_RATING, WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
 };
 use self::weakest::{CAPACITY_SPREAD, MODULE_SPREAD, Weakest};
 use crate::findings::{Code, Severity};
@@ -161,6 +161,7 @@ struct Cell {
     mass: Slot<Mass>,
     continuous_discharge: Slot<ElectricCurrent>,
     peak_discharge: Slot<ElectricCurrent>,
+    continuous_charge: Option<Slot<ElectricCurrent>>,
 }
 
 /// The lowest charge and temperature at which the peak is still asked.
@@ -236,6 +237,7 @@ fn read_cell(form: &mut Form<'_, '_>, name: Option<&BlockName>) -> Cell {
         mass: lookup.taken(&MASS_OF_CELL, name),
         continuous_discharge: lookup.taken(&CONTINUOUS_DISCHARGE, name),
         peak_discharge: lookup.taken(&PEAK_DISCHARGE, name),
+        continuous_charge: lookup.if_there(&CONTINUOUS_CHARGE, name),
     }
 }
 

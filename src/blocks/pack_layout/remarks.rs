@@ -5,6 +5,7 @@ use crate::blocks::shared::high_voltage::is_high_dc;
 use crate::findings::codes;
 use crate::model::{Caution, Chart, Page, Slot, Strings};
 use crate::quantities::si::{ElectricPotential, Measure};
+use crate::rules::limit;
 use crate::words::words;
 
 impl PackLayout {
@@ -48,12 +49,19 @@ impl PackLayout {
         let (empty, full) = ((cell.empty_voltage, "empty voltage"), (cell.full_voltage, "full voltage"));
         let nominal = (cell.nominal_voltage, "nominal voltage");
         // One of them that is wrong is above, or below, both others.
-        let _ = above(page, empty, full, sheet)
+        let mistyped = above(page, empty, full, sheet)
             || above(page, nominal, full, sheet)
-            || above(page, empty, nominal, sheet);
-        self.far_above_nominal(page, sheet);
+            || above(page, empty, nominal, sheet)
+            || self.far_from_nominal(page, sheet);
+        if !mistyped {
+            self.beyond_the_rules(page);
+        }
         let continuous = (cell.continuous_discharge, "continuous discharge");
-        above(page, continuous, (cell.peak_discharge, "peak discharge"), sheet);
+        let peak = (cell.peak_discharge, "peak discharge");
+        above(page, continuous, peak, sheet);
+        if let Some(charge) = cell.continuous_charge {
+            above(page, (charge, "continuous charge"), peak, sheet);
+        }
         let help = "the peak is the most that is asked: give it at least the continuous power";
         above(page, (self.continuous_power, "continuous power"), (self.peak_power, "peak power"), help);
         if let Some((low, high)) = self.window {
@@ -76,16 +84,42 @@ impl PackLayout {
     }
 
     /// A decimal point in the wrong place.
-    fn far_above_nominal(&self, page: &mut Page<'_>, help: &'static str) {
-        let (full, nominal) = (self.cell.full_voltage, self.cell.nominal_voltage);
-        let (Some(at_full), Some(at_nominal)) = (page.get(full), page.get(nominal)) else { return };
-        if at_full.si() > MOST_OVER_NOMINAL * at_nominal.si() {
+    fn far_from_nominal(&self, page: &mut Page<'_>, help: &'static str) -> bool {
+        let cell = &self.cell;
+        let nominal = cell.nominal_voltage;
+        let pairs = [
+            (("full", cell.full_voltage), ("nominal", nominal), MOST_OVER_NOMINAL),
+            (("nominal", nominal), ("empty", cell.empty_voltage), MOST_OVER_EMPTY),
+        ];
+        for ((over, above), (under, below), most) in pairs {
+            let (Some(high), Some(low)) = (page.get(above), page.get(below)) else { continue };
+            if high.si() <= most * low.si() {
+                continue;
+            }
             let message = words!(
-                "full voltage {} is more than three times the nominal voltage, {}",
-                page.value(full),
-                page.value(nominal)
+                "{} voltage {} is more than three times the {} voltage, {}",
+                over,
+                page.value(above),
+                under,
+                page.value(below)
             );
-            page.find(&codes::BAD_VALUE, full.index(), message, help);
+            page.find(&codes::BAD_VALUE, above.index(), message, help);
+            return true;
+        }
+        false
+    }
+
+    /// A digit too many in the cells in series, or in their voltage.
+    fn beyond_the_rules(&self, page: &mut Page<'_>) {
+        let (most, full) = (limit("highest_dc").si(), self.results.full_voltage);
+        if page.get(full).is_some_and(|full| full.si() > most) {
+            let message = words!(
+                "a pack of {} when full, where the rules for road vehicles end at {}",
+                page.value(full),
+                page.value_as(full, most)
+            );
+            let help = "look at the number of cells in series, and at the cell's voltages";
+            page.find(&codes::OUT_OF_RANGE, self.series.index(), message, help);
         }
     }
 
@@ -137,6 +171,9 @@ const HELP: &str = "ask less power, or choose more cells, or cells of lower resi
 
 /// A full cell over a nominal one, at most: those of the trade have up to 1.3. Common practice, no source.
 const MOST_OVER_NOMINAL: f64 = 3.0;
+
+/// A nominal cell over an empty one, at most: those of the trade have up to 2.1. Common practice, no source.
+const MOST_OVER_EMPTY: f64 = 3.0;
 
 /// Voltages and the like that are equal within this share are equal.
 const SLACK: f64 = 1e-9;

@@ -58,6 +58,7 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &MASS_OF_CELL.row,
     &CONTINUOUS_DISCHARGE.row,
     &PEAK_DISCHARGE.row,
+    &CONTINUOUS_CHARGE.row,
     &OPEN_CIRCUIT.row,
     &WINDOW_LOW.row,
     &WINDOW_HIGH.row,
@@ -85,6 +86,8 @@ pub(super) static CELL_RESISTANCE: Taken<ElectricalResistance> =
     Taken::new("cell", "resistance").about("of a short pulse");
 pub(super) static MASS_OF_CELL: Taken<Mass> = Taken::new("cell", "mass");
 pub(super) static CONTINUOUS_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
+/// For what a cell takes is less than what it gives for a moment.
+pub(super) static CONTINUOUS_CHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_charge");
 pub(super) static PEAK_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "peak_discharge");
 
 pub(super) static WINDOW_LOW: Taken<ElectricPotential> =

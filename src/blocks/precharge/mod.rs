@@ -1,19 +1,21 @@
 //! A capacitor charged through a resistor before the main contactor closes.
 
 mod load;
+mod readings;
 mod rows;
 
 use self::load::Load;
+use self::readings::Reading;
+use crate::blocks::shared::bus_capacitance::{self, BusCapacitance};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::working_voltage::{self, NOT_UNDER_PACK, WorkingVoltage};
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
+    Axis, Bench, Block, Chart, Entry, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
     RequirementRow, Series, Slot, Stage, Takes,
 };
 use crate::quantities::si::{
-    Capacitance, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio,
-    Time, ratio,
+    ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio, Time, ratio,
 };
 use crate::quantities::sort;
 use crate::words::words;
@@ -37,10 +39,8 @@ pub(super) static KIND: Kind = Kind {
     fields: &[
         working_voltage::PACK,
         working_voltage::VOLTAGE,
-        FieldDoc::new("inverter", Takes::BlockName, "a part with the `capacitance` of all that hangs on the bus, where none is typed here").optional(),
-        FieldDoc::new("capacitance", Takes::Quantity(&sort::CAPACITANCE), "of all that hangs on the bus").usual(50e-6, 0.02).either()
-            .range(Range::Positive)
-            .principal(),
+        bus_capacitance::INVERTER,
+        bus_capacitance::CAPACITANCE.principal(),
         FieldDoc::new("resistance", Takes::Quantity(&sort::RESISTANCE), "of the precharge resistor")
             .range(Range::Positive)
             .principal(),
@@ -104,9 +104,10 @@ pub(super) static KIND: Kind = Kind {
         ).label("share of the voltage from which the load draws")
         .assumed("50 %")
         .range(Range::Share),
+        readings::LIST, readings::NAME, readings::OF_RECORD, readings::TIME, readings::VOLTAGE, readings::PACK_VOLTAGE,
     ],
     rows: rows::ALL,
-    takes: &[&working_voltage::CAPACITANCE.row, &working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &rows::LEAST_SHARE.row],
+    takes: &[&bus_capacitance::OF_INVERTER.row, &bus_capacitance::OF_PART.row, &working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &rows::LEAST_SHARE.row],
     requires: rows::REQUIRES,
     example: Example {
         journal: "\
@@ -142,7 +143,7 @@ attempts: 2
 
 struct Precharge {
     working: WorkingVoltage,
-    capacitance: Slot<Capacitance>,
+    capacitance: BusCapacitance,
     resistance: Slot<ElectricalResistance>,
     target_share: Slot<Ratio>,
     rating: Option<Slot<Energy>>,
@@ -159,12 +160,12 @@ struct Precharge {
     largest_load: Option<Slot<Power>>,
     power_into_short: Slot<Power>,
     energy_into_short: Slot<Energy>,
+    readings: Vec<Entry<Reading>>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
-    let inverter = form.lookup().block_name("inverter");
-    let capacitance = form.own_or_parts(&working_voltage::CAPACITANCE, inverter.as_ref());
+    let capacitance = BusCapacitance::read(form);
     let resistance = form.required("resistance");
     let target_share = form.assumed("target_share");
     let time_limit = form.optional("time_limit");
@@ -175,7 +176,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let rise = load::Results::declare(form, load);
     let least_share = form.limit("least_share", "precharge_share");
     let mut out = form.outcomes();
-    let precharge = Precharge {
+    let mut precharge = Precharge {
         working,
         capacitance,
         resistance,
@@ -197,18 +198,20 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             None => out.result(&rows::ENERGY_INTO_SHORT),
         },
         least_share,
+        readings: Vec::new(),
     };
     let judged: [&RequirementRow; 5] = match attempts {
         Some(_) => [&NOT_UNDER_PACK, &rows::REACHED, &rows::TIME, &rows::ENERGY_SHARED, &rows::SHORT_SHARED],
         None => [&NOT_UNDER_PACK, &rows::REACHED, &rows::TIME, &rows::ENERGY, &rows::SHORT],
     };
     judged.into_iter().for_each(|row| out.require(row));
+    precharge.readings = readings::read(form);
     Box::new(precharge)
 }
 
 impl Block for Precharge {
     fn evaluate(&self, bench: &mut Bench<'_>) {
-        let (voltage, capacitance) = (bench.get(self.working.slot), bench.get(self.capacitance));
+        let (voltage, capacitance) = (bench.get(self.working.slot), bench.get(self.capacitance.slot));
         let resistance = bench.get(self.resistance);
         let share = bench.get(self.target_share);
         let peak = voltage * voltage / resistance;
@@ -231,6 +234,7 @@ impl Block for Precharge {
         }
         let circuit = load::Circuit { voltage, capacitance, resistance };
         self.rise.set(self.load, &circuit, share, bench);
+        readings::evaluate(&self.readings, bench);
     }
 
     fn present(&self, page: &mut Page<'_>) {
@@ -253,8 +257,11 @@ impl Block for Precharge {
         caution_dc(page, self.working.slot);
         self.never(page);
         self.low_share(page);
-        self.working.hold(page, ["target_voltage", "time_to_target", "resistor_energy", "energy_into_short"]);
+        let judged = ["target_voltage", "time_to_target", "resistor_energy", "energy_into_short"];
+        self.working.hold(page, judged);
+        self.capacitance.hold(page, ["time_to_target", "resistor_energy"]);
         self.attempts(page);
+        readings::present(&self.readings, self.target_share, page);
         page.note(words!(
             "With a short behind the resistor {} goes into it until something opens: the controller has to stop a precharge whose voltage does not rise.",
             page.value(self.power_into_short)

@@ -1,17 +1,20 @@
 //! What the fasteners of a battery must hold when the vehicle is stopped hard, from each direction.
 
 mod fasteners;
+mod held;
+mod shock;
 
 use self::fasteners::{DIAMETER, Fasteners, PITCH, PROOF_LOAD, PROOF_STRESS, STRESS_AREA, read_fasteners};
-use crate::blocks::shared::threads::row;
+use self::held::Held;
+use self::shock::{SHOCK_ACROSS, SHOCK_ALONG, read_shock};
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Case, Caution, Example, Family, FieldDoc, FieldSort, Form, Kind, Leaf, Origin, Page, Range,
-    RequirementRow, Row, Slot, Taken, Takes,
+    Bench, Block, Case, Caution, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
+    RequirementRow, Row, Slot, Takes,
 };
 use crate::quantities::si::{Acceleration, Force, Length, Mass, Measure, Ratio};
 use crate::quantities::sort;
-use crate::rules::{limit, table};
+use crate::rules::limit;
 use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
@@ -106,7 +109,14 @@ pub(super) static KIND: Kind = Kind {
         &UTILISATION_STRAIGHT.row,
         &WORST.row,
     ],
-    takes: &[&DIAMETER.row, &PITCH.row, &PROOF_STRESS.row, &SHOCK_ALONG.row, &SHOCK_ACROSS.row],
+    takes: &[
+        &DIAMETER.row,
+        &PITCH.row,
+        &PROOF_STRESS.row,
+        &SHOCK_ALONG.row,
+        &SHOCK_ACROSS.row,
+        &held::MASS.row,
+    ],
     requires: &[&HELD, &HARD_ALONG, &HARD_ACROSS],
     example: Example {
         journal: "\
@@ -179,10 +189,6 @@ static HELD: RequirementRow = RequirementRow::safety("utilisation_DIRECTION", "u
     .by_rule(&["fasteners.proof_stress", "fasteners.diameter", "fasteners.pitch"])
     .family(&DIRECTIONS);
 
-/// What the vehicle's category stands for.
-static SHOCK_ALONG: Taken<Acceleration> = Taken::new("", "shock_along");
-static SHOCK_ACROSS: Taken<Acceleration> = Taken::new("", "shock_across");
-
 static HARD_ALONG: RequirementRow =
     RequirementRow::safety("acceleration_DIRECTION", "accelerations.DIRECTION")
         .label("acceleration that is held")
@@ -224,6 +230,7 @@ struct Restraint {
     shock: Option<[Slot<Acceleration>; 2]>,
     directions: Vec<Direction>,
     worst: Slot<String>,
+    held: Held,
 }
 
 struct Direction {
@@ -257,21 +264,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let directions: Vec<Direction> = given.iter().map(|(_, given)| declare(form, *given)).collect();
     let worked = directions.iter().zip(&given).filter(|(_, (there, _))| *there);
     let uses: Vec<usize> = worked.map(|(direction, _)| direction.utilisation.index()).collect();
+    let held = Held::read(form);
     let worst = form.outcomes().procedure(&WORST, &uses);
-    Box::new(Restraint { mass, cg_above_base, row_spacing, fasteners, shock, directions, worst })
-}
-
-/// What the category asks. `Some` where none is given.
-fn read_shock(form: &mut Form<'_, '_>) -> Option<[Slot<Acceleration>; 2]> {
-    let shocks = table("shock_un_r100");
-    if !form.has("category") {
-        let absent = |name| form.put(name, form.place, Origin::Absent);
-        return Some(["shock_along", "shock_across"].map(absent));
-    }
-    let (found, at) = row(form, "category", shocks)?;
-    form.put::<Acceleration>("shock_along", at, Leaf::ruled(shocks.cell(found, "along"), &shocks.source));
-    form.put::<Acceleration>("shock_across", at, Leaf::ruled(shocks.cell(found, "across"), &shocks.source));
-    None
+    Box::new(Restraint { mass, cg_above_base, row_spacing, fasteners, shock, directions, worst, held })
 }
 
 fn declare(
@@ -353,6 +348,7 @@ impl Block for Restraint {
             }
         }
         self.guide(page);
+        self.held.hold(page, self.directions.iter().map(|direction| (direction.name, direction.utilisation)));
         for slot in self.shock.iter().flatten() {
             page.not_there(*slot, "`category` is not given: how hard a shock is goes by the vehicle's");
         }

@@ -32,9 +32,7 @@ pub(in crate::blocks) fn of_pack(
         let named = form.lookup().block_of(Some(&own), "pack");
         !pack.name.is_empty() && named.is_some_and(|named| named.name == pack.name)
     });
-    let named =
-        |name: &str| BlockName { name: name.to_owned(), span: pack.span, field: name.to_owned(), within: "" };
-    found.iter().map(|block| named(block.name)).collect()
+    found.iter().map(|block| BlockName::found(block.name, pack.span)).collect()
 }
 
 /// Takes what each of them bears.

@@ -4,7 +4,7 @@
 use crate::model::{
     BlockName, FieldDoc, FieldSort, Form, Page, Range, RequirementRow, Slot, Stage, Taken, Takes,
 };
-use crate::quantities::si::{Capacitance, ElectricPotential};
+use crate::quantities::si::ElectricPotential;
 use crate::quantities::sort;
 use crate::words::words;
 
@@ -25,9 +25,6 @@ pub(in crate::blocks) const VOLTAGE: FieldDoc = FieldDoc::new(
 .sort(FieldSort::Condition)
 .principal();
 
-/// In the place of one that is typed.
-pub(in crate::blocks) static CAPACITANCE: Taken<Capacitance> =
-    Taken::new("inverter", "capacitance").stands_for("capacitance");
 pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> =
     Taken::new("pack", "full_voltage").stands_for("voltage");
 
@@ -43,15 +40,18 @@ pub(in crate::blocks) static NOT_UNDER_PACK: RequirementRow = RequirementRow::sa
 pub(in crate::blocks) struct WorkingVoltage {
     pub slot: Slot<ElectricPotential>,
     pub pack: Option<BlockName>,
-    /// Of the pack, where the voltage was written.
-    against: Option<Slot<ElectricPotential>>,
+    /// Of the pack, where the voltage was written; of each of several that it may be of.
+    against: Vec<(String, Slot<ElectricPotential>)>,
 }
 
-/// The one pack of the journal, as if the block had named it; `None` where there are none or several.
-fn only_pack(form: &mut Form<'_, '_>) -> Option<BlockName> {
-    let packs = form.lookup().blocks(&["pack-layout"], None);
-    let [only] = packs.as_slice() else { return None };
-    Some(BlockName { name: only.name.to_owned(), span: form.place, field: "pack".to_owned(), within: "" })
+/// The packs of the journal; the only one is as if the block had named it.
+fn packs(form: &mut Form<'_, '_>) -> Vec<BlockName> {
+    let place = form.place;
+    let found = form.lookup().blocks(&["pack-layout"], None);
+    match found.as_slice() {
+        [only] => vec![BlockName { field: "pack".to_owned(), ..BlockName::found(only.name, place) }],
+        several => several.iter().map(|pack| BlockName::found(pack.name, place)).collect(),
+    }
 }
 
 impl WorkingVoltage {
@@ -68,11 +68,14 @@ impl WorkingVoltage {
                 form.one_of(&["pack", key]);
             }
             let slot = form.lookup().taken(full, named.as_ref());
-            return WorkingVoltage { slot, pack: named, against: None };
+            return WorkingVoltage { slot, pack: named, against: Vec::new() };
         }
         let slot = form.required(key);
-        let pack = named.or_else(|| only_pack(form));
-        let against = form.lookup().if_there(&PACK_VOLTAGE, pack.as_ref());
+        let packs = named.map_or_else(|| packs(form), |named| vec![named]);
+        let of =
+            |pack: &BlockName| Some((pack.name.clone(), form.lookup().if_there(&PACK_VOLTAGE, Some(pack))?));
+        let against = packs.iter().filter_map(of).collect();
+        let pack = if let [only] = packs.as_slice() { Some(only.clone()) } else { None };
         WorkingVoltage { slot, pack, against }
     }
 
@@ -82,16 +85,20 @@ impl WorkingVoltage {
         page: &mut Page<'_>,
         requirements: impl IntoIterator<Item = &'a str>,
     ) {
-        let Some(against) = self.against else { return };
-        let (Some(voltage), Some(full)) = (page.get(self.slot), page.get(against)) else { return };
-        if voltage >= full * (1.0 - 1e-9) {
-            return;
-        }
-        let reason = words!(
-            "it was judged at {}, and the pack has {} when full",
+        let Some(voltage) = page.get(self.slot) else { return };
+        let above = |(_, full): &&(String, Slot<ElectricPotential>)| {
+            page.get(*full).is_some_and(|full| voltage < full * (1.0 - 1e-9))
+        };
+        let Some((name, full)) = self.against.iter().find(above) else { return };
+        let mut reason = words!(
+            "it was judged at {}, and `{}` has {} when full",
             page.value(self.slot),
-            page.value(against)
+            name.as_str(),
+            page.value(*full)
         );
+        if self.against.len() > 1 {
+            reason.append(": name the `pack` that it is of".into());
+        }
         for name in requirements {
             page.hold_open(name, Stage::Plan, reason.clone());
         }

@@ -1,10 +1,12 @@
 //! Fills in one template for each piece, inner pieces first.
 
+use std::cell::RefCell;
 use std::collections::HashSet;
+use std::slice;
 
 use minijinja::{Value, context};
 
-use super::anchors::anchors;
+use super::anchors::{anchors, ids};
 use super::rich::Writer;
 use super::table::{self, Surroundings, WORKING, lines};
 use super::templates::render;
@@ -32,7 +34,12 @@ pub(super) struct Printer<'a> {
 
 impl<'a> Printer<'a> {
     pub(super) fn new(document: &'a Document) -> Printer<'a> {
-        let writer = Writer { known: anchors(&document.items) };
+        Printer::among(anchors(&document.items))
+    }
+
+    /// Of items that stand among such places for links to land.
+    pub(super) fn among(anchors: HashSet<&'a str>) -> Printer<'a> {
+        let writer = Writer { known: anchors, lost: RefCell::default() };
         Printer { writer, used: HashSet::new(), level: 0, depth: 0, about: String::new() }
     }
 
@@ -40,7 +47,36 @@ impl<'a> Printer<'a> {
         items.iter().map(|item| self.entry(item)).collect()
     }
 
-    fn entry(&mut self, item: &'a Item) -> String {
+    pub(super) fn level(&self) -> u8 {
+        self.level
+    }
+
+    /// Where links were to lead that lead nowhere, since this was asked last.
+    pub(super) fn lost(&mut self) -> Vec<String> {
+        self.writer.lost.take()
+    }
+
+    pub(super) fn anchors(&self) -> impl Iterator<Item = &'a str> {
+        self.writer.known.iter().copied()
+    }
+
+    pub(super) fn knows(&self, id: &str) -> bool {
+        self.writer.known.contains(id)
+    }
+
+    /// None of the ids in an item has been printed before.
+    pub(super) fn is_first(&self, item: &Item) -> bool {
+        ids(slice::from_ref(item)).iter().all(|id| !self.used.contains(id))
+    }
+
+    /// Goes on behind an item that was printed already, and left the level of the last heading so.
+    pub(super) fn pass(&mut self, item: &'a Item, level: u8) {
+        let known = ids(slice::from_ref(item)).into_iter().filter(|id| self.writer.known.contains(id));
+        self.used.extend(known);
+        self.level = level;
+    }
+
+    pub(super) fn entry(&mut self, item: &'a Item) -> String {
         let id = self.place(item.id.as_deref());
         let piece = self.piece(item);
         // A table that uses the log column has put the item's lines into it.

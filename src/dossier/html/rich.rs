@@ -1,5 +1,6 @@
 //! Text with marks as HTML: one small function, because a dossier has tens of thousands of these.
 
+use std::cell::RefCell;
 use std::collections::HashSet;
 
 use super::anchors::is_sound;
@@ -10,6 +11,8 @@ use crate::dossier::piece::{Face, Rich, Run, Target};
 /// Writes runs; knows which links have a place to land.
 pub(super) struct Writer<'a> {
     pub known: HashSet<&'a str>,
+    /// Where links were to lead that lead nowhere.
+    pub lost: RefCell<Vec<String>>,
 }
 
 /// The part of a decimal cell that is set flush right before its decimal point.
@@ -105,7 +108,11 @@ impl Writer<'_> {
 
     /// `#id`, if the document has that id.
     pub(super) fn place(&self, id: &str) -> Option<String> {
-        self.known.contains(id).then(|| format!("#{id}"))
+        if !self.known.contains(id) {
+            self.lost.borrow_mut().push(id.to_owned());
+            return None;
+        }
+        Some(format!("#{id}"))
     }
 }
 

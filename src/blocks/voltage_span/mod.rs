@@ -1,14 +1,19 @@
 //! Whether every part on the high-voltage bus bears everything between the empty and the full pack.
 
+mod back_emf;
+
+use self::back_emf::BackEmf;
 use crate::blocks::shared::high_voltage::{caution_dc, is_high_ac};
+use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::switchgear;
+use crate::findings::{Code, Severity};
 use crate::model::{
     Bench, Block, Caution, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
     RequirementRow, Row, Slot, Stage, Taken, Takes,
 };
-use crate::quantities::si::{AngularVelocity, BackEmfConstant, ElectricPotential, Measure};
+use crate::quantities::si::{ElectricPotential, Measure};
 use crate::quantities::sort;
-use crate::words::words;
+use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
     name: "voltage-span",
@@ -55,6 +60,12 @@ pub(super) static KIND: Kind = Kind {
         .sort(FieldSort::Condition)
         .label("the motor's speed when towed")
         .range(Range::NotNegative),
+        FieldDoc::new(
+            "back_emf.motor",
+            Takes::BlockName,
+            "the motor that the constant is held against: a part with `torque_curve`, or `peak_torque` and `peak_power`, and `max_speed`; left out, the journal's only motor",
+        )
+        .optional(),
     ],
     rows: &[
         &HIGHEST_VOLTAGE.row,
@@ -66,10 +77,16 @@ pub(super) static KIND: Kind = Kind {
     takes: &[
         &FULL_VOLTAGE.row,
         &EMPTY_VOLTAGE.row,
+        &NOMINAL_VOLTAGE.row,
         &VOLTAGE_LOW.row,
         &VOLTAGE_HIGH.row,
         &CHARGE_END_VOLTAGE.row,
         &switchgear::VOLTAGE_RATING.row,
+        &back_emf::TORQUE_CURVE.row,
+        &back_emf::PEAK_TORQUE.row,
+        &back_emf::PEAK_POWER.row,
+        &back_emf::MAX_SPEED.row,
+        &back_emf::CURVE_VOLTAGE.row,
     ],
     requires: &[
         &BORNE,
@@ -107,6 +124,13 @@ voltage_low: 240 V (datasheet)
 voltage_high: 430 V (datasheet)
 ```
 
+```yaml part motor
+role: motor
+peak_torque: 160 N m (datasheet)
+peak_power: 70 kW (datasheet)
+max_speed: 12 000 rpm (datasheet)
+```
+
 ```yaml voltage-span span
 pack: pack
 parts: [inverter]
@@ -127,11 +151,18 @@ back_emf: {constant: 0.03 V/rpm, speed: 12 000 rpm, motor_speed_towed: 4 000 rpm
         "voltage peaks of switching, of regeneration at a full pack and of contactors that open under load are not calculated",
         "what an inverter does that loses control at high speed is not calculated: the motor's own voltage is compared with what the parts bear",
     ],
-    codes: &[],
+    codes: &[&PART_LEFT_OUT],
     read,
 };
 
+static PART_LEFT_OUT: Code = Code {
+    name: "part-left-out",
+    severity: Severity::Warning,
+    about: "a part that carries high voltage, and that no voltage span lists",
+};
+
 static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
 static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
 static VOLTAGE_LOW: Taken<ElectricPotential> = Taken::new("part", "voltage_low").stands_for("voltage_low");
 static VOLTAGE_HIGH: Taken<ElectricPotential> = Taken::new("part", "voltage_high").stands_for("voltage_high");
@@ -208,6 +239,7 @@ static BACK_EMF_BORNE: RequirementRow = RequirementRow::safety("back_emf_at_limi
     .only_with(&["back_emf.constant"]);
 
 struct VoltageSpan {
+    nominal_voltage: Slot<ElectricPotential>,
     full_voltage: Slot<ElectricPotential>,
     empty_voltage: Slot<ElectricPotential>,
     /// What chargers end at.
@@ -218,6 +250,8 @@ struct VoltageSpan {
     back_emf: Option<BackEmf>,
     back_emf_at_limit: Slot<ElectricPotential>,
     back_emf_towed: Slot<ElectricPotential>,
+    /// Parts of the journal that no voltage span lists.
+    left_out: Vec<String>,
 }
 
 /// What a part bears, and where it charges.
@@ -227,27 +261,19 @@ struct Borne {
     charge_end: Option<Slot<ElectricPotential>>,
 }
 
-struct BackEmf {
-    constant: Slot<BackEmfConstant>,
-    speed: Slot<AngularVelocity>,
-    towed: Slot<AngularVelocity>,
-}
-
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let pack = form.lookup().block_name("pack");
     let pack = pack.as_ref();
     let full_voltage = form.lookup().taken(&FULL_VOLTAGE, pack);
     let empty_voltage = form.lookup().taken(&EMPTY_VOLTAGE, pack);
+    let nominal_voltage = form.lookup().taken(&NOMINAL_VOLTAGE, pack);
     let parts = read_parts(form);
     let charger_end: Option<Slot<ElectricPotential>> = form.optional("charge_end_voltage");
     let ends: Vec<_> =
         charger_end.into_iter().chain(parts.iter().filter_map(|part| part.read.charge_end)).collect();
     let switches = switchgear::of(form, pack);
-    let back_emf = form.group("back_emf", |form| BackEmf {
-        constant: form.required("constant"),
-        speed: form.required("speed"),
-        towed: form.required("motor_speed_towed"),
-    });
+    let back_emf = BackEmf::read(form);
+    let left_out = left_out(form);
     let mut out = form.outcomes();
     let highest = match out.names_of(ends.iter().copied()) {
         none if none.is_empty() => out.result(&HIGHEST_VOLTAGE),
@@ -267,6 +293,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(&BACK_EMF_BORNE);
     out.require(&BACK_EMF_BORNE_TOWED);
     Box::new(VoltageSpan {
+        nominal_voltage,
         full_voltage,
         empty_voltage,
         ends,
@@ -276,7 +303,18 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         back_emf,
         back_emf_at_limit,
         back_emf_towed,
+        left_out,
     })
+}
+
+/// The parts on the bus by their roles; a motor hangs behind its inverter.
+fn left_out(form: &mut Form<'_, '_>) -> Vec<String> {
+    let spans = form.lookup().blocks(&["voltage-span"], None);
+    let listed: Vec<&str> = spans.iter().flat_map(|span| span.names("parts")).collect();
+    let listed: Vec<&str> = listed.into_iter().map(|name| known_as(form, name)).collect();
+    let parts = KnownPart::all(form).into_iter();
+    let on_bus = parts.filter(|part| part.carries_high_voltage() && part.role != "motor");
+    on_bus.filter(|part| !listed.contains(&part.name.as_str())).map(|part| part.name).collect()
 }
 
 fn read_parts(form: &mut Form<'_, '_>) -> Vec<Entry<Borne>> {
@@ -317,6 +355,14 @@ impl Block for VoltageSpan {
             },
         );
         caution_dc(page, self.highest);
+        if !self.left_out.is_empty() {
+            let names = Words::names(self.left_out.iter().map(String::as_str));
+            let message = words!("not held against the bus: {}", names);
+            page.find_here(&PART_LEFT_OUT, message, "name them in `parts` too, each with its `voltage_high`");
+        }
+        if let Some(back_emf) = &self.back_emf {
+            back_emf.hold(page, [self.nominal_voltage, self.least_borne]);
+        }
         let Some(peak) = page.get(self.back_emf_towed) else { return };
         page.note(words!(
             "Towed on its driven wheels the motor makes {} by itself.",

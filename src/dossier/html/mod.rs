@@ -33,8 +33,7 @@ const FIND: &str = include_str!("../../../templates/find.js");
 ///
 /// Every text of the document is escaped. The page's policy allows no request, and no style and no script but its own
 /// sheet and the one that finds names, by their hashes: neither this printer nor a template may write a `style`
-/// attribute. A link whose place
-/// is not in the document is printed as its text.
+/// attribute. A link whose place is not in the document is printed as its text.
 pub(crate) fn html(document: &Document) -> String {
     let body = Printer::new(document).entries(&document.items);
     page(document, body, None)

@@ -51,6 +51,11 @@ impl<'a> Printer<'a> {
         self.level
     }
 
+    /// The block or the heading that is told.
+    pub(super) fn about(&self) -> &str {
+        &self.about
+    }
+
     /// Where links were to lead that lead nowhere, since this was asked last.
     pub(super) fn lost(&mut self) -> Vec<String> {
         self.writer.lost.take()
@@ -74,6 +79,7 @@ impl<'a> Printer<'a> {
         let known = ids(slice::from_ref(item)).into_iter().filter(|id| self.writer.known.contains(id));
         self.used.extend(known);
         self.level = level;
+        self.tells_of(item);
     }
 
     pub(super) fn entry(&mut self, item: &'a Item) -> String {
@@ -85,17 +91,22 @@ impl<'a> Printer<'a> {
         render("entry.html", context! { id, kind => kind(&item.piece), piece => safe(piece), log })
     }
 
+    /// What tables from here on are about.
+    fn tells_of(&mut self, item: &Item) {
+        match &item.piece {
+            Piece::Heading { text, .. } => self.about = text.words(),
+            Piece::Opening { name, .. } => name.clone_into(&mut self.about),
+            _ => {}
+        }
+    }
+
     /// The id, if it is sound and not taken; it is taken now.
     fn place(&mut self, id: Option<&'a str>) -> Option<&'a str> {
         id.filter(|id| self.writer.known.contains(id) && self.used.insert(*id))
     }
 
     fn piece(&mut self, item: &'a Item) -> String {
-        match &item.piece {
-            Piece::Heading { text, .. } => self.about = text.words(),
-            Piece::Opening { name, .. } => name.clone_into(&mut self.about),
-            _ => {}
-        }
+        self.tells_of(item);
         match &item.piece {
             Piece::Heading { level, text, .. } => self.heading(*level, text),
             Piece::Paragraph { style, text } => self.paragraph(*style, text),

@@ -14,7 +14,7 @@ const WIDEST_LEAD: usize = 16;
 /// A column without a share stays on one line up to this many characters.
 const WIDEST_FIT: usize = 24;
 /// From this many columns on a table may be wider than a phone, so that its box takes the keyboard's focus.
-const MANY_COLUMNS: usize = 5;
+const MANY_COLUMNS: usize = 4;
 
 /// What belongs to a table and does not stand in it.
 pub(super) struct Surroundings<'a> {

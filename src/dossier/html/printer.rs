@@ -95,7 +95,7 @@ impl<'a> Printer<'a> {
     fn tells_of(&mut self, item: &Item) {
         match &item.piece {
             Piece::Heading { text, .. } => self.about = text.words(),
-            Piece::Opening { name, .. } => name.clone_into(&mut self.about),
+            Piece::Opening { name, .. } => self.about = name.replace('_', " "),
             _ => {}
         }
     }

@@ -291,3 +291,35 @@ fn all_kinds_are_told_at_once() {
         assert!(all.contains(&format!("# {name}\n")), "{name}");
     }
 }
+
+/// What would fail an inspection is named with its place, an answer `no` too; what the journal says nothing of, and what
+/// waits for a limit to be read, is a line each, however much it is; what is not due yet is left out.
+#[test]
+fn check_names_all_that_is_open_the_worst_first() {
+    let folder = Folder::new();
+    let text = "---\nvehicle: {description: invented}\nstage: build\nrules: [un-r100]\n---\n\n\
+        ```yaml targets goals\nlight: load.total <= 100 kg\n```\n\n\
+        ```yaml worksheet load\nsteps:\n  - {name: total, is: 900 kg + 3 kg, unit: kg}\n```\n\n\
+        ```yaml discharge bleeder\nvoltage: 400 V (target)\ncapacitance: 1 mF (target)\nresistance: 20 kohm (target)\n```\n\n\
+        ```yaml inspection own\nanswers:\n  brakes_and_steering: {answer: no, because: not tried, by: K. Ames, date: 2026-03-02}\n```\n";
+    folder.write("journal.md", text);
+    let run = folder.run(&["check"]);
+    let at = |words: &str| {
+        let found = run.out.lines().position(|line| line.starts_with(words));
+        found.unwrap_or_else(|| panic!("no {words}:\n{}", run.out))
+    };
+    let no = at("`brakes and steering kept` fails: answered no by K. Ames: not tried (");
+    assert!(run.out.lines().nth(no).is_some_and(|line| line.ends_with("journal.md:24:3)")), "{}", run.out);
+    let wish = at("goals.light fails, ");
+    let missing = at("not in this journal, of the subjects: identity; mass and axles; ");
+    let unread = at("limit unread, of bleeder.un-r100 discharge_60_s: ");
+    assert!(no < wish && wish < missing && missing < unread, "{}", run.out);
+    // Evidence is due when the vehicle is shown.
+    let subjects = run.out.lines().nth(missing).expect("a line");
+    assert!(!subjects.contains("towing") && !subjects.contains("brakes"), "{subjects}");
+    // An editor is told each at a place.
+    let lines = folder.run(&["check", "--format", "lines"]).out;
+    assert!(lines.contains("journal.md:24:3: error: `brakes and steering kept` fails: "), "{lines}");
+    assert!(lines.contains("journal.md:1:1: warning: `mass and axles` not in this journal: "), "{lines}");
+    assert!(lines.contains(": note: bleeder.un-r100 discharge_60_s limit unread, "), "{lines}");
+}

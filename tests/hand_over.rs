@@ -156,7 +156,22 @@ fn the_same_journal_gives_the_same_bytes_and_what_was_changed_since_a_revision_i
     folder.write("evidence/ticket.txt", "1 100 kg, invented\n");
     let (changed, told) = archive("a.zip");
     assert!(changed != again);
-    assert!(told.contains("evidence/ticket.txt is no longer as revision A names it\n"), "{told}");
+    assert!(
+        told.contains("warning changed-evidence: `evidence/ticket.txt` is no longer as revision A"),
+        "{told}"
+    );
+    assert!(told.contains("van.md:8:"), "not where it is named: {told}");
+    let files = unpacked(&folder.path.join("a.zip"));
+    let register: serde_json::Value = serde_json::from_slice(&files["register.json"]).expect("JSON");
+    let codes: Vec<&str> = register["findings"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(|one| one["code"].as_str())
+        .collect();
+    assert!(codes.contains(&"changed-evidence"), "{codes:?}");
+    let page = String::from_utf8(files["dossier.html"].clone()).expect("text");
+    assert!(page.contains("is no longer as revision A names it"), "the dossier tells it");
 }
 
 #[test]
@@ -178,6 +193,59 @@ fn what_has_errors_is_not_handed_over_and_the_archive_before_stays() {
         .filter(|name| name.to_string_lossy().contains("voltwright"))
         .collect();
     assert!(left.is_empty(), "{left:?}");
+}
+
+/// Its own rules go with a journal: a copy is judged by them, and says the same.
+#[test]
+fn a_revision_and_an_archive_hold_the_rules_of_the_journal() {
+    let pack = "# Invented for a test, read by nobody. The local authority decides.\nitems:\n  light:\n    theme: mass\n    kind: legal\n    document: invented order\n    clause: \"3\"\n    status: read\n    asks: at most 1 100 kg\n    judged_by: [{limit: {kind: mass-ledger, result: converted_mass, at_most: 1 100 kg}}]\n";
+    let folder = van();
+    folder.write("rules/own.yaml", pack);
+    folder.write("rules/other.yaml", pack);
+    let ours =
+        VAN.replace("---\n\n", "revision: A\nrules: [own, un-r100]\n---\n\n").replace("1 050", "2 050");
+    folder.write("van.md", ours);
+    assert_eq!(run(&folder, &["issue"]).status, 0);
+    let frozen = folder.path.join("revisions/A/journal/rules");
+    assert_eq!(fs::read_to_string(frozen.join("own.yaml")).expect("the pack"), pack);
+    assert!(!frozen.join("other.yaml").exists(), "a pack that nobody goes by");
+    let handed = run(&folder, &["hand-over", "--out", "van.zip"]);
+    assert_eq!(handed.status, 0, "{}", handed.err);
+    let other = Folder::new();
+    unpacked(&folder.path.join("van.zip")).iter().for_each(|(name, bytes)| other.write(name, bytes));
+    let told = |run: Run| run.out.lines().filter(|line| line.starts_with("own: ")).collect::<String>();
+    let there = run(&other, &["check", "journal"]);
+    assert!(!there.err.contains("error"), "{}", there.err);
+    assert_eq!(told(there), told(run(&folder, &["check"])));
+    // What was frozen is seen when it is touched.
+    fs::write(frozen.join("own.yaml"), pack.replace("1 100", "9 100")).expect("a write");
+    let verified = run(&folder, &["issue", "--verify"]);
+    assert_eq!(verified.status, 1);
+    assert!(verified.out.contains("rules/own.yaml was changed"), "{}", verified.out);
+}
+
+/// What is found by printing is told by a hand-over too: a photograph that breaks off is a frame and a finding.
+#[test]
+fn a_picture_that_breaks_off_is_told_wherever_it_is_named() {
+    let folder = van();
+    folder.write("evidence/half.png", &DOT[..50]);
+    let text = VAN.replace("ticket: {", "half: {title: A photograph, file: evidence/half.png}\nticket: {");
+    folder.write("van.md", text);
+    for words in [&["dossier"][..], &["hand-over", "--out", "van.zip"]] {
+        let told = run(&folder, words);
+        assert_eq!(told.status, 0, "{}", told.err);
+        assert!(
+            told.err.contains("missing-picture: the picture `evidence/half.png` can't be shown"),
+            "{}",
+            told.err
+        );
+        assert!(told.err.contains("van.md:7:"), "{}", told.err);
+        assert_eq!(told.err.matches("half.png` can't be shown").count(), 1, "{}", told.err);
+    }
+    let files = unpacked(&folder.path.join("van.zip"));
+    assert_eq!(files["journal/evidence/half.png"], DOT[..50], "as it is");
+    let page = String::from_utf8(files["dossier.html"].clone()).expect("text");
+    assert!(page.contains("Picture not shown: evidence&#x2f;half.png"), "a frame says so");
 }
 
 #[test]

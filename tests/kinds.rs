@@ -16,14 +16,15 @@ mod register;
 use program::{Folder, Run, program};
 use register::register;
 
-/// Faults of the program itself, what is said of a folder without a file or of several files, and what only draws tell:
-/// no one journal file raises them.
+/// Faults of the program itself, what is said of a folder without a file, of several files or of a revision, and what only
+/// draws tell: no one journal file raises them.
 const NOBODY_S: &[&str] = &[
     "routes-differ",
     "check-failed",
     "empty-journal",
     "stray-front-matter",
     "two-journals",
+    "changed-evidence",
     "draws-not-stable",
 ];
 

@@ -110,6 +110,115 @@ fn what_is_open_is_one_list_with_the_worst_first() {
     assert!(words.iter().filter(|word| **word == "not in this journal").count() >= 20, "{words:?}");
 }
 
+/// A ledger, its laden mass under or over the plate, with or without the ticket of the finished vehicle.
+fn ledger(name: &str, installed: u32, ticket: Option<u32>) -> String {
+    let weighed = ticket.map(|mass| {
+        format!("weighed: {{mass: {mass} kg ± 2 kg, front_axle: 520 kg ± 2 kg, source: LT-1}}\n")
+    });
+    format!(
+        "```yaml mass-ledger {name}\ndonor: {{mass: 900 kg ± 2 kg (measured LT-1), front_axle: 500 kg ± 2 kg (measured LT-1)}}\nwheelbase: 2.4 m (measured LT-1)\n\
+         installed: [{{name: pack, mass: {installed} kg ± 1 kg (measured LT-1), x: 1.2 m (measured LT-1)}}]\n\
+         load: [{{name: people, mass: 150 kg (published LT-1), x: 1.2 m (measured LT-1)}}]\n\
+         limits: {{gross: 1 200 kg (published LT-1), front_axle: 700 kg (published LT-1), rear_axle: 700 kg (published LT-1)}}\n{}```\n\n",
+        weighed.unwrap_or_default()
+    )
+}
+
+/// Once the finished vehicle was weighed, what was planned judges no longer; it still fails by itself. Without a ticket,
+/// and where the ticket is of the one that fails, the worst stands.
+#[test]
+fn the_ledger_with_the_ticket_of_the_finished_vehicle_judges_its_mass() {
+    for (plan, built, expected) in [
+        (ledger("plan", 260, None), ledger("built", 60, Some(960)), "coverage.mass meets"),
+        (ledger("plan", 260, None), ledger("built", 60, None), "coverage.mass fails"),
+        (ledger("plan", 60, None), ledger("built", 260, Some(1160)), "coverage.mass fails"),
+        // The ledger holds, its ticket does not.
+        (ledger("plan", 60, None), ledger("built", 60, Some(1160)), "coverage.mass fails"),
+    ] {
+        let folder = Folder::new();
+        folder.write("letter.txt", "an invented letter\n");
+        let sources = "```yaml sources papers\nLT-1: {title: A ticket, file: letter.txt}\n```\n\n";
+        let head = "---\nvehicle: {description: invented}\nstage: show\n---\n\n";
+        folder.write("journal.md", format!("{head}{sources}{plan}{built}"));
+        let found = register(&folder);
+        assert_eq!(wrong_item(&found, expected), None, "{plan}{built}");
+        let fails = entries(&found, "requirements").filter(|one| one["verdict"] == "fails").count();
+        let over =
+            [&plan, &built].iter().filter(|text| text.contains("260 kg") || text.contains("1160 kg")).count();
+        assert!(fails >= over, "{fails} of {over}: what fails by itself still does");
+    }
+}
+
+/// A discharge within the 60 s of an item that is second-hand, a restraint by an acceleration from memory, and an answer to
+/// an item from memory; with what is said in `confirmed`.
+fn confirming(lines: &[&str]) -> Value {
+    let folder = Folder::new();
+    folder.write("letter.txt", "an invented letter\n");
+    let mut text = "---\nrules: [un-r100, au-ncop14, uk-iva]\nstage: show\n---\n\n\
+        ```yaml sources papers\nLT-1: {title: A letter, file: letter.txt}\nLT-2: {title: A telephone call}\n```\n\n\
+        ```yaml discharge bleeder\nvoltage: 400 V (measured LT-1)\ncapacitance: 1 mF (measured LT-1)\nresistance: 20 kohm (measured LT-1)\n```\n\n\
+        ```yaml inspection own\nanswers:\n  uk-iva.brakes: {answer: yes, evidence: LT-1, by: K. Ames, date: 2026-03-02}\nconfirmed:\n"
+        .to_owned();
+    for line in lines {
+        text.push_str(&format!("  - {{{line}, by: J. Marl, date: 2026-03-01}}\n"));
+    }
+    if lines.is_empty() {
+        text = text.replace("confirmed:\n", "");
+    }
+    folder.write("journal.md", text + "```\n");
+    register(&folder)
+}
+
+/// By name: what an item is without and with a confirmation, and that one without a file, or of another item, does nothing.
+#[test]
+fn an_item_of_a_pack_is_as_good_as_read_once_it_is_confirmed_with_a_file() {
+    let hold = |found: &Value, expected: [&str; 2]| {
+        let wrong: Vec<String> = expected.iter().filter_map(|line| wrong_item(found, line)).collect();
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    };
+    let before = ["un-r100.discharge_60_s close second-hand", "uk-iva.brakes open nobody looked up"];
+    hold(&confirming(&[]), before);
+    let both = [
+        "limit: un-r100.discharge_60_s, document: LT-1, clause: \"3\"",
+        "limit: uk-iva.brakes, document: LT-1, clause: \"4\"",
+    ];
+    let found = confirming(&both);
+    hold(
+        &found,
+        [
+            "un-r100.discharge_60_s meets confirmed by J. Marl on 2026-03-01, LT-1, 3",
+            "uk-iva.brakes answered confirmed by J. Marl on 2026-03-01, LT-1, 4",
+        ],
+    );
+    assert!(entries(&found, "findings").all(|one| one["severity"] != "error"), "{}", found["findings"]);
+    let judged = entries(&found, "requirements").find(|one| one["name"] == "un-r100 discharge_60_s");
+    let judged = judged.expect("a requirement of the pack");
+    assert_eq!((judged["verdict"].as_str(), judged["status"].as_str()), (Some("meets"), Some("confirmed")));
+    assert!(
+        judged["reason"].as_str().is_some_and(|why| why.contains("limit confirmed by J. Marl")),
+        "{judged}"
+    );
+
+    let code = |found: &Value| -> Vec<String> {
+        let errors = entries(found, "findings").filter(|one| one["severity"] == "error");
+        errors.filter_map(|one| one["code"].as_str().map(str::to_owned)).collect()
+    };
+    // Nothing shows it; a name that no pack has; one of two is wrong, so neither counts, as of every block with an error.
+    for (lines, expected) in [
+        (&["limit: un-r100.discharge_60_s, document: LT-2, clause: \"3\""][..], "missing-field"),
+        (&["limit: un-r100.discharge_60, document: LT-1, clause: \"3\""], "unknown-reference"),
+        (&["limit: un-r10.discharge_60_s, document: LT-1, clause: \"3\""], "unknown-reference"),
+        (&[both[0], "limit: uk-iva.brakes, document: LT-3, clause: \"4\""], "unknown-reference"),
+    ] {
+        let found = confirming(lines);
+        assert_eq!(wrong_item(&found, before[0]), None, "{lines:?}");
+        assert!(wrong_item(&found, "uk-iva.brakes answered").is_some(), "{lines:?}");
+        let codes = code(&found);
+        let told = entries(&found, "findings").any(|one| one["code"] == expected);
+        assert!(told, "{lines:?}: {codes:?}");
+    }
+}
+
 fn entries<'v>(register: &'v Value, key: &str) -> impl Iterator<Item = &'v Value> {
     register[key].as_array().into_iter().flatten()
 }

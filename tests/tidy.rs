@@ -43,6 +43,7 @@ const WALLS: &[(&str, &[&str])] = &[
             "words",
             "source",
             "findings",
+            "parallel",
             "quantities",
             "journal",
             "rules",

@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use super::KINDS;
 use crate::compile::compile;
-use crate::model::{Evidence, EvidenceFault, misfits};
+use crate::evaluate::Verdict;
+use crate::model::{Evidence, EvidenceFault, Status, misfits};
 use crate::report::Outcome;
 use crate::rules::Standing;
 use crate::rules::packs::{Ground, own, shipped, subjects};
@@ -49,48 +50,49 @@ fn every_pack_says_first_what_was_read_and_who_decides() {
     }
 }
 
-/// With every kind's example in one journal, and everything answered with evidence by everybody who is asked for.
+/// With every kind's example, and everything answered with evidence by everybody who is asked for.
 #[test]
 fn no_item_is_better_than_what_is_known_of_it() {
-    let mut answers = String::new();
-    let mut rules = Vec::new();
-    for pack in shipped() {
-        rules.push(pack.name.clone());
-        for item in &pack.items {
-            answers.push_str(&format!(
-                "  {}.{}: {{answer: yes, evidence: PH-1, by: certifier referee installer, date: 2026-03-02}}\n",
-                pack.name, item.id
-            ));
-        }
+    let packs: Vec<&str> = shipped().iter().map(|pack| pack.name.as_str()).collect();
+    let mut rest = String::from("\n```yaml inspection all_of_them\nanswers:\n");
+    for (pack, item) in shipped().iter().flat_map(|pack| pack.items.iter().map(move |item| (pack, item))) {
+        let answer = "{answer: yes, evidence: PH-1, by: certifier referee installer, date: 2026-03-02}";
+        rest.push_str(&format!("  {}.{}: {answer}\n", pack.name, item.id));
     }
-    let examples: String = KINDS
-        .iter()
-        .filter(|kind| {
-            ["isolation", "bonding", "clearance", "discharge", "restraint", "identity"].contains(&kind.name)
-        })
-        .map(|kind| kind.example.journal)
-        .collect();
-    let text = format!(
-        "---\nrules: [{}]\n---\n\n{examples}\n```yaml inspection all\nanswers:\n{answers}```\n\n```yaml sources papers\nPH-1: {{title: Shown, file: shown.txt}}\n```\n",
-        rules.join(", ")
-    );
-    let sources = Sources(vec![Source::new("journal.md", text)]);
-    let worked = compile(&sources, &[FileId(0)], &Files, None);
-    assert!(!worked.has_errors(), "{:#?}", worked.findings);
-    let coverage = worked.told().coverage().expect("rules");
-    let mut seen = [0; 3];
-    for row in coverage.packs.iter().flat_map(|pack| &pack.items) {
-        let name = format!("{}.{}: {} ({})", row.pack, row.id, row.outcome.word(), row.reason);
-        match row.status {
-            "memory" | "practice" => {
-                assert!(matches!(row.outcome, Outcome::Open | Outcome::NotApplicable), "{name}")
+    rest.push_str("```\n\n```yaml sources shown\nPH-1: {title: Shown, file: shown.txt}\n```\n");
+    let head = format!("---\nrules: [{}]\nstage: show\n---\n\n", packs.join(", "));
+    let mut seen = [0; 4];
+    for kind in KINDS {
+        let sources =
+            Sources(vec![Source::new("journal.md", format!("{head}{}{rest}", kind.example.journal))]);
+        let worked = compile(&sources, &[FileId(0)], &Files, None);
+        let coverage = worked.told().coverage().expect("rules");
+        for row in coverage.packs.iter().flat_map(|pack| &pack.items) {
+            let name =
+                format!("{}: {}.{}: {} ({})", kind.name, row.pack, row.id, row.outcome.word(), row.reason);
+            match row.status {
+                "memory" | "practice" => {
+                    assert!(matches!(row.outcome, Outcome::Open | Outcome::NotApplicable), "{name}")
+                }
+                "second-hand" => {
+                    assert!(!matches!(row.outcome, Outcome::Meets | Outcome::Answered), "{name}")
+                }
+                _ => {}
             }
-            "second-hand" => assert!(!matches!(row.outcome, Outcome::Meets | Outcome::Answered), "{name}"),
-            _ => {}
+            seen[0] += usize::from(row.status == "memory");
+            seen[1] += usize::from(row.outcome == Outcome::Close);
+            seen[2] += usize::from(row.outcome == Outcome::Answered);
         }
-        seen[0] += usize::from(row.status == "memory");
-        seen[1] += usize::from(row.outcome == Outcome::Close);
-        seen[2] += usize::from(row.outcome == Outcome::Answered);
+        for judged in &worked.results.judged {
+            let requirement = &worked.notebook.blocks[judged.block].requirements[judged.number];
+            let name = format!("{}: {} {}", kind.name, requirement.name, judged.reason);
+            match requirement.status {
+                Status::Memory => assert_eq!(judged.verdict, Verdict::Open, "{name}"),
+                Status::SecondHand => assert_ne!(judged.verdict, Verdict::Meets, "{name}"),
+                _ => {}
+            }
+            seen[3] += usize::from(matches!(requirement.status, Status::Memory | Status::SecondHand));
+        }
     }
     assert!(seen.iter().all(|count| *count > 5), "{seen:?}");
 }

@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use super::KINDS;
 use crate::model::{FieldDoc, Kind, RequirementRow, ResultRow, Takes, Way, fill};
 use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Sort, Unit, read_expression, read_unit};
-use crate::rules::{literal, rules};
+use crate::rules::{literal, rules, table};
 
 #[test]
 fn every_formula_of_every_result_is_of_its_dimension() {
@@ -49,6 +49,25 @@ fn no_formula_is_printed_over_more_than_two_lines() {
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn every_usual_size_is_that_of_a_field_of_its_dimension() {
+    for row in &table("usual_sizes").rows {
+        let (kind, field) = row[0].split_once('.').expect("a kind and a field");
+        let kind = KINDS.iter().find(|one| one.name == kind).unwrap_or_else(|| panic!("{}", row[0]));
+        let doc = kind.fields.iter().find(|doc| doc.name == field);
+        // The values of a part have names of their own.
+        let Some(doc) = doc.filter(|_| kind.name != "part") else {
+            assert_eq!(kind.name, "part", "{} is no field", row[0]);
+            continue;
+        };
+        if let Takes::Quantity(sort) | Takes::Quantities(sort) = doc.takes {
+            for cell in &row[1..] {
+                assert!(literal(cell).quantity.dimension.same(sort.dimension), "{}: {cell}", row[0]);
+            }
+        }
+    }
 }
 
 #[test]

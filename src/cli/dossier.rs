@@ -13,7 +13,6 @@ use super::stamp::stamp;
 use super::work::{Asked, Written, finish, leave, open, register_of, stale, tell, write_back};
 use super::writer::{WriteRefused, may_put, put, sweep};
 use super::{Ended, complain};
-use crate::compile;
 use crate::register::set_of;
 
 /// The register comes last: its marks say whether the others are of its set.
@@ -51,9 +50,7 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
     } else {
         write_back(&mut opened, &options.writing)
     };
-    let made = printed(&opened, stamp, None);
-    opened.worked.findings.extend(made.findings.iter().cloned());
-    compile::sort(&mut opened.worked.findings);
+    let made = printed(&mut opened, stamp, None);
     let printed: [&[u8]; 4] =
         [made.dossier_html.as_bytes(), &made.dossier_pdf, made.summary_html.as_bytes(), &made.summary_pdf];
     let mut files: Vec<(&str, &[u8])> = NAMES.into_iter().zip(printed).collect();

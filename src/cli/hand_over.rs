@@ -1,5 +1,6 @@
 //! `hand-over`: one archive with the papers, the journal and all evidence, and the hash of each file in it.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::fs;
 use std::io::{Cursor, Write as _};
@@ -14,13 +15,16 @@ use super::files::parent;
 use super::frozen::{REGISTER, mark, revisions};
 use super::journal::{is_standard_input, journal};
 use super::lock::lock;
-use super::settled::{copies, printed, read_from, settled, shown};
+use super::settled::{copies, pictures, printed, read_from, settled, shown};
 use super::stamp::stamp;
 use super::verify::no_longer;
 use super::work::{Opened, leave, register_of, tell};
-use super::writer::{may_put, put};
+use super::writer::{may_put, put, sweep};
 use super::{Ended, complain};
 use crate::dossier::Made;
+use crate::findings::{Finding, codes};
+use crate::source::Span;
+use crate::words::words;
 
 /// What `sha256sum -c` reads.
 const SUMS: &str = "SHA256SUMS";
@@ -34,20 +38,23 @@ pub(super) fn hand_over(options: &HandOverOptions) -> Result<Ended, Ended> {
     may_put(&folder, &[name]).map_err(|why| trouble(&why.to_string()))?;
     let stamp = stamp()?;
     let _held = lock(&journal)?;
-    let opened = settled(&journal, options.saying, "handed over")?;
+    sweep(&folder);
+    let mut opened = settled(&journal, options.saying, "handed over")?;
+    let changed = changed(&opened);
+    opened.worked.findings.extend(changed);
     let (read, shown) = (read_from(&opened), shown(&opened));
     let evidence: Vec<&String> = read.into_iter().chain(shown.keys()).collect();
     if let Some(path) = evidence.iter().find(|path| same(&opened.read.folder.join(path), &options.out)) {
         return Err(refused(&format!("`{path}` is evidence of the journal: name another file with `--out`")));
     }
     let copies = copies(&opened, evidence).map_err(|why| trouble(&why))?;
-    let mut files = papers(&opened, printed(&opened, stamp, None));
+    let made = printed(&mut opened, stamp, None);
+    let mut files = papers(&opened, made);
     files.extend(copies);
     let count = files.len() + 1;
     let archive = archive(files).map_err(|why| trouble(&format!("not handed over: {why}")))?;
     put(&folder, &[(name, &archive)]).map_err(|why| trouble(&why.to_string()))?;
     tell(&opened, false, &[]);
-    changed(&opened);
     opened.say(&format!("handed over: {}, {count} files\n", options.out.display()));
     leave(opened);
     Ok(Ended::Done)
@@ -90,11 +97,22 @@ fn papers(opened: &Opened, made: Made) -> Vec<(String, Vec<u8>)> {
     papers.into_iter().chain(rescue).map(|(name, bytes)| (name.to_owned(), bytes)).collect()
 }
 
-/// What is no longer as the last revision names it.
-fn changed(opened: &Opened) {
+/// Documents and pictures that are no longer as the last revision names them, where they are named.
+fn changed(opened: &Opened) -> Vec<Finding> {
     let found = revisions(&opened.read.folder).map(|(found, _)| found).unwrap_or_default();
-    let lines = found.last().map(|last| no_longer(&opened.read.folder, last)).unwrap_or_default();
-    lines.iter().for_each(|line| complain(&format!("{line}\n")));
+    let Some(last) = found.last() else { return Vec::new() };
+    let documents = opened.worked.notebook.sources.values();
+    let documents = documents.filter_map(|source| Some((source.file.as_ref()?.0.clone(), source.span)));
+    let mut places: BTreeMap<String, Span> = pictures(opened).collect();
+    places.extend(documents);
+    let finding = |path: String| {
+        let message = words!("`{}` is no longer as revision {} names it", path, last.revision.revision);
+        let help =
+            "issue a revision with it, or put back the file as it was: `revisions/` says with which hash";
+        let place = places.get(&path).copied();
+        Finding { span: place, ..Finding::placeless(&codes::CHANGED_EVIDENCE, message, help) }
+    };
+    no_longer(&opened.read.folder, last).into_iter().map(finding).collect()
 }
 
 /// The same files give the same bytes, whenever and wherever they are packed.

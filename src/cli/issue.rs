@@ -29,7 +29,7 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
     }
     let stamp = stamp()?;
     let _held = lock(&journal)?;
-    let opened = settled(&journal, options.saying, "issued")?;
+    let mut opened = settled(&journal, options.saying, "issued")?;
     let name = name(&opened, options.revision.as_deref())?;
     let folder = journal.join(REVISIONS).join(&name);
     if fs::symlink_metadata(&folder).is_ok() {
@@ -53,7 +53,7 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
         }
         _ => {}
     }
-    let made = printed(&opened, stamp, options.despite.as_deref());
+    let made = printed(&mut opened, stamp, options.despite.as_deref());
     let mut files = files(&opened, made).map_err(trouble)?;
     let hashes = files.iter().map(|(name, bytes)| (name.clone(), mark(bytes))).collect();
     let record = Revision {

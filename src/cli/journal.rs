@@ -16,6 +16,9 @@ const MARKER: &str = "voltwright.yaml";
 /// How much of a file is read to see whether it has front matter.
 const TOP: u64 = 64 * 1024;
 
+/// Bytes of standard input.
+const MOST: u64 = 64_000_000;
+
 /// The journal that is named, as it is; else the nearest folder from here upward that is one, else this folder.
 pub(super) fn journal(named: Option<&Path>) -> PathBuf {
     if let Some(named) = named {
@@ -36,10 +39,14 @@ pub(super) fn is_standard_input(journal: &Path) -> bool {
     journal == Path::new(STANDARD_INPUT)
 }
 
+/// Errors: those of the system, and `FileTooLarge` for what is longer than a journal ever gets, or has no end.
 pub(super) fn standard_input() -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    io::stdin().lock().read_to_end(&mut bytes)?;
-    Ok(bytes)
+    io::stdin().lock().take(MOST + 1).read_to_end(&mut bytes)?;
+    match bytes.len() as u64 <= MOST {
+        true => Ok(bytes),
+        false => Err(io::Error::new(io::ErrorKind::FileTooLarge, "longer than 64 MB")),
+    }
 }
 
 /// What stands before the path of a file of the journal's folder, seen from where one stands.

@@ -15,6 +15,7 @@ use crate::model::{
 use crate::quantities::read_expression;
 use crate::rules::possible::sizes;
 use crate::rules::rules;
+use crate::rules::table;
 use crate::source::{FileId, Source, Sources};
 
 /// The page of a kind: what it takes and gives, and its example, worked. It is a journal that works when it is copied.
@@ -81,6 +82,14 @@ fn possible(text: &mut String, kind: &Kind) {
     let words: Vec<String> = told.iter().filter_map(words).collect();
     if !words.is_empty() {
         let _ = writeln!(text, "\nBeyond these sizes a value is `out-of-range`: {}.", words.join("; "));
+    }
+    let asked = |row: &Vec<String>| {
+        let field = row[0].strip_prefix(kind.name)?.strip_prefix('.')?;
+        Some(format!("`{field}` from {} to {}", row[1], row[2]))
+    };
+    let asked: Vec<String> = table("usual_sizes").rows.iter().filter_map(asked).collect();
+    if !asked.is_empty() {
+        let _ = writeln!(text, "\nBeyond these it is asked about (`unusual-value`): {}.", asked.join("; "));
     }
 }
 

@@ -27,7 +27,7 @@ items:
 
 What judges is one of these:
 
-- `requirement: KIND.NAME`: the requirements of that name in all blocks of the kind, `requirement: KIND` all of safety and law. The name is that of the reference, capitals included (`isolation.PLACE` is each reading), or that of one case (`restraint.utilisation_up`).
+- `requirement: KIND.NAME`: the requirements of that name in all blocks of the kind, `requirement: KIND` all of safety and law. Of mass ledgers only those with the ticket of the finished vehicle (`weighed`) count, once there is one. The name is that of the reference, capitals included (`isolation.PLACE` is each reading), or that of one case (`restraint.utilisation_up`).
 - `limit: {kind, result, at_least, at_most}`: a limit on a result or field of each block of the kind, in numbers and in names of that block. It is a requirement of the block from then on, with margin, uncertainty and verdict, called `PACK ITEM`.
 - `block: KIND`: such a block is there, and could be worked.
 - `record: TEST`: there is a `test-record` whose `test` says that, by an instrument whose calibration held.

@@ -8,8 +8,10 @@ use super::frozen::{COPY, past};
 use super::moved_since::since_last;
 use super::work::{Asked, Opened, open, stale, tell, write_back};
 use super::{Ended, complain};
+use crate::compile;
 use crate::dossier::{Given, Made, Since, build};
-use crate::model::{Evidence, picture_path, pictures_of};
+use crate::model::{Evidence, PictureName, picture_path, pictures_of};
+use crate::source::Span;
 
 const KEPT: Writing = Writing { overwrite_edits: false, drop_orphans: false };
 
@@ -36,12 +38,12 @@ pub(super) fn settled(journal: &Path, saying: Saying, done: &str) -> Result<Open
     Ok(opened)
 }
 
-/// Its papers.
-pub(super) fn printed(opened: &Opened, stamp: i64, despite: Option<&str>) -> Made {
+/// Its papers; what is found by printing joins the findings.
+pub(super) fn printed(opened: &mut Opened, stamp: i64, despite: Option<&str>) -> Made {
     opened.worked.reports();
     let since = since_last(opened);
     let past = past(&opened.read.folder, opened.worked.notebook.front.revision.as_deref());
-    build(&Given {
+    let made = build(&Given {
         worked: &opened.worked,
         sources: &opened.read.sources,
         evidence: &opened.evidence,
@@ -49,7 +51,10 @@ pub(super) fn printed(opened: &Opened, stamp: i64, despite: Option<&str>) -> Mad
         despite,
         moves: since.as_ref().map(|(told, moves)| Since { told, moves }),
         past: &past,
-    })
+    });
+    opened.worked.findings.extend(made.findings.iter().cloned());
+    compile::sort(&mut opened.worked.findings);
+    made
 }
 
 /// The journal's own files and others of its folder, by the paths that copies of them have.
@@ -70,10 +75,11 @@ pub(super) fn copies<'a>(
     Ok(files.into_iter().collect())
 }
 
-/// The files that values are read from; the documents that a block of sources names are none.
+/// The files that values and rules are read from; the documents that a block of sources names are none.
 pub(super) fn read_from(opened: &Opened) -> BTreeSet<&String> {
-    let blocks = opened.worked.notebook.blocks.iter().filter(|block| block.kind.name != "sources");
-    blocks.flat_map(|block| block.files.keys()).collect()
+    let notebook = &opened.worked.notebook;
+    let blocks = notebook.blocks.iter().filter(|block| block.kind.name != "sources");
+    blocks.flat_map(|block| block.files.keys()).chain(notebook.pack_files.keys()).collect()
 }
 
 /// The pictures and documents that values are not read from, by their hash.
@@ -81,14 +87,17 @@ pub(super) fn shown(opened: &Opened) -> BTreeMap<String, String> {
     let notebook = &opened.worked.notebook;
     let documents = notebook.sources.values().filter_map(|source| source.file.clone());
     let mut all: BTreeMap<String, String> = documents.collect();
-    for journal in &opened.worked.journals {
-        let here = &opened.read.sources.get(journal.file).path;
-        for picture in pictures_of(journal) {
-            let path = picture_path(here, picture.address);
-            let known = path.and_then(|path| Some((opened.evidence.sha_256(&path).ok()?, path)));
-            all.extend(known.map(|(hash, path)| (path, hash)));
-        }
-    }
+    let hashed = |(path, _): (String, Span)| opened.evidence.sha_256(&path).ok().map(|hash| (path, hash));
+    all.extend(pictures(opened).filter_map(hashed));
     read_from(opened).iter().for_each(|path| drop(all.remove(*path)));
     all
+}
+
+/// The pictures of the prose, each with the place where it is named.
+pub(super) fn pictures(opened: &Opened) -> impl Iterator<Item = (String, Span)> {
+    opened.worked.journals.iter().flat_map(|journal| {
+        let here = &opened.read.sources.get(journal.file).path;
+        let path = |one: PictureName<'_>| Some((picture_path(here, one.address)?, one.span));
+        pictures_of(journal).into_iter().filter_map(path)
+    })
 }

@@ -31,8 +31,11 @@ pub(super) fn verify(journal: &Path) -> Result<Ended, Ended> {
             touched.push(format!("revisions {other} and {name} both follow {follow}"));
         }
     }
-    let changed: Vec<String> = found.iter().flat_map(|one| no_longer(journal, one)).collect();
-    changed.iter().for_each(|line| say(&format!("{line}\n")));
+    for one in &found {
+        for path in no_longer(journal, one) {
+            say(&format!("{path} is no longer as revision {} names it\n", one.revision.revision));
+        }
+    }
     touched.iter().for_each(|line| say(&format!("touched: {line}\n")));
     if !touched.is_empty() {
         return Ok(Ended::Wanting);
@@ -82,9 +85,8 @@ fn of_previous(one: &Frozen, all: &[Frozen]) -> Option<String> {
 /// Pictures and documents of the journal that are no longer what a revision rests on. That is told, and is no fault of
 /// the revision.
 pub(super) fn no_longer(journal: &Path, one: &Frozen) -> Vec<String> {
-    let name = &one.revision.revision;
     let now = |path: &String| open_file(&journal.join(path)).and_then(sha_256);
     let differs =
         one.revision.evidence.iter().filter(|(path, known)| now(path).ok().as_ref() != Some(*known));
-    differs.map(|(path, _)| format!("{path} is no longer as revision {name} names it")).collect()
+    differs.map(|(path, _)| path.clone()).collect()
 }

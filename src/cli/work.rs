@@ -170,7 +170,9 @@ pub(super) fn all_edits(
             if let RegionState::Whole(region) = journal.fences[fence].region {
                 let region = &journal.regions[region];
                 let new = if let Body::Worked(new) = &body { new } else { "" };
-                moves.extend(moved::moves(&region.name.text, &region_body(text, region), new));
+                let known = block.map(|block| worked.notebook.blocks[block].name.as_str());
+                let name = known.unwrap_or(&region.name.text);
+                moves.extend(moved::moves(name, &region_body(text, region), new));
             }
             Some((fence, body))
         });
@@ -343,7 +345,14 @@ impl Opened {
         let results = &self.worked.results;
         let worked = results.worked.iter().filter(|worked| **worked).count();
         let plural = if worked == 1 { "" } else { "s" };
-        let mut line = format!("{worked} block{plural} worked");
+        let mut line = match results.worked.len() {
+            0 => {
+                "no calculation block found: one is a fence that says `yaml`, a kind and a name, like `yaml \
+                  ratio-chain drive`"
+                    .to_owned()
+            }
+            _ => format!("{worked} block{plural} worked"),
+        };
         let missed = results.worked.len() - worked;
         if missed > 0 {
             line = format!("{line}, {missed} not");

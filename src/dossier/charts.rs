@@ -2,7 +2,7 @@
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use super::message;
-use super::pictures::{driveline, pack};
+use super::pictures::{coolant, driveline, pack, side};
 use super::plot::{Plot, WIDE, area, label, line, scale, small, tick_text};
 use super::points::scattered;
 use crate::model::{Chart, LinesChart};
@@ -15,6 +15,8 @@ pub(super) fn draw(chart: &Chart) -> (Drawing, String) {
         }
         Chart::Lines(lines) => (over_an_axis(lines), lines.caption.clone()),
         Chart::Pack(strings) => (pack(strings), "The pack from pole to pole.".to_owned()),
+        Chart::Side(vehicle) => side(vehicle),
+        Chart::Coolant(loops) => coolant(loops),
         Chart::Points(points) => (scattered(points), points.caption.clone()),
         Chart::Driveline(shafts) => {
             let caption = format!(
@@ -34,7 +36,7 @@ pub(super) type Group = (String, Vec<Bar>);
 
 /// Bars to the left of one axis for what goes out, to the right for what comes in, largest first.
 fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Drawing {
-    const ROW: f64 = 12.5;
+    const ROW: f64 = 11.0;
     const TOP: f64 = 22.0;
     let axis = WIDE / 2.0;
     let room = axis - 112.0;
@@ -53,9 +55,9 @@ fn out_and_in(out: &[Bar], come: &[Bar], totals: &[(String, String); 2]) -> Draw
             let length = room * bar.2 / largest;
             let (from, to) = (axis, axis + side * length);
             let ink = if side < 0.0 { Ink::Quiet } else { Ink::Accent };
-            marks.push(area(&[(from, y), (to, y), (to, y + 10.0), (from, y + 10.0)], ink));
+            marks.push(area(&[(from, y), (to, y), (to, y + 8.5), (from, y + 8.5)], ink));
             let text = format!("{} {}", shorten(&bar.0), bar.1);
-            marks.push(small(to + side * 4.0, y + 8.0, &text, anchor));
+            marks.push(small(to + side * 4.0, y + 7.0, &text, anchor));
         }
     }
     marks.push(line(&[(axis, TOP - 4.0), (axis, height - 6.0)], Weight::Thin, Ink::Black));
@@ -82,7 +84,7 @@ const SERIES: [Ink; 5] = [Ink::Accent, Ink::Fails, Ink::Meets, Ink::Close, Ink::
 
 /// Lines over one axis, each labelled where it ends; limits as thick dashed strokes across.
 fn over_an_axis(chart: &LinesChart) -> Drawing {
-    const HIGH: f64 = 158.0;
+    const HIGH: f64 = 122.0;
     let all = || chart.series.iter().flat_map(|series| series.points.iter().copied());
     let finite =
         |values: Vec<f64>| values.into_iter().filter(|value| value.is_finite()).collect::<Vec<f64>>();
@@ -218,7 +220,7 @@ pub(super) struct Point {
 
 /// A line through the values of one result, each with its ± as a stroke.
 pub(super) fn history(points: &[Point], alt: &str) -> Drawing {
-    const HIGH: f64 = 110.0;
+    const HIGH: f64 = 90.0;
     let ends: Vec<f64> =
         points.iter().flat_map(|point| [point.value - point.half, point.value + point.half]).collect();
     let (y, ticks) = scale(&ends);

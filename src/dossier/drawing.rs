@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 /// A picture in points (1/72 in), origin at the top left, y downwards.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Drawing {
     pub width: f64,
     pub height: f64,
@@ -12,7 +12,7 @@ pub(crate) struct Drawing {
     pub marks: Vec<Stroke>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "mark", rename_all = "kebab-case")]
 pub(crate) enum Stroke {
     /// Straight lines from point to point.

@@ -3,7 +3,8 @@
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
 use super::layout::fonts::{Family, Font};
 use super::piece::Mark;
-use super::plot::{WIDE, area, line};
+use super::plot::{WIDE, area, label, line, small};
+use crate::model::Limited;
 
 /// A place, in points.
 pub(super) type At = (f64, f64);
@@ -117,6 +118,27 @@ pub(super) fn verdict((x, y): At, mark: Mark) -> Vec<Stroke> {
 
 /// How wide the mark of a verdict is with its word, at most.
 pub(super) const VERDICT: f64 = 34.0;
+
+/// A value, the bar of its share of the limit, and the limit under the bar.
+pub(super) fn against_limit((x, y): At, value: &Limited) -> Vec<Stroke> {
+    /// How long a bar is whose value is at its limit, and the most that is drawn of one above it.
+    const BAR: f64 = 76.0;
+    const MOST: f64 = 1.2;
+    let Some((limit, share)) = &value.limit else {
+        return vec![label(x, y + 9.0, &value.shown, Anchor::Start)];
+    };
+    let over = *share > 1.0;
+    let (ink, words) = if over { (Ink::Fails, "over its limit") } else { (Ink::Accent, "limit") };
+    let length = BAR * share.clamp(0.0, MOST);
+    let bar = |from: f64, to: f64| [(from, y + 13.0), (to, y + 13.0), (to, y + 17.0), (from, y + 17.0)];
+    vec![
+        label(x, y + 9.0, &value.shown, Anchor::Start),
+        area(&bar(x, x + length), ink),
+        line(&[(x, y + 17.0), (x + BAR, y + 17.0)], Weight::Thin, Ink::Black),
+        line(&[(x + BAR, y + 11.0), (x + BAR, y + 19.0)], Weight::Thick, Ink::Black),
+        small(x, y + 26.0, &format!("{words} {limit}"), Anchor::Start),
+    ]
+}
 
 pub(super) fn drawing(height: f64, alt: String, marks: Vec<Stroke>) -> Drawing {
     Drawing { width: WIDE, height, alt, marks }

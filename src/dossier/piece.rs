@@ -40,7 +40,7 @@ pub(crate) enum Columns {
 }
 
 /// One piece with what belongs to it: an anchor, and what the log column says beside it.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Item {
     /// Where links can land; unique in the document; letters, digits, `-`, `.`, `_`.
     pub id: Option<String>,
@@ -49,7 +49,7 @@ pub(crate) struct Item {
     pub piece: Piece,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "type", rename_all = "kebab-case")]
 pub(crate) enum Piece {
     /// Level 1 is the document's title, 2 a part, 3 a chapter, 4 and more within. Levels up to 3 go into
@@ -106,6 +106,8 @@ pub(crate) enum Piece {
     /// Names and values, in two columns. On paper two rows stand side by side where the log column says the same
     /// of both.
     Values(Table),
+    /// Names and values that stand in other blocks too. On paper those of which the log says the same are run together.
+    Taken(Table),
     /// What came out. On paper what each was worked from stands small under its row; on screen it is a table of its
     /// own, folded under `summary`, and there the rows' ids lead.
     Results {
@@ -137,8 +139,6 @@ pub(crate) enum Piece {
     Signatures {
         boxes: Vec<SignatureBox>,
     },
-    /// Start on a new page (paper only).
-    PageBreak,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -155,14 +155,14 @@ pub(crate) enum Style {
     Caption,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Entry {
     /// `Some(true)` is a ticked box, `Some(false)` an open one, `None` an ordinary entry.
     pub task: Option<bool>,
     pub items: Vec<Item>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Table {
     pub columns: Vec<Column>,
     pub rows: Vec<Row>,
@@ -170,7 +170,7 @@ pub(crate) struct Table {
 }
 
 /// What a row's value was worked from.
-#[derive(Clone, Debug, Default, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub(crate) struct Working {
     /// Empty where there is nothing to tell.
     pub from: Rich,
@@ -179,7 +179,7 @@ pub(crate) struct Working {
 }
 
 /// The workings of a column of another table, run together.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct WorkedLine {
     /// The values' ids: they lead here.
     pub ids: Vec<String>,
@@ -187,7 +187,7 @@ pub(crate) struct WorkedLine {
 }
 
 /// The working of a value that stands in another table.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Member {
     pub id: Option<String>,
     pub label: Rich,
@@ -196,7 +196,7 @@ pub(crate) struct Member {
     pub log: Vec<Rich>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Column {
     pub head: Rich,
     pub align: Align,
@@ -234,7 +234,7 @@ fn unit(text: &str) -> Option<String> {
     text.starts_with(part_of_number).then(|| text.chars().filter(|c| !part_of_number(*c)).collect())
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Row {
     pub id: Option<String>,
     /// As many as there are columns; a shorter row ends in empty cells.
@@ -245,7 +245,7 @@ pub(crate) struct Row {
     pub strong: bool,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Picture {
     pub alt: String,
     pub format: PictureFormat,
@@ -263,7 +263,7 @@ pub(crate) enum PictureFormat {
     Jpeg,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct HeadlineFigure {
     pub label: String,
     pub value: String,
@@ -271,7 +271,7 @@ pub(crate) struct HeadlineFigure {
     pub target: Option<Target>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct ContentsEntry {
     pub level: u8,
     pub text: Rich,
@@ -280,7 +280,7 @@ pub(crate) struct ContentsEntry {
     pub remark: Rich,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct SignatureBox {
     pub title: String,
     /// Labels with a line to write on.
@@ -337,6 +337,8 @@ pub(crate) enum Face {
 pub(crate) enum Target {
     /// An item's or row's id in this document.
     Inner { id: String },
+    /// A place in the dossier, whose file stands beside that of this document.
+    Dossier { id: String },
     /// `http:`, `https:` or `mailto:` only; anything else was dropped before.
     Outer { address: String },
 }

@@ -25,7 +25,7 @@ impl Plot {
     ) -> (Plot, Vec<Stroke>) {
         let (x, x_ticks) = scale(xs);
         let (y, y_ticks) = scale(ys);
-        let plot = Plot { left: 46.0, right: WIDE - 78.0, top: 18.0, bottom: high - 34.0, x, y };
+        let plot = Plot { left: 46.0, right: WIDE - 78.0, top: 18.0, bottom: high - 29.0, x, y };
         let mut marks = vec![line(
             &[(plot.left, plot.top - 4.0), (plot.left, plot.bottom), (plot.right, plot.bottom)],
             Weight::Thin,
@@ -42,7 +42,7 @@ impl Plot {
             marks.push(small(plot.left - 5.0, py + 2.5, &tick_text(*tick, &y_ticks), Anchor::End));
         }
         let (x_text, y_text) = (axis_text(x_axis), axis_text(y_axis));
-        marks.push(small(plot.right, plot.bottom + 24.0, &x_text, Anchor::End));
+        marks.push(small(plot.right, plot.bottom + 22.0, &x_text, Anchor::End));
         marks.push(small(plot.left - 30.0, plot.top - 9.0, &y_text, Anchor::Start));
         (plot, marks)
     }

@@ -4,7 +4,7 @@ use super::drawing::{Anchor, Drawing, Ink, Stroke};
 use super::plot::{Plot, WIDE, area, small};
 use crate::model::PointsChart;
 
-const HIGH: f64 = 250.0;
+const HIGH: f64 = 180.0;
 
 /// Half of a point's width.
 const HALF: f64 = 2.2;
@@ -53,7 +53,7 @@ fn named(names: &[&str], points: &[Option<(f64, f64)>]) -> Vec<(Box, Stroke)> {
             room[0] >= 0.0
                 && room[2] <= WIDE
                 && room[1] >= 12.0
-                && room[3] <= HIGH - 36.0
+                && room[3] <= HIGH - 31.0
                 && taken.iter().all(|other| apart(room, other))
         };
         if let Some((room, mark)) = { places }.find(free) {
@@ -96,7 +96,7 @@ fn apart(one: &Box, other: &Box) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{apart, named};
+    use super::{HIGH, apart, named};
 
     #[test]
     fn names_touch_neither_each_other_nor_points() {
@@ -108,7 +108,8 @@ mod tests {
             (state >> 11) as f64 / (1_u64 << 53) as f64 * most
         };
         for count in 1..40 {
-            let points: Vec<_> = (0..count).map(|_| Some((46.0 + next(256.0), 18.0 + next(198.0)))).collect();
+            let points: Vec<_> =
+                (0..count).map(|_| Some((46.0 + next(256.0), 18.0 + next(HIGH - 47.0)))).collect();
             let names = vec!["quick / 2.2 / 30"; count];
             let set = named(&names, &points);
             assert!(!set.is_empty());

@@ -1,6 +1,6 @@
 //! The dossier's page for a screen that follows the journal: findings stand beside the block that they are of.
 
-use super::html::{Live, live};
+use super::html::{Live, Printed};
 use super::piece::{Document, Face, Item, Piece, Rich};
 use super::view::{Pictures, Scene, block_id, dossier, set};
 use super::{Given, view};
@@ -10,6 +10,7 @@ use crate::words::Words;
 /// A page that can be shown again with other findings.
 pub(crate) struct Screen {
     document: Document,
+    printed: Printed,
     pictures: Pictures,
 }
 
@@ -23,22 +24,25 @@ pub(crate) struct Beside {
 }
 
 impl Screen {
-    /// The page, and what was found of its pictures; those that `before` shows are taken from there.
+    /// The page, and what was found of its pictures; what `before` shows is taken from there.
     pub(crate) fn new(given: &Given<'_>, before: Option<&Screen>) -> (Screen, Vec<Finding>) {
         let scene = Scene::with(given, before.map(|before| &before.pictures));
         let document = dossier(&scene);
-        (Screen { document, pictures: scene.pictures }, scene.found)
+        let printed = Printed::new(&document, before.map(|before| (&before.document, &before.printed)));
+        (Screen { document, printed, pictures: scene.pictures }, scene.found)
     }
 
     /// `status` is told above all else; `edition` tells one page from another.
     pub(crate) fn html(&self, (status, edition): (&[String], &str), beside: &[Beside]) -> String {
-        let mut document = self.document.clone();
-        for one in beside.iter().rev() {
-            let lines = one.lines.iter().map(|line| Rich(set(line, Face::Plain))).collect();
-            let piece = Piece::Caution { high_voltage: false, title: one.title.clone(), lines };
-            document.items.insert(place(&document.items, one.block.as_deref()), view::item(piece));
-        }
-        live(&document, &Live { lines: status, edition })
+        let between: Vec<(usize, Item)> = beside
+            .iter()
+            .map(|one| {
+                let lines = one.lines.iter().map(|line| Rich(set(line, Face::Plain))).collect();
+                let piece = Piece::Caution { high_voltage: false, title: one.title.clone(), lines };
+                (place(&self.document.items, one.block.as_deref()), view::item(piece))
+            })
+            .collect();
+        self.printed.page(&self.document, &Live { lines: status, edition }, &between)
     }
 }
 

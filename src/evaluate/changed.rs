@@ -5,10 +5,10 @@
 //! depends on them done again. Uncertainties, verdicts and words come from [`Variant::run`], which is the whole run: candidates
 //! are sorted by nominal values, and those that are shown are run whole.
 
-use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::fixed::State;
+use super::groups::{Group, groups};
 use super::machine::Machine;
 use super::replay::{Reach, Reaches, Search, Through};
 use super::{Draws, Results, not_finite, run, run_some, show};
@@ -16,7 +16,7 @@ use crate::findings::Finding;
 use crate::graph::{self, Action, Plan};
 use crate::model::{Change, Changeable, Changed, Notebook, Page, Refusal, Said};
 use crate::parallel;
-use crate::quantities::{Dimension, Quantity, Unit};
+use crate::quantities::{Quantity, Unit};
 
 /// A changed journal, with its order of work.
 pub(crate) struct Variant {
@@ -68,8 +68,8 @@ pub(crate) struct Trial<'v> {
     untouched: Vec<bool>,
 }
 
-/// How many candidates of one variant are worked at once on a core.
-const SHARE: usize = 256;
+/// So many candidates of one notebook, on average, are few.
+const FEW: usize = 16;
 
 /// Works every candidate. `asks` gives the values of a variant that are wanted (all where it gives none); `look` takes what
 /// it needs from a candidate's nominal values. The outcomes are in the order of the candidates.
@@ -83,78 +83,64 @@ pub(crate) fn try_all<T: Send>(
 ) -> (Vec<Result<T, Vec<Refusal>>>, Effort) {
     let effort = Effort::default();
     let told = Variant::of(changeable, &[]).map_or_else(|_| Vec::new(), |base| base.errors());
-    let groups = groups(changeable, candidates);
-    let work = |trial: &mut Trial<'_>, numbers: &[(usize, Quantity)]| {
+    let work = |trial: &mut Trial<'_>, numbers: &[Quantity]| {
         let before = trial.machine.runs;
-        let outcome =
-            trial.at(numbers.iter().map(|(_, number)| *number), &told).map(|nominal| look(&nominal));
+        let outcome = trial.at(numbers.iter().copied(), &told).map(|nominal| look(&nominal));
         effort.runs.fetch_add(trial.machine.runs - before, Ordering::Relaxed);
         outcome
     };
-    let variant = |changes: &[Change]| -> Result<Variant, Vec<Refusal>> {
-        let variant = Variant::of(changeable, changes)?;
+    let variant = |member: usize| -> Result<Variant, Vec<Refusal>> {
+        let variant = Variant::of(changeable, &candidates[member])?;
         effort.variants.fetch_add(1, Ordering::Relaxed);
         effort.read_again.fetch_add(variant.read_again.len(), Ordering::Relaxed);
         Ok(variant)
     };
-    let made = parallel::each(groups.len(), 1, |at| {
-        let Group { members, numbers } = &groups[at];
-        let first = &candidates[members[0]];
-        let sets: Vec<&str> = numbers[0].iter().map(|(at, _)| first[*at].set.as_str()).collect();
-        let whole = match variant(first) {
+    let alone = |member: &usize| {
+        let variant = variant(*member)?;
+        let trial = Trial::new(&variant, &[], &asks(&variant));
+        work(&mut trial.expect("without inputs none is missing"), &[])
+    };
+    let worked = |group: &Group<'_>| -> Vec<Result<T, Vec<Refusal>>> {
+        let swapped = group.has_other_parts();
+        let whole = match variant(group.members[0]) {
             Ok(whole) => whole,
-            Err(refused) => return members.iter().map(|_| Err(refused.clone())).collect::<Vec<_>>(),
+            Err(_) if swapped => return group.members.iter().map(alone).collect(),
+            Err(refused) => return group.members.iter().map(|_| Err(refused.clone())).collect(),
         };
-        match Trial::new(&whole, &sets, &asks(&whole)) {
-            Some(mut trial) => numbers.iter().map(|numbers| work(&mut trial, numbers)).collect(),
-            None => {
-                let alone = |member: &usize| {
-                    let variant = variant(&candidates[*member])?;
-                    let trial = Trial::new(&variant, &[], &asks(&variant));
-                    work(&mut trial.expect("without inputs none is missing"), &[])
-                };
-                members.iter().map(alone).collect()
-            }
+        let sets: Vec<&str> = group.sets.iter().map(String::as_str).collect();
+        let Some(mut trial) = Trial::new(&whole, &sets, &asks(&whole)) else {
+            return group.members.iter().map(alone).collect();
+        };
+        let each = group.members.iter().zip(&group.numbers);
+        each.map(|(member, numbers)| match work(&mut trial, numbers) {
+            // What is wrong with it is told of its own parts.
+            Err(_) if swapped => alone(member),
+            outcome => outcome,
+        })
+        .collect()
+    };
+    let all = || candidates.iter().map(Vec::as_slice).enumerate();
+    let mut together = groups(changeable, all(), false);
+    // Where few are of one notebook, it is worth its while to look for parts that can stand for each other.
+    if together.len() * FEW > candidates.len() {
+        together = groups(changeable, all(), true);
+    }
+    let made = parallel::each(together.len(), 1, |at| {
+        let group = &together[at];
+        let stands = || {
+            let first = variant(group.members[0]).ok()?;
+            Some(group.stand_for_all(&first, |member| variant(member).ok()))
+        };
+        if !group.has_other_parts() || stands() == Some(true) {
+            return group.members.iter().copied().zip(worked(group)).collect::<Vec<_>>();
         }
+        let members = group.members.iter().map(|member| (*member, candidates[*member].as_slice()));
+        let apart = groups(changeable, members, false);
+        apart.iter().flat_map(|group| group.members.iter().copied().zip(worked(group))).collect()
     });
-    let mut all: Vec<(usize, Result<T, Vec<Refusal>>)> =
-        groups.iter().zip(made).flat_map(|(group, made)| group.members.iter().copied().zip(made)).collect();
+    let mut all: Vec<(usize, Result<T, Vec<Refusal>>)> = made.into_iter().flatten().collect();
     all.sort_unstable_by_key(|(member, _)| *member);
     (all.into_iter().map(|(_, outcome)| outcome).collect(), effort)
-}
-
-/// Candidates of one variant: their numbers among all, and the plain numbers of each with the number of its change.
-struct Group {
-    members: Vec<usize>,
-    numbers: Vec<Vec<(usize, Quantity)>>,
-}
-
-/// What makes candidates variants of one notebook: of each change the input, and the text where it is no plain number.
-type Form<'c> = Vec<(&'c str, Result<(Dimension, bool), &'c str>)>;
-
-fn groups(changeable: &Changeable<'_>, candidates: &[Vec<Change>]) -> Vec<Group> {
-    let mut groups: Vec<Group> = Vec::new();
-    // Where the last group of each form stands.
-    let mut last: HashMap<Form<'_>, usize> = HashMap::new();
-    for (number, changes) in candidates.iter().enumerate() {
-        let mut form: Form<'_> = Vec::with_capacity(changes.len());
-        let mut numbers = Vec::with_capacity(changes.len());
-        for (at, change) in changes.iter().enumerate() {
-            let plain = changeable.plain_number(change);
-            numbers.extend(plain.map(|number| (at, number)));
-            let kind = plain.map(|number| (number.dimension, number.point)).ok_or(change.to.as_str());
-            form.push((change.set.as_str(), kind));
-        }
-        let known = last.get(&form).copied().filter(|at| groups[*at].members.len() < SHARE);
-        let at = known.unwrap_or_else(|| {
-            groups.push(Group { members: Vec::new(), numbers: Vec::new() });
-            last.insert(form, groups.len() - 1);
-            groups.len() - 1
-        });
-        groups[at].members.push(number);
-        groups[at].numbers.push(numbers);
-    }
-    groups
 }
 
 impl Variant {

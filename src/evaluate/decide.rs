@@ -224,7 +224,7 @@ impl Judged {
 }
 
 impl<'a> Case<'a> {
-    fn node(&self, global: usize) -> (usize, &'a NodeDecl) {
+    pub(super) fn node(&self, global: usize) -> (usize, &'a NodeDecl) {
         let (block, index) = self.plan.local(global);
         (block, &self.notebook.blocks[block].nodes[index])
     }

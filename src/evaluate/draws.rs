@@ -119,13 +119,8 @@ fn held(
     sides: &[&Sides],
     draws: std::ops::Range<usize>,
 ) -> Vec<usize> {
-    let mut wanted = vec![false; fixed.plan.len()];
-    let mut open: Vec<usize> = sides.iter().flat_map(|sides| sides.limits().chain([sides.actual])).collect();
-    while let Some(at) = open.pop() {
-        if !std::mem::replace(&mut wanted[at], true) {
-            open.extend(fixed.plan.needs(at));
-        }
-    }
+    let wanted =
+        fixed.needed_for(sides.iter().flat_map(|sides| sides.limits().chain([sides.actual])).collect());
     let lottery = Lottery::new(&fixed, budget, (Some(kind), Some(&wanted)));
     let reach = Search::new(fixed, &Reaches::new(&fixed)).within(&lottery.roots(), Some(&wanted));
     let met = parallel::each_with(

@@ -40,4 +40,16 @@ impl<'a> Fixed<'a> {
         let (block, index) = self.plan.local(global);
         &self.notebook.blocks[block].nodes[index]
     }
+
+    /// By the plan's table: these values, and all that they are worked from.
+    pub(super) fn needed_for(&self, values: Vec<usize>) -> Vec<bool> {
+        let mut needed = vec![false; self.plan.len()];
+        let mut open = values;
+        while let Some(at) = open.pop() {
+            if !std::mem::replace(&mut needed[at], true) {
+                open.extend(self.plan.needs(at));
+            }
+        }
+        needed
+    }
 }

@@ -10,7 +10,7 @@ use super::verdict::{Doubt, Judged, Verdict};
 use super::{Results, State};
 use crate::findings::Finding;
 use crate::graph::Plan;
-use crate::model::{BlockEntry, Computed, Notebook, Requirement, Role, Stage};
+use crate::model::{BlockEntry, Computed, Notebook, Requirement, Role, Stage, unusual};
 use crate::quantities::{Dimension, Fault, Quantity};
 use crate::words::{Words, words};
 
@@ -23,6 +23,7 @@ pub(super) fn judge(
     let mut judged: Vec<Judged> = Vec::new();
     let mut decided: Vec<(usize, Case<'_>)> = Vec::new();
     let unfit = unfit(plan, results);
+    let questioned = questioned(notebook, plan);
     // What is replaced is no longer required.
     let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
     for (number, block) in notebook.blocks.iter().enumerate().filter(current) {
@@ -53,8 +54,27 @@ pub(super) fn judge(
     for ((at, case), odds) in decided.iter().zip(odds) {
         judged[*at].decide(case, odds);
         judged[*at].mind_the_kind(case);
+        judged[*at].mind_what_is_unusual(case, &questioned);
     }
     judged
+}
+
+/// Values that nobody believes as they are written, and all that follows from them, each with the one that it is.
+fn questioned(notebook: &Notebook, plan: &Plan) -> HashMap<usize, usize> {
+    let mut questioned = HashMap::new();
+    for (block, first) in notebook.blocks.iter().zip(&plan.first) {
+        let fields = block.nodes.iter().enumerate().filter(|(_, node)| unusual(block.kind, node).is_some());
+        questioned.extend(fields.map(|(index, _)| (first + index, first + index)));
+    }
+    if questioned.is_empty() {
+        return questioned;
+    }
+    for global in &plan.order {
+        if let Some(of) = plan.needs(*global).find_map(|need| questioned.get(&need).copied()) {
+            questioned.entry(*global).or_insert(of);
+        }
+    }
+    questioned
 }
 
 /// What no verdict may rest on, by the table of values: what a block said so of, and all that follows from it.
@@ -203,6 +223,17 @@ impl Judged {
         let besides = case.results.said[self.block].besides.iter();
         for (_, words) in besides.filter(|(name, _)| *name == case.requirement.name) {
             self.reason.append(words!("; {}", words.clone()));
+        }
+    }
+
+    fn mind_what_is_unusual(&mut self, case: &Case<'_>, questioned: &HashMap<usize, usize>) {
+        let of = std::iter::once(self.actual).chain(self.limits()).find_map(|part| questioned.get(&part));
+        if let (Verdict::Meets, Some(of)) = (self.verdict, of) {
+            let (block, node) = case.node(*of);
+            let name = format!("{}.{}", case.notebook.blocks[block].name, node.name);
+            self.verdict = Verdict::Close;
+            (self.doubt, self.reason) =
+                (Some(Doubt::Method), words!("it rests on `{}`, which is questioned", name));
         }
     }
 }

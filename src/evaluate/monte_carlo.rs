@@ -10,6 +10,7 @@ use super::causes::Uncertain;
 use super::fixed::Fixed;
 use super::random::Stream;
 use super::replay::{Reach, Reaches, Replay, Search};
+use super::stable::{awaited, stable, tolerance};
 use super::student::coverage;
 use super::tally::{Place, Sums, Tallies};
 use super::uncertainty::Budget;
@@ -43,6 +44,7 @@ pub(crate) struct Spread {
 
 /// The outcome by the plan's table of values; `None` for what no uncertain leaf moves, and for hidden work.
 pub(crate) struct Drawn {
+    /// Of the values that most were made for: with `auto` the others were stable before.
     pub draws: usize,
     pub spreads: Vec<Option<Spread>>,
     /// With `auto`: the values waited for that were not stable when it ended.
@@ -98,82 +100,62 @@ pub(super) fn draw(fixed: Fixed<'_>, budget: &Budget, draws: Draws) -> Option<Dr
         Draws::Later => return None,
     };
     let lottery = Lottery::new(&fixed, budget, (None, None));
-    let mut reach = Search::new(fixed, &Reaches::new(&fixed)).of(&lottery.roots());
-    reach.values.retain(|global| !fixed.node(*global).hidden && !fixed.node(*global).is_text());
-    let awaited = awaited(&fixed, &reach.values);
-    let heavy: Vec<bool> = reach.values.iter().map(|global| budget.is_heavy(*global)).collect();
+    let reaches = Reaches::new(&fixed);
+    let mut search = Search::new(fixed, &reaches);
+    let mut reach = search.of(&lottery.roots());
+    let shown = |global: &usize| !fixed.node(*global).hidden && !fixed.node(*global).is_text();
+    reach.values.retain(shown);
+    let values = reach.values.clone();
+    let awaited = awaited(&fixed, &values);
+    let heavy: Vec<bool> = values.iter().map(|global| budget.is_heavy(*global)).collect();
     let places = lottery.pilot(fixed, &reach, &heavy);
     let chunks = wanted.div_ceil(CHUNK);
-    let mut total = Tallies::new(reach.values.len());
-    let mut batches: Vec<Vec<[f64; 4]>> = vec![Vec::new(); reach.values.len()];
+    let mut total = Tallies::new(values.len());
+    let mut batches: Vec<Vec<[f64; 4]>> = vec![Vec::new(); values.len()];
+    let unstable = |batches: &[Vec<[f64; 4]>]| -> Vec<usize> {
+        values
+            .iter()
+            .zip(batches)
+            .filter(|(_, figures)| !stable(figures))
+            .map(|(global, _)| *global)
+            .collect()
+    };
+    // What is still drawn, by number.
+    let mut left: Vec<usize> = (0..values.len()).collect();
     let mut done = 0;
     while done < chunks {
         let until = (done + at_once).min(chunks);
-        let batch = lottery.chunks(fixed, &reach, &places, (done..until, wanted));
-        if draws == Draws::Auto {
-            for (at, figures) in batches.iter_mut().enumerate().filter(|(at, _)| awaited[*at]) {
-                let of_batch = batch.figures(at, places[at]);
-                // A mean that never settles is not waited for.
-                figures.extend(of_batch.map(|[mean, standard, low, high]| {
-                    if heavy[at] { [low, high - low, low, high] } else { [mean, standard, low, high] }
-                }));
-            }
-        }
-        total.add(&batch);
+        let lie: Vec<Place> = left.iter().map(|at| places[*at]).collect();
+        let batch = lottery.chunks(fixed, &reach, &lie, (done..until, wanted));
+        total.add(&batch, &left);
         done = until;
-        if draws == Draws::Auto && done >= 2 * BATCH && batches.iter().all(|of_value| stable(of_value)) {
-            break;
+        if draws != Draws::Auto {
+            continue;
+        }
+        for (own, at) in left.iter().copied().enumerate().filter(|(_, at)| awaited[*at]) {
+            // A mean that never settles is not waited for.
+            batches[at].extend(batch.figures(own, places[at]).map(|[mean, standard, low, high]| {
+                if heavy[at] { [low, high - low, low, high] } else { [mean, standard, low, high] }
+            }));
+        }
+        if done >= 2 * BATCH {
+            let waited = unstable(&batches);
+            if waited.is_empty() {
+                break;
+            }
+            // What is stable needs no more of them.
+            reach = search.within(&lottery.roots(), Some(&fixed.needed_for(waited)));
+            reach.values.retain(shown);
+            left = reach.values.iter().filter_map(|global| values.binary_search(global).ok()).collect();
         }
     }
-    let unstable = reach.values.iter().zip(&batches).filter(|(_, batches)| !stable(batches));
-    let unstable = unstable.map(|(global, _)| *global).collect();
-    for (at, global) in reach.values.iter().enumerate() {
+    for (at, global) in values.iter().enumerate() {
         spreads[*global] = total.figures(at, places[at]).map(|[mean, standard, low, high]| {
             let Sums { count, lost, .. } = total.sums[at];
             Spread { moments: (!heavy[at]).then_some((mean, standard)), low, high, count, lost }
         });
     }
-    Some(Drawn { draws: (done * CHUNK).min(wanted), spreads, unstable })
-}
-
-/// Which of these values `auto` waits for: what a requirement judges or holds it against; where nothing is judged, every
-/// result.
-fn awaited(fixed: &Fixed<'_>, values: &[usize]) -> Vec<bool> {
-    let mut judged = vec![false; fixed.plan.len()];
-    for (block, first) in fixed.notebook.blocks.iter().zip(&fixed.plan.first) {
-        for requirement in block.requirements.iter().filter(|_| block.replaced_by.is_none()) {
-            let sides = [Some(requirement.actual), requirement.low, requirement.high];
-            sides.into_iter().flatten().for_each(|index| judged[first + index as usize] = true);
-        }
-    }
-    let of_judged: Vec<bool> = values.iter().map(|global| judged[*global]).collect();
-    if of_judged.contains(&true) {
-        return of_judged;
-    }
-    values.iter().map(|global| fixed.node(*global).is_result()).collect()
-}
-
-/// JCGM 101:2008, 7.9.4: twice the standard deviation of the averages of all four figures over the batches is under
-/// the numerical tolerance of two digits of the uncertainty. What has no figures is not waited for.
-fn stable(of_value: &[[f64; 4]]) -> bool {
-    let h = of_value.len() as f64;
-    let mean = |k: usize| of_value.iter().map(|figures| figures[k]).sum::<f64>() / h;
-    let allowed = tolerance(mean(1));
-    of_value.len() < 2
-        || (0..4).all(|k| {
-            let middle = mean(k);
-            let variance =
-                of_value.iter().map(|figures| (figures[k] - middle).powi(2)).sum::<f64>() / (h * (h - 1.0));
-            2.0 * variance.sqrt() <= allowed
-        })
-}
-
-/// Half of the last of two significant digits of a standard uncertainty (JCGM 101:2008, 7.9.2).
-pub(super) fn tolerance(standard: f64) -> f64 {
-    if standard == 0.0 || !standard.is_finite() {
-        return 0.0;
-    }
-    0.5 * 10f64.powi(standard.abs().log10().floor() as i32 - 1)
+    Some(Drawn { draws: (done * CHUNK).min(wanted), spreads, unstable: unstable(&batches) })
 }
 
 /// How every leaf is drawn.
@@ -382,21 +364,5 @@ fn standard_draw(leaf: &Uncertain, stream: &mut Stream) -> f64 {
         Shape::Rectangular => 3f64.sqrt() * (2.0 * stream.unit() - 1.0),
         Shape::Triangular => 6f64.sqrt() * (stream.unit() + stream.unit() - 1.0),
         Shape::Normal { .. } => stream.normal(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::stable;
-
-    /// JCGM 101:2008, 7.9.4: of an uncertainty of 1.0 the second digit is 0.1, and half of it is allowed.
-    #[test]
-    fn figures_are_stable_when_their_averages_are_within_half_of_the_second_digit() {
-        let batches = |off: f64| (0..10).map(|at| [[1.0, -1.0][at % 2] * off, 1.0, -2.0, 2.0]).collect();
-        // The standard deviation of the average of ten is off / 3.
-        let near: Vec<[f64; 4]> = batches(0.07);
-        let far: Vec<[f64; 4]> = batches(0.08);
-        assert!(stable(&near) && !stable(&far));
-        assert!(stable(&[]), "what has no figures is not waited for");
     }
 }

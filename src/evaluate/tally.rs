@@ -43,6 +43,15 @@ impl Default for Sums {
 }
 
 impl Sums {
+    fn add(&mut self, its: &Sums) {
+        self.count += its.count;
+        self.lost += its.lost;
+        self.sum += its.sum;
+        self.squares += its.squares;
+        self.least = self.least.min(its.least);
+        self.most = self.most.max(its.most);
+    }
+
     /// The bin that the value falls in.
     pub(super) fn take(&mut self, value: f64, place: Place) -> Option<usize> {
         if !value.is_finite() {
@@ -74,9 +83,13 @@ impl Tallies {
         at * BINS + bin
     }
 
-    pub(super) fn add(&mut self, other: &Tallies) {
-        self.count(&other.bins);
-        self.sum(&other.sums);
+    /// Those of some of the values, by their numbers here.
+    pub(super) fn add(&mut self, other: &Tallies, numbers: &[usize]) {
+        for (its, own) in numbers.iter().enumerate() {
+            let bins = &other.bins[its * BINS..(its + 1) * BINS];
+            self.bins[own * BINS..(own + 1) * BINS].iter_mut().zip(bins).for_each(|(own, its)| *own += its);
+            self.sums[*own].add(&other.sums[its]);
+        }
     }
 
     pub(super) fn count(&mut self, bins: &[u32]) {
@@ -86,14 +99,7 @@ impl Tallies {
     }
 
     pub(super) fn sum(&mut self, sums: &[Sums]) {
-        for (own, its) in self.sums.iter_mut().zip(sums) {
-            own.count += its.count;
-            own.lost += its.lost;
-            own.sum += its.sum;
-            own.squares += its.squares;
-            own.least = own.least.min(its.least);
-            own.most = own.most.max(its.most);
-        }
+        self.sums.iter_mut().zip(sums).for_each(|(own, its)| own.add(its));
     }
 
     /// Mean, standard deviation, and the ends of the 95 % interval; `None` for a value that could not be worked.

@@ -27,12 +27,14 @@ codes! {
     NUMBER_COMMA = "number-comma", Error, "a comma in a number, which could be a decimal mark or a group mark";
     NOT_IN_TABLE = "not-in-table", Error, "a size or class that the published table does not hold; values between its rows are not made up";
     OUT_OF_RANGE = "out-of-range", Error, "a value outside what is physically or arithmetically possible";
+    UNUSUAL_VALUE = "unusual-value", Warning, "a value that such a thing hardly ever has: a unit or a digit may be wrong; a verdict that rests on it is `close` at best";
     NOT_FINITE = "not-finite", Error, "a calculation gives no finite number";
     BAD_EXPRESSION = "bad-expression", Error, "an expression that can't be read";
     EXPRESSION_TOO_DEEP = "expression-too-deep", Error, "an expression nested deeper than can be followed";
     UNKNOWN_REFERENCE = "unknown-reference", Error, "a name that no block, field or result has";
     BAD_RULES = "bad-rules", Error, "a rule pack of the journal in which something is amiss; the item is left out";
     MISSING_EVIDENCE = "missing-evidence", Warning, "an answer `yes` that shows nothing where something has to be shown; the item stays open";
+    CHANGED_EVIDENCE = "changed-evidence", Warning, "a document or picture that is handed over is no longer as the last revision names it";
     NOT_YET = "not-yet", Note, "a target or check names a block that is not written yet; only its line is open";
     CYCLE = "cycle", Error, "values that depend on each other in a loop";
     YAML_BROKEN = "yaml-broken", Error, "YAML that can't be read";

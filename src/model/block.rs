@@ -48,6 +48,11 @@ pub(crate) trait Block: Send + Sync {
         &[]
     }
 
+    /// Whether it holds what was measured of the finished vehicle, where others of its kind may hold a plan.
+    fn as_built(&self) -> bool {
+        false
+    }
+
     /// Of a record of a test: what was tested.
     fn record(&self) -> Option<&str> {
         None

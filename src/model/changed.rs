@@ -14,7 +14,7 @@ use super::evidence::Evidence;
 use super::field::Takes;
 use super::gather::{Gathered, ReadBlock};
 use super::kind::Kind;
-use super::node::{NodeDecl, Origin, Role, Wanted};
+use super::node::{Binding, NodeDecl, Origin, Role, Wanted};
 use super::notebook::{BlockEntry, Notebook};
 use super::packs;
 use super::place::{Place, text_at};
@@ -24,7 +24,7 @@ use super::refusal::Refusal;
 use crate::findings::{Finding, suggest};
 use crate::journal::{Journal, Node};
 use crate::quantities::{Quantity, looks_like_number, read_literal};
-use crate::source::{Sources, Span};
+use crate::source::Sources;
 
 /// One input set to something else.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -39,9 +39,9 @@ pub(crate) struct Change {
 
 /// A journal that changes can be made to.
 pub(crate) struct Changeable<'n> {
-    gathered: Gathered<'n>,
+    pub(super) gathered: Gathered<'n>,
     /// Each block by itself as it was read: nothing that needs the others is settled in it.
-    read: Vec<ReadBlock>,
+    pub(super) read: Vec<ReadBlock>,
     evidence: &'n dyn Evidence,
     /// For each block those that looked at its text, with the key.
     lookers: Vec<Vec<(String, usize)>>,
@@ -155,11 +155,7 @@ impl<'n> Changeable<'n> {
         let (entry, _) = &self.read[number];
         let node = entry.nodes.iter().find(|node| node.name == name)?;
         let text = change.to.trim();
-        let within = |place: &Span| {
-            place.file == node.span.file && place.start <= node.span.start && node.span.end <= place.end
-        };
-        let shaping = entry.shaping.contains(name) || entry.shaping_places.iter().any(within);
-        if !looks_like_number(text) || shaping {
+        if !looks_like_number(text) || entry.shapes(name, node.span) {
             return None;
         }
         let literal = read_literal(text).ok()?;
@@ -261,28 +257,56 @@ impl<'n> Changeable<'n> {
         let mut followed = Vec::new();
         for at in 0..edits.len() {
             let (block, name, to) = (edits[at].block, edits[at].name, edits[at].to);
-            let bindings = &self.read[block].0.bindings;
-            let Some(bound) = bindings.iter().find(|bound| bound.written.is_some() && bound.field == name)
-            else {
-                continue;
-            };
-            for (number, (entry, _)) in self.read.iter().enumerate() {
-                for item in entry.bindings.iter().filter(|item| item.block == bound.block) {
-                    let installs = item.field.starts_with(INSTALLED) && item.field.ends_with(".part");
-                    let set = |edit: &Edit<'_>| edit.block == number && edit.name == item.field;
-                    let (Some(written), false) = (item.written, edits.iter().any(set)) else { continue };
-                    if installs && !self.gathered.is_replaced(number) {
-                        let place = Place::At(entry.nodes[written as usize].span);
-                        edits.push(Edit { block: number, name: &item.field, place, to });
-                        followed.push(format!("{}.{}", entry.name, item.field));
-                    }
+            let Some(bound) = self.bound(block, name) else { continue };
+            for (number, item, written) in self.installed().filter(|(_, item, _)| item.block == bound) {
+                let set = |edit: &Edit<'_>| edit.block == number && edit.name == item.field;
+                if !edits.iter().any(set) {
+                    let entry = &self.read[number].0;
+                    let place = Place::At(entry.nodes[written as usize].span);
+                    edits.push(Edit { block: number, name: &item.field, place, to });
+                    followed.push(format!("{}.{}", entry.name, item.field));
                 }
             }
         }
         followed
     }
 
-    fn body(&self, number: usize) -> &'n Node {
+    /// The items of ledgers, each with its part, that install another one of these parts than the input names, in a ledger
+    /// that does not install that one: they follow no change of the input.
+    pub(crate) fn astray(&self, set: &str, parts: &[&str]) -> Vec<(String, String)> {
+        let bound = self.block_and_name(set).ok().and_then(|(block, name)| self.bound(block, name));
+        let Some(bound) = bound else { return Vec::new() };
+        let names = &self.gathered.directory.names;
+        let among = |block: usize| parts.iter().any(|part| names.get(*part) == Some(&block));
+        let has_it =
+            |ledger: usize| self.installed().any(|(number, item, _)| number == ledger && item.block == bound);
+        let astray = self.installed().filter(|(number, item, _)| among(item.block) && !has_it(*number));
+        astray
+            .map(|(number, item, _)| {
+                let of = |number: usize| &self.read[number].0.name;
+                (format!("{}.{}", of(number), item.field), of(item.block).clone())
+            })
+            .collect()
+    }
+
+    /// The block that a field names.
+    fn bound(&self, block: usize, name: &str) -> Option<usize> {
+        let bindings = &self.read[block].0.bindings;
+        let bound = bindings.iter().find(|bound| bound.written.is_some() && bound.field == name)?;
+        Some(bound.block)
+    }
+
+    /// The items of ledgers that name their part: the ledger, the item, and the value that holds the name. A ledger that is
+    /// replaced counts no more.
+    fn installed(&self) -> impl Iterator<Item = (usize, &Binding, u32)> {
+        let ledgers = self.read.iter().enumerate().filter(|(number, _)| !self.gathered.is_replaced(*number));
+        let items = ledgers.flat_map(|(number, (entry, _))| {
+            entry.bindings.iter().filter_map(move |item| Some((number, item, item.written?)))
+        });
+        items.filter(|(_, item, _)| item.field.starts_with(INSTALLED) && item.field.ends_with(".part"))
+    }
+
+    pub(super) fn body(&self, number: usize) -> &'n Node {
         self.gathered.directory.entries[number].body()
     }
 

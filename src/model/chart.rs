@@ -17,6 +17,10 @@ pub(crate) enum Chart {
     Driveline(Driveline),
     /// A pack from pole to pole.
     Pack(Strings),
+    /// A vehicle on its axles.
+    Side(Box<Side>),
+    /// A coolant loop.
+    Coolant(Coolant),
 }
 
 /// Values are in the units that the axes name.
@@ -110,4 +114,75 @@ impl Strings {
         };
         format!("{strings}{} in series, each {}", self.series, self.unit)
     }
+}
+
+/// A vehicle from the side. Places are in metres, behind the front axle and above the ground.
+#[derive(Clone, Debug)]
+pub(crate) struct Side {
+    pub wheelbase: f64,
+    /// What goes out, what comes in, what is loaded.
+    pub out: Masses,
+    pub r#in: Masses,
+    pub load: Masses,
+    /// The centre of gravity before and after.
+    pub centres: [Centre; 2],
+    pub axles: [AxleLoad; 2],
+}
+
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Masses {
+    /// All of them, as shown.
+    pub total: String,
+    pub each: Vec<PlacedMass>,
+}
+
+#[derive(Clone, Debug)]
+pub(crate) struct PlacedMass {
+    pub label: String,
+    pub shown: String,
+    pub mass: f64,
+    pub x: f64,
+    pub z: Option<f64>,
+}
+
+#[derive(Clone, Debug)]
+pub(crate) struct Centre {
+    /// Where it is, in words.
+    pub shown: String,
+    pub x: f64,
+    pub z: Option<f64>,
+}
+
+#[derive(Clone, Debug)]
+pub(crate) struct AxleLoad {
+    pub label: &'static str,
+    /// Without load, in words.
+    pub empty: String,
+    pub laden: Limited,
+}
+
+/// From the pump through the parts that warm it to the radiator, and back.
+#[derive(Clone, Debug)]
+pub(crate) struct Coolant {
+    pub flow: String,
+    pub inlet: String,
+    pub parts: Vec<Cooled>,
+    /// Radiator and air, and where the loop settles, where they are known.
+    pub radiator: Option<[String; 2]>,
+}
+
+#[derive(Clone, Debug)]
+pub(crate) struct Cooled {
+    pub label: String,
+    pub heat: String,
+    /// The temperature of the coolant behind it.
+    pub behind: String,
+    /// As it is shown, and whether it is passed.
+    pub limit: Option<(String, Passed)>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Passed {
+    Yes,
+    No,
 }

@@ -76,7 +76,7 @@ pub(crate) enum Takes {
 }
 
 /// What values are possible at all; anything else is `out-of-range`.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Range {
     Any,
     Positive,

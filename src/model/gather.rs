@@ -210,6 +210,11 @@ impl<'n> Gathered<'n> {
         if let Some(node) = said("basis") {
             form.block_basis(node);
         }
+        for (word, wanted) in [("replaces", "the name of one block"), ("because", "a sentence")] {
+            if let Some(node) = said(word).filter(|node| node.text().is_none()) {
+                form.wrong_shape(word, node, wanted);
+            }
+        }
         let block = (chosen.kind.read)(&mut form);
         form.finish();
         // A body of the wrong shape is one mistake: what is therefore missing is not told again.

@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod aggregate;
+mod alike;
 mod block;
 mod changed;
 mod chart;
@@ -55,10 +56,12 @@ mod worth;
 mod tests;
 
 pub(crate) use aggregate::ALL_PARTS;
+pub(crate) use alike::Alike;
 pub(crate) use block::{Bench, Block};
 pub(crate) use changed::{Change, Changeable, Changed};
 pub(crate) use chart::{
-    Axis, Chart, Driveline, Gearing, Limited, LinesChart, PointsChart, Series, Shaft, Strings,
+    Axis, AxleLoad, Centre, Chart, Coolant, Cooled, Driveline, Gearing, Limited, LinesChart, Masses, Passed,
+    PlacedMass, PointsChart, Series, Shaft, Side, Strings,
 };
 pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
@@ -82,7 +85,7 @@ pub(crate) use packs::{items_of, requirement_name};
 pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
 pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
-pub(crate) use possible::Possible;
+pub(crate) use possible::{Possible, unusual};
 pub(crate) use read::read;
 pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};
@@ -93,7 +96,9 @@ pub(crate) use slot::Slot;
 pub(crate) use study::{Answer, Goal, Solve, Solved, Study};
 pub(crate) use today::today;
 pub(crate) use trade::Way as Preferred;
-pub(crate) use trade::{Column, Decided, Dropped, Firm, Preference, Trade, Traded, TradedRow, Varied};
+pub(crate) use trade::{
+    Astray, Column, Decided, Dropped, Firm, Preference, Trade, Traded, TradedRow, Varied,
+};
 pub(crate) use worth::{device_accuracy, own_name_sort, supposed_rows};
 // What a form hands on unread: a piece of the block as its author typed it.
 pub(crate) use crate::journal::Node;

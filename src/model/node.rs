@@ -200,7 +200,13 @@ impl Status {
 impl Requirement {
     /// The words for a reader.
     pub(crate) fn label(&self, nodes: &[NodeDecl]) -> String {
-        let Some(row) = self.row else { return label(&self.name) };
+        let Some(row) = self.row else {
+            // The limit of a rule pack is on a result of the block.
+            return match self.name.split_once(' ').filter(|_| !self.rules.is_empty()) {
+                Some((pack, _)) => format!("{}, by {pack}", nodes[self.actual as usize].label()),
+                None => label(&self.name),
+            };
+        };
         let of = match row.label {
             "" => nodes[self.actual as usize].bare_label(),
             own => own.to_owned(),

@@ -78,6 +78,13 @@ pub(crate) struct BlockEntry {
 }
 
 impl BlockEntry {
+    /// Whether a field, by its name and place, has a say in what values there are.
+    pub(super) fn shapes(&self, name: &str, place: Span) -> bool {
+        let within =
+            |whole: &Span| whole.file == place.file && whole.start <= place.start && place.end <= whole.end;
+        self.shaping.contains(name) || self.shaping_places.iter().any(within)
+    }
+
     /// The number of the block that a value is taken from, where it is taken through a binding.
     pub(crate) fn bound(&self, resolved: &Resolved) -> Option<usize> {
         resolved.through.map(|binding| self.bindings[binding as usize].block)

@@ -1,11 +1,12 @@
-//! What a value may be at all: within its field's range, and of a size that its quantity can have.
+//! What a value may be at all: within its field's range, and of a size that its quantity can have; and what is usual.
 
 use super::field::Range;
 use super::form::Form;
+use super::kind::Kind;
 use super::node::{NodeDecl, Origin, Role};
 use crate::findings::codes;
 use crate::quantities::{Curve, Sort, Unit, sort};
-use crate::rules::possible::{Sizes, is_positive, sizes};
+use crate::rules::possible::{Sizes, is_positive, sizes, usual};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -96,10 +97,35 @@ impl Form<'_, '_> {
     }
 
     fn must_be(&mut self, index: usize, span: Span, possible: Possible) {
-        if let Some((span, message, help)) = impossible(&self.draft.nodes[index], span, possible) {
+        let node = &self.draft.nodes[index];
+        if let Some((span, message, help)) = impossible(node, span, possible) {
             self.fail(index, &codes::OUT_OF_RANGE, span, message, help);
+        } else if let Some((message, help)) = question(self.draft.kind, node, possible) {
+            self.report(&codes::UNUSUAL_VALUE, span, message, help);
         }
     }
+}
+
+/// Between what a value usually is, where the one that was written is not.
+pub(crate) fn unusual(kind: &Kind, node: &NodeDecl) -> Option<&'static Sizes> {
+    let leaf = node.leaf().filter(|leaf| !leaf.default)?;
+    let usual = usual(kind.name, node.doc.map_or(&node.name, |doc| doc.name))?;
+    let quantity = leaf.literal.quantity;
+    (usual.dimension.same(quantity.dimension) && !usual.hold(quantity.si, false)).then_some(usual)
+}
+
+/// What is said of a value that is hardly ever meant, and what to do.
+fn question(kind: &Kind, node: &NodeDecl, possible: Possible) -> Option<(Words, Words)> {
+    let usual = unusual(kind, node)?;
+    let literal = &node.leaf()?.literal;
+    let written = literal.written().replace('\u{a0}', " ");
+    let [least, most] = &usual.texts;
+    let message = words!("{} of `{}`, where `{}` to `{}` is usual", node.label(), written, least, most);
+    let help = match literal.meant(|si| usual.hold(si, false) && possible.holds(si)) {
+        Some(meant) => words!("type `{}`, if that is meant", meant),
+        None => "look at the number and its unit".into(),
+    };
+    Some((message, help))
 }
 
 /// What is wrong with a value that was written: where, in what words, and what to do.

@@ -80,7 +80,10 @@ pub(super) fn replaced(blocks: &[Written<'_>]) -> Replaced {
             let help = words!("type `replaces: {}`, the newest block", blocks[newest(&all.by, first)].name);
             all.findings.push(fault(message, help));
         } else if newest(&all.by, at) == old || at == old {
-            let message = words!("`{}` and `{}` replace each other", name, block.name);
+            let message = match at == old {
+                true => words!("`{}` replaces itself", name),
+                false => words!("`{}` and `{}` replace each other", name, block.name),
+            };
             all.findings.push(fault(message, "take one `replaces` away".into()));
         } else {
             all.replaces[at] = Some(old);

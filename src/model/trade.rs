@@ -81,6 +81,8 @@ pub(crate) struct Traded {
     pub over: Vec<(usize, Vec<f64>)>,
     /// Items of ledgers that follow a part that is swapped.
     pub followed: Vec<String>,
+    /// Items that install another of the parts than the input names, and follow none.
+    pub astray: Vec<Astray>,
     /// How many of the kept are in the set that none is better than; as many as are kept with one preference.
     pub set: usize,
     /// What the whole run of the best gives against what it was chosen by, as a share.
@@ -99,6 +101,17 @@ pub(crate) struct TradedRow {
     pub doubt: &'static str,
     /// How many of the requirements that what is varied has a say in fail with it, are close and are open.
     pub verdicts: [usize; 3],
+}
+
+/// An item of a ledger that installs another part than the journal has elsewhere.
+#[derive(Clone)]
+pub(crate) struct Astray {
+    pub item: String,
+    pub part: String,
+    /// The input that names the part in use.
+    pub input: String,
+    /// Where that stands in the study.
+    pub span: Span,
 }
 
 /// What became of the choice.

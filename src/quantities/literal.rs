@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::fault::Fault;
 use super::fold::fold;
+use super::format::show_operand;
 use super::note::{Basis, Note, read_note};
 use super::number::{MINUS, NO_BREAK, digits_after, read_number, with_power, with_second};
 use super::quantity::{Quantity, accept_unit};
@@ -65,8 +66,8 @@ impl Literal {
             .then(|| format!("{whole} {decimals} {}", self.unit.symbol))
     }
 
-    /// What was probably meant by an impossible number, as it is typed: per cent without the sign, or a temperature in
-    /// another unit.
+    /// What was probably meant by a number that can't be, as it is typed: per cent without the sign, another unit, a
+    /// thousand times as much, or the same above 0.
     pub(crate) fn meant(&self, possible: impl Fn(f64) -> bool) -> Option<String> {
         let number = self.unit.value_of(self.quantity.si);
         let shown = self.number_text.replace(MINUS, "-");
@@ -74,12 +75,29 @@ impl Literal {
             (true, _) => &["°C", "K", "°F"],
             (false, "K") if number > 0.0 => &["°C", "°F"],
             (false, "1") => &["%"],
+            (false, "W") => &["kW"],
+            (false, "kW" | "MW") => &["W", "kW"],
+            (false, "km/h" | "mi/h") => &["m/s"],
+            (false, "m/s") => &["km/h"],
+            (false, "mm" | "cm" | "m") => &["m", "cm", "mm"],
             _ => &[],
         };
         let other = |symbol: &&&str| {
             **symbol != self.unit.symbol && read_unit(symbol).is_ok_and(|unit| possible(unit.to_si(number)))
         };
-        others.iter().find(other).map(|symbol| format!("{shown} {symbol}"))
+        // A mass in tonnes, or digits in groups of three.
+        let thousandfold = || {
+            let si = 1000.0 * self.quantity.si;
+            let fits = self.number_text.contains('.') && !self.unit.is_point() && possible(si);
+            fits.then(|| show_operand(si, &self.unit, 4).replace(NO_BREAK, " "))
+        };
+        let without_sign = || {
+            let si = -self.quantity.si;
+            let fits = si > 0.0 && !self.unit.is_point() && possible(si);
+            fits.then(|| self.shown().trim_start_matches(MINUS).to_owned())
+        };
+        let found = others.iter().find(other).map(|symbol| format!("{shown} {symbol}"));
+        found.or_else(thousandfold).or_else(without_sign)
     }
 
     /// A plain number in a unit that is said elsewhere.

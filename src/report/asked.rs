@@ -165,7 +165,7 @@ impl Told<'_> {
 
     /// The requirements of a kind's blocks, safety and law alone where none is named. `None` without a block.
     fn judged(self, kind: &str, name: Option<&str>) -> Option<Said> {
-        let blocks = self.of_kind(kind);
+        let blocks = self.judging(kind);
         let (_, first) = blocks.first()?;
         let fits = |judged: &&Judged| {
             let requirement = &self.notebook.blocks[judged.block].requirements[judged.number];

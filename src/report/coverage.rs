@@ -95,19 +95,32 @@ impl<'a> Told<'a> {
         self.current().filter(|(_, block)| block.kind.name == kind).collect()
     }
 
+    /// The blocks of a kind that an item is judged by: once the finished vehicle was measured, by those that say so alone,
+    /// and no longer by what was planned.
+    pub(super) fn judging(self, kind: &str) -> Vec<(usize, &'a BlockEntry)> {
+        let mut all = self.of_kind(kind);
+        if all.iter().any(|(_, block)| block.block.as_built()) {
+            all.retain(|(_, block)| block.block.as_built());
+        }
+        all
+    }
+
     fn item(self, (pack, item): (&'static Pack, &'static Item)) -> ItemRow {
         let confirmed = item
             .source
             .as_ref()
-            .is_some_and(|source| self.notebook.confirmed.iter().any(|one| std::ptr::eq(one.source, source)));
+            .and_then(|source| self.notebook.confirmed.iter().find(|one| std::ptr::eq(one.source, source)));
         let status = match &item.source {
-            Some(_) if confirmed => Some(Status::Confirmed),
+            Some(_) if confirmed.is_some() => Some(Status::Confirmed),
             other => other.as_ref().map(|source| Status::from(source.standing)),
         };
-        let said = match self.not_asked(&item.when) {
+        let mut said = match self.not_asked(&item.when) {
             Some(why) => Said::of(Outcome::NotApplicable, why),
             None => capped(self.asked((pack, item)), status),
         };
+        if let Some(one) = confirmed.filter(|_| matches!(said.outcome, Outcome::Meets | Outcome::Answered)) {
+            said.reason.append(words!("; {}", one.words()));
+        }
         ItemRow {
             pack: &pack.name,
             id: &item.id,
@@ -120,8 +133,8 @@ impl<'a> Told<'a> {
             asks: &item.asks,
             source: item.source.as_ref().map_or_else(String::new, |source| source.words()),
             status: match (&item.source, confirmed) {
-                (Some(source), false) => source.standing.word(),
-                (Some(_), true) => "confirmed",
+                (Some(source), None) => source.standing.word(),
+                (Some(_), Some(_)) => "confirmed",
                 (None, _) => "",
             },
             outcome: said.outcome,

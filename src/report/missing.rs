@@ -23,11 +23,12 @@ impl Missing {
         }
     }
 
-    /// The same in short: of a case the name alone.
-    pub(crate) fn short(&self) -> Words {
-        match &self.case {
-            Some(case) => words!("{} is not there: {}.", capital(case), self.reason),
-            None => self.whole(),
+    /// The same in short: of cases that have the reason the names alone.
+    pub(crate) fn short(&self, cases: &[&str]) -> Words {
+        let are = if cases.len() == 1 { "is" } else { "are" };
+        match cases {
+            [] => self.whole(),
+            cases => words!("{} {} not there: {}.", capital(&cases.join(", ")), are, self.reason),
         }
     }
 }

@@ -70,7 +70,7 @@ pub(crate) struct Told<'a> {
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Extent {
     Whole,
-    /// What stands in its results region: no inputs, charts and contributors.
+    /// What stands in its results region: no inputs, charts and contributors, and workings only in full regions.
     Region,
 }
 
@@ -232,6 +232,10 @@ impl Told<'_> {
     fn result(&self, node: &NodeDecl, global: usize, extent: Extent) -> Option<ResultRow> {
         let most = if extent == Extent::Whole { LARGEST } else { 0 };
         let told = self.results.told(self.notebook, self.plan, global)?;
+        let working = match extent == Extent::Whole || self.notebook.front.full_regions {
+            true => self.results.working(self.notebook, self.plan, global),
+            false => None,
+        };
         Some(ResultRow {
             name: node.name.clone(),
             label: node.label(),
@@ -243,7 +247,7 @@ impl Told<'_> {
             weakest: self.results.grounds.weakest[global],
             contributors: self.contributors(global, most),
             drawn: self.drawn(global),
-            working: self.results.working(self.notebook, self.plan, global).unwrap_or_default(),
+            working: working.unwrap_or_default(),
         })
     }
 

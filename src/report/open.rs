@@ -14,9 +14,15 @@ pub(crate) struct OpenItem {
     /// `fails`, `open`, `not in this journal`, `limit unread`, `calibration ended`.
     pub word: &'static str,
     pub what: String,
+    /// The same for people, without the block.
+    pub label: String,
+    /// Whose it is, if a block's.
+    pub block: Option<String>,
     pub reason: Words,
     pub place: Option<Span>,
     pub not_yet: bool,
+    /// Of a requirement, its number among all that are judged.
+    pub judged: Option<usize>,
 }
 
 impl Told<'_> {
@@ -24,7 +30,7 @@ impl Told<'_> {
     /// nobody read; safety before law before wishes; what is not due yet last.
     pub(crate) fn open_items(self, coverage: Option<&Coverage>) -> Vec<OpenItem> {
         let mut items = Vec::new();
-        for judged in &self.results.judged {
+        for (number, judged) in self.results.judged.iter().enumerate() {
             let block = &self.notebook.blocks[judged.block];
             let requirement = &block.requirements[judged.number];
             let word = match (judged.verdict, judged.doubt) {
@@ -37,26 +43,36 @@ impl Told<'_> {
                 kind: judged.kind,
                 word,
                 what: format!("{}.{}", block.name, requirement.name),
+                label: requirement.label(&block.nodes),
+                block: Some(block.name.clone()),
                 reason: judged.reason.clone(),
                 place: Some(requirement.span),
                 not_yet: judged.not_yet,
+                judged: Some(number),
             });
         }
         for row in coverage.iter().flat_map(|coverage| coverage.rows()) {
             // What a requirement tells stands there already.
             if row.own && matches!(row.outcome, Outcome::Fails | Outcome::Open | Outcome::Missing) {
-                let what = if row.source.is_empty() {
-                    row.theme.to_owned()
-                } else {
-                    format!("{}.{}", row.pack, row.id)
+                let subject = row.source.is_empty();
+                let what = match subject {
+                    true => row.theme.to_owned(),
+                    false => format!("{}.{}", row.pack, row.id),
+                };
+                let label = match subject {
+                    true => row.theme.to_owned(),
+                    false => format!("{} by {}: {}", row.theme, row.pack, row.asks),
                 };
                 items.push(OpenItem {
                     kind: row.kind,
                     word: row.outcome.word(),
                     what,
+                    label,
+                    block: None,
                     reason: row.reason.clone(),
                     place: row.place,
                     not_yet: row.not_yet,
+                    judged: None,
                 });
             }
         }
@@ -70,9 +86,12 @@ impl Told<'_> {
                     kind: RequirementKind::Safety,
                     word: "calibration ended",
                     what: block.name.clone(),
+                    label: "calibration".to_owned(),
+                    block: Some(block.name.clone()),
                     reason,
                     place: Some(calibration.at),
                     not_yet: false,
+                    judged: None,
                 });
             }
         }

@@ -12,6 +12,8 @@ pub(crate) struct RequirementRow {
     pub label: String,
     /// The name of what it judges, where that is the block's own.
     pub judges: Option<String>,
+    /// `block.name` of what it judges, where that is no work of the requirement's own.
+    pub of: String,
     pub kind: RequirementKind,
     pub actual: String,
     /// `at most 12 000 rpm`.
@@ -140,6 +142,7 @@ impl Told<'_> {
             name: requirement.name.clone(),
             label: requirement.label(&block.nodes),
             judges: self.own(judged),
+            of: self.full_name(self.open_value(judged.actual)),
             kind: judged.kind,
             actual: show(judged.actual),
             limit,
@@ -154,6 +157,19 @@ impl Told<'_> {
             reason: judged.reason.clone(),
             source: requirement.source.clone(),
             status: requirement.status.word(),
+        }
+    }
+
+    /// A value, or the one value that hidden work passes on.
+    fn open_value(&self, global: usize) -> usize {
+        let mut at = global;
+        loop {
+            let (block, index) = self.plan.local(at);
+            let mut needs = self.plan.needs(at);
+            match (self.notebook.blocks[block].nodes[index].hidden, needs.next(), needs.next()) {
+                (true, Some(only), None) => at = only,
+                _ => return at,
+            }
         }
     }
 

@@ -1,10 +1,12 @@
-//! What is possible at all: the smallest and the largest size of each quantity, and names of what is more than 0.
+//! What is possible at all, and what is usual: the smallest and the largest size of each quantity and of single fields,
+//! and names of what is more than 0.
 
 use std::collections::HashMap;
 use std::sync::OnceLock;
 
 use super::supposed::{fits, names};
 use super::{literal, table};
+use crate::quantities::Dimension;
 
 /// Between what the sizes of a quantity lie.
 #[derive(Debug)]
@@ -14,27 +16,44 @@ pub(crate) struct Sizes {
     pub most: f64,
     /// As the table has them.
     pub texts: [String; 2],
+    pub dimension: Dimension,
 }
 
 /// The sizes of a sort of quantity, by its name; `None` of money, and of what has no sort.
 pub(crate) fn sizes(sort: &str) -> Option<&'static Sizes> {
     static SIZES: OnceLock<HashMap<&str, Sizes>> = OnceLock::new();
     let all = SIZES.get_or_init(|| {
-        let row = |row: &'static Vec<String>| {
-            let texts = [row[1].clone(), row[2].clone()];
-            let [least, most] = [&row[1], &row[2]].map(|cell| literal(cell).quantity.si);
-            (row[0].as_str(), Sizes { least, most, texts })
-        };
+        let row = |row: &'static Vec<String>| (row[0].as_str(), Sizes::between([&row[1], &row[2]]));
         table("possible_sizes").rows.iter().map(row).collect()
     });
     all.get(sort)
 }
 
 impl Sizes {
+    fn between(cells: [&String; 2]) -> Sizes {
+        let [least, most] = cells.map(|cell| literal(cell).quantity);
+        let texts = cells.map(String::to_owned);
+        Sizes { least: least.si, most: most.si, texts, dimension: most.dimension }
+    }
+
     /// Whether a value (SI) may be; a point of temperature is never 0.
     pub(crate) fn hold(&self, value: f64, point: bool) -> bool {
         value == 0.0 && !point || (self.least..=self.most).contains(&value.abs())
     }
+}
+
+/// Between what a field's value usually is; `None` where nothing is said of it.
+pub(crate) fn usual(kind: &str, field: &str) -> Option<&'static Sizes> {
+    static USUAL: OnceLock<HashMap<&str, HashMap<&str, Sizes>>> = OnceLock::new();
+    let all = USUAL.get_or_init(|| {
+        let mut all: HashMap<&str, HashMap<&str, Sizes>> = HashMap::new();
+        for row in &table("usual_sizes").rows {
+            let (kind, field) = row[0].split_once('.').unwrap_or((&row[0], ""));
+            all.entry(kind).or_default().insert(field, Sizes::between([&row[1], &row[2]]));
+        }
+        all
+    });
+    all.get(kind)?.get(field)
 }
 
 /// Whether a part's value of that name is more than 0.

@@ -203,6 +203,7 @@ mod tests {
         check("length", "length", Knowledge::Sheet, "other", Size::Part(0.05));
         check("plain number", "ratio", Knowledge::Sheet, "gear ratio", Size::None);
         check("plain number", "efficiency", Knowledge::Estimated, "efficiency", Size::OfLoss(0.4));
+        check("share", "rolling_coefficient", Knowledge::Estimated, "rolling coefficient", Size::Part(0.2));
         check("share", "usable_share", Knowledge::Sheet, "share", Size::Fixed(0.05));
         check("plain number", "resistance_factor", Knowledge::Sheet, "resistance factor", Size::Part(0.2));
         check("power", "peak_power", Knowledge::Measured, "power", Size::Part(0.03));

@@ -75,6 +75,22 @@ fn between_two_rows_the_neighbours_are_named() {
     assert_eq!(class_5.neighbours(0.5e-6), (None, Some("1 mm^2")));
 }
 
+/// UN R30 and R54 as two retailers print them (second-hand); 120 to 126 from memory.
+#[test]
+fn tyres_bear_what_retailers_print() {
+    const FROM_60: [u32; 40] = [
+        250, 257, 265, 272, 280, 290, 300, 307, 315, 325, 335, 345, 355, 365, 375, 387, 400, 412, 425, 437,
+        450, 462, 475, 487, 500, 515, 530, 545, 560, 580, 600, 615, 630, 650, 670, 690, 710, 730, 750, 775,
+    ];
+    const FROM_120: [u32; 7] = [1400, 1450, 1500, 1550, 1600, 1650, 1700];
+    let loads = table("tyre_load_index");
+    let printed = (60..).zip(FROM_60).chain((120..).zip(FROM_120));
+    for (index, load) in printed {
+        let row = loads.row(&index.to_string()).unwrap_or_else(|| panic!("{index} is not there"));
+        assert_eq!(literal(loads.cell(row, "load")).quantity.si, f64::from(load), "{index}");
+    }
+}
+
 #[test]
 fn an_entry_without_its_source_is_told() {
     let broken = "limits:\n  a: {value: 1 V, about: x, document: y, status: read}\n  \

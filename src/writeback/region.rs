@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::{self, Write};
 
 use crate::model::{Grid, NOT_AN_APPROVAL, RequirementKind, capital};
-use crate::report::{BlockReport, FamilyColumn, RequirementRow, ResultRow, Verdict};
+use crate::report::{BlockReport, FamilyColumn, Missing, RequirementRow, ResultRow, Verdict};
 use crate::words::{Run, Words};
 
 /// How much of a block its region holds.
@@ -261,7 +261,8 @@ fn cautions(body: &mut String, report: &BlockReport, detail: Detail) {
     }
 }
 
-/// Why results are not there. In short a case is told once, and not what a requirement tells too.
+/// Why results are not there. In short a case is told once, cases of one reason
+/// together, and not what a requirement tells too.
 fn missing(body: &mut String, report: &BlockReport, detail: Detail) {
     if detail == Detail::Full {
         for missing in &report.missing {
@@ -269,14 +270,24 @@ fn missing(body: &mut String, report: &BlockReport, detail: Detail) {
         }
         return;
     }
-    let mut cases: Vec<&str> = Vec::new();
+    let mut told: Vec<&str> = Vec::new();
+    let mut lines: Vec<(&Missing, Vec<&str>)> = Vec::new();
     for missing in report.missing.iter().filter(|missing| missing.principal) {
-        let told = report.requirements.iter().any(|row| row.reason == missing.reason);
-        if told || missing.case.as_ref().is_some_and(|case| cases.contains(&case.as_str())) {
+        let judged = report.requirements.iter().any(|row| row.reason == missing.reason);
+        if judged || missing.case.as_ref().is_some_and(|case| told.contains(&case.as_str())) {
             continue;
         }
-        cases.extend(missing.case.as_deref());
-        let _ = writeln!(body, "\n{}", Set(&missing.short()));
+        told.extend(missing.case.as_deref());
+        let line = missing.case.as_ref().and_then(|_| {
+            lines.iter_mut().find(|(first, cases)| !cases.is_empty() && first.reason == missing.reason)
+        });
+        match line {
+            Some((_, cases)) => cases.extend(missing.case.as_deref()),
+            None => lines.push((missing, missing.case.as_deref().into_iter().collect())),
+        }
+    }
+    for (missing, cases) in lines {
+        let _ = writeln!(body, "\n{}", Set(&missing.short(&cases)));
     }
 }
 

@@ -37,6 +37,14 @@ fn a_pipe_or_socket_among_the_journals_is_a_finding_and_is_not_waited_for() {
 }
 
 #[test]
+fn standard_input_without_end_is_refused() {
+    let endless = fs::File::open("/dev/zero").expect("a device");
+    let run = ended(program(&["check", "-"]).stdin(endless));
+    assert_eq!(run.status, 3, "{}", run.err);
+    assert!(run.err.contains("longer than 64 MB"), "{}", run.err);
+}
+
+#[test]
 fn a_pipe_named_as_evidence_or_picture_is_a_finding() {
     let folder = Folder::new();
     folder.write(

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::os::unix::process::ExitStatusExt;
 use std::path::Path;
-use std::process::{Child, Stdio};
+use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::Duration;
 
@@ -89,6 +90,36 @@ fn a_dossier_that_is_killed_is_whole_or_old() {
     let files = SET.map(|name| fs::read(out.join(name)).expect("a file"));
     let register: serde_json::Value = serde_json::from_slice(&files[4]).expect("a register");
     assert!((0..4).all(|at| register["set"][SET[at]] == mark(&files[at])));
+}
+
+#[test]
+fn an_archive_that_is_killed_is_whole_or_old() {
+    let (folder, out) = (copy_of("notebooks-demo/first-hour"), Folder::new());
+    let file = out.path.join("all.zip");
+    let name = file.to_str().expect("a path").to_owned();
+    let words = ["hand-over", "--out", &name];
+    let whole = DATES.map(|date| {
+        assert!(start(&words, &folder, date).wait().expect("it ends").success());
+        fs::read(&file).expect("an archive")
+    });
+    assert!(whole[0] != whole[1]);
+    let kills = times("VOLTWRIGHT_KILLS", KILLS);
+    let mut chance = Chance::new(3);
+    let (mut changed, mut left) = (0, 0);
+    let mut before = whole[1].clone();
+    for case in 0..kills {
+        kill(start(&words, &folder, DATES[case % 2]), (&out.path, 1), &mut chance);
+        left += usize::from(names(&out.path).iter().any(|name| name.ends_with(".part")));
+        let bytes = fs::read(&file).expect("an archive");
+        assert!(whole.contains(&bytes), "case {case}: torn, {} bytes", bytes.len());
+        changed += usize::from(bytes != before);
+        before = bytes;
+    }
+    println!(
+        "{kills} kills of `hand-over`: {changed} had put the new archive in place, {left} left a temporary file"
+    );
+    assert!(start(&words, &folder, DATES[0]).wait().expect("it ends").success());
+    assert_eq!(names(&out.path), ["all.zip"], "what kills have left is swept away");
 }
 
 #[test]
@@ -194,4 +225,30 @@ fn a_revision_whose_issue_is_killed_is_whole_or_not_there() {
     println!("{kills} kills of `issue`: {issued} came after it was issued");
     assert_eq!(run(&["issue"], &folder).status, 0);
     assert_eq!(names(&revisions), ["A"]);
+}
+
+#[test]
+fn a_long_study_that_is_interrupted_leaves_the_journal_untouched() {
+    let folder = Folder::new();
+    let twenty = fs::read_to_string("tests/data/changed/twenty.md").expect("a journal");
+    // Some 800 000 candidates: far longer than is waited for.
+    let study = "\n```yaml trade-study which\nvary:\n  - {name: final, set: goals.final, to: {from: 3, to: 4, step: 0.001}}\n  \
+        - {name: share, set: pack.usable_share, to: {from: 0.5, to: 0.9, step: 0.0005}}\nprefer: {highest: pack.energy}\n```\n";
+    let text = format!("{twenty}{study}");
+    let mut chance = Chance::new(5);
+    let interrupts = times("VOLTWRIGHT_KILLS", KILLS) / 15;
+    for case in 0..interrupts {
+        folder.write("a.md", &text);
+        let mut child = start(&[["check", "work"][case % 2]], &folder, DATES[0]);
+        sleep(Duration::from_millis(300 + chance.below(700) as u64));
+        assert!(child.try_wait().expect("a state").is_none(), "case {case}: the study was too short");
+        let interrupt = format!("kill -INT {}", child.id());
+        assert!(Command::new("sh").args(["-c", &interrupt]).status().expect("a shell").success());
+        let ended = child.wait().expect("it ends");
+        // Two is the number of the interrupt.
+        assert_eq!(ended.signal(), Some(2), "case {case}: {ended}");
+        assert_eq!(fs::read_to_string(folder.path.join("a.md")).expect("a file"), text, "case {case}");
+        assert_eq!(names(&folder.path), ["a.md"], "case {case}");
+    }
+    println!("{interrupts} studies interrupted");
 }

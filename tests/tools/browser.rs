@@ -19,15 +19,30 @@ fn a_browser_finds_nothing_wrong_with_a_hostile_journal() {
     browse(&["dossier.html", "summary.html"].map(|name| out.path.join(name)));
 }
 
+/// At three widths, in a light theme and a dark one.
+#[test]
+fn a_checker_of_accessible_pages_finds_nothing() {
+    let pages = [demo("dossier.html"), demo("summary.html")];
+    let text = node("axe.mjs", &pages);
+    assert_eq!(text.lines().filter(|line| line.starts_with("ok ")).count(), 6 * pages.len(), "{text}");
+}
+
 /// The browser's own checks of printed pages.
 #[track_caller]
 fn browse(pages: &[PathBuf]) {
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/tools/browser.mjs");
+    let text = node("browser.mjs", pages);
+    assert!(text.lines().filter(|line| line.starts_with("ok ")).count() >= 10 * pages.len(), "{text}");
+}
+
+/// What a script says of pages in which it finds no fault.
+#[track_caller]
+fn node(script: &str, pages: &[PathBuf]) -> String {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/tools").join(script);
     let output = Command::new("node").arg(script).args(pages).output();
     let output =
         output.unwrap_or_else(|fault| panic!("node: {fault}; `bash tests/run --install` installs it"));
     let text =
         format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
     assert!(output.status.success(), "{text}");
-    assert!(text.lines().filter(|line| line.starts_with("ok ")).count() >= 10 * pages.len(), "{text}");
+    text
 }

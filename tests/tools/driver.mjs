@@ -1,10 +1,9 @@
-// Drives Chromium through the pipe of its DevTools protocol. CHROMIUM names the browser (default `chromium`).
+// Drives Chromium through the pipe of its DevTools protocol. CHROMIUM names the browser (default `chromium`). An answer
+// that takes longer than `patience`, in milliseconds, is none.
 
 import { spawn } from "node:child_process";
 
-const PATIENCE = 60_000;
-
-export function startBrowser(profile) {
+export function startBrowser(profile, patience = 60_000) {
   const program = process.env.CHROMIUM || "chromium";
   const child = spawn(
     program,
@@ -65,7 +64,7 @@ export function startBrowser(profile) {
     number += 1;
     const id = number;
     return new Promise((keep, fail) => {
-      const timer = setTimeout(() => fail(new Error(`${method}: no answer`)), PATIENCE);
+      const timer = setTimeout(() => fail(new Error(`${method}: no answer`)), patience);
       const stop = (pass) => (value) => (clearTimeout(timer), pass(value));
       waiting.set(id, { keep: stop(keep), fail: stop(fail), method });
       child.stdio[3].write(`${JSON.stringify({ id, method, params, sessionId })}\0`);
@@ -87,7 +86,7 @@ export function startBrowser(profile) {
         const loaded = new Promise((done) => on("Page.loadEventFired", done));
         const { errorText } = await tab.send("Page.navigate", { url });
         if (errorText) throw new Error(`${url}: ${errorText}`);
-        const late = new Promise((_, fail) => setTimeout(() => fail(new Error(`${url}: not loaded`)), PATIENCE).unref());
+        const late = new Promise((_, fail) => setTimeout(() => fail(new Error(`${url}: not loaded`)), patience).unref());
         await Promise.race([loaded, late]);
       },
       async evaluate(check, ...given) {

@@ -154,6 +154,8 @@ enum Fluid {
 }
 
 struct Part {
+    title: String,
+    limit: Option<Slot<ThermodynamicTemperature>>,
     heat: Heat,
     loss: Slot<Power>,
     after: Slot<ThermodynamicTemperature>,
@@ -185,7 +187,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     };
     let losses: Vec<Slot<Power>> = heats
         .iter()
-        .map(|entry| match entry.read {
+        .map(|entry| match entry.read.0 {
             Heat::Loss(slot) => slot,
             Heat::Efficiency(..) => out.result(LOSS.of(&entry.case())),
         })
@@ -199,7 +201,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         let row = AFTER.of(&entry.case()).with("BEFORE", before).with("LOSS", out.names_of([loss]));
         let after = out.result(row);
         before = out.names_of([after]);
-        parts.push(Part { heat: entry.read, loss, after, settled: None });
+        let ((heat, limit), title) = (entry.read, entry.title.clone());
+        parts.push(Part { title, limit, heat, loss, after, settled: None });
     }
     let rise = out.result(&RISE);
     let flow_needed = out.result(&FLOW_NEEDED);
@@ -285,7 +288,7 @@ fn tabled(form: &mut Form<'_, '_>, name: &str, (table, column): (&'static Table,
     form.put(name, form.place, curve.map_or(Origin::Failed, |curve| (curve, leaf).into()))
 }
 
-fn read_heat(form: &mut Form<'_, '_>) -> Heat {
+fn read_heat(form: &mut Form<'_, '_>) -> (Heat, Option<Slot<ThermodynamicTemperature>>) {
     form.text("name");
     let part = form.lookup().block_name("part");
     let part = part.as_ref();
@@ -304,8 +307,7 @@ fn read_heat(form: &mut Form<'_, '_>) -> Heat {
             _ => Heat::Loss(form.if_given("loss")),
         }
     };
-    form.optional::<ThermodynamicTemperature>("limit");
-    heat
+    (heat, form.optional("limit"))
 }
 
 impl Block for CoolantLoop {
@@ -356,6 +358,7 @@ impl Block for CoolantLoop {
             words!(", from {} to {}.", page.value(self.inlet), page.value(self.outlet)),
         );
         self.outside(page);
+        page.said.chart = self.picture(page);
         self.more_than_water(page);
         if page.get(self.settled_inlet).is_some() {
             page.note("The radiator is reckoned from the coolant that leaves it. A sheet that reckons from the coolant that enters it promises as much heat at a larger difference, so this is on the safe side.");

@@ -1,8 +1,9 @@
-//! What can't be of a coolant: a temperature that its table does not reach, more heat in a litre than water carries.
+//! What a coolant loop remarks: a temperature that its table does not reach, more heat in a litre than water carries;
+//! and its picture.
 
 use super::{CoolantLoop, Fluid};
 use crate::findings::codes;
-use crate::model::Page;
+use crate::model::{Chart, Coolant, Cooled, Page, Passed, capital};
 use crate::quantities::si::Measure;
 use crate::words::words;
 
@@ -28,6 +29,30 @@ impl CoolantLoop {
         );
         let help = "look at the temperature, or give `density` and `heat_capacity` instead of `fluid`";
         page.find(&codes::OUT_OF_RANGE, self.inlet.index(), message, help);
+    }
+
+    /// The parts in the order of flow, with the temperatures that are judged.
+    pub(super) fn picture(&self, page: &Page<'_>) -> Option<Chart> {
+        let settles = page.get(self.settled_inlet).is_some();
+        let inlet = if settles { self.warmest_inlet } else { self.inlet };
+        page.get(inlet)?;
+        let parts = self.parts.iter().map(|part| {
+            let behind = part.settled.filter(|_| settles).unwrap_or(part.after);
+            let judged = page.get(behind)?.si();
+            let limit = part.limit.and_then(|slot| {
+                let passed = if judged > page.get(slot)?.si() { Passed::Yes } else { Passed::No };
+                Some((page.shown(slot), passed))
+            });
+            let heat = format!("warms it with {}", page.shown(part.loss));
+            Some(Cooled { label: capital(&part.title), heat, behind: page.shown(behind), limit })
+        });
+        let radiator = settles.then(|| {
+            let [each, air, inlet] =
+                [page.shown(self.radiator), page.shown(self.ambient), page.shown(self.settled_inlet)];
+            [format!("{each}, air of {air}"), format!("so the loop settles at an inlet of {inlet}")]
+        });
+        let (flow, inlet, parts) = (page.shown(self.flow), page.shown(inlet), parts.collect::<Option<_>>()?);
+        Some(Chart::Coolant(Coolant { flow, inlet, parts, radiator }))
     }
 
     /// A digit too many in density or heat capacity makes every rise mild.

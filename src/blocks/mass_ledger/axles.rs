@@ -3,10 +3,10 @@
 
 use super::items::{Along, add_up, moment, moments};
 use super::results::{
-    ABOARD_HEIGHT, ABOARD_MOMENT, CG_HEIGHT, CG_HEIGHT_WITHOUT, CG_X, DONOR_FRONT, DONOR_REAR, FRONT_AXLE,
-    FRONT_ROOM, FRONT_SHARE, FRONT_WITHOUT, INSTALLED_HEIGHT, INSTALLED_MOMENT, LADEN_CG_HEIGHT, LADEN_FRONT,
-    LADEN_FRONT_WITH_LOAD, LADEN_REAR, LADEN_REAR_WITH_LOAD, LOAD_HEIGHT, LOAD_MOMENT, MOMENT_CHANGE,
-    MOMENT_WITHOUT, REAR_AXLE, REAR_ROOM, REMOVED_HEIGHT, REMOVED_MOMENT,
+    ABOARD_HEIGHT, ABOARD_MOMENT, CG_HEIGHT, CG_HEIGHT_WITHOUT, CG_X, DONOR_CG_X, DONOR_FRONT, DONOR_REAR,
+    FRONT_AXLE, FRONT_ROOM, FRONT_SHARE, FRONT_WITHOUT, INSTALLED_HEIGHT, INSTALLED_MOMENT, LADEN_CG_HEIGHT,
+    LADEN_FRONT, LADEN_FRONT_WITH_LOAD, LADEN_REAR, LADEN_REAR_WITH_LOAD, LOAD_HEIGHT, LOAD_MOMENT,
+    MOMENT_CHANGE, MOMENT_WITHOUT, REAR_AXLE, REAR_ROOM, REMOVED_HEIGHT, REMOVED_MOMENT,
 };
 use super::{Given, Limits};
 use crate::model::{Bench, Outcomes, Slot};
@@ -23,7 +23,8 @@ pub(super) struct Axles {
     pub(super) front: Slot<Mass>,
     pub(super) rear: Slot<Mass>,
     front_share: Slot<Ratio>,
-    cg_x: Slot<Length>,
+    /// Of the donor, and after the conversion.
+    pub(super) cg_x: [Slot<Length>; 2],
     load: Option<Slot<MassMoment>>,
     pub(super) laden_front: Slot<Mass>,
     pub(super) laden_rear: Slot<Mass>,
@@ -47,6 +48,7 @@ impl Axles {
             *axle = format!("{axle} + {}", out.names_of([gap]));
         }
         let there = !donor.aboard.is_empty();
+        let donor_cg_x = out.result(DONOR_CG_X.with("FRONT", &front).with("REAR", &rear));
         let each = |out: &Outcomes<'_, '_, '_>, items| moments(out, items, Along::X);
         let installed = out.result(INSTALLED_MOMENT.with("MOMENTS", each(out, &given.installed)));
         let removed = out.result(REMOVED_MOMENT.with("MOMENTS", each(out, &given.removed)));
@@ -64,7 +66,7 @@ impl Axles {
             front,
             rear,
             front_share: out.result(&FRONT_SHARE),
-            cg_x: out.result(&CG_X),
+            cg_x: [donor_cg_x, out.result(&CG_X)],
             load: loaded.then(|| out.result(LOAD_MOMENT.with("MOMENTS", each(out, &given.load)))),
             laden_front: out.result(if loaded { &LADEN_FRONT_WITH_LOAD } else { &LADEN_FRONT }),
             laden_rear: out.result(if loaded { &LADEN_REAR_WITH_LOAD } else { &LADEN_REAR }),
@@ -90,6 +92,7 @@ impl Axles {
             Some(gap) => [front + bench.get(gap[0]), rear + bench.get(gap[1])],
             None => [front, rear],
         };
+        bench.set(self.cg_x[0], rear / (front + rear) * wheelbase);
         let installed = moment(bench, &given.installed, Along::X);
         let removed = moment(bench, &given.removed, Along::X);
         let aboard = moment(bench, &donor.aboard, Along::X);
@@ -107,7 +110,7 @@ impl Axles {
         bench.set(self.front, front);
         bench.set(self.rear, rear);
         bench.set(self.front_share, front / (front + rear));
-        bench.set(self.cg_x, rear / (front + rear) * wheelbase);
+        bench.set(self.cg_x[1], rear / (front + rear) * wheelbase);
         let load_moment = moment(bench, &given.load, Along::X);
         if let Some(slot) = self.load {
             bench.set(slot, load_moment);
@@ -137,11 +140,11 @@ pub(super) struct OnAxles {
 
 /// The height of the centre of gravity from the heights of what goes and comes. Only a donor with one has them.
 pub(super) struct Heights {
-    donor: Slot<Length>,
+    pub(super) donor: Slot<Length>,
     installed: Slot<MassMoment>,
     removed: Slot<MassMoment>,
     aboard: Option<Slot<MassMoment>>,
-    cg_height: Slot<Length>,
+    pub(super) cg_height: Slot<Length>,
     /// With the load.
     laden: Option<(Slot<MassMoment>, Slot<Length>)>,
 }

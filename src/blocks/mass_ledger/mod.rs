@@ -5,6 +5,7 @@ mod front_share;
 mod items;
 mod judged;
 mod packs;
+mod picture;
 mod remarks;
 mod results;
 mod ticket;
@@ -300,6 +301,11 @@ impl Block for MassLedger {
         self.positions(page);
         self.fuel_twice(page);
         self.draw(page);
+    }
+
+    /// With the ticket of the finished vehicle.
+    fn as_built(&self) -> bool {
+        self.weighed.is_some()
     }
 }
 

@@ -1,9 +1,9 @@
-//! What a mass ledger remarks: axles that don't add up, positions that are missing, fuel counted twice; and its picture.
+//! What a mass ledger remarks: axles that don't add up, positions that are missing, fuel counted twice.
 
 use super::items::{Along, Item, gap};
 use super::results::FUEL;
 use super::{AXLE_GAP, COUNTED_TWICE, MISSING_POSITION, MassLedger};
-use crate::model::{Chart, Page, Slot, capital};
+use crate::model::{Page, Slot};
 use crate::quantities::si::{Mass, Measure};
 use crate::words::{Words, words};
 
@@ -91,28 +91,6 @@ impl MassLedger {
                 message,
                 "weigh the tank empty, or leave `fuel_aboard` out",
             );
-        }
-    }
-
-    pub(super) fn draw(&self, page: &mut Page<'_>) {
-        let bars = |page: &Page<'_>, items: &[Item]| -> Option<Vec<(String, String, f64)>> {
-            items
-                .iter()
-                .map(|item| {
-                    let count = item.count.map_or(Some(1.0), |count| page.get(count))?;
-                    let mass = page.get(item.mass)? * count;
-                    Some((capital(&item.title), page.shown_as(self.totals.removed, mass.si()), mass.si()))
-                })
-                .collect()
-        };
-        if let (Some(out), Some(r#in)) = (bars(page, &self.given.removed), bars(page, &self.given.installed))
-            && (!out.is_empty() || !r#in.is_empty())
-        {
-            let totals = [
-                ("out".to_owned(), page.shown(self.totals.removed)),
-                ("in".to_owned(), page.shown(self.totals.installed)),
-            ];
-            page.said.chart = Some(Chart::OutAndIn { out, r#in, totals });
         }
     }
 }

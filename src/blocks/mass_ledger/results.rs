@@ -37,6 +37,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &REAR_AXLE.row,
     &FRONT_SHARE.row,
     &CG_X.row,
+    &DONOR_CG_X.row,
     &LOAD_MOMENT.row,
     &LADEN_FRONT.row,
     &LADEN_FRONT_WITH_LOAD.row,
@@ -173,6 +174,14 @@ pub(super) static CG_X: Row<Length> = Row::formula(
     "m",
     "rear_axle * wheelbase / (front_axle + rear_axle)",
 )
+.when("with `wheelbase` and a donor axle");
+pub(super) static DONOR_CG_X: Row<Length> = Row::formula(
+    "donor_cg_x",
+    "centre of gravity of the donor behind the front axle",
+    "m",
+    "(REAR) * wheelbase / (FRONT + REAR)",
+)
+.each(&[("FRONT", "donor.front_axle"), ("REAR", "donor.rear_axle")])
 .when("with `wheelbase` and a donor axle");
 pub(super) static LOAD_MOMENT: Row<MassMoment> =
     Row::formula("load_moment", "moment of the load", "kg m", "MOMENTS").each(MOMENTS).when("with `load`");

@@ -1,15 +1,17 @@
 //! A capacitor charged through a resistor before the main contactor closes.
 
 mod load;
+mod readings;
 mod rows;
 
 use self::load::Load;
+use self::readings::Reading;
 use crate::blocks::shared::bus_capacitance::{self, BusCapacitance};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::working_voltage::{self, NOT_UNDER_PACK, WorkingVoltage};
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
+    Axis, Bench, Block, Chart, Entry, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
     RequirementRow, Series, Slot, Stage, Takes,
 };
 use crate::quantities::si::{
@@ -102,6 +104,7 @@ pub(super) static KIND: Kind = Kind {
         ).label("share of the voltage from which the load draws")
         .assumed("50 %")
         .range(Range::Share),
+        readings::LIST, readings::NAME, readings::OF_RECORD, readings::TIME, readings::VOLTAGE, readings::PACK_VOLTAGE,
     ],
     rows: rows::ALL,
     takes: &[&bus_capacitance::OF_INVERTER.row, &bus_capacitance::OF_PART.row, &working_voltage::FULL_VOLTAGE.row, &working_voltage::PACK_VOLTAGE.row, &rows::LEAST_SHARE.row],
@@ -157,6 +160,7 @@ struct Precharge {
     largest_load: Option<Slot<Power>>,
     power_into_short: Slot<Power>,
     energy_into_short: Slot<Energy>,
+    readings: Vec<Entry<Reading>>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -172,7 +176,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let rise = load::Results::declare(form, load);
     let least_share = form.limit("least_share", "precharge_share");
     let mut out = form.outcomes();
-    let precharge = Precharge {
+    let mut precharge = Precharge {
         working,
         capacitance,
         resistance,
@@ -194,12 +198,14 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             None => out.result(&rows::ENERGY_INTO_SHORT),
         },
         least_share,
+        readings: Vec::new(),
     };
     let judged: [&RequirementRow; 5] = match attempts {
         Some(_) => [&NOT_UNDER_PACK, &rows::REACHED, &rows::TIME, &rows::ENERGY_SHARED, &rows::SHORT_SHARED],
         None => [&NOT_UNDER_PACK, &rows::REACHED, &rows::TIME, &rows::ENERGY, &rows::SHORT],
     };
     judged.into_iter().for_each(|row| out.require(row));
+    precharge.readings = readings::read(form);
     Box::new(precharge)
 }
 
@@ -228,6 +234,7 @@ impl Block for Precharge {
         }
         let circuit = load::Circuit { voltage, capacitance, resistance };
         self.rise.set(self.load, &circuit, share, bench);
+        readings::evaluate(&self.readings, bench);
     }
 
     fn present(&self, page: &mut Page<'_>) {
@@ -254,6 +261,7 @@ impl Block for Precharge {
         self.working.hold(page, judged);
         self.capacitance.hold(page, ["time_to_target", "resistor_energy"]);
         self.attempts(page);
+        readings::present(&self.readings, self.target_share, page);
         page.note(words!(
             "With a short behind the resistor {} goes into it until something opens: the controller has to stop a precharge whose voltage does not rise.",
             page.value(self.power_into_short)

@@ -1,5 +1,6 @@
 //! What a precharge gives, and what it is held against.
 
+use super::readings::{NEAR_ENOUGH, SHARE, SOON_ENOUGH};
 use crate::blocks::shared::working_voltage::NOT_UNDER_PACK;
 use crate::model::{RequirementRow, ResultRow, Row, Stage, Taken};
 use crate::quantities::si::{
@@ -37,6 +38,7 @@ pub(super) static ALL: &[&ResultRow] = &[
     &POWER_INTO_SHORT.row,
     &ENERGY_INTO_SHORT.row,
     &ENERGY_UNTIL_NO_RISE.row,
+    &SHARE.row,
 ];
 
 pub(super) static LEAST_SHARE: Taken<Ratio> = Taken::new("", "least_share");
@@ -174,8 +176,17 @@ pub(super) static ENERGY_INTO_SHORT: Row<Energy> = Row::formula(
 pub(super) static ENERGY_UNTIL_NO_RISE: Row<Energy> =
     ENERGY_INTO_SHORT.by("power_into_short * no_rise_limit").when("with `no_rise_limit`");
 
-pub(super) static REQUIRES: &[&RequirementRow] =
-    &[&NOT_UNDER_PACK, &REACHED, &TIME, &ENERGY, &ENERGY_SHARED, &SHORT, &SHORT_SHARED];
+pub(super) static REQUIRES: &[&RequirementRow] = &[
+    &NOT_UNDER_PACK,
+    &REACHED,
+    &TIME,
+    &ENERGY,
+    &ENERGY_SHARED,
+    &SHORT,
+    &SHORT_SHARED,
+    &NEAR_ENOUGH,
+    &SOON_ENOUGH,
+];
 
 /// What settles at its target never comes to it.
 pub(super) static REACHED: RequirementRow = RequirementRow::safety("target_voltage", "target_voltage")

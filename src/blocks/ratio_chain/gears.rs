@@ -1,22 +1,29 @@
 //! The combinations of named ratios of a chain, and which of them is in use at the wanted speed.
 
+use super::pull::{At, PullOf};
 use super::results::{
     GEAR_IN_USE, GEARED_TOP_SPEED_IN, HIGHEST_SPEED, HIGHEST_SPEED_IN, MOTOR_SPEED_IN, OVERALL_RATIO_IN,
     RATIO_IN_USE,
 };
-use super::torque::{MotorTorque, PEAK_POWER, PULL, TORQUE_CURVE};
+use super::torque::MotorTorque;
 use super::{RATIOS_RISE, Written, product};
 use crate::blocks::shared::gears::{Combination, MOST, combinations};
 use crate::findings::{codes, suggest};
 use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot};
-use crate::quantities::Curve;
 use crate::quantities::si::{
-    AngularVelocity, Length, Measure, Power, Ratio, Torque, Velocity, geared, rolling_speed, turning_speed,
+    AngularVelocity, Length, Measure, Ratio, Velocity, geared, rolling_speed, turning_speed,
 };
 use crate::words::{Words, words};
 
 /// Forces that differ by less are alike: the gear that is named first is taken.
 const ALIKE: f64 = 1e-6;
+
+/// What gears are called, the lowest first.
+const ORDERS: [&[&str]; 3] = [
+    &["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"],
+    &["1st", "2nd", "3rd", "4th", "5th", "6th", "7th", "8th"],
+    &["low", "high"],
+];
 
 /// As it is read, before any result is declared.
 pub(super) struct Given {
@@ -24,12 +31,6 @@ pub(super) struct Given {
     named: Option<usize>,
     /// What the motor gives, where a traction block asks for the gear that pulls most.
     pull: Option<PullOf>,
-}
-
-struct PullOf {
-    torque: Option<Slot<Torque>>,
-    power: Option<Slot<Power>>,
-    curve: Option<Slot<Curve>>,
 }
 
 pub(super) struct Gears {
@@ -60,14 +61,6 @@ fn smaller(one: f64, other: f64) -> f64 {
     if other < one || other.is_nan() { other } else { one }
 }
 
-/// What all gears turn at.
-#[derive(Clone, Copy)]
-pub(super) struct At {
-    pub(super) wheel_speed: AngularVelocity,
-    pub(super) limit: AngularVelocity,
-    pub(super) circumference: Length,
-}
-
 impl Given {
     pub(super) fn read(
         form: &mut Form<'_, '_>,
@@ -75,7 +68,7 @@ impl Given {
         motor: (Option<&BlockName>, &MotorTorque),
     ) -> Given {
         let names = |entry: &Entry<Written>| {
-            entry.read.ranges.iter().map(|(case, _)| case.title.clone()).collect::<Vec<_>>()
+            entry.read.ranges.iter().map(|range| range.title.clone()).collect::<Vec<_>>()
         };
         let stages: Vec<Vec<String>> = written.iter().map(names).collect();
         let combinations = combinations(&stages);
@@ -113,62 +106,21 @@ fn read_use(
     let found = combinations.iter().position(|one| one.case.title == text || one.case.slug == text);
     if found.is_none() && is_whole {
         let titles = || combinations.iter().map(|one| one.case.title.as_str());
+        // The names of some stages, or of all in another order.
+        let has_all = |title: &&str| text.split('.').all(|part| title.split('.').any(|name| name == part));
+        let near: Vec<&str> = titles().filter(has_all).collect();
         let help: Words = match suggest(&text, titles()) {
             _ if combinations.is_empty() => "give a stage `ratios: {first: …, second: …}`".into(),
+            _ if near.len() == 1 => {
+                words!("did you mean `{}`? Names stand in the order of the stages", near[0])
+            }
+            _ if !near.is_empty() => words!("type one of {}", Words::names(near)),
             Some(near) => words!("did you mean `{}`?", near),
             None => words!("type one of {}", Words::names(titles())),
         };
         form.report(&codes::BAD_VALUE, at, words!("no gear of this chain is `{}`", text), help);
     }
     found
-}
-
-impl PullOf {
-    /// Of the motor of a traction block that drives through this chain. `None` where there is none, or nothing is known
-    /// of its torque.
-    fn read(form: &mut Form<'_, '_>, (own, torque): (Option<&BlockName>, &MotorTorque)) -> Option<PullOf> {
-        let traction = form.lookup().blocks(&["traction"], Some("chain")).first()?.name.to_owned();
-        let traction =
-            BlockName { name: traction, span: form.place, field: "traction".to_owned(), within: "" };
-        let its = form.lookup().block_of(Some(&traction), "motor")?;
-        let same = own.is_some_and(|own| own.name == its.name);
-        // Another motor than the chain's has names of its own here.
-        let its = match own {
-            Some(own) if same => own.clone(),
-            _ => BlockName { field: "traction_motor".to_owned(), ..its },
-        };
-        let mut lookup = form.lookup();
-        let there = ["torque_curve", "peak_torque", "peak_power"].map(|key| lookup.has(Some(&its), key));
-        let [has_curve, has_torque, has_power] = there;
-        let curve = match torque.curve {
-            Some(curve) if same => Some(curve),
-            _ if has_curve => Some(lookup.taken(&TORQUE_CURVE, Some(&its))),
-            _ => None,
-        };
-        let peak = match torque.beside {
-            Some(peak) if same => Some(peak),
-            _ if curve.is_none() && has_torque => Some(lookup.taken(&PULL, Some(&its))),
-            _ => None,
-        };
-        let power = has_power.then(|| lookup.taken(&PEAK_POWER, Some(&its)));
-        (curve.is_some() || peak.is_some()).then_some(PullOf { torque: peak, power, curve })
-    }
-
-    fn uses(&self) -> impl Iterator<Item = usize> {
-        let others = [self.torque.map(Slot::index), self.power.map(Slot::index), self.curve.map(Slot::index)];
-        others.into_iter().flatten()
-    }
-
-    /// Of the motor at that speed; none beyond its curve.
-    fn torque(&self, bench: &Bench<'_>, speed: AngularVelocity) -> f64 {
-        let rated = match (self.curve, self.torque) {
-            (Some(curve), _) => bench.read_curve(curve, speed.value),
-            (None, Some(torque)) => bench.get(torque).value,
-            (None, None) => 0.0,
-        };
-        let capped = self.power.map_or(f64::INFINITY, |power| bench.get(power).value / speed.value);
-        if rated.is_nan() { 0.0 } else { rated.min(capped) }
-    }
 }
 
 impl Gears {
@@ -302,8 +254,7 @@ impl Gears {
         let Some(pull) = &self.given.pull else { return fit.first().map_or(0, |one| one.0) };
         let mut best = (0, f64::NEG_INFINITY);
         for (number, one) in fit {
-            let overall = self.overall(bench, one);
-            let force = pull.torque(bench, geared(at.wheel_speed, overall)) * overall.value;
+            let force = pull.force(bench, self.overall(bench, one), at);
             if force > best.1 + ALIKE * best.1.abs() || best.1 == f64::NEG_INFINITY {
                 best = (number, force);
             }
@@ -347,20 +298,22 @@ impl Gears {
         let why: Words = match (self.given.named, &self.given.pull) {
             (Some(_), _) => "as `use` names it".into(),
             (None, _) if !fits => "the first that is named: none is within the speed limits".into(),
+            (None, Some(pull)) if pull.sags() => {
+                "which pulls most of those within the speed limits with the pack's sagged voltage".into()
+            }
             (None, Some(_)) => "which pulls most of those within the speed limits".into(),
             (None, None) => "the first that is named within the speed limits".into(),
         };
         page.note(words!("At the wanted speed it is in `{}`, {}.", one.case.title.clone(), why));
     }
 
-    /// Gears that are called by their order, and have another.
-    pub(super) fn question(&self, page: &mut Page<'_>) {
-        const ORDER: [&str; 8] =
-            ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
-        for stage in &self.stages {
+    /// Gears that are called by their order, and have another. Says whether any are.
+    pub(super) fn question(&self, page: &mut Page<'_>) -> bool {
+        let found = page.said.findings.len();
+        for (stage, order) in self.stages.iter().flat_map(|stage| ORDERS.map(|order| (stage, order))) {
             let place = |slot: &Slot<Ratio>| {
                 let name = page.nodes[slot.index()].name.rsplit('.').next()?;
-                Some((ORDER.iter().position(|word| *word == name)?, *slot))
+                Some((order.iter().position(|word| *word == name)?, *slot))
             };
             let mut gears: Vec<(usize, Slot<Ratio>)> = stage.ratios.iter().filter_map(place).collect();
             gears.sort_by_key(|gear| gear.0);
@@ -371,9 +324,9 @@ impl Gears {
                 {
                     let message = words!(
                         "the ratio of `{}` is {}, and that of `{}` {}",
-                        ORDER[pair[0].0],
+                        order[pair[0].0],
                         page.value(pair[0].1),
-                        ORDER[pair[1].0],
+                        order[pair[1].0],
                         page.value(pair[1].1)
                     );
                     let help = "a ratio is turns on the motor's side for one on the wheel's, so that of a taller gear is less: look whether they are mixed up or turned round";
@@ -381,6 +334,7 @@ impl Gears {
                 }
             }
         }
+        page.said.findings.len() > found
     }
 
     /// How the gear in use is called.

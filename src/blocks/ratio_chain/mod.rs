@@ -2,6 +2,7 @@
 
 mod fields;
 mod gears;
+mod pull;
 mod rating;
 mod results;
 mod size;
@@ -9,24 +10,26 @@ mod torque;
 mod tyre;
 
 use self::fields::FIELDS;
-use self::gears::{At, Gears};
+use self::gears::Gears;
+use self::pull::At;
 use self::rating::Rating;
 use self::results::{
     BRAKING_LIMIT, EFFICIENCY, GEARED_TOP_SPEED, MOTOR_LIMIT, MOTOR_SPEED, OVERALL_RATIO, REQUIRES, ROWS,
     SPEED_INTO, SPEED_MARGIN, STAGE_LIMIT, TORQUE_LIMIT, WHEEL_SPEED,
 };
-use self::torque::{MotorTorque, PEAK_POWER, PEAK_TORQUE, PULL, REGENERATION_TORQUE, TORQUE_CURVE, Torques};
+use self::torque::{
+    MotorTorque, PEAK_POWER, PEAK_TORQUE, REGENERATION_POWER, REGENERATION_TORQUE, TORQUE_CURVE, Torques,
+};
 use self::tyre::{Given, Loaded, Wheel};
-use crate::blocks::shared::lists::named;
+use crate::blocks::shared::lists::{fresh_slug, named};
 use crate::findings::{Code, Severity, codes};
 use crate::model::{
-    Bench, Block, Case, Chart, Driveline, Entry, Example, Form, Gearing, Kind, Limited, Origin, Outcomes,
-    Page, Shaft, Slot, Taken, capital,
+    Bench, Block, Chart, Driveline, Entry, Example, Form, Gearing, Kind, Limited, Origin, Outcomes, Page,
+    Shaft, Slot, Taken, capital,
 };
 use crate::quantities::si::{
     AngularVelocity, Measure, Ratio, Torque, Velocity, geared, ratio, rolling_speed, turning_speed,
 };
-use crate::quantities::slug;
 use crate::words::words;
 
 static UNUSUAL_WHEEL: Code = Code {
@@ -51,7 +54,13 @@ pub(super) static KIND: Kind = Kind {
         &MAX_SPEED.row,
         &PEAK_TORQUE.row,
         &REGENERATION_TORQUE.row,
-        &PULL.row,
+        &pull::PULL.row,
+        &pull::CURVE_VOLTAGE.row,
+        &pull::MOTOR_EFFICIENCY.row,
+        &pull::NOMINAL_VOLTAGE.row,
+        &pull::PACK_RESISTANCE.row,
+        &pull::PACK_LIMIT.row,
+        &REGENERATION_POWER.row,
         &PEAK_POWER.row,
         &TORQUE_CURVE.row,
         &rating::FRONT.row,
@@ -120,7 +129,7 @@ struct Stage {
 /// A stage as it is written.
 struct Written {
     ratio: Slot<Ratio>,
-    ranges: Vec<(Case, Slot<Ratio>)>,
+    ranges: Vec<Entry<Slot<Ratio>>>,
     efficiency: Slot<Ratio>,
     speed_limit: Slot<AngularVelocity>,
     /// The same, where it is there.
@@ -133,7 +142,7 @@ impl Written {
     fn all_ratios(&self) -> Vec<Slot<Ratio>> {
         match self.ranges.as_slice() {
             [] => vec![self.ratio],
-            named => named.iter().map(|(_, ratio)| *ratio).collect(),
+            named => named.iter().map(|entry| entry.read).collect(),
         }
     }
 }
@@ -218,7 +227,7 @@ fn read_stage(form: &mut Form<'_, '_>, _slug: &str) -> Written {
     form.text("name");
     let ranges = if form.has("ratios") { read_named_ratios(form) } else { Vec::new() };
     let ratio = match ranges.first() {
-        Some((_, first)) => *first,
+        Some(first) => first.read,
         // What stands under `ratios` can't be read, which has been told.
         None if form.take("ratios").is_some_and(|ratios| ratios.entries().is_none()) => {
             form.put("ratio", form.place, Origin::Failed)
@@ -233,19 +242,19 @@ fn read_stage(form: &mut Form<'_, '_>, _slug: &str) -> Written {
     Written { ratio, ranges, efficiency, speed_limit, given_limit, torque_limit }
 }
 
-fn read_named_ratios(form: &mut Form<'_, '_>) -> Vec<(Case, Slot<Ratio>)> {
+fn read_named_ratios(form: &mut Form<'_, '_>) -> Vec<Entry<Slot<Ratio>>> {
     if form.has("ratio") {
         let message = "a stage with both `ratio` and `ratios`";
         form.report(&codes::BAD_VALUE, form.place, message, "keep one of them");
         form.optional::<Ratio>("ratio");
     }
-    let named = named(form, "ratios");
-    let read = |(title, value): (String, _)| {
-        let slug = slug(&title);
-        let ratio = form.value(("ratios", &format!("ratios.{slug}")), &value);
-        (Case { slug, title }, ratio)
-    };
-    named.into_iter().map(read).collect()
+    let mut ratios = Vec::new();
+    for (title, value) in named(form, "ratios") {
+        let Some(slug) = fresh_slug(form, ("ratios", &title), value.span, &ratios) else { continue };
+        let read = form.value(("ratios", &format!("ratios.{slug}")), &value);
+        ratios.push(Entry { title, slug, read });
+    }
+    ratios
 }
 
 impl Block for RatioChain {
@@ -295,14 +304,15 @@ impl Block for RatioChain {
             );
             page.sentence(words!("Motor speed {}", page.value(self.motor_speed)), rest);
         }
-        if self.wheel.question(page) {
+        let wheel = self.wheel.question(page).then_some("it rests on a wheel that is questioned");
+        let gears = self.gears.question(page).then_some("it rests on gears that are questioned");
+        if let Some(reason) = wheel.or(gears) {
             let requirements =
                 self.stages.iter().map(|stage| page.nodes[stage.speed_into.index()].name.as_str());
             for requirement in requirements.chain(["motor_speed"]) {
-                page.hold_close(requirement, "it rests on a wheel that is questioned");
+                page.hold_close(requirement, reason);
             }
         }
-        self.gears.question(page);
         self.torques.present(page);
         self.rating.present(page);
         if let Given::Tyre { loaded: Loaded::Assumed, .. } = self.wheel.given {

@@ -1,7 +1,7 @@
 //! The results and requirements of a ratio chain.
 
 use crate::model::{Family, RequirementRow, ResultRow, Row, Stage};
-use crate::quantities::si::{AngularVelocity, Length, Mass, Ratio, Torque, Velocity};
+use crate::quantities::si::{AngularVelocity, Length, Mass, Power, Ratio, Torque, Velocity};
 
 pub(super) static ROWS: &[&ResultRow] = &[
     &MOTOR_SPEED.row,
@@ -24,6 +24,11 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &BRAKING_AS_DRIVING.row,
     &BRAKING_INTO.row,
     &BRAKING_INTO_LAST.row,
+    &BRAKING_POWER.row,
+    &BRAKING_AT_PEAK.row,
+    &BRAKING_ON_CURVE.row,
+    &BRAKING_POWER_INTO.row,
+    &BRAKING_POWER_INTO_LAST.row,
     &FRONT_TYRE_LOAD.row,
     &REAR_TYRE_LOAD.row,
     &GEAR_IN_USE.row,
@@ -110,6 +115,32 @@ pub(super) static BRAKING_INTO: Row<Torque> =
         .when("with a torque of the motor")
         .family(&STAGES);
 pub(super) static BRAKING_INTO_LAST: Row<Torque> = BRAKING_INTO.by("braking_torque");
+pub(super) static BRAKING_POWER: Row<Power> =
+    Row::formula("braking_power", "power of the motor while it brakes", "kW", "motor.regeneration_power")
+        .when("with a motor with `regeneration_power`");
+pub(super) static BRAKING_AT_PEAK: Row<Power> = BRAKING_POWER
+    .by("motor.peak_power")
+    .about("taken as that with which it drives")
+    .when("with a motor with `peak_power`");
+pub(super) static BRAKING_ON_CURVE: Row<Power> = Row::procedure(
+    "braking_power",
+    "power of the motor while it brakes",
+    "kW",
+    "the most of torque × speed on the motor's torque curve",
+)
+.about("taken as that with which it drives")
+.when("with a motor with `torque_curve` and no power");
+pub(super) static BRAKING_POWER_INTO: Row<Power> = Row::formula(
+    "braking_power_into_STAGE",
+    "power into the stage while braking",
+    "kW",
+    "AFTER / EFFICIENCY",
+)
+.each(&[("AFTER", "braking_power"), ("EFFICIENCY", "stages.STAGE.efficiency")])
+.about("on the motor's side of it: the losses of the stage behind it come on top")
+.when("with a power of the motor")
+.family(&STAGES);
+pub(super) static BRAKING_POWER_INTO_LAST: Row<Power> = BRAKING_POWER_INTO.by("braking_power");
 pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "RATIOS")
     .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
     .about("motor turns for one of the wheel, in the gear in use")
@@ -146,7 +177,7 @@ pub(super) static RATIO_IN_USE: Row<Ratio> = Row::procedure(
     "ratio_in_use_STAGE",
     "ratio in use",
     "1",
-    "that of the gear in use: with a traction block the one of most force at the wanted speed within every speed limit, else the first one named within them, else the first",
+    "that of the gear in use: with a traction block the one of most force at the wanted speed within every speed limit, as its motor and its pack's sagged voltage have it, else the first one named within them, else the first",
 )
 .when("with several `ratios` in the stage, where `use` names none")
 .family(&STAGES);

@@ -2,7 +2,8 @@
 
 use super::Written;
 use super::results::{
-    BRAKING_AS_DRIVING, BRAKING_INTO, BRAKING_INTO_LAST, BRAKING_TORQUE, GREATEST_TORQUE, TORQUE_INTO,
+    BRAKING_AS_DRIVING, BRAKING_AT_PEAK, BRAKING_INTO, BRAKING_INTO_LAST, BRAKING_ON_CURVE, BRAKING_POWER,
+    BRAKING_POWER_INTO, BRAKING_POWER_INTO_LAST, BRAKING_TORQUE, GREATEST_TORQUE, TORQUE_INTO,
     TORQUE_INTO_LAST, TORQUE_OF_CURVE,
 };
 use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot, Taken};
@@ -10,10 +11,9 @@ use crate::quantities::si::{Measure, Power, Ratio, Torque};
 use crate::quantities::{Curve, sort};
 
 pub(super) static PEAK_TORQUE: Taken<Torque> = Taken::new("motor", "peak_torque").stands_for("motor_torque");
-/// Beside a torque of the chain's own.
-pub(super) static PULL: Taken<Torque> =
-    Taken::new("motor", "peak_torque").about("for the gear in use, of a traction block's motor");
 pub(super) static REGENERATION_TORQUE: Taken<Torque> = Taken::new("motor", "regeneration_torque")
+    .about("the most with which it brakes; else that with which it drives");
+pub(super) static REGENERATION_POWER: Taken<Power> = Taken::new("motor", "regeneration_power")
     .about("the most with which it brakes; else that with which it drives");
 pub(super) static PEAK_POWER: Taken<Power> = Taken::new("motor", "peak_power");
 pub(super) static TORQUE_CURVE: Taken<Curve> =
@@ -22,18 +22,21 @@ pub(super) static TORQUE_CURVE: Taken<Curve> =
 /// Where the motor's torque comes from.
 pub(super) struct MotorTorque {
     stated: Slot<Torque>,
-
     /// That of the motor, where it has one.
     pub(super) beside: Option<Slot<Torque>>,
     pub(super) curve: Option<Slot<Curve>>,
     /// With which it brakes.
     regeneration: Option<Slot<Torque>>,
+    regeneration_power: Option<Slot<Power>>,
+    pub(super) power: Option<Slot<Power>>,
 }
 
 pub(super) struct Torques {
     motor: MotorTorque,
     greatest: Slot<Torque>,
     braking: Slot<Torque>,
+    /// `None` where no power is known.
+    braking_power: Option<Slot<Power>>,
     /// From the motor to the wheel.
     stages: Vec<Into>,
     /// Ratios of the stage at the wheel.
@@ -44,6 +47,7 @@ pub(super) struct Torques {
 struct Into {
     driving: Slot<Torque>,
     braking: Slot<Torque>,
+    braking_power: Option<Slot<Power>>,
     /// The stage behind it, towards the motor; `None` for the last one.
     behind: Option<Behind>,
 }
@@ -68,8 +72,50 @@ impl MotorTorque {
         let curve = there(form, "torque_curve").then(|| form.lookup().taken(&TORQUE_CURVE, motor));
         let regeneration =
             there(form, "regeneration_torque").then(|| form.lookup().taken(&REGENERATION_TORQUE, motor));
-        MotorTorque { stated, beside, curve, regeneration }
+        let power = |form: &mut Form<'_, '_>, key, taken| {
+            (motor.is_some() && form.lookup().has(motor, key)).then(|| form.lookup().taken(taken, motor))
+        };
+        MotorTorque {
+            stated,
+            beside,
+            curve,
+            regeneration,
+            regeneration_power: power(form, "regeneration_power", &REGENERATION_POWER),
+            power: power(form, "peak_power", &PEAK_POWER),
+        }
     }
+}
+
+impl MotorTorque {
+    /// Of which the power while it brakes is known.
+    fn declare_power(&self, out: &mut Outcomes<'_, '_, '_>) -> Option<Slot<Power>> {
+        match (self.regeneration_power, self.power, self.curve) {
+            (Some(_), _, _) => Some(out.result(&BRAKING_POWER)),
+            (None, Some(_), _) => Some(out.result(&BRAKING_AT_PEAK)),
+            (None, None, Some(curve)) => Some(out.procedure(&BRAKING_ON_CURVE, &[curve.index()])),
+            (None, None, None) => None,
+        }
+    }
+
+    fn most_power(&self, bench: &Bench<'_>) -> Power {
+        match (self.regeneration_power.or(self.power), self.curve.and_then(|slot| bench.curve(slot))) {
+            (Some(slot), _) => bench.get(slot),
+            (None, Some((curve, scale))) => Power::from_si(most_power(curve) * scale),
+            (None, None) => Power::from_si(f64::NAN),
+        }
+    }
+}
+
+/// The most of torque × speed; between two points it is a parabola.
+fn most_power(curve: &Curve) -> f64 {
+    let of = |pair: &[(f64, f64)]| {
+        let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
+        let slope = (y1 - y0) / (x1 - x0);
+        let top = ((slope * x0 - y0) / (2.0 * slope)).clamp(x0, x1);
+        let top = if top.is_nan() { x1 } else { top };
+        (x0 * y0).max(x1 * y1).max(top * (y0 + slope * (top - x0)))
+    };
+    curve.points().windows(2).map(of).fold(f64::NEG_INFINITY, f64::max)
 }
 
 impl Torques {
@@ -90,6 +136,7 @@ impl Torques {
             Some(_) => &BRAKING_TORQUE,
             None => &BRAKING_AS_DRIVING,
         });
+        let braking_power = motor.declare_power(out);
         let mut stages: Vec<Into> = Vec::new();
         let mut after: Option<&Entry<Written>> = None;
         for entry in written.iter().rev() {
@@ -105,13 +152,18 @@ impl Torques {
                     let efficiency = out.names_of([behind.efficiency]);
                     Into {
                         driving: out.result(driving.with("RATIO", ratio.clone())),
-                        braking: out.result(braking.with("RATIO", ratio).with("EFFICIENCY", efficiency)),
+                        braking: out.result(braking.with("RATIO", ratio).with("EFFICIENCY", &*efficiency)),
+                        braking_power: last.braking_power.map(|after| {
+                            let row = BRAKING_POWER_INTO.of(&case).with("AFTER", out.names_of([after]));
+                            out.result(row.with("EFFICIENCY", efficiency))
+                        }),
                         behind: Some(behind),
                     }
                 }
                 _ => Into {
                     driving: out.result(TORQUE_INTO_LAST.of(&case)),
                     braking: out.result(BRAKING_INTO_LAST.of(&case)),
+                    braking_power: braking_power.map(|_| out.result(BRAKING_POWER_INTO_LAST.of(&case))),
                     behind: None,
                 },
             };
@@ -119,7 +171,7 @@ impl Torques {
             after = Some(entry);
         }
         let first = written.first().map(|entry| entry.read.all_ratios()).unwrap_or_default();
-        Torques { motor, greatest, braking, stages, first }
+        Torques { motor, greatest, braking, braking_power, stages, first }
     }
 
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>) {
@@ -137,13 +189,22 @@ impl Torques {
         bench.set(self.greatest, greatest);
         let braking = self.motor.regeneration.map_or(greatest, |slot| bench.get(slot));
         bench.set(self.braking, braking);
+        let mut power = self.motor.most_power(bench);
+        if let Some(slot) = self.braking_power {
+            bench.set(slot, power);
+        }
         let (mut driving, mut braking) = (greatest, braking);
         for into in &self.stages {
             if let Some(Behind { ratios, efficiency }) = &into.behind {
                 let most =
                     ratios.iter().map(|ratio| bench.get(*ratio).value).fold(f64::NEG_INFINITY, f64::max);
                 driving *= most;
-                braking = braking * most / bench.get(*efficiency).value;
+                let efficiency = bench.get(*efficiency).value;
+                braking = braking * most / efficiency;
+                power /= efficiency;
+            }
+            if let Some(slot) = into.braking_power {
+                bench.set(slot, power);
             }
             bench.set(into.driving, driving);
             bench.set(into.braking, braking);
@@ -163,8 +224,27 @@ impl Torques {
         Some(page.shown_as(slot, page.get(slot)?.si() * most))
     }
 
+    /// The most of the powers at many speeds: the greatest of them lies within a part of one.
+    fn check_power(&self, page: &mut Page<'_>) {
+        const PARTS: u32 = 4000;
+        let (Some(slot), Some(power)) = (self.motor.curve, self.braking_power) else { return };
+        if self.motor.regeneration_power.or(self.motor.power).is_some() {
+            return;
+        }
+        let (Some(power_si), Some((curve, scale))) = (page.get(power).map(Measure::si), page.curve(slot))
+        else {
+            return;
+        };
+        let last = curve.points().last().map_or(0.0, |point| point.0);
+        let at = |part: u32| last * f64::from(part) / f64::from(PARTS);
+        let most = (1..=PARTS).filter_map(|part| Some(at(part) * curve.at(at(part)).ok()?));
+        let most = most.fold(f64::NEG_INFINITY, f64::max) * scale;
+        page.checked(power, most / power_si - 1.0, 1e-3);
+    }
+
     /// The curve is read again where it has its greatest value.
     pub(super) fn present(&self, page: &mut Page<'_>) {
+        self.check_power(page);
         let (Some(slot), Some(greatest)) = (self.motor.curve, page.get(self.greatest)) else { return };
         let Some((curve, scale)) = page.curve(slot) else { return };
         let readings = curve.points().iter().filter_map(|point| curve.at(point.0).ok());

@@ -39,9 +39,12 @@ fn point_columns(form: &mut Form<'_, '_>, table: &Table) -> Option<Columns> {
     let along = if columns.along.1.dimension == sort::LENGTH.dimension { &sort::LENGTH } else { &sort::TIME };
     let expected = [along, &sort::SPEED, &sort::LENGTH];
     let found = [Some(&columns.along), Some(&columns.speed), columns.height.as_ref()];
-    for ((_, unit), sort) in found.into_iter().flatten().zip(expected) {
+    let places = ["first", "second", "third"];
+    for (((_, unit), sort), place) in found.into_iter().flatten().zip(expected).zip(places) {
         if unit.dimension != sort.dimension {
-            let message = format!("points in {} where {} is expected", unit.dimension, sort.words());
+            let found = unit.dimension.words();
+            let message =
+                words!("the {} value of each point is {}, where {} is expected", place, found, sort.words());
             let help = "a point of a speed trace is `[12 s, 50 km/h]`, or with the road's height `[12 s, 50 km/h, 310 m]`";
             form.report(&codes::UNIT_MISMATCH, table.span, message, help);
             return None;

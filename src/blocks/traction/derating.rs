@@ -1,11 +1,10 @@
 //! The torque that a motor gives after a time, where its sheet has a curve of that.
 
 use super::grip::{known, set};
-use super::motor::axes_fault;
+use crate::blocks::shared::pieces::over_time_fault;
 use crate::model::{Bench, Page, RequirementRow, Row, Slot};
+use crate::quantities::Curve;
 use crate::quantities::si::{Measure, Time, Torque};
-use crate::quantities::{Curve, sort};
-use crate::words::words;
 
 const BY_SHEET: &str = "with a `hill` and the motor's `torque_over_time`";
 
@@ -46,7 +45,7 @@ pub(super) struct Derating {
 impl Derating {
     pub(super) fn evaluate(&self, bench: &mut Bench<'_>, torque: Torque) {
         let lasts = known(bench, self.lasts);
-        let fits = bench.curve(self.curve).is_some_and(|(curve, _)| fault(curve).is_none());
+        let fits = bench.curve(self.curve).is_some_and(|(curve, _)| over_time_fault(curve).is_none());
         let sustained = if fits { least_until(bench, self.curve, lasts.si()) } else { f64::NAN };
         set(bench, self.sustained, Some(Torque::from_si(sustained)));
         let falls = if fits { falls_under(bench, self.curve, torque.si()) } else { f64::NAN };
@@ -55,7 +54,9 @@ impl Derating {
 
     /// The curve read again: at the time that was found, and at each of its points up to the hill's time.
     pub(super) fn check(&self, page: &mut Page<'_>) {
-        let Some((curve, scale)) = page.curve(self.curve).filter(|(curve, _)| fault(curve).is_none()) else {
+        let Some((curve, scale)) =
+            page.curve(self.curve).filter(|(curve, _)| over_time_fault(curve).is_none())
+        else {
             return;
         };
         let at = |time: f64| curve.at(time).unwrap_or(f64::NAN) * scale;
@@ -77,13 +78,6 @@ impl Derating {
 
     /// What is not there, and why.
     pub(super) fn tell(&self, page: &mut Page<'_>) {
-        let fault = page.curve(self.curve).and_then(|(curve, _)| fault(curve));
-        if let Some(fault) = fault {
-            let message = words!("{}: {}", page.nodes[self.curve.index()].label(), fault.message);
-            let help = "a torque over time is a list of points `[30 s, 160 N m]`";
-            page.find(fault.code, self.curve.index(), message, help);
-            return;
-        }
         if page.get(self.time).is_none() {
             page.not_there(
                 self.time,
@@ -97,10 +91,6 @@ impl Derating {
             );
         }
     }
-}
-
-fn fault(curve: &Curve) -> Option<crate::quantities::Fault> {
-    axes_fault(curve, (&sort::TIME, &sort::TORQUE))
 }
 
 /// The least of a curve up to a time; NaN where it does not reach that far.

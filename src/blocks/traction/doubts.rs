@@ -1,6 +1,5 @@
 //! Why a verdict is no better than it is, and inputs that don't fit each other.
 
-use super::drive::Trouble;
 use super::given::Model;
 use super::grip::Driven;
 use super::hill::Hill;
@@ -8,16 +7,21 @@ use super::motor::ShapeOf;
 use super::{
     CURVE_ABOVE_RATING, MASS_APART, MOST_ADHESION, NO_CURVE_VOLTAGE, STEEP_HILL, STEEPEST, Traction,
 };
+use crate::blocks::shared::drive::Trouble;
 use crate::findings::codes;
 use crate::model::{Page, Stage};
+use crate::quantities::show_operand;
 use crate::quantities::si::Measure;
-use crate::words::words;
+use crate::words::{Words, words};
 
 /// How far a curve may lie above the rating beside it: both are rounded.
 const ROUNDED: f64 = 1.01;
 
 /// How much lighter than the converted vehicle a road's mass may be.
 const LIGHTER: f64 = 0.99;
+
+/// A torque over time that reaches as far, in s, is taken for what lasts.
+const FOR_LONG: f64 = 1800.0;
 
 impl Traction {
     /// What was not given, or does not fit.
@@ -37,6 +41,7 @@ impl Traction {
         }
         self.compare_masses(page);
         self.compare_curve(page);
+        self.doubt_continuous(page);
         self.doubt_battery(page);
         if let Some(hill) = &self.hill {
             self.doubt_hill(page, hill);
@@ -91,6 +96,30 @@ impl Traction {
         }
     }
 
+    /// A torque over time that ends soon says nothing of what lasts.
+    fn doubt_continuous(&self, page: &mut Page<'_>) {
+        let motor = &self.given.motor;
+        let Some(slot) = motor.derating.filter(|_| motor.continuous.is_none()) else { return };
+        let ends =
+            page.curve(slot).and_then(|(curve, _)| curve.points().last().map(|point| (point.0, &curve.x)));
+        if let Some((ends, unit)) = ends.filter(|(ends, _)| *ends < FOR_LONG) {
+            let ends = show_operand(ends, unit, 3);
+            let reason = words!(
+                "the motor states no continuous torque or power, and its torque over time ends at {}, before half an hour",
+                ends
+            );
+            self.continuous_is_unfit(page, reason);
+        }
+    }
+
+    fn continuous_is_unfit(&self, page: &mut Page<'_>, reason: Words) {
+        let forces = self.grades.iter().filter_map(|at| Some(at.continuous.as_ref()?.force));
+        forces.for_each(|slot| page.unfit(slot, reason.clone()));
+        if let Some(slot) = self.top.continuous {
+            page.unfit(slot, reason.clone());
+        }
+    }
+
     fn doubt_battery(&self, page: &mut Page<'_>) {
         let Some(pack) = &self.given.pack else { return };
         if self.given.motor.curve_voltage.is_none() {
@@ -101,11 +130,7 @@ impl Traction {
         }
         if pack.cell_current.is_none() {
             let reason = "what the pack bears for long is not known: `continuous_discharge` of its cell";
-            let grades = self.grades.iter().filter_map(|at| at.continuous.as_ref());
-            grades.for_each(|at| page.unfit(at.force, reason));
-            if let Some(slot) = self.top.continuous {
-                page.unfit(slot, reason);
-            }
+            self.continuous_is_unfit(page, reason.into());
         }
         let fits = page.get(self.battery.power).zip(page.get(pack.rated_power));
         if self.given.motor.efficiency_is_assumed && fits.is_some_and(|(power, rated)| power <= rated) {

@@ -1,21 +1,25 @@
 //! What a traction block can't reach: what ends it, and where.
 
-use super::drive::{Drive, End, Trouble};
 use super::gears::{Drives, Plan};
 use super::given::Model;
 use super::hill::Hill;
-use super::motor::{ContinuousOf, ShapeOf, curve_fault};
+use super::motor::{ContinuousOf, ShapeOf};
 use super::results::{AtSpeed, Pull, SprintOf};
 use super::travel::{Stop, Why};
 use super::{
     CANNOT_START, HIGH_ADHESION, HILL_NOT_CLIMBED, MOST_ADHESION, PACK_COLLAPSES, PACK_TOO_WEAK,
     SPEED_NOT_REACHED, Traction,
 };
+use crate::blocks::shared::drive::{Drive, End, Trouble};
+use crate::blocks::shared::pieces::{curve_fault, over_time_fault};
 use crate::findings::codes;
-use crate::model::{Bench, Page, Slot};
-use crate::quantities::Curve;
+use crate::model::{Bench, Page};
 use crate::quantities::si::{Force, Measure};
+use crate::quantities::{Curve, Fault};
 use crate::words::{Words, words};
+
+/// Why a curve is none of its kind.
+type Check = fn(&Curve) -> Option<Fault>;
 
 impl Traction {
     /// Where full drive from rest ends; `None`, with its finding, where there is no drive or it does not start.
@@ -49,7 +53,7 @@ impl Traction {
         Some(plan)
     }
 
-    /// A curve that is no torque over motor speed.
+    /// A curve that is no torque over motor speed, or over time.
     fn curves_are_wrong(&self, page: &mut Page<'_>) -> bool {
         let peak = match self.given.motor.shape {
             ShapeOf::Curve { curve, .. } => Some(curve),
@@ -59,11 +63,14 @@ impl Traction {
             Some(ContinuousOf::Curve(slot)) => Some(slot),
             _ => None,
         };
-        let slots: Vec<Slot<Curve>> = peak.into_iter().chain(continuous).collect();
-        for slot in &slots {
-            if let Some(fault) = page.curves[slot.index()].as_deref().and_then(curve_fault) {
+        let over_speed = "a torque curve is a list of points `[3 000 rpm, 160 N m]`";
+        let over_time = "a torque over time is a list of points `[30 s, 160 N m]`";
+        let over_speed =
+            peak.into_iter().chain(continuous).map(|slot| (slot, curve_fault as Check, over_speed));
+        let over_time = self.given.motor.derating.map(|slot| (slot, over_time_fault as Check, over_time));
+        for (slot, check, help) in over_speed.chain(over_time) {
+            if let Some(fault) = page.curves[slot.index()].as_deref().and_then(check) {
                 let message = words!("{}: {}", page.nodes[slot.index()].label(), fault.message);
-                let help = "a torque curve is a list of points `[3 000 rpm, 160 N m]`";
                 page.find(fault.code, slot.index(), message, help);
                 return true;
             }
@@ -176,9 +183,12 @@ impl Traction {
         let Some(plan) = drives.plan_from(from) else { return };
         let last = &drives.each[plan.gear().unwrap_or(drives.launch)];
         let (stop, Ok(drive)) = (plan.stop, &last.held) else { return };
-        let why = match drives.reaches(from, to) {
-            true => "after a change of gear it gains no more speed".into(),
-            false => self.ends(page, stop, drive),
+        let why = match (drives.reaches(from, to), self.given.motor.derating) {
+            (true, Some(_)) => {
+                "the motor's torque over time falls to what the road takes, or ends, before".into()
+            }
+            (true, None) => "after a change of gear it gains no more speed".into(),
+            (false, _) => self.ends(page, stop, drive),
         };
         let message = words!("{} is not reached: {}", page.value(sprint.to), why);
         page.not_there(sprint.time, &message);
@@ -228,7 +238,7 @@ impl Traction {
 
     fn look_at_hill(&self, page: &mut Page<'_>, bench: &Bench<'_>, (hill, model): (&Hill, &Model)) {
         let Hill { written, motor_torque, peak_torque, .. } = hill;
-        if self.given.motor.continuous.is_none() {
+        if !self.given.motor.is_rated() {
             page.not_there(hill.continuous_torque, "the motor states no continuous torque or power");
         }
         if let Ok(drive) = &model.free {

@@ -4,9 +4,10 @@
 
 use std::cell::OnceCell;
 
-use super::drive::Drive;
+use super::fading::Fading;
 use super::given::{Charge, Given, Model};
 use super::travel::{Mesh, Road, Sprint, Stop, Travel, Why, coast, stop, travel};
+use crate::blocks::shared::drive::Drive;
 use crate::model::Bench;
 use crate::quantities::si::Force;
 
@@ -217,8 +218,11 @@ impl Drives {
             let Ok(drive) = &model.held else { return Travel { time: f64::NAN, distance: f64::NAN } };
             let last = number + 1 == plan.legs.len() || to <= leg.to;
             let end = if last { to } else { leg.to };
-            let effective_mass = at.mass + model.rotor_mass;
-            let part = travel(drive, &model.road, &Sprint { from: speed, to: end, effective_mass }, mesh);
+            let sprint = Sprint { from: speed, to: end, effective_mass: at.mass + model.rotor_mass };
+            let mut part = travel(drive, &model.road, &sprint, mesh);
+            if let Some(fading) = &at.fading {
+                part = fading.travel((drive, &model.road), (&sprint, sum.time), (part, mesh));
+            }
             // A gear in which it gains no speed has a surplus below 0 somewhere.
             if number > 0 && !gains(drive, &model.road, (speed, end)) {
                 return Travel { time: f64::NAN, distance: f64::NAN };
@@ -240,6 +244,8 @@ pub(super) struct Changing {
     /// Without the motor's rotor.
     pub(super) mass: f64,
     pub(super) change_time: f64,
+    /// What the motor gives after a time.
+    pub(super) fading: Option<Fading>,
 }
 
 fn gains(drive: &Drive, road: &Road, (from, to): (f64, f64)) -> bool {

@@ -1,6 +1,5 @@
 //! What a traction block takes from the blocks that it names, and the drive that is made of it.
 
-use super::drive::{Caps, Drive, End, Gear, Motor, Sag, Trouble};
 use super::motor::MotorOf;
 use super::stage::StageOf;
 use super::takes::{
@@ -11,6 +10,7 @@ use super::takes::{
 };
 use super::travel::Road;
 use crate::blocks::shared::cell_of::cell_of;
+use crate::blocks::shared::drive::{Caps, Drive, End, Gear, Motor, Sag, Trouble};
 use crate::blocks::shared::gears::combinations_of;
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;
@@ -194,7 +194,7 @@ impl Given {
         let mut held = motor.drive(Caps { torque, battery });
         let last = motor.pieces.last().map_or(f64::NAN, |piece| piece.to);
         let rated = |battery| {
-            let pieces = self.motor.continuous?.pieces(bench, last);
+            let pieces = self.motor.continuous_pieces(bench, last)?;
             let rated = Motor { pieces, sag: None, ..motor.clone() };
             Some(rated.drive(Caps { torque: f64::INFINITY, battery }))
         };

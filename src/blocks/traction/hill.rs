@@ -13,7 +13,7 @@ use crate::quantities::si::{
 
 const ON_A_HILL: &str = "with a `hill`";
 const ON_ONE_AXLE: &str = "with a `hill`, one driven axle and a `ledger`";
-const RATED: &str = "with a `hill` and a continuous rating of the motor";
+const RATED: &str = "with a `hill`, and a continuous rating of the motor or its `torque_over_time`";
 const TIMED: &str = "with a `hill`, a continuous rating and the `peak_time` of the motor";
 
 pub(super) static WEIGHT: Row<Force> =
@@ -117,7 +117,7 @@ pub(super) static CONTINUOUS_TORQUE: Row<Torque> = Row::procedure(
     "hill_continuous_torque",
     "continuous torque at the hill's speed",
     "N·m",
-    "the smaller of the motor's continuous and its peak torque at the hill's speed",
+    "the least of the motor's continuous torque, its torque over time and its peak torque at the hill's speed",
 )
 .when(RATED);
 pub(super) static HEATING: Row<Time> = Row::formula(
@@ -127,7 +127,7 @@ pub(super) static HEATING: Row<Time> = Row::formula(
     "hill.time * (hill_motor_torque^2 - hill_continuous_torque^2) / hill_peak_torque^2",
 )
 .about("beyond the continuous torque, as time at the peak torque: loss grows with the square of torque; below 0 the motor cools")
-.when("with a `hill.time` and a continuous rating of the motor");
+.when("with a `hill.time`, and a continuous rating of the motor or its `torque_over_time`");
 pub(super) static HEAT_ROOM: Row<Time> = Row::formula(
     "hill_heat_room",
     "heat that the motor bears",
@@ -268,12 +268,12 @@ impl Hill {
             out.procedure(&WORST_TORQUE, &uses)
         });
         let share = out.result(&SHARE);
-        let continuous_torque = match given.motor.continuous {
-            Some(_) => {
+        let continuous_torque = match given.motor.is_rated() {
+            true => {
                 uses.extend(given.motor.continuous_uses());
                 out.procedure(&CONTINUOUS_TORQUE, &uses)
             }
-            None => out.unknown(&CONTINUOUS_TORQUE),
+            false => out.unknown(&CONTINUOUS_TORQUE),
         };
         let heating = out.result(&HEATING);
         let heat_room = out.result(&HEAT_ROOM);

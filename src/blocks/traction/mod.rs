@@ -2,7 +2,7 @@
 
 mod derating;
 mod doubts;
-mod drive;
+mod fading;
 mod faults;
 mod fields;
 mod gears;
@@ -20,6 +20,7 @@ mod stages;
 mod takes;
 mod travel;
 
+use self::fading::Fading;
 use self::fields::FIELDS;
 use self::gears::{Changing, Drives, Plan};
 use self::given::{Charge, Given};
@@ -97,7 +98,7 @@ grade_speeds: [50 km/h]
     ],
     limits: &[
         "the driver's and the inverter's delay, wheel spin and the slip of tyres are not calculated: a real sprint takes longer",
-        "a motor or inverter that turns its power back when it is hot is not calculated but on the hill, by the motor's `torque_over_time`; without that the time on a hill is rough, as it knows only the two ratings",
+        "a motor or inverter that turns its power back when it is hot is not calculated but by the motor's `torque_over_time`, from rest and cool: on the hill, in sprints and in what it holds for long; without that the time on a hill is rough, as it knows only the two ratings",
         "the sag is that of a constant resistance from the pack's nominal voltage, a short-pulse model; low charge and cold are looked at where the pack has a `worst`, by top speed and hill alone",
         "where a sagged curve ends before the motor's last speed, its last power is taken to go on",
     ],
@@ -213,6 +214,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     uses.push(given.road.effective_mass.index());
     uses.extend(given.motor.rotor_inertia.map(Slot::index));
     uses.extend(change_time.map(Slot::index));
+    uses.extend(given.motor.derating.map(Slot::index));
     let sprints =
         sprints.into_iter().map(|entry| SprintOf::declare(&mut out, (&given, &uses), entry)).collect();
     let hill = hill.map(|hill| Hill::declare(&mut out, hill, (&given, &grip)));
@@ -286,8 +288,7 @@ impl Block for Traction {
             let front_share = bench.get(self.held.front_share);
             hill.evaluate(bench, &around, front_share);
         }
-        let torque = self.given.motor.launch_torque(bench);
-        self.stages.evaluate(bench, &self.given, (torque, &drives, self.hill.as_ref()));
+        self.stages.evaluate(bench, &self.given, (&drives, self.hill.as_ref()));
     }
 
     fn present(&self, page: &mut Page<'_>) {
@@ -304,10 +305,14 @@ impl Traction {
     /// NaN for a sprint that is not reached.
     fn travel_of(&self, bench: &Bench<'_>, sprint: &SprintOf, drives: &Drives, mesh: Mesh) -> Travel {
         let range = (bench.get(sprint.from).si(), bench.get(sprint.to).si());
-        let changing = Changing {
+        drives.travel(range, &self.changing(bench), mesh)
+    }
+
+    fn changing(&self, bench: &Bench<'_>) -> Changing {
+        Changing {
             mass: bench.get(self.given.road.effective_mass).si(),
             change_time: self.change_time.map_or(0.0, |slot| bench.get(slot).si()),
-        };
-        drives.travel(range, &changing, mesh)
+            fading: Fading::read(bench, &self.given.motor),
+        }
     }
 }

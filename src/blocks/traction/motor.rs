@@ -1,16 +1,18 @@
 //! The motor as a part states it: a curve or ratings, what caps them, and what it bears for long.
 
-use super::drive::{Piece, Shape, capped};
 use super::takes::{
     CONTINUOUS_CURVE, CONTINUOUS_POWER, CONTINUOUS_TORQUE, CURVE_VOLTAGE, EFFICIENCY, MAX_SPEED, PEAK_POWER,
     PEAK_TIME, PEAK_TORQUE, ROTOR_INERTIA, STALL_TIME, STALL_TORQUE, TORQUE_CURVE, TORQUE_OVER_TIME,
     VOLTAGE_LOW,
 };
+use crate::blocks::shared::pieces::{
+    Piece, capped, curve_fault, curve_pieces, over_time_fault, rating_pieces,
+};
 use crate::model::{Bench, BlockName, Form, Leaf, Range, Slot};
+use crate::quantities::Curve;
 use crate::quantities::si::{
     AngularVelocity, ElectricPotential, Measure, MomentOfInertia, Power, Ratio, Time, Torque,
 };
-use crate::quantities::{Curve, Fault, Quantity, Sort, sort};
 
 pub(super) struct MotorOf {
     pub(super) shape: ShapeOf,
@@ -120,14 +122,34 @@ impl MotorOf {
         uses
     }
 
+    /// Whether anything is known of what it gives for long.
+    pub(super) fn is_rated(&self) -> bool {
+        self.continuous.is_some() || self.derating.is_some()
+    }
+
     pub(super) fn continuous_uses(&self) -> Vec<usize> {
+        let mut uses: Vec<usize> = self.derating.map(Slot::index).into_iter().collect();
         match self.continuous {
-            Some(ContinuousOf::Curve(curve)) => vec![curve.index()],
+            Some(ContinuousOf::Curve(curve)) => uses.push(curve.index()),
             Some(ContinuousOf::Ratings { torque, power }) => {
-                torque.map(Slot::index).into_iter().chain(power.map(Slot::index)).collect()
+                uses.extend(torque.map(Slot::index).into_iter().chain(power.map(Slot::index)));
             }
-            None => Vec::new(),
+            None => {}
         }
+        uses
+    }
+
+    /// Within its continuous rating and the least of its torque over time, up to a speed; `None` where it states
+    /// neither.
+    pub(super) fn continuous_pieces(&self, bench: &Bench<'_>, last: f64) -> Option<Vec<Piece>> {
+        let rated = self.continuous.map(|continuous| continuous.pieces(bench, last));
+        let Some(curve) = self.derating else { return rated };
+        let least = least_of(bench, curve);
+        Some(match rated {
+            Some(_) if least.is_nan() => Vec::new(),
+            Some(pieces) => capped(&pieces, least, f64::INFINITY),
+            None => rating_pieces(Some(least), None, last),
+        })
     }
 
     /// The names that a formula has for all that holds the torque at standstill, of which the least is given.
@@ -197,8 +219,15 @@ impl MotorOf {
     }
 }
 
+/// The least of a torque over time; NaN where it is none.
+fn least_of(bench: &Bench<'_>, slot: Slot<Curve>) -> f64 {
+    let Some((curve, scale)) = bench.curve(slot) else { return f64::NAN };
+    let torques = curve.points().iter().map(|point| point.1 * scale);
+    if over_time_fault(curve).is_some() { f64::NAN } else { torques.fold(f64::INFINITY, f64::min) }
+}
+
 impl ContinuousOf {
-    pub(super) fn pieces(self, bench: &Bench<'_>, last: f64) -> Vec<Piece> {
+    fn pieces(self, bench: &Bench<'_>, last: f64) -> Vec<Piece> {
         match self {
             ContinuousOf::Curve(slot) => curve_pieces(bench, slot),
             ContinuousOf::Ratings { torque, power } => {
@@ -206,47 +235,5 @@ impl ContinuousOf {
                 rating_pieces(torque, power, last)
             }
         }
-    }
-}
-
-/// Why a curve is no torque over motor speed.
-pub(super) fn curve_fault(curve: &Curve) -> Option<Fault> {
-    axes_fault(curve, (&sort::ANGULAR_SPEED, &sort::TORQUE))
-}
-
-pub(super) fn axes_fault(curve: &Curve, (x, y): (&'static Sort, &'static Sort)) -> Option<Fault> {
-    let wrong = |unit, sort: &'static Sort| Quantity::in_unit(1.0, unit).expect(sort).err();
-    wrong(&curve.x, x).or_else(|| wrong(&curve.y, y))
-}
-
-/// The part of a curve from standstill on; empty for what is no torque over motor speed.
-fn curve_pieces(bench: &Bench<'_>, slot: Slot<Curve>) -> Vec<Piece> {
-    let Some((curve, scale)) = bench.curve(slot) else { return Vec::new() };
-    if curve_fault(curve).is_some() || !scale.is_finite() {
-        return Vec::new();
-    }
-    let lines = curve.points().windows(2).filter(|pair| pair[1].0 > 0.0).map(|pair| {
-        let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
-        let slope = scale * (y1 - y0) / (x1 - x0);
-        let shape = Shape::Line { at_zero: scale * y0 - slope * x0, slope };
-        Piece { shape, from: x0.max(0.0), to: x1, sags: false }
-    });
-    lines.collect()
-}
-
-/// Constant torque up to the corner, then constant power.
-fn rating_pieces(torque: Option<f64>, power: Option<f64>, last: f64) -> Vec<Piece> {
-    let piece = |shape, from, to| Piece { shape, from, to, sags: false };
-    let flat = |torque| Shape::Line { at_zero: torque, slope: 0.0 };
-    let sound = [torque, power, Some(last)].into_iter().flatten().all(|value| value > 0.0);
-    match (torque, power) {
-        _ if !sound => Vec::new(),
-        (Some(torque), Some(power)) if power / torque < last => {
-            let corner = power / torque;
-            vec![piece(flat(torque), 0.0, corner), piece(Shape::Power(power), corner, last)]
-        }
-        (Some(torque), _) => vec![piece(flat(torque), 0.0, last)],
-        (None, Some(power)) => vec![piece(Shape::Power(power), 0.0, last)],
-        (None, None) => Vec::new(),
     }
 }

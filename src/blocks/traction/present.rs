@@ -1,13 +1,13 @@
 //! What a traction block says of itself: the outcome, its notes, its own checks and its picture.
 
 use super::Traction;
-use super::drive::{Drive, End, Trouble};
-use super::gears::{Drives, Plan};
+use super::gears::{Changing, Drives, Plan};
 use super::given::{Charge, Model};
 use super::grip::Driven;
 use super::hill::Hill;
 use super::results::SprintOf;
 use super::travel::{Mesh, Road, Stop, Why};
+use crate::blocks::shared::drive::{Drive, End, Trouble};
 use crate::model::{Bench, Page};
 use crate::quantities::si::Measure;
 use crate::words::{Words, words};
@@ -41,6 +41,7 @@ impl Traction {
         page.say(self.start.limit, self.launch_words(page));
         self.outcome(page, model, stop);
         self.notes(page, model);
+        self.tell_fading(page, &bench, &drives);
         if page.read {
             self.draw(page, &drives);
         }
@@ -102,6 +103,30 @@ impl Traction {
             page.note(
                 "The time on the hill is rough: it knows the two ratings of the motor and no temperature.",
             );
+        }
+    }
+
+    /// Whether the motor's torque over time holds the sprints back.
+    fn tell_fading(&self, page: &mut Page<'_>, bench: &Bench<'_>, drives: &Drives) {
+        if self.given.motor.derating.is_none() {
+            return;
+        }
+        let changing = Changing { fading: None, ..self.changing(bench) };
+        for sprint in &self.sprints {
+            let range = (bench.get(sprint.from).si(), bench.get(sprint.to).si());
+            let free = drives.travel(range, &changing, Mesh::Full).time;
+            let Some(time) = page.get(sprint.time).map(Measure::si) else { continue };
+            page.note(match time > free {
+                true => words!(
+                    "{}: the motor's torque over time falls under what its drive gives; without that it would take {}.",
+                    sprint.title,
+                    page.value_as(sprint.time, free)
+                ),
+                false => words!(
+                    "{}: over before the motor's torque over time falls under what its drive gives.",
+                    sprint.title
+                ),
+            });
         }
     }
 

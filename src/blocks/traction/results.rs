@@ -262,7 +262,7 @@ impl AtSpeed {
         let held = out.result(HELD_AT.of(&case));
         let climb = Climb { force: out.result(CLIMBING_FORCE.of(&case)), angle: out.result(ANGLE.of(&case)) };
         let grade = out.result(GRADE.of(&case));
-        let continuous = given.motor.continuous.map(|_| {
+        let continuous = given.motor.is_rated().then(|| {
             uses.extend(given.continuous_uses());
             ContinuousAt {
                 force: out.procedure(CONTINUOUS_FORCE.of(&case), &uses),
@@ -367,8 +367,8 @@ impl Top {
         let worst = given.worst_uses().map(|more| out.procedure(&WORST_TOP_SPEED, &with(more)));
         let continuous = given
             .motor
-            .continuous
-            .map(|_| out.procedure(&CONTINUOUS_TOP_SPEED, &with(given.continuous_uses())));
+            .is_rated()
+            .then(|| out.procedure(&CONTINUOUS_TOP_SPEED, &with(given.continuous_uses())));
         Top { speed, worst, limit, gear, continuous }
     }
 }

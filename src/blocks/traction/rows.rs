@@ -16,7 +16,7 @@ pub(super) static GEAR_SPEEDS: Family = Family { name: "gear_speeds", label: "Ge
 pub(super) static SPRINTS: Family = Family { name: "sprints", label: "Sprint", case: "SPRINT" };
 
 const GEARED: &str = "with several gears in the chain";
-const CONTINUOUS: &str = "with a continuous rating of the motor";
+const CONTINUOUS: &str = "with a continuous rating of the motor, or its `torque_over_time`";
 
 pub(super) static WEIGHT: Row<Force> =
     Row::formula("weight", "weight", "N", "road.mass * 9.80665 m/s^2").about("of the road's mass");
@@ -205,7 +205,7 @@ pub(super) static CONTINUOUS_FORCE: Row<Force> = Row::procedure(
     "continuous_force_at_SPEED",
     "continuous force of the motor",
     "N",
-    "the smaller of the motor's continuous and its peak torque at that road speed within the pack's continuous power, through the chain",
+    "the least of the motor's continuous torque, its torque over time and its peak torque at that road speed, within the pack's continuous power, through the chain",
 )
 .about("at the wheels, without the limit of adhesion")
 .when(CONTINUOUS)
@@ -309,14 +309,14 @@ pub(super) static CONTINUOUS_TOP_SPEED: Row<Velocity> = Row::procedure(
     "continuous_top_speed",
     "continuous top speed",
     "km/h",
-    "as the top speed, with the smaller of continuous and peak torque, within the pack's continuous power",
+    "as the top speed, with the least of continuous torque, torque over time and peak torque, within the pack's continuous power",
 )
 .when(CONTINUOUS);
 pub(super) static SPRINT: Row<Time> = Row::procedure(
     "sprint_SPRINT",
     "time",
     "s",
-    "the integral of effective mass / (drive force − road load) over speed, parted at every corner of the drive, by a Gauss-Legendre rule on a fixed mesh; in each gear up to the speed at which a taller one pulls more, or to its last, and with the roll of each change by the Runge-Kutta rule",
+    "the integral of effective mass / (drive force − road load) over speed, parted at every corner of the drive, by a Gauss-Legendre rule on a fixed mesh; in each gear up to the speed at which a taller one pulls more, or to its last, and with the roll of each change by the Runge-Kutta rule; where the motor's torque over time falls under that of the drive, by that rule over speed too, each step cut where it begins to hold",
 )
 .about("at full drive")
 .family(&SPRINTS)
@@ -376,7 +376,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
     &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
     &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::LOSS.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
-    &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
+    &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::LAUNCH_POWER.row, &stages::LAUNCH_POWER_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
     &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
 ];
 pub(super) static REQUIRES: &[&RequirementRow] = &[

@@ -1,4 +1,4 @@
-//! What each stage of the chain bears at the launch and on the hill.
+//! What each stage of the chain bears at the launch and on the hill: torque and power.
 
 use super::gears::Drives;
 use super::given::Given;
@@ -11,16 +11,28 @@ static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" }
 
 const ON_A_HILL: &str = "with a `hill`";
 
-pub(super) static LAUNCH_TORQUE: Row<Torque> = Row::formula(
-    "launch_torque_into_STAGE",
-    "torque at the launch",
-    "N·m",
-    "AFTER * RATIO * EFFICIENCY",
-)
-.each(&[("AFTER", "launch_torque"), ("RATIO", "chain.overall_ratio"), ("EFFICIENCY", "chain.efficiency")])
-.about("on the motor's side of the stage, whether the tyres hold it or not; no power is there at standstill")
-.family(&STAGES);
+pub(super) static LAUNCH_TORQUE: Row<Torque> =
+    Row::formula("launch_torque_into_STAGE", "torque at the launch", "N·m", "AFTER * RATIO * EFFICIENCY")
+        .each(&[
+            ("AFTER", "launch_torque"),
+            ("RATIO", "chain.overall_ratio"),
+            ("EFFICIENCY", "chain.efficiency"),
+        ])
+        .about("on the motor's side of the stage, whether the tyres hold it or not")
+        .family(&STAGES);
 pub(super) static LAUNCH_TORQUE_LAST: Row<Torque> = LAUNCH_TORQUE.by("launch_torque");
+pub(super) static LAUNCH_POWER: Row<Power> = Row::formula(
+    "launch_power_into_STAGE",
+    "power of the launch",
+    "kW",
+    "AFTER * EFFICIENCY",
+)
+.each(&[("AFTER", "peak_pack_power"), ("EFFICIENCY", "chain.efficiency")])
+.about(
+    "on the motor's side of the stage, the most at full drive in the gear of the launch; none at standstill",
+)
+.family(&STAGES);
+pub(super) static LAUNCH_POWER_LAST: Row<Power> = LAUNCH_POWER.by("peak_pack_power * motor.efficiency");
 pub(super) static HILL_TORQUE: Row<Torque> = Row::procedure(
     "hill_torque_into_STAGE",
     "torque on the hill",
@@ -58,7 +70,7 @@ pub(super) static HILL_LIMIT: RequirementRow =
 
 /// From the wheel to the motor.
 pub(super) struct Stages {
-    launch: Vec<Slot<Torque>>,
+    launch: Vec<(Slot<Torque>, Slot<Power>)>,
     hill: Vec<(Slot<Torque>, Slot<Power>)>,
 }
 
@@ -90,16 +102,19 @@ impl Stages {
         &self,
         bench: &mut Bench<'_>,
         given: &Given,
-        (torque, drives, hill): (Torque, &Drives, Option<&Hill>),
+        (drives, hill): (&Drives, Option<&Hill>),
     ) {
         let stages = &given.chain.stages;
-        let mut torque = torque;
-        for (at, slot) in self.launch.iter().enumerate().rev() {
+        let mut torque = given.motor.launch_torque(bench);
+        let mut power = drives.starting().pack_power_limit() * bench.get(given.motor.efficiency);
+        for (at, (torque_into, power_into)) in self.launch.iter().enumerate().rev() {
             if let Some(behind) = stages.get(at + 1) {
-                torque *= ratio_of(bench, behind, given.picks(drives.launch, at + 1));
-                torque *= bench.get(behind.efficiency).value;
+                let efficiency = bench.get(behind.efficiency).value;
+                torque *= ratio_of(bench, behind, given.picks(drives.launch, at + 1)) * efficiency;
+                power *= efficiency;
             }
-            bench.set(*slot, torque);
+            bench.set(*torque_into, torque);
+            bench.set(*power_into, power);
         }
         let Some(hill) = hill else { return };
         let gear = hill.gear(bench, given, drives);
@@ -137,12 +152,12 @@ impl Stages {
     }
 }
 
-fn declare_launch(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Vec<Slot<Torque>> {
-    let mut launch: Vec<Slot<Torque>> = Vec::new();
+fn declare_launch(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Vec<(Slot<Torque>, Slot<Power>)> {
+    let mut launch: Vec<(Slot<Torque>, Slot<Power>)> = Vec::new();
     let mut behind: Option<(usize, &StageOf)> = None;
     for (at, stage) in given.chain.stages.iter().enumerate().rev() {
-        let row = match (launch.last(), behind) {
-            (Some(after), Some((at, behind))) => {
+        let rows = match (launch.last(), behind) {
+            (Some((torque, power)), Some((at, behind))) => {
                 let names = out.names_of(behind.ratios.iter().copied());
                 let ratio = match given.chain.launch {
                     _ if behind.ratios.len() == 1 => names,
@@ -150,12 +165,15 @@ fn declare_launch(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Vec<Slot<Tor
                     // The lowest gear has the largest of each.
                     None => format!("max({names})"),
                 };
-                let row = LAUNCH_TORQUE.of(&stage.case).with("AFTER", out.names_of([*after]));
-                row.with("RATIO", ratio).with("EFFICIENCY", out.names_of([behind.efficiency]))
+                let efficiency = out.names_of([behind.efficiency]);
+                let torque = LAUNCH_TORQUE.of(&stage.case).with("AFTER", out.names_of([*torque]));
+                let power = LAUNCH_POWER.of(&stage.case).with("AFTER", out.names_of([*power]));
+                let torque = torque.with("RATIO", ratio).with("EFFICIENCY", &*efficiency);
+                (torque, power.with("EFFICIENCY", efficiency))
             }
-            _ => LAUNCH_TORQUE_LAST.of(&stage.case),
+            _ => (LAUNCH_TORQUE_LAST.of(&stage.case), LAUNCH_POWER_LAST.of(&stage.case)),
         };
-        launch.push(out.result(row));
+        launch.push((out.result(rows.0), out.result(rows.1)));
         behind = Some((at, stage));
     }
     launch.reverse();

@@ -4,7 +4,8 @@
 
 use std::sync::OnceLock;
 
-use super::drive::{Drive, Piece};
+use crate::blocks::shared::drive::Drive;
+use crate::blocks::shared::pieces::Piece;
 
 /// What holds the vehicle back at a road speed: constant + f1 v + f2 (v + wind)|v + wind|.
 #[derive(Clone, Copy, Debug)]
@@ -208,7 +209,7 @@ pub(super) fn coast(road: &Road, (from, time): (f64, f64), mass: f64, mesh: Mesh
 const DEEP: usize = 20;
 
 /// Parts of 0 to 1 that grow finer towards both ends.
-fn parts() -> impl Iterator<Item = (f64, f64)> {
+pub(super) fn parts() -> impl Iterator<Item = (f64, f64)> {
     let edge = |at: usize| match at {
         0 => 0.0,
         _ => 0.5f64.powi((DEEP + 1 - at) as i32),
@@ -254,8 +255,9 @@ fn rule(points: usize) -> Vec<(f64, f64)> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::drive::{Caps, End, Gear, Motor, Piece, Sag, Shape};
     use super::{Mesh, Road, Sprint, Why, parts, rule, stop, travel, zero};
+    use crate::blocks::shared::drive::{Caps, End, Gear, Motor, Sag};
+    use crate::blocks::shared::pieces::{Piece, Shape};
 
     const FREE: Caps = Caps { torque: f64::INFINITY, battery: f64::INFINITY };
     const NOTHING: Road = Road { constant: 0.0, f1: 0.0, f2: 0.0, wind: 0.0 };

@@ -127,7 +127,7 @@ rows: 2
         "candidates are kept and sorted by nominal values; what is uncertain is drawn for the best few alone",
         "combinations that are not listed: nothing is searched between them",
     ],
-    codes: &[&NOTHING_KEPT, &CANDIDATE_DROPPED, &NOT_AS_CHOSEN, &CHOICE_DROPPED],
+    codes: &[&NOTHING_KEPT, &CANDIDATE_DROPPED, &NOT_AS_CHOSEN, &CHOICE_DROPPED, &OTHER_PART_INSTALLED],
     read,
 };
 
@@ -167,6 +167,11 @@ static CHOICE_DROPPED: Code = Code {
     name: "choice-dropped",
     severity: Severity::Warning,
     about: "what was chosen in a `trade-study` misses one of its conditions, or can't be worked",
+};
+static OTHER_PART_INSTALLED: Code = Code {
+    name: "other-part-installed",
+    severity: Severity::Warning,
+    about: "a ledger installs another of the parts that a `trade-study` varies than the journal has",
 };
 
 /// How many of the best are shown where nothing is said.

@@ -1,6 +1,9 @@
 //! What a trade study says: the best, why the others were dropped, and the tables of both.
 
-use super::{CANDIDATE_DROPPED, CHOICE_DROPPED, NOT_AS_CHOSEN, NOTHING_KEPT, TradeStudy, pictures};
+use super::{
+    CANDIDATE_DROPPED, CHOICE_DROPPED, NOT_AS_CHOSEN, NOTHING_KEPT, OTHER_PART_INSTALLED, TradeStudy,
+    pictures,
+};
 use crate::model::{Decided, Grid, Page, Preferred, Trade, Traded, TradedRow, capital, percent};
 use crate::source::Span;
 use crate::words::{Shown, Words, words};
@@ -45,6 +48,13 @@ pub(super) fn present(page: &mut Page<'_>, (asked, traded): (&Trade, &Traded), s
         }
     }
     refused(page, (asked, traded));
+    for astray in &traded.astray {
+        let message =
+            words!("`{}` is `{}`, and `{}` names another part", astray.item, astray.part, astray.input);
+        let help =
+            "install the part that is named there: until then the item follows no candidate, and no choice";
+        page.find_at(&OTHER_PART_INSTALLED, astray.span, message, help);
+    }
     if let (Some((options, span)), Some(decided)) = (&asked.chosen, &traded.decided) {
         choice(page, (asked, traded), (options, *span, decided));
     }

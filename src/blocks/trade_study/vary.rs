@@ -161,11 +161,15 @@ fn steps(form: &mut Form<'_, '_>) -> Option<Vec<String>> {
         return None;
     }
     let unit = &from.unit;
+    let finest = [from, step].iter().filter_map(|end| end.digit_si).fold(f64::INFINITY, f64::min);
+    let places = (-(finest / unit.factor).log10()).round().clamp(0.0, 9.0) as usize;
     let text = |step: usize| {
         let value = unit.value_of(from.quantity.si + width * step as f64);
-        // Without what adding leaves in the last digits.
+        // Without what adding leaves in the last digits, but as fine as the range is typed: `2.0` among `1.8` and `2.2`.
         let digits = format!("{value:.9}");
         let digits = digits.trim_end_matches('0').trim_end_matches('.').to_owned();
+        let decimals = digits.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+        let digits = if decimals < places { format!("{value:.places$}") } else { digits };
         if unit.is_one() { digits } else { format!("{digits} {}", unit.symbol) }
     };
     Some((0..count as usize).map(text).collect())

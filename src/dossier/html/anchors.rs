@@ -7,17 +7,21 @@ use crate::dossier::piece::{Item, Piece, Table};
 /// All ids of these items and of everything in them; one with other than letters, digits, `-`, `.`, `_` and `@` is
 /// left out, so that an id never needs an escape, in an address neither.
 pub(super) fn anchors(items: &[Item]) -> HashSet<&str> {
-    let mut found = HashSet::new();
+    ids(items).into_iter().filter(|id| is_sound(id)).collect()
+}
+
+/// All ids of these items, those that no link can lead to included.
+pub(super) fn ids(items: &[Item]) -> Vec<&str> {
+    let mut found = Vec::new();
     collect(items, &mut found);
-    found.retain(|id| is_sound(id));
     found
 }
 
-fn is_sound(id: &str) -> bool {
+pub(super) fn is_sound(id: &str) -> bool {
     !id.is_empty() && id.chars().all(|letter| letter.is_alphanumeric() || "-._@".contains(letter))
 }
 
-fn collect<'a>(items: &'a [Item], found: &mut HashSet<&'a str>) {
+fn collect<'a>(items: &'a [Item], found: &mut Vec<&'a str>) {
     for item in items {
         found.extend(item.id.as_deref());
         match &item.piece {
@@ -27,9 +31,10 @@ fn collect<'a>(items: &'a [Item], found: &mut HashSet<&'a str>) {
                 found.extend(row_ids(table));
                 found.extend(members.iter().filter_map(|member| member.id.as_deref()));
             }
-            Piece::Table(table) | Piece::Values(table) | Piece::Requirements { table, .. } => {
-                found.extend(row_ids(table))
-            }
+            Piece::Table(table)
+            | Piece::Values(table)
+            | Piece::Taken(table)
+            | Piece::Requirements { table, .. } => found.extend(row_ids(table)),
             _ => {}
         }
     }

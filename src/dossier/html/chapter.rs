@@ -164,7 +164,6 @@ pub(super) fn chapter() -> Document {
             ),
         })
         .noted(&["stated by the maker"]),
-        item(Piece::PageBreak),
         heading(2, "High voltage").at("high-voltage"),
         heading(3, "The cable from battery to inverter").at("main-run"),
         item(Piece::Quote {

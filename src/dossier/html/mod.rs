@@ -1,5 +1,6 @@
 //! Prints a document as one HTML page that loads nothing outside itself and runs no script.
 
+mod again;
 mod anchors;
 mod base64;
 mod printer;
@@ -19,6 +20,7 @@ mod tests;
 use minijinja::{Value, context};
 use sha2::{Digest, Sha256};
 
+pub(crate) use self::again::Printed;
 use self::printer::Printer;
 use self::templates::render;
 use self::text::plain;
@@ -30,7 +32,8 @@ use super::piece::{Document, Paper};
 /// its own sheet, so neither this printer nor a template may write a `style` attribute. A link whose place
 /// is not in the document is printed as its text.
 pub(crate) fn html(document: &Document) -> String {
-    print(document, None)
+    let body = Printer::new(document).entries(&document.items);
+    page(document, body, None)
 }
 
 /// What stands above a page that follows its journal: lines for whoever reads it, and which edition of the page it is.
@@ -39,14 +42,9 @@ pub(crate) struct Live<'a> {
     pub edition: &'a str,
 }
 
-/// The page as `watch` serves it: beside its own sheet it may load one script and one sheet from where it came, and
-/// ask there for news.
-pub(crate) fn live(document: &Document, live: &Live<'_>) -> String {
-    print(document, Some(live))
-}
-
-fn print(document: &Document, live: Option<&Live<'_>>) -> String {
-    let body = Printer::new(document).entries(&document.items);
+/// The page around its body. As `watch` serves it, it may load one script and one sheet from where it came beside its
+/// own sheet, and ask there for news.
+fn page(document: &Document, body: String, live: Option<&Live<'_>>) -> String {
     let paper = match document.paper {
         Paper::A4 => "A4",
         Paper::Letter => "letter",

@@ -1,12 +1,14 @@
 //! Fills in one template for each piece, inner pieces first.
 
+use std::cell::RefCell;
 use std::collections::HashSet;
+use std::slice;
 
 use minijinja::{Value, context};
 
-use super::anchors::anchors;
+use super::anchors::{anchors, ids};
 use super::rich::Writer;
-use super::table::{self, Surroundings, lines};
+use super::table::{self, Surroundings, WORKING, lines};
 use super::templates::render;
 use super::text::{Host, plain, push_text};
 use super::{base64, svg};
@@ -30,7 +32,12 @@ pub(super) struct Printer<'a> {
 
 impl<'a> Printer<'a> {
     pub(super) fn new(document: &'a Document) -> Printer<'a> {
-        let writer = Writer { known: anchors(&document.items) };
+        Printer::among(anchors(&document.items))
+    }
+
+    /// Of items that stand among such places for links to land.
+    pub(super) fn among(anchors: HashSet<&'a str>) -> Printer<'a> {
+        let writer = Writer { known: anchors, lost: RefCell::default() };
         Printer { writer, used: HashSet::new(), level: 0, depth: 0 }
     }
 
@@ -38,7 +45,36 @@ impl<'a> Printer<'a> {
         items.iter().map(|item| self.entry(item)).collect()
     }
 
-    fn entry(&mut self, item: &'a Item) -> String {
+    pub(super) fn level(&self) -> u8 {
+        self.level
+    }
+
+    /// Where links were to lead that lead nowhere, since this was asked last.
+    pub(super) fn lost(&mut self) -> Vec<String> {
+        self.writer.lost.take()
+    }
+
+    pub(super) fn anchors(&self) -> impl Iterator<Item = &'a str> {
+        self.writer.known.iter().copied()
+    }
+
+    pub(super) fn knows(&self, id: &str) -> bool {
+        self.writer.known.contains(id)
+    }
+
+    /// None of the ids in an item has been printed before.
+    pub(super) fn is_first(&self, item: &Item) -> bool {
+        ids(slice::from_ref(item)).iter().all(|id| !self.used.contains(id))
+    }
+
+    /// Goes on behind an item that was printed already, and left the level of the last heading so.
+    pub(super) fn pass(&mut self, item: &'a Item, level: u8) {
+        let known = ids(slice::from_ref(item)).into_iter().filter(|id| self.writer.known.contains(id));
+        self.used.extend(known);
+        self.level = level;
+    }
+
+    pub(super) fn entry(&mut self, item: &'a Item) -> String {
         let id = self.place(item.id.as_deref());
         let piece = self.piece(item);
         // A table that uses the log column has put the item's lines into it.
@@ -80,7 +116,7 @@ impl<'a> Printer<'a> {
                 render("opening.html", context! { kind => plain(kind), name => plain(name), words, sentence })
             }
             Piece::Headline { figures } => self.headline(figures),
-            Piece::Values(table) => self.table(table, &item.log),
+            Piece::Values(table) | Piece::Taken(table) => self.table(table, &item.log),
             Piece::Results { summary, table, workings, members, .. } => {
                 self.results((summary, workings, members), table, &item.log)
             }
@@ -90,7 +126,6 @@ impl<'a> Printer<'a> {
             }
             Piece::Contents { entries } => self.contents(entries),
             Piece::Signatures { boxes } => print_signatures(boxes),
-            Piece::PageBreak => String::new(),
         }
     }
 
@@ -144,7 +179,7 @@ impl<'a> Printer<'a> {
         render("table.html", table::view(table, &around, &self.writer))
     }
 
-    /// The results, and their workings as a folded table of their own; an id of a row with a working is there.
+    /// The results, and their workings as a folded table of their own, to which the names of the results lead.
     fn results(
         &mut self,
         (summary, workings, members): (&str, &'a [Working], &'a [Member]),
@@ -153,9 +188,8 @@ impl<'a> Printer<'a> {
     ) -> String {
         let worked = |at: usize| workings.get(at).is_some_and(|working| !working.from.is_empty());
         let ids: Vec<Option<&str>> = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
-        let own = ids.iter().enumerate().map(|(at, id)| id.filter(|_| !worked(at))).collect();
         let leads = ids.iter().enumerate().map(|(at, id)| id.filter(|_| worked(at))).collect();
-        let around = Surroundings { log, ids: own, leads, more: &[] };
+        let around = Surroundings { log, ids: ids.clone(), leads, more: &[] };
         let results = if table.rows.is_empty() {
             String::new()
         } else {
@@ -169,6 +203,8 @@ impl<'a> Printer<'a> {
             .filter(|((_, working), _)| !working.from.is_empty())
             .map(|((row, working), id)| {
                 let label = row.cells.first().map(|cell| self.rich(cell));
+                // A colon is in no id of a journal.
+                let id = id.map(|id| format!("{WORKING}{id}"));
                 context! { id, label, from => self.rich(&working.from), result => self.rich(&working.result) }
             })
             .collect();
@@ -228,6 +264,7 @@ fn uses_log_column(piece: &Piece) -> bool {
     match piece {
         Piece::Table(table)
         | Piece::Values(table)
+        | Piece::Taken(table)
         | Piece::Results { table, .. }
         | Piece::Requirements { table, .. } => table.rows.iter().any(|row| !row.log.is_empty()),
         _ => false,
@@ -264,7 +301,7 @@ fn kind(piece: &Piece) -> &'static str {
         Piece::Quote { .. } => "has-quote",
         Piece::Code { .. } => "has-code",
         Piece::Rule => "has-rule",
-        Piece::Table(_) | Piece::Values(_) => "has-table",
+        Piece::Table(_) | Piece::Values(_) | Piece::Taken(_) => "has-table",
         Piece::Requirements { .. } => "has-table has-requirements",
         Piece::Picture(_) | Piece::NoPicture { .. } => "has-picture",
         Piece::Figure { .. } => "has-figure",
@@ -275,6 +312,5 @@ fn kind(piece: &Piece) -> &'static str {
         Piece::CautionNote { .. } => "has-caution-note",
         Piece::Contents { .. } => "has-contents",
         Piece::Signatures { .. } => "has-signatures",
-        Piece::PageBreak => "page-break",
     }
 }

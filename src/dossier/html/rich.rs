@@ -1,7 +1,9 @@
 //! Text with marks as HTML: one small function, because a dossier has tens of thousands of these.
 
+use std::cell::RefCell;
 use std::collections::HashSet;
 
+use super::anchors::is_sound;
 use super::svg;
 use super::text::{Host, is_gap, push_escaped, push_text};
 use crate::dossier::piece::{Face, Rich, Run, Target};
@@ -9,6 +11,8 @@ use crate::dossier::piece::{Face, Rich, Run, Target};
 /// Writes runs; knows which links have a place to land.
 pub(super) struct Writer<'a> {
     pub known: HashSet<&'a str>,
+    /// Where links were to lead that lead nowhere.
+    pub lost: RefCell<Vec<String>>,
 }
 
 /// The part of a decimal cell that is set flush right before its decimal point.
@@ -83,7 +87,7 @@ impl Writer<'_> {
         out.push_str("<a href=\"");
         push_escaped(out, &address);
         out.push_str(match target {
-            Target::Inner { .. } => "\">",
+            Target::Inner { .. } | Target::Dossier { .. } => "\">",
             Target::Outer { .. } => "\" rel=\"noopener noreferrer\">",
         });
         true
@@ -93,6 +97,7 @@ impl Writer<'_> {
     pub(super) fn address(&self, target: &Target) -> Option<String> {
         match target {
             Target::Inner { id } => self.place(id),
+            Target::Dossier { id } => is_sound(id).then(|| format!("dossier.html#{id}")),
             Target::Outer { address } => {
                 let lower = address.to_ascii_lowercase();
                 let safe = ["http:", "https:", "mailto:"].iter().any(|scheme| lower.starts_with(scheme));
@@ -103,7 +108,11 @@ impl Writer<'_> {
 
     /// `#id`, if the document has that id.
     pub(super) fn place(&self, id: &str) -> Option<String> {
-        self.known.contains(id).then(|| format!("#{id}"))
+        if !self.known.contains(id) {
+            self.lost.borrow_mut().push(id.to_owned());
+            return None;
+        }
+        Some(format!("#{id}"))
     }
 }
 

@@ -189,7 +189,6 @@ pub(super) fn everywhere(text: &str) -> Document {
         Piece::CautionNote { high_voltage: true, text: rich.clone() },
         Piece::Contents { entries: vec![contents] },
         Piece::Signatures { boxes: vec![signature] },
-        Piece::PageBreak,
     ];
     let mut items: Vec<Item> =
         pieces.into_iter().map(|piece| Item { log: log.to_vec(), ..item(piece) }).collect();

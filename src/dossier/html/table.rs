@@ -6,12 +6,15 @@ use super::rich::{Lead, Writer};
 use super::text::{is_gap, push_escaped};
 use crate::dossier::piece::{Align, Rich, Row, Run, Table};
 
+/// What stands before the id of a result in the id of its working.
+pub(super) const WORKING: &str = "vw:of:";
+
 /// The widest part before a decimal point that is aligned, in digits; the style sheet has as many classes.
 const WIDEST_LEAD: usize = 16;
 /// A column without a share stays on one line up to this many characters.
 const WIDEST_FIT: usize = 24;
 /// From this many columns on a table may be wider than a phone, so that its box takes the keyboard's focus.
-const MANY_COLUMNS: usize = 5;
+const MANY_COLUMNS: usize = 4;
 
 /// What belongs to a table and does not stand in it.
 pub(super) struct Surroundings<'a> {
@@ -19,7 +22,7 @@ pub(super) struct Surroundings<'a> {
     pub log: &'a [Rich],
     /// The id of each row, where it has one that is not taken.
     pub ids: Vec<Option<&'a str>>,
-    /// The id that the first cell of each row leads to; may be shorter than the rows.
+    /// The result to whose working the first cell of each row leads; may be shorter than the rows.
     pub leads: Vec<Option<&'a str>>,
     /// Further lines of the log beside each row; may be shorter than the rows.
     pub more: &'a [Rich],
@@ -104,6 +107,7 @@ fn push_row(
         let leads = beside.lead.filter(|_| at == 0);
         if let Some(id) = leads {
             out.push_str("<a href=\"#");
+            out.push_str(WORKING);
             push_escaped(out, id);
             out.push_str("\">");
         }

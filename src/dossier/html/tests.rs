@@ -8,7 +8,7 @@ use super::chapter::chapter;
 use super::sample::{
     Placed, column, document, everywhere, heading, inner, item, outer, paragraph, plain, row, run,
 };
-use super::{Live, base64, html, live};
+use super::{Live, Printed, base64, html};
 use crate::dossier::piece::{Align, Document, Face, Item, Piece, Style, Table};
 
 const HOSTILE: [&str; 6] = [
@@ -210,8 +210,8 @@ fn the_same_document_gives_the_same_page() {
 #[test]
 fn only_the_page_that_follows_its_journal_may_run_a_script_and_only_its_own() {
     let document = chapter();
-    let (still, live) =
-        (html(&document), live(&document, &Live { lines: &["<half> saved".to_owned()], edition: "7" }));
+    let live = Live { lines: &["<half> saved".to_owned()], edition: "7" };
+    let (still, live) = (html(&document), Printed::new(&document, None).page(&document, &live, &[]));
     assert!(!still.contains("script") && !still.contains("connect-src"), "{still:.600}");
     let allowed = "; script-src &#x27;self&#x27;; connect-src &#x27;self&#x27;\"";
     assert!(live.contains(allowed), "{live:.600}");

@@ -12,6 +12,9 @@ use super::structure::Role;
 use super::symbols::high_voltage;
 use super::voice::{BODY, CAPTION, CELL, FIGURE, LABEL, LEAD, Voice};
 
+/// Between the label of a figure and the figure behind it.
+const AFTER_LABEL: f64 = 5.0;
+
 /// The width of the warning sign.
 const SIGN: f64 = 44.0;
 
@@ -61,6 +64,10 @@ impl Flow {
 
     pub(crate) fn headline(&mut self, figures: &[HeadlineFigure], column: &Column) {
         let first = self.slabs.len();
+        if self.headline_in_a_line(figures, column) {
+            self.space(first, 1.0, 3.0);
+            return;
+        }
         for row in figures.chunks(3) {
             let width = column.width / row.len().max(2) as f64;
             let mut slab = Slab { bands: column.bands.clone(), keep: true, after: 4.0, ..Slab::default() };
@@ -97,8 +104,54 @@ impl Flow {
         self.space(first, 1.0, 3.0);
     }
 
+    /// Each figure behind its label, where all of them fit in one line.
+    fn headline_in_a_line(&mut self, figures: &[HeadlineFigure], column: &Column) -> bool {
+        let mut parts = Vec::new();
+        for figure in figures {
+            let label = Measured::new(&mut self.setter, Inline::plain(&figure.label, LABEL), LABEL);
+            let value = Measured::new(&mut self.setter, Inline::plain(&figure.value, FIGURE), FIGURE);
+            parts.push((figure, label, value));
+        }
+        let taken: f64 =
+            parts.iter().map(|(_, label, value)| label.widest + AFTER_LABEL + value.widest).sum();
+        let apart = (column.width - taken) / parts.len().max(2) as f64;
+        if apart < 10.0 {
+            return false;
+        }
+        let mut slab = Slab {
+            height: FIGURE.leading,
+            baseline: FIGURE.baseline(),
+            bands: column.bands.clone(),
+            keep: true,
+            ..Slab::default()
+        };
+        let mut left = column.left;
+        for (figure, label, value) in parts {
+            slab.tag(Some(self.element(Role::Paragraph, column.parent)));
+            let from = left;
+            for part in [label, value] {
+                for line in part.lines(&mut self.setter, f64::MAX) {
+                    let width = line.width;
+                    slab.put(line, left, FIGURE.baseline());
+                    left += width + AFTER_LABEL;
+                }
+            }
+            if let Some(target) = &figure.target {
+                let area = Area { left: from, top: 0.0, right: left, bottom: FIGURE.leading };
+                slab.links.push(Link { area, target: target.clone() });
+            }
+            left += apart - AFTER_LABEL;
+        }
+        self.push(slab);
+        true
+    }
+
     pub(crate) fn caution(&mut self, signed: bool, (title, lines): (&str, &[Rich]), column: &Column) {
         let first = self.slabs.len();
+        // Across the log column, which has nothing to say of it.
+        let wide = self.note_is_empty() && column.left == 0.0 && column.bands.is_empty();
+        let column =
+            &Column { width: if wide { self.frame.across() } else { column.width }, ..column.clone() };
         let mut bands = column.bands.clone();
         bands.extend(self.band(column, BandKind::Sides(BLACK)));
         let sign = if signed { SIGN + 12.0 } else { 0.0 };
@@ -134,6 +187,7 @@ impl Flow {
             }
         }
         self.close_box(first, column, BLACK);
+        self.slabs[first..].iter_mut().for_each(|slab| slab.wide = wide);
         if height < self.frame.depth() * 0.5 {
             let count = self.slabs.len() - first;
             for slab in self.slabs[first..].iter_mut().take(count.saturating_sub(1)) {
@@ -217,6 +271,7 @@ impl Flow {
             after: 3.0,
             baseline: CAPTION.baseline(),
             keep: !caption.is_empty(),
+            floats: column.bands.is_empty() && !caption.is_empty(),
             bands: column.bands.clone(),
             ..Slab::default()
         };

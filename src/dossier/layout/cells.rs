@@ -1,6 +1,6 @@
 //! The cells of a table, measured once, and the grids that they are placed in.
 
-use super::super::piece::{Align, Face, Rich, Table, WorkedLine, Working};
+use super::super::piece::{Align, Face, Rich, Table, WorkedLine};
 use super::columns::{LEAST, Wish, widths};
 use super::inline::{Inline, look};
 use super::lines::{Line, Measured};
@@ -9,39 +9,39 @@ use super::setting::Setter;
 use super::voice::{LOG, Voice, WORKING};
 
 /// A column with words this wide may have this much before the table is parted.
-const FAIR: f64 = 66.0;
+pub(crate) const FAIR: f64 = 66.0;
 
 /// Between two notes in one line of the log.
 pub(crate) const NOTES_APART: f64 = 8.0;
 
 /// Between columns, if they are not very many.
-const GAP: f64 = 10.0;
+pub(crate) const GAP: f64 = 10.0;
 
 pub(crate) struct Cells<'a> {
     pub(crate) voice: Voice,
-    columns: Vec<Form>,
-    heads: Vec<Measured>,
+    pub(crate) columns: Vec<Form>,
+    pub(crate) heads: Vec<Measured>,
     pub(crate) rows: Vec<Lane<'a>>,
 }
 
 /// What the cells of a column have in common.
 #[derive(Clone, Copy)]
-struct Form {
-    align: Align,
-    share: u16,
+pub(crate) struct Form {
+    pub(crate) align: Align,
+    pub(crate) share: u16,
 }
 
 /// A row: its cells and what belongs to them.
 #[derive(Default)]
 pub(crate) struct Lane<'a> {
-    cells: Vec<Cell>,
+    pub(crate) cells: Vec<Cell>,
     pub(crate) ids: Vec<&'a str>,
     pub(crate) log: &'a [Rich],
     pub(crate) strong: bool,
     /// What the log says of the second of two that stand side by side, where it is not the same.
     pub(crate) log_right: &'a [Rich],
     /// How wide what the log says of it is in one line.
-    said: f64,
+    pub(crate) said: f64,
     /// What the log says of it stands beside the row above.
     pub(crate) again: bool,
     /// The cell that takes all columns from its own on; those after it are empty.
@@ -50,10 +50,10 @@ pub(crate) struct Lane<'a> {
     pub(crate) below: Option<Measured>,
 }
 
-struct Cell {
-    measured: Measured,
+pub(crate) struct Cell {
+    pub(crate) measured: Measured,
     /// How much of its width lies before the decimal point of its first number.
-    before_point: Option<f64>,
+    pub(crate) before_point: Option<f64>,
 }
 
 /// Columns that stand side by side, as many as a page is wide.
@@ -103,113 +103,6 @@ impl<'a> Cells<'a> {
             })
             .collect();
         Cells { voice, columns, heads, rows }
-    }
-
-    /// Takes the heads away.
-    pub(crate) fn behead(&mut self, setter: &mut Setter) {
-        let voice = self.voice;
-        self.heads.fill_with(|| Measured::new(setter, Inline::default(), voice));
-    }
-
-    /// Brings rows together of which the log says the same, in the order of the first of each; a group's head keeps its
-    /// rows under it. Of the rest it is said once.
-    pub(crate) fn gather(&mut self) {
-        let mut rows: Vec<Lane<'a>> = Vec::new();
-        let mut section = 0;
-        for row in std::mem::take(&mut self.rows) {
-            if row.strong {
-                section = rows.len() + 1;
-            }
-            let same = |other: &Lane<'_>| !row.log.is_empty() && !other.strong && other.log == row.log;
-            let from = section.min(rows.len());
-            match rows[from..].iter().rposition(same).filter(|_| !row.strong) {
-                Some(at) => rows.insert(from + at + 1, row),
-                None => rows.push(row),
-            }
-        }
-        self.rows = rows;
-    }
-
-    /// Marks the rows of which the log says what it says of the row above.
-    pub(crate) fn say_once(&mut self) {
-        for at in 1..self.rows.len() {
-            let (above, row) = (&self.rows[at - 1], &self.rows[at]);
-            self.rows[at].again =
-                !row.log.is_empty() && (above.log, above.log_right) == (row.log, row.log_right);
-        }
-    }
-
-    /// Puts two rows of a name and a value side by side where nothing of the log is lost by it: it says the same of
-    /// both, or little of each. What is too wide for half a line keeps a whole one.
-    pub(crate) fn pair(&mut self, setter: &mut Setter, (room, log_room): (f64, f64)) {
-        let half = (room - GAP) / 2.0;
-        if self.columns.len() != 2 {
-            return;
-        }
-        for row in &mut self.rows {
-            let note = joined(Inline::default(), row.log);
-            row.said = Measured::new(setter, note, LOG).widest;
-        }
-        let widths = |row: &Lane<'_>| (row.cells[0].measured.widest, row.cells[1].measured.widest);
-        let fits = |row: &Lane<'_>, share: f64| {
-            let (name, value) = widths(row);
-            // A name may take two lines.
-            let named = row.cells[0].measured.narrowest.max(name / 1.9) <= (half - GAP) * share;
-            !row.strong && named && value <= (half - GAP) * (1.0 - share)
-        };
-        let partners = |one: &Lane<'_>, other: &Lane<'_>, share| {
-            let said =
-                one.log == other.log || one.said.max(log_room / 2.0) + other.said + NOTES_APART < log_room;
-            said && fits(one, share) && fits(other, share)
-        };
-        // The share of the names that lets most rows have a partner, and then most rows stay unbroken.
-        let merit = |share: f64| {
-            let mut count = 0;
-            let mut rows = self.rows.iter().peekable();
-            while let Some(row) = rows.next() {
-                count += usize::from(rows.next_if(|next| partners(row, next, share)).is_some());
-            }
-            let whole = |row: &&Lane<'_>| fits(row, share) && widths(row).0 <= (half - GAP) * share;
-            (count, self.rows.iter().filter(whole).count())
-        };
-        let best = (20..36).map(|step| f64::from(step) * 0.02).map(|share| (merit(share), share));
-        let best = best.max_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
-        let Some((_, share)) = best.filter(|best| best.0.0 > 0) else { return };
-        let mut nothing = |voice: Voice| Measured::new(setter, Inline::default(), voice);
-        let mut rows: Vec<Lane<'a>> = Vec::new();
-        let mut left = std::mem::take(&mut self.rows).into_iter().peekable();
-        while let Some(mut row) = left.next() {
-            if let Some(next) = left.next_if(|next| partners(&row, next, share)) {
-                if next.log != row.log {
-                    row.log_right = next.log;
-                }
-                row.cells.extend(next.cells);
-                row.ids.extend(next.ids);
-            } else {
-                // A group's head takes the line; a wide value what its name leaves, and a long name is broken.
-                row.spans = (!fits(&row, share)).then_some(usize::from(!row.strong));
-                let name = &mut row.cells[0].measured;
-                name.widest = name.widest.min((half - GAP) * share).max(name.narrowest);
-                row.cells.resize_with(4, || Cell { measured: nothing(self.voice), before_point: None });
-            }
-            rows.push(row);
-        }
-        self.rows = rows;
-        // Side by side the values are of different kinds: their points have nothing to be in line for.
-        let form = |share| Form { align: Align::Left, share };
-        let shares = [(share * 20.0).round() as u16, ((1.0 - share) * 20.0).round() as u16];
-        self.columns = [shares, shares].concat().into_iter().map(form).collect();
-        self.heads.resize_with(4, || nothing(self.voice));
-    }
-
-    /// Puts what explains each row under it. A row without a number, which nothing explains, may use the whole line.
-    pub(crate) fn explain(&mut self, setter: &mut Setter, workings: &[Working]) {
-        for (row, working) in self.rows.iter_mut().zip(workings) {
-            let told = !working.from.is_empty();
-            row.below = told.then(|| Measured::new(setter, Inline::rich(&working.from, WORKING), WORKING));
-            let alone = row.cells.len() < 3 || row.cells[2].measured.inline.text.is_empty();
-            row.spans = (!told && alone && row.cells.len() > 1).then_some(1);
-        }
     }
 
     /// Lines across the page under one head, each the workings of a column of another table.
@@ -290,7 +183,7 @@ impl<'a> Cells<'a> {
         Grid { cells: self, columns, lefts, widths, points, room, wide, first }
     }
 
-    fn points(&self, column: usize) -> (f64, f64) {
+    pub(crate) fn points(&self, column: usize) -> (f64, f64) {
         let mut most = (0.0_f64, 0.0_f64);
         let own = self.rows.iter().filter(|row| row.spans.is_none_or(|first| column < first));
         for cell in own.map(|row| &row.cells[column]) {
@@ -301,7 +194,7 @@ impl<'a> Cells<'a> {
         most
     }
 
-    fn wish(&self, column: usize, (before, after): (f64, f64)) -> Wish {
+    pub(crate) fn wish(&self, column: usize, (before, after): (f64, f64)) -> Wish {
         let head = &self.heads[column];
         let cells = || {
             let own = self.rows.iter().filter(move |row| row.spans.is_none_or(|first| column < first));

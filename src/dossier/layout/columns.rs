@@ -35,12 +35,17 @@ pub(crate) fn widths(wishes: &[Wish], room: f64) -> Vec<f64> {
     widths
 }
 
-/// Each column between its widest word and its longest line, the long lines giving way first.
+/// Each column between its widest word and its longest line, the long lines giving way first, and later where a column
+/// has the larger share.
 fn squeeze(wishes: &[Wish], room: f64) -> Vec<f64> {
     // The highest limit on the longest lines that fits the room.
     let (mut low, mut high) = (0.0, room);
-    let sum =
-        |limit: f64| -> f64 { wishes.iter().map(|wish| wish.widest.min(limit.max(wish.narrowest))).sum() };
+    let least = wishes.iter().map(|wish| wish.share).filter(|share| *share > 0).min().unwrap_or(1);
+    let width = |wish: &Wish, limit: f64| {
+        let weight = f64::from(wish.share.max(least)) / f64::from(least);
+        wish.widest.min((limit * weight).max(wish.narrowest))
+    };
+    let sum = |limit: f64| -> f64 { wishes.iter().map(|wish| width(wish, limit)).sum() };
     for _ in 0..40 {
         let middle = (low + high) / 2.0;
         if sum(middle) <= room {
@@ -49,7 +54,7 @@ fn squeeze(wishes: &[Wish], room: f64) -> Vec<f64> {
             high = middle;
         }
     }
-    wishes.iter().map(|wish| wish.widest.min(low.max(wish.narrowest))).collect()
+    wishes.iter().map(|wish| width(wish, low)).collect()
 }
 
 /// The limit at which the widest words together just fit.
@@ -118,6 +123,12 @@ mod tests {
     #[test]
     fn the_longest_lines_give_way_first() {
         check(&[wish(10.0, 40.0), wish(20.0, 500.0)], 200.0, &[40.0, 160.0]);
+    }
+
+    #[test]
+    fn a_larger_share_gives_way_later() {
+        let long = |share| Wish { share, ..wish(10.0, 500.0) };
+        check(&[wish(10.0, 30.0), long(1), long(3)], 200.0, &[30.0, 43.0, 128.0]);
     }
 
     #[test]

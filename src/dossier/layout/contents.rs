@@ -11,15 +11,20 @@ use super::voice::{SMALL, Voice};
 /// Room for a page number and the gap before it.
 const NUMBER: f64 = 24.0;
 
-/// Between the two columns.
+/// How many stand side by side on the width of a page.
+const COLUMNS: usize = 3;
+
+/// Between two columns.
 const BETWEEN: f64 = 18.0;
 
 impl Flow {
     pub(crate) fn contents(&mut self, entries: &[ContentsEntry], column: &Column) {
         let shallowest = entries.iter().map(|entry| entry.level).min().unwrap_or(1);
         let parent = self.element(Role::Contents, column.parent);
-        // Two columns, read down the first and then down the second.
-        let width = (column.width - BETWEEN) / 2.0;
+        // Columns, read down one after the other; across the log column too, where that is empty.
+        let wide = self.note_is_empty() && column.left == 0.0 && column.bands.is_empty();
+        let (room, count) = if wide { (self.frame.across(), COLUMNS) } else { (column.width, 2) };
+        let width = (room - BETWEEN * (count - 1) as f64) / count as f64;
         let mut strips: Vec<Slab> = Vec::new();
         for entry in entries {
             let depth = entry.level.saturating_sub(shallowest).min(6);
@@ -35,7 +40,7 @@ impl Flow {
             }
             let element = self.element(Role::ContentsEntry, Some(parent));
             let lines = self.lines(Inline::rich(&rich, voice), voice, width - NUMBER - left);
-            let count = lines.len();
+            let last = lines.len();
             for (index, line) in lines.into_iter().enumerate() {
                 let end = left + line.width;
                 let mut slab = Slab::line(line, left, voice.baseline());
@@ -44,7 +49,7 @@ impl Flow {
                 let area = Area { left, top: 0.0, right: width, bottom: voice.leading };
                 let target = super::super::piece::Target::Inner { id: entry.id.clone() };
                 slab.links.insert(0, Link { area, target });
-                if index + 1 == count {
+                if index + 1 == last {
                     slab.references.push(PageReference {
                         id: entry.id.clone(),
                         left: end + 4.0,
@@ -56,17 +61,18 @@ impl Flow {
                 strips.push(slab);
             }
         }
-        let second = strips.split_off(strips.len().div_ceil(2));
-        let mut second = second.into_iter();
-        let begin = self.slabs.len();
-        for mut slab in strips {
-            slab.shift(column.left);
-            if let Some(mut right) = second.next() {
-                right.shift(column.left + width + BETWEEN);
-                slab.join(right);
+        let depth = strips.len().div_ceil(count).max(1);
+        let mut lines: Vec<Slab> = Vec::new();
+        for (number, mut strip) in strips.into_iter().enumerate() {
+            strip.shift(column.left + (width + BETWEEN) * (number / depth) as f64);
+            match lines.get_mut(number % depth) {
+                Some(line) => line.join(strip),
+                None => lines.push(Slab { wide, bands: column.bands.clone(), ..strip }),
             }
-            slab.bands.clone_from(&column.bands);
-            self.push(slab);
+        }
+        let begin = self.slabs.len();
+        for line in lines {
+            self.push(line);
         }
         self.space(begin, 0.0, 10.0);
     }

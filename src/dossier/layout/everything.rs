@@ -107,7 +107,6 @@ pub(crate) fn everything() -> Document {
                 SignatureBox { title: "Witness of the isolation test".into(), lines: vec!["name".into()] },
             ],
         }),
-        item(Piece::PageBreak),
         heading(2, "Drive", "drive"),
         noted(body(STORY), &["2026-03-02", "photo 14, bench notes p. 3"]),
         noted(body("A short line."), &["2026-03-04"]),

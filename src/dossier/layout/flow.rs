@@ -53,7 +53,6 @@ pub(crate) struct Flow {
     note: Vec<Line>,
     note_parent: Option<usize>,
     marker: Option<Marker>,
-    page_break: bool,
     /// The block that is being told.
     block: Option<Rc<str>>,
 }
@@ -85,7 +84,6 @@ impl Flow {
             note: Vec::new(),
             note_parent: None,
             marker: None,
-            page_break: false,
             block: None,
         }
     }
@@ -166,6 +164,7 @@ impl Flow {
             }
             Piece::Headline { figures } => self.headline(figures, column),
             Piece::Values(table) => self.values(table, column),
+            Piece::Taken(table) => self.taken(table, column),
             Piece::Results { table, workings, lines, .. } => {
                 self.results(table, (workings, lines), column);
             }
@@ -173,7 +172,6 @@ impl Flow {
             Piece::CautionNote { high_voltage, text } => self.caution_note(*high_voltage, text, column),
             Piece::Contents { entries } => self.contents(entries, column),
             Piece::Signatures { boxes } => self.signatures(boxes, column),
-            Piece::PageBreak => self.page_break = true,
         }
         None
     }
@@ -230,6 +228,11 @@ impl Flow {
         lines
     }
 
+    /// Nothing of the log waits for the next strip.
+    pub(crate) fn note_is_empty(&self) -> bool {
+        self.note.is_empty()
+    }
+
     pub(crate) fn lines(&mut self, inline: Inline, voice: Voice, width: f64) -> Vec<Line> {
         Measured::new(&mut self.setter, inline, voice).lines(&mut self.setter, width)
     }
@@ -253,7 +256,6 @@ impl Flow {
             // After the words that it stands beside.
             slab.note_element = Some(self.element(Role::Note, self.note_parent));
         }
-        slab.opens_page |= take(&mut self.page_break);
         slab.block.clone_from(&self.block);
         self.slabs.push(slab);
     }

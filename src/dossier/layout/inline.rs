@@ -5,6 +5,9 @@ use super::fonts::{Family, Font};
 use super::palette::{ACCENT, Colour, INK, QUIET};
 use super::voice::Voice;
 
+/// What is read is never smaller.
+const LEAST: f64 = 7.5;
+
 /// What stands in the string where a drawn thing stands in the line; a letter for line breaking.
 const PLACE: char = '\u{e000}';
 
@@ -102,6 +105,17 @@ impl Inline {
         }
     }
 
+    /// Goes on with another text, in a colour of its own where one is given.
+    pub(crate) fn append(&mut self, other: Inline, colour: Option<Colour>) {
+        let (text, links) = (self.text.len(), self.links.len());
+        self.text.push_str(&other.text);
+        self.links.extend(other.links);
+        self.stretches.extend(other.stretches.into_iter().map(|Stretch { end, look }| {
+            let link = look.link.map(|link| link + links);
+            Stretch { end: end + text, look: Look { link, colour: colour.unwrap_or(look.colour), ..look } }
+        }));
+    }
+
     pub(crate) fn add(&mut self, rich: &Rich, voice: Voice, link: Option<usize>) {
         let linked = |look: Look| match link {
             Some(_) => Look { link, colour: ACCENT, ..look },
@@ -166,13 +180,12 @@ pub(crate) fn look(voice: Voice, face: Face) -> Look {
         // The mono face is wide and large on its body: a little smaller it stands level with the text.
         Face::Code => Look {
             font: Font::pick(Family::Mono, voice.bold, voice.italic),
-            size: voice.size * 0.88,
+            size: (voice.size * 0.88).max(LEAST.min(voice.size)),
             ..plain
         },
         Face::Strike => Look { struck: true, ..plain },
         Face::Sub => Look { size: voice.size * 0.68, rise: -voice.size * 0.16, ..plain },
         Face::Sup => Look { size: voice.size * 0.68, rise: voice.size * 0.34, ..plain },
-        // What is small already gets hardly smaller.
-        Face::Quiet => Look { size: (voice.size * 0.86).max(6.2), colour: QUIET, ..plain },
+        Face::Quiet => Look { size: (voice.size * 0.86).max(LEAST.min(voice.size)), colour: QUIET, ..plain },
     }
 }

@@ -1,5 +1,6 @@
 //! A document becomes pages of positioned things; knows the fonts' metrics and nothing of PDF.
 
+mod arranged;
 mod boxes;
 mod cells;
 mod columns;

@@ -82,6 +82,8 @@ pub(crate) struct Press<'s, S> {
     bands: Vec<Band>,
     /// Where wide strips interrupt the log column.
     gaps: Vec<(f64, f64)>,
+    /// Pictures that had no room on the page, for the top of the next.
+    waiting: Vec<Slab>,
     /// Lines of a note that is longer than the page.
     carried: Vec<(Line, Option<usize>)>,
 }
@@ -142,6 +144,7 @@ impl<'s, S: Sheets> Press<'s, S> {
             fresh: true,
             bands: Vec::new(),
             gaps: Vec::new(),
+            waiting: Vec::new(),
             carried: Vec::new(),
         }
     }
@@ -157,6 +160,9 @@ impl<'s, S: Sheets> Press<'s, S> {
     /// Places what is left.
     pub(crate) fn finish(mut self, slabs: Vec<Slab>) -> Paged {
         self.place_all(slabs.into());
+        if !self.waiting.is_empty() {
+            self.turn(None);
+        }
         while !self.carried.is_empty() {
             self.turn(None);
         }
@@ -168,12 +174,15 @@ impl<'s, S: Sheets> Press<'s, S> {
     fn place_all(&mut self, mut rest: VecDeque<Slab>) {
         while !rest.is_empty() {
             let group = 1 + rest.iter().take_while(|slab| slab.keep).count().min(rest.len() - 1);
-            let opens = rest.front().is_some_and(|slab| slab.opens_page);
-            if opens && !self.fresh {
+            if rest.iter().take(group).any(|slab| self.parts(slab)) {
                 self.turn(None);
             }
             let mut fits = self.fits(rest.iter().take(group));
-            if fits < group && !self.fresh {
+            if fits < group && rest.front().is_some_and(|slab| slab.floats) && !self.top_of_page() {
+                self.waiting.extend(rest.drain(..group));
+                continue;
+            }
+            while fits < group && !self.fresh {
                 self.turn(rest.front());
                 fits = self.fits(rest.iter().take(group));
             }
@@ -204,6 +213,12 @@ impl<'s, S: Sheets> Press<'s, S> {
         count
     }
 
+    /// Whether a strip begins what a waiting picture does not belong to.
+    fn parts(&self, slab: &Slab) -> bool {
+        let Some(waiting) = self.waiting.first() else { return false };
+        slab.heads || (slab.block.is_some() && slab.block != waiting.block)
+    }
+
     fn top_of_page(&self) -> bool {
         self.pen.y <= self.frame.top + 0.01
     }
@@ -217,6 +232,11 @@ impl<'s, S: Sheets> Press<'s, S> {
         self.bands.clear();
         let carried = take(&mut self.carried);
         self.write_note(carried, self.frame.top);
+        self.fresh = true;
+        for slab in take(&mut self.waiting) {
+            self.place(slab);
+        }
+        let fresh = self.fresh;
         if let Some(head) = next.and_then(|slab| slab.head.clone())
             && head.iter().map(|slab| slab.height).sum::<f64>() < self.frame.depth() * 0.4
         {
@@ -225,7 +245,7 @@ impl<'s, S: Sheets> Press<'s, S> {
                 self.place(Slab { tags: Vec::new(), ..slab.clone() });
             }
         }
-        self.fresh = true;
+        self.fresh = fresh;
     }
 
     fn place(&mut self, mut slab: Slab) {

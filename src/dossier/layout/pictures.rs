@@ -33,6 +33,7 @@ impl Flow {
                     after: 8.0,
                     baseline: 8.0,
                     marks: vec![mark],
+                    floats: column.bands.is_empty(),
                     bands: column.bands.clone(),
                     ..Slab::default()
                 });

@@ -22,8 +22,8 @@ pub(crate) struct Slab {
     pub(crate) heads: bool,
     /// Runs across the log column too.
     pub(crate) wide: bool,
-    /// Begins a page.
-    pub(crate) opens_page: bool,
+    /// May wait for the next page while what follows it fills this one.
+    pub(crate) floats: bool,
     pub(crate) marks: Vec<Mark>,
     pub(crate) tags: Vec<Tag>,
     pub(crate) links: Vec<Link>,

@@ -16,7 +16,7 @@ use super::structure::Role;
 use super::voice::{CAPTION, CELL, LABEL, LOG, WORKING};
 
 /// Above and below the text of a row.
-const AIR: f64 = 0.8;
+const AIR: f64 = 0.7;
 
 /// A row of one line.
 const ROW: f64 = CELL.leading + 2.0 * AIR;
@@ -45,7 +45,16 @@ impl Flow {
         self.set_table(table, cells, column);
     }
 
-    /// Each result with what it was worked from under it, then the workings of values that stand elsewhere.
+    /// Names and values that stand elsewhere too: those of which the log says the same in one run.
+    pub(crate) fn taken(&mut self, table: &Table, column: &Column) {
+        let mut cells = Cells::new(&mut self.setter, table, CELL);
+        cells.behead(&mut self.setter);
+        cells.gather();
+        cells.run_together(&mut self.setter);
+        self.set_table(table, cells, column);
+    }
+
+    /// Each result with what it was worked from, then the workings of values that stand elsewhere.
     pub(crate) fn results(
         &mut self,
         table: &Table,
@@ -54,7 +63,7 @@ impl Flow {
     ) {
         if !table.rows.is_empty() {
             let mut cells = Cells::new(&mut self.setter, table, CELL);
-            cells.explain(&mut self.setter, workings);
+            cells.explain(&mut self.setter, (table, workings), (column.width, UNDER));
             self.set_table(table, cells, column);
         }
         if !lines.is_empty() {

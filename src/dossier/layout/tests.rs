@@ -415,18 +415,31 @@ fn a_caption_stays_with_its_picture() {
 }
 
 #[test]
-fn a_page_break_opens_a_page_and_two_open_no_empty_one() {
-    let laid =
-        check_pieces(vec![body("one"), Piece::PageBreak, Piece::PageBreak, body("two"), Piece::PageBreak]);
-    assert_eq!(laid.pages.len(), 2);
-    assert!(flow(&laid.pages[1]).contains("two"));
+fn a_picture_without_room_waits_while_what_follows_fills_the_page() {
+    let mut pieces: Vec<Piece> = (0..30).map(|_| body("A line.")).collect();
+    pieces.push(png(700, 700, png::ColorType::Grayscale, png::BitDepth::Eight));
+    pieces.push(Piece::Paragraph { style: Style::Caption, text: rich("What it shows.") });
+    pieces.extend((0..8).map(|_| body("What follows.")));
+    let laid = check_pieces(pieces);
+    assert_eq!(flow(&laid.pages[0]).matches("What follows.").count(), 8);
+    assert!(flow(&laid.pages[1]).contains("What it shows."));
+}
+
+#[test]
+fn a_picture_does_not_wait_beyond_the_next_heading() {
+    let mut items: Vec<Item> = (0..30).map(|_| item(body("A line."))).collect();
+    items.push(item(png(700, 700, png::ColorType::Grayscale, png::BitDepth::Eight)));
+    items.push(item(Piece::Paragraph { style: Style::Caption, text: rich("What it shows.") }));
+    items.push(heading(3, "Next", "next"));
+    let laid = check(&of_items(items));
+    let after = flow(&laid.pages[1]);
+    assert!(after.find("What it shows.") < after.find("Next"));
 }
 
 #[test]
 fn ids_are_where_their_piece_is() {
     let mut items = vec![heading(2, "First", "first")];
     items.extend((0..80).map(|_| item(body("A line."))));
-    items.push(item(Piece::PageBreak));
     items.push(heading(2, "Last", "last"));
     let mut total = table(90);
     total.rows[89].id = Some("row".into());
@@ -434,7 +447,7 @@ fn ids_are_where_their_piece_is() {
     let laid = check(&of_items(items));
     let last = laid.pages.len() - 1;
     assert_eq!(laid.anchors["first"].page, 0);
-    assert_eq!(laid.anchors["last"].page, last - 1);
+    assert_eq!(laid.anchors["last"].page, 1);
     assert_eq!(laid.anchors["row"].page, last);
     let titles: Vec<&str> = laid.outline.iter().map(|entry| entry.title.as_str()).collect();
     assert_eq!(titles, ["First", "Last"]);

@@ -86,6 +86,9 @@ impl Places<'_> {
                 let place = self.layout.anchors.get(id).map(|spot| self.destination(*spot));
                 dictionary! { "S" => "GoTo", "D" => place.unwrap_or(Object::Null) }
             }
+            Target::Dossier { id } => {
+                dictionary! { "S" => "GoToR", "F" => literal("dossier.pdf"), "D" => literal(id) }
+            }
             Target::Outer { address } => {
                 dictionary! { "S" => "URI", "URI" => literal(&encoded(address)) }
             }

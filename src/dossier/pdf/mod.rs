@@ -23,7 +23,7 @@ use super::layout::{Layout, Page, Sheets, layout, size};
 use super::piece::{Document, Target};
 use finish::{Annotation, Places, describe};
 use glyphs::Glyphs;
-use page::{Drawn, element_at, picture_id};
+use page::{Drawn, Of, element_at, picture_id};
 use save::Written;
 use streams::{Streams, options, page};
 use structure::{Kind, Tree};
@@ -86,7 +86,7 @@ impl Sheets for Press<'_, '_> {
 
 impl Sheet {
     fn draw(&mut self, page: &Page, height: f64, glyphs: &mut Glyphs) {
-        self.drawn.draw(page, height, glyphs);
+        self.drawn.draw((page, self.links.len()), height, glyphs);
         self.links.extend(page.links.iter().map(|link| (link.clone(), element_at(page, link.area))));
     }
 }
@@ -104,15 +104,24 @@ impl Press<'_, '_> {
         let (mut marked, mut links) = (Vec::new(), Vec::new());
         for (place, sheet) in (0..).zip(sheets) {
             pdf.pages.push(page(sheet.drawn.ops, size));
-            marked.push(sheet.drawn.marked);
+            // A link that leads nowhere is none: its text is that of the element around it.
+            let mut of_links = Vec::with_capacity(sheet.links.len());
             for (link, parent) in sheet.links {
                 let leads = |id| layout.anchors.contains_key(id);
                 if matches!(&link.target, Target::Inner { id } if !leads(id)) {
+                    of_links.push(parent);
                     continue;
                 }
+                of_links.push(Some(elements.len()));
                 links.push(Annotation { page: place, link, element: elements.len() as u32 });
                 elements.push(Element { role: Role::Link, parent, alt: None });
             }
+            let element = |of: Of| match of {
+                Of::Element(element) => Some(element),
+                Of::Link(number) => of_links[number],
+            };
+            let elements = sheet.drawn.marked.into_iter().map(element);
+            marked.push(elements.map(|element| element.map_or(u32::MAX, |at| at as u32)).collect());
         }
         pdf.resources.fonts.map.extend(glyphs.embed().map(|(id, font)| (id, PdfFont::new(font))));
         pdf.pages.push(page(glyphs.specimen(), size));

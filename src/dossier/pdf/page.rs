@@ -13,16 +13,23 @@ use super::super::layout::mark::{Area, Dash, Mark, Part, Words};
 use super::super::layout::palette::Colour;
 use super::glyphs::{Glyphs, font_id};
 
-/// What is drawn on a page so far, and for each marked sequence in it the element that it belongs to.
+/// What is drawn on a page so far, and for each marked sequence in it what it belongs to.
 #[derive(Default)]
 pub(crate) struct Drawn {
     pub(crate) ops: Vec<Op>,
-    pub(crate) marked: Vec<u32>,
+    pub(crate) marked: Vec<Of>,
+}
+
+/// What a marked sequence belongs to: an element, or a link by its number on the sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Of {
+    Element(usize),
+    Link(usize),
 }
 
 impl Drawn {
-    /// Draws marks over what is there.
-    pub(crate) fn draw(&mut self, page: &Page, height: f64, glyphs: &mut Glyphs) {
+    /// Draws marks over what is there. So many links are on the sheet already.
+    pub(crate) fn draw(&mut self, (page, links): (&Page, usize), height: f64, glyphs: &mut Glyphs) {
         let mut writer = Writer { height, glyphs, drawn: self, state: State::default() };
         let mut tags = page.tags.iter().peekable();
         let mut tag = None;
@@ -30,7 +37,8 @@ impl Drawn {
             while let Some((_, element)) = tags.next_if(|tag| tag.0 <= place) {
                 tag = *element;
             }
-            writer.tag(tag);
+            let link = page.links.iter().position(|link| stands_in(mark, link.area));
+            writer.tag(link.map(|number| Of::Link(links + number)).or(tag.map(Of::Element)));
             writer.mark(mark);
         }
         writer.end_tag();
@@ -39,15 +47,14 @@ impl Drawn {
 
 /// The element of the text that stands in an area.
 pub(crate) fn element_at(page: &Page, area: Area) -> Option<usize> {
-    let inside = |mark: &Mark| match mark {
-        Mark::Text(words) => {
-            let (from, to) = (area.left - 1.0, area.right);
-            (from..to).contains(&words.x) && (area.top..area.bottom).contains(&words.baseline)
-        }
-        _ => false,
-    };
-    let place = page.marks.iter().position(inside)?;
+    let place = page.marks.iter().position(|mark| stands_in(mark, area))?;
     page.tags[..page.tags.partition_point(|tag| tag.0 <= place)].last()?.1
+}
+
+fn stands_in(mark: &Mark, area: Area) -> bool {
+    let Mark::Text(words) = mark else { return false };
+    let (from, to) = (area.left - 1.0, area.right);
+    (from..to).contains(&words.x) && (area.top..area.bottom).contains(&words.baseline)
 }
 
 /// The name of a picture by its place in the list of pictures.
@@ -81,8 +88,8 @@ struct State {
     in_text: bool,
     /// Where the pen of this text began, in hundredths.
     pen_at: (i64, i64),
-    /// The element that is open; `Some(None)` for furniture.
-    tag: Option<Option<usize>>,
+    /// What is open; `Some(None)` for furniture.
+    tag: Option<Option<Of>>,
     face: Option<(Font, f64)>,
     fill: Option<Colour>,
     pen: Option<(Colour, f64, Dash)>,
@@ -198,19 +205,19 @@ impl Writer<'_> {
     }
 
     /// Begins a marked sequence where another element begins.
-    fn tag(&mut self, element: Option<usize>) {
-        if self.state.tag == Some(element) {
+    fn tag(&mut self, of: Option<Of>) {
+        if self.state.tag == Some(of) {
             return;
         }
         self.end_tag();
-        match element {
+        match of {
             None => self.put(Op::BeginMarkedContent { tag: "Artifact".to_owned() }),
-            Some(element) => {
+            Some(of) => {
                 self.span("MCID", DictItem::Int(self.drawn.marked.len() as i64));
-                self.drawn.marked.push(u32::try_from(element).unwrap_or(u32::MAX));
+                self.drawn.marked.push(of);
             }
         }
-        self.state.tag = Some(element);
+        self.state.tag = Some(of);
     }
 
     fn end_tag(&mut self) {

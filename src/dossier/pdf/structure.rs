@@ -29,6 +29,16 @@ pub(crate) enum Kind {
     Link(ObjectId),
 }
 
+impl Kind {
+    /// What has no number of its own comes last.
+    fn number(self) -> u32 {
+        match self {
+            Kind::Marked(number) => number,
+            Kind::Link(_) => u32::MAX,
+        }
+    }
+}
+
 impl<'a> Tree<'a> {
     /// Gives numbers in `file` to the tree's objects. `marked` says for each page, and each marked sequence on it in
     /// order, the element that it is of; each of the links has an element of its own.
@@ -71,6 +81,9 @@ impl<'a> Tree<'a> {
     pub(crate) fn pack(&self) -> Result<Vec<Pack>> {
         let mut packer = Packer::default();
         let children = self.children();
+        let begins = self.begins();
+        // Headings never skip a level on the way down.
+        let mut level = 0;
         let mut content = self.content.as_slice();
         let mut children = children.as_slice();
         let top = take_of(&mut children, |child| child.0 == 0);
@@ -79,14 +92,28 @@ impl<'a> Tree<'a> {
             let inside = take_of(&mut children, |child| child.0 == place + 1);
             let Some(id) = self.ids[place as usize] else { continue };
             let parent = element.parent.and_then(|parent| self.ids[parent]).unwrap_or(self.document);
-            let mut dict = dictionary! { "S" => Object::Name(name(element.role)), "P" => parent };
+            let role = match element.role {
+                Role::Heading(own) => {
+                    level = own.min(level + 1);
+                    Role::Heading(level)
+                }
+                other => other,
+            };
+            let mut dict = dictionary! { "S" => Object::Name(name(role)), "P" => parent };
             if let Some((_, first, _)) = own.first() {
                 dict.set("Pg", self.pages[*first as usize]);
             }
             let first = own.first().map(|first| first.1);
-            let own =
-                own.iter().map(|(_, page, kind)| self.kid(*kind, (Some(*page) != first).then_some(*page)));
-            dict.set("K", own.chain(inside.iter().map(|child| child.1.into())).collect::<Vec<Object>>());
+            // Links stand where they do in the text; all else that is inside comes behind what is its own.
+            let mut kids: Vec<((u32, u32), Object)> = own
+                .iter()
+                .map(|(_, page, kind)| {
+                    ((*page, kind.number()), self.kid(*kind, (Some(*page) != first).then_some(*page)))
+                })
+                .collect();
+            kids.extend(inside.iter().map(|child| (begins[child.2], child.1.into())));
+            kids.sort_by_key(|kid| kid.0);
+            dict.set("K", kids.into_iter().map(|kid| kid.1).collect::<Vec<Object>>());
             let scope = |scope: &str| dictionary! { "O" => "Table", "Scope" => scope };
             match element.role {
                 Role::Head => dict.set("A", scope("Column")),
@@ -110,12 +137,26 @@ impl<'a> Tree<'a> {
         packer.finish()
     }
 
-    /// Every element that counts under its parent's place plus one, 0 for the document, in the order of reading.
-    fn children(&self) -> Vec<(u32, ObjectId)> {
+    /// Where each link's text begins, by page and number on it; of all other elements beyond every place.
+    fn begins(&self) -> Vec<(u32, u32)> {
+        const LAST: (u32, u32) = (u32::MAX, u32::MAX);
+        let mut begins = vec![LAST; self.elements.len()];
+        for (element, page, kind) in &self.content {
+            let place = *element as usize;
+            if self.elements.get(place).is_some_and(|element| element.role == Role::Link) {
+                begins[place] = begins[place].min((*page, kind.number()));
+            }
+        }
+        begins
+    }
+
+    /// Every element that counts under its parent's place plus one, 0 for the document, in the order of reading; its
+    /// object, and its place.
+    fn children(&self) -> Vec<(u32, ObjectId, usize)> {
         let key = |element: &Element| element.parent.map_or(0, |parent| parent as u32 + 1);
-        let known = self.elements.iter().zip(&self.ids);
-        let mut children: Vec<(u32, ObjectId)> =
-            known.filter_map(|(element, id)| Some((key(element), (*id)?))).collect();
+        let known = self.elements.iter().zip(&self.ids).enumerate();
+        let mut children: Vec<(u32, ObjectId, usize)> =
+            known.filter_map(|(place, (element, id))| Some((key(element), (*id)?, place))).collect();
         children.sort_unstable();
         children
     }

@@ -124,7 +124,9 @@ fn links_lead_inside_and_outside_and_dead_ones_are_left_out() {
     let outer = Target::Outer { address: "https://example.org/ä (1)".into() };
     let text = Rich(vec![link(inner("far")), link(inner("nowhere")), link(outer)]);
     let piece = Piece::Paragraph { style: Style::Body, text };
-    let items = vec![item(piece), item(Piece::PageBreak), heading(2, "Far", "far")];
+    let mut items = vec![item(piece)];
+    items.extend((0..60).map(|_| item(body("A line."))));
+    items.push(heading(2, "Far", "far"));
     let file = open(&pdf(&of_items(items)));
     let actions = actions(&file);
     assert_eq!(actions.len(), 2);
@@ -147,7 +149,10 @@ fn a_link_and_its_element_know_each_other() {
     let element = numbers[2 * place + 1].as_reference().and_then(|id| file.get_dictionary(id));
     let element = element.expect("an element");
     assert_eq!(element.get(b"S").and_then(Object::as_name).ok(), Some(&b"Link"[..]));
-    let kid = &element.get(b"K").and_then(Object::as_array).expect("what it holds")[0];
+    // Its text, then the link itself.
+    let kids = element.get(b"K").and_then(Object::as_array).expect("what it holds");
+    let [text, kid] = &kids[..] else { panic!("{kids:?}") };
+    assert_eq!(text.as_i64().ok(), Some(0));
     let link = kid.as_dict().and_then(|kid| kid.get(b"Obj")?.as_reference()).expect("a link");
     assert_eq!(file.get_dictionary(link).expect("a link"), links(&file)[0]);
     let parent = entry(&file, element, "P").expect("a parent");
@@ -253,6 +258,29 @@ fn roles(file: &File, dict: &Dictionary, depth: usize, found: &mut Vec<String>) 
             roles(file, kid, depth + 1, found);
         }
     }
+}
+
+/// A reader speaks a sentence with links in it in its order.
+#[test]
+fn links_stand_within_their_sentence() {
+    let link = |text, address: &str| Run::Link {
+        text: rich(text),
+        target: Target::Outer { address: address.into() },
+    };
+    let dead = Run::Link { text: rich("nowhere "), target: Target::Inner { id: "none".into() } };
+    let runs = [rich("From ").0, vec![link("here", "https://a.example/")], rich(" to ").0, vec![dead]];
+    let last = vec![link("there", "https://b.example/"), rich(".").0.remove(0)];
+    let text = Rich(runs.into_iter().flatten().chain(last).collect());
+    let file = open(&pdf(&document(vec![Piece::Paragraph { style: Style::Body, text }])));
+    let elements = file.objects.values().filter_map(|object| object.as_dict().ok());
+    let mut paragraph = elements.filter(|dict| dict.get(b"S").and_then(Object::as_name).ok() == Some(b"P"));
+    let kids = paragraph.next().and_then(|dict| dict.get(b"K").and_then(Object::as_array).ok());
+    let marked = |kid: &Object| match kid.as_reference().and_then(|id| file.get_dictionary(id)) {
+        Ok(inner) => inner.get(b"K").and_then(|kids| kids.as_array()?[0].as_i64()).expect("its text"),
+        Err(_) => kid.as_i64().expect("a sequence"),
+    };
+    let kids: Vec<i64> = kids.expect("what it holds").iter().map(marked).collect();
+    assert!(kids.len() >= 5 && kids.is_sorted(), "{kids:?}");
 }
 
 #[test]

@@ -1,9 +1,9 @@
 //! The driveline from the wheel to the motor: each shaft with its speed and torque, each stage with ratio and loss.
 
 use super::super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
-use super::super::pen::{around, circle, drawing, fit, outline, width};
+use super::super::pen::{against_limit, around, circle, drawing, fit, outline, width};
 use super::super::plot::{WIDE, area, label, line, small};
-use crate::model::{Driveline, Limited, Shaft};
+use crate::model::{Driveline, Shaft};
 
 /// Where the shafts turn, and where the columns of text stand.
 const AXIS: f64 = 24.0;
@@ -14,10 +14,6 @@ const TORQUE: f64 = 276.0;
 /// From one shaft to the next.
 const ROW: f64 = 48.0;
 const TOP: f64 = 24.0;
-
-/// How long a bar is whose value is at its limit, and the most that is drawn of one above it.
-const BAR: f64 = 76.0;
-const MOST: f64 = 1.2;
 
 pub(in crate::dossier) fn driveline(chart: &Driveline) -> Drawing {
     let shafts = &chart.shafts;
@@ -39,9 +35,9 @@ pub(in crate::dossier) fn driveline(chart: &Driveline) -> Drawing {
             &fit(&shaft.label, SPEED - NAME - 6.0, TextSize::Label),
             Anchor::Start,
         ));
-        marks.extend(value((SPEED, y), &shaft.speed));
+        marks.extend(against_limit((SPEED, y), &shaft.speed));
         if let Some(torque) = &shaft.torque {
-            marks.extend(value((TORQUE, y), torque));
+            marks.extend(against_limit((TORQUE, y), torque));
         }
         if let Some(stage) = &shaft.stage {
             let y = y - ROW / 2.0 + 6.0;
@@ -76,24 +72,6 @@ fn gears(y: f64) -> Vec<Stroke> {
     let large = outline(&around((AXIS, y - 3.0), (28.0, 6.0)), Weight::Thin, Ink::Black);
     let little = outline(&around((AXIS, y + 3.0), (14.0, 6.0)), Weight::Thin, Ink::Black);
     large.into_iter().chain(little).collect()
-}
-
-/// A value, the bar of its share of the limit, and the limit behind the bar.
-fn value((x, y): (f64, f64), value: &Limited) -> Vec<Stroke> {
-    let Some((limit, share)) = &value.limit else {
-        return vec![label(x, y + 9.0, &value.shown, Anchor::Start)];
-    };
-    let over = *share > 1.0;
-    let (ink, words) = if over { (Ink::Fails, "over its limit") } else { (Ink::Accent, "limit") };
-    let length = BAR * share.clamp(0.0, MOST);
-    let bar = |from: f64, to: f64| [(from, y + 13.0), (to, y + 13.0), (to, y + 17.0), (from, y + 17.0)];
-    vec![
-        label(x, y + 9.0, &value.shown, Anchor::Start),
-        area(&bar(x, x + length), ink),
-        line(&[(x, y + 17.0), (x + BAR, y + 17.0)], Weight::Thin, Ink::Black),
-        line(&[(x + BAR, y + 11.0), (x + BAR, y + 19.0)], Weight::Thick, Ink::Black),
-        small(x, y + 26.0, &format!("{words} {limit}"), Anchor::Start),
-    ]
 }
 
 fn told(chart: &Driveline) -> String {

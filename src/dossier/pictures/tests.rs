@@ -3,8 +3,11 @@
 use super::super::drawing::{Anchor, Drawing, Stroke, TextSize};
 use super::super::pen::{points, width};
 use super::super::piece::Mark;
-use super::{Form, Spot, Stop, Symbol, There, driveline, one_line, outlines, pack};
-use crate::model::{Driveline, Gearing, Limited, Shaft, Strings};
+use super::{Form, Spot, Stop, Symbol, There, coolant, driveline, one_line, outlines, pack, side};
+use crate::model::{
+    AxleLoad, Centre, Coolant, Cooled, Driveline, Gearing, Limited, Masses, Passed, PlacedMass, Shaft, Side,
+    Strings,
+};
 
 /// Left, top, right, bottom.
 type Frame = (f64, f64, f64, f64);
@@ -246,5 +249,113 @@ fn no_label_of_a_pack_lies_on_another() {
         check(&drawing);
         assert!(drawing.alt.contains(&format!("{series} in series, each a module of 6 × 2 cells")));
         assert_eq!(drawing.alt.contains("strings beside each other"), parallel > 1);
+    }
+}
+
+/// So many masses from `from` on, `step` apart, with heights that repeat.
+fn masses((count, from, step): (usize, f64, f64), high: Option<f64>) -> Masses {
+    let one = |number: usize| PlacedMass {
+        label: format!("The box behind the seats that is number {number}"),
+        shown: "117.3\u{a0}kg".to_owned(),
+        mass: 5.0 + (number * 37 % 110) as f64,
+        x: from + step * number as f64,
+        z: high.map(|high| high * (1 + number % 3) as f64 / 3.0),
+    };
+    Masses { total: "187.4 ± 0.6\u{a0}kg".to_owned(), each: (0..count).map(one).collect() }
+}
+
+/// Crowded and spread, ahead of the axle and behind, with and without heights and load; the centre moves either way.
+#[test]
+fn no_label_of_a_vehicle_from_the_side_lies_on_another() {
+    for (count, from, step) in
+        [(0, 0.0, 0.0), (1, -0.8, 0.0), (5, 0.1, 0.02), (8, -0.4, 0.45), (23, 0.0, 0.2)]
+    {
+        for high in [None, Some(0.4), Some(3.1)] {
+            for (before, after) in [(1.0, 1.1), (1.2, 0.9), (1.0, 1.0), (-0.2, 2.6)] {
+                let centre = |x: f64| Centre {
+                    shown: format!("{x:.2} ± 0.01\u{a0}m, 0.56 ± 0.03\u{a0}m high"),
+                    x,
+                    z: high.map(|high| high / 2.0),
+                };
+                let axle = |label, share| AxleLoad {
+                    label,
+                    empty: "1\u{a0}652 ± 5\u{a0}kg before, 1\u{a0}703 ± 6\u{a0}kg after".to_owned(),
+                    laden: limited("1\u{a0}769 ± 11\u{a0}kg", Some(("1\u{a0}840\u{a0}kg", share))),
+                };
+                let vehicle = Side {
+                    wheelbase: 2.48,
+                    out: masses((count, from, step), high),
+                    r#in: masses((count + 2, from, step), high),
+                    load: masses((count / 2, 1.2, 0.3), high),
+                    centres: [centre(before), centre(after)],
+                    axles: [axle("front axle", 0.9), axle("rear axle", 1.1)],
+                };
+                let (drawing, caption) = side(&vehicle);
+                check(&drawing);
+                assert_eq!(caption.contains("no height"), high.is_none(), "{caption}");
+                assert!(
+                    drawing.alt.contains("rear axle 1\u{a0}769 ± 11\u{a0}kg, over its limit"),
+                    "{}",
+                    drawing.alt
+                );
+                let unladen = side(&Side { load: Masses::default(), ..vehicle }).0;
+                check(&unladen);
+                no_leader_crosses_another(&unladen);
+            }
+        }
+    }
+}
+
+/// The lines of one side, from a name to its place.
+#[track_caller]
+fn no_leader_crosses_another(drawing: &Drawing) {
+    let leaders: Vec<&Vec<(f64, f64)>> = drawing
+        .marks
+        .windows(2)
+        .filter_map(|pair| match pair {
+            [Stroke::Line { points, .. }, Stroke::Area { .. }] if points.len() == 2 => Some(points),
+            _ => None,
+        })
+        .filter(|points| points[0].0 == 116.0 || points[0].0 == drawing.width - 116.0)
+        .collect();
+    let side =
+        |a: (f64, f64), b: (f64, f64), c: (f64, f64)| (b.0 - a.0) * (c.1 - a.1) - (b.1 - a.1) * (c.0 - a.0);
+    for (at, one) in leaders.iter().enumerate() {
+        for other in leaders[..at].iter().filter(|other| other[0].0 == one[0].0) {
+            let apart =
+                |a: &[(f64, f64)], b: &[(f64, f64)]| side(a[0], a[1], b[0]) * side(a[0], a[1], b[1]) > -1e-6;
+            assert!(apart(one, other) || apart(other, one), "{one:?} crosses {other:?}");
+        }
+    }
+}
+
+#[test]
+fn no_label_of_a_coolant_loop_lies_on_another() {
+    for count in [1, 2, 7] {
+        for radiator in [
+            None,
+            Some([
+                "110 ± 15\u{a0}W/K, air of 30\u{a0}°C",
+                "so the loop settles at an inlet of 51 ± 4\u{a0}°C",
+            ]),
+        ] {
+            let part = |number: usize| Cooled {
+                label: format!("The converter under the seat that is number {number}"),
+                heat: "warms it with 1.07 ± 0.05\u{a0}kW".to_owned(),
+                behind: "57.3 ± 3.1\u{a0}°C".to_owned(),
+                limit: [None, Some(Passed::No), Some(Passed::Yes)][number % 3]
+                    .map(|passed| ("60.0 ± 0.5\u{a0}°C".to_owned(), passed)),
+            };
+            let circuit = Coolant {
+                flow: "8.0 ± 0.8\u{a0}L/min".to_owned(),
+                inlet: "55.0 ± 3.0\u{a0}°C".to_owned(),
+                parts: (0..count).map(part).collect(),
+                radiator: radiator.map(|lines| lines.map(str::to_owned)),
+            };
+            let (drawing, _) = coolant(&circuit);
+            check(&drawing);
+            let over = drawing.alt.matches("over its limit").count();
+            assert_eq!(over, (0..count).filter(|number| number % 3 == 2).count(), "{}", drawing.alt);
+        }
     }
 }

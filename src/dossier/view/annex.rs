@@ -4,10 +4,8 @@ use std::collections::BTreeMap;
 use std::io::Read;
 
 use super::super::piece::{Face, Item, Piece, Rich, Run, Style};
-use super::decode::ready;
 use super::given::source_id;
-use super::pictures::most_pixels;
-use super::{Scene, heading, item, paper, rich, with_id};
+use super::{Scene, heading, item, rich, with_id};
 use crate::model::is_picture;
 
 /// Of a longer text its first page is shown.
@@ -31,7 +29,7 @@ pub(super) fn annex(scene: &Scene<'_>) -> Vec<Item> {
     if files.is_empty() {
         return Vec::new();
     }
-    let mut items = vec![item(Piece::PageBreak), with_id("annex", heading(2, "Annex: the documents"))];
+    let mut items = vec![with_id("annex", heading(2, "Annex: the documents"))];
     let text = "Each document that a value, a rule or a block names, as it was when this dossier was made.";
     items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(text) }));
     for (path, file) in files {
@@ -89,11 +87,8 @@ fn shown(scene: &Scene<'_>, path: &str) -> Vec<Item> {
         return vec![told("The file can't be read now.")];
     }
     if is_picture(&bytes) {
-        return vec![match ready(bytes, most_pixels(paper(scene.given.worked))) {
-            Ok(mut picture) => {
-                picture.alt = format!("the document {path}");
-                item(Piece::Picture(picture))
-            }
+        return vec![match scene.pictures.get(path, &format!("the document {path}")) {
+            Ok(picture) => item(Piece::Picture(picture)),
             Err(why) => item(Piece::NoPicture { text: format!("Picture not shown: {path}. Reason: {why}.") }),
         }];
     }

@@ -6,7 +6,7 @@ use super::given::{anchor, inputs, words};
 use super::outcome::{families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
 use super::{Scene, item, replaced};
-use crate::model::{Caution, Chart, NOT_AN_APPROVAL, capital};
+use crate::model::{Caution, Chart, NOT_AN_APPROVAL, Status, capital};
 use crate::report::{BlockReport, Contributor, Missing, RequirementRow, spaced};
 use crate::words;
 
@@ -93,12 +93,7 @@ fn headline(scene: &Scene<'_>, report: &BlockReport) -> Option<Item> {
 pub(super) enum Blocks {
     Own,
     Named,
-    /// Without the bar.
-    NamedInShort,
 }
-
-/// The column of the bars.
-const BAR: usize = 3;
 
 /// Requirements with their margin as a bar; the log says where each limit comes from. Each comes with the number of
 /// others of its block that it stands for.
@@ -108,8 +103,11 @@ pub(super) fn requirements<'r>(
     blocks: Blocks,
 ) -> Option<Item> {
     let (mut table_rows, mut reasons) = (Vec::new(), Vec::new());
+    let mut above: &[String] = &[];
     for (row, alike) in rows {
-        table_rows.push(requirement_row(row, blocks));
+        let same = blocks == Blocks::Own && above == row.conditions;
+        table_rows.push(requirement_row(row, (blocks, same)));
+        above = &row.conditions;
         let mut why = if row.sure { Vec::new() } else { reason(scene, row) };
         if alike > 0 {
             why.push(rich::text(format!("; {alike} more of this block alike"), Face::Plain));
@@ -117,7 +115,7 @@ pub(super) fn requirements<'r>(
         reasons.push(Rich(why));
     }
     (!table_rows.is_empty()).then(|| {
-        let mut columns = vec![
+        let columns = vec![
             column("Requirement", Align::Left, 0),
             column("Actual", Align::Decimal, 0),
             column("Limit", Align::Left, 0),
@@ -125,37 +123,35 @@ pub(super) fn requirements<'r>(
             column("Margin", Align::Right, 0),
             column("Verdict", Align::Left, 0),
         ];
-        if blocks == Blocks::NamedInShort {
-            columns.remove(BAR);
-            table_rows.iter_mut().for_each(|row| drop(row.cells.remove(BAR)));
-        }
         let table = Table { columns, rows: table_rows, caption: None };
         item(Piece::Requirements { table, reasons })
     })
 }
 
-fn requirement_row(row: &RequirementRow, blocks: Blocks) -> Row {
+/// Conditions that are the same as above are not told again.
+fn requirement_row(row: &RequirementRow, (blocks, same): (Blocks, bool)) -> Row {
     let name = match blocks {
         Blocks::Own => rich::label(&row.label),
-        Blocks::NamedInShort => {
-            rich::join([rich::label(&format!("{} ", row.label)), rich::one(spaced(&row.block), Face::Quiet)])
-        }
         Blocks::Named => {
             rich::join([rich::label(&format!("{} ", row.label)), Rich(vec![rich::block(&row.block)])])
         }
     };
+    // Beside its source the short word is plain.
+    let status = if row.status == Status::Derived.word() { "worked" } else { row.status };
     let mut log = vec![
         rich::text(format!("{}: {}", row.kind.word(), row.source), Face::Plain),
-        rich::text(format!("; {}", row.status), Face::Quiet),
+        rich::text(format!("; {status}"), Face::Quiet),
     ];
-    if !row.conditions.is_empty() {
-        log.push(rich::text(format!("; at {}", row.conditions.join(", ")), Face::Plain));
+    match &row.conditions[..] {
+        [] => {}
+        _ if same => log.push(rich::text("; at the same", Face::Plain)),
+        conditions => log.push(rich::text(format!("; at {}", conditions.join(", ")), Face::Plain)),
     }
     Row {
         id: None,
         cells: vec![
             name,
-            Rich::plain(row.actual.clone()),
+            rich::link(row.actual.clone(), anchor(&row.of)),
             Rich::plain(row.limit.clone()),
             rich::margin(row.margin),
             Rich::plain(row.margin_shown.clone()),

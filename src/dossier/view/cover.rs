@@ -26,7 +26,7 @@ const CLOSE: usize = 60;
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Size {
     Whole,
-    /// On the clipboard.
+    /// The counts alone: the clipboard has a list of its own.
     Summary,
 }
 
@@ -55,7 +55,6 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
         items.push(with_id("cautions", heading(2, "Cautions")));
         items.extend(cautions.into_iter().map(|caution| item(caution_piece(caution))));
     }
-    items.extend(one_line::circuit(scene));
     items
 }
 
@@ -135,7 +134,8 @@ pub(super) fn not_worked(scene: &Scene<'_>) -> Vec<Item> {
 /// there are not too many of them, else the blocks that they are of are named.
 pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
     let rows: Vec<&RequirementRow> = scene.reports.iter().flat_map(|report| &report.requirements).collect();
-    let mut items = vec![with_id("requirements", heading(2, "Requirements"))];
+    let level = if size == Size::Whole { 2 } else { 3 };
+    let mut items = vec![with_id("requirements", heading(level, "Requirements"))];
     if rows.is_empty() {
         let text = Rich::plain("No block of this journal has a requirement.");
         items.push(item(Piece::Paragraph { style: Style::Body, text }));
@@ -146,6 +146,9 @@ pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
         items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(WHEN_IT_MEETS) }));
     }
     items.extend(doubts(scene, &rows));
+    if size == Size::Summary {
+        return items;
+    }
     let whole = rows.iter().all(|row| row.verdict == Verdict::Meets) && !scene.given.worked.has_errors();
     // What is not due yet is counted, and not listed.
     let listed = rows.into_iter().filter(|row| row.verdict != Verdict::Meets && !row.not_yet);
@@ -161,11 +164,7 @@ pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
     if wanting.iter().filter(|(row, _)| row.verdict == Verdict::Close).count() > CLOSE {
         (close, wanting) = wanting.into_iter().partition(|(row, _)| row.verdict == Verdict::Close);
     }
-    items.extend(requirements(
-        scene,
-        wanting,
-        if size == Size::Whole { Blocks::Named } else { Blocks::NamedInShort },
-    ));
+    items.extend(requirements(scene, wanting, Blocks::Named));
     items.extend(close_by_block(&close));
     items
 }
@@ -317,10 +316,9 @@ fn draws(scene: &Scene<'_>) -> Option<Item> {
     Some(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(text) }))
 }
 
-/// The index by subsystem, and the contents of what follows.
+/// The contents of what follows, the index by subsystem and the circuit.
 pub(super) fn contents(scene: &Scene<'_>, parts: [&[Item]; 2]) -> Vec<Item> {
-    let mut items = vec![with_id("index", heading(2, "By subsystem"))];
-    items.push(item(Piece::Table(subsystems(scene))));
+    let mut items = Vec::new();
     let mut entries = Vec::new();
     for (part, title) in parts.into_iter().zip([Some(("journal", "The journal")), None]) {
         if let Some((id, title)) = title {
@@ -345,6 +343,9 @@ pub(super) fn contents(scene: &Scene<'_>, parts: [&[Item]; 2]) -> Vec<Item> {
     items
         .push(with_id("contents", Piece::Heading { level: 2, text: Rich::plain("Contents"), listed: false }));
     items.push(item(Piece::Contents { entries }));
+    items.push(with_id("index", heading(2, "By subsystem")));
+    items.push(item(Piece::Table(subsystems(scene))));
+    items.extend(one_line::circuit(scene));
     items
 }
 
@@ -369,31 +370,21 @@ fn subsystems(scene: &Scene<'_>) -> Table {
                 }
                 names.push(rich::block(name));
             }
-            let mut verdicts = Vec::new();
-            for verdict in VERDICTS {
+            let verdicts = VERDICTS.iter().map(|verdict| {
                 let all = members.iter().flat_map(|number| &scene.reports[*number].requirements);
-                let count = all.filter(|row| row.verdict == verdict).count();
-                if count > 0 {
-                    // A line of its own: a count at a line's end would be read with the mark before it.
-                    if !verdicts.is_empty() {
-                        verdicts.push(Run::Break);
-                    }
-                    verdicts.push(rich::text(format!("{count} "), Face::Plain));
-                    verdicts.extend(rich::verdict(verdict).0);
-                }
-            }
-            Row {
-                id: None,
-                cells: vec![Rich::plain(capital(subsystem)), Rich(names), Rich(verdicts)],
-                log: Vec::new(),
-                strong: false,
-            }
+                let count = all.filter(|row| row.verdict == *verdict).count();
+                Rich::plain(if count > 0 { count.to_string() } else { String::new() })
+            });
+            let mut cells = vec![Rich::plain(capital(subsystem)), Rich(names)];
+            cells.extend(verdicts);
+            Row { id: None, cells, log: Vec::new(), strong: false }
         })
         .collect();
-    let columns = vec![
-        column("Subsystem", Align::Left, 2),
-        column("Blocks", Align::Left, 6),
-        column("Verdicts", Align::Left, 3),
-    ];
+    let mut columns = vec![column("Subsystem", Align::Left, 0), column("Blocks", Align::Left, 1)];
+    columns.extend(VERDICTS.iter().map(|verdict| super::super::piece::Column {
+        head: rich::verdict(*verdict),
+        align: Align::Right,
+        share: 0,
+    }));
     Table { columns, rows, caption: None }
 }

@@ -1,10 +1,11 @@
 //! What an inspection asks, subject by subject and item by item, and all that is open, what would fail it first.
 
-use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Style, Table};
+use super::super::piece::{Align, Column, Face, Item, Piece, Rich, Row, Style, Table};
+use super::places::{Places, page};
 use super::rich::{self, column, text};
 use super::{Scene, heading, item, with_id};
 use crate::model::{RequirementKind, capital};
-use crate::report::{Coverage, ItemRow, Outcome};
+use crate::report::{Coverage, ItemRow, OpenItem, Outcome, spaced};
 
 /// Nothing of a journal that is of no vehicle.
 pub(super) fn coverage(scene: &Scene<'_>) -> Vec<Item> {
@@ -65,7 +66,7 @@ fn counted(rows: &[ItemRow]) -> Item {
 }
 
 fn table(rows: &[ItemRow], head: &str) -> Item {
-    let columns = [(head, 4), ("Verdict", 2), ("What it rests on, or lacks", 4)];
+    let columns = [(head, 5), ("Verdict", 3), ("What it rests on, or lacks", 4)];
     let columns = columns.map(|(head, share)| column(head, Align::Left, share)).into();
     item(Piece::Table(Table { columns, rows: rows.iter().map(row).collect(), caption: None }))
 }
@@ -92,36 +93,70 @@ fn row(row: &ItemRow) -> Row {
 
 /// With file and line.
 fn open(scene: &Scene<'_>, coverage: &Coverage) -> Vec<Item> {
-    let told = scene.given.worked.told();
-    let rows: Vec<Row> = told
-        .open_items(Some(coverage))
-        .iter()
-        .map(|open| {
-            let place = open.place.map_or_else(String::new, |span| {
-                format!("{}:{}", scene.path(span.file), scene.given.sources.place(span).line)
-            });
-            let word = if open.not_yet { format!("{}, not yet", open.word) } else { open.word.to_owned() };
-            let cells = vec![
-                Rich::plain(open.kind.word()),
-                rich::one(word, Face::Strong),
-                Rich(vec![text(open.what.clone(), Face::Code), text(format!(" {place}"), Face::Quiet)]),
-                Rich(rich::set(&open.reason, Face::Plain)),
-            ];
-            Row { id: None, cells, log: Vec::new(), strong: false }
-        })
-        .collect();
-    if rows.is_empty() {
-        return Vec::new();
-    }
-    let heads = [("Kind", 0), ("What", 0), ("Of what, and where", 0), ("Why", 0)];
-    vec![
-        with_id("open-first", heading(3, "What is open, what would fail an inspection first")),
-        item(Piece::Table(Table {
-            columns: heads.map(|(head, share)| column(head, Align::Left, share)).into(),
-            rows,
-            caption: None,
-        })),
+    let head = with_id("open-first", heading(3, "What is open, what would fail an inspection first"));
+    open_table(scene, Some(coverage), None).map_or_else(Vec::new, |table| vec![head, table])
+}
+
+/// Everything that fails or is open, in one table: with file and line, or with the page of the dossier.
+pub(super) fn open_table(
+    scene: &Scene<'_>,
+    coverage: Option<&Coverage>,
+    places: Option<&Places>,
+) -> Option<Item> {
+    let items = scene.given.worked.told().open_items(coverage);
+    let told_alike = |a: &OpenItem, b: &OpenItem| {
+        (a.kind, a.word, &a.block, &a.reason, a.not_yet) == (b.kind, b.word, &b.block, &b.reason, b.not_yet)
+    };
+    let rows: Vec<Row> = items.chunk_by(told_alike).map(|alike| open_row(scene, alike, places)).collect();
+    let mut columns: Vec<Column> = [
+        ("Kind", 2),
+        ("What", 2),
+        (if places.is_some() { "Of what" } else { "Of what, and where" }, 5),
+        ("Why", 4),
     ]
+    .map(|(head, share)| column(head, Align::Left, share))
+    .into();
+    columns.extend(places.map(|_| column("Page", Align::Right, 0)));
+    (!rows.is_empty()).then(|| item(Piece::Table(Table { columns, rows, caption: None })))
+}
+
+/// Of one block, for one reason.
+fn open_row(scene: &Scene<'_>, alike: &[OpenItem], places: Option<&Places>) -> Row {
+    let first = &alike[0];
+    let word = if first.not_yet { format!("{}, not yet", first.word) } else { first.word.to_owned() };
+    let labels: Vec<&str> = alike.iter().map(|open| open.label.as_str()).collect();
+    let labels = match labels.len() {
+        // The form counts what the dossier names.
+        many if many > 2 && places.is_some() => format!("{many} requirements"),
+        _ => labels.join("; "),
+    };
+    let mut what = rich::label(&capital(&labels)).0;
+    if let Some(block) = &first.block {
+        what.push(text(" of ", Face::Plain));
+        what.extend(rich::link(spaced(block), rich::block_id(block)).0);
+    }
+    let row = scene.reports.iter().flat_map(|report| &report.requirements);
+    let judged = { row }.find(|row| format!("{}.{}", row.block, row.name) == first.what);
+    if let ([_], Some(row)) = (alike, judged) {
+        what.push(text(format!(": {}, {}", row.actual, row.limit), Face::Plain));
+    }
+    if places.is_none() {
+        let place = first.place.map_or_else(String::new, |span| {
+            format!(" {}:{}", scene.path(span.file), scene.given.sources.place(span).line)
+        });
+        what.push(text(place, Face::Quiet));
+    }
+    let mut cells = vec![
+        Rich::plain(first.kind.word()),
+        rich::one(word, Face::Strong),
+        Rich(what),
+        Rich(rich::set(&first.reason, Face::Plain)),
+    ];
+    cells.extend(places.map(|places| {
+        let id = first.block.as_ref().map_or_else(|| "coverage".to_owned(), |block| rich::block_id(block));
+        page(places, &id)
+    }));
+    Row { id: None, cells, log: Vec::new(), strong: false }
 }
 
 fn said(words: &str) -> Item {

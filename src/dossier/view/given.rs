@@ -10,22 +10,51 @@ use crate::report::{BlockReport, InputRow, spaced};
 /// don't show them.
 pub(super) fn words(report: &BlockReport) -> Rich {
     let mut line = Vec::new();
-    for input in report.inputs.iter().filter(|input| input.text) {
+    let said = format!("{}{}", report.sentence.0.bare(), report.sentence.1.bare());
+    for input in report.inputs.iter().filter(|input| input.text && !told_elsewhere(report, input)) {
         let names_an_item = input.name.ends_with(".name") || input.name.ends_with(".item");
         // Its table names it.
         let listed = || report.inputs.iter().any(|other| !other.text && other.item == input.item);
         if names_an_item && input.item.as_ref() == Some(&input.shown) && listed() {
             continue;
         }
+        // Nor is said again what the sentence says.
+        if says(&said, &input.shown) {
+            continue;
+        }
         if !line.is_empty() {
             line.push(rich::text("; ", Face::Quiet));
         }
-        line.push(rich::text(format!("{} ", spaced(&input.label)), Face::Quiet));
+        // An answer is known by its subject.
+        let label = match item_of(&input.name) {
+            Some(("answers", subject, _)) => subject.replace('_', " "),
+            _ => spaced(&input.label),
+        };
+        line.push(rich::text(format!("{label} "), Face::Quiet));
         // A file, a block, a word that is typed with a line.
         let face = if input.shown.contains('_') { Face::Code } else { Face::Plain };
         line.push(rich::text(input.shown.clone(), face));
     }
     Rich(line)
+}
+
+/// Whether the words stand in a text, whole.
+fn says(text: &str, words: &str) -> bool {
+    let inside = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
+    words.len() >= TOLD_FROM
+        && text.match_indices(words).any(|(at, _)| {
+            !inside(text[..at].chars().next_back()) && !inside(text[at + words.len()..].chars().next())
+        })
+}
+
+/// Shorter words than this may stand in a sentence by chance.
+const TOLD_FROM: usize = 4;
+
+/// The answers to an inspection stand subject by subject in a chapter of their own: here is what explains them.
+fn told_elsewhere(report: &BlockReport, input: &InputRow) -> bool {
+    report.subsystem == "inspection"
+        && input.name.starts_with("answers.")
+        && !input.name.ends_with(".because")
 }
 
 /// The values as a table, and a table for each list.
@@ -34,12 +63,18 @@ pub(super) fn inputs(report: &BlockReport) -> Vec<Item> {
     let mut items = Vec::new();
     let (listed, single): (Vec<&InputRow>, Vec<&InputRow>) =
         values.partition(|input| item_of(&input.name).is_some());
-    if !single.is_empty() {
-        items.push(item(Piece::Values(Table {
-            columns: vec![column("Given", Align::Left, 5), column("Value", Align::Decimal, 5)],
-            rows: single.into_iter().map(|input| input_row(report, input)).collect(),
-            caption: None,
-        })));
+    let (taken, own): (Vec<&InputRow>, Vec<&InputRow>) =
+        single.into_iter().partition(|input| input.from.as_ref().is_some_and(|from| from.label.is_some()));
+    let table = |inputs: Vec<&InputRow>| Table {
+        columns: vec![column("Given", Align::Left, 5), column("Value", Align::Decimal, 5)],
+        rows: inputs.into_iter().map(|input| input_row(report, input)).collect(),
+        caption: None,
+    };
+    if !own.is_empty() {
+        items.push(item(Piece::Values(table(own))));
+    }
+    if !taken.is_empty() {
+        items.push(item(Piece::Taken(table(taken))));
     }
     items.extend(lists(report, &listed));
     items
@@ -160,12 +195,18 @@ fn input_row(report: &BlockReport, input: &InputRow) -> Row {
     }
 }
 
-/// A value; one that is taken over as it stands elsewhere leads there.
+/// A value; one that is taken from elsewhere leads there, and says what it is called there if not the same.
 fn value(input: &InputRow) -> Rich {
-    match (&input.from, taken_over(input)) {
-        (Some(from), Some(_)) => rich::link(input.shown.clone(), anchor(&from.name)),
-        _ => Rich::plain(input.shown.clone()),
+    let Some((from, label)) = input.from.as_ref().and_then(|from| Some((from, from.label.as_ref()?))) else {
+        return Rich::plain(input.shown.clone());
+    };
+    let mut value = rich::link(input.shown.clone(), anchor(&from.name)).0;
+    let listed = item_of(&input.name).is_some();
+    if let Some((block, _)) = from.name.split_once('.').filter(|_| taken_over(input).is_none() && !listed) {
+        let label = label.strip_suffix(&format!(" of {}", spaced(block))).unwrap_or(label);
+        value.push(rich::text(format!(" ({label})"), Face::Quiet));
     }
+    Rich(value)
 }
 
 /// The block that a value is taken from, if it has the same name there.
@@ -181,9 +222,10 @@ fn basis(input: &InputRow) -> Vec<Rich> {
     if let Some(block) = taken_over(input) {
         lines.push(rich::join([Rich::plain("from "), Rich(vec![rich::block(block)])]));
     } else if let Some(from) = &input.from {
-        let from = match &from.label {
-            Some(label) => rich::link(label.clone(), anchor(&from.name)),
-            None => rich::one(from.name.clone(), Face::Code),
+        let from = match (&from.label, from.name.split_once('.')) {
+            (Some(_), Some((block, _))) if item_of(&input.name).is_none() => Rich(vec![rich::block(block)]),
+            (Some(label), _) => rich::link(label.clone(), anchor(&from.name)),
+            (None, _) => rich::one(from.name.clone(), Face::Code),
         };
         lines.push(rich::join([Rich::plain("from "), from]));
     } else if !input.basis.is_empty() {

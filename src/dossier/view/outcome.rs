@@ -1,6 +1,7 @@
 //! What a block gives: each result with its uncertainty, what it rests on, and what its draws say.
 
 use super::super::piece::{Align, Face, Item, Member, Piece, Rich, Row, Run, Table, WorkedLine, Working};
+use super::documents::{documents, source_of};
 use super::given::anchor;
 use super::rich::column;
 use super::{Scene, item, rich};
@@ -61,7 +62,7 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
         columns = vec![column("Working", Align::Left, 1)];
     }
     let workings = own.iter().map(|result| working(report, result)).collect();
-    let lines = worked_lines(report);
+    let lines = worked_lines((scene, number));
     let members: Vec<Member> = members
         .into_iter()
         .map(|result| Member {
@@ -82,7 +83,8 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
 
 /// The workings of the values in tables of families, those of one column and one formula in one line: the formula
 /// without the cases' names, then for each case its numbers and what came out.
-fn worked_lines(report: &BlockReport) -> Vec<WorkedLine> {
+fn worked_lines((scene, number): (&Scene<'_>, usize)) -> Vec<WorkedLine> {
+    let report = &scene.reports[number];
     let mut lines = Vec::new();
     for (table, column) in
         report.families.iter().flat_map(|table| table.columns.iter().map(move |of| (table, of)))
@@ -104,20 +106,25 @@ fn worked_lines(report: &BlockReport) -> Vec<WorkedLine> {
                 continue;
             };
             ids.push(format!("{}.{}", report.name, result.name));
+            // Of a method without numbers the table says all.
+            let Some(numbers) = numbers else { continue };
             if !said.is_empty() {
                 said.push(rich::text("; ", Face::Plain));
             }
             said.push(rich::text(format!("{} ", spaced(&case.title)), Face::Quiet));
-            let numbers = numbers.map(|numbers| format!("{numbers} = ")).unwrap_or_default();
-            said.push(rich::text(spaced(&format!("{numbers}{}", result.full)), Face::Plain));
+            said.push(rich::text(spaced(&format!("{numbers} = {}", result.full)), Face::Plain));
         }
         lines.extend(told.into_iter().map(|(formula, ids, said)| {
             let mut text = vec![rich::text(spaced(column.label), Face::Strong)];
             if !formula.is_empty() {
                 text.push(rich::text(format!(" = {}", spaced(&formula)), Face::Plain));
             }
-            text.push(rich::text(". ", Face::Plain));
+            text.push(rich::text(if said.is_empty() { "." } else { ". " }, Face::Plain));
             text.extend(said);
+            let first = ids.first().and_then(|id| id.split_once('.'));
+            text.extend(
+                first.into_iter().flat_map(|(_, name)| rests_on((scene, number), name, " Rests on ")),
+            );
             WorkedLine { ids, text: Rich(text) }
         }));
     }
@@ -191,21 +198,46 @@ fn result_row((scene, number): (&Scene<'_>, usize), result: &ResultRow, spread: 
     }
 }
 
+/// From this share of the variance on no further input is named, and never more than two: `trace` and the register have
+/// them all.
+const MOST_OF_IT: f64 = 0.5;
+
 /// The weakest basis under a result, and the inputs that move it most; those of its own block by their short names.
 fn grounds((scene, number): (&Scene<'_>, usize), result: &ResultRow) -> Vec<Rich> {
     let mut words: Vec<Run> =
         result.weakest.map(|basis| rich::text(basis.word(), Face::Quiet)).into_iter().collect();
-    // Below half a percent nothing is left of a share that is printed without decimals.
-    for one in result.contributors.iter().filter(|one| one.share.abs() >= 0.005) {
+    let (mut told, mut sourced) = (0.0, false);
+    for one in result.contributors.iter().take(2) {
+        // Below half a percent nothing is left of a share that is printed without decimals.
+        if told >= MOST_OF_IT || one.share.abs() < 0.005 {
+            break;
+        }
+        told += one.share;
+        sourced |= source_of(scene.given.worked, one.global).is_some();
         if !words.is_empty() {
             words.push(rich::text(", ", Face::Quiet));
         }
         words.extend(scene.mover(one, number).0);
         words.push(rich::text(format!("\u{a0}{}", whole_percent(one.share)), Face::Quiet));
     }
+    // From there a reader comes no further: the documents under all that it rests on.
+    if !sourced {
+        words.extend(rests_on((scene, number), &result.name, "; "));
+    }
     let mut lines = if words.is_empty() { Vec::new() } else { vec![Rich(words)] };
     lines.extend(result.drawn.iter().map(|drawn| rich::one(format!("draws: {drawn}"), Face::Quiet)));
     lines
+}
+
+/// The documents that a result rests on, if any.
+fn rests_on((scene, number): (&Scene<'_>, usize), name: &str, before: &str) -> Vec<Run> {
+    let worked = scene.given.worked;
+    let global = worked.plan.find(&worked.notebook, &format!("{}.{name}", scene.reports[number].name));
+    let named = global.map(|global| documents(scene, [global].into_iter()).0).unwrap_or_default();
+    match named.is_empty() {
+        true => Vec::new(),
+        false => std::iter::once(rich::text(before, Face::Quiet)).chain(named).collect(),
+    }
 }
 
 /// A share of variance without decimals.

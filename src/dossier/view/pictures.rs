@@ -1,5 +1,5 @@
-//! Pictures of the prose, made ready for both printers: each is decoded once, and a large one is kept in the size that it
-//! is printed at.
+//! Pictures of the prose and of the documents, made ready for both printers: each is decoded once, and a large
+//! one is kept in the size that it is printed at.
 
 use std::collections::HashMap;
 use std::io::Read;
@@ -9,8 +9,8 @@ use super::super::piece::{Paper, Picture};
 use super::decode::ready;
 use crate::compile::Worked;
 use crate::findings::{Finding, codes};
-use crate::model::{Evidence, is_picture, picture_path, pictures_of};
-use crate::source::Sources;
+use crate::model::{BlockEntry, Evidence, is_picture, picture_path, pictures_of};
+use crate::source::{Sources, Span};
 use crate::words::words;
 
 /// Pixels for each point of the column: 300 to the inch, so that what is written on a plate can be read.
@@ -39,25 +39,20 @@ impl Pictures {
         let most = most_pixels(paper);
         let mut all = HashMap::new();
         let mut findings = Vec::new();
-        for journal in &worked.journals {
-            for name in pictures_of(journal) {
-                let Some(path) = picture_path(&sources.get(journal.file).path, name.address) else {
-                    continue;
-                };
-                if all.contains_key(&path) {
-                    continue;
-                }
-                let before = before.and_then(|before| before.all.get(&path).cloned());
-                let made = before
-                    .or_else(|| Some(picture_bytes(evidence, &path)?.and_then(|bytes| ready(bytes, most))));
-                let Some(made) = made else { continue };
-                if let Err(why) = &made {
-                    let message = words!("the picture `{}` can't be shown: {}", name.address, why);
-                    let help = "save it again as PNG or JPEG from the program that you look at it with";
-                    findings.push(Finding::new(&codes::MISSING_PICTURE, name.span, message, help));
-                }
-                all.insert(path, made);
+        for Asked { path, name, span } in asked(worked, sources) {
+            if all.contains_key(&path) {
+                continue;
             }
+            let before = before.and_then(|before| before.all.get(&path).cloned());
+            let made =
+                before.or_else(|| Some(picture_bytes(evidence, &path)?.and_then(|bytes| ready(bytes, most))));
+            let Some(made) = made else { continue };
+            if let Err(why) = &made {
+                let message = words!("the picture `{}` can't be shown: {}", name, why);
+                let help = "save it again as PNG or JPEG from the program that you look at it with";
+                findings.push(Finding::new(&codes::MISSING_PICTURE, span, message, help));
+            }
+            all.insert(path, made);
         }
         (Pictures { all, paper }, findings)
     }
@@ -72,8 +67,42 @@ impl Pictures {
     }
 }
 
+/// A file that may be a picture, as it is named.
+struct Asked {
+    path: String,
+    name: String,
+    span: Span,
+}
+
+/// What the prose shows, then what the annex does: documents of sources, and files of blocks.
+fn asked(worked: &Worked, sources: &Sources) -> Vec<Asked> {
+    let notebook = &worked.notebook;
+    let mut all = Vec::new();
+    for journal in &worked.journals {
+        let here = &sources.get(journal.file).path;
+        let names = pictures_of(journal).into_iter();
+        all.extend(names.filter_map(|one| {
+            Some(Asked {
+                path: picture_path(here, one.address)?,
+                name: one.address.to_owned(),
+                span: one.span,
+            })
+        }));
+    }
+    let mut documents: Vec<_> = notebook.sources.values().collect();
+    documents.sort_by_key(|one| one.span);
+    let document = |path: &String, span| Asked { path: path.clone(), name: path.clone(), span };
+    all.extend(documents.iter().filter_map(|one| Some(document(&one.file.as_ref()?.0, one.span))));
+    let files = |block: &BlockEntry| {
+        let span = block.name_span;
+        block.files.keys().map(|path| document(path, span)).collect::<Vec<_>>()
+    };
+    all.extend(notebook.blocks.iter().flat_map(files));
+    all
+}
+
 /// The most pixels across and down that are printed.
-pub(super) fn most_pixels(paper: Paper) -> (u32, u32) {
+fn most_pixels(paper: Paper) -> (u32, u32) {
     let (width, height) = picture_room(paper);
     ((width * DENSE) as u32, (height * DENSE) as u32)
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::super::piece::{Align, Piece, Rich, Row, Table};
+use super::super::piece::{Align, Piece, Rich, Row, Run, Table, Target};
 use super::rich::column;
 
 /// Where the ids of the dossier stand, by page.
@@ -13,7 +13,11 @@ pub(super) fn table(columns: &[(&str, Align)], rows: Vec<Row>) -> Piece {
     Piece::Table(Table { columns, rows, caption: None })
 }
 
-/// The page of the dossier that an id stands on.
+/// The page of the dossier that an id stands on, leading there.
 pub(super) fn page(places: &Places, id: &str) -> Rich {
-    places.get(id).map(|page| Rich::plain(page.to_string())).unwrap_or_default()
+    let link = |page: &usize| Run::Link {
+        text: Rich::plain(page.to_string()),
+        target: Target::Dossier { id: id.to_owned() },
+    };
+    Rich(places.get(id).map(link).into_iter().collect())
 }

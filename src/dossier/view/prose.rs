@@ -10,6 +10,7 @@ use super::rich::{self, text};
 use super::{Scene, item};
 use crate::journal::{self, Block, BlockForm, Inline, Journal};
 use crate::model::{PictureName, picture_path, pictures_in};
+use crate::parallel;
 use crate::report::spaced;
 use crate::source::FileId;
 
@@ -24,13 +25,19 @@ pub(super) struct Prose<'a> {
     headings: usize,
     /// The notebook's live values by file and number there.
     live: HashMap<(usize, usize), usize>,
+    /// What is told of each block, until it is told.
+    told: Vec<Vec<Item>>,
 }
+
+/// How many blocks a core makes at once.
+const SHARE: usize = 16;
 
 impl<'a> Prose<'a> {
     pub(super) fn new(scene: &'a Scene<'a>) -> Prose<'a> {
         let entries = scene.given.worked.notebook.live.iter().enumerate();
         let live = entries.map(|(at, entry)| ((entry.file, entry.index), at)).collect();
-        Prose { scene, number: 0, file: FileId(0), notes: HashMap::new(), headings: 0, live }
+        let told = parallel::each(scene.reports.len(), SHARE, |number| block(scene, number));
+        Prose { scene, number: 0, file: FileId(0), notes: HashMap::new(), headings: 0, live, told }
     }
 
     /// All items of one file; its path stands in the log beside the first.
@@ -82,7 +89,7 @@ impl<'a> Prose<'a> {
     /// A fence that is a block is told as one; any other stands as it was typed.
     fn fence(&mut self, fence: usize) -> Vec<Item> {
         if let Some(number) = self.scene.given.worked.notebook.fences[self.number][fence] {
-            return block(self.scene, number);
+            return std::mem::take(&mut self.told[number]);
         }
         let written = &self.scene.given.worked.journals[self.number].fences[fence];
         let mut text = self.scene.given.sources.text(written.body_span).replace('\r', "");

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table};
+use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Style, Table};
 use super::rich::{self, block_id, column, text};
 use super::{Scene, heading, item, with_id};
 use crate::compile::Worked;
@@ -11,8 +11,9 @@ use crate::rules::{Source, rules};
 
 /// In a row's list of what it looks up: the case's own name.
 const CASE: &str = "CASE";
-/// Requirements that are named of each; the rest are counted.
-const NAMED: usize = 6;
+
+/// Up to so many requirements of a block are named.
+const NAMED: usize = 3;
 
 const MEANING: [(&str, &str); 5] = [
     (
@@ -42,11 +43,10 @@ pub(super) fn standards(scene: &Scene<'_>) -> Vec<Item> {
         items.push(said("No block of this journal goes by a standard."));
     } else {
         items.push(said("What blocks of this journal take from standards, regulations and the trade, and which requirements rest on it. How well each is known:"));
-        for (word, meaning) in MEANING {
-            let text =
-                rich::join([rich::one(capital(word), Face::Strong), Rich::plain(format!(": {meaning}."))]);
-            items.push(item(Piece::Paragraph { style: Style::Small, text }));
-        }
+        let meaning = MEANING.map(|(word, meaning)| {
+            rich::join([rich::one(capital(word), Face::Strong), Rich::plain(format!(": {meaning}. "))])
+        });
+        items.push(item(Piece::Paragraph { style: Style::Small, text: rich::join(meaning) }));
         let standing = |source: &'static Source| {
             let confirmed = worked.notebook.confirmed.iter().find(|one| std::ptr::eq(one.source, source));
             let word = source.standing.word();
@@ -57,7 +57,7 @@ pub(super) fn standards(scene: &Scene<'_>) -> Vec<Item> {
         };
         let rows = by_source.iter().map(row).collect();
         let heads =
-            [("Document and clause", 3), ("Edition", 2), ("Status", 2), ("What it says, and decides", 13)];
+            [("Document and clause", 3), ("Edition", 2), ("Status", 2), ("What it says, and decides", 8)];
         let columns = heads.map(|(head, share)| column(head, Align::Left, share)).into();
         items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     }
@@ -117,30 +117,33 @@ fn decided<'a>(worked: &'a Worked, values: &[usize]) -> Vec<(&'a str, String)> {
     judged.collect()
 }
 
+/// Several requirements of one block are counted.
 fn row((source, standing): (&Source, String), decided: Vec<(&str, String)>) -> Row {
-    let mut what = vec![text(capital(&source.about), Face::Plain), Run::Break];
+    let mut what = vec![text(format!("{}. ", capital(&source.about)), Face::Plain)];
     if decided.is_empty() {
         what.push(text("Decides no requirement of this journal", Face::Quiet));
     } else {
         what.push(text("Decides ", Face::Quiet));
     }
-    for (at, (block, name)) in decided.iter().take(NAMED).enumerate() {
+    for (at, of_block) in decided.chunk_by(|a, b| a.0 == b.0).enumerate() {
         if at > 0 {
             what.push(text(", ", Face::Quiet));
         }
-        what.extend(rich::link(name.clone(), block_id(block)).0);
+        let block = of_block[0].0;
+        let names: Vec<&str> = of_block.iter().map(|(_, name)| name.as_str()).collect();
+        let names = match names.len() {
+            many if many > NAMED => format!("{many} requirements"),
+            _ => names.join("; "),
+        };
+        what.extend(rich::link(names, block_id(block)).0);
         what.push(text(" of ", Face::Quiet));
-        what.push(text(*block, Face::Code));
-    }
-    if decided.len() > NAMED {
-        what.push(text(format!(" and {} more", decided.len() - NAMED), Face::Quiet));
+        what.push(text(block, Face::Code));
     }
     let edition: Vec<&str> =
         [&source.edition, &source.year].into_iter().flatten().map(String::as_str).collect();
     let document = rich::join([
         rich::one(source.document.clone(), Face::Strong),
-        Rich(vec![Run::Break]),
-        Rich::plain(source.clause.clone()),
+        Rich::plain(format!(", {}", source.clause)),
     ]);
     let edition = if edition.is_empty() { "not known".to_owned() } else { edition.join(", ") };
     let cells = vec![document, Rich::plain(edition), Rich::plain(standing), Rich(what)];

@@ -1,8 +1,8 @@
-//! What became of a choice that was made among the candidates of a trade study.
+//! What became of a choice that was made among the candidates of a trade study, and what in the journal does not follow it.
 
 use super::candidates::{Tried, Work};
 use super::trade::difference;
-use crate::model::{Change, Decided, Refusal};
+use crate::model::{Astray, Change, Decided, Refusal};
 use crate::quantities::Unit;
 
 impl Work<'_> {
@@ -33,6 +33,22 @@ impl Work<'_> {
             decided.missed.push(("safety: yes".to_owned(), None));
         }
         decided
+    }
+
+    /// The items of ledgers that install one of the parts that are varied, and not the one that the journal has.
+    pub(super) fn astray(&self) -> Vec<Astray> {
+        let mut all: Vec<Astray> = Vec::new();
+        for varied in &self.asked.varied {
+            for (at, input) in varied.inputs.iter().enumerate() {
+                let parts: Vec<&str> = varied.to.iter().map(|option| option[at].as_str()).collect();
+                let found = self.asking.changeable.astray(&input.set, &parts).into_iter();
+                let found = found.filter(|(item, _)| all.iter().all(|known| known.item != *item));
+                let astray = |(item, part)| Astray { item, part, input: input.set.clone(), span: input.span };
+                let found: Vec<Astray> = found.map(astray).collect();
+                all.extend(found);
+            }
+        }
+        all
     }
 
     /// The number of the candidate with these options.

@@ -75,6 +75,10 @@ fn answer(asking: &Asking<'_>, study: &Study) -> Result<Answered, Vec<Finding>> 
             let shown = asked.shown.iter().map(|column| column.from);
             asking.single(parts.chain(shown).chain(asked.prefer.iter().map(|one| one.from)))?;
             let traded = trade::trade(asking, asked)?;
+            let worked = traded.kept > 0 || traded.dropped.iter().any(|one| one.together > 0);
+            if !worked && !asking.told.is_empty() {
+                return Ok((block.clone(), Vec::new()));
+            }
             let result = |index: usize| asking.notebook.blocks[asking.number].nodes[index].row.is_some();
             let units = traded.units.iter().filter(|(index, _)| result(*index)).cloned().collect();
             let block = block.answered(Answer::Traded(Box::new(traded))).unwrap_or_else(|| block.clone());

@@ -9,8 +9,8 @@ use super::firm::FEW;
 use crate::findings::{Finding, codes};
 use crate::model::{Change, Dropped, Preferred, Refusal, Trade, Traded};
 use crate::parallel;
-use crate::quantities::{Unit, show_quantity};
-use crate::words::{Words, words};
+use crate::quantities::{Unit, show_number, show_quantity};
+use crate::words::{Shown, Words, words};
 
 /// Most candidates of a study.
 const MOST: usize = 1_000_000;
@@ -34,8 +34,10 @@ pub(super) fn trade(asking: &Asking<'_>, asked: &Trade) -> Result<Traded, Vec<Fi
     let count = asked.varied.iter().try_fold(1_usize, |count, varied| count.checked_mul(varied.to.len()));
     let Some(count) = count.filter(|count| *count <= MOST) else {
         let counts = asked.varied.iter().map(|varied| words!("{} of `{}`", varied.to.len(), varied.name));
-        let message = words!("too many candidates: {}", Words::joined(counts, " times "));
-        let help = words!("at most {} are worked: take longer steps, or leave some out", MOST);
+        let all: f64 = asked.varied.iter().map(|varied| varied.to.len() as f64).product();
+        let (all, most) = (show_number(all, 7), show_number(MOST as f64, 7));
+        let message = words!("too many candidates: {}, {}", Shown(all), Words::joined(counts, " times "));
+        let help = words!("at most {} are worked: take longer steps, or leave some out", Shown(most));
         return Err(vec![Finding::new(&codes::BAD_VALUE, asked.varied_span, message, help)]);
     };
     inputs_can_be_set(asking, asked)?;
@@ -133,6 +135,7 @@ impl Work<'_> {
         let whole = self.run_best(&kept, &mut traded, one);
         traded.firm = self.firm(&whole);
         traded.decided = self.asked.chosen.as_ref().map(|(options, _)| self.decided(tried, options));
+        traded.astray = self.astray();
         let over = |(at, index): (usize, &usize)| {
             let value = |tried: &Result<Tried, _>| tried.as_ref().map_or(f64::NAN, |one| one.over[at]);
             (*index, tried.iter().map(value).collect())

@@ -1,68 +1,54 @@
 //! The drive as pieces: what force it gives at a road speed, with every corner where it lies.
 //!
-//! All numbers are in SI. A piece runs over the *curve speed* x, the speed at which the motor's curve, made at its
-//! own voltage, has that torque. At a lower voltage the same torque ends at a lower speed: the motor turns at x·s,
-//! s = voltage / curve voltage, 1 at most. The current at x is that of the curve, so s is known in closed form.
+//! All numbers are in SI. At a lower voltage than the one that the motor's curve was made at the same torque ends at a
+//! lower speed: the motor turns at x·s, x being the curve speed and s = voltage / curve voltage, 1 at most. The current
+//! at x is that of the curve, so s is known in closed form.
 
-/// Torque over curve speed, straight or of constant power.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Shape {
-    Line { at_zero: f64, slope: f64 },
-    Power(f64),
-}
-
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Piece {
-    pub(super) shape: Shape,
-    pub(super) from: f64,
-    pub(super) to: f64,
-    /// The voltage is under the curve's.
-    pub(super) sags: bool,
-}
+use super::pieces::{Piece, Shape, capped, split};
 
 /// A battery with resistance under a curve made at another voltage.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Sag {
-    pub(super) open_voltage: f64,
-    pub(super) resistance: f64,
-    pub(super) curve_voltage: f64,
+pub(in crate::blocks) struct Sag {
+    pub(in crate::blocks) open_voltage: f64,
+    pub(in crate::blocks) resistance: f64,
+    pub(in crate::blocks) curve_voltage: f64,
 }
 
 /// From the motor to the road.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Gear {
+pub(in crate::blocks) struct Gear {
     /// N at the wheels for each N·m of the motor.
-    pub(super) force: f64,
+    pub(in crate::blocks) force: f64,
     /// m on the road for each rad of the motor.
-    pub(super) way: f64,
+    pub(in crate::blocks) way: f64,
 }
 
 /// What else holds the drive back; infinite where nothing does.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Caps {
+pub(in crate::blocks) struct Caps {
     /// N·m of the motor, from what the tyres hold.
-    pub(super) torque: f64,
+    pub(in crate::blocks) torque: f64,
     /// W of the battery.
-    pub(super) battery: f64,
+    pub(in crate::blocks) battery: f64,
 }
 
 /// The motor by its ratings or by its curve.
 #[derive(Clone, Debug)]
-pub(super) struct Motor {
+pub(in crate::blocks) struct Motor {
     /// Straight and constant-power pieces, without sag, in order from 0.
-    pub(super) pieces: Vec<Piece>,
-    pub(super) max_speed: Option<f64>,
-    pub(super) efficiency: f64,
-    pub(super) sag: Option<Sag>,
-    pub(super) gear: Gear,
+    pub(in crate::blocks) pieces: Vec<Piece>,
+    pub(in crate::blocks) max_speed: Option<f64>,
+    pub(in crate::blocks) efficiency: f64,
+    pub(in crate::blocks) sag: Option<Sag>,
+    pub(in crate::blocks) gear: Gear,
     /// Road speed at the first of the limits that the chain states for the motor and for its stages, and whose it is.
-    pub(super) chain_limit: f64,
-    pub(super) chain_end: End,
+    pub(in crate::blocks) chain_limit: f64,
+    pub(in crate::blocks) chain_end: End,
 }
 
 /// Whose limit ends the pieces.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum End {
+pub(in crate::blocks) enum End {
     Motor,
     Curve,
     Chain,
@@ -71,7 +57,7 @@ pub(super) enum End {
 
 /// Why there are no pieces.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Trouble {
+pub(in crate::blocks) enum Trouble {
     /// A value is no finite number, or the curve has no part above standstill.
     NotKnown,
     /// The curve begins above standstill.
@@ -81,49 +67,12 @@ pub(super) enum Trouble {
 }
 
 #[derive(Clone, Debug)]
-pub(super) struct Drive {
-    pub(super) pieces: Vec<Piece>,
-    pub(super) end: End,
-    pub(super) gear: Gear,
-    pub(super) sag: Option<Sag>,
+pub(in crate::blocks) struct Drive {
+    pub(in crate::blocks) pieces: Vec<Piece>,
+    pub(in crate::blocks) end: End,
+    pub(in crate::blocks) gear: Gear,
+    pub(in crate::blocks) sag: Option<Sag>,
     efficiency: f64,
-}
-
-impl Shape {
-    pub(super) fn torque(self, x: f64) -> f64 {
-        match self {
-            Shape::Line { at_zero, slope } => at_zero + slope * x,
-            Shape::Power(power) => power / x,
-        }
-    }
-
-    /// Torque × curve speed.
-    fn power(self, x: f64) -> f64 {
-        match self {
-            Shape::Line { at_zero, slope } => (at_zero + slope * x) * x,
-            Shape::Power(power) => power,
-        }
-    }
-
-    /// Where the torque is `level`.
-    fn at_torque(self, level: f64) -> [f64; 2] {
-        match self {
-            Shape::Line { at_zero, slope } => [(level - at_zero) / slope, f64::NAN],
-            Shape::Power(power) => [power / level, f64::NAN],
-        }
-    }
-
-    /// Where the power is `level`.
-    fn at_power(self, level: f64) -> [f64; 2] {
-        match self {
-            Shape::Line { at_zero, slope } => {
-                let root = (at_zero * at_zero + 4.0 * slope * level).sqrt();
-                let sum = at_zero + root.copysign(if at_zero < 0.0 { -1.0 } else { 1.0 });
-                [2.0 * level / sum, -sum / (2.0 * slope)]
-            }
-            Shape::Power(_) => [f64::NAN; 2],
-        }
-    }
 }
 
 impl Sag {
@@ -140,7 +89,7 @@ impl Sag {
 
 impl Motor {
     /// The drive within its caps. Errors: why it has no pieces.
-    pub(super) fn drive(&self, caps: Caps) -> Result<Drive, Trouble> {
+    pub(in crate::blocks) fn drive(&self, caps: Caps) -> Result<Drive, Trouble> {
         let first = self.pieces.first().ok_or(Trouble::NotKnown)?;
         let curve_voltage = self.sag.map_or(1.0, |sag| sag.curve_voltage);
         let numbers = [self.efficiency, self.gear.force, self.gear.way, self.chain_limit, curve_voltage];
@@ -224,55 +173,14 @@ impl Motor {
     }
 }
 
-/// The pieces under a torque and a power.
-pub(super) fn capped(pieces: &[Piece], torque: f64, power: f64) -> Vec<Piece> {
-    let pieces = split(
-        pieces,
-        |shape| shape.at_torque(torque),
-        |piece, middle| match piece.shape.torque(middle) > torque {
-            true => Shape::Line { at_zero: torque, slope: 0.0 },
-            false => piece.shape,
-        },
-    );
-    split(
-        &pieces,
-        |shape| shape.at_power(power),
-        |piece, middle| if piece.shape.power(middle) > power { Shape::Power(power) } else { piece.shape },
-    )
-}
-
-/// Cuts pieces where a level is crossed, and reshapes each part by what it is in its middle.
-fn split(
-    pieces: &[Piece],
-    crossings: impl Fn(Shape) -> [f64; 2],
-    reshape: impl Fn(&Piece, f64) -> Shape,
-) -> Vec<Piece> {
-    let mut parts = Vec::with_capacity(pieces.len() + 4);
-    for piece in pieces {
-        let mut cuts = crossings(piece.shape);
-        if cuts[1] < cuts[0] {
-            cuts.swap(0, 1);
-        }
-        let mut from = piece.from;
-        for to in cuts.into_iter().chain([piece.to]) {
-            if to > from && to <= piece.to {
-                let part = Piece { from, to, ..*piece };
-                parts.push(Piece { shape: reshape(&part, f64::midpoint(from, to)), ..part });
-                from = to;
-            }
-        }
-    }
-    parts
-}
-
 impl Drive {
     /// Road speed at a curve speed.
-    pub(super) fn speed(&self, piece: &Piece, x: f64) -> f64 {
+    pub(in crate::blocks) fn speed(&self, piece: &Piece, x: f64) -> f64 {
         self.gear.way * x * self.share(piece, x)
     }
 
     /// How fast the road speed grows with the curve speed.
-    pub(super) fn speed_slope(&self, piece: &Piece, x: f64) -> f64 {
+    pub(in crate::blocks) fn speed_slope(&self, piece: &Piece, x: f64) -> f64 {
         let Some(sag) = self.sag.filter(|_| piece.sags) else { return self.gear.way };
         let power = match piece.shape {
             Shape::Line { at_zero, slope } => 2.0 * at_zero * x + 3.0 * slope * x * x,
@@ -281,7 +189,7 @@ impl Drive {
         self.gear.way * (sag.open_voltage - sag.lost(power, self.efficiency)) / sag.curve_voltage
     }
 
-    pub(super) fn force(&self, piece: &Piece, x: f64) -> f64 {
+    pub(in crate::blocks) fn force(&self, piece: &Piece, x: f64) -> f64 {
         self.gear.force * piece.shape.torque(x)
     }
 
@@ -295,7 +203,7 @@ impl Drive {
     }
 
     /// The curve speed of a road speed within the piece.
-    pub(super) fn curve_speed(&self, piece: &Piece, road: f64) -> f64 {
+    pub(in crate::blocks) fn curve_speed(&self, piece: &Piece, road: f64) -> f64 {
         match piece.shape {
             Shape::Line { .. } if piece.sags => {
                 // Newton's steps from the chord, and halving where one would leave what is left: the road speed grows
@@ -325,13 +233,13 @@ impl Drive {
     }
 
     /// The piece that a road speed lies in.
-    pub(super) fn piece_at(&self, road: f64) -> Option<&Piece> {
+    pub(in crate::blocks) fn piece_at(&self, road: f64) -> Option<&Piece> {
         let slack = 1e-9 * road;
         self.pieces.iter().find(|piece| road <= self.speed(piece, piece.to) + slack)
     }
 
     /// Force at the wheels at a road speed; NaN beyond the last one.
-    pub(super) fn force_at(&self, road: f64) -> f64 {
+    pub(in crate::blocks) fn force_at(&self, road: f64) -> f64 {
         match self.piece_at(road).filter(|_| road >= 0.0) {
             Some(piece) => self.force(piece, self.curve_speed(piece, road)),
             None => f64::NAN,
@@ -339,12 +247,12 @@ impl Drive {
     }
 
     /// The last road speed.
-    pub(super) fn last_speed(&self) -> f64 {
+    pub(in crate::blocks) fn last_speed(&self) -> f64 {
         self.pieces.last().map_or(f64::NAN, |piece| self.speed(piece, piece.to))
     }
 
     /// The most power that the battery gives at any speed.
-    pub(super) fn pack_power_limit(&self) -> f64 {
+    pub(in crate::blocks) fn pack_power_limit(&self) -> f64 {
         let most = |piece: &Piece| {
             let inner = match piece.shape {
                 Shape::Line { at_zero, slope } => -at_zero / (2.0 * slope),
@@ -361,7 +269,7 @@ impl Drive {
     }
 
     /// Output over efficiency.
-    pub(super) fn battery_power_at(&self, piece: &Piece, x: f64) -> f64 {
+    pub(in crate::blocks) fn battery_power_at(&self, piece: &Piece, x: f64) -> f64 {
         piece.shape.power(x) * self.share(piece, x) / self.efficiency
     }
 
@@ -379,7 +287,7 @@ impl Drive {
     }
 
     /// Cuts the pieces at a road speed, for what changes there.
-    pub(super) fn cut_at(&mut self, road: f64) {
+    pub(in crate::blocks) fn cut_at(&mut self, road: f64) {
         let Some(at) = self.piece_at(road).and_then(|found| self.pieces.iter().position(|p| p == found))
         else {
             return;

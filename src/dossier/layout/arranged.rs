@@ -1,0 +1,184 @@
+//! Rows that are brought together, set side by side or run together before they are placed: what saves paper and loses
+//! nothing.
+
+use super::super::piece::{Align, Face, Table, Working};
+use super::cells::{Cell, Cells, FAIR, Form, GAP, Lane, NOTES_APART, joined};
+use super::inline::{Inline, look};
+use super::lines::Measured;
+use super::palette::QUIET;
+use super::setting::Setter;
+use super::voice::{LOG, Voice, WORKING};
+
+impl<'a> Cells<'a> {
+    /// Takes the heads away.
+    pub(crate) fn behead(&mut self, setter: &mut Setter) {
+        let voice = self.voice;
+        self.heads.fill_with(|| Measured::new(setter, Inline::default(), voice));
+    }
+
+    /// Brings rows together of which the log says the same, in the order of the first of each; a group's head keeps its
+    /// rows under it. Of the rest it is said once.
+    pub(crate) fn gather(&mut self) {
+        let mut rows: Vec<Lane<'a>> = Vec::new();
+        let mut section = 0;
+        for row in std::mem::take(&mut self.rows) {
+            if row.strong {
+                section = rows.len() + 1;
+            }
+            let same = |other: &Lane<'_>| !row.log.is_empty() && !other.strong && other.log == row.log;
+            let from = section.min(rows.len());
+            match rows[from..].iter().rposition(same).filter(|_| !row.strong) {
+                Some(at) => rows.insert(from + at + 1, row),
+                None => rows.push(row),
+            }
+        }
+        self.rows = rows;
+    }
+
+    /// Marks the rows of which the log says what it says of the row above.
+    pub(crate) fn say_once(&mut self) {
+        for at in 1..self.rows.len() {
+            let (above, row) = (&self.rows[at - 1], &self.rows[at]);
+            self.rows[at].again =
+                !row.log.is_empty() && (above.log, above.log_right) == (row.log, row.log_right);
+        }
+    }
+
+    /// Puts two rows of a name and a value side by side where nothing of the log is lost by it: it says the same of
+    /// both, or little of each. What is too wide for half a line keeps a whole one.
+    pub(crate) fn pair(&mut self, setter: &mut Setter, (room, log_room): (f64, f64)) {
+        let half = (room - GAP) / 2.0;
+        if self.columns.len() != 2 {
+            return;
+        }
+        for row in &mut self.rows {
+            let note = joined(Inline::default(), row.log);
+            row.said = Measured::new(setter, note, LOG).widest;
+        }
+        let widths = |row: &Lane<'_>| (row.cells[0].measured.widest, row.cells[1].measured.widest);
+        let fits = |row: &Lane<'_>, share: f64| {
+            let (name, value) = widths(row);
+            // A name may take two lines.
+            let named = row.cells[0].measured.narrowest.max(name / 1.9) <= (half - GAP) * share;
+            !row.strong && named && value <= (half - GAP) * (1.0 - share)
+        };
+        let partners = |one: &Lane<'_>, other: &Lane<'_>, share| {
+            let said =
+                one.log == other.log || one.said.max(log_room / 2.0) + other.said + NOTES_APART < log_room;
+            said && fits(one, share) && fits(other, share)
+        };
+        // The share of the names that lets most rows have a partner, and then most rows stay unbroken.
+        let merit = |share: f64| {
+            let mut count = 0;
+            let mut rows = self.rows.iter().peekable();
+            while let Some(row) = rows.next() {
+                count += usize::from(rows.next_if(|next| partners(row, next, share)).is_some());
+            }
+            let whole = |row: &&Lane<'_>| fits(row, share) && widths(row).0 <= (half - GAP) * share;
+            (count, self.rows.iter().filter(whole).count())
+        };
+        let best = (20..36).map(|step| f64::from(step) * 0.02).map(|share| (merit(share), share));
+        let best = best.max_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
+        let Some((_, share)) = best.filter(|best| best.0.0 > 0) else { return };
+        let mut nothing = |voice: Voice| Measured::new(setter, Inline::default(), voice);
+        let mut rows: Vec<Lane<'a>> = Vec::new();
+        let mut left = std::mem::take(&mut self.rows).into_iter().peekable();
+        while let Some(mut row) = left.next() {
+            if let Some(next) = left.next_if(|next| partners(&row, next, share)) {
+                if next.log != row.log {
+                    row.log_right = next.log;
+                }
+                row.cells.extend(next.cells);
+                row.ids.extend(next.ids);
+            } else {
+                // A group's head takes the line; a wide value what its name leaves, and a long name is broken.
+                row.spans = (!fits(&row, share)).then_some(usize::from(!row.strong));
+                let name = &mut row.cells[0].measured;
+                name.widest = name.widest.min((half - GAP) * share).max(name.narrowest);
+                row.cells.resize_with(4, || Cell { measured: nothing(self.voice), before_point: None });
+            }
+            rows.push(row);
+        }
+        self.rows = rows;
+        // Side by side the values are of different kinds: their points have nothing to be in line for.
+        let form = |share| Form { align: Align::Left, share };
+        let shares = [(share * 20.0).round() as u16, ((1.0 - share) * 20.0).round() as u16];
+        self.columns = [shares, shares].concat().into_iter().map(form).collect();
+        self.heads.resize_with(4, || nothing(self.voice));
+    }
+
+    /// Rows of which the log says the same become one, which names their values one after the other.
+    pub(crate) fn run_together(&mut self, setter: &mut Setter) {
+        let (voice, quiet) = (self.voice, Voice { colour: QUIET, ..self.voice });
+        let mut runs: Vec<(Inline, Lane<'a>)> = Vec::new();
+        for mut row in std::mem::take(&mut self.rows) {
+            let mut run = Inline::default();
+            for (at, cell) in row.cells.drain(..).enumerate() {
+                if at > 0 {
+                    run.push("\u{a0}", look(quiet, Face::Plain));
+                }
+                run.append(cell.measured.inline, (at == 0).then_some(QUIET));
+            }
+            match runs.last_mut().filter(|(_, last)| last.log == row.log) {
+                Some((known, last)) => {
+                    known.push("; ", look(quiet, Face::Plain));
+                    known.append(run, None);
+                    last.ids.append(&mut row.ids);
+                }
+                None => runs.push((run, row)),
+            }
+        }
+        let lane = |(run, row): (Inline, Lane<'a>)| {
+            let measured = Measured::new(setter, run, voice);
+            Lane { cells: vec![Cell { measured, before_point: None }], ..row }
+        };
+        self.rows = runs.into_iter().map(lane).collect();
+        self.columns = vec![Form { align: Align::Left, share: 1 }];
+        self.heads.truncate(1);
+    }
+
+    /// Tells after each name what its value was worked from, or under its row where that takes fewer lines. What
+    /// is told in words alone goes on after its name.
+    pub(crate) fn explain(
+        &mut self,
+        setter: &mut Setter,
+        (table, workings): (&Table, &[Working]),
+        (room, under): (f64, f64),
+    ) {
+        let bold = self.voice.bold();
+        let values: f64 = (1..self.columns.len()).map(|at| self.wish(at, self.points(at)).widest + GAP).sum();
+        for ((row, of), working) in self.rows.iter_mut().zip(&table.rows).zip(workings) {
+            let alone = row.cells.len() < 3 || row.cells[2].measured.inline.text.is_empty();
+            let (Some(cell), Some(name)) = (row.cells.first_mut(), of.cells.first()) else { continue };
+            let mut inline = Inline::rich(name, bold);
+            cell.measured = Measured::new(setter, inline.clone(), self.voice);
+            if working.from.is_empty() {
+                if let Some(value) = of.cells.get(1).filter(|_| alone && row.cells[1].measured.widest > FAIR)
+                {
+                    inline.push("  ", look(self.voice, Face::Plain));
+                    inline.add(value, self.voice, None);
+                    row.cells[0].measured = Measured::new(setter, inline, self.voice);
+                    row.spans = Some(0);
+                }
+                continue;
+            }
+            // An equation goes on from the name; a method is told of it.
+            let words = working.from.words();
+            let equation = words.contains(" = ") || words.starts_with(|c: char| c.is_ascii_digit());
+            inline.push(if equation { " = " } else { ": " }, look(WORKING, Face::Plain));
+            inline.add(&working.from, WORKING, None);
+            let within = Measured::new(setter, inline, self.voice);
+            let below = Measured::new(setter, Inline::rich(&working.from, WORKING), WORKING);
+            let own = cell.measured.lines(setter, room - values).len();
+            if within.lines(setter, room - values).len() > own + below.lines(setter, room - under).len() {
+                row.below = Some(below);
+            } else {
+                cell.measured = within;
+            }
+        }
+        if let Some(first) = self.columns.first_mut() {
+            first.share = 1;
+        }
+        self.columns.iter_mut().skip(1).for_each(|column| column.share = 0);
+    }
+}

@@ -184,7 +184,7 @@ fn all_flat(
     let leaves: Vec<&Uncertain> = leaves.iter().filter(both_ways).copied().collect();
     leaves.len() > 1
         && [1.0, -1.0].into_iter().any(|other| {
-            let way = |at: usize| if at % 2 == 0 { 1.0 } else { other };
+            let way = |at: usize| if at.is_multiple_of(2) { 1.0 } else { other };
             let moves: Vec<(&Uncertain, f64)> =
                 leaves.iter().enumerate().map(|(at, leaf)| (*leaf, way(at) * leaf.reach())).collect();
             let tools = (&mut *search, &mut *replay, wanted);

@@ -167,9 +167,15 @@ fn running_text_of_the_dossier_says_names_as_people_do() {
     }
 }
 
+/// From the body's tag to the page's own script.
+fn body_of(html: &str) -> &str {
+    let body = html.split_once("<body").map_or(html, |(_, body)| body);
+    body.split_once("<script>").map_or(body, |(text, _)| text)
+}
+
 /// What stands in the page outside of code, without tags, entities kept.
 fn running_text(html: &str) -> String {
-    let body = html.split_once("<body").map_or(html, |(_, body)| body).replace("<wbr>", "");
+    let body = body_of(html).replace("<wbr>", "");
     let mut text = String::new();
     let mut code = 0_usize;
     let mut pieces = body.split('<');
@@ -311,7 +317,7 @@ fn attributes(tag: &str) -> Vec<(String, String)> {
 
 /// The text of a page as a reader sees it, each run of white space one space.
 fn visible_text(html: &str) -> String {
-    let body = html.split_once("<body").map_or(html, |(_, body)| body);
+    let body = body_of(html);
     let mut text = String::new();
     let mut rest = body;
     while let Some(at) = rest.find('<') {

@@ -273,7 +273,7 @@ pub(super) static NORMALISED_ERROR: Row<Ratio> = Row::procedure(
     "normalised_error",
     "normalised error",
     "1",
-    "the difference over its expanded uncertainty: E = Δ / √(U₁² + U₂²), each U with k = 2",
+    "the difference over its expanded uncertainty, Δ / √(U₁² + U₂²), each U twice the standard uncertainty",
 )
 .about("of ledger against ticket; above 1 in size they contradict each other")
 .when("with `weighed`")

@@ -66,8 +66,8 @@ impl Literal {
             .then(|| format!("{whole} {decimals} {}", self.unit.symbol))
     }
 
-    /// What was probably meant by a number that can't be, as it is typed: per cent without the sign, another unit, or a
-    /// thousand times as much.
+    /// What was probably meant by a number that can't be, as it is typed: per cent without the sign, another unit, a
+    /// thousand times as much, or the same above 0.
     pub(crate) fn meant(&self, possible: impl Fn(f64) -> bool) -> Option<String> {
         let number = self.unit.value_of(self.quantity.si);
         let shown = self.number_text.replace(MINUS, "-");
@@ -91,7 +91,13 @@ impl Literal {
             let fits = self.number_text.contains('.') && !self.unit.is_point() && possible(si);
             fits.then(|| show_operand(si, &self.unit, 4).replace(NO_BREAK, " "))
         };
-        others.iter().find(other).map(|symbol| format!("{shown} {symbol}")).or_else(thousandfold)
+        let without_sign = || {
+            let si = -self.quantity.si;
+            let fits = si > 0.0 && !self.unit.is_point() && possible(si);
+            fits.then(|| self.shown().trim_start_matches(MINUS).to_owned())
+        };
+        let found = others.iter().find(other).map(|symbol| format!("{shown} {symbol}"));
+        found.or_else(thousandfold).or_else(without_sign)
     }
 
     /// A plain number in a unit that is said elsewhere.

@@ -1,5 +1,7 @@
 //! A speed trace driven against a road load: energy at the wheels and at the battery, in closed form between samples.
 
+use std::collections::BTreeMap;
+
 use super::cuts::{Cuts, Stretch};
 use super::drive::{Drive, Load};
 use crate::quantities::Trace;
@@ -262,27 +264,21 @@ impl Course {
 
 fn critical(stretches: &[Stretch]) -> Vec<(f64, Stretch)> {
     const BAND: f64 = 0.25;
-    let mut all: Vec<(f64, Stretch)> =
-        stretches.iter().flat_map(|stretch| [(stretch.from, *stretch), (stretch.to, *stretch)]).collect();
-    let band = |speed: f64| (speed / BAND).floor();
-    // By bands, the fastest first, and of one speed the hardest first.
-    let steep = |stretch: &Stretch| stretch.slope.0;
-    all.sort_by(|(faster, a), (slower, b)| {
-        slower.total_cmp(faster).then(b.rate.total_cmp(&a.rate)).then(steep(b).total_cmp(&steep(a)))
-    });
-    let mut kept: Vec<(f64, Stretch)> = Vec::new();
-    let mut begins = 0;
-    for (speed, stretch) in all {
-        if kept.last().is_some_and(|last| band(last.0) != band(speed)) {
-            begins = kept.len();
-        }
-        let asks_more =
-            |(_, other): &(f64, Stretch)| other.rate >= stretch.rate && steep(other) >= steep(&stretch);
-        if !kept[begins..].iter().any(asks_more) {
-            kept.push((speed, stretch));
+    // In each band those that none is above in speed, rate and slope at once.
+    let mut bands: BTreeMap<u64, Vec<(f64, usize)>> = BTreeMap::new();
+    for (number, stretch) in stretches.iter().enumerate() {
+        for speed in [stretch.from, stretch.to] {
+            let kept = bands.entry((speed / BAND) as u64).or_default();
+            let over = |one: (f64, &Stretch), other: (f64, &Stretch)| {
+                one.0 >= other.0 && one.1.rate >= other.1.rate && one.1.slope.0 >= other.1.slope.0
+            };
+            if !kept.iter().any(|known| over((known.0, &stretches[known.1]), (speed, stretch))) {
+                kept.retain(|known| !over((speed, stretch), (known.0, &stretches[known.1])));
+                kept.push((speed, number));
+            }
         }
     }
-    kept
+    bands.into_values().flatten().map(|(speed, number)| (speed, stretches[number])).collect()
 }
 
 impl Wheel {

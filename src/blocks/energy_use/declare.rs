@@ -164,7 +164,8 @@ impl EnergyUse {
         let by_map = !matches!(self.efficiency, DriveEfficiency::Constant(_));
         let uses = self.drive_uses().map(|uses| [uses.as_slice(), &[entry.read.index()]].concat());
         let pack = [self.pack.voltage.index(), self.pack.resistance.index()];
-        let behind = [pack.as_slice(), &self.limits.uses(), &[entry.read.index()]].concat();
+        let behind =
+            [pack.as_slice(), &self.limits.uses(), &self.lasting.uses(), &[entry.read.index()]].concat();
         let drag = of.result(&rows::DRAG_AT);
         let efficiency = by_map.then(|| of.procedure(&rows::EFFICIENCY_AT, uses.as_deref()));
         let power = of.result(if by_map { &rows::POWER_AT_BY_MAP } else { &rows::POWER_AT });

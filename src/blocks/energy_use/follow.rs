@@ -61,9 +61,13 @@ pub(super) enum Weak {
     MotorTorque,
     PackRating,
     PackCollapse,
+    /// For as long as a steady speed lasts.
+    LastingTorque,
+    LastingPower,
+    LastingCurrent,
 }
 
-/// Where what is asked is most above what is given, both in the unit of what falls behind: m/s, W, N, W, W.
+/// Where what is asked is most above what is given, both in the unit of what falls behind: m/s, N or W.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Behind {
     pub(super) weak: Weak,
@@ -77,7 +81,7 @@ pub(super) struct Behind {
 }
 
 /// How much more than is given may be asked: rounding.
-const SLACK: f64 = 1e-9;
+pub(super) const SLACK: f64 = 1e-9;
 
 impl LimitFields {
     pub(super) fn read(

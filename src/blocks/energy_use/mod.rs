@@ -1,5 +1,6 @@
 //! Energy and range over drive cycles and at steady speeds.
 
+mod behind;
 mod cases;
 mod chart;
 mod class;
@@ -12,6 +13,7 @@ mod drive;
 mod fields;
 mod follow;
 mod given;
+mod lasting;
 mod map;
 mod memo;
 mod page;
@@ -25,6 +27,7 @@ use self::climb::Climb;
 use self::fields::{FIELDS, MODEL_FACTOR};
 use self::follow::{Chain, LimitFields};
 use self::given::{read_class, read_cycle, read_efficiency, read_winter};
+use self::lasting::LastingFields;
 use self::map::Map;
 use crate::blocks::shared::lists::quantities;
 use crate::findings::codes;
@@ -129,6 +132,11 @@ pub(super) static KIND: Kind = Kind {
         &rows::PACK_RATED_POWER.row,
         &rows::MOTOR_PEAK_POWER.row,
         &rows::TORQUE_CURVE.row,
+        &rows::CONTINUOUS_POWER.row,
+        &rows::CONTINUOUS_TORQUE.row,
+        &rows::CONTINUOUS_CURVE.row,
+        &rows::PARALLEL.row,
+        &rows::CELL_CONTINUOUS.row,
         &rows::OVERALL_RATIO.row,
         &rows::RATIO_OF_GEAR.row,
         &rows::HIGHEST_SPEED_OF_GEAR.row,
@@ -198,6 +206,7 @@ speeds: [80 km/h]
     limits: &[
         "consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS, which is the ± of `model_factor`",
         "the current, and the pack's loss, are those of a constant resistance, which is a short-pulse model, at nominal voltage",
+        "a steady speed is not driven where it asks more than motor or pack bear for long, as far as their continuous ratings are stated; a cycle or a climb goes by the peak ratings",
         "steady speeds, and cycles without heights, are driven level, all without wind; charging losses are not calculated here",
         "whether a chain with gears follows is judged in the gear that pulls most at each speed, without the time of a change; an efficiency map is read, and then all is judged, in the gear in use",
         "between two samples of a cycle with heights the slope is one; its heights carry no uncertainty",
@@ -215,6 +224,7 @@ struct EnergyUse {
     winter: Option<Winter>,
     model_factor: Slot<Ratio>,
     limits: LimitFields,
+    lasting: LastingFields,
     life_share: Slot<Ratio>,
     class: Class,
     /// The share of what is recovered that a full pack takes.
@@ -302,6 +312,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let chain = form.lookup().block_name("chain");
     let motor = form.lookup().block_name("motor");
     let limits = LimitFields::read(form, (motor.as_ref(), chain.as_ref()), pack_block.as_ref());
+    let lasting = LastingFields::read(form, (motor.as_ref(), chain.as_ref()), pack_block.as_ref());
     let efficiency = read_efficiency(form, limits.chain);
     let regeneration = form.group("regeneration", |form| RegenerationFields {
         share: form.required("share"),
@@ -337,6 +348,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         winter,
         model_factor,
         limits,
+        lasting,
         life_share,
         class,
         full,

@@ -2,13 +2,12 @@
 
 use super::chart::charts;
 use super::drive::{Drive, Load};
-use super::follow::{Behind, Weak};
 use super::map::Efficiency;
 use super::{AtSpeed, DriveEfficiency, EnergyUse, OverCycle, Recovered, Steady};
 use crate::findings::codes;
 use crate::model::{Page, Slot};
 use crate::quantities::si::{Consumption, Measure, Power};
-use crate::words::{Shown, Words, words};
+use crate::words::{Words, words};
 
 /// Steps to each stretch of the midpoint rule that integrals are checked by, and how well it must agree.
 const STEPS: usize = 8;
@@ -154,7 +153,7 @@ impl EnergyUse {
     }
 
     /// A steady speed in each season that is worked.
-    fn seasons<'s, 'd>(
+    pub(super) fn seasons<'s, 'd>(
         &'s self,
         (at, (load, drive)): (&'s AtSpeed, (&Load, &Drive<'d>)),
         page: &Page<'_>,
@@ -165,106 +164,8 @@ impl EnergyUse {
         [Some((&at.usual, (*load, *drive))), cold].into_iter().flatten().collect()
     }
 
-    /// Whether motor, pack or gearing don't do a speed, and why.
-    fn falls_behind_at(&self, at: &AtSpeed, (load, drive): (&Load, &Drive<'_>), page: &mut Page<'_>) -> bool {
-        let Some(speed) = page.get(at.speed).map(Measure::si) else { return false };
-        let limits = self.limits(&|index| page.values[index], self.torque_on(page));
-        let mut falls = false;
-        for (steady, (load, drive)) in self.seasons((at, (load, drive)), page) {
-            let Some(behind) = limits.steady((&load, &drive), speed) else { continue };
-            let usual = std::ptr::eq(steady, &at.usual);
-            let what = if usual { "not driven: " } else { "not driven in winter: " };
-            page.not_there(
-                steady.voltage,
-                words!("{}{}", what, self.not_driven(&behind, steady.power, page)),
-            );
-            falls |= usual;
-        }
-        falls
-    }
-
-    /// Whether motor, pack or gearing don't follow, where, and why; or what else can't be worked.
-    fn falls_behind(
-        &self,
-        cycle: &OverCycle,
-        (load, drive): (&Load, &Drive<'_>),
-        page: &mut Page<'_>,
-    ) -> bool {
-        let limits = self.limits(&|index| page.values[index], self.torque_on(page));
-        if let Some(winter) = &self.winter
-            && page.get(cycle.in_winter).is_none()
-        {
-            let (load, drive) = self.in_winter(winter, (load, drive), &|index| page.values[index]);
-            if let Some(behind) = limits.behind(&cycle.course, &load, &drive) {
-                let reason = words!("not driven in winter: {}", self.not_driven_on(&behind, cycle, page));
-                page.not_there(cycle.in_winter, reason);
-            }
-        }
-        if page.get(cycle.rms_current).is_none()
-            && let Some(behind) = limits.behind(&cycle.course, load, drive)
-        {
-            let reason = words!("not driven: {}", self.not_driven_on(&behind, cycle, page));
-            page.not_there(cycle.drawn, &reason);
-            if self.full.is_some() {
-                page.not_there(cycle.on_full_pack, &reason);
-            }
-            page.not_there(cycle.rms_current, reason);
-            return true;
-        }
-        if page.get(cycle.at_wheel).is_some() && page.get(cycle.consumption).is_none() {
-            let needed = cycle.course.moments(load).map(|(_, speed, force)| (speed, force));
-            self.beyond_map(&cycle.title, cycle.consumption, needed, page);
-        } else {
-            self.no_end(cycle.consumption, words!("over {}", cycle.title), page);
-        }
-        false
-    }
-
-    /// What falls behind over a course, where, and by how much.
-    fn not_driven_on(&self, behind: &Behind, cycle: &OverCycle, page: &Page<'_>) -> Words {
-        let seconds = |time: f64| format!("{time:.0}\u{a0}s");
-        let place = match behind.first == behind.time {
-            true => words!("at {}", seconds(behind.time)),
-            false => words!("from {} on, most at {}", seconds(behind.first), seconds(behind.time)),
-        };
-        words!("{}, {}", place, self.not_driven(behind, cycle.peak_power, page))
-    }
-
-    /// What falls behind, and by how much; powers in the unit of a slot.
-    pub(super) fn not_driven(&self, behind: &Behind, power: Slot<Power>, page: &Page<'_>) -> Words {
-        let unit = self.limits.gears.first().and_then(|gear| gear.top_speed);
-        let speed = |si: f64| match unit.or(self.speeds.first().map(|at| at.speed)) {
-            Some(slot) => page.shown_as(slot, si),
-            None => format!("{:.0}\u{a0}km/h", si * 3.6),
-        };
-        let show = |si: f64| match behind.weak {
-            Weak::Gearing => speed(si),
-            Weak::MotorTorque => page.shown_as(self.road.f0, si),
-            _ => page.shown_as(power, si),
-        };
-        let (asked, given) = (Shown(show(behind.asked)), Shown(show(behind.given)));
-        let at = Shown(speed(behind.speed));
-        match behind.weak {
-            Weak::Gearing => words!("{} is asked, and the gearing allows {}", asked, given),
-            Weak::MotorTorque | Weak::MotorPower => {
-                words!("{} are asked at the wheels at {}, and the motor gives {}", asked, at, given)
-            }
-            Weak::PackRating => {
-                words!(
-                    "{} are asked of the pack at {}, and its cells' peak rating allows {}",
-                    asked,
-                    at,
-                    given
-                )
-            }
-            Weak::PackCollapse => {
-                words!("{} are asked of the pack at {}, and its voltage collapses at {}", asked, at, given)
-            }
-        }
-    }
-
     /// Where nothing is used there is no range.
-    fn no_end(&self, consumption: Slot<Consumption>, driven: Words, page: &mut Page<'_>) {
+    pub(super) fn no_end(&self, consumption: Slot<Consumption>, driven: Words, page: &mut Page<'_>) {
         if page.get(consumption).is_some_and(|used| used.si() <= 0.0) {
             let message =
                 words!("{} the vehicle uses {}, so its range has no end", driven, page.value(consumption));
@@ -273,7 +174,7 @@ impl EnergyUse {
         }
     }
 
-    fn beyond_map(
+    pub(super) fn beyond_map(
         &self,
         title: &str,
         at: Slot<Consumption>,

@@ -3,7 +3,7 @@
 use crate::model::{Family, Row, Taken};
 use crate::quantities::si::{
     Consumption, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Force, ForcePerSpeed,
-    ForcePerSpeedSquared, Length, Mass, Power, Ratio, SpecificPower, Time, Velocity,
+    ForcePerSpeedSquared, Length, Mass, Power, Ratio, SpecificPower, Time, Torque, Velocity,
 };
 use crate::quantities::{Curve, sort};
 
@@ -20,6 +20,12 @@ pub(super) static PACK_PEAK_POWER: Taken<Power> =
     Taken::new("pack", "peak_power").about("for the class of the WLTC, without a motor");
 pub(super) static PACK_RATED_POWER: Taken<Power> =
     Taken::new("pack", "rated_power").about("the most that it may give, if it is there");
+pub(super) static CONTINUOUS_POWER: Taken<Power> = Taken::new("motor", "continuous_power");
+pub(super) static CONTINUOUS_TORQUE: Taken<Torque> = Taken::new("motor", "continuous_torque");
+pub(super) static CONTINUOUS_CURVE: Taken<Curve> =
+    Taken::curve("motor", "continuous_torque_curve", (&sort::ANGULAR_SPEED, &sort::TORQUE));
+pub(super) static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
+pub(super) static CELL_CONTINUOUS: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
 pub(super) static MOTOR_PEAK_POWER: Taken<Power> = Taken::new("motor", "peak_power");
 pub(super) static TORQUE_CURVE: Taken<Curve> =
     Taken::curve("motor", "torque_curve", (&sort::ANGULAR_SPEED, &sort::TORQUE))

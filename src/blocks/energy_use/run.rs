@@ -183,7 +183,11 @@ impl EnergyUse {
             self.winter.as_ref().map(|winter| (winter, self.in_winter(winter, (&load, &drive), &value)));
         let speed = value(at.speed.index());
         let limits = self.limits(&value, self.limits.torque_curve.and_then(|slot| bench.curve(slot)));
-        let driven = |load: &Load, drive: &Drive<'_>| limits.steady((load, drive), speed).is_none();
+        let lasting = self.lasting.in_si(&value, |slot| bench.curve(slot));
+        let driven = |load: &Load, drive: &Drive<'_>| {
+            limits.steady((load, drive), speed).is_none()
+                && lasting.behind(&limits, (load, drive), speed).is_none()
+        };
         let usual_driven = driven(&load, &drive);
         let winter_driven = winter.as_ref().is_some_and(|(_, (load, drive))| driven(load, drive));
         let factor = bench.get(self.model_factor).value;

@@ -106,8 +106,15 @@ fn read_use(
     let found = combinations.iter().position(|one| one.case.title == text || one.case.slug == text);
     if found.is_none() && is_whole {
         let titles = || combinations.iter().map(|one| one.case.title.as_str());
+        // The names of some stages, or of all in another order.
+        let has_all = |title: &&str| text.split('.').all(|part| title.split('.').any(|name| name == part));
+        let near: Vec<&str> = titles().filter(has_all).collect();
         let help: Words = match suggest(&text, titles()) {
             _ if combinations.is_empty() => "give a stage `ratios: {first: …, second: …}`".into(),
+            _ if near.len() == 1 => {
+                words!("did you mean `{}`? Names stand in the order of the stages", near[0])
+            }
+            _ if !near.is_empty() => words!("type one of {}", Words::names(near)),
             Some(near) => words!("did you mean `{}`?", near),
             None => words!("type one of {}", Words::names(titles())),
         };

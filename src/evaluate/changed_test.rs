@@ -7,7 +7,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
 
-use super::changed::{Trial, Variant, try_all};
+use super::changed::{Trial, try_all};
+use super::variant::Variant;
 use super::{Results, State, Verdict};
 use crate::blocks::KINDS;
 use crate::compile::{Worked, compile};
@@ -534,9 +535,11 @@ fn as_whole_runs(journal: &Journal, candidates: &[Vec<Change>]) -> (usize, usize
             wrong += 1;
             continue;
         };
-        // A part that stands for others has their numbers.
-        let swapped =
-            |name: &str| candidates.iter().flatten().any(|change| name.split('.').next() == Some(&change.to));
+        // A part that stands for others has their numbers, and items that are called by it keep its name.
+        let swapped = |name: &str| {
+            let mut options = candidates.iter().flatten().map(|change| change.to.as_str());
+            options.any(|option| name.split('.').any(|segment| segment == option))
+        };
         for name in variant.plan.names(&variant.notebook).iter().filter(|name| !swapped(name)) {
             let value = variant.plan.find(&variant.notebook, name).expect("a value of that name");
             let (block, index) = variant.plan.local(value);

@@ -3,9 +3,9 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::changed::Variant;
+use super::variant::Variant;
 use crate::model::{Alike, Change, Changeable, Computed, NodeDecl, Origin, Requirement, Role};
-use crate::quantities::{Dimension, Quantity};
+use crate::quantities::{Dimension, Quantity, slug};
 
 /// How many candidates of one variant are worked at once on a core.
 const SHARE: usize = 256;
@@ -128,7 +128,8 @@ impl<'c> Group<'c> {
             };
             let stands = || {
                 let number = *first.notebook.names.get(*part)?;
-                if !is_unseen(first, number, &self.unread[at]) {
+                let parts: HashSet<&str> = self.parts.iter().map(|parts| parts[at]).collect();
+                if !is_unseen(first, number, &self.unread[at]) || takes_a_name(first, number, &parts) {
                     return None;
                 }
                 let (from, to) = (names(own)?, names(&self.parts[other])?);
@@ -154,6 +155,21 @@ fn is_unseen(variant: &Variant, part: usize, unread: &HashSet<String>) -> bool {
         needs.any(|need| is_unread(&notebook.blocks[part].nodes[plan.local(need).1].name))
     });
     !looked_at && !taken
+}
+
+/// Whether an item that is called by the part would have a name that another one has.
+fn takes_a_name(variant: &Variant, part: usize, parts: &HashSet<&str>) -> bool {
+    let blocks = &variant.notebook.blocks;
+    let own = slug(&blocks[part].name);
+    blocks.iter().any(|block| {
+        let bound = block.bindings.iter().filter(|bound| bound.block == part);
+        let mut lists = bound.filter_map(|bound| bound.field.split_once(&format!(".{own}.")));
+        lists.any(|(list, _)| {
+            let others = parts.iter().map(|part| slug(part)).filter(|slug| *slug != own);
+            let items: Vec<String> = others.map(|slug| format!("{list}.{slug}.")).collect();
+            block.nodes.iter().any(|node| items.iter().any(|item| node.name.starts_with(item)))
+        })
+    })
 }
 
 /// Whether the second journal is the first one, with each of these blocks in the place of another. `None` where something
@@ -185,7 +201,15 @@ fn is_same((one, other): (&Variant, &Variant), swapped: &HashMap<usize, usize>) 
             let value = one.plan.first[number] + index;
             let names_it = || block.bindings.iter().any(|bound| bound.written == Some(index as u32));
             let (plan, twins) = (&one.plan, &other.plan);
+            let renamed = || {
+                let pairs = swapped.iter().map(|(from, to)| {
+                    [&one.notebook.blocks[*from].name, &one.notebook.blocks[*to].name].map(|name| slug(name))
+                });
+                let mut pairs = pairs.map(|names| names.map(|name| format!(".{name}.")));
+                pairs.any(|[from, to]| node.name.replacen(&from, &to, 1) == twin.name)
+            };
             let same = same_node(node, twin, &names_it)
+                && (node.name == twin.name || node.hidden || renamed())
                 && (plan.failed[value], plan.absent[value]) == (twins.failed[value], twins.absent[value])
                 && leads_there(&mut plan.needs(value), &mut twins.needs(value))?
                 && leads_there(
@@ -231,8 +255,7 @@ fn same_node(one: &NodeDecl, other: &NodeDecl, names_a_block: &dyn Fn() -> bool)
         },
         _ => false,
     };
-    role && (one.name == other.name || one.hidden && other.hidden)
-        && (one.range, one.hidden, one.count) == (other.range, other.hidden, other.count)
+    role && (one.range, one.hidden, one.count) == (other.range, other.hidden, other.count)
 }
 
 fn same_requirements(one: &[Requirement], other: &[Requirement]) -> bool {

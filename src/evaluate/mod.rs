@@ -32,6 +32,7 @@ mod student;
 pub(crate) mod study;
 mod tally;
 mod uncertainty;
+mod variant;
 mod verdict;
 mod why;
 
@@ -46,7 +47,6 @@ use crate::parallel;
 use crate::quantities::{Curve, Dimension, Unit};
 
 pub(crate) use causes::Uncertain;
-pub(crate) use changed::Variant;
 pub(crate) use fixed::State;
 pub(crate) use grounds::{Grounds, own_basis, weakness};
 pub(crate) use monte_carlo::{Drawn, Draws, drawn};
@@ -54,6 +54,7 @@ pub(crate) use routes::Routes;
 pub(crate) use run::{run, run_some};
 pub(crate) use study::tried;
 pub(crate) use uncertainty::Budget;
+pub(crate) use variant::Variant;
 pub(crate) use verdict::{Doubt, Judged, Verdict};
 
 use crate::words::{Words, words};

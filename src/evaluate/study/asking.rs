@@ -1,6 +1,6 @@
 //! What a study is answered from, what it may not rest on, and why a change that it wants can't be made.
 
-use super::super::changed::Variant;
+use super::super::variant::Variant;
 use crate::findings::{Finding, codes};
 use crate::graph::Plan;
 use crate::model::{Change, Changeable, Notebook, Refusal};

@@ -3,7 +3,8 @@
 use std::collections::HashSet;
 
 use super::super::Results;
-use super::super::changed::{Nominal, Variant, try_all};
+use super::super::changed::{Nominal, try_all};
+use super::super::variant::Variant;
 use super::super::verdict::{Judged, Verdict};
 use super::asking::Asking;
 use crate::findings::Finding;

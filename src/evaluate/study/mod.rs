@@ -12,7 +12,7 @@ mod trade;
 
 use std::sync::Arc;
 
-use super::changed::Variant;
+use super::variant::Variant;
 use crate::findings::Finding;
 use crate::graph;
 use crate::model::{Answer, Block, Changeable, Condition, Notebook, Study};

@@ -1,6 +1,7 @@
 //! Finds the input of a journal that makes a condition true: tried over its whole range, then halved to the last digit.
 
-use super::super::changed::{Trial, Variant};
+use super::super::changed::Trial;
+use super::super::variant::Variant;
 use super::asking::Asking;
 use crate::findings::{Finding, codes};
 use crate::model::{Change, Goal, Solve, Solved};

@@ -77,6 +77,10 @@ pub(super) fn read(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
     form.as_measured(None);
     let mut readings = form.list("readings", &["name"], |form, _| {
         form.text("name");
+        if !RECORDED.values.iter().chain(&["record"]).any(|key| form.has(key)) {
+            form.missing("record");
+            form.excuse();
+        }
         let record = from_record(form, &RECORDED);
         form.required::<Time>("time");
         let (voltage, pack_voltage) = (form.required("voltage"), form.required("pack_voltage"));

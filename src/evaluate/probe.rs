@@ -143,7 +143,15 @@ fn few(budget: &Budget, question: &Question) -> bool {
 type Tools<'t, 'a> = (&'t mut Search<'a>, &'t mut Replay<'a>, &'t [bool]);
 
 /// All leaves together go towards the limit, to where first order has it: the difference must be what it says.
-fn corner(fixed: &Fixed<'_>, budget: &Budget, question: &Question, tools: Tools<'_, '_>) -> bool {
+fn corner(
+    fixed: &Fixed<'_>,
+    budget: &Budget,
+    question: &Question,
+    (search, replay, wanted): Tools<'_, '_>,
+) -> bool {
+    if all_flat(fixed, budget, question, (&mut *search, &mut *replay, wanted)) {
+        return true;
+    }
     let standard = question.standard;
     if standard == 0.0 {
         return false;
@@ -159,7 +167,29 @@ fn corner(fixed: &Fixed<'_>, budget: &Budget, question: &Question, tools: Tools<
             expected += by * part;
         }
     }
-    probe(fixed, &moves, tools, |values| is_off(question, values, expected))
+    probe(fixed, &moves, (search, replay, wanted), |values| is_off(question, values, expected))
+}
+
+/// Leaves that do nothing alone go to their ends together, all the same way, and every other one the other: a product of
+/// two that are 0 moves with both alone.
+fn all_flat(
+    fixed: &Fixed<'_>,
+    budget: &Budget,
+    question: &Question,
+    (search, replay, wanted): Tools<'_, '_>,
+) -> bool {
+    let leaves: Vec<&Uncertain> = question.flat.iter().map(|leaf| &budget.leaves[*leaf as usize]).collect();
+    let both_ways =
+        |leaf: &&&Uncertain| possible(fixed, leaf, leaf.reach()) && possible(fixed, leaf, -leaf.reach());
+    let leaves: Vec<&Uncertain> = leaves.iter().filter(both_ways).copied().collect();
+    leaves.len() > 1
+        && [1.0, -1.0].into_iter().any(|other| {
+            let way = |at: usize| if at.is_multiple_of(2) { 1.0 } else { other };
+            let moves: Vec<(&Uncertain, f64)> =
+                leaves.iter().enumerate().map(|(at, leaf)| (*leaf, way(at) * leaf.reach())).collect();
+            let tools = (&mut *search, &mut *replay, wanted);
+            probe(fixed, &moves, tools, |values| is_off(question, values, question.room))
+        })
 }
 
 /// One leaf goes to both ends of its distribution. The requirements for which that is not what first order says.

@@ -44,7 +44,13 @@ fn not_given(notebook: &Notebook, block: &BlockEntry, node: &NodeDecl) -> WhyNot
             _ => WhyNot { reason: words!("`{}` is not given", name), due: None },
         };
     }
-    let reason = words!("`{}.{}` is not given", block.name, node.name);
+    let row = block.kind.rows.iter().find(|row| row.name == node.name);
+    let reason = match row.map(|row| row.when).filter(|when| !when.is_empty()) {
+        Some(when) => {
+            words!("`{}.{}` is not given: it is worked {}", block.name, node.name, Words::from(when))
+        }
+        None => words!("`{}.{}` is not given", block.name, node.name),
+    };
     WhyNot { reason, due: due(block, node) }
 }
 

@@ -137,11 +137,14 @@ fn links(file: &Document, page: ObjectId) -> Vec<&Dictionary> {
     annots.iter().filter_map(|annot| file.get_dictionary(annot.as_reference().ok()?).ok()).collect()
 }
 
+/// A page and a height on it.
+type Place = (ObjectId, i64);
+
 /// Where the named places of a file are, and its links.
 struct Paper {
-    places: BTreeMap<String, (ObjectId, i64)>,
+    places: BTreeMap<String, Place>,
     /// By page: the height of the link, and where it leads.
-    links: BTreeMap<ObjectId, Vec<(i64, (ObjectId, i64))>>,
+    links: BTreeMap<ObjectId, Vec<(i64, Place)>>,
 }
 
 impl Paper {
@@ -177,17 +180,17 @@ impl Paper {
     /// The named places that links below a place lead to, down to the next place of the same page.
     fn from(&self, id: &str) -> Vec<&str> {
         let (page, top) = self.places[id];
-        let below = |(other, height): &&(ObjectId, i64)| *other == page && *height < top;
+        let below = |(other, height): &&Place| *other == page && *height < top;
         let next = self.places.values().filter(below).map(|(_, height)| *height).max().unwrap_or(0);
         // A place is a little above its line.
         let own = self.links[&page].iter().filter(|(height, _)| *height <= top && *height > next - 8);
-        let targets: Vec<(ObjectId, i64)> = own.map(|(_, to)| *to).collect();
+        let targets: Vec<Place> = own.map(|(_, to)| *to).collect();
         self.places.iter().filter(|(_, spot)| targets.contains(spot)).map(|(name, _)| name.as_str()).collect()
     }
 }
 
 /// Page and height of a place.
-fn spot(place: &Object) -> Option<(ObjectId, i64)> {
+fn spot(place: &Object) -> Option<Place> {
     let place = place.as_array().ok()?;
     Some((place.first()?.as_reference().ok()?, f64::from(place.get(3)?.as_float().ok()?).round() as i64))
 }

@@ -86,7 +86,9 @@ async function checkPage(browser, page) {
   report(page, "no element has a style or an event attribute", await tab.evaluate(liveAttributes));
   report(page, "pictures, tables, headings and landmarks have what readers of speech need", await tab.evaluate(deafSpots));
   report(page, "text contrasts with its paper by 4.5 to 1", await tab.evaluate(faintText));
-  report(page, "no script ran", await tab.evaluate(scriptTraces));
+  report(page, "no script ran but the page's own", await tab.evaluate(scriptTraces));
+  report(page, "each name is found by what is typed for it", await tab.evaluate(unfoundNames));
+  report(page, "what fails or is open is shown alone, under its heads", await tab.evaluate(unfiltered));
   if (options.paper) await keepPaper(tab, options.paper, page);
   // Pictures in data addresses are part of the file.
   const outside = requests.filter((url) => url !== address && !url.startsWith("data:"));
@@ -216,7 +218,40 @@ function scriptTraces() {
   const faults = [];
   // A page of the tests tries to set this by every way it knows.
   if (window.__hit !== undefined) faults.push(`window.__hit is ${window.__hit}`);
-  if (document.scripts.length > 0) faults.push(`${document.scripts.length} script elements`);
+  // The page's own, which its policy knows by its hash.
+  const strange = [...document.scripts].filter((script) => script.src || script.parentElement !== document.body || !script.previousElementSibling?.matches("nav.bar"));
+  if (strange.length > 0) faults.push(`${strange.length} strange script elements`);
+  return faults;
+}
+
+function unfoundNames() {
+  const field = document.querySelector(".bar input");
+  const ids = [...document.querySelectorAll("main [id]")].map((element) => element.id).filter((id) => !id.startsWith("vw:"));
+  const faults = [];
+  // One of each sort is enough: a block, and a value by words as people say them.
+  for (const id of [ids.find((id) => id.startsWith("block.")), ids.findLast((id) => /^\w+\.\w+_\w+$/.test(id))].filter(Boolean)) {
+    field.value = id.replace(/^block\./, "").replace(/[._]/g, " ");
+    field.dispatchEvent(new KeyboardEvent("keydown", { key: "Enter", cancelable: true }));
+    const found = decodeURIComponent(location.hash.slice(1));
+    const same = (one) => one.replace(/^block\./, "").replace(/[._]/g, " ").toLowerCase();
+    if (same(found) !== same(id)) faults.push(`${id}: at ${found}`);
+    if (document.getElementById(found)?.closest("details:not([open])")) faults.push(`${id} is folded`);
+  }
+  return faults;
+}
+
+function unfiltered() {
+  const button = document.querySelector(".bar button");
+  const seen = (element) => element.getClientRects().length > 0;
+  const verdicts = (word) => [...document.querySelectorAll(`main tbody use[href="#vw:${word}"]`)].filter(seen).length;
+  const all = ["fails", "open", "meets"].map(verdicts);
+  button.click();
+  const [fails, open, meets] = ["fails", "open", "meets"].map(verdicts);
+  const faults = [];
+  if (fails !== all[0] || open !== all[1]) faults.push(`${fails} of ${all[0]} that fail, ${open} of ${all[1]} that are open`);
+  if (meets > 0) faults.push(`${meets} that are met`);
+  button.click();
+  if (verdicts("meets") !== all[2]) faults.push("not all came back");
   return faults;
 }
 

@@ -242,8 +242,8 @@ impl Gears {
         own.fold(Ratio::from(1.0), |product, own| product * own)
     }
 
-    /// The one that is named, or of those within every speed limit the one that pulls most; where nobody asks for that
-    /// the first of them, and the first of all where none is within.
+    /// The one that is named, or of those within every speed limit the one that pulls most, else the one that is least
+    /// over; where nobody asks for pull the first within, and the first of all where none is.
     fn in_use(&self, bench: &Bench<'_>, at: At) -> usize {
         if let Some(named) = self.given.named {
             return named;
@@ -252,6 +252,9 @@ impl Gears {
         let fit: Vec<(usize, &Combination)> =
             self.given.combinations.iter().enumerate().filter(within).collect();
         let Some(pull) = &self.given.pull else { return fit.first().map_or(0, |one| one.0) };
+        if fit.is_empty() {
+            return self.least_beyond(bench, at);
+        }
         let mut best = (0, f64::NEG_INFINITY);
         for (number, one) in fit {
             let force = pull.force(bench, self.overall(bench, one), at);
@@ -260,6 +263,14 @@ impl Gears {
             }
         }
         best.0
+    }
+
+    /// The one that is least over a speed limit.
+    fn least_beyond(&self, bench: &Bench<'_>, at: At) -> usize {
+        let speed = rolling_speed(at.wheel_speed, at.circumference);
+        let beyond = |one: &Combination| self.beyond(bench, &self.picked(one), (at, speed));
+        let each = self.given.combinations.iter().map(beyond).enumerate();
+        each.min_by(|one, other| one.1.total_cmp(&other.1)).map_or(0, |found| found.0)
     }
 
     fn is_within(&self, bench: &Bench<'_>, at: At, one: &Combination) -> bool {
@@ -297,7 +308,8 @@ impl Gears {
         let fits = self.is_within(&bench, at, one);
         let why: Words = match (self.given.named, &self.given.pull) {
             (Some(_), _) => "as `use` names it".into(),
-            (None, _) if !fits => "the first that is named: none is within the speed limits".into(),
+            (None, Some(_)) if !fits => "the one least over a speed limit: none is within them".into(),
+            (None, None) if !fits => "the first that is named: none is within the speed limits".into(),
             (None, Some(pull)) if pull.sags() => {
                 "which pulls most of those within the speed limits with the pack's sagged voltage".into()
             }

@@ -177,7 +177,7 @@ pub(super) static RATIO_IN_USE: Row<Ratio> = Row::procedure(
     "ratio_in_use_STAGE",
     "ratio in use",
     "1",
-    "that of the gear in use: with a traction block the one of most force at the wanted speed within every speed limit, as its motor and its pack's sagged voltage have it, else the first one named within them, else the first",
+    "that of the gear in use: with a traction block the one of most force at the wanted speed within every speed limit, as its motor and its pack's sagged voltage have it, or of least excess where none is within them; else the first one named within them, else the first",
 )
 .when("with several `ratios` in the stage, where `use` names none")
 .family(&STAGES);

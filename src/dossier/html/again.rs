@@ -19,6 +19,8 @@ struct PrintedItem {
     html: Arc<str>,
     /// The level of the last heading, before it and behind it.
     levels: [u8; 2],
+    /// The block or the heading that it stands under.
+    about: Arc<str>,
     /// Where it has links to that lead nowhere.
     lost: Vec<String>,
     /// None of its ids stood in the page already.
@@ -71,8 +73,9 @@ impl Printed {
 
 fn print<'d>(printer: &mut Printer<'d>, item: &'d Item) -> PrintedItem {
     let (before, first) = (printer.level(), printer.is_first(item));
+    let about = Arc::from(printer.about());
     let html = Arc::from(printer.entry(item));
-    PrintedItem { html, levels: [before, printer.level()], lost: printer.lost(), first }
+    PrintedItem { html, levels: [before, printer.level()], about, lost: printer.lost(), first }
 }
 
 /// The document before, and what of its places to land is gone.
@@ -98,8 +101,9 @@ impl<'b> Before<'b> {
         let behind = expected.saturating_sub(WINDOW).min(count)..expected.min(count);
         let same = |at: &usize| self.document.items[*at] == *item;
         let at = ahead.chain(behind.rev()).find(same)?;
-        let PrintedItem { html, levels, lost, first } = &self.printed.items[at];
+        let PrintedItem { html, levels, about, lost, first } = &self.printed.items[at];
         let stands = levels[0] == printer.level()
+            && **about == *printer.about()
             && *first
             && printer.is_first(item)
             && lost.iter().all(|id| !printer.knows(id))

@@ -1,4 +1,4 @@
-//! Prints a document as one HTML page that loads nothing outside itself and runs no script.
+//! Prints a document as one HTML page that loads nothing outside itself and runs no script but its own.
 
 mod again;
 mod anchors;
@@ -26,11 +26,14 @@ use self::templates::render;
 use self::text::plain;
 use super::piece::{Document, Paper};
 
+/// The page's own script: what finds a name and filters.
+const FIND: &str = include_str!("../../../templates/find.js");
+
 /// The whole page, UTF-8, the same for the same document.
 ///
-/// Every text of the document is escaped. The page's policy allows no script, no request and no style but
-/// its own sheet, so neither this printer nor a template may write a `style` attribute. A link whose place
-/// is not in the document is printed as its text.
+/// Every text of the document is escaped. The page's policy allows no request, and no style and no script but its own
+/// sheet and the one that finds names, by their hashes: neither this printer nor a template may write a `style`
+/// attribute. A link whose place is not in the document is printed as its text.
 pub(crate) fn html(document: &Document) -> String {
     let body = Printer::new(document).entries(&document.items);
     page(document, body, None)
@@ -51,10 +54,13 @@ fn page(document: &Document, body: String, live: Option<&Live<'_>>) -> String {
     };
     // Browsers hash what they parsed, and they parse a carriage return as a line feed.
     let style = render("style.css", context! { paper }).replace('\r', "");
-    let policy = match live {
-        None => policy(&style, ["", ""]),
-        Some(_) => policy(&style, ["'self' ", "; script-src 'self'; connect-src 'self'"]),
+    // A page that follows its journal has a script of its own.
+    let script = live.is_none().then(|| FIND.replace('\r', ""));
+    let policy = match &script {
+        Some(script) => policy(&style, ["", &format!("; script-src {}", hashed(script))]),
+        None => policy(&style, ["'self' ", "; script-src 'self'; connect-src 'self'"]),
     };
+    let has_contents = document.items.iter().any(|item| item.id.as_deref() == Some("contents"));
     let live = live.map(|live| {
         let lines: Vec<String> = live.lines.iter().map(|line| plain(line)).collect();
         context! { lines, edition => plain(live.edition) }
@@ -70,14 +76,21 @@ fn page(document: &Document, body: String, live: Option<&Live<'_>>) -> String {
             generator => plain(&document.generator),
             style => Value::from_safe_string(style),
             body => Value::from_safe_string(body),
+            script => script.map(Value::from_safe_string),
+            contents => if has_contents { "contents" } else { "vw:text" },
         },
     )
 }
 
 /// The content security policy under which only this style sheet applies, and what else is allowed.
 fn policy(style: &str, [sheets, more]: [&str; 2]) -> String {
-    let hash = base64::encode(&Sha256::digest(style.as_bytes()));
     format!(
-        "default-src 'none'; style-src {sheets}'sha256-{hash}'; img-src data:; base-uri 'none'; form-action 'none'{more}"
+        "default-src 'none'; style-src {sheets}{}; img-src data:; base-uri 'none'; form-action 'none'{more}",
+        hashed(style)
     )
+}
+
+/// What stands for a text in a policy.
+fn hashed(text: &str) -> String {
+    format!("'sha256-{}'", base64::encode(&Sha256::digest(text.as_bytes())))
 }

@@ -28,6 +28,8 @@ pub(super) struct Printer<'a> {
     /// The level of the last heading, so that headings never skip one on the way down.
     level: u8,
     depth: usize,
+    /// The block or the heading that is told.
+    about: String,
 }
 
 impl<'a> Printer<'a> {
@@ -38,7 +40,7 @@ impl<'a> Printer<'a> {
     /// Of items that stand among such places for links to land.
     pub(super) fn among(anchors: HashSet<&'a str>) -> Printer<'a> {
         let writer = Writer { known: anchors, lost: RefCell::default() };
-        Printer { writer, used: HashSet::new(), level: 0, depth: 0 }
+        Printer { writer, used: HashSet::new(), level: 0, depth: 0, about: String::new() }
     }
 
     pub(super) fn entries(&mut self, items: &'a [Item]) -> String {
@@ -47,6 +49,11 @@ impl<'a> Printer<'a> {
 
     pub(super) fn level(&self) -> u8 {
         self.level
+    }
+
+    /// The block or the heading that is told.
+    pub(super) fn about(&self) -> &str {
+        &self.about
     }
 
     /// Where links were to lead that lead nowhere, since this was asked last.
@@ -72,6 +79,7 @@ impl<'a> Printer<'a> {
         let known = ids(slice::from_ref(item)).into_iter().filter(|id| self.writer.known.contains(id));
         self.used.extend(known);
         self.level = level;
+        self.tells_of(item);
     }
 
     pub(super) fn entry(&mut self, item: &'a Item) -> String {
@@ -83,12 +91,22 @@ impl<'a> Printer<'a> {
         render("entry.html", context! { id, kind => kind(&item.piece), piece => safe(piece), log })
     }
 
+    /// What tables from here on are about.
+    fn tells_of(&mut self, item: &Item) {
+        match &item.piece {
+            Piece::Heading { text, .. } => self.about = text.words(),
+            Piece::Opening { name, .. } => self.about = name.replace('_', " "),
+            _ => {}
+        }
+    }
+
     /// The id, if it is sound and not taken; it is taken now.
     fn place(&mut self, id: Option<&'a str>) -> Option<&'a str> {
         id.filter(|id| self.writer.known.contains(id) && self.used.insert(*id))
     }
 
     fn piece(&mut self, item: &'a Item) -> String {
+        self.tells_of(item);
         match &item.piece {
             Piece::Heading { level, text, .. } => self.heading(*level, text),
             Piece::Paragraph { style, text } => self.paragraph(*style, text),
@@ -175,7 +193,7 @@ impl<'a> Printer<'a> {
     /// A table, with further lines of the log beside its rows.
     fn table_with(&mut self, (table, more): (&'a Table, &'a [Rich]), log: &'a [Rich]) -> String {
         let ids = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
-        let around = Surroundings { log, ids, leads: Vec::new(), more };
+        let around = Surroundings { about: &self.about, log, ids, leads: Vec::new(), more };
         render("table.html", table::view(table, &around, &self.writer))
     }
 
@@ -189,7 +207,7 @@ impl<'a> Printer<'a> {
         let worked = |at: usize| workings.get(at).is_some_and(|working| !working.from.is_empty());
         let ids: Vec<Option<&str>> = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
         let leads = ids.iter().enumerate().map(|(at, id)| id.filter(|_| worked(at))).collect();
-        let around = Surroundings { log, ids: ids.clone(), leads, more: &[] };
+        let around = Surroundings { about: &self.about, log, ids: ids.clone(), leads, more: &[] };
         let results = if table.rows.is_empty() {
             String::new()
         } else {

@@ -3,7 +3,7 @@
 use minijinja::{Value, context};
 
 use super::rich::{Lead, Writer};
-use super::text::{is_gap, push_escaped};
+use super::text::{is_gap, plain, push_escaped};
 use crate::dossier::piece::{Align, Rich, Row, Run, Table};
 
 /// What stands before the id of a result in the id of its working.
@@ -18,6 +18,8 @@ const MANY_COLUMNS: usize = 4;
 
 /// What belongs to a table and does not stand in it.
 pub(super) struct Surroundings<'a> {
+    /// What the table is about, for readers that don't see what it stands under.
+    pub about: &'a str,
     /// The lines of the log column beside the whole table.
     pub log: &'a [Rich],
     /// The id of each row, where it has one that is not taken.
@@ -39,11 +41,18 @@ pub(super) fn view(table: &Table, around: &Surroundings<'_>, writer: &Writer<'_>
     });
     let logged = table.rows.iter().any(|row| !row.log.is_empty());
     let headed = table.columns.iter().any(|column| !column.head.words().is_empty());
+    let head = table.columns.first().map(|column| column.head.words()).unwrap_or_default();
+    let name = match (around.about, head.as_str()) {
+        (about, "") => about.to_owned(),
+        ("", head) => head.to_owned(),
+        (about, head) => format!("{about}: {head}"),
+    };
     let mut rows = String::with_capacity(table.rows.len() * 320);
     for (at, row) in table.rows.iter().enumerate() {
         push_row(&mut rows, (row, around.of_row(at)), (&layouts, logged), writer);
     }
     context! {
+        name => plain(&name),
         caption => table.caption.as_ref().map(|caption| Value::from_safe_string(writer.rich(caption))),
         columns => columns.collect::<Value>(),
         headed => headed || (logged && !around.log.is_empty()),

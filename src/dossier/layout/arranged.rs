@@ -146,22 +146,21 @@ impl<'a> Cells<'a> {
         (room, under): (f64, f64),
     ) {
         let bold = self.voice.bold();
-        let values: f64 = (1..self.columns.len()).map(|at| self.wish(at, self.points(at)).widest + GAP).sum();
         for ((row, of), working) in self.rows.iter_mut().zip(&table.rows).zip(workings) {
             let alone = row.cells.len() < 3 || row.cells[2].measured.inline.text.is_empty();
-            let (Some(cell), Some(name)) = (row.cells.first_mut(), of.cells.first()) else { continue };
+            let [name, value, ..] = &of.cells[..] else { continue };
             let mut inline = Inline::rich(name, bold);
-            cell.measured = Measured::new(setter, inline.clone(), self.voice);
-            if working.from.is_empty() {
-                if let Some(value) = of.cells.get(1).filter(|_| alone && row.cells[1].measured.widest > FAIR)
-                {
-                    inline.push("  ", look(self.voice, Face::Plain));
-                    inline.add(value, self.voice, None);
-                    row.cells[0].measured = Measured::new(setter, inline, self.voice);
-                    row.spans = Some(0);
-                }
-                continue;
+            if working.from.is_empty() && alone && row.cells[1].measured.widest > FAIR {
+                inline.push("  ", look(self.voice, Face::Plain));
+                inline.add(value, self.voice, None);
+                row.spans = Some(0);
             }
+            row.cells[0].measured = Measured::new(setter, inline, self.voice);
+        }
+        let values: f64 = (1..self.columns.len()).map(|at| self.wish(at, self.points(at)).widest + GAP).sum();
+        for (row, working) in self.rows.iter_mut().zip(workings).filter(|(_, of)| !of.from.is_empty()) {
+            let Some(cell) = row.cells.first_mut() else { continue };
+            let mut inline = cell.measured.inline.clone();
             // An equation goes on from the name; a method is told of it.
             let words = working.from.words();
             let equation = words.contains(" = ") || words.starts_with(|c: char| c.is_ascii_digit());

@@ -59,7 +59,7 @@ impl Flow {
         for slab in &mut self.slabs[first..] {
             slab.keep = true;
         }
-        self.space(first, 9.0, 2.0);
+        self.space(first, 7.0, 2.0);
     }
 
     pub(crate) fn headline(&mut self, figures: &[HeadlineFigure], column: &Column) {

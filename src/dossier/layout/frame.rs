@@ -27,7 +27,7 @@ impl Frame {
         let log_width = if width > 600.0 { 158.0 } else { 154.0 };
         let left = (width - main - gutter - log_width) * 0.6;
         let log = left + main + gutter;
-        Frame { width, height, left, main, log, log_width, top: 42.0, bottom: height - 39.0 }
+        Frame { width, height, left, main, log, log_width, top: 40.0, bottom: height - 38.0 }
     }
 
     /// The page of a document.

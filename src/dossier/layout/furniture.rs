@@ -27,8 +27,8 @@ pub(crate) fn furniture(
 ) {
     let count = paged.count;
     let right = frame.left + frame.across();
-    let head = frame.top - 15.0;
-    let foot = frame.bottom + 17.0;
+    let head = frame.top - 14.0;
+    let foot = frame.bottom + 16.0;
     let revision = shorten(setter, running.running, frame.across() * 0.5);
     let title = shorten(setter, running.title, frame.across() - revision.width - 20.0);
     let initials = one(setter, "initials", RUNNING);

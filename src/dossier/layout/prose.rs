@@ -20,8 +20,8 @@ impl Flow {
         self.begin(Role::Heading(level.clamp(1, 6)), column);
         let (before, after) = match level {
             0 | 1 => (10.0, 10.0),
-            2 => (16.0, 4.0),
-            3 => (12.0, 3.0),
+            2 => (14.0, 4.0),
+            3 => (10.0, 3.0),
             4 => (8.0, 2.0),
             _ => (7.0, 2.0),
         };

@@ -21,7 +21,7 @@ const fn voice(family: Family, size: f64, leading: f64) -> Voice {
     Voice { family, bold: false, italic: false, size, leading, colour: INK, even: false }
 }
 
-pub(crate) const BODY: Voice = Voice { even: true, ..voice(Family::Serif, 9.5, 12.3) };
+pub(crate) const BODY: Voice = Voice { even: true, ..voice(Family::Serif, 9.5, 12.0) };
 pub(crate) const LEAD: Voice = Voice { even: true, ..voice(Family::Serif, 10.5, 13.2) };
 pub(crate) const LARGE: Voice = voice(Family::Sans, 12.5, 15.5);
 pub(crate) const SMALL: Voice = Voice { even: true, ..voice(Family::Serif, 8.0, 10.4) };

@@ -3,7 +3,7 @@
 use super::super::charts;
 use super::super::piece::{Align, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target};
 use super::given::{anchor, inputs, words};
-use super::outcome::{families, grid, results, whole_percent};
+use super::outcome::{NOTHING_LEFT, families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
 use super::{Scene, item, replaced};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, Status, capital};
@@ -136,12 +136,10 @@ fn requirement_row(row: &RequirementRow, (blocks, same): (Blocks, bool)) -> Row 
             rich::join([rich::label(&format!("{} ", row.label)), Rich(vec![rich::block(&row.block)])])
         }
     };
-    // Beside its source the short word is plain.
-    let status = if row.status == Status::Derived.word() { "worked" } else { row.status };
-    let mut log = vec![
-        rich::text(format!("{}: {}", row.kind.word(), row.source), Face::Plain),
-        rich::text(format!("; {status}"), Face::Quiet),
-    ];
+    let mut log = vec![rich::text(format!("{}: {}", row.kind.word(), row.source), Face::Plain)];
+    // The first page says what is meant where nothing is said.
+    let known = row.status != Status::Derived.word();
+    log.extend(known.then(|| rich::text(format!("; {}", row.status), Face::Quiet)));
     match &row.conditions[..] {
         [] => {}
         _ if same => log.push(rich::text("; at the same", Face::Plain)),
@@ -198,7 +196,8 @@ fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
         .map(|(judged, row)| {
             let shares = told.contributors(judged.actual, MOST);
             let bar = |one: &Contributor| (told.mover(one, number), whole_percent(one.share), one.share);
-            (spaced(&row.label), shares.iter().map(bar).collect())
+            let told = shares.iter().filter(|one| one.share.abs() >= NOTHING_LEFT);
+            (spaced(&row.label), told.map(bar).collect())
         })
         .filter(|(_, bars): &charts::Group| !bars.is_empty())
         .collect();

@@ -17,7 +17,8 @@ pub(super) const WHO_DECIDES: &str =
 
 /// What a verdict without a note says.
 const WHEN_IT_MEETS: &str = "Where no probability is told, a requirement is met with more than 99.9\u{a0}%, as far as \
-    the tolerances in this journal tell, or nothing about it is uncertain.";
+    the tolerances in this journal tell, or nothing about it is uncertain. Where no word says how well a limit is known, it \
+    is worked from the block's own inputs.";
 
 /// How many requirements that are met by a narrow margin are listed on the first pages.
 const CLOSE: usize = 60;

@@ -76,7 +76,7 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
     let summary = format!("Working of {worked} result{}", if worked == 1 { "" } else { "s" });
     let table = Table { columns, rows, caption: None };
     let calculated = Nature::Calculated.word();
-    let calculated = rich::one(format!("{calculated}; the weakest basis, and what moves it"), Face::Quiet);
+    let calculated = rich::one(format!("{calculated}; weakest basis, what moves it"), Face::Quiet);
     let piece = Piece::Results { summary, table, workings, members, lines };
     Some(Item { id: None, log: vec![calculated], piece })
 }
@@ -85,12 +85,12 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
 /// without the cases' names, then for each case its numbers and what came out.
 fn worked_lines((scene, number): (&Scene<'_>, usize)) -> Vec<WorkedLine> {
     let report = &scene.reports[number];
-    let mut lines = Vec::new();
+    let mut lines: Vec<WorkedLine> = Vec::new();
     for (table, column) in
         report.families.iter().flat_map(|table| table.columns.iter().map(move |of| (table, of)))
     {
-        // Formula, then ids and what is said of each case.
-        let mut told: Vec<(String, Vec<String>, Vec<Run>)> = Vec::new();
+        // Formula, then the results and what is said of each case.
+        let mut told: Vec<(String, Vec<&ResultRow>, Vec<Run>)> = Vec::new();
         for (case, at) in table.cases.iter().zip(&column.cells) {
             let Some(result) = at.map(|at| &report.results[at]) else { continue };
             let (formula, numbers) = match result.working.rsplit_once(" = ") {
@@ -102,10 +102,10 @@ fn worked_lines((scene, number): (&Scene<'_>, usize)) -> Vec<WorkedLine> {
             if !told.iter().any(|(known, ..)| *known == formula) {
                 told.push((formula.clone(), Vec::new(), Vec::new()));
             }
-            let Some((_, ids, said)) = told.iter_mut().find(|(known, ..)| *known == formula) else {
+            let Some((_, results, said)) = told.iter_mut().find(|(known, ..)| *known == formula) else {
                 continue;
             };
-            ids.push(format!("{}.{}", report.name, result.name));
+            results.push(result);
             // Of a method without numbers the table says all.
             let Some(numbers) = numbers else { continue };
             if !said.is_empty() {
@@ -114,19 +114,25 @@ fn worked_lines((scene, number): (&Scene<'_>, usize)) -> Vec<WorkedLine> {
             said.push(rich::text(format!("{} ", spaced(&case.title)), Face::Quiet));
             said.push(rich::text(spaced(&format!("{numbers} = {}", result.full)), Face::Plain));
         }
-        lines.extend(told.into_iter().map(|(formula, ids, said)| {
+        for (formula, results, said) in told {
+            let mut ids: Vec<String> =
+                results.iter().map(|result| format!("{}.{}", report.name, result.name)).collect();
+            if let Some(above) = lines.last_mut().filter(|_| formula.is_empty() && said.is_empty()) {
+                // Of what has no working there is nothing to tell.
+                above.ids.append(&mut ids);
+                continue;
+            }
             let mut text = vec![rich::text(spaced(column.label), Face::Strong)];
             if !formula.is_empty() {
                 text.push(rich::text(format!(" = {}", spaced(&formula)), Face::Plain));
             }
             text.push(rich::text(if said.is_empty() { "." } else { ". " }, Face::Plain));
             text.extend(said);
-            let first = ids.first().and_then(|id| id.split_once('.'));
-            text.extend(
-                first.into_iter().flat_map(|(_, name)| rests_on((scene, number), name, " Rests on ")),
-            );
-            WorkedLine { ids, text: Rich(text) }
-        }));
+            if let Some(first) = results.iter().find(|result| told_of((scene, number), result)) {
+                text.extend(rests_on((scene, number), &first.name, " Rests on "));
+            }
+            lines.push(WorkedLine { ids, text: Rich(text) });
+        }
     }
     lines
 }
@@ -198,6 +204,9 @@ fn result_row((scene, number): (&Scene<'_>, usize), result: &ResultRow, spread: 
     }
 }
 
+/// Below this nothing is left of a share that is printed without decimals.
+pub(super) const NOTHING_LEFT: f64 = 0.005;
+
 /// From this share of the variance on no further input is named, and never more than two: `trace` and the register have
 /// them all.
 const MOST_OF_IT: f64 = 0.5;
@@ -208,8 +217,7 @@ fn grounds((scene, number): (&Scene<'_>, usize), result: &ResultRow) -> Vec<Rich
         result.weakest.map(|basis| rich::text(basis.word(), Face::Quiet)).into_iter().collect();
     let (mut told, mut sourced) = (0.0, false);
     for one in result.contributors.iter().take(2) {
-        // Below half a percent nothing is left of a share that is printed without decimals.
-        if told >= MOST_OF_IT || one.share.abs() < 0.005 {
+        if told >= MOST_OF_IT || one.share.abs() < NOTHING_LEFT {
             break;
         }
         told += one.share;
@@ -221,12 +229,19 @@ fn grounds((scene, number): (&Scene<'_>, usize), result: &ResultRow) -> Vec<Rich
         words.push(rich::text(format!("\u{a0}{}", whole_percent(one.share)), Face::Quiet));
     }
     // From there a reader comes no further: the documents under all that it rests on.
-    if !sourced {
+    if !sourced && told_of((scene, number), result) {
         words.extend(rests_on((scene, number), &result.name, "; "));
     }
     let mut lines = if words.is_empty() { Vec::new() } else { vec![Rich(words)] };
     lines.extend(result.drawn.iter().map(|drawn| rich::one(format!("draws: {drawn}"), Face::Quiet)));
     lines
+}
+
+/// Whether anything is required of a result, or it stands for its block.
+fn told_of((scene, number): (&Scene<'_>, usize), result: &ResultRow) -> bool {
+    let name = format!("{}.{}", scene.reports[number].name, result.name);
+    let mut required = scene.reports.iter().flat_map(|report| &report.requirements);
+    result.row.is_some_and(|row| row.principal) || required.any(|row| row.of == name)
 }
 
 /// The documents that a result rests on, if any.

@@ -122,18 +122,21 @@ impl<'n> Lookup<'_, '_, 'n> {
     /// block in it, or in the list that it is.
     pub(crate) fn blocks(&self, kinds: &[&str], naming: Option<&str>) -> Vec<Other<'n>> {
         let view = &self.form.draft.directory;
+        let own = view.number(&self.form.draft.name);
+        let named = |other: &Other<'n>| {
+            naming.is_none_or(|field| own.is_some() && view.number(bare(other.text(field))) == own)
+        };
+        self.blocks_by(kinds, &[naming.unwrap_or_default()]).into_iter().filter(named).collect()
+    }
+
+    /// The same of which only these keys are looked at.
+    pub(crate) fn blocks_by(&self, kinds: &[&str], keys: &[&str]) -> Vec<Other<'n>> {
+        let view = &self.form.draft.directory;
         let of = kinds.iter().filter_map(|kind| view.directory.of_kind.get(kind));
         let mut found: Vec<usize> = of.flatten().copied().collect();
         found.sort_unstable();
-        let own = view.number(&self.form.draft.name);
-        let named = |other: &Other<'n>| {
-            let is_own = |name: &str| own.is_some() && view.number(name) == own;
-            naming.is_none_or(|field| {
-                is_own(bare(other.text(field))) || other.names(field).into_iter().any(is_own)
-            })
-        };
-        let found = found.into_iter().map(|at| view.look_at(at, naming.unwrap_or_default()).into());
-        found.filter(named).collect()
+        let seen = |at: &usize| keys.iter().map(|key| view.look_at(*at, key)).last().map(Other::from);
+        found.iter().filter_map(seen).collect()
     }
 
     /// The block that another block names in a field of its own: the cell of a pack. Without a name where there is no

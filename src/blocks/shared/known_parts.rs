@@ -17,10 +17,10 @@ const CASED: [&str; 6] = ["motor", "inverter", "charger", "converter", "heater",
 impl KnownPart {
     /// All parts of the journal; where a ledger lists what was installed, those alone.
     pub(in crate::blocks) fn all(form: &mut Form<'_, '_>) -> Vec<KnownPart> {
-        let ledgers = form.lookup().blocks(&["mass-ledger"], None);
+        let ledgers = form.lookup().blocks_by(&["mass-ledger"], &["installed"]);
         let listed = ledgers.iter().flat_map(|ledger| ledger.names("installed"));
         let installed: Vec<&str> = listed.map(|name| known_as(form, name)).collect();
-        let parts = form.lookup().blocks(&["part"], None);
+        let parts = form.lookup().blocks_by(&["part"], &["role", "case"]);
         let fitted = parts.iter().filter(|part| installed.is_empty() || installed.contains(&part.name));
         fitted
             .map(|part| KnownPart {
@@ -47,7 +47,7 @@ impl KnownPart {
 
 /// What a block is known by, whichever of its names stands there; a text that names none as it is.
 pub(in crate::blocks) fn known_as<'t, 'n: 't>(form: &mut Form<'_, 'n>, text: &'t str) -> &'t str {
-    form.lookup().block(text, "").map_or(text, |block| block.name)
+    form.lookup().block(text, "role").map_or(text, |block| block.name)
 }
 
 fn last_word(text: &str) -> &str {

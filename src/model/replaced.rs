@@ -149,7 +149,7 @@ mod tests {
     fn what_can_not_be_replaced_is_told() {
         for (blocks, words) in [
             (vec![block("a", Some("nobody"))], "no block is named"),
-            (vec![block("a", Some("a"))], "replace each other"),
+            (vec![block("a", Some("a"))], "replaces itself"),
             (vec![block("a", Some("b")), block("b", Some("a"))], "replace each other"),
             (vec![block("a", None), block("b", Some("a")), block("c", Some("a"))], "already"),
             (vec![Written { kind: "fuse", ..block("a", None) }, block("b", Some("a"))], "is a fuse"),

@@ -25,11 +25,7 @@ pub(super) fn read_cells(form: &mut Form<'_, '_>) -> Cells {
     let both = form.has("cell") && form.has("module");
     let neither = !form.has("cell") && !form.has("module");
     if form.one_of(&["cell", "module"]) != Some("module") {
-        let name = form.lookup().block_name("cell").or_else(|| {
-            // It was told; what would be taken from it has its names.
-            let (name, field) = (String::new(), "cell".to_owned());
-            Some(BlockName { name, span: form.place, field, within: "" })
-        });
+        let name = form.lookup().block_name("cell").or_else(|| Some(told(form)));
         if !both {
             one_cell(form, name.as_ref());
         }
@@ -47,8 +43,18 @@ pub(super) fn read_cells(form: &mut Form<'_, '_>) -> Cells {
     let cells = [&CELLS_IN_SERIES, &CELLS_IN_PARALLEL].map(|row| form.lookup().taken(row, module.as_ref()));
     let mut out = form.outcomes();
     let (series, parallel) = (out.result(&SERIES), out.result(&PARALLEL));
-    let name = module.clone().map(|module| module.within("cell"));
+    // A part that says of neither is no module, and has no cells to take anything from.
+    let counts = ["cells_in_series", "cells_in_parallel"];
+    let name = match counts.iter().any(|count| form.lookup().has(module.as_ref(), count)) {
+        true => module.clone().map(|module| module.within("cell")),
+        false => Some(told(form)),
+    };
     Cells { name, series, parallel, of_modules: Some(OfModules { name: module, modules, cells }) }
+}
+
+/// In place of a cell whose lack was told: what would be taken from it has its names.
+fn told(form: &Form<'_, '_>) -> BlockName {
+    BlockName { name: String::new(), span: form.place, field: "cell".to_owned(), within: "" }
 }
 
 /// The voltage of a module is that of many cells.

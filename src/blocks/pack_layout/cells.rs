@@ -45,9 +45,14 @@ pub(super) fn read_cells(form: &mut Form<'_, '_>) -> Cells {
     let module = form.lookup().block_name("module");
     let modules = ["modules_in_series", "modules_in_parallel"].map(|key| form.required(key));
     let cells = [&CELLS_IN_SERIES, &CELLS_IN_PARALLEL].map(|row| form.lookup().taken(row, module.as_ref()));
+    let counts = ["cells_in_series", "cells_in_parallel"];
+    let counted = counts.iter().any(|key| form.lookup().has(module.as_ref(), key));
     let mut out = form.outcomes();
     let (series, parallel) = (out.result(&SERIES), out.result(&PARALLEL));
+    // A part with neither count has no cells; that is told, and not each value of a cell that it then lacks.
+    let unknown = |cell: BlockName| BlockName { name: String::new(), ..cell };
     let name = module.clone().map(|module| module.within("cell"));
+    let name = if counted { name } else { name.map(unknown) };
     Cells { name, series, parallel, of_modules: Some(OfModules { name: module, modules, cells }) }
 }
 

@@ -59,6 +59,15 @@ pub(in crate::blocks) fn from_record(form: &mut Form<'_, '_>, wanted: &Wanted) -
         form.excuse();
         return None;
     };
+    // Half a reading is typed here, and the record has nothing of the rest: that is told once.
+    let nothing = !wanted.values.iter().any(|key| values.and_then(|values| values.get(key)).is_some());
+    let half = |(key, others): &(&str, &[&str])| !form.has(key) && others.iter().any(|other| form.has(other));
+    if nothing && wanted.needed.iter().any(half) {
+        let names = Words::names(wanted.values.iter().copied());
+        let message = words!("the record `{}` has none of {}", record.name, names);
+        form.report(&codes::MISSING_FIELD, named.span, message, "type them under its `values`");
+        form.excuse();
+    }
     for (key, others) in wanted.needed {
         // What the record does not have is told as a name that it does not have.
         if !form.has(key) && !others.iter().any(|other| form.has(other)) {

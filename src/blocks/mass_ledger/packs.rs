@@ -14,6 +14,9 @@ const BATTERY: [&str; 8] = ["battery", "batteries", "pack", "packs", "cell", "ce
 /// A pack that was weighed may have less than its cells and housing were reckoned to; common practice, no source.
 const LEAST: f64 = 0.9;
 
+/// Packs that are looked at: a vehicle has a few. Of more the lightest may be left out, which asks for more, not less.
+const LOOKED_AT: usize = 8;
+
 /// What of the pack the ledger lists.
 pub(super) struct Packs {
     /// Of the journal; empty where the ledger takes a mass from one of them, or from where it can't be known.
@@ -38,7 +41,8 @@ impl Packs {
             Typed::Elsewhere => true,
         });
         let packs = lookup.blocks(&["pack-layout"], None);
-        let named = packs.iter().filter(|_| !listed).map(|pack| BlockName::found(pack.name, place));
+        let named =
+            packs.iter().filter(|_| !listed).take(LOOKED_AT).map(|pack| BlockName::found(pack.name, place));
         let mass = |pack: BlockName| Some((pack.name.clone(), lookup.if_there(&PACK_MASS, Some(&pack))?));
         let typed = installed.iter().enumerate().filter(|(_, item)| is_battery(&item.title));
         Packs { typed: typed.map(|(at, _)| at).collect(), unlisted: named.filter_map(mass).collect() }

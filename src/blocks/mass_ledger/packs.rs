@@ -15,7 +15,7 @@ const BATTERY: [&str; 8] = ["battery", "batteries", "pack", "packs", "cell", "ce
 const LEAST: f64 = 0.9;
 
 /// Packs that are looked at: a vehicle has a few. Of more the lightest may be left out, which asks for more, not less.
-const LOOKED_AT: usize = 8;
+const LOOKED_AT: usize = 3;
 
 /// What of the pack the ledger lists.
 pub(super) struct Packs {

@@ -8,16 +8,21 @@ use crate::quantities::Basis;
 use crate::source::Span;
 use crate::words::words;
 
-/// Every source that a value names must be there; one that a block which can't be read may hold is not asked for.
-pub(super) fn known(notebook: &Notebook, findings: &mut Vec<Finding>) {
+/// Every source that a value names must be there; one that a block which can't be read may hold is not asked for. Each
+/// block that names one which is not there has an error, though it is told where it stands first.
+pub(super) fn known(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
     let mut told = HashSet::new();
+    let mut faulty = Vec::new();
     let mut ids: Vec<&str> = notebook.sources.keys().map(String::as_str).collect();
     ids.sort_unstable();
     let near = Nearby::new(ids);
     for (number, block) in notebook.blocks.iter().enumerate() {
         for (id, span) in named_by(block) {
-            if notebook.sources.contains_key(id) || notebook.unread.contains(id) || !told.insert(id.as_str())
-            {
+            if notebook.sources.contains_key(id) || notebook.unread.contains(id) {
+                continue;
+            }
+            faulty.push(number);
+            if !told.insert(id.as_str()) {
                 continue;
             }
             let help = match near.suggest(id) {
@@ -29,6 +34,7 @@ pub(super) fn known(notebook: &Notebook, findings: &mut Vec<Finding>) {
             findings.push(finding.in_block(number));
         }
     }
+    faulty.into_iter().for_each(|number| notebook.blocks[number].faulty = true);
 }
 
 /// A source that nothing names, and whose file no block reads: a document that was dropped, or an id that was

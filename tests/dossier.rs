@@ -77,6 +77,24 @@ fn every_result_is_in_the_page_as_it_is_shown() {
     assert!(missing.is_empty(), "{} are missing:\n{}", missing.len(), missing.join("\n"));
 }
 
+/// What the form looks up by name: a name that nothing has would leave its place empty without a word. The demo's
+/// vehicle was weighed, so that every place of its masses is filled but the one for a pen.
+#[test]
+fn no_place_of_the_form_s_masses_is_empty() {
+    let page = fs::read_to_string(demo("summary.html")).expect("a page");
+    let table = page.split("Masses, from kerb</h3>").nth(1).expect("the masses");
+    let table = table.split("</table>").next().expect("its end");
+    let rows: Vec<&str> = table.split("<tr>").skip(2).collect();
+    assert_eq!(rows.len(), 3, "{table}");
+    for row in rows {
+        let cells: Vec<String> =
+            row.split("<td").skip(1).map(|cell| visible_text(&format!("<td{cell}"))).collect();
+        assert_eq!(cells.len(), 9, "{row}");
+        let filled = cells[..8].iter().all(|cell| cell.chars().any(char::is_alphanumeric));
+        assert!(filled, "{cells:?}");
+    }
+}
+
 /// Edition, clause, standing and what rests on it, told in one place, with what the words for the standing mean.
 #[test]
 fn every_standard_is_listed_with_what_it_decides() {

@@ -126,17 +126,17 @@ impl<'n> Lookup<'_, '_, 'n> {
         let named = |other: &Other<'n>| {
             naming.is_none_or(|field| own.is_some() && view.number(bare(other.text(field))) == own)
         };
-        self.blocks_by(kinds, &[naming.unwrap_or_default()]).into_iter().filter(named).collect()
+        self.blocks_by(kinds, (&[naming.unwrap_or_default()], usize::MAX)).into_iter().filter(named).collect()
     }
 
-    /// The same of which only these keys are looked at.
-    pub(crate) fn blocks_by(&self, kinds: &[&str], keys: &[&str]) -> Vec<Other<'n>> {
+    /// The same of which only these keys are looked at, so many of them at most; the rest is not looked at.
+    pub(crate) fn blocks_by(&self, kinds: &[&str], (keys, most): (&[&str], usize)) -> Vec<Other<'n>> {
         let view = &self.form.draft.directory;
         let of = kinds.iter().filter_map(|kind| view.directory.of_kind.get(kind));
         let mut found: Vec<usize> = of.flatten().copied().collect();
         found.sort_unstable();
-        let seen = |at: &usize| keys.iter().map(|key| view.look_at(*at, key)).last().map(Other::from);
-        found.iter().filter_map(seen).collect()
+        let seen = |at: usize| keys.iter().map(|key| view.look_at(at, key)).last().map(Other::from);
+        found.into_iter().take(most).filter_map(seen).collect()
     }
 
     /// The block that another block names in a field of its own: the cell of a pack. Without a name where there is no

@@ -40,9 +40,8 @@ impl Packs {
                 .is_some_and(|block| block.kind == "pack-layout" || is_battery(block.text("role"))),
             Typed::Elsewhere => true,
         });
-        let packs = lookup.blocks(&["pack-layout"], None);
-        let named =
-            packs.iter().filter(|_| !listed).take(LOOKED_AT).map(|pack| BlockName::found(pack.name, place));
+        let packs = lookup.blocks_by(&["pack-layout"], (&[""], LOOKED_AT));
+        let named = packs.iter().filter(|_| !listed).map(|pack| BlockName::found(pack.name, place));
         let mass = |pack: BlockName| Some((pack.name.clone(), lookup.if_there(&PACK_MASS, Some(&pack))?));
         let typed = installed.iter().enumerate().filter(|(_, item)| is_battery(&item.title));
         Packs { typed: typed.map(|(at, _)| at).collect(), unlisted: named.filter_map(mass).collect() }

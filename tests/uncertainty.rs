@@ -148,6 +148,32 @@ fn auto_ends_where_a_value_has_no_spread() {
     assert!((20_000.0..1_000_000.0).contains(&draws), "{draws}");
 }
 
+/// Of a standard uncertainty of 0.98 N the second digit asks for more draws than of one of 1.1 N. What is drawn further
+/// has the same draws as if all were, and what is not has those that it had.
+#[test]
+fn auto_goes_on_with_what_is_not_stable_alone() {
+    let folder = Folder::new();
+    folder.write(
+        "journal.md",
+        "```yaml worksheet w\ngiven: {a: 10 N ± 1.9 N, b: 10 N ± 1.7 N}\nsteps:\n  - {name: firm, is: a * 1, unit: N}\n\
+         \x20 - {name: loose, is: b * 1, unit: N}\nchecks: {one: firm <= 20 N, other: loose <= 20 N}\n```\n",
+    );
+    let spreads = |draws: &str| {
+        let run = folder.run(&["check", "--json", "--monte-carlo", draws]);
+        let found: Value = serde_json::from_str(&run.out).expect("a register");
+        ["w.firm", "w.loose"].map(|name| found["results"][name]["monte_carlo"].clone())
+    };
+    let [firm, loose] = spreads("auto");
+    assert!(number(&firm, "draws") < number(&loose, "draws"), "{firm} {loose}");
+    for (at, auto) in [firm, loose].into_iter().enumerate() {
+        let whole = &spreads(&number(&auto, "draws").to_string())[at];
+        // Sums of other groups of draws are rounded otherwise.
+        for key in ["draws", "mean_si", "uncertainty_si", "low_si", "high_si"] {
+            near(number(&auto, key), number(whole, key), 1e-12 * number(whole, key));
+        }
+    }
+}
+
 #[test]
 fn more_draws_begin_with_the_same_ones() {
     let of = |count: &str| {

@@ -341,13 +341,22 @@ impl Flow {
                     y += CELL.leading;
                 }
                 y -= CELL.baseline();
-                for label in &signature.lines {
+                // Two lines to write on stand side by side, a last one alone runs across.
+                for labels in signature.lines.chunks(2) {
                     y += WRITING;
-                    slab.marks.push(Mark::hairline((left + 8.0, y), (left + width - 8.0, y), QUIET));
-                    for line in self.lines(Inline::plain(label, LABEL), LABEL, width - 16.0) {
-                        slab.put(line, left + 8.0, y + LABEL.baseline() + 1.0);
-                        y += LABEL.leading;
+                    let room = (width - 8.0) / labels.len() as f64 - 8.0;
+                    let mut deepest = 0.0_f64;
+                    for (place, label) in labels.iter().enumerate() {
+                        let from = left + 8.0 + (room + 8.0) * place as f64;
+                        slab.marks.push(Mark::hairline((from, y), (from + room, y), QUIET));
+                        let mut below = 0.0;
+                        for line in self.lines(Inline::plain(label, LABEL), LABEL, room) {
+                            slab.put(line, from, y + below + LABEL.baseline() + 1.0);
+                            below += LABEL.leading;
+                        }
+                        deepest = deepest.max(below);
                     }
+                    y += deepest;
                 }
                 slab.height = slab.height.max(y + 6.0);
             }

@@ -6,8 +6,8 @@ use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::record::{RECORD, Recorded, Wanted, from_record};
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Entry, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row, Slot,
-    Stage, Taken, Takes,
+    Bench, Block, Detail, Entry, Example, Family, FieldDoc, Form, Kind, Page, Purpose, Range, RequirementRow,
+    Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 use crate::quantities::sort;
@@ -19,6 +19,7 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "tests",
     fields: &[
         FieldDoc::new("readings", Takes::List, "one for each part")
+            .purpose(Purpose::Reading)
             .with_items(
                 "type one `{part: …, current: …, voltage: …}` for each part, or `name` where it has no block",
             )
@@ -39,13 +40,18 @@ pub(super) static KIND: Kind = Kind {
         )
         .instead_of("voltage")
         .range(Range::NotNegative),
-        FieldDoc::new("instrument", Takes::Text, "what it was measured with").optional(),
-        FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration").optional(),
+        FieldDoc::new("instrument", Takes::Text, "what it was measured with")
+            .purpose(Purpose::About(Detail::Instrument))
+            .optional(),
+        FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration")
+            .purpose(Purpose::About(Detail::Serial))
+            .optional(),
         FieldDoc::new(
             "date",
             Takes::Text,
             "of the measurement: `2025-06-14`; readings of a day that is still to come prove nothing",
         )
+        .purpose(Purpose::About(Detail::Date))
         .optional(),
     ],
     rows: &[&RESISTANCE.row, &HIGHEST.row, &NOT_MEASURED.row],

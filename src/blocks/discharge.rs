@@ -14,7 +14,7 @@ use crate::quantities::si::{
 use crate::quantities::{Basis, read_literal, sort};
 use crate::words::words;
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "discharge",
     summary: "how long the capacitors stay dangerous after switching off, and what resistor would be fast enough",
     subsystem: "high voltage",

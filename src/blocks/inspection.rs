@@ -4,7 +4,7 @@ use crate::blocks::shared::date::read_day;
 use crate::blocks::shared::lists::plain_items;
 use crate::findings::{codes, suggest};
 use crate::model::{
-    Bench, Block, Confirmation, Example, FieldDoc, Form, Kind, Node, Page, Reply, Row, Slot, Stage,
+    Bench, Block, Confirmation, Example, FieldDoc, Form, Kind, Node, Page, Purpose, Reply, Row, Slot, Stage,
     Statement, Takes,
 };
 use crate::rules::rules;
@@ -26,10 +26,10 @@ pub(super) static KIND: Kind = Kind {
         )
         .optional()
         .due(Stage::Show),
-        FieldDoc::new("answers.ITEM.answer", Takes::Text, "`yes`, `no` or `not-applicable`")
+        FieldDoc::new("answers.ITEM.answer", Takes::Text, "`yes`, `no` or `not-applicable`").purpose(Purpose::Answer)
             .label("answer")
             .due(Stage::Show),
-        FieldDoc::new("answers.ITEM.because", Takes::Text, "why; `not-applicable` needs it")
+        FieldDoc::new("answers.ITEM.because", Takes::Text, "why; `not-applicable` needs it").purpose(Purpose::AnswerReason)
             .label("reason of the answer")
             .optional()
             .due(Stage::Show),
@@ -38,6 +38,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Special,
             "ids of `sources` documents, names of `test-record` blocks: `PH-3`, or a list; `yes` needs one where something has to be shown",
         )
+        .purpose(Purpose::Answer)
         .label("evidence of the answer")
         .optional()
         .due(Stage::Show),
@@ -46,9 +47,10 @@ pub(super) static KIND: Kind = Kind {
             Takes::Text,
             "who answers, with the role where one is asked for: `S. Orr, certifier`",
         )
+        .purpose(Purpose::Answer)
         .label("answered by")
         .due(Stage::Show),
-        FieldDoc::new("answers.ITEM.date", Takes::Text, "on which day: `2025-06-14`")
+        FieldDoc::new("answers.ITEM.date", Takes::Text, "on which day: `2025-06-14`").purpose(Purpose::Answer)
             .label("date of the answer")
             .due(Stage::Show),
         FieldDoc::new("packs", Takes::List, "rule packs, beside those under `rules` in the front matter").optional(),

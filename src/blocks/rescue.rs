@@ -3,8 +3,8 @@
 use crate::blocks::shared::lists::plain_items;
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RescuePlace, RescueSheet, Row, Slot,
-    Takes,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RescuePlace, RescueSheet,
+    RescueThing, Row, Slot, Takes,
 };
 use crate::quantities::si::Length;
 use crate::quantities::sort;
@@ -119,7 +119,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 fn read_place(form: &mut Form<'_, '_>) -> Option<RescuePlace> {
     let name = form.text("name").map(|(text, _)| text);
-    let what = form.choice("what", &RescuePlace::WHAT);
+    let word = form.choice("what", &RescueThing::ALL.map(RescueThing::word));
+    let what = RescueThing::ALL.into_iter().find(|thing| Some(thing.word()) == word);
     let at = read_point(form, "at", ["at.x", "at.y", "at.z"]);
     if at.is_none() && !form.has("at") {
         form.missing("at");
@@ -183,9 +184,11 @@ impl Block for Rescue {
             words!("{} places on the rescue sheet", page.value(self.count)),
             words!(": {}.", names),
         );
-        for wanted in ["pack", "cut-loop", "disconnect", "battery"] {
+        let looked_for =
+            [RescueThing::Pack, RescueThing::CutLoop, RescueThing::Disconnect, RescueThing::Battery];
+        for wanted in looked_for {
             if !self.sheet.places.iter().any(|place| place.what == wanted) {
-                page.note(words!("No place is of `what: {}`: a crew looks for it.", wanted));
+                page.note(words!("No place is of `what: {}`: a crew looks for it.", wanted.word()));
             }
         }
     }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::arguments::Writing;
 use super::work::all_edits;
-use crate::blocks::KINDS;
+use crate::blocks::{KINDS, PART};
 use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
@@ -52,7 +52,7 @@ fn page(kind: &Kind) -> String {
     results(&mut text, kind);
     requirements(&mut text, kind);
     taken(&mut text, kind);
-    if kind.name == "part" {
+    if kind.name == PART.name {
         read_from_parts(&mut text);
     }
     lines(&mut text, "Sources", kind.sources);

@@ -238,6 +238,9 @@ impl<'d, 'n> Form<'d, 'n> {
         let field = matches!(role, Role::Field(_));
         let name = if field { format!("{}{key}", self.prefix) } else { key.to_owned() };
         let doc = if field { self.known_doc(key) } else { None };
+        // A value within a field that is documented whole: the length of a size.
+        let whole = || key.split_once('.').and_then(|(whole, _)| self.known_doc(whole));
+        let purpose = if field { doc.or_else(whole).and_then(|doc| doc.purpose) } else { None };
         let index = self.draft.nodes.len();
         if self.draft.index.insert(name.clone(), index as u32).is_some() {
             self.report(
@@ -259,6 +262,7 @@ impl<'d, 'n> Form<'d, 'n> {
             row: None,
             doc,
             case: if field { self.item.clone() } else { None },
+            purpose,
         });
         Slot::new(index)
     }

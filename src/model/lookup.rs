@@ -310,8 +310,10 @@ impl<'n> Lookup<'_, '_, 'n> {
             return Slot::new(*known as usize);
         }
         let slot = self.form.declare(&local, span, row.sort, unit, Role::Field(origin));
+        let node = &mut self.form.draft.nodes[slot.index()];
+        node.purpose = row.purpose.or(node.purpose);
         if is_positive(name) {
-            self.form.draft.nodes[slot.index()].range = Range::NotNegative;
+            node.range = Range::NotNegative;
         }
         slot
     }
@@ -328,13 +330,13 @@ impl<'n> Other<'n> {
         self.body.get(key)
     }
 
-    /// The blocks that a list names, bare or under `part` or `cable`.
-    pub(crate) fn names(&self, key: &str) -> Vec<&'n str> {
+    /// The blocks that a list names, bare or under one of these keys of an item.
+    pub(crate) fn names(&self, key: &str, under: &[&str]) -> Vec<&'n str> {
         let Some(NodeValue::Sequence(items)) = self.body.get(key).map(|list| &list.value) else {
             return Vec::new();
         };
         let name =
-            |item: &'n Node| item.text().or_else(|| item.get("part").or_else(|| item.get("cable"))?.text());
+            |item: &'n Node| item.text().or_else(|| under.iter().find_map(|key| item.get(key))?.text());
         items.iter().filter_map(name).map(bare).collect()
     }
 

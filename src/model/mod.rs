@@ -36,6 +36,7 @@ mod papers;
 mod pictures;
 mod place;
 mod possible;
+mod purpose;
 mod read;
 mod refusal;
 mod replaced;
@@ -77,15 +78,18 @@ pub(crate) use list::{Entry, LABELS};
 pub(crate) use lookup::BlockName;
 pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
+#[cfg(test)]
+pub(crate) use old_names::names_of_today;
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 #[cfg(test)]
 pub(crate) use packs::misfits;
 pub(crate) use packs::{items_of, requirement_name};
 pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
-pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
+pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, RescueThing, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::{Possible, unusual};
+pub(crate) use purpose::{Detail, Load, Over, Purpose};
 pub(crate) use read::read;
 pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::field::{FieldDoc, Range};
 use super::leaf::Leaf;
+use super::purpose::Purpose;
 use super::requirement_row::{RequirementKind, RequirementRow};
 use super::row::{Case, ResultRow};
 use crate::quantities::{Curve, Expression, Sort, Unit};
@@ -32,6 +33,7 @@ pub(crate) struct NodeDecl {
     pub doc: Option<&'static FieldDoc>,
     /// The item that a field belongs to, the case that a result is of.
     pub case: Option<Case>,
+    pub purpose: Option<Purpose>,
 }
 
 #[derive(Clone)]

@@ -11,7 +11,7 @@ use super::papers::{Reply, Statement};
 use super::requirement_row::RequirementKind;
 use crate::findings::{Finding, codes, suggest};
 use crate::quantities::{Unit, read_expression};
-use crate::rules::packs::{Ground, Item, Pack, Weight, own, shipped, subjects};
+use crate::rules::packs::{Ground, Item, Pack, Weight, When, own, shipped, subjects};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -113,7 +113,13 @@ pub(crate) fn misfits(item: &Item, kinds: &[&Kind]) -> Vec<String> {
         }
         Ground::Record(_) | Ground::Evidence(_) | Ground::Statement(_) => None,
     };
-    item.judged_by.iter().filter_map(misfit).collect()
+    let asked_with = match &item.when {
+        When::With(of) if kind(of).is_none() => {
+            Some(format!("`{}` is asked of vehicles with `{of}`, which is no kind", item.id))
+        }
+        _ => None,
+    };
+    item.judged_by.iter().filter_map(misfit).chain(asked_with).collect()
 }
 
 /// Whether a row's name with something in place of its capitals is that name: `utilisation_DIRECTION`.
@@ -205,6 +211,7 @@ fn add(block: &mut BlockEntry, name: String, unit: Unit, role: Role) -> u32 {
         row: None,
         doc: None,
         case: None,
+        purpose: None,
     });
     (block.nodes.len() - 1) as u32
 }

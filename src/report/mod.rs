@@ -226,6 +226,7 @@ impl Told<'_> {
             assumed: leaf.is_some_and(|leaf| leaf.default),
             supposed: leaf.and_then(|leaf| leaf.supposed.as_ref()).map(Supposed::words),
             text: node.is_text(),
+            purpose: node.purpose,
         })
     }
 
@@ -240,6 +241,7 @@ impl Told<'_> {
             name: node.name.clone(),
             label: node.label(),
             row: node.row,
+            purpose: node.purpose,
             case: node.case.clone(),
             shown: told.value,
             expanded: told.width,

@@ -12,8 +12,8 @@ use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row,
-    Slot, Stage, Taken, Takes,
+    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Purpose, Range, RequirementRow,
+    Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricPotential, Measure, ThermodynamicTemperature};
 use crate::quantities::sort;
@@ -160,7 +160,7 @@ charge_current: {cut: 90 A, tested: 2025-06-15}
     read,
 };
 
-static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
 
 static TRIPS: Row<f64> =

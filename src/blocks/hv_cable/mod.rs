@@ -22,7 +22,10 @@ use crate::quantities::si::{
 };
 use crate::words::{Words, words};
 
-pub(super) static KIND: Kind = Kind {
+/// The circuit behind an inverter.
+pub(crate) const THREE_PHASE: &str = "three-phase";
+
+pub(crate) static KIND: Kind = Kind {
     name: "hv-cable",
     summary: "what voltage and power a cable run loses, and what it may carry in its bundle and heat",
     subsystem: "high voltage",
@@ -121,8 +124,8 @@ struct Results {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let circuit = match form.choice("circuit", &["dc", "three-phase"]) {
-        Some("three-phase") => Circuit::ThreePhase,
+    let circuit = match form.choice("circuit", &["dc", THREE_PHASE]) {
+        Some(THREE_PHASE) => Circuit::ThreePhase,
         _ => Circuit::Dc,
     };
     let current = form.required("current");

@@ -18,7 +18,7 @@ impl KnownPart {
     /// All parts of the journal; where a ledger lists what was installed, those alone.
     pub(in crate::blocks) fn all(form: &mut Form<'_, '_>) -> Vec<KnownPart> {
         let ledgers = form.lookup().blocks_by(&["mass-ledger"], (&["installed"], usize::MAX));
-        let listed = ledgers.iter().flat_map(|ledger| ledger.names("installed"));
+        let listed = ledgers.iter().flat_map(|ledger| ledger.names("installed", &["part"]));
         let installed: Vec<&str> = listed.map(|name| known_as(form, name)).collect();
         let parts = form.lookup().blocks_by(&["part"], (&["role", "case"], usize::MAX));
         let fitted = parts.iter().filter(|part| installed.is_empty() || installed.contains(&part.name));

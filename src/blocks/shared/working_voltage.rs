@@ -2,7 +2,7 @@
 //! held against the pack's.
 
 use crate::model::{
-    BlockName, FieldDoc, FieldSort, Form, Page, Range, RequirementRow, Slot, Stage, Taken, Takes,
+    BlockName, FieldDoc, FieldSort, Form, Page, Purpose, Range, RequirementRow, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::ElectricPotential;
 use crate::quantities::sort;
@@ -26,10 +26,11 @@ pub(in crate::blocks) const VOLTAGE: FieldDoc = FieldDoc::new(
 .principal();
 
 pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> =
-    Taken::new("pack", "full_voltage").stands_for("voltage");
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc).stands_for("voltage");
 
 /// Of the pack that a written voltage is held against.
-pub(in crate::blocks) static PACK_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+pub(in crate::blocks) static PACK_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 
 pub(in crate::blocks) static NOT_UNDER_PACK: RequirementRow = RequirementRow::safety("voltage", "voltage")
     .at_least("pack.full_voltage")

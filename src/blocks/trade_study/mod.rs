@@ -15,7 +15,7 @@ use crate::model::{
 };
 use crate::words::words;
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "trade-study",
     summary: "which combination of parts and numbers keeps the conditions, and which of them is best",
     subsystem: "choosing",

@@ -6,6 +6,7 @@ use super::given::{anchor, inputs, words};
 use super::outcome::{NOTHING_LEFT, families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
 use super::{Scene, item, replaced};
+use crate::blocks::TARGETS;
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, Status, capital};
 use crate::report::{BlockReport, Contributor, Missing, RequirementRow, spaced};
 use crate::words;
@@ -186,7 +187,7 @@ fn chart(chart: &Chart) -> Item {
 fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
     const MOST: usize = 5;
     let report = &scene.reports[number];
-    if report.subsystem != "targets" {
+    if report.kind != TARGETS.name {
         return None;
     }
     let told = scene.given.worked.told();

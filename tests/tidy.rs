@@ -140,7 +140,9 @@ const RECURSIVE: &[&[&str]] = &[
 /// What a kind reads a block with, and how many calls it has for that in all. What one kind alone needs stands with
 /// that kind, made of these.
 const READERS: [&str; 3] = ["Form", "Outcomes", "Lookup"];
-const MOST_CALLS: usize = 43;
+const MOST_CALLS: usize = 41;
+/// From a form to the other two.
+const DOORS: [&str; 2] = ["Form::lookup", "Form::outcomes"];
 
 /// Names of kinds and results that are something else where they are typed: the file or room, and what they are there.
 const SAID_ELSEWHERE: &[(&str, &[&str], &str)] = &[
@@ -370,6 +372,7 @@ fn a_block_is_read_with_few_calls() {
         }
     }
     assert!(READERS.iter().all(|reader| calls.iter().any(|call| call.starts_with(reader))), "{calls:?}");
+    calls.retain(|call| !DOORS.contains(&call.as_str()));
     assert!(calls.len() <= MOST_CALLS, "{} calls:\n{}", calls.len(), calls.join("\n"));
 }
 
@@ -543,8 +546,7 @@ fn code(text: &str) -> String {
     let mut lines = text.lines().peekable();
     while let Some(line) = lines.next() {
         // Tests stand at the end of a file; a lone test module in a file of its own is named in one line.
-        let inline_tests =
-            line.trim() == "#[cfg(test)]" && lines.peek().is_some_and(|next| next.trim_end().ends_with('{'));
+        let inline_tests = line.trim() == "#[cfg(test)]" && lines.peek().is_some_and(|next| is_module(next));
         if inline_tests {
             break;
         }
@@ -554,6 +556,11 @@ fn code(text: &str) -> String {
         code.push('\n');
     }
     code
+}
+
+/// Whether a module is opened in this line.
+fn is_module(line: &str) -> bool {
+    line.trim_start().starts_with("mod ") && line.trim_end().ends_with('{')
 }
 
 /// `blocks` of `src/blocks/part.rs`, `compile` of `src/compile.rs`.

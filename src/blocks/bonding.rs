@@ -6,8 +6,8 @@ use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::record::{RECORD, Recorded, Wanted, from_record};
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Detail, Entry, Example, Family, FieldDoc, Form, Kind, Page, Purpose, Range, RequirementRow,
-    Row, Slot, Stage, Taken, Takes,
+    Bench, Block, Detail, Entry, Example, Family, FieldDoc, Form, Kind, Page, Purpose, Range, Regard,
+    RequirementRow, Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 use crate::quantities::sort;
@@ -157,7 +157,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.text(key);
     }
     let to_come = read_test_day(form, "date") == TestDay::ToCome;
-    form.as_measured(None);
+    form.regard(Regard::Measured(None));
     let limit = form.limit("highest_allowed", "bonding_resistance");
     let least_current: Slot<ElectricCurrent> = form.limit("least_current", "bonding_current");
     let mut readings = form.list("readings", &["name", "part"], |form, _| read_reading(form));

@@ -4,8 +4,8 @@ use crate::blocks::shared::date::read_day;
 use crate::blocks::shared::lists::plain_items;
 use crate::findings::{codes, suggest};
 use crate::model::{
-    Bench, Block, Confirmation, Example, FieldDoc, Form, Kind, Node, Page, Purpose, Reply, Row, Slot, Stage,
-    Statement, Takes,
+    Bench, Block, Confirmation, Example, FieldDoc, Form, Kind, Node, Page, Purpose, Regard, Reply, Row, Slot,
+    Stage, Statement, Takes,
 };
 use crate::rules::rules;
 use crate::source::Span;
@@ -168,7 +168,7 @@ fn statement(form: &mut Form<'_, '_>, item: &str, at: Span) -> Option<Statement>
     for (id, span) in &evidence {
         // What is no block is a document.
         if form.lookup().block(id, "").is_none() {
-            form.cite(Some((id.clone(), *span)));
+            form.regard(Regard::ShownBy(id.clone(), *span));
         }
     }
     let by = form.text("by").map(|(text, _)| text);
@@ -180,7 +180,9 @@ fn statement(form: &mut Form<'_, '_>, item: &str, at: Span) -> Option<Statement>
 fn confirmation(form: &mut Form<'_, '_>) -> Option<Confirmation> {
     let limit = form.text("limit");
     let document = form.text("document");
-    form.cite(document.clone());
+    if let Some((id, at)) = &document {
+        form.regard(Regard::ShownBy(id.clone(), *at));
+    }
     let [clause, by] = ["clause", "by"].map(|key| form.text(key).map(|(text, _)| text));
     let date = read_day(form, "date");
     let (limit, span) = limit?;

@@ -107,9 +107,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         ["length", "width", "height", "wheelbase"].map(|key| form.required::<Length>(key))
     });
     let make_safe = plain_items(form, "make_safe", "Take the key out.");
-    if make_safe.is_empty() && !form.has("make_safe") {
-        form.missing("make_safe");
-    }
     let make_safe = make_safe.into_iter().map(|(text, _)| text).collect();
     let fire = form.text("fire").map_or_else(String::new, |(text, _)| text);
     let ones = vec!["1"; places.len()].join(" + ");
@@ -122,9 +119,6 @@ fn read_place(form: &mut Form<'_, '_>) -> Option<RescuePlace> {
     let word = form.choice("what", &RescueThing::ALL.map(RescueThing::word));
     let what = RescueThing::ALL.into_iter().find(|thing| Some(thing.word()) == word);
     let at = read_point(form, "at", ["at.x", "at.y", "at.z"]);
-    if at.is_none() && !form.has("at") {
-        form.missing("at");
-    }
     let to = read_point(form, "to", ["to.x", "to.y", "to.z"]);
     let note = form.text("note").map(|(text, _)| text);
     Some(RescuePlace { name: name?, what: what?, at: at?, to, note })

@@ -4,8 +4,8 @@ use crate::blocks::shared::calibration::{CALIBRATION_ENDED, UNTIL, read_calibrat
 use crate::blocks::shared::date::{TO_COME, TestDay, read_test_date};
 use crate::blocks::shared::lists::{named, words_of};
 use crate::model::{
-    Any, Bench, Block, Calibration, Detail, Example, FieldDoc, Form, Kind, Page, Purpose, Row, Slot, Stage,
-    Takes,
+    Any, Bench, Block, Calibration, Detail, Example, FieldDoc, Form, Kind, Page, Purpose, Regard, Row, Slot,
+    Stage, Takes,
 };
 use crate::words::{Shown, Words, words};
 
@@ -116,18 +116,12 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         .map(|key| form.text(key).map_or_else(String::new, |(text, _)| text));
     let calibration = read_calibration(form, &instrument, date.as_deref());
     words_of(form, "state");
-    if !form.has("state") {
-        form.missing("state");
-    }
     if let Some((path, span)) = form.text("file") {
         form.file_hash(&path, span);
     }
     form.text("remark");
-    form.as_measured(None);
+    form.regard(Regard::Measured(None));
     let written = named(form, "values");
-    if !form.has("values") {
-        form.missing("values");
-    }
     let values = written.into_iter().map(|(name, value)| form.value((&name, &name), &value)).collect();
     let said = form.outcomes().procedure(&CALIBRATION, &[]);
     let calibration = calibration.into_iter().collect();

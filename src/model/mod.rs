@@ -67,15 +67,15 @@ pub(crate) use chart::{
 pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use field::{FieldDoc, FieldSort, Needed, Range, Takes};
-pub(crate) use form::Form;
 #[cfg(test)]
 pub(crate) use form::READ;
+pub(crate) use form::{Form, Regard};
 pub(crate) use form_fields::Any;
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, Kind};
 pub(crate) use leaf::{Claim, Leaf, Readings, SPREAD, Supposed};
 pub(crate) use list::{Entry, LABELS};
-pub(crate) use lookup::BlockName;
+pub(crate) use lookup::{BlockName, Looked};
 pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 #[cfg(test)]

@@ -196,11 +196,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mut lookup = form.lookup();
     lookup.taken(&PARALLEL, pack.as_ref());
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack.as_ref());
-    for name in [CELL_VOLTAGE_HIGH.name, CELL_VOLTAGE_LOW.name] {
-        if !form.has(name) {
-            form.missing(name);
-        }
-    }
     let mut all = All { cell, ..All::default() };
     let voltages = [&CELL_VOLTAGE_HIGH, &CELL_VOLTAGE_LOW].map(|trip| all.read(form, (trip, Wanted::Always)));
     let temperatures = [

@@ -15,7 +15,7 @@ use self::results::{
 use self::short_circuit::{COPPER_HEAT, ShortCircuit, read_short_circuit};
 use crate::blocks::shared::high_voltage::{is_high_ac, is_high_dc};
 use crate::findings::{Code, Severity, codes};
-use crate::model::{Bench, Block, Caution, Example, Form, Kind, Page, Slot, Stage};
+use crate::model::{Bench, Block, Caution, Example, Form, Kind, Looked, Page, Slot, Stage};
 use crate::quantities::si::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Power, Ratio,
     ThermodynamicTemperature, Time,
@@ -184,8 +184,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 /// Whether the journal has fuses, and none of them protects this cable by its name.
 fn is_unprotected(form: &mut Form<'_, '_>) -> bool {
-    let any = !form.lookup().blocks(&["fuse"], None).is_empty();
-    any && form.lookup().blocks(&["fuse"], Some("protects")).is_empty()
+    let any = !form.lookup().blocks(&["fuse"], Looked::Whole).is_empty();
+    any && form.lookup().blocks(&["fuse"], Looked::Naming("protects")).is_empty()
 }
 
 /// Without a rating nothing is assumed of where it holds.

@@ -18,8 +18,8 @@ use crate::blocks::shared::record::RECORD;
 use crate::blocks::shared::working_voltage::WorkingVoltage;
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Detail, Entry, Example, FieldDoc, FieldSort, Form, Kind, Page, Purpose, Range, Slot, Stage,
-    Takes,
+    Bench, Block, Detail, Entry, Example, FieldDoc, FieldSort, Form, Kind, Page, Purpose, Range, Regard,
+    Slot, Stage, Takes,
 };
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio, ResistancePerVoltage};
 use crate::quantities::{slug, sort};
@@ -287,7 +287,7 @@ fn rule(form: &mut Form<'_, '_>, separate: bool, notes: &mut Vec<Words>) -> &'st
 }
 
 fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
-    form.as_measured(None);
+    form.regard(Regard::Measured(None));
     let test = Test {
         voltage: form.optional("test_voltage"),
         given: ["instrument", "date", "state"].map(|key| form.has(key)),

@@ -2,7 +2,8 @@
 //! held against the pack's.
 
 use crate::model::{
-    BlockName, FieldDoc, FieldSort, Form, Page, Purpose, Range, RequirementRow, Slot, Stage, Taken, Takes,
+    BlockName, FieldDoc, FieldSort, Form, Looked, Page, Purpose, Range, RequirementRow, Slot, Stage, Taken,
+    Takes,
 };
 use crate::quantities::si::ElectricPotential;
 use crate::quantities::sort;
@@ -48,7 +49,7 @@ pub(in crate::blocks) struct WorkingVoltage {
 /// The packs of the journal; the only one is as if the block had named it.
 fn packs(form: &mut Form<'_, '_>) -> Vec<BlockName> {
     let place = form.place;
-    let found = form.lookup().blocks(&["pack-layout"], None);
+    let found = form.lookup().blocks(&["pack-layout"], Looked::Whole);
     match found.as_slice() {
         [only] => vec![BlockName { field: "pack".to_owned(), ..BlockName::found(only.name, place) }],
         several => several.iter().map(|pack| BlockName::found(pack.name, place)).collect(),

@@ -8,8 +8,8 @@ use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::switchgear;
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Caution, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Purpose, Range,
-    RequirementRow, Row, Slot, Stage, Taken, Takes,
+    Bench, Block, Caution, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Looked, Page, Purpose,
+    Range, RequirementRow, Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricPotential, Measure};
 use crate::quantities::sort;
@@ -309,7 +309,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 /// The parts on the bus by their roles; a motor hangs behind its inverter.
 fn left_out(form: &mut Form<'_, '_>) -> Vec<String> {
-    let spans = form.lookup().blocks(&["voltage-span"], None);
+    let spans = form.lookup().blocks(&["voltage-span"], Looked::Whole);
     let listed: Vec<&str> = spans.iter().flat_map(|span| span.names("parts", &["part", "cable"])).collect();
     let listed: Vec<&str> = listed.into_iter().map(|name| known_as(form, name)).collect();
     let parts = KnownPart::all(form).into_iter();

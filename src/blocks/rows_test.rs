@@ -5,8 +5,9 @@ use std::collections::HashMap;
 
 use super::KINDS;
 use crate::model::{
-    FieldDoc, Kind, Purpose, ROLES, RequirementRow, ResultRow, Takes, Way, fill, names_of_today,
+    FieldDoc, Kind, Purpose, ROLES, RequirementRow, ResultRow, Row, Takes, Way, fill, names_of_today,
 };
+use crate::quantities::si::ElectricCurrent;
 use crate::quantities::{
     Curve, Expression, Name, Quantity, Scope, Sort, Unit, read_expression, read_unit, sort,
 };
@@ -207,22 +208,7 @@ fn what_a_procedure_looks_up_stands_in_the_rules() {
 #[test]
 fn a_wrong_name_and_a_wrong_dimension_are_found() {
     let kind = KINDS.iter().find(|kind| kind.name == "fuse").expect("a kind");
-    let row = |formula| ResultRow {
-        name: "trial",
-        label: "trial",
-        about: "",
-        sort: Some(&sort::CURRENT),
-        unit: "A",
-        way: Way::Formula(formula),
-        when: "",
-        principal: false,
-        count: false,
-        normalised: false,
-        family: None,
-        looks_up: &[],
-        purpose: None,
-        each: &[],
-    };
+    let row = |formula| Row::<ElectricCurrent>::formula("trial", "trial", "A", formula).row;
     assert!(check_result(kind, &row("current_rating * ambient_factor")).is_ok());
     assert!(check_result(kind, &row("rated_curent * ambient_factor")).is_err());
     assert!(check_result(kind, &row("current_rating * voltage_rating")).is_err());

@@ -3,7 +3,6 @@
 
 use std::collections::HashMap;
 
-use super::field::Range;
 use super::node::{Computed, NodeDecl, Origin, Resolved, Role, Wanted};
 use super::notebook::{BlockEntry, Notebook};
 use super::purpose::Purpose;
@@ -106,20 +105,7 @@ fn reference(full: &str, at: Span) -> NodeDecl {
     let wanted = Wanted::Author;
     let resolved =
         Resolved { expression, text: Some(at), wanted, whole_curve: false, otherwise: None, through: None };
-    NodeDecl {
-        name: full.to_owned(),
-        span: at,
-        sort: None,
-        unit: Unit::one(),
-        range: Range::Any,
-        role: Role::Field(Origin::Reference(resolved)),
-        hidden: true,
-        count: false,
-        row: None,
-        doc: None,
-        case: None,
-        purpose: None,
-    }
+    NodeDecl::hidden(full.to_owned(), at, (Unit::one(), Role::Field(Origin::Reference(resolved))))
 }
 
 struct Lists<'n> {

@@ -221,6 +221,24 @@ impl Requirement {
 }
 
 impl NodeDecl {
+    /// A value for the program's own use.
+    pub(super) fn hidden(name: String, span: Span, (unit, role): (Unit, Role)) -> NodeDecl {
+        NodeDecl {
+            name,
+            span,
+            sort: None,
+            unit,
+            range: Range::Any,
+            role,
+            hidden: true,
+            count: false,
+            row: None,
+            doc: None,
+            case: None,
+            purpose: None,
+        }
+    }
+
     /// The words for a reader: `gearbox ratio`, `wheel speed`, `consumption, WLTC class 3b`.
     pub(crate) fn label(&self) -> String {
         let (label, title) = (self.bare_label(), self.case.as_ref().map(|case| case.title.as_str()));

@@ -3,7 +3,6 @@
 use std::collections::BTreeSet;
 
 use super::evidence::{Evidence, EvidenceFault, sha_256};
-use super::field::Range;
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Origin, Requirement, Role, Status};
 use super::notebook::{BlockEntry, Notebook};
@@ -199,20 +198,7 @@ fn named(block: &mut BlockEntry, name: &str) -> u32 {
 }
 
 fn add(block: &mut BlockEntry, name: String, unit: Unit, role: Role) -> u32 {
-    block.nodes.push(NodeDecl {
-        name,
-        span: block.name_span,
-        sort: None,
-        unit,
-        range: Range::Any,
-        role,
-        hidden: true,
-        count: false,
-        row: None,
-        doc: None,
-        case: None,
-        purpose: None,
-    });
+    block.nodes.push(NodeDecl::hidden(name, block.name_span, (unit, role)));
     (block.nodes.len() - 1) as u32
 }
 

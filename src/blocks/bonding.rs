@@ -327,7 +327,7 @@ impl Bonding {
         for Entry { slug, read, .. } in &self.readings {
             if let Some(doubt) = read.record.as_ref().and_then(Recorded::doubt) {
                 page.hold_close(slug, &doubt);
-                page.hold_close("every_part", doubt);
+                page.hold_close(EVERY_PART.name, doubt);
             }
         }
         if let Some(slot) = self.not_measured {
@@ -354,7 +354,7 @@ impl Bonding {
             [] => return,
             left => words!("not measured: {}", Words::names(left.iter().map(String::as_str))),
         };
-        page.hold_open("every_part", Stage::Test, reason);
+        page.hold_open(EVERY_PART.name, Stage::Test, reason);
     }
 
     /// The highest is one of the valid readings, and none is above it.

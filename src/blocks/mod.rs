@@ -47,6 +47,8 @@ mod packs_test;
 #[cfg(test)]
 mod rows_test;
 #[cfg(test)]
+mod spelt_test;
+#[cfg(test)]
 mod sweep_test;
 
 // Kinds that the papers and the commands treat in a way of their own.

@@ -83,7 +83,7 @@ pub(crate) use old_names::names_of_today;
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 #[cfg(test)]
-pub(crate) use packs::misfits;
+pub(crate) use packs::{could_be, misfits};
 pub(crate) use packs::{items_of, requirement_name};
 pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
 pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, RescueThing, Statement};

@@ -122,7 +122,7 @@ pub(crate) fn misfits(item: &Item, kinds: &[&Kind]) -> Vec<String> {
 }
 
 /// Whether a row's name with something in place of its capitals is that name: `utilisation_DIRECTION`.
-fn could_be(row: &str, name: &str) -> bool {
+pub(crate) fn could_be(row: &str, name: &str) -> bool {
     let Some(start) = row.find(|c: char| c.is_ascii_uppercase()) else { return false };
     let end = row[start..].find(|c: char| !c.is_ascii_uppercase()).map_or(row.len(), |at| start + at);
     name.len() > start + row.len() - end && name.starts_with(&row[..start]) && name.ends_with(&row[end..])

@@ -306,10 +306,14 @@ impl Block for BatteryLimits {
         // Without a trip of its own, charging ends where all else does.
         upside_down(page, [hot.or(whole[0]), cold]);
         if !self.lacking.is_empty() {
-            page.hold_open("tested", Stage::Test, words!("not set: {}", self.lacking.join(", ")));
+            page.hold_open(EACH_TESTED.name, Stage::Test, words!("not set: {}", self.lacking.join(", ")));
         }
         if !self.untested.is_empty() {
-            page.hold_open("tested", Stage::Test, words!("not tested yet: {}", self.untested.join(", ")));
+            page.hold_open(
+                EACH_TESTED.name,
+                Stage::Test,
+                words!("not tested yet: {}", self.untested.join(", ")),
+            );
         }
         if !self.unset.is_empty() {
             page.note(words!("No trip is set here for {}.", self.unset.join(", ")));

@@ -290,7 +290,7 @@ impl Precharge {
             page.value(self.target_share),
             page.value(self.remaining_gap)
         );
-        page.hold_open("time_to_target", Stage::Plan, reason.clone());
+        page.hold_open(rows::TIME.name, Stage::Plan, reason.clone());
         page.find(
             &TARGET_LOW,
             self.target_share.index(),

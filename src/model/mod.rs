@@ -76,7 +76,9 @@ pub(crate) use kind::{Example, Kind};
 pub(crate) use leaf::{Claim, Leaf, Readings, SPREAD, Supposed};
 pub(crate) use list::{Entry, LABELS};
 pub(crate) use lookup::{BlockName, Looked};
-pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};
+pub(crate) use node::{
+    Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital, in_words,
+};
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
 #[cfg(test)]
 pub(crate) use old_names::names_of_today;

@@ -329,7 +329,12 @@ pub(crate) fn label(name: &str) -> String {
         Some((_, rest)) if rest.contains('.') => rest,
         _ => name,
     };
-    let words = kept.replace(['.', '_'], " ").trim().to_owned();
+    in_words(kept)
+}
+
+/// A name as people say it, all of it: `cell.resistance_1khz` is the cell resistance at 1 kHz.
+pub(crate) fn in_words(name: &str) -> String {
+    let words = name.replace(['.', '_'], " ").trim().to_owned();
     UNITS.iter().fold(words, |words, (typed, said)| words.replace(typed, said))
 }
 

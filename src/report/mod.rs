@@ -28,6 +28,7 @@ use crate::evaluate::{Results, State, Uncertain};
 use crate::graph::Plan;
 use crate::model::{
     self, BlockEntry, Caution, Chart, Computed, Grid, NodeDecl, Notebook, Origin, Role, Supposed, Wanted,
+    in_words,
 };
 use crate::quantities::{Basis, show_apart};
 use crate::words::{Words, words};
@@ -200,7 +201,7 @@ impl Told<'_> {
                         label: Some(self.said(*target, self.plan.block_of(global))),
                     })
                 } else {
-                    let name = resolved.expression.show(&mut |name| name.text());
+                    let name = resolved.expression.show(&mut |name| in_words(&name.text()));
                     Some(Taken { name, label: None })
                 }
             }

@@ -30,7 +30,7 @@ pub(crate) struct InputRow {
 
 /// What a value is taken from.
 pub(crate) struct Taken {
-    /// `block.result`, or the expression as its author wrote it.
+    /// `block.result`, or an expression with its names in words.
     pub name: String,
     /// What people say for it; `None` for an expression.
     pub label: Option<String>,

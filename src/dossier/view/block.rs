@@ -195,10 +195,10 @@ fn reason(scene: &Scene<'_>, row: &RequirementRow) -> Vec<Run> {
         words::Run::Name(name) if name.contains('.') => {
             match worked.plan.find(&worked.notebook, name).zip(within) {
                 Some((global, within)) => scene.said(global, within).0,
-                None => vec![rich::text(name.as_str(), Face::Code)],
+                None => vec![rich::name(name)],
             }
         }
-        words::Run::Name(name) => vec![rich::text(name.as_str(), Face::Code)],
+        words::Run::Name(name) => vec![rich::name(name)],
         words::Run::Text(_) | words::Run::Value(_) => vec![rich::text(run.text(), Face::Plain)],
     };
     row.reason.runs().iter().flat_map(run).collect()

@@ -3,7 +3,7 @@
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Table};
 use super::item;
 use super::rich::{self, column};
-use crate::model::{Purpose, capital};
+use crate::model::{Purpose, capital, in_words};
 use crate::report::{BlockReport, InputRow, spaced};
 
 /// What a block was given in words, in one line. An item's own words stand there only where the names of its values
@@ -33,8 +33,8 @@ pub(super) fn words(report: &BlockReport) -> Rich {
         };
         line.push(rich::text(format!("{label} "), Face::Quiet));
         // A file, a block, a word that is typed with a line.
-        let face = if input.shown.contains('_') { Face::Code } else { Face::Plain };
-        line.push(rich::text(input.shown.clone(), face));
+        let named = input.shown.contains('_').then(|| rich::name(&input.shown));
+        line.push(named.unwrap_or_else(|| rich::text(input.shown.clone(), Face::Plain)));
     }
     Rich(line)
 }
@@ -124,7 +124,8 @@ fn list_table(report: &BlockReport, inputs: &[&InputRow], list: &str) -> Item {
             .filter(|input| item_of(&input.name).is_some_and(|(of, item, _)| of == list && item == *name))
             .collect();
         let title = of_item.iter().find_map(|input| input.item.clone());
-        let mut cells = vec![rich::label(title.as_deref().unwrap_or(name))];
+        let title = title.map_or_else(|| in_words(name), |title| spaced(&title));
+        let mut cells = vec![Rich::plain(title)];
         for field in &fields {
             let found =
                 of_item.iter().find(|input| item_of(&input.name).is_some_and(|(_, _, own)| own == *field));
@@ -140,7 +141,7 @@ fn list_table(report: &BlockReport, inputs: &[&InputRow], list: &str) -> Item {
             |input: &&&InputRow| item_of(&input.name).is_some_and(|(of, _, own)| of == list && own == *field);
         let known = inputs.iter().find(own).filter(|input| input.item.is_some());
         let label = known.map_or_else(
-            || field.replace(['_', '.'], " "),
+            || in_words(field),
             // What an item takes from another block is named after the item too.
             |input| match input.item.as_deref().map(|item| format!("{} ", spaced(item))) {
                 Some(item) => input.field.strip_prefix(&item).unwrap_or(&input.field).to_owned(),

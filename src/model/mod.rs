@@ -95,7 +95,7 @@ pub(crate) use purpose::{Detail, Load, Over, Purpose};
 pub(crate) use read::read;
 pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};
-pub(crate) use roles::{ROLES, ReadValue, own_value, read_from};
+pub(crate) use roles::{INVERTER, MOTOR, ROLES, ReadValue, own_value, read_from};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use slot::Slot;

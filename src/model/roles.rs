@@ -11,13 +11,16 @@ use crate::journal::{Node, NodeValue, Quoted};
 use crate::source::Span;
 use crate::words::words;
 
+pub(crate) const MOTOR: &str = "motor";
+pub(crate) const INVERTER: &str = "inverter";
+
 /// A role of a part, and the fields that it is named under in other blocks.
 pub(crate) const ROLES: &[(&str, &[&str])] = &[
-    ("motor", &["motor"]),
+    (MOTOR, &[MOTOR]),
     ("cell", &["cell"]),
     ("module", &["module"]),
     ("charger", &["charger"]),
-    ("inverter", &["inverter"]),
+    (INVERTER, &[INVERTER]),
     ("contactor", &["contactor", "contactors"]),
     ("fuse", &["fuse"]),
     ("cable", &["cable"]),

@@ -9,7 +9,7 @@ use crate::blocks::{
     PRECHARGE, THREE_PHASE, TRADE_STUDY,
 };
 use crate::evaluate::Verdict;
-use crate::model::{BlockEntry, Caution, Kind, Purpose, capital};
+use crate::model::{BlockEntry, Caution, INVERTER, Kind, MOTOR, Purpose, capital};
 use crate::report::{BlockReport, InputRow, spaced};
 
 /// From the pack to the motor; and what is said where a pack of high voltage has none.
@@ -23,9 +23,9 @@ static ORDER: &[(What, Symbol, Option<&str>)] = &[
     (What::Kind(&CHARGING), Symbol::Converter, None),
     (What::Kind(&CONVERTER_BUDGET), Symbol::Converter, None),
     (What::Kind(&HV_CABLE), Symbol::Cable, Some("cable")),
-    (What::Part("inverter"), Symbol::Inverter, None),
+    (What::Part(INVERTER), Symbol::Inverter, None),
     (What::MotorCable, Symbol::Cable, None),
-    (What::Part("motor"), Symbol::Motor, None),
+    (What::Part(MOTOR), Symbol::Motor, None),
 ];
 
 enum What {

@@ -1,11 +1,11 @@
 //! Each formula of each row of each kind parses, its names are there, and its dimension is right: without a journal that
 //! takes that branch.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::KINDS;
 use crate::model::{
-    FieldDoc, Kind, Purpose, ROLES, RequirementRow, ResultRow, Row, Takes, Way, fill, names_of_today,
+    FieldDoc, Kind, Over, Purpose, ROLES, RequirementRow, ResultRow, Row, Takes, Way, fill, names_of_today,
 };
 use crate::quantities::si::ElectricCurrent;
 use crate::quantities::{
@@ -61,6 +61,7 @@ fn no_formula_is_printed_over_more_than_two_lines() {
 #[test]
 fn every_purpose_is_that_of_a_value_of_its_dimension() {
     let mut faults = Vec::new();
+    let mut cells = HashSet::new();
     for kind in KINDS {
         let fields = kind.fields.iter().map(|doc| (doc.name, doc.purpose, field(doc)));
         let rows = kind.rows.iter().map(|row| (row.name, row.purpose, row.sort));
@@ -70,7 +71,18 @@ fn every_purpose_is_that_of_a_value_of_its_dimension() {
                 Some(Purpose::Dc | Purpose::Ac | Purpose::FullVoltage | Purpose::NominalVoltage) => {
                     &sort::VOLTAGE
                 }
-                Some(Purpose::Mass(..)) => &sort::MASS,
+                Some(Purpose::Mass(load, over)) => {
+                    cells.insert((load as u8, over as u8));
+                    let own = match over {
+                        Over::Vehicle => !name.contains("_axle"),
+                        Over::FrontAxle => name.contains("front_axle"),
+                        Over::RearAxle => name.contains("rear_axle"),
+                    };
+                    if !own {
+                        faults.push(format!("{}.{name} is read as that {over:?}", kind.name));
+                    }
+                    &sort::MASS
+                }
                 _ => continue,
             };
             if found.is_none_or(|found| !found.dimension.same(wanted.dimension)) {
@@ -78,6 +90,7 @@ fn every_purpose_is_that_of_a_value_of_its_dimension() {
             }
         }
     }
+    assert_eq!(cells.len(), 5 * 3, "cells of the form's table of masses");
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 

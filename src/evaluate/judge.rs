@@ -7,6 +7,7 @@ use super::draws::{Asked, drawn, put_off};
 use super::monte_carlo::Draws;
 use super::probe;
 use super::verdict::{Doubt, Judged, Verdict};
+use super::width::Widths;
 use super::{Results, State};
 use crate::findings::Finding;
 use crate::graph::Plan;
@@ -44,15 +45,19 @@ pub(super) fn judge(
             judged.push(one);
         }
     }
-    let asked: Vec<Asked> = decided.iter().map(|(at, case)| judged[*at].asked(case)).collect();
+    let asked: Vec<Asked> = decided
+        .iter()
+        .map(|(at, case)| judged[*at].asked(case.requirement, judged[*at].turning(case)))
+        .collect();
     let fixed = |runs| results.fixed(notebook, plan, runs);
     let doubtful = probe::doubtful(fixed(&results.runs.probed), &results.budget, &asked);
     let odds = match draws {
         Some(Draws::Later) => put_off(asked.len(), &doubtful),
         _ => drawn(fixed(&results.runs.drawn), &results.budget, &asked, &doubtful),
     };
+    let widths = Widths::new(fixed(&results.runs.drawn), &results.budget, draws != Some(Draws::Later));
     for ((at, case), odds) in decided.iter().zip(odds) {
-        judged[*at].decide(case, odds);
+        judged[*at].decide(case, odds, &widths);
         judged[*at].mind_the_kind(case);
         judged[*at].mind_what_is_unusual(case, &questioned);
     }
@@ -203,13 +208,12 @@ impl Judged {
         self.reason.is_empty()
     }
 
-    fn asked(&self, case: &Case<'_>) -> Asked {
-        let sides = self.sides(case.requirement);
-        let threshold = match sides.missed(&case.results.values) {
+    /// Where the verdict of what misses its limit, and of what meets it, turns.
+    fn turning(&self, case: &Case<'_>) -> f64 {
+        match self.sides(case.requirement).missed(&case.results.values) {
             Some(_) => CERTAIN,
             None => enough(self.kind),
-        };
-        Asked { sides, kind: self.kind, threshold }
+        }
     }
 
     /// What the kind knows beyond the numbers.

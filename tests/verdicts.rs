@@ -109,18 +109,21 @@ fn the_demonstration_without_a_written_tolerance_has_six_more_that_are_close_at_
         }
     }
     assert!(taken > 100, "only {taken} tolerances");
-    let (before, after) = (close(&register(&written)), close(&register(&stripped)));
-    let gained: Vec<_> = after.difference(&before).collect();
-    let lost: Vec<_> = before.difference(&after).collect();
+    let (before, after) = (register(&written), register(&stripped));
+    let gained: Vec<_> = with(&after, "close").difference(&with(&before, "close")).cloned().collect();
+    let lost: Vec<_> = with(&before, "close").difference(&with(&after, "close")).cloned().collect();
     assert!(gained.len() <= 6, "{} more: {gained:?}", gained.len());
     assert!(lost.is_empty(), "{lost:?}");
+    // What does not meet any more is close, and nothing else.
+    let no_more: BTreeSet<_> = with(&before, "meets").difference(&with(&after, "meets")).cloned().collect();
+    assert_eq!(no_more, gained.into_iter().collect());
 }
 
-/// The requirements that are `close`.
-fn close(register: &Value) -> BTreeSet<String> {
+/// The requirements with that verdict.
+fn with(register: &Value, verdict: &str) -> BTreeSet<String> {
     let all = register["requirements"].as_array().expect("requirements").iter();
     let name = |one: &Value| format!("{}.{}", one["block"].as_str().unwrap_or(""), one["name"]);
-    all.filter(|one| one["verdict"] == "close").map(name).collect()
+    all.filter(|one| one["verdict"] == verdict).map(name).collect()
 }
 
 /// The journal without `± …` in its calculation blocks, and how many there were.

@@ -3,7 +3,7 @@
 //!
 //! Each file of `data/verdicts` is a journal, named `KIND-what-is-tried.md`. The comments in it are what must come out:
 //! `<!-- expect-verdict: BLOCK.REQUIREMENT VERDICT [words of its reason] -->`, where VERDICT may be `none` for a
-//! requirement that must not be there, and `<!-- expect-code: CODE -->` for a finding. Errors that are not expected are
+//! requirement that must not be there, and `narrow`, `unread` or `method` for a `close` of that ground, and `<!-- expect-code: CODE -->` for a finding. Errors that are not expected are
 //! faults.
 
 use std::collections::BTreeSet;
@@ -174,7 +174,10 @@ fn differences(text: &str, found: &Value) -> Vec<String> {
             }
             continue;
         };
-        let (is, why) = (one["verdict"].as_str().unwrap_or(""), one["reason"].as_str().unwrap_or(""));
+        // Which doubt, where that is expected.
+        let close = one["close"].as_str().filter(|close| *close == verdict);
+        let is = close.or(one["verdict"].as_str()).unwrap_or("");
+        let why = one["reason"].as_str().unwrap_or("");
         if is != verdict || !why.contains(reason) {
             faults.push(format!("`{name}` is `{is}` ({why}), not `{verdict}` ({reason})"));
         }

@@ -11,7 +11,8 @@ use super::verdict::{Doubt, Judged, Verdict};
 use super::width::{Width, Widths};
 use crate::graph::Plan;
 use crate::model::{
-    Claim, Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
+    Claim, Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status,
+    percent,
 };
 use crate::quantities::{Unit, show_number, show_operand};
 use crate::words::{Words, words};
@@ -115,12 +116,7 @@ impl Judged {
 
     /// Why a value that meets its limit nominally is only `close` to it. The narrow margin is told first: reading the
     /// limit does not mend it.
-    fn in_doubt(
-        &self,
-        case: &Case<'_>,
-        odds: Option<Odds>,
-        widths: &Widths<'_>,
-    ) -> Option<(Doubt, Words)> {
+    fn in_doubt(&self, case: &Case<'_>, odds: Option<Odds>, widths: &Widths<'_>) -> Option<(Doubt, Words)> {
         let second_hand = case.requirement.status == Status::SecondHand;
         let values = &case.results.values;
         let actual = values[self.actual];
@@ -189,7 +185,8 @@ impl Judged {
         match widths.of(&asked, &decider, guess) {
             Width::Untold => {}
             Width::NotAlone => words.append(
-                " with its supposed width; not by that value alone: known exactly it would still be close".into(),
+                " with its supposed width; not by that value alone: known exactly it would still be close"
+                    .into(),
             ),
             Width::Enough(half) => {
                 let known = match leaf.claim {

@@ -139,12 +139,7 @@ impl Budget {
     }
 
     /// The same with one value known to ± `half` and erring by itself; `own` is what it moves. Of a budget without narrows.
-    pub(super) fn known_to(
-        &self,
-        (leaf, member): (usize, usize),
-        own: &[(usize, f64)],
-        half: f64,
-    ) -> Budget {
+    pub(super) fn known_to(&self, (leaf, member): (usize, usize), own: &[(usize, f64)], half: f64) -> Budget {
         let (mut leaves, mut parts) = (self.leaves.clone(), self.parts.clone());
         let Member { global, standard: before, .. } = leaves[leaf].members[member];
         let standard = half / 3f64.sqrt();

@@ -80,7 +80,8 @@ impl<'a> Widths<'a> {
                 1 => self.budget.moved_by(leaf as u32),
                 _ => Budget::moved_by_alone(&self.fixed, &cause.members[member]),
             };
-            let part = |at: usize| own.iter().find(|(global, _)| *global == at).map_or(0.0, |(_, part)| *part);
+            let part =
+                |at: usize| own.iter().find(|(global, _)| *global == at).map_or(0.0, |(_, part)| *part);
             ((part(limit) - part(actual)).abs(), Decider { leaf, member, own: Some(own) })
         });
         ways.reduce(|most, way| if way.0 > most.0 { way } else { most }).map(|(_, decider)| decider)
@@ -104,7 +105,8 @@ impl<'a> Widths<'a> {
             if low > 0.0 && high < NEAR * low {
                 break;
             }
-            let middle = tries.pop().filter(|guess| low < *guess && *guess < high).unwrap_or(0.5 * (low + high));
+            let middle =
+                tries.pop().filter(|guess| low < *guess && *guess < high).unwrap_or(0.5 * (low + high));
             match self.meets(asked, decider, middle) {
                 Some(true) => low = middle,
                 Some(false) => high = middle,

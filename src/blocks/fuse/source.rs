@@ -6,10 +6,8 @@ use super::results::{
     PARALLEL, RESISTANCE_FACTOR, SERIES, SHORT_AT_1KHZ, SHORT_BY_SHARE, STRING_RESISTANCE,
 };
 use crate::blocks::shared::cell_of::cell_of;
-use crate::findings::codes;
 use crate::model::{Bench, BlockName, Form, Page, Slot};
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio};
-use crate::words::words;
 
 pub(super) struct Source {
     pub full_voltage: Slot<ElectricPotential>,
@@ -131,25 +129,11 @@ impl Source {
 
     pub(super) fn present(&self, page: &mut Page<'_>) {
         self.doubt(page);
-        let slot = match self.low {
-            Low::At1kHz(slot) => slot,
-            Low::ShareOfPulse(share) => {
-                page.note("The cell states no 1 kHz resistance, so a share of its pulse resistance was taken: a pulse resistance alone makes a short circuit look smaller than it is.");
-                if page.is_assumed(share) {
-                    page.hold_close("interrupting_rating", "`pulse_share` is assumed");
-                }
-                return;
+        if let Low::ShareOfPulse(share) = self.low {
+            page.note("The cell states no 1 kHz resistance, so a share of its pulse resistance was taken: a pulse resistance alone makes a short circuit look smaller than it is.");
+            if page.is_assumed(share) {
+                page.hold_close("interrupting_rating", "`pulse_share` is assumed");
             }
-        };
-        let (Some(low), Some(pulse)) = (page.get(slot), page.get(self.cell_resistance)) else { return };
-        if low.si() > pulse.si() {
-            let message = words!(
-                "a resistance of {} at 1 kHz, where the pulse resistance is {}",
-                page.value(slot),
-                page.value(self.cell_resistance)
-            );
-            let help = "at 1 kHz a cell shows less: look whether the two were swapped, or a unit is wrong";
-            page.find_here(&codes::OUT_OF_RANGE, message, help);
         }
     }
 }

@@ -1,7 +1,7 @@
 //! A pack as something that is charged: its voltages, and what its cell's sheet allows.
 
 use crate::blocks::shared::cell_of::cell_of;
-use crate::blocks::shared::noted::has_document;
+use crate::blocks::shared::noted::is_documented;
 use crate::findings::codes;
 use crate::model::{
     BlockName, FieldDoc, FieldSort, Form, Outcomes, Page, RequirementRow, Slot, Taken, Takes,
@@ -103,10 +103,11 @@ impl ChargedPack {
         let (mut lookup, pack) = (form.lookup(), name.as_ref());
         lookup.taken(&PARALLEL, pack);
         lookup.if_there(&CONTINUOUS_CHARGE, cell.as_ref());
-        let coldest = lookup.if_there(&CHARGE_TEMPERATURE_LOW, cell.as_ref());
-        let coldest_documented = coldest.is_some_and(|coldest| has_document(form, coldest));
-        let mut lookup = form.lookup();
+        lookup.if_there(&CHARGE_TEMPERATURE_LOW, cell.as_ref());
         let hottest = lookup.if_there(&CHARGE_TEMPERATURE_HIGH, cell.as_ref()).is_some();
+        let documented = |cell: &BlockName| is_documented(form, &cell.name, "charge_temperature_low");
+        let coldest_documented = cell.as_ref().is_some_and(documented);
+        let mut lookup = form.lookup();
         ChargedPack {
             series: lookup.taken(&SERIES, pack),
             nominal_voltage: lookup.taken(&NOMINAL_VOLTAGE, pack),

@@ -1,4 +1,4 @@
-//! First-order uncertainty (JCGM 100:2008): each uncertain leaf is nudged both ways by a hundredth of its standard
+//! First-order uncertainty (JCGM 100:2008): each uncertain leaf is nudged both ways by a two-hundredth of its standard
 //! uncertainty, what depends on it is worked again, and the contributions add in quadrature.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -34,7 +34,7 @@ struct Narrowed {
 }
 
 /// A share of a leaf's standard uncertainty that is small against it and large against rounding.
-const NUDGE: f64 = 0.01;
+const NUDGE: f64 = 0.005;
 
 /// How many leaves a core takes at once. A leaf may move whole drive cycles, or one sum.
 const SHARE: usize = 8;

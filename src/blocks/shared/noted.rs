@@ -8,9 +8,9 @@ pub(in crate::blocks) fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>)
     noted(form, slot).is_some_and(|(basis, sourced)| sourced && basis.is_some_and(Basis::is_stated))
 }
 
-/// Whether somebody measured or states a value; what a block works is no guess.
+/// Whether somebody measured or states a value itself; what is worked from others is not that.
 pub(in crate::blocks) fn is_known<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
-    noted(form, slot).is_none_or(|(basis, _)| basis.is_some_and(Basis::is_stated))
+    noted(form, slot).is_some_and(|(basis, _)| basis.is_some_and(Basis::is_stated))
 }
 
 /// The basis, and whether there is a source; `None` of what is worked, or taken from where nothing is noted.
@@ -33,6 +33,9 @@ pub(in crate::blocks) fn is_documented(form: &mut Form<'_, '_>, block: &str, fie
 /// What is noted at a field, else for its whole block.
 fn note_of(form: &mut Form<'_, '_>, block: &str, field: &str) -> Option<(Option<Basis>, bool)> {
     let block = form.lookup().block(block, "")?;
+    if block.kind == "test-record" {
+        return Some((Some(Basis::Measured), true));
+    }
     if let Some(note) = read_literal(block.text(field)).ok()?.note {
         return Some((Some(note.basis), note.source.is_some()));
     }

@@ -7,7 +7,7 @@ use std::process::Command;
 use crate::copied::copy_of;
 use crate::printed::{CAUTIONS, demo, make, pack_of, shown, stands_in};
 use crate::program::Folder;
-use crate::programs::{text_of, tool};
+use crate::programs::{pages_of, text_of, tool};
 
 #[test]
 fn every_result_is_in_the_pdf_as_it_is_shown() {
@@ -66,6 +66,21 @@ fn the_summary_fits_on_four_pages_and_can_be_signed() {
     for needed in ["declared by", "seen by", "not an approval"] {
         assert!(text.contains(needed), "`{needed}` is missing");
     }
+}
+
+#[test]
+fn the_dossier_without_annex_and_moves_is_no_longer_than_a_binder_takes() {
+    const MOST: usize = 48;
+    let pages = pages_of(&demo("dossier.pdf"));
+    // The contents say the same words before.
+    let page_of = |heading: &str| {
+        let on = |page: &String| page.lines().any(|line| line.trim() == heading);
+        pages.iter().rposition(on).unwrap_or_else(|| panic!("no page is headed {heading}"))
+    };
+    let annex = page_of("Annex: the documents");
+    let moves = page_of("What an inspection asks") - page_of("What moved since revision B of 2025-03-15");
+    let without = annex + 1 - moves;
+    assert!(without <= MOST, "{without} pages");
 }
 
 #[test]

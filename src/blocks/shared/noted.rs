@@ -31,15 +31,15 @@ pub(in crate::blocks) fn is_documented(form: &mut Form<'_, '_>, block: &str, fie
 }
 
 /// What is noted at a field, else for its whole block.
-fn note_of(form: &mut Form<'_, '_>, block: &str, field: &str) -> Option<(Option<Basis>, bool)> {
-    let block = form.lookup().block(block, "")?;
+fn note_of(form: &mut Form<'_, '_>, name: &str, field: &str) -> Option<(Option<Basis>, bool)> {
+    let block = form.lookup().block(name, field)?;
     if block.kind == "test-record" {
         return Some((Some(Basis::Measured), true));
     }
     if let Some(note) = read_literal(block.text(field)).ok()?.note {
         return Some((Some(note.basis), note.source.is_some()));
     }
-    let mut words = block.text("basis").split_whitespace();
+    let mut words = form.lookup().block(name, "basis")?.text("basis").split_whitespace();
     let basis = Basis::read(words.next()?)?;
     Some((Some(basis), words.next().is_some()))
 }

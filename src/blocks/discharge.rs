@@ -2,16 +2,17 @@
 
 use crate::blocks::shared::bus_capacitance::{self, BusCapacitance};
 use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::noted::has_document;
 use crate::blocks::shared::working_voltage::{self, WorkingVoltage};
 use crate::findings::codes;
 use crate::model::{
-    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Origin, Page, Range,
-    RequirementRow, Role, Row, Series, Slot, Taken, Takes,
+    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
+    RequirementRow, Row, Series, Slot, Taken, Takes,
 };
 use crate::quantities::si::{
     Capacitance, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio, Time,
 };
-use crate::quantities::{Basis, read_literal, sort};
+use crate::quantities::sort;
 use crate::words::words;
 
 pub(crate) static KIND: Kind = Kind {
@@ -199,20 +200,6 @@ enum Y {
 enum Way {
     Resistor(Slot<ElectricalResistance>),
     Active(Slot<Power>),
-}
-
-/// Whether a document stands behind a value: its own note names one, or that of the field that it is taken from.
-fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
-    let name = match &form.node(slot).role {
-        Role::Field(Origin::Leaf(leaf)) => {
-            return leaf.source.is_some() && leaf.basis.is_some_and(Basis::is_stated);
-        }
-        Role::Field(Origin::Reference(resolved)) => resolved.expression.as_name().map(|name| name.text()),
-        _ => None,
-    };
-    let Some((block, field)) = name.as_deref().and_then(|name| name.split_once('.')) else { return false };
-    let note = form.lookup().block(block, "").and_then(|block| read_literal(block.text(field)).ok()?.note);
-    note.is_some_and(|note| note.source.is_some() && note.basis.is_stated())
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {

@@ -93,6 +93,8 @@ pub(crate) struct Said {
     pub besides: Vec<(&'static str, Words)>,
     /// Results that no verdict may rest on, by slot, with the reason.
     pub unfit: Vec<(usize, Words)>,
+    /// Values that no verdict better than `close` may rest on, where they rest on a guess, and why.
+    pub doubted: Vec<(usize, Words)>,
     /// Results that this vehicle does not have, by slot, with the reason.
     pub not_there: Vec<(usize, Words)>,
     /// Procedures by slot, each with the residual of its own check and what it may be.
@@ -205,6 +207,12 @@ impl Page<'_> {
     /// decides it was not given.
     pub(crate) fn unfit<T>(&mut self, slot: Slot<T>, reason: impl Into<Words>) {
         self.said.unfit.push((slot.index(), reason.into()));
+    }
+
+    /// Unless all that this value rests on was measured or is stated, no verdict that rests on it, here or elsewhere, is better
+    /// than `close`.
+    pub(crate) fn doubt_guess<T>(&mut self, slot: Slot<T>, reason: impl Into<Words>) {
+        self.said.doubted.push((slot.index(), reason.into()));
     }
 
     /// Why this vehicle does not have a result: `the sprint is not reached: the motor's limit comes first`.

@@ -59,6 +59,7 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &CONTINUOUS_DISCHARGE.row,
     &PEAK_DISCHARGE.row,
     &CONTINUOUS_CHARGE.row,
+    &RESISTANCE_1KHZ.row,
     &OPEN_CIRCUIT.row,
     &WINDOW_LOW.row,
     &WINDOW_HIGH.row,
@@ -88,6 +89,7 @@ pub(super) static MASS_OF_CELL: Taken<Mass> = Taken::new("cell", "mass");
 pub(super) static CONTINUOUS_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
 /// For what a cell takes is less than what it gives for a moment.
 pub(super) static CONTINUOUS_CHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_charge");
+pub(super) static RESISTANCE_1KHZ: Taken<ElectricalResistance> = Taken::new("cell", "resistance_1khz");
 pub(super) static PEAK_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "peak_discharge");
 
 pub(super) static WINDOW_LOW: Taken<ElectricPotential> =

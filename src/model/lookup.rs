@@ -144,7 +144,9 @@ impl<'n> Lookup<'_, '_, 'n> {
         let mut found: Vec<usize> = of.flatten().copied().collect();
         found.sort_unstable();
         let seen = |at: usize| {
-            keys.iter().for_each(|key| drop(view.look_at(at, key)));
+            for key in keys {
+                view.look_at(at, key);
+            }
             Other::from(&view.directory.entries[at])
         };
         let mut found: Vec<Other<'n>> = found.into_iter().take(most).map(seen).collect();

@@ -15,7 +15,7 @@ use crate::quantities::si::{
 use crate::quantities::sort;
 use crate::words::words;
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "discharge",
     summary: "how long the capacitors stay dangerous after switching off, and what resistor would be fast enough",
     subsystem: "high voltage",
@@ -311,7 +311,7 @@ impl Block for Discharge {
             page.note("The time was not judged: documents differ, so give the `within` of the one that holds for this vehicle, with its source.");
         } else if !self.documented {
             page.hold_close(
-                "time",
+                TIME_WITHIN.name,
                 "`within` names no document: 5 s and 60 s come from different rules, so say which one holds, as in `5 s (published RULES)`",
             );
         }
@@ -323,10 +323,10 @@ impl Block for Discharge {
                 page.value(self.down_to),
                 page.value(self.low_voltage)
             );
-            page.hold_close("time", reason);
+            page.hold_close(TIME_WITHIN.name, reason);
         }
-        self.working.hold(page, ["time", "y_energy"]);
-        self.capacitance.hold(page, ["time"]);
+        self.working.hold(page, [TIME_WITHIN.name, Y_ENERGY_LOW.name]);
+        self.capacitance.hold(page, [TIME_WITHIN.name]);
         page.note("A time proves nothing: measure before touching anything, also when the light says that it is safe.");
         self.draw(page);
     }

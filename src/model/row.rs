@@ -5,6 +5,7 @@
 
 use std::marker::PhantomData;
 
+use super::purpose::Purpose;
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Sort};
 
@@ -34,6 +35,7 @@ pub(crate) struct ResultRow {
     pub family: Option<&'static Family>,
     /// What its procedure looks up in the rules, by name; `CASE` is the case's own name.
     pub looks_up: &'static [&'static str],
+    pub purpose: Option<Purpose>,
     /// For tests: what stands for each word in capitals that is no case of the family.
     pub each: &'static [(&'static str, &'static str)],
 }
@@ -90,6 +92,7 @@ pub(crate) struct TakenRow {
     pub told_elsewhere: bool,
     /// The name of the field of this block that it stands for; empty where it is `FIELD.NAME`.
     pub stands_for: &'static str,
+    pub purpose: Option<Purpose>,
 }
 
 /// The same with the type of its values.
@@ -143,6 +146,7 @@ impl<T: Measure> Row<T> {
                 normalised: row.normalised,
                 family: row.family,
                 looks_up: row.looks_up,
+                purpose: row.purpose,
                 each: row.each,
             },
             kind: PhantomData,
@@ -177,6 +181,7 @@ impl<T> Row<T> {
             normalised: false,
             family: None,
             looks_up: &[],
+            purpose: None,
             each: &[],
         };
         Row { row, kind: PhantomData }
@@ -221,6 +226,11 @@ impl<T> Row<T> {
     /// Of a procedure: limits, tables and cycles of the rules that it looks up; `CASE` stands for the case's own name.
     pub(crate) const fn looks_up(mut self, names: &'static [&'static str]) -> Row<T> {
         self.row.looks_up = names;
+        self
+    }
+
+    pub(crate) const fn purpose(mut self, purpose: Purpose) -> Row<T> {
+        self.row.purpose = Some(purpose);
         self
     }
 
@@ -294,6 +304,11 @@ impl<T> Taken<T> {
         self
     }
 
+    pub(crate) const fn purpose(mut self, purpose: Purpose) -> Taken<T> {
+        self.row.purpose = Some(purpose);
+        self
+    }
+
     /// This value with something in the place of a word in capitals of its name.
     pub(crate) fn with(&'static self, hole: &'static str, what: impl Into<String>) -> Filled<Taken<T>> {
         Filled::from(self).with(hole, what)
@@ -307,7 +322,7 @@ impl TakenRow {
         sort: Option<&'static Sort>,
         axes: Option<(&'static Sort, &'static Sort)>,
     ) -> TakenRow {
-        TakenRow { field, name, sort, axes, about: "", told_elsewhere: false, stands_for: "" }
+        TakenRow { field, name, sort, axes, about: "", told_elsewhere: false, stands_for: "", purpose: None }
     }
 }
 

@@ -21,7 +21,7 @@ use crate::quantities::si::{
 };
 use crate::words::words;
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "charging",
     summary: "what a charge draws from the wall, what reaches the pack, and how long it takes",
     subsystem: "charging",

@@ -30,7 +30,7 @@ static LOAD_UNDER_PACK: Code = Code {
     about: "a fuse's load is less than the current that its pack gives continuously",
 };
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "fuse",
     summary: "whether a fuse clears what the pack can drive, carries the load, and protects the weakest part",
     subsystem: "high voltage",

@@ -1,6 +1,6 @@
 //! What `fuse` takes from other blocks, gives and requires, a row each.
 
-use crate::model::{Family, RequirementRow, ResultRow, Row, Taken, TakenRow};
+use crate::model::{Family, Purpose, RequirementRow, ResultRow, Row, Taken, TakenRow};
 use crate::quantities::si::{
     CurrentSquaredTime, ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, Time,
 };
@@ -88,7 +88,8 @@ pub(super) static OWN_CURVE: Taken<Curve> =
     Taken::curve("fuse", "time_current", (&sort::CURRENT, &sort::TIME)).stands_for("time_current");
 pub(super) static OWN_I2T: Taken<CurrentSquaredTime> =
     Taken::new("fuse", "clearing_i2t").stands_for("clearing_i2t");
-pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 pub(super) static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
 pub(super) static SERIES: Taken<f64> = Taken::new("pack", "series");
 pub(super) static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");

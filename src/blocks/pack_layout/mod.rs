@@ -57,7 +57,7 @@ static EMPTY_UNDER_WINDOW: Code = Code {
     about: "the pack's empty voltage is under the inverter's window: the inverter stops before the pack is empty",
 };
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "pack-layout",
     summary: "what a pack of cells in series and parallel holds, weighs and can give",
     subsystem: "battery",

@@ -4,7 +4,7 @@ use crate::blocks::shared::cell_of::cell_of;
 use crate::blocks::shared::noted::is_documented;
 use crate::findings::codes;
 use crate::model::{
-    BlockName, FieldDoc, FieldSort, Form, Outcomes, Page, RequirementRow, Slot, Taken, Takes,
+    BlockName, FieldDoc, FieldSort, Form, Outcomes, Page, Purpose, RequirementRow, Slot, Taken, Takes,
 };
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Measure, Power,
@@ -32,7 +32,8 @@ pub(in crate::blocks) static SERIES: Taken<f64> = Taken::new("pack", "series");
 pub(in crate::blocks) static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
 pub(in crate::blocks) static NOMINAL_VOLTAGE: Taken<ElectricPotential> =
     Taken::new("pack", "nominal_voltage");
-pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 pub(in crate::blocks) static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
 pub(in crate::blocks) static CAPACITY: Taken<ElectricCharge> = Taken::new("pack", "capacity");
 pub(in crate::blocks) static ENERGY: Taken<Energy> = Taken::new("pack", "energy");

@@ -8,8 +8,8 @@ use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::switchgear;
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Caution, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
-    RequirementRow, Row, Slot, Stage, Taken, Takes,
+    Bench, Block, Caution, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Looked, Page, Purpose,
+    Range, RequirementRow, Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{BackEmfConstant, ElectricPotential, Measure};
 use crate::quantities::sort;
@@ -175,7 +175,7 @@ static PART_LEFT_OUT: Code = Code {
     about: "a part that carries high voltage, and that no voltage span lists",
 };
 
-static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
 static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
 static VOLTAGE_LOW: Taken<ElectricPotential> = Taken::new("part", "voltage_low").stands_for("voltage_low");
@@ -327,8 +327,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 /// The parts on the bus by their roles; a motor hangs behind its inverter.
 fn left_out(form: &mut Form<'_, '_>) -> Vec<String> {
-    let spans = form.lookup().blocks(&["voltage-span"], None);
-    let listed: Vec<&str> = spans.iter().flat_map(|span| span.names("parts")).collect();
+    let spans = form.lookup().blocks(&["voltage-span"], Looked::Whole);
+    let listed: Vec<&str> = spans.iter().flat_map(|span| span.names("parts", &["part", "cable"])).collect();
     let listed: Vec<&str> = listed.into_iter().map(|name| known_as(form, name)).collect();
     let parts = KnownPart::all(form).into_iter();
     let on_bus = parts.filter(|part| part.carries_high_voltage() && part.role != "motor");

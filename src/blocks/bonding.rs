@@ -3,6 +3,7 @@
 use crate::blocks::shared::date::{TO_COME, TestDay, read_test_day};
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
+use crate::blocks::shared::noted::refuse_guess;
 use crate::blocks::shared::record::{RECORD, Recorded, Wanted, from_record};
 use crate::findings::codes;
 use crate::model::{
@@ -203,9 +204,18 @@ fn read_reading(form: &mut Form<'_, '_>) -> Reading {
     }
     let record = from_record(form, &RECORDED);
     let current = form.required("current");
+    refuse_guess(form, current);
     let value = match form.one_of(&["voltage", "resistance"]) {
-        Some("resistance") => Value::Shown(form.required("resistance")),
-        Some(_) => Value::Worked(form.required("voltage"), None),
+        Some("resistance") => {
+            let shown = form.required("resistance");
+            refuse_guess(form, shown);
+            Value::Shown(shown)
+        }
+        Some(_) => {
+            let voltage = form.required("voltage");
+            refuse_guess(form, voltage);
+            Value::Worked(voltage, None)
+        }
         None => Value::Unreadable,
     };
     Reading { current, value, record }

@@ -144,7 +144,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     }
     let crush_force = form.optional::<Force>("crush_force");
     let untried = crush_force.is_some_and(|force| !is_known(form, force));
-    let sheet = form.lookup().blocks(&["rescue"], Looked::At(&[])).first().map(|sheet| sheet.name.to_owned());
+    let sheet = form
+        .lookup()
+        .blocks(&["rescue"], Looked::At(&["outline"]))
+        .first()
+        .map(|sheet| sheet.name.to_owned());
     let sheet = sheet.map(|name| BlockName::found(&name, form.place));
     let outline = sheet.map(|sheet| [&LENGTH, &WIDTH].map(|row| form.lookup().taken(row, Some(&sheet))));
     form.limit::<Force>("crush_test", "crush_test");

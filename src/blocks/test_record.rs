@@ -3,6 +3,7 @@
 use crate::blocks::shared::calibration::{CALIBRATION_ENDED, UNTIL, read_calibration, tell_calibration};
 use crate::blocks::shared::date::{TO_COME, TestDay, read_test_date};
 use crate::blocks::shared::lists::{named, words_of};
+use crate::blocks::shared::noted::refuse_guess;
 use crate::model::{
     Any, Bench, Block, Calibration, Detail, Example, FieldDoc, Form, Kind, Page, Purpose, Regard, Row, Slot,
     Stage, Takes,
@@ -122,7 +123,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     form.text("remark");
     form.regard(Regard::Measured(None));
     let written = named(form, "values");
-    let values = written.into_iter().map(|(name, value)| form.value((&name, &name), &value)).collect();
+    let values: Vec<Slot<Any>> =
+        written.into_iter().map(|(name, value)| form.value((&name, &name), &value)).collect();
+    values.iter().for_each(|value| refuse_guess(form, *value));
     let said = form.outcomes().procedure(&CALIBRATION, &[]);
     let calibration = calibration.into_iter().collect();
     Box::new(TestRecord {

@@ -11,8 +11,10 @@ use super::width::Widths;
 use super::{Results, State};
 use crate::findings::Finding;
 use crate::graph::Plan;
-use crate::model::{BlockEntry, Computed, Notebook, Requirement, Role, Stage, unusual};
-use crate::quantities::{Dimension, Fault, Quantity};
+use crate::model::{
+    BlockEntry, Computed, FieldSort, Leaf, Notebook, Requirement, RequirementKind, Role, Stage, unusual,
+};
+use crate::quantities::{Basis, Dimension, Fault, Quantity};
 use crate::words::{Words, words};
 
 /// All requirements, judged; with [`Draws::Later`] without the draws that some of them need.
@@ -24,7 +26,9 @@ pub(super) fn judge(
     let mut judged: Vec<Judged> = Vec::new();
     let mut decided: Vec<(usize, Case<'_>)> = Vec::new();
     let (unfit, doubted) = (unfit(plan, results), doubted(notebook, plan, results));
+    let guessed = guessed_ratings(notebook, plan);
     let (unfit, doubted) = (following(plan, &unfit), following(plan, &doubted));
+    let guessed = following(plan, &guessed);
     // What is replaced is no longer required.
     let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
     for (number, block) in notebook.blocks.iter().enumerate().filter(current) {
@@ -60,6 +64,9 @@ pub(super) fn judge(
         judged[*at].decide(case, odds, &widths);
         judged[*at].mind_the_kind(case);
         judged[*at].mind_doubts(&doubted);
+        if judged[*at].kind != RequirementKind::Wish {
+            judged[*at].mind_doubts(&guessed);
+        }
     }
     judged
 }
@@ -80,6 +87,26 @@ fn doubted(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<(usize, W
         doubted.extend(own.map(|(slot, why)| (first + slot, why.clone())));
     }
     doubted
+}
+
+/// Ratings and the like, exact because somebody states them, of which their author says that nobody does: no verdict of
+/// safety or law takes them for exact. With a tolerance they have a width as any guess.
+fn guessed_ratings(notebook: &Notebook, plan: &Plan) -> Vec<(usize, Words)> {
+    let mut guessed = Vec::new();
+    for (block, first) in notebook.blocks.iter().zip(&plan.first) {
+        for (index, node) in block.nodes.iter().enumerate() {
+            let exact = |leaf: &&Leaf| leaf.sort == FieldSort::Stated && leaf.literal.tolerance.is_none();
+            let Some(leaf) = node.leaf().filter(exact) else { continue };
+            if let Some(basis) = leaf.basis.filter(|basis| matches!(basis, Basis::Estimated | Basis::Assumed))
+            {
+                let name = format!("{}.{}", block.name, node.name);
+                let why =
+                    words!("it rests on `{}`, which is `{}` and not stated by anybody", name, basis.word());
+                guessed.push((first + index, why));
+            }
+        }
+    }
+    guessed
 }
 
 /// What a block said of its values that no verdict may rest on.

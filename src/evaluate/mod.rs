@@ -5,6 +5,7 @@ mod changed;
 #[cfg(test)]
 mod changed_test;
 mod conditions;
+mod conformity;
 mod crowd;
 mod decide;
 mod draws;

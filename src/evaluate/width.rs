@@ -4,7 +4,7 @@
 use std::cell::Cell;
 
 use super::causes::Uncertain;
-use super::decide::conformity;
+use super::conformity::conformity;
 use super::draws::{Asked, drawn};
 use super::fixed::Fixed;
 use super::probe::{doubtful, swings};

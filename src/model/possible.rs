@@ -109,7 +109,11 @@ impl Form<'_, '_> {
 /// Between what a value usually is, where the one that was written is not.
 pub(crate) fn unusual(kind: &Kind, node: &NodeDecl) -> Option<&'static Sizes> {
     let leaf = node.leaf().filter(|leaf| !leaf.default)?;
-    let usual = usual(kind.name, node.doc.map_or(&node.name, |doc| doc.name))?;
+    // A value of a list has the list's name before its own.
+    let usual = match node.doc {
+        Some(doc) => usual(kind.name, doc.name),
+        None => usual(kind.name, &node.name).or_else(|| usual(kind.name, node.name.rsplit_once('.')?.0)),
+    }?;
     let quantity = leaf.literal.quantity;
     (usual.dimension.same(quantity.dimension) && !usual.hold(quantity.si, false)).then_some(usual)
 }

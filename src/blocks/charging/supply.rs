@@ -331,9 +331,14 @@ impl Mains {
             false => words!("if it was measured between two phases, type {}", between),
         };
         page.find(&PHASE_VOLTAGE, self.phase_voltage.index(), message, help);
-        // With too small a voltage the current into the pack comes out too small; with too large a one it is only harsher.
+        // With too small a voltage the current into the pack comes out too small, with too large a one that of the supply.
+        let reason = "the voltage of a phase is not usual";
         if table.rows.iter().all(|row| !from(row)) {
-            page.hold_open(INTO_THE_PACK.name, Stage::Plan, "the voltage of a phase is not usual");
+            page.hold_open(INTO_THE_PACK.name, Stage::Plan, reason);
+        } else {
+            [&ON_THE_BREAKER, &CONTINUOUSLY]
+                .iter()
+                .for_each(|row| page.hold_open(row.name, Stage::Plan, reason));
         }
     }
 

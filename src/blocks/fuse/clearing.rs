@@ -19,6 +19,8 @@ pub(super) struct Clearing {
     profile: Slot<Curve>,
     /// Where it is the curve that says it.
     clears_at: Option<Slot<ElectricCurrent>>,
+    /// The same, or what is typed.
+    pub(super) cleared: Option<Slot<ElectricCurrent>>,
     /// For the typed current, and for each part with a short-time rating.
     times: Vec<(Slot<ElectricCurrent>, Slot<Time>)>,
     profile_share: Option<Slot<Ratio>>,
@@ -84,7 +86,7 @@ pub(super) fn read_clearing(
     }
     let bears_heat = protects.iter().filter(|part| part.read.bears_heat != BearsHeat::Unknown);
     bears_heat.for_each(|part| out.require(HEAT_BORNE.of(&part.case())));
-    Clearing { curve, time, profile, clears_at, times, profile_share, heat }
+    Clearing { curve, time, profile, clears_at, cleared: typed.or(clears_at), times, profile_share, heat }
 }
 
 impl Clearing {

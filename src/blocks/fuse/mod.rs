@@ -10,13 +10,14 @@ use self::clearing::{Clearing, read_clearing};
 use self::fields::FIELDS;
 use self::results::{
     BREAKING, CABLE_AMPACITY, CABLE_I2T, CABLE_PEAK_RATING, CABLE_RESISTANCE, CARRIED, CARRIED_OF_PACK,
-    CONTINUOUS, IN_TIME, LOAD_SHARE, OWN_INTERRUPTING, OWN_RATING, OWN_VOLTAGE, PART_RATING, PEAK_RATING,
-    PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES, WEAKEST_PART, WEAKEST_RATING,
+    CLEARS, CONTACTORS_BREAK, CONTINUOUS, IN_TIME, LOAD_SHARE, OWN_INTERRUPTING, OWN_RATING, OWN_VOLTAGE,
+    PART_RATING, PEAK_RATING, PEAK_TIME, RATING_NEEDED, REQUIREMENTS, RESULTS, TAKES, WEAKEST_PART,
+    WEAKEST_RATING,
 };
 use self::source::{Source, read_source};
 use crate::blocks::shared::high_voltage::caution_dc;
 use crate::findings::{Code, Severity};
-use crate::model::{Bench, Block, Entry, Example, Form, Kind, Page, Slot};
+use crate::model::{Bench, Block, Entry, Example, Form, Kind, Page, Slot, Stage};
 use crate::quantities::si::{
     CurrentSquaredTime, ElectricCurrent, ElectricalResistance, Measure, Ratio, Time,
 };
@@ -298,6 +299,7 @@ impl Block for Fuse {
         self.source.present(page);
         self.clearing.present(page);
         self.little_load(page);
+        self.clears_under_its_rating(page);
         for part in self.protects.iter().filter(|part| part.read.bears_heat == BearsHeat::Worked) {
             let constant = &limit("copper_heat_constant").source;
             let reason =
@@ -318,6 +320,22 @@ impl Block for Fuse {
 }
 
 impl Fuse {
+    /// What a fuse carries for ever does not clear it, whatever is typed.
+    fn clears_under_its_rating(&self, page: &mut Page<'_>) {
+        let cleared = self.clearing.cleared.and_then(|slot| Some((slot, page.get(slot)?)));
+        let (Some((slot, current)), Some(rating)) = (cleared, page.get(self.current_rating)) else { return };
+        if current.si() <= rating.si() {
+            let reason = words!(
+                "{} clears no fuse of {}: look at `clears_at`",
+                page.value(slot),
+                page.value(self.current_rating)
+            );
+            [&CLEARS, &CONTACTORS_BREAK]
+                .iter()
+                .for_each(|row| page.hold_open(row.name, Stage::Plan, reason.clone()));
+        }
+    }
+
     fn little_load(&self, page: &mut Page<'_>) {
         let Some(pack) = self.source.current else { return };
         let (Some(load), Some(gives)) = (page.get(self.load_current), page.get(pack)) else { return };

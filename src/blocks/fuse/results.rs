@@ -269,10 +269,11 @@ pub(super) static IN_TIME: RequirementRow = RequirementRow::safety("time_to_clea
     .at_most("clearing_time")
     .source("the time within which a short circuit has to be cleared")
     .only_with(&["clears_at"]);
-static CONTACTORS_BREAK: RequirementRow = RequirementRow::safety("contactors_break", "contactors.breaking")
-    .label("what the contactors break")
-    .at_least("clears_at")
-    .source("the current that clears the fuse in time: below it the contactors have to open");
+pub(super) static CONTACTORS_BREAK: RequirementRow =
+    RequirementRow::safety("contactors_break", "contactors.breaking")
+        .label("what the contactors break")
+        .at_least("clears_at")
+        .source("the current that clears the fuse in time: below it the contactors have to open");
 static SOFTWARE: RequirementRow = RequirementRow::safety("software_limit", "software_limit")
     .label("software limit against the contactors")
     .at_most("contactors.breaking")

@@ -7,6 +7,7 @@ use crate::blocks::shared::date::{TO_COME, TestDay, read_test_day};
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::lists::words_of;
+use crate::blocks::shared::noted::refuse_guess;
 use crate::blocks::shared::record::{Recorded, Wanted, from_record};
 use crate::findings::codes;
 use crate::model::{Bench, Case, Form, Page, Regard, Slot};
@@ -131,6 +132,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
         let all = ["resistance", "test_voltage", "instrument", "date", "state"];
         let nothing = !all.iter().any(|key| form.has(key));
         let shown = form.required::<ElectricalResistance>("resistance");
+        refuse_guess(form, shown);
         // Nothing was read: that is one thing that is missing, not five.
         if nothing {
             form.regard(Regard::ToldElsewhere);
@@ -169,7 +171,9 @@ fn read_two_voltages(form: &mut Form<'_, '_>) -> TwoVoltages {
         Some("positive") => Side::Positive,
         _ => Side::Negative,
     };
-    TwoVoltages { v1, v2, shunt, v_shunted: form.required("v_shunted"), side, worked: None }
+    let v_shunted = form.required("v_shunted");
+    [v1, v2, v_shunted].into_iter().for_each(|voltage| refuse_guess(form, voltage));
+    TwoVoltages { v1, v2, shunt, v_shunted, side, worked: None }
 }
 
 impl Reading {

@@ -299,6 +299,7 @@ impl Block for MassLedger {
         self.hold(page);
         self.hold_share(page);
         self.gap(page);
+        self.hollow(page);
         self.positions(page);
         self.fuel_twice(page);
         self.draw(page);

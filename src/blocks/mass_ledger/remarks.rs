@@ -2,10 +2,13 @@
 
 use super::items::{Along, Item, gap};
 use super::results::FUEL;
-use super::{AXLE_GAP, COUNTED_TWICE, MISSING_POSITION, MassLedger};
+use super::{AXLE_GAP, COUNTED_TWICE, MISSING_POSITION, MassLedger, Totals};
 use crate::model::{Page, Slot};
 use crate::quantities::si::{Mass, Measure};
 use crate::words::{Words, words};
+
+/// Of the donor's mass; common practice, no source.
+const MOST_REMOVED: f64 = 0.5;
 
 impl MassLedger {
     /// Axles that miss the mass by more than their tolerances and a thousandth of it are told.
@@ -36,10 +39,43 @@ impl MassLedger {
             message,
             "weigh the axles and the whole again, on one day and one scale",
         );
+        self.hold_lighter_than_its_axles(page, front_mass + rear_mass - mass);
         // Taken from elsewhere, they are not known when tolerances are read.
         if self.given.donor.gap.is_none() {
             for requirement in ["laden_front_axle", "laden_rear_axle"] {
                 page.hold_close(requirement, "the donor's axles don't add up to its mass");
+            }
+        }
+    }
+
+    /// A donor that is as heavy as its axles together may be, and not as its mass says, leaves less room.
+    fn hold_lighter_than_its_axles(&self, page: &mut Page<'_>, gap: Mass) {
+        let Totals { laden, converted, .. } = self.totals;
+        let limits = [
+            (laden, self.given.limits.gross, "laden_mass"),
+            (converted, self.given.not_above, "converted_mass"),
+        ];
+        for (mass, limit, requirement) in limits {
+            if page.get(mass).zip(page.get(limit)).is_some_and(|(mass, limit)| mass + gap > limit) {
+                page.hold_close(requirement, "the donor's axles together are heavier than its mass");
+            }
+        }
+    }
+
+    /// More than half of a vehicle is hardly ever taken out of it: a mass is mistyped, unless the finished one was weighed.
+    pub(super) fn hollow(&self, page: &mut Page<'_>) {
+        let (Some(removed), Some(donor)) = (page.get(self.totals.removed), page.get(self.given.donor.mass))
+        else {
+            return;
+        };
+        if self.weighed.is_none() && removed > donor * MOST_REMOVED {
+            let reason = words!(
+                "{} of the donor's {} are removed: look at the items, or weigh the finished vehicle",
+                page.value(self.totals.removed),
+                page.value(self.given.donor.mass)
+            );
+            for requirement in ["laden_mass", "converted_mass", "laden_front_axle", "laden_rear_axle"] {
+                page.hold_close(requirement, reason.clone());
             }
         }
     }

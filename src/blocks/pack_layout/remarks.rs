@@ -55,6 +55,7 @@ impl PackLayout {
             || self.far_from_nominal(page, sheet);
         if !mistyped {
             self.beyond_the_rules(page);
+            self.beyond_any_cell(page);
         }
         let continuous = (cell.continuous_discharge, "continuous discharge");
         let peak = (cell.peak_discharge, "peak discharge");
@@ -128,6 +129,26 @@ impl PackLayout {
         }
     }
 
+    /// A cell that holds a hundred times what any holds for its mass, or a hundredth: a unit is wrong.
+    fn beyond_any_cell(&self, page: &mut Page<'_>) {
+        let cell = &self.cell;
+        let (Some(volts), Some(charge), Some(mass)) =
+            (page.get(cell.nominal_voltage), page.get(cell.capacity), page.get(cell.mass))
+        else {
+            return;
+        };
+        let share = volts.si() * charge.si() / mass.si();
+        if !(LEAST_OF_ANY..=MOST_OF_ANY).contains(&share) {
+            let message = words!(
+                "a capacity of {} in {} is that of no cell, by a factor of ten and more",
+                page.value(cell.capacity),
+                page.value(cell.mass)
+            );
+            let help = "look at the units of the cell's capacity, mass and voltage";
+            page.find(&codes::BAD_VALUE, cell.capacity.index(), message, help);
+        }
+    }
+
     fn empty_under_window(&self, page: &mut Page<'_>, low: Slot<ElectricPotential>) {
         let empty = self.results.empty_voltage;
         let (Some(at_empty), Some(lowest)) = (page.get(empty), page.get(low)) else { return };
@@ -173,6 +194,11 @@ impl PackLayout {
 }
 
 const HELP: &str = "ask less power, or choose more cells, or cells of lower resistance";
+
+/// Energy for its mass, in J/kg: 2 Wh/kg and 3 000 Wh/kg. Cells of the trade, lead to lithium, have 20 to 400. Common
+/// practice, no source.
+const LEAST_OF_ANY: f64 = 2.0 * 3600.0;
+const MOST_OF_ANY: f64 = 3000.0 * 3600.0;
 
 /// A full cell over a nominal one, at most: those of the trade have up to 1.3. Common practice, no source.
 const MOST_OVER_NOMINAL: f64 = 3.0;

@@ -266,9 +266,6 @@ impl Block for Precharge {
             "With a short behind the resistor {} goes into it until something opens: the controller has to stop a precharge whose voltage does not rise.",
             page.value(self.power_into_short)
         ));
-        if self.rating.is_none() {
-            page.note("The resistor was not judged: give `pulse_energy_rating` from its sheet.");
-        }
         if self.time_limit.is_none() {
             page.note("The time was not judged: give the controller's `time_limit`.");
         }

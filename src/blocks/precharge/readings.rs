@@ -1,5 +1,6 @@
 //! A precharge that was measured on the vehicle: how near the bus had come to the pack, and after what time.
 
+use crate::blocks::shared::noted::refuse_guess;
 use crate::blocks::shared::record::{RECORD, Recorded, Wanted, from_record};
 use crate::model::{
     Bench, Entry, Family, FieldDoc, Form, Page, Range, Regard, RequirementRow, Row, Slot, Stage, Takes,
@@ -82,8 +83,10 @@ pub(super) fn read(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
             form.regard(Regard::ToldElsewhere);
         }
         let record = from_record(form, &RECORDED);
-        form.required::<Time>("time");
+        let time = form.required::<Time>("time");
+        refuse_guess(form, time);
         let (voltage, pack_voltage) = (form.required("voltage"), form.required("pack_voltage"));
+        [voltage, pack_voltage].into_iter().for_each(|voltage| refuse_guess(form, voltage));
         Reading { voltage, pack_voltage, share: None, record }
     });
     let mut out = form.outcomes();

@@ -200,20 +200,16 @@ pub(super) static TIME: RequirementRow = RequirementRow::safety("time_to_target"
     .due(Stage::Build);
 pub(super) static ENERGY: RequirementRow = RequirementRow::safety("resistor_energy", "resistor_energy")
     .at_most("pulse_energy_rating")
-    .source("the resistor's pulse rating")
-    .only_with(&["pulse_energy_rating"]);
+    .source("the resistor's pulse rating");
 pub(super) static ENERGY_SHARED: RequirementRow =
     RequirementRow::safety("resistor_energy", "resistor_energy")
         .at_most("pulse_energy_rating / attempts")
-        .source("the resistor's pulse rating, shared among the attempts")
-        .only_with(&["pulse_energy_rating"]);
+        .source("the resistor's pulse rating, shared among the attempts");
 /// Without a limit in time a short puts energy into it without end: then it is open.
 pub(super) static SHORT: RequirementRow = RequirementRow::safety("energy_into_short", "energy_into_short")
     .at_most("pulse_energy_rating")
-    .source("the resistor's pulse rating")
-    .only_with(&["pulse_energy_rating"]);
+    .source("the resistor's pulse rating");
 pub(super) static SHORT_SHARED: RequirementRow =
     RequirementRow::safety("energy_into_short", "energy_into_short")
         .at_most("pulse_energy_rating / attempts")
-        .source("the resistor's pulse rating, shared among the attempts")
-        .only_with(&["pulse_energy_rating"]);
+        .source("the resistor's pulse rating, shared among the attempts");

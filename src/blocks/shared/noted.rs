@@ -1,7 +1,9 @@
 //! What stands beside a value in brackets: its own words, or those of the field that it is taken from.
 
+use crate::findings::codes;
 use crate::model::{Form, Origin, Role, Slot};
 use crate::quantities::{Basis, read_literal};
+use crate::words::words;
 
 /// Whether a document stands behind a value.
 pub(in crate::blocks) fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
@@ -11,6 +13,20 @@ pub(in crate::blocks) fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>)
 /// Whether somebody measured or states a value itself; what is worked from others is not that.
 pub(in crate::blocks) fn is_known<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
     noted(form, slot).is_some_and(|(basis, _)| basis.is_some_and(Basis::is_stated))
+}
+
+/// What a test read was measured: a guess or a wish in its place proves nothing.
+pub(in crate::blocks) fn refuse_guess<T>(form: &mut Form<'_, '_>, slot: Slot<T>) {
+    let node = form.node(slot);
+    let Role::Field(Origin::Leaf(leaf)) = &node.role else { return };
+    let (Some(basis), span) = (leaf.basis.filter(|basis| !basis.is_stated()), node.span) else { return };
+    let message = words!("a reading that is `{}`", basis.word());
+    form.report(
+        &codes::BAD_VALUE,
+        span,
+        message,
+        "what a test reads is measured: leave the note out, or measure",
+    );
 }
 
 /// The basis, and whether there is a source; `None` of what is worked, or taken from where nothing is noted.

@@ -51,6 +51,18 @@ fn no_formula_is_printed_over_more_than_two_lines() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
+/// A name that no words have would leave the gear of a value untold without a word.
+#[test]
+fn what_tells_the_case_of_a_result_is_words_of_its_own_kind() {
+    for kind in KINDS {
+        let told = kind.rows.iter().map(|row| row.told_with).filter(|words| !words.is_empty());
+        for words in told {
+            let there = kind.rows.iter().any(|row| row.name == words && row.way == Way::Words);
+            assert!(there, "{}: no words are called {words}", kind.name);
+        }
+    }
+}
+
 #[test]
 fn every_usual_size_is_that_of_a_field_of_its_dimension() {
     for row in &table("usual_sizes").rows {
@@ -149,6 +161,7 @@ fn a_wrong_name_and_a_wrong_dimension_are_found() {
         normalised: false,
         family: None,
         looks_up: &[],
+        told_with: "",
         each: &[],
     };
     assert!(check_result(kind, &row("current_rating * ambient_factor")).is_ok());

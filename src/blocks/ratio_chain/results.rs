@@ -77,6 +77,7 @@ pub(super) static SPEED_INTO: Row<AngularVelocity> =
     Row::formula("speed_into_STAGE", "speed into the stage", "rpm", "BEFORE * RATIO")
         .each(&[("BEFORE", "wheel_speed"), ("RATIO", "stages.STAGE.ratio")])
         .about("on the motor's side of it")
+        .told_with("gear")
         .family(&STAGES);
 pub(super) static GREATEST_TORQUE: Row<Torque> =
     Row::formula("greatest_torque", "greatest torque of the motor", "N m", "motor_torque")
@@ -144,6 +145,7 @@ pub(super) static BRAKING_POWER_INTO_LAST: Row<Power> = BRAKING_POWER_INTO.by("b
 pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "RATIOS")
     .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
     .about("motor turns for one of the wheel, in the gear in use")
+    .told_with("gear")
     .principal();
 pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficiency", "%", "EFFICIENCIES")
     .each(&[("EFFICIENCIES", "stages.STAGE.efficiency * stages.STAGE.efficiency")])
@@ -151,6 +153,7 @@ pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficienc
 pub(super) static MOTOR_SPEED: Row<AngularVelocity> =
     Row::formula("motor_speed", "motor speed", "rpm", "wheel_speed * overall_ratio")
         .about("at the wanted speed")
+        .told_with("gear")
         .principal();
 pub(super) static GEARED_TOP_SPEED: Row<Velocity> = Row::formula(
     "geared_top_speed",
@@ -158,6 +161,7 @@ pub(super) static GEARED_TOP_SPEED: Row<Velocity> = Row::formula(
     "km/h",
     "motor_max_speed / overall_ratio * (rolling_circumference / 1 rev)",
 )
+.told_with("gear")
 .principal();
 pub(super) static HIGHEST_SPEED: Row<Velocity> = Row::procedure(
     "highest_speed",
@@ -165,10 +169,12 @@ pub(super) static HIGHEST_SPEED: Row<Velocity> = Row::procedure(
     "km/h",
     "the least of the motor's and the stages' speed limits, each through the ratios between it and the wheel",
 )
-.about("at which the motor or a stage turns as fast as it may");
+.about("at which the motor or a stage turns as fast as it may")
+.told_with("gear");
 pub(super) static SPEED_MARGIN: Row<Ratio> =
     Row::formula("speed_margin", "margin to the motor's limit", "%", "motor_max_speed / motor_speed - 1")
-        .about("motor limit / motor speed − 1");
+        .about("motor limit / motor speed − 1")
+        .told_with("gear");
 pub(super) static GEAR_IN_USE: Row<String> = Row::words("gear", "gear in use")
     .about("at the wanted speed: that of `use`, or the one that is found")
     .when(SEVERAL)

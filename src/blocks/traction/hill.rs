@@ -82,6 +82,7 @@ pub(super) static MOTOR_TORQUE: Row<Torque> = Row::formula(
     "hill_force * rolling_radius / (RATIO * chain.efficiency)",
 )
 .each(&[("RATIO", "chain.overall_ratio")])
+.told_with("hill_gear")
 .when(ON_A_HILL);
 pub(super) static LOSS: Row<Power> = Row::formula(
     "hill_loss",
@@ -111,6 +112,7 @@ pub(super) static SHARE: Row<Ratio> = Row::formula(
     "%",
     "hill_motor_torque / hill_peak_torque",
 )
+.told_with("hill_gear")
 .when(ON_A_HILL)
 .principal();
 pub(super) static CONTINUOUS_TORQUE: Row<Torque> = Row::procedure(
@@ -142,6 +144,7 @@ pub(super) static TIME: Row<Time> = Row::formula(
     "s",
     "hill_heat_room * hill_peak_torque^2 / (hill_motor_torque^2 - hill_continuous_torque^2)",
 )
+.told_with("hill_gear")
 .about("rough; there is none where it bears it without end, or does not have the torque")
 .when(TIMED)
 .principal();

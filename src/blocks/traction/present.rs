@@ -38,6 +38,9 @@ impl Traction {
         let stop = plan.stop;
         page.say(self.top.limit, limit_words(model, stop));
         self.tell_gears(page, &bench, (&drives, &plan));
+        if let Some(names) = &self.gear_names {
+            names.present(page, (&bench, &self.given), (&drives, self.hill.as_ref()));
+        }
         page.say(self.start.limit, self.launch_words(page));
         self.outcome(page, model, stop);
         self.notes(page, model);

@@ -3,7 +3,7 @@
 use super::grip::{
     ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
 };
-use super::{derating, hill, stages};
+use super::{derating, gear_names, hill, stages};
 use crate::model::{Family, RequirementRow, ResultRow, Row};
 use crate::quantities::si::{
     Angle, ElectricCurrent, ElectricPotential, Force, Length, Mass, Power, Ratio, Time, Torque, Velocity,
@@ -71,6 +71,7 @@ pub(super) static LAUNCH_FORCE: Row<Force> = Row::formula(
     "N",
     "min(motor_launch_force, adhesion_force * cos(road.slope))",
 )
+.told_with("launch_gear")
 .about("at the wheels at standstill: the smaller of motor and adhesion");
 pub(super) static LAUNCH_LIMIT: Row<String> =
     Row::words("launch_limit", "limit of the launch").about("the motor or the tyres");
@@ -112,6 +113,7 @@ pub(super) static START_ANGLE: Row<Angle> = Row::formula(
 );
 pub(super) static START_GRADE: Row<Ratio> =
     Row::formula("start_grade", "steepest grade that it starts on", "%", "tan(start_angle - rolling_slope)")
+        .told_with("launch_gear")
         .principal();
 
 pub(super) static AIR_SPEED: Row<Velocity> =
@@ -164,6 +166,7 @@ pub(super) static ANGLE: Row<Angle> = Row::formula(
 pub(super) static GRADE: Row<Ratio> =
     Row::formula("grade_at_SPEED", "steepest grade", "%", "tan(angle_at_SPEED - rolling_slope)")
         .about("on which it holds the speed; below 0 only downhill")
+        .told_with("gear_at_SPEED")
         .family(&SPEEDS)
         .principal();
 pub(super) static BEST_GEAR: Row<String> =
@@ -300,6 +303,7 @@ pub(super) static TOP_SPEED: Row<Velocity> = Row::procedure(
     "the first speed at which the force at the wheels, within motor, battery and adhesion, is no more than the road load, found by halving in each piece of the drive; else the last speed of the drive; from gear to gear, each up to the speed at which a taller one pulls more, or to its last",
 )
 .about("reached from rest on the road's grade against its headwind; not only what the gearing allows")
+.told_with("top_speed_gear")
 .principal();
 pub(super) static TOP_SPEED_LIMIT: Row<String> =
     Row::words("top_speed_limit", "limit of the top speed").about("what ends it").principal();
@@ -319,6 +323,7 @@ pub(super) static SPRINT: Row<Time> = Row::procedure(
     "the integral of effective mass / (drive force − road load) over speed, parted at every corner of the drive, by a Gauss-Legendre rule on a fixed mesh; in each gear up to the speed at which a taller one pulls more, or to its last, and with the roll of each change by the Runge-Kutta rule; where the motor's torque over time falls under that of the drive, by that rule over speed too, each step cut where it begins to hold",
 )
 .about("at full drive")
+.told_with("gears_SPRINT")
 .family(&SPRINTS)
 .principal();
 pub(super) static SPRINT_GEARS: Row<String> = Row::words("gears_SPRINT", "gears")
@@ -360,7 +365,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WEIGHT.row, &FRONT_SHARE.row, &HEIGHT_SHARE.row,
     &DRIVEN_LOAD.row, &DRIVEN_LOAD_FRONT.row, &DRIVEN_LOAD_REAR.row, &ADHESION_FORCE.row,
     &ROLLING_RADIUS.row, &LAUNCH_TORQUE.row, &LAUNCH_TORQUE_OF_CURVE.row, &LAUNCH_TORQUE_LEAST.row,
-    &LAUNCH_RATIO.row, &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
+    &gear_names::LAUNCH_GEAR.row, &LAUNCH_RATIO.row, &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
     &ROTOR_MASS.row, &ROTOR_MASS_IN.row,
     &ROLLING_SLOPE.row, &GROUND_FORCE.row, &TYRE_SURPLUS.row, &TYRE_REACH.row,
     &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_HELD.row, &START_FORCE.row, &START_ANGLE.row, &START_GRADE.row,
@@ -375,7 +380,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &hill::FRONT_SHARE.row, &hill::FRONT_SHARE_LADEN.row,
     &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
     &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
-    &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::LOSS.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
+    &gear_names::HILL_GEAR.row, &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::LOSS.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
     &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::LAUNCH_POWER.row, &stages::LAUNCH_POWER_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
     &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
 ];

@@ -19,6 +19,7 @@ pub(super) static LAUNCH_TORQUE: Row<Torque> =
             ("EFFICIENCY", "chain.efficiency"),
         ])
         .about("on the motor's side of the stage, whether the tyres hold it or not")
+        .told_with("launch_gear")
         .family(&STAGES);
 pub(super) static LAUNCH_TORQUE_LAST: Row<Torque> = LAUNCH_TORQUE.by("launch_torque");
 pub(super) static LAUNCH_POWER: Row<Power> = Row::formula(
@@ -40,6 +41,7 @@ pub(super) static HILL_TORQUE: Row<Torque> = Row::procedure(
     "the torque at the wheels on the hill through the ratios and losses between them and the stage's motor side, in the hill's gear",
 )
 .about("on the motor's side of the stage")
+.told_with("hill_gear")
 .when(ON_A_HILL)
 .family(&STAGES);
 pub(super) static HILL_POWER: Row<Power> = Row::formula(

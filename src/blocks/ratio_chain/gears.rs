@@ -9,7 +9,7 @@ use super::torque::MotorTorque;
 use super::{RATIOS_RISE, Written, product};
 use crate::blocks::shared::gears::{Combination, MOST, combinations};
 use crate::findings::{codes, suggest};
-use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot};
+use crate::model::{Bench, BlockName, Entry, Form, Node, Outcomes, Page, Slot};
 use crate::quantities::si::{
     AngularVelocity, Length, Measure, Ratio, Velocity, geared, rolling_speed, turning_speed,
 };
@@ -79,8 +79,12 @@ impl Given {
         }
         // Of stages that could not be read the finding has been made. They are counted only where a gear is named: what is
         // looked at here shapes the block, and a study then reads it again for each ratio.
-        let listed =
-            |form: &mut Form<'_, '_>| form.take("stages").and_then(|stages| Some(stages.items()?.len()));
+        let readable = |stage: &Node| stage.get("ratios").is_none_or(|ratios| ratios.entries().is_some());
+        let listed = |form: &mut Form<'_, '_>| {
+            let stages = form.take("stages")?;
+            let stages = stages.items()?;
+            Some(stages.len()).filter(|_| stages.iter().all(readable))
+        };
         let is_whole = !form.has("use") || listed(form) == Some(written.len());
         let mut named = None;
         form.group("use", |form| {

@@ -296,7 +296,12 @@ fn rated((model, rated): (&Model, &Option<Result<Drive, Trouble>>), road_speed: 
         Some(Ok(drive)) => drive.force_at(road_speed) / model.motor.gear.force,
         _ => return f64::NAN,
     };
-    if torque < own { put_back(model, road_speed, torque) } else { own / torque - 1.0 }
+    match torque < own {
+        true => put_back(model, road_speed, torque),
+        // A rating may fall to nothing.
+        false if torque == own => 0.0,
+        false => own / torque - 1.0,
+    }
 }
 
 /// The most battery power on a grid of road speeds, and on a finer one beside the greatest of it.

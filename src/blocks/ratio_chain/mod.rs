@@ -92,7 +92,7 @@ motor_max_speed: 8 000 rpm
     ],
     limits: &[
         "tyre growth and slip",
-        "twin tyres: each axle is taken to have two",
+        "tandem axles: each axle is taken to have two tyres, or four at the rear with `rear_tyres: twin`",
         "shock loads in torque: losses are left out instead",
     ],
     codes: &[&UNUSUAL_WHEEL, &RATIOS_RISE],

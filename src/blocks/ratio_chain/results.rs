@@ -31,6 +31,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &BRAKING_POWER_INTO_LAST.row,
     &FRONT_TYRE_LOAD.row,
     &REAR_TYRE_LOAD.row,
+    &TWIN_TYRE_LOAD.row,
     &GEAR_IN_USE.row,
     &RATIO_IN_USE.row,
     &OVERALL_RATIO_IN.row,
@@ -47,6 +48,7 @@ pub(super) static REQUIRES: &[&RequirementRow] = &[
     &TYRE_SPEED_LIMIT,
     &FRONT_TYRE_LIMIT,
     &REAR_TYRE_LIMIT,
+    &TWIN_TYRE_LIMIT,
 ];
 
 pub(super) static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
@@ -249,6 +251,11 @@ pub(super) static REAR_TYRE_LOAD: Row<Mass> =
         .each(&[("AXLE", "ledger.laden_rear_axle")])
         .about("half of the laden axle")
         .when("with `ledger`");
+pub(super) static TWIN_TYRE_LOAD: Row<Mass> = REAR_TYRE_LOAD
+    .by("AXLE / 4")
+    .each(&[("AXLE", "ledger.laden_rear_axle")])
+    .about("a quarter of the laden axle")
+    .when("with `ledger` and `rear_tyres: twin`");
 pub(super) static TYRE_SPEED_LIMIT: RequirementRow = RequirementRow::safety("tyre_speed", "wanted_speed")
     .label("speed of the tyre")
     .at_most("tyre_speed_rating")
@@ -262,4 +269,8 @@ pub(super) static REAR_TYRE_LIMIT: RequirementRow =
     RequirementRow::safety("rear_tyre_load", "rear_tyre_load")
         .at_most("tyre_load_rating")
         .only_with(&["tyre_load_rating"])
+        .due(Stage::Build);
+pub(super) static TWIN_TYRE_LIMIT: RequirementRow =
+    RequirementRow::safety("rear_tyre_load", "rear_tyre_load")
+        .at_most("tyre_twin_load_rating")
         .due(Stage::Build);

@@ -10,6 +10,7 @@ mod gears;
 mod given;
 mod grip;
 mod hill;
+mod hill_rows;
 mod motor;
 mod picture;
 mod present;
@@ -225,12 +226,12 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let gear_names = GearNames::declare(&mut out, &given, hill.as_ref());
     // One or the other holds the hill's torque, and its time.
     let passed_over = [
-        if worst { &hill::TORQUE_IS_THERE } else { &hill::TORQUE_IS_THERE_AT_WORST },
-        if derates { &hill::LASTS } else { &derating::SUSTAINS },
+        if worst { &hill_rows::TORQUE_IS_THERE } else { &hill_rows::TORQUE_IS_THERE_AT_WORST },
+        if derates { &hill_rows::LASTS } else { &derating::SUSTAINS },
     ];
     for row in REQUIRES.iter().filter(|row| row.family.is_none()) {
         if !passed_over.iter().any(|other| std::ptr::eq(*row, *other))
-            && (starts_on_hill || !std::ptr::eq(*row, &hill::STALLS))
+            && (starts_on_hill || !std::ptr::eq(*row, &hill_rows::STALLS))
         {
             out.require(*row);
         }

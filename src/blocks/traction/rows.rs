@@ -3,7 +3,7 @@
 use super::grip::{
     ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
 };
-use super::{derating, gear_names, hill, stages};
+use super::{derating, gear_names, hill_rows, stages};
 use crate::model::{Family, RequirementRow, ResultRow, Row};
 use crate::quantities::si::{
     Angle, ElectricCurrent, ElectricPotential, Force, Length, Mass, Power, Ratio, Time, Torque, Velocity,
@@ -376,25 +376,25 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WORST_PEAK_PACK_POWER.row, &WORST_VOLTAGE_AT_PEAK.row,
     &CONTINUOUS_CURRENT.row, &CONTINUOUS_PACK_POWER.row,
     &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &TOP_SPEED_GEAR.row, &WORST_TOP_SPEED.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row, &SPRINT_GEARS.row,
-    &hill::WEIGHT.row, &hill::WEIGHT_LADEN.row, &hill::ROLLING.row, &hill::ROLLING_LADEN.row,
-    &hill::FRONT_SHARE.row, &hill::FRONT_SHARE_LADEN.row,
-    &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
-    &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
-    &gear_names::HILL_GEAR.row, &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::LOSS.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
+    &hill_rows::WEIGHT.row, &hill_rows::WEIGHT_LADEN.row, &hill_rows::ROLLING.row, &hill_rows::ROLLING_LADEN.row,
+    &hill_rows::FRONT_SHARE.row, &hill_rows::FRONT_SHARE_LADEN.row,
+    &hill_rows::DRIVEN_LOAD.row, &hill_rows::DRIVEN_LOAD_FRONT.row, &hill_rows::DRIVEN_LOAD_REAR.row,
+    &hill_rows::ADHESION_FORCE.row, &hill_rows::HELD_FORCE.row, &hill_rows::AIR_SPEED.row, &hill_rows::DRAG.row, &hill_rows::FORCE.row,
+    &gear_names::HILL_GEAR.row, &hill_rows::GEAR_RATIO.row, &hill_rows::MOTOR_TORQUE.row, &hill_rows::HOLDING_TORQUE.row, &hill_rows::LOSS.row, &hill_rows::PEAK_TORQUE.row, &hill_rows::WORST_TORQUE.row, &hill_rows::SHARE.row,
     &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::LAUNCH_POWER.row, &stages::LAUNCH_POWER_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
-    &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
+    &hill_rows::CONTINUOUS_TORQUE.row, &hill_rows::HEATING.row, &hill_rows::HEAT_ROOM.row, &hill_rows::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
 ];
 pub(super) static REQUIRES: &[&RequirementRow] = &[
     &BATTERY,
     &VOLTAGE,
     &WORST_VOLTAGE,
     &TYRES,
-    &hill::TORQUE_IS_THERE,
-    &hill::TORQUE_IS_THERE_AT_WORST,
-    &hill::TYRES_HOLD,
-    &hill::LASTS,
+    &hill_rows::TORQUE_IS_THERE,
+    &hill_rows::TORQUE_IS_THERE_AT_WORST,
+    &hill_rows::TYRES_HOLD,
+    &hill_rows::LASTS,
     &derating::SUSTAINS,
-    &hill::STALLS,
+    &hill_rows::STALLS,
     &stages::LAUNCH_LIMIT,
     &stages::HILL_LIMIT,
 ];

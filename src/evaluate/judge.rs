@@ -23,7 +23,7 @@ pub(super) fn judge(
     let mut judged: Vec<Judged> = Vec::new();
     let mut decided: Vec<(usize, Case<'_>)> = Vec::new();
     let unfit = unfit(plan, results);
-    let questioned = questioned(notebook, plan);
+    let questioned = questioned((notebook, plan), results);
     // What is replaced is no longer required.
     let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
     for (number, block) in notebook.blocks.iter().enumerate().filter(current) {
@@ -59,12 +59,14 @@ pub(super) fn judge(
     judged
 }
 
-/// Values that nobody believes as they are written, and all that follows from them, each with the one that it is.
-fn questioned(notebook: &Notebook, plan: &Plan) -> HashMap<usize, usize> {
+/// Values that nobody believes as they are written, or that their block asks about, and all that follows from them, each
+/// with the one that it is.
+fn questioned((notebook, plan): (&Notebook, &Plan), results: &Results) -> HashMap<usize, usize> {
     let mut questioned = HashMap::new();
-    for (block, first) in notebook.blocks.iter().zip(&plan.first) {
+    for ((block, first), said) in notebook.blocks.iter().zip(&plan.first).zip(&results.said) {
         let fields = block.nodes.iter().enumerate().filter(|(_, node)| unusual(block.kind, node).is_some());
-        questioned.extend(fields.map(|(index, _)| (first + index, first + index)));
+        let asked = fields.map(|(index, _)| index).chain(said.questioned.iter().copied());
+        questioned.extend(asked.map(|index| (first + index, first + index)));
     }
     if questioned.is_empty() {
         return questioned;

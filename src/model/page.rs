@@ -93,6 +93,8 @@ pub(crate) struct Said {
     pub besides: Vec<(&'static str, Words)>,
     /// Results that no verdict may rest on, by slot, with the reason.
     pub unfit: Vec<(usize, Words)>,
+    /// Values that nobody believes as they are, by slot.
+    pub questioned: Vec<usize>,
     /// Results that this vehicle does not have, by slot, with the reason.
     pub not_there: Vec<(usize, Words)>,
     /// Procedures by slot, each with the residual of its own check and what it may be.
@@ -205,6 +207,11 @@ impl Page<'_> {
     /// decides it was not given.
     pub(crate) fn unfit<T>(&mut self, slot: Slot<T>, reason: impl Into<Words>) {
         self.said.unfit.push((slot.index(), reason.into()));
+    }
+
+    /// A value that is asked about: a verdict that rests on it, of any block, is `close` at best.
+    pub(crate) fn question<T>(&mut self, slot: Slot<T>) {
+        self.said.questioned.push(slot.index());
     }
 
     /// Why this vehicle does not have a result: `the sprint is not reached: the motor's limit comes first`.

@@ -323,9 +323,8 @@ impl Gears {
         page.note(words!("At the wanted speed it is in `{}`, {}.", one.case.title.clone(), why));
     }
 
-    /// Gears that are called by their order, and have another. Says whether any are.
-    pub(super) fn question(&self, page: &mut Page<'_>) -> bool {
-        let found = page.said.findings.len();
+    /// Gears that are called by their order, and have another.
+    pub(super) fn question(&self, page: &mut Page<'_>) {
         for (stage, order) in self.stages.iter().flat_map(|stage| ORDERS.map(|order| (stage, order))) {
             let place = |slot: &Slot<Ratio>| {
                 let name = page.nodes[slot.index()].name.rsplit('.').next()?;
@@ -347,10 +346,11 @@ impl Gears {
                     );
                     let help = "a ratio is turns on the motor's side for one on the wheel's, so that of a taller gear is less: look whether they are mixed up or turned round";
                     page.find(&RATIOS_RISE, pair[1].1.index(), message, help);
+                    // Nobody knows which of the stage's are mixed up.
+                    stage.ratios.iter().for_each(|ratio| page.question(*ratio));
                 }
             }
         }
-        page.said.findings.len() > found
     }
 
     /// How the gear in use is called.

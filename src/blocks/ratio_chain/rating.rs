@@ -126,9 +126,8 @@ impl Rating {
                 words!("a tyre bears {} beside another and {} alone", page.value(twin), page.value(alone));
             let help = "the first load index is that of a tyre alone, the second that of one of two, which bears less: look whether they are mixed up";
             page.find(&UNUSUAL_WHEEL, twin.index(), message, help);
-            for requirement in ["front_tyre_load", "rear_tyre_load"] {
-                page.hold_close(requirement, "it rests on a load index that is questioned");
-            }
+            page.question(alone);
+            page.question(twin);
         }
         if !self.laden && self.loads.iter().any(|load| page.get(*load).is_some()) {
             for requirement in ["front_tyre_load", "rear_tyre_load"] {

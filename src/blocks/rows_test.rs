@@ -34,7 +34,7 @@ fn every_limit_of_every_requirement_is_of_the_dimension_of_what_it_limits() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
-/// A line of the dossier holds about 110 characters; longer formulas are split into steps with names.
+/// As they are written, and of all kinds; how motion's are printed is measured in `printed_test.rs`.
 #[test]
 fn no_formula_is_printed_over_more_than_two_lines() {
     const LINE: usize = 110;

@@ -18,6 +18,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &SPEED_INTO.row,
     &GREATEST_TORQUE.row,
     &TORQUE_OF_CURVE.row,
+    &LARGEST_RATIO.row,
     &TORQUE_INTO.row,
     &TORQUE_INTO_LAST.row,
     &BRAKING_TORQUE.row,
@@ -91,6 +92,11 @@ pub(super) static TORQUE_OF_CURVE: Row<Torque> = Row::procedure(
     "the greatest value of the motor's torque curve, and its `peak_torque` where that is more",
 )
 .when("with a motor with `torque_curve`");
+pub(super) static LARGEST_RATIO: Row<Ratio> =
+    Row::procedure("largest_ratio_STAGE", "largest ratio", "1", "the largest of the stage's `ratios`")
+        .about("of the lowest gear")
+        .when("with several `ratios` in a stage that is not the motor's neighbour, and a torque of the motor")
+        .family(&STAGES);
 pub(super) static TORQUE_INTO: Row<Torque> =
     Row::formula("torque_into_STAGE", "torque into the stage", "N m", "AFTER * RATIO")
         .each(&[("AFTER", "greatest_torque"), ("RATIO", "stages.STAGE.ratio")])
@@ -108,7 +114,7 @@ pub(super) static BRAKING_AS_DRIVING: Row<Torque> = BRAKING_TORQUE
     .about("taken as that with which it drives")
     .when("with another torque of the motor");
 pub(super) static BRAKING_INTO: Row<Torque> =
-    Row::formula("braking_torque_into_STAGE", "torque into the stage while braking", "N m", "AFTER * RATIO / EFFICIENCY")
+    Row::formula("braking_torque_into_STAGE", "braking torque into the stage", "N m", "AFTER * RATIO / EFFICIENCY")
         .each(&[
             ("AFTER", "braking_torque"),
             ("RATIO", "stages.STAGE.ratio"),
@@ -236,6 +242,7 @@ pub(super) static TORQUE_LIMIT: RequirementRow =
         .only_with(&["stages.STAGE.torque_limit"]);
 pub(super) static BRAKING_LIMIT: RequirementRow =
     RequirementRow::safety("braking_torque_into_STAGE", "braking_torque_into_STAGE")
+        .label("torque into the stage while braking")
         .at_most("stages.STAGE.torque_limit")
         .source("the stage's torque limit")
         .family(&STAGES)

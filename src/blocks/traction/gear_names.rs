@@ -4,12 +4,21 @@ use super::gears::Drives;
 use super::given::Given;
 use super::hill::Hill;
 use crate::model::{Bench, Outcomes, Page, Row, Slot};
+use crate::quantities::si::Ratio;
 
 const GEARED: &str = "with several gears in the chain";
 
 pub(super) static LAUNCH_GEAR: Row<String> = Row::words("launch_gear", "gear of the launch").when(GEARED);
 pub(super) static HILL_GEAR: Row<String> =
     Row::words("hill_gear", "gear of the hill").when("with a `hill` and several gears in the chain");
+
+pub(super) static LAUNCH_RATIO: Row<Ratio> = Row::procedure(
+    "launch_ratio",
+    "overall ratio at the launch",
+    "1",
+    "the largest of the gears' overall ratios",
+)
+.when("with several gears in the chain, of which its `use` names none for the launch");
 
 pub(super) struct GearNames {
     launch: Slot<String>,

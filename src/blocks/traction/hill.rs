@@ -5,15 +5,16 @@ use super::gears::Drives;
 use super::given::{Given, Model};
 use super::grip::{Driven, Grip, Stand, known, set};
 use super::hill_rows::{
-    ADHESION_FORCE, AIR_SPEED, CONTINUOUS_TORQUE, DRAG, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR,
-    FORCE, FRONT_SHARE, FRONT_SHARE_LADEN, GEAR_RATIO, HEAT_ROOM, HEATING, HELD_FORCE, HOLDING_TORQUE, LOSS,
-    MOTOR_TORQUE, PEAK_TORQUE, ROLLING, ROLLING_LADEN, SHARE, TIME, WEIGHT, WEIGHT_LADEN, WORST_TORQUE,
+    ADHESION_FORCE, AIR_SPEED, AXLE_LOAD, AXLE_LOAD_REAR, CONTINUOUS_TORQUE, DRAG, DRIVEN_LOAD,
+    DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FORCE, FRONT_SHARE, FRONT_SHARE_LADEN, GEAR_RATIO, HEAT_ROOM,
+    HEAT_SHARE, HEATING, HELD_FORCE, HOLDING_TORQUE, LOSS, MOTOR_TORQUE, PEAK_TORQUE, ROLLING, ROLLING_LADEN,
+    SHARE, SLOPE, TIME, WEIGHT, WEIGHT_LADEN, WORST_TORQUE,
 };
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;
 use crate::model::{Bench, BlockName, Form, Outcomes, Slot};
 use crate::quantities::si::{
-    Acceleration, Force, Length, Mass, Measure, Power, Ratio, Time, Torque, Velocity, moment, ratio,
+    Acceleration, Angle, Force, Length, Mass, Measure, Power, Ratio, Time, Torque, Velocity, moment, ratio,
 };
 
 pub(super) struct Hill {
@@ -21,6 +22,9 @@ pub(super) struct Hill {
     pub(super) weight: Slot<Force>,
     pub(super) rolling: Slot<Force>,
     front_share: Slot<Ratio>,
+    slope: Slot<Angle>,
+    /// `None` where all wheels drive, or nobody said which.
+    axle_load: Option<Slot<Force>>,
     driven_load: Slot<Force>,
     pub(super) adhesion_force: Slot<Force>,
     pub(super) held_force: Slot<Force>,
@@ -38,6 +42,7 @@ pub(super) struct Hill {
     pub(super) worst_torque: Option<Slot<Torque>>,
     share: Slot<Ratio>,
     pub(super) continuous_torque: Slot<Torque>,
+    heat_share: Slot<Ratio>,
     pub(super) heating: Slot<Time>,
     pub(super) heat_room: Slot<Time>,
     pub(super) time: Slot<Time>,
@@ -90,6 +95,12 @@ impl Hill {
         let weight = out.result(of(&WEIGHT, &WEIGHT_LADEN));
         let rolling = out.result(of(&ROLLING, &ROLLING_LADEN));
         let front_share = out.result(if written.laden { &FRONT_SHARE_LADEN } else { &FRONT_SHARE });
+        let slope = out.result(&SLOPE);
+        let axle_load = match grip.driven {
+            Driven::Front => Some(out.result(&AXLE_LOAD)),
+            Driven::Rear => Some(out.result(&AXLE_LOAD_REAR)),
+            Driven::Both | Driven::NoLedger | Driven::NotSaid => None,
+        };
         let driven_load = out.result(match grip.driven {
             Driven::Front => &DRIVEN_LOAD_FRONT,
             Driven::Rear => &DRIVEN_LOAD_REAR,
@@ -120,6 +131,7 @@ impl Hill {
             }
             false => out.unknown(&CONTINUOUS_TORQUE),
         };
+        let heat_share = out.result(&HEAT_SHARE);
         let heating = out.result(&HEATING);
         let heat_room = out.result(&HEAT_ROOM);
         let time = match given.motor.derating {
@@ -137,6 +149,8 @@ impl Hill {
             weight,
             rolling,
             front_share,
+            slope,
+            axle_load,
             driven_load,
             adhesion_force,
             held_force,
@@ -152,6 +166,7 @@ impl Hill {
             worst_torque,
             share,
             continuous_torque,
+            heat_share,
             heating,
             heat_room,
             time,
@@ -181,7 +196,12 @@ impl Hill {
         bench.set(self.front_share, front_share);
         let load = grip.load(bench, &Stand { weight, rolling, front_share });
         set(bench, self.driven_load, load);
+        if let Some(slot) = self.axle_load {
+            let share = if grip.driven == Driven::Front { front_share } else { ratio(1.0) - front_share };
+            bench.set(slot, share * weight);
+        }
         let slope = bench.get(self.written.grade).atan();
+        bench.set(self.slope, slope);
         let adhesion_force = grip.force(bench, weight, load);
         bench.set(self.adhesion_force, adhesion_force);
         bench.set(self.held_force, adhesion_force * slope.cos());
@@ -224,15 +244,16 @@ impl Hill {
         let continuous = Torque::from_si(model.rated_force_at(speed) / model.motor.gear.force);
         set(bench, self.continuous_torque, Some(continuous));
         let over = torque * torque - continuous * continuous;
-        let heating = known(bench, self.written.time) * Ratio::from(over / (peak * peak));
-        set(bench, self.heating, Some(heating));
+        let share = Ratio::from(over / (peak * peak));
+        set(bench, self.heat_share, Some(share));
+        set(bench, self.heating, Some(known(bench, self.written.time) * share));
         let rest = ratio(1.0) - Ratio::from(continuous * continuous / (peak * peak));
         let room = known(bench, given.motor.peak_time) * rest;
         set(bench, self.heat_room, Some(room));
         let borne = torque > continuous && torque <= peak;
         match &self.derating {
             Some(derating) => derating.evaluate(bench, torque),
-            None => set(bench, self.time, borne.then(|| room * Ratio::from(peak * peak / over))),
+            None => set(bench, self.time, borne.then(|| room / share)),
         }
     }
 }

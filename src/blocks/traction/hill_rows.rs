@@ -1,20 +1,21 @@
 //! What a traction block gives of a hill, and what a hill requires.
 
 use crate::model::{RequirementRow, Row};
-use crate::quantities::si::{Force, Power, Ratio, Time, Torque, Velocity};
+use crate::quantities::si::{Angle, Force, Power, Ratio, Time, Torque, Velocity};
 
 const ON_A_HILL: &str = "with a `hill`";
 const ON_ONE_AXLE: &str = "with a `hill`, one driven axle and a `ledger`";
 const RATED: &str = "with a `hill`, and a continuous rating of the motor or its `torque_over_time`";
 const TIMED: &str = "with a `hill`, a continuous rating and the `peak_time` of the motor";
 
+pub(super) static SLOPE: Row<Angle> =
+    Row::formula("hill_slope", "slope of the hill", "deg", "atan(hill.grade)").when(ON_A_HILL);
 pub(super) static WEIGHT: Row<Force> =
     Row::formula("hill_weight", "weight on the hill", "N", "road.mass * 9.80665 m/s^2").when(ON_A_HILL);
 pub(super) static WEIGHT_LADEN: Row<Force> = WEIGHT.by("ledger.laden_mass * 9.80665 m/s^2");
-pub(super) static ROLLING: Row<Force> =
-    Row::formula("hill_rolling", "rolling resistance on the hill", "N", "road.f0")
-        .about("as on the level")
-        .when(ON_A_HILL);
+pub(super) static ROLLING: Row<Force> = Row::formula("hill_rolling", "rolling on the hill", "N", "road.f0")
+    .about("as on the level")
+    .when(ON_A_HILL);
 pub(super) static ROLLING_LADEN: Row<Force> = ROLLING.by("road.f0 * ledger.laden_mass / road.mass");
 pub(super) static FRONT_SHARE: Row<Ratio> =
     Row::formula("hill_front_share", "front axle share on the hill", "%", "front_share")
@@ -22,15 +23,19 @@ pub(super) static FRONT_SHARE: Row<Ratio> =
         .when(ON_ONE_AXLE);
 pub(super) static FRONT_SHARE_LADEN: Row<Ratio> =
     FRONT_SHARE.by("ledger.laden_front_axle / ledger.laden_mass");
+pub(super) static AXLE_LOAD: Row<Force> =
+    Row::formula("hill_axle_load", "axle load at rest", "N", "hill_front_share * hill_weight")
+        .about("as on the level")
+        .when(ON_ONE_AXLE);
+pub(super) static AXLE_LOAD_REAR: Row<Force> = AXLE_LOAD.by("(1 - hill_front_share) * hill_weight");
 pub(super) static DRIVEN_LOAD: Row<Force> =
     Row::formula("hill_driven_load", "load on the driven wheels on the hill", "N", "hill_weight")
         .about("as on the level, while they pull as hard as they hold")
         .when(ON_A_HILL);
-pub(super) static DRIVEN_LOAD_FRONT: Row<Force> = DRIVEN_LOAD
-    .by("(hill_front_share * hill_weight + height_share * hill_rolling) / (1 + adhesion * height_share)");
-pub(super) static DRIVEN_LOAD_REAR: Row<Force> = DRIVEN_LOAD.by(
-    "((1 - hill_front_share) * hill_weight - height_share * hill_rolling) / (1 - adhesion * height_share)",
-);
+pub(super) static DRIVEN_LOAD_FRONT: Row<Force> =
+    DRIVEN_LOAD.by("(hill_axle_load + height_share * hill_rolling) / (1 + adhesion * height_share)");
+pub(super) static DRIVEN_LOAD_REAR: Row<Force> =
+    DRIVEN_LOAD.by("(hill_axle_load - height_share * hill_rolling) / (1 - adhesion * height_share)");
 pub(super) static ADHESION_FORCE: Row<Force> = Row::formula(
     "hill_adhesion_force",
     "grip on the hill as on the level",
@@ -39,7 +44,7 @@ pub(super) static ADHESION_FORCE: Row<Force> = Row::formula(
 )
 .when(ON_A_HILL);
 pub(super) static HELD_FORCE: Row<Force> =
-    Row::formula("hill_held_force", "grip on the hill", "N", "hill_adhesion_force * cos(atan(hill.grade))")
+    Row::formula("hill_held_force", "grip on the hill", "N", "hill_adhesion_force * cos(hill_slope)")
         .when(ON_A_HILL);
 pub(super) static AIR_SPEED: Row<Velocity> =
     Row::formula("hill_air_speed", "air speed on the hill", "km/h", "hill.speed + road.headwind")
@@ -56,7 +61,7 @@ pub(super) static FORCE: Row<Force> = Row::formula(
     "hill_force",
     "force at the wheels on the hill",
     "N",
-    "hill_weight * sin(atan(hill.grade)) + hill_rolling * cos(atan(hill.grade)) + hill_drag",
+    "hill_weight * sin(hill_slope) + hill_rolling * cos(hill_slope) + hill_drag",
 )
 .about("to hold the speed")
 .when(ON_A_HILL);
@@ -80,7 +85,7 @@ pub(super) static HOLDING_TORQUE: Row<Torque> = Row::formula(
     "hill_holding_torque",
     "motor torque that holds it on the hill",
     "N·m",
-    "hill_weight * sin(atan(hill.grade)) * rolling_radius / RATIO",
+    "hill_weight * sin(hill_slope) * rolling_radius / RATIO",
 )
 .each(&[("RATIO", "chain.overall_ratio")])
 .about("at standstill without brakes; rolling resistance and losses are left out, for they help to hold")
@@ -124,14 +129,18 @@ pub(super) static CONTINUOUS_TORQUE: Row<Torque> = Row::procedure(
     "the least of the motor's continuous torque, its torque over time and its peak torque at the hill's speed",
 )
 .when(RATED);
-pub(super) static HEATING: Row<Time> = Row::formula(
-    "hill_heating",
-    "heat of the hill",
-    "s",
-    "hill.time * (hill_motor_torque^2 - hill_continuous_torque^2) / hill_peak_torque^2",
+pub(super) static HEAT_SHARE: Row<Ratio> = Row::formula(
+    "hill_heat_share",
+    "heat over that of the peak torque",
+    "1",
+    "(hill_motor_torque^2 - hill_continuous_torque^2) / hill_peak_torque^2",
 )
-.about("beyond the continuous torque, as time at the peak torque: loss grows with the square of torque; below 0 the motor cools")
-.when("with a `hill.time`, and a continuous rating of the motor or its `torque_over_time`");
+.about("beyond the continuous torque: loss grows with the square of torque; below 0 the motor cools")
+.when(RATED);
+pub(super) static HEATING: Row<Time> =
+    Row::formula("hill_heating", "heat of the hill", "s", "hill.time * hill_heat_share")
+        .about("beyond the continuous torque, as time at the peak torque; below 0 the motor cools")
+        .when("with a `hill.time`, and a continuous rating of the motor or its `torque_over_time`");
 pub(super) static HEAT_ROOM: Row<Time> = Row::formula(
     "hill_heat_room",
     "heat that the motor bears",
@@ -140,16 +149,12 @@ pub(super) static HEAT_ROOM: Row<Time> = Row::formula(
 )
 .about("in the same terms: that of its peak torque in its `peak_time`")
 .when(TIMED);
-pub(super) static TIME: Row<Time> = Row::formula(
-    "hill_time",
-    "time that the motor bears the hill",
-    "s",
-    "hill_heat_room * hill_peak_torque^2 / (hill_motor_torque^2 - hill_continuous_torque^2)",
-)
-.told_with("hill_gear")
-.about("rough; there is none where it bears it without end, or does not have the torque")
-.when(TIMED)
-.principal();
+pub(super) static TIME: Row<Time> =
+    Row::formula("hill_time", "time that the motor bears the hill", "s", "hill_heat_room / hill_heat_share")
+        .told_with("hill_gear")
+        .about("rough; there is none where it bears it without end, or does not have the torque")
+        .when(TIMED)
+        .principal();
 
 pub(super) static TORQUE_IS_THERE: RequirementRow =
     RequirementRow::wish("hill_motor_torque", "hill_motor_torque")

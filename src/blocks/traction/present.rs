@@ -136,6 +136,11 @@ impl Traction {
     /// Each procedure against another way to it.
     fn check(&self, page: &mut Page<'_>, bench: &Bench<'_>, (drives, worst): (&Drives, &Drives)) {
         self.grip.check(page, &self.held);
+        if let Some((slot, ratio)) = self.start.lowest.and_then(|slot| Some((slot, page.get(slot)?))) {
+            // The drive that starts has it in the way of a turn.
+            let arm = bench.get(self.start.radius).si();
+            page.checked(slot, ratio.value * drives.starting().motor.gear.way / arm - 1.0, 1e-12);
+        }
         for at in &self.grades {
             let speed = bench.get(at.speed).si();
             for (gear, model) in at.gears.iter().zip(&drives.each) {
@@ -186,6 +191,7 @@ impl Traction {
         for sprint in &self.sprints {
             self.check_sprint(page, bench, (sprint, drives));
         }
+        self.stages.check_launch(page, &self.given);
         if let Some(hill) = &self.hill {
             let gear = hill.gear(bench, &self.given, drives);
             check_hill(page, bench, (hill, &drives.each[gear], &worst.each[gear]));

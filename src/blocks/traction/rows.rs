@@ -33,11 +33,6 @@ pub(super) static LAUNCH_TORQUE: Row<Torque> =
 pub(super) static LAUNCH_TORQUE_OF_CURVE: Row<Torque> = LAUNCH_TORQUE.by("motor.torque_curve(0 rpm)");
 pub(super) static LAUNCH_TORQUE_LEAST: Row<Torque> =
     LAUNCH_TORQUE.by("min(EACH)").each(&[("EACH", "motor.torque_curve(0 rpm), motor.stall_torque")]);
-pub(super) static LAUNCH_RATIO: Row<Ratio> =
-    Row::formula("launch_ratio", "overall ratio at the launch", "1", "max(EACH)")
-        .each(&[("EACH", "chain.overall_ratio, chain.overall_ratio")])
-        .about("of the lowest gear")
-        .when("with several gears in the chain, of which its `use` names none for the launch");
 pub(super) static ROTOR_MASS: Row<Mass> = Row::formula(
     "rotor_mass",
     "mass that the rotor is like",
@@ -266,7 +261,7 @@ pub(super) static WORST_PEAK_PACK_POWER: Row<Power> = Row::procedure(
 .when(AT_WORST);
 pub(super) static WORST_VOLTAGE_AT_PEAK: Row<ElectricPotential> = Row::formula(
     "worst_pack_voltage_at_peak",
-    "voltage of the battery at that power",
+    "its voltage at that power",
     "V",
     "(pack.worst_voltage + sqrt(pack.worst_voltage^2 - 4 * pack.worst_resistance * worst_peak_pack_power)) / 2",
 )
@@ -365,7 +360,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WEIGHT.row, &FRONT_SHARE.row, &HEIGHT_SHARE.row,
     &DRIVEN_LOAD.row, &DRIVEN_LOAD_FRONT.row, &DRIVEN_LOAD_REAR.row, &ADHESION_FORCE.row,
     &ROLLING_RADIUS.row, &LAUNCH_TORQUE.row, &LAUNCH_TORQUE_OF_CURVE.row, &LAUNCH_TORQUE_LEAST.row,
-    &gear_names::LAUNCH_GEAR.row, &LAUNCH_RATIO.row, &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
+    &gear_names::LAUNCH_GEAR.row, &gear_names::LAUNCH_RATIO.row, &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
     &ROTOR_MASS.row, &ROTOR_MASS_IN.row,
     &ROLLING_SLOPE.row, &GROUND_FORCE.row, &TYRE_SURPLUS.row, &TYRE_REACH.row,
     &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_HELD.row, &START_FORCE.row, &START_ANGLE.row, &START_GRADE.row,
@@ -376,13 +371,13 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WORST_PEAK_PACK_POWER.row, &WORST_VOLTAGE_AT_PEAK.row,
     &CONTINUOUS_CURRENT.row, &CONTINUOUS_PACK_POWER.row,
     &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &TOP_SPEED_GEAR.row, &WORST_TOP_SPEED.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row, &SPRINT_GEARS.row,
-    &hill_rows::WEIGHT.row, &hill_rows::WEIGHT_LADEN.row, &hill_rows::ROLLING.row, &hill_rows::ROLLING_LADEN.row,
+    &hill_rows::SLOPE.row, &hill_rows::WEIGHT.row, &hill_rows::WEIGHT_LADEN.row, &hill_rows::ROLLING.row, &hill_rows::ROLLING_LADEN.row,
     &hill_rows::FRONT_SHARE.row, &hill_rows::FRONT_SHARE_LADEN.row,
-    &hill_rows::DRIVEN_LOAD.row, &hill_rows::DRIVEN_LOAD_FRONT.row, &hill_rows::DRIVEN_LOAD_REAR.row,
+    &hill_rows::AXLE_LOAD.row, &hill_rows::AXLE_LOAD_REAR.row, &hill_rows::DRIVEN_LOAD.row, &hill_rows::DRIVEN_LOAD_FRONT.row, &hill_rows::DRIVEN_LOAD_REAR.row,
     &hill_rows::ADHESION_FORCE.row, &hill_rows::HELD_FORCE.row, &hill_rows::AIR_SPEED.row, &hill_rows::DRAG.row, &hill_rows::FORCE.row,
     &gear_names::HILL_GEAR.row, &hill_rows::GEAR_RATIO.row, &hill_rows::MOTOR_TORQUE.row, &hill_rows::HOLDING_TORQUE.row, &hill_rows::LOSS.row, &hill_rows::PEAK_TORQUE.row, &hill_rows::WORST_TORQUE.row, &hill_rows::SHARE.row,
-    &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::LAUNCH_POWER.row, &stages::LAUNCH_POWER_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
-    &hill_rows::CONTINUOUS_TORQUE.row, &hill_rows::HEATING.row, &hill_rows::HEAT_ROOM.row, &hill_rows::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
+    &stages::LAUNCH_RATIO.row, &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::LAUNCH_POWER.row, &stages::LAUNCH_POWER_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
+    &hill_rows::CONTINUOUS_TORQUE.row, &hill_rows::HEAT_SHARE.row, &hill_rows::HEATING.row, &hill_rows::HEAT_ROOM.row, &hill_rows::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
 ];
 pub(super) static REQUIRES: &[&RequirementRow] = &[
     &BATTERY,

@@ -7,7 +7,7 @@ use crate::findings::codes;
 use crate::model::{Bench, Form, Leaf, Outcomes, Page, Slot};
 use crate::quantities::si::{Length, Measure, Ratio};
 use crate::source::Span;
-use crate::words::words;
+use crate::words::{Words, words};
 
 /// As the author gave it.
 pub(super) enum Given {
@@ -161,8 +161,14 @@ impl Wheel {
                 .is_some_and(|factor| !(FACTORS[0]..=FACTORS[1]).contains(&factor.value))
         {
             let message = words!("a rolling factor of {}", page.value(rolling_factor));
-            let help =
-                "a loaded tyre rolls 0.95 to 0.98 of π times its diameter: measure it, or leave it out";
+            let share = page.get(rolling_factor).map_or(f64::NAN, |factor| factor.value / 100.0);
+            let help: Words = match (FACTORS[0]..=FACTORS[1]).contains(&share) {
+                true => words!("type `{} %`, if that is meant", 100.0 * share),
+                false => {
+                    "a loaded tyre rolls 0.95 to 0.98 of π times its diameter: measure it, or leave it out"
+                        .into()
+                }
+            };
             page.find(&UNUSUAL_WHEEL, rolling_factor.index(), message, help);
             page.question(self.circumference);
         }

@@ -106,6 +106,15 @@ fn the_form_names_the_gear_of_each_value_of_the_drive() {
 
 /// Edition, clause, standing and what rests on it, told in one place, with what the words for the standing mean.
 #[test]
+fn a_long_clause_stands_once_in_a_table_of_requirements() {
+    let text = visible_text(&fs::read_to_string(demo("dossier.html")).expect("a page"));
+    let clause = "annex 9C; second-hand";
+    // One for the front page, and one for each of the two boxes.
+    assert!((1..=4).contains(&text.matches(clause).count()), "{}", text.matches(clause).count());
+    assert!(text.matches("as for acceleration that is held, forward").count() >= 2);
+}
+
+#[test]
 fn every_standard_is_listed_with_what_it_decides() {
     let html = fs::read_to_string(demo("dossier.html")).expect("a page");
     let from = html.find("id=\"standards\"").expect("the section");

@@ -9,6 +9,7 @@ use std::process::Command;
 use std::sync::Once;
 
 use serde_json::Value;
+use sha2::{Digest, Sha256};
 
 /// What tests with Rust alone may start: the program itself, Cargo, and the shell that every Unix has.
 const STARTED: [&str; 3] = ["env!(\"CARGO_BIN_EXE_voltwright\")", "cargo_itself()", "\"sh\""];
@@ -83,6 +84,20 @@ fn the_notice_holds_the_licence_of_the_fonts_word_for_word() {
     let (version, text) = fonts();
     assert!(between("fonts") == text, "{UPDATE}");
     assert!(read("THIRD-PARTY.md").contains(&format!("DejaVu {version}")), "of another version");
+}
+
+#[test]
+fn the_notice_names_the_font_files_that_are_in_the_tree_by_their_hash() {
+    let notice = read("THIRD-PARTY.md");
+    let files: Vec<_> =
+        fs::read_dir("templates/fonts").expect("fonts").map(|entry| entry.expect("a font").path()).collect();
+    assert_eq!(files.len(), 4);
+    for file in files {
+        let hash = Sha256::digest(fs::read(&file).expect("readable"));
+        let hash: String = hash.iter().map(|byte| format!("{byte:02x}")).collect();
+        let name = file.file_name().expect("a name").to_string_lossy().into_owned();
+        assert!(notice.contains(&format!("| `{name}` | `{hash}` |")), "{name} is {hash}");
+    }
 }
 
 #[test]

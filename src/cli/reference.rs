@@ -283,7 +283,7 @@ pub(super) fn limits() -> String {
             rule.name,
             cell(&rule.value),
             cell(&source.about),
-            cell(&source.words()),
+            cell(&source.whole()),
             source.standing.word()
         );
     }
@@ -296,7 +296,7 @@ pub(super) fn limits() -> String {
             table.name,
             table.rows.len(),
             cell(&source.about),
-            cell(&source.words()),
+            cell(&source.whole()),
             source.standing.word()
         );
     }

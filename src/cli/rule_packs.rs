@@ -64,7 +64,7 @@ fn table(text: &mut String, pack: &Pack) {
     text.push_str("| Item | Kind | What is asked | Source | Judged by |\n|---|---|---|---|---|\n");
     for item in &pack.items {
         let source = match &item.source {
-            Some(source) => format!("{}; {}", source.words(), source.standing.word()),
+            Some(source) => format!("{}; {}", source.whole(), source.standing.word()),
             None => String::new(),
         };
         let weight = match item.weight {

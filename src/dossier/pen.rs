@@ -1,7 +1,7 @@
 //! What every drawing is put together from: strokes, areas and texts that are measured before they are set.
 
 use super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
-use super::layout::fonts::{Family, Font};
+use super::layout::fonts::Font;
 use super::piece::Mark;
 use super::plot::{WIDE, area, label, line, small};
 use crate::model::Limited;
@@ -42,11 +42,12 @@ pub(super) const fn points(size: TextSize) -> f64 {
     }
 }
 
-/// How wide a text is as it is printed.
+/// How wide a text is at most: on screen it is set in what narrow face the reader's machine has, and the widest of
+/// those named in the style sheet has nine tenths of this one's advances.
 pub(super) fn width(text: &str, size: TextSize) -> f64 {
-    let face = Font::pick(Family::Sans, false, false);
+    let face = Font::Wide;
     let advance = |character| face.with_glyph(character).map_or(600, |(font, glyph)| font.advance(glyph.id));
-    text.chars().map(advance).sum::<i32>() as f64 / 1000.0 * points(size)
+    text.chars().map(advance).sum::<i32>() as f64 / 1000.0 * 0.9 * points(size)
 }
 
 /// A text that fits into a room, cut where it would not.

@@ -70,9 +70,13 @@ impl From<Standing> for Status {
 impl Leaf {
     /// A value of the rules: a limit, or one of a table that a word of the author's (a size, a class) stands for.
     pub(crate) fn ruled(text: &str, source: &'static Source) -> Leaf {
-        let status = Status::from(source.standing).word();
-        let remark = format!("{} ({status}): {}", source.words(), source.about);
+        let remark = format!("{}: {}", Leaf::clause(source), source.about);
         Leaf { rule: Some(source), remark: Some(remark), ..Leaf::stated(text) }
+    }
+
+    /// `UN R100 (revision 2), 1.2.3.4 (second-hand)`.
+    pub(crate) fn clause(source: &Source) -> String {
+        format!("{} ({})", source.words(), Status::from(source.standing).word())
     }
 }
 

@@ -27,7 +27,7 @@ use std::collections::HashSet;
 use crate::evaluate::{Results, State, Uncertain};
 use crate::graph::Plan;
 use crate::model::{
-    BlockEntry, Caution, Chart, Computed, Grid, NodeDecl, Notebook, Origin, Role, Supposed, Wanted,
+    self, BlockEntry, Caution, Chart, Computed, Grid, NodeDecl, Notebook, Origin, Role, Supposed, Wanted,
 };
 use crate::quantities::{Basis, show_apart};
 use crate::words::{Words, words};
@@ -222,6 +222,7 @@ impl Told<'_> {
             basis,
             source: leaf.and_then(|leaf| leaf.source.as_ref().map(|(id, _)| id.clone())),
             remark: leaf.and_then(|leaf| leaf.remark.clone()),
+            clause: leaf.and_then(|leaf| leaf.rule).map(model::Leaf::clause),
             from,
             assumed: leaf.is_some_and(|leaf| leaf.default),
             supposed: leaf.and_then(|leaf| leaf.supposed.as_ref()).map(Supposed::words),

@@ -16,6 +16,8 @@ pub(crate) struct InputRow {
     pub basis: &'static str,
     pub source: Option<String>,
     pub remark: Option<String>,
+    /// The clause of the rules that it is taken from, with how well that is known; the remark says what it is about.
+    pub clause: Option<String>,
     pub from: Option<Taken>,
     /// A default of the kind.
     pub assumed: bool,

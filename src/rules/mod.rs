@@ -118,9 +118,20 @@ impl Rules {
 }
 
 impl Source {
-    /// `UN R100 (revision 2), 1.2.3.4`.
+    /// `UN R100 (revision 2), 1.2.3.4`; that the edition was not stated is told where all are listed, by
+    /// [`Source::whole`].
     pub(crate) fn words(&self) -> String {
-        let of: Vec<&str> = [&self.edition, &self.year].into_iter().flatten().map(String::as_str).collect();
+        self.told(|edition| !edition.starts_with("edition not"))
+    }
+
+    /// As [`Source::words`], and that the edition was not stated.
+    pub(crate) fn whole(&self) -> String {
+        self.told(|_| true)
+    }
+
+    fn told(&self, is_told: impl Fn(&str) -> bool) -> String {
+        let of = [&self.edition, &self.year].into_iter().flatten().map(String::as_str);
+        let of: Vec<&str> = of.filter(|edition| is_told(edition)).collect();
         match of.as_slice() {
             [] => format!("{}, {}", self.document, self.clause),
             parts => format!("{} ({}), {}", self.document, parts.join(", "), self.clause),

@@ -7,7 +7,7 @@ use std::process::Command;
 use crate::copied::copy_of;
 use crate::printed::{CAUTIONS, demo, lines_with_a_gear, make, pack_of, shown, stands_in};
 use crate::program::Folder;
-use crate::programs::{text_of, tool};
+use crate::programs::{pages_of, text_of, tool};
 
 #[test]
 fn every_result_is_in_the_pdf_as_it_is_shown() {
@@ -74,6 +74,21 @@ fn the_printed_form_names_the_gear_of_each_value_of_the_drive() {
     for line in lines_with_a_gear() {
         assert!(text.contains(&line), "`{line}` is missing");
     }
+}
+
+#[test]
+fn the_dossier_without_annex_and_moves_is_no_longer_than_a_binder_takes() {
+    const MOST: usize = 48;
+    let pages = pages_of(&demo("dossier.pdf"));
+    // The contents say the same words before.
+    let page_of = |heading: &str| {
+        let on = |page: &String| page.lines().any(|line| line.trim() == heading);
+        pages.iter().rposition(on).unwrap_or_else(|| panic!("no page is headed {heading}"))
+    };
+    let annex = page_of("Annex: the documents");
+    let moves = page_of("What an inspection asks") - page_of("What moved since revision B of 2025-03-15");
+    let without = annex + 1 - moves;
+    assert!(without <= MOST, "{without} pages");
 }
 
 #[test]

@@ -24,6 +24,9 @@ const SMALL_SIGN: f64 = 12.0;
 /// The height of a line to write on.
 const WRITING: f64 = 19.0;
 
+/// How wide a line to write on is at least, with the space after it.
+const SIGNED: f64 = 112.0;
+
 impl Flow {
     /// A worked block begins with a line across the page, as an entry in a logbook does.
     pub(crate) fn opening(
@@ -325,13 +328,20 @@ impl Flow {
 
     pub(crate) fn signatures(&mut self, boxes: &[SignatureBox], column: &Column) {
         let gap = 14.0;
-        let width = (column.width - gap) / 2.0;
         for pair in boxes.chunks(2) {
-            let mut slab = Slab { before: 10.0, after: 10.0, bands: column.bands.clone(), ..Slab::default() };
+            // Who has more to write has more room.
+            let wanted = |of: &SignatureBox| of.lines.len() as f64 + 1.0;
+            let share = (column.width - gap) / pair.iter().map(wanted).sum::<f64>();
+            let widths: Vec<f64> = match pair {
+                [_] => vec![(column.width - gap) / 2.0],
+                both => both.iter().map(|of| share * wanted(of)).collect(),
+            };
+            let mut slab = Slab { before: 6.0, after: 4.0, bands: column.bands.clone(), ..Slab::default() };
             for (index, signature) in pair.iter().enumerate() {
                 let element = self.element(Role::Paragraph, column.parent);
                 slab.tag(Some(element));
-                let left = column.left + (width + gap) * index as f64;
+                let width = widths[index];
+                let left = column.left + widths[..index].iter().map(|width| width + gap).sum::<f64>();
                 let mut y = 6.0 + CELL.baseline();
                 slab.baseline = y;
                 for line in
@@ -341,19 +351,30 @@ impl Flow {
                     y += CELL.leading;
                 }
                 y -= CELL.baseline();
-                for label in &signature.lines {
+                // What fits stands side by side.
+                let abreast = ((width - 8.0) / SIGNED).floor().max(1.0) as usize;
+                for labels in signature.lines.chunks(abreast) {
                     y += WRITING;
-                    slab.marks.push(Mark::hairline((left + 8.0, y), (left + width - 8.0, y), QUIET));
-                    for line in self.lines(Inline::plain(label, LABEL), LABEL, width - 16.0) {
-                        slab.put(line, left + 8.0, y + LABEL.baseline() + 1.0);
-                        y += LABEL.leading;
+                    let room = (width - 8.0) / labels.len() as f64 - 8.0;
+                    let mut deepest = 0.0_f64;
+                    for (place, label) in labels.iter().enumerate() {
+                        let from = left + 8.0 + (room + 8.0) * place as f64;
+                        slab.marks.push(Mark::hairline((from, y), (from + room, y), QUIET));
+                        let mut below = 0.0;
+                        for line in self.lines(Inline::plain(label, LABEL), LABEL, room) {
+                            slab.put(line, from, y + below + LABEL.baseline() + 1.0);
+                            below += LABEL.leading;
+                        }
+                        deepest = deepest.max(below);
                     }
+                    y += deepest;
                 }
                 slab.height = slab.height.max(y + 6.0);
             }
             slab.tag(None);
             for index in 0..pair.len() {
-                let left = column.left + (width + gap) * index as f64;
+                let width = widths[index];
+                let left = column.left + widths[..index].iter().map(|width| width + gap).sum::<f64>();
                 let area = Area { left, top: 0.0, right: left + width, bottom: slab.height };
                 slab.marks.push(Mark::outline(area, 0.5, RULE));
             }

@@ -13,7 +13,7 @@ use super::palette::ACCENT;
 use super::setting::Setter;
 use super::slab::{Band, BandKind, Slab};
 use super::structure::{Element, Role};
-use super::voice::{BODY, LARGE, LOG, Voice};
+use super::voice::{BODY, LARGE, LOG, SMALL, Voice};
 
 /// How far a nested column stands in.
 const INDENT: f64 = 15.0;
@@ -181,6 +181,7 @@ impl Flow {
         // A mark is as large as what it stands before.
         let voice = match entry.items.first().map(|item| &item.piece) {
             Some(Piece::Paragraph { style: Style::Large, .. }) => LARGE,
+            Some(Piece::Paragraph { style: Style::Small, .. }) => SMALL,
             _ => BODY,
         };
         match (entry.task, number) {

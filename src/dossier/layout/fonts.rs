@@ -1,4 +1,5 @@
-//! The faces a dossier is set in, with their glyphs and advances; all of the DejaVu family, none from the machine.
+//! The faces a dossier is set in, with their glyphs and advances: Roboto Condensed for tables, DejaVu for all else,
+//! none from the machine.
 
 use std::collections::HashMap;
 use std::sync::OnceLock;
@@ -9,7 +10,7 @@ use allsorts::font_data::FontData;
 use allsorts::tables::cmap::Cmap;
 use allsorts::tables::{FontTableProvider, HeadTable, HheaTable, HmtxTable, MaxpTable};
 use allsorts::tag;
-use dejavu::{sans, sans_condensed, sans_mono, serif_condensed};
+use dejavu::{sans, sans_mono, serif_condensed};
 
 /// One face. `Wide` is the fullest one and lends its glyphs to the others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -28,6 +29,13 @@ pub(crate) enum Font {
     MonoBoldItalic,
     Wide,
     WideBold,
+}
+
+/// A file of the condensed family, as its makers published it.
+macro_rules! condensed {
+    ($face:literal) => {
+        include_bytes!(concat!("../../../templates/fonts/RobotoCondensed-", $face, ".ttf"))
+    };
 }
 
 /// How many faces there are.
@@ -92,10 +100,10 @@ impl Font {
             Font::SerifBold => "DejaVuSerifCondensed-Bold",
             Font::SerifItalic => "DejaVuSerifCondensed-Italic",
             Font::SerifBoldItalic => "DejaVuSerifCondensed-BoldItalic",
-            Font::Sans => "DejaVuSansCondensed",
-            Font::SansBold => "DejaVuSansCondensed-Bold",
-            Font::SansItalic => "DejaVuSansCondensed-Oblique",
-            Font::SansBoldItalic => "DejaVuSansCondensed-BoldOblique",
+            Font::Sans => "RobotoCondensed-Regular",
+            Font::SansBold => "RobotoCondensed-Bold",
+            Font::SansItalic => "RobotoCondensed-Italic",
+            Font::SansBoldItalic => "RobotoCondensed-BoldItalic",
             Font::Mono => "DejaVuSansMono",
             Font::MonoBold => "DejaVuSansMono-Bold",
             Font::MonoItalic => "DejaVuSansMono-Oblique",
@@ -112,10 +120,10 @@ impl Font {
             Font::SerifBold => serif_condensed::bold(),
             Font::SerifItalic => serif_condensed::italic(),
             Font::SerifBoldItalic => serif_condensed::bold_italic(),
-            Font::Sans => sans_condensed::regular(),
-            Font::SansBold => sans_condensed::bold(),
-            Font::SansItalic => sans_condensed::oblique(),
-            Font::SansBoldItalic => sans_condensed::bold_oblique(),
+            Font::Sans => condensed!("Regular"),
+            Font::SansBold => condensed!("Bold"),
+            Font::SansItalic => condensed!("Italic"),
+            Font::SansBoldItalic => condensed!("BoldItalic"),
             Font::Mono => sans_mono::regular(),
             Font::MonoBold => sans_mono::bold(),
             Font::MonoItalic => sans_mono::oblique(),

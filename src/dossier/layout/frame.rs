@@ -23,8 +23,8 @@ impl Frame {
             Paper::Letter => (612.0, 792.0),
         };
         // The main column holds about 80 characters, running text in it up to 75; what wider paper has over, the log column and the margins share.
-        let (main, gutter) = (378.0, 13.0);
-        let log_width = if width > 600.0 { 158.0 } else { 154.0 };
+        let (main, gutter) = (396.0, 13.0);
+        let log_width = if width > 600.0 { 140.0 } else { 136.0 };
         let left = (width - main - gutter - log_width) * 0.6;
         let log = left + main + gutter;
         Frame { width, height, left, main, log, log_width, top: 40.0, bottom: height - 38.0 }

@@ -55,7 +55,7 @@ impl Flow {
         // A note between what belongs together does not part it.
         let together =
             first.checked_sub(1).and_then(|above| self.slabs.get(above)).is_some_and(|slab| slab.keep);
-        if style == Style::Small && together {
+        if style == Style::Small && together && !column.tight {
             for slab in &mut self.slabs[first..] {
                 slab.keep = true;
             }

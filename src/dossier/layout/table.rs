@@ -16,7 +16,7 @@ use super::structure::Role;
 use super::voice::{CAPTION, CELL, LABEL, LOG, WORKING};
 
 /// Above and below the text of a row.
-const AIR: f64 = 0.7;
+const AIR: f64 = 0.4;
 
 /// A row of one line.
 const ROW: f64 = CELL.leading + 2.0 * AIR;

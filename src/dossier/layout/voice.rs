@@ -26,13 +26,13 @@ pub(crate) const LEAD: Voice = Voice { even: true, ..voice(Family::Serif, 10.5, 
 pub(crate) const LARGE: Voice = voice(Family::Sans, 12.5, 15.5);
 pub(crate) const SMALL: Voice = Voice { even: true, ..voice(Family::Serif, 8.0, 10.4) };
 pub(crate) const CAPTION: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 8.0, 10.2) };
-pub(crate) const CELL: Voice = voice(Family::Sans, 7.6, 9.0);
-pub(crate) const WORKING: Voice = voice(Family::Sans, 7.5, 8.8);
-pub(crate) const LOG: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 8.8) };
+pub(crate) const CELL: Voice = voice(Family::Sans, 7.6, 8.7);
+pub(crate) const WORKING: Voice = voice(Family::Sans, 7.5, 8.5);
+pub(crate) const LOG: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 8.5) };
 pub(crate) const CODE: Voice = voice(Family::Mono, 8.0, 10.2);
 pub(crate) const RUNNING: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 9.4) };
 /// Labels above large figures and of signature lines, and the kind above an opening.
-pub(crate) const LABEL: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 8.8) };
+pub(crate) const LABEL: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 8.5) };
 pub(crate) const FIGURE: Voice = Voice { bold: true, ..voice(Family::Sans, 13.2, 15.0) };
 
 pub(crate) fn heading(level: u8) -> Voice {

@@ -241,7 +241,7 @@ fn a_long_table_stays_small() {
 
 #[test]
 fn threads_leave_the_bytes_alone() {
-    let long = document(vec![Piece::Table(table(4500))]);
+    let long = document(vec![Piece::Table(table(4800))]);
     let printed = pdf(&long);
     // More than are made together, so that several threads are at it.
     assert!(printed.pages > 60, "{}", printed.pages);

@@ -46,7 +46,7 @@ const TEXT: f64 = 80.0;
 
 const HEAD: f64 = 12.0;
 const SMALL: f64 = 9.5;
-const APART: f64 = 9.0;
+const APART: f64 = 4.0;
 
 /// How many lines of figures a part has.
 const FIGURES: usize = 2;

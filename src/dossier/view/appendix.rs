@@ -30,7 +30,9 @@ pub(super) fn assumptions(scene: &Scene<'_>) -> Vec<Item> {
 /// The values of one basis by block, with what is said of each: those of which the same is said together.
 fn taken_as(scene: &Scene<'_>, basis: Basis, head: &str) -> Option<Item> {
     let mut rows = Vec::new();
-    for report in scene.reports {
+    // Of what was replaced nothing rests on them any more.
+    let blocks = scene.reports.iter().zip(&scene.given.worked.notebook.blocks);
+    for (report, _) in blocks.filter(|(_, block)| block.replaced_by.is_none()) {
         let mut told: Vec<(String, Vec<Run>)> = Vec::new();
         for input in report.inputs.iter().filter(|input| input.basis == basis.word()) {
             let why = match &input.remark {
@@ -246,7 +248,7 @@ pub(super) fn open_items(scene: &Scene<'_>) -> Vec<Item> {
         for task in journal.tasks.iter().filter(|task| !task.done) {
             let place = scene.given.sources.place(task.span);
             let from = rich::one(format!("{}, line {}", scene.path(journal.file), place.line), Face::Quiet);
-            let words = Piece::Paragraph { style: Style::Body, text: Rich::plain(task.text.clone()) };
+            let words = Piece::Paragraph { style: Style::Small, text: Rich::plain(task.text.clone()) };
             let mut line = item(words);
             line.log = vec![from];
             entries.push(Entry { task: Some(false), items: vec![line] });

@@ -7,7 +7,7 @@ use super::outcome::{NOTHING_LEFT, families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
 use super::{Scene, item, replaced};
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, Status, capital};
-use crate::report::{BlockReport, Contributor, Missing, RequirementRow, spaced};
+use crate::report::{BlockReport, Contributor, RequirementRow, spaced};
 use crate::words;
 
 /// All items of a block.
@@ -104,11 +104,25 @@ pub(super) fn requirements<'r>(
 ) -> Option<Item> {
     let (mut table_rows, mut reasons) = (Vec::new(), Vec::new());
     let mut above: &[String] = &[];
+    let mut told: Vec<&RequirementRow> = Vec::new();
     for (row, alike) in rows {
         let same = blocks == Blocks::Own && above == row.conditions;
-        table_rows.push(requirement_row(row, (blocks, same)));
+        let mut set = requirement_row(row, (blocks, same));
         above = &row.conditions;
         let mut why = if row.sure { Vec::new() } else { reason(scene, row) };
+        let length = |rich: &Rich| rich.words().chars().count();
+        let first = told
+            .iter()
+            .find(|known| blocks == Blocks::Own && told_alike(known, row))
+            .map(|first| alike_to(first));
+        match first {
+            Some(first) if set.log.iter().map(length).sum::<usize>() > 2 * length(&first) => {
+                set.log = vec![first];
+                why.clear();
+            }
+            _ => told.push(row),
+        }
+        table_rows.push(set);
         if alike > 0 {
             why.push(rich::text(format!("; {alike} more of this block alike"), Face::Plain));
         }
@@ -126,6 +140,18 @@ pub(super) fn requirements<'r>(
         let table = Table { columns, rows: table_rows, caption: None };
         item(Piece::Requirements { table, reasons })
     })
+}
+
+/// Whether the log says the same of both, and why their verdicts are not better.
+fn told_alike(a: &RequirementRow, b: &RequirementRow) -> bool {
+    let told = |row: &RequirementRow| (row.kind, row.status, row.sure);
+    told(a) == told(b) && (&a.source, &a.conditions, &a.reason) == (&b.source, &b.conditions, &b.reason)
+}
+
+/// What the log says of a requirement of which an earlier one tells all: where a long clause stands once, a reader
+/// sees that it is one.
+fn alike_to(first: &RequirementRow) -> Rich {
+    rich::one(format!("as for {}", first.label), Face::Quiet)
 }
 
 /// Conditions that are the same as above are not told again.
@@ -207,11 +233,26 @@ fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
     })
 }
 
+/// Up to how many characters notes stand in one paragraph.
+const NOTES_TOGETHER: usize = 320;
+
 fn notes(report: &BlockReport) -> impl Iterator<Item = Item> {
-    let missing = report.missing.iter().map(Missing::whole);
-    missing
-        .chain(report.notes.iter().cloned())
-        .map(|note| item(Piece::Paragraph { style: Style::Small, text: Rich(rich::set(&note, Face::Plain)) }))
+    let small = |runs| item(Piece::Paragraph { style: Style::Small, text: Rich(runs) });
+    let missing = report.missing.iter().map(|missing| rich::set(&missing.whole(), Face::Plain));
+    // Notes are whole sentences: short ones stand in one paragraph.
+    let mut said: Vec<(usize, Vec<Run>)> = Vec::new();
+    for note in &report.notes {
+        let (length, runs) = (note.to_string().chars().count(), rich::set(note, Face::Plain));
+        match said.last_mut().filter(|(before, _)| before + length <= NOTES_TOGETHER) {
+            Some((before, paragraph)) => {
+                *before += length;
+                paragraph.push(rich::text(" ", Face::Plain));
+                paragraph.extend(runs);
+            }
+            None => said.push((length, runs)),
+        }
+    }
+    missing.chain(said.into_iter().map(|(_, runs)| runs)).map(small)
 }
 
 /// One line that leads to the cautions, which stand in full before the journal.

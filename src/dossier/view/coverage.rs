@@ -109,7 +109,7 @@ pub(super) fn open_table(
     };
     let rows: Vec<Row> = items.chunk_by(told_alike).map(|alike| open_row(scene, alike, places)).collect();
     let mut columns: Vec<Column> = [
-        ("Kind", 2),
+        ("Kind", 1),
         ("What", 2),
         (if places.is_some() { "Of what" } else { "Of what, and where" }, 5),
         ("Why", 4),

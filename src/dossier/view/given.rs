@@ -240,11 +240,17 @@ fn basis(input: &InputRow) -> Vec<Rich> {
         }
         lines.push(rich::join(line));
     }
-    if let Some(remark) = &input.remark {
+    if let Some(clause) = &input.clause {
+        // What it is about stands in the table of standards.
+        lines.push(rich::link(clause.clone(), STANDARDS));
+    } else if let Some(remark) = &input.remark {
         lines.push(rich::one(remark.clone(), Face::Quiet));
     }
     lines
 }
+
+/// The id of the chapter of standards.
+pub(super) const STANDARDS: &str = "standards";
 
 /// The id of a source's row.
 pub(super) fn source_id(source: &str) -> String {

@@ -76,7 +76,7 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
     let summary = format!("Working of {worked} result{}", if worked == 1 { "" } else { "s" });
     let table = Table { columns, rows, caption: None };
     let calculated = Nature::Calculated.word();
-    let calculated = rich::one(format!("{calculated}; weakest basis, what moves it"), Face::Quiet);
+    let calculated = rich::one(format!("{calculated}; weakest basis, movers"), Face::Quiet);
     let piece = Piece::Results { summary, table, workings, members, lines };
     Some(Item { id: None, log: vec![calculated], piece })
 }
@@ -99,6 +99,10 @@ fn worked_lines((scene, number): (&Scene<'_>, usize)) -> Vec<WorkedLine> {
             };
             let formula = summed(report, formula).unwrap_or_else(|| formula.to_owned());
             let formula = formula.replace(&format!(", {}", case.title), "");
+            let formula = match numbers {
+                Some(_) => without_case(&formula, &case.title),
+                None => formula,
+            };
             if !told.iter().any(|(known, ..)| *known == formula) {
                 told.push((formula.clone(), Vec::new(), Vec::new()));
             }
@@ -135,6 +139,33 @@ fn worked_lines((scene, number): (&Scene<'_>, usize)) -> Vec<WorkedLine> {
         }
     }
     lines
+}
+
+/// A formula without the name of the case at the end of a name: the ratios of first and of second gear are ratios.
+fn without_case(formula: &str, case: &str) -> String {
+    // Of `80 km/h` a list's entry has the number alone in its name.
+    let number = case.split([' ', '\u{a0}']).next().filter(|word| word.parse::<f64>().is_ok());
+    let mut formula = formula.to_owned();
+    let titles = [case.to_owned(), case.replace(' ', "\u{a0}"), case.replace('\u{a0}', " ")];
+    for title in titles.iter().map(String::as_str).chain(number) {
+        let sought = format!(" {title}");
+        let mut from = 0;
+        while let Some(at) = formula[from..].find(&sought).map(|at| from + at) {
+            let (before, after) = (&formula[..at], &formula[at + sought.len()..]);
+            let of_a_name = before.ends_with(char::is_alphabetic);
+            let at_its_end = match after.strip_prefix(' ') {
+                Some(next) => !next.starts_with(char::is_alphanumeric),
+                None => after.is_empty() || after.starts_with([')', ',']),
+            };
+            from = at;
+            if of_a_name && at_its_end {
+                formula.replace_range(at..at + sought.len(), "");
+            } else {
+                from += sought.len();
+            }
+        }
+    }
+    formula
 }
 
 /// Whether a result stands in a table of its family.
@@ -258,4 +289,28 @@ fn rests_on((scene, number): (&Scene<'_>, usize), name: &str, before: &str) -> V
 /// A share of variance without decimals.
 pub(super) fn whole_percent(share: f64) -> String {
     format!("{:.0}\u{a0}%", share * 100.0).replace('-', "−")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::without_case;
+
+    #[track_caller]
+    fn check(formula: &str, case: &str, expected: &str) {
+        assert_eq!(without_case(formula, case), expected);
+    }
+
+    #[test]
+    fn a_formula_of_several_cases_is_told_without_their_names() {
+        check("axle ratio × box ratios first", "first", "axle ratio × box ratios");
+        check("(grade speeds 12\u{a0}km/h + headwind) / 2", "12 km/h", "(grade speeds + headwind) / 2");
+        check("cells × curve(shares 20)", "20 %", "cells × curve(shares)");
+    }
+
+    #[test]
+    fn a_name_that_only_holds_the_case_keeps_it() {
+        check("speed at the first limit × 2", "first", "speed at the first limit × 2");
+        check("mass × 20", "20 %", "mass × 20");
+        check("ratios first gear", "first", "ratios first gear");
+    }
 }

@@ -30,25 +30,21 @@ pub(super) fn collapsed(scene: &Scene<'_>, number: usize) -> Option<Vec<Item>> {
     Some(items)
 }
 
-/// The results that both have, old and new.
+/// The results of the old block, each beside that of the new one.
 fn beside(scene: &Scene<'_>, number: usize, new: usize) -> Option<Item> {
     let (old, new) = (&scene.reports[number], &scene.reports[new]);
     let same = |result: &ResultRow| new.results.iter().find(|other| other.name == result.name);
     let rows: Vec<Row> = old
         .results
         .iter()
-        .filter_map(|result| {
-            let now = same(result)?;
-            Some(Row {
-                id: Some(format!("{}.{}", old.name, result.name)),
-                cells: vec![
-                    rich::label(&result.label),
-                    rich::label(&result.full),
-                    rich::link(now.full.clone(), format!("{}.{}", new.name, now.name)),
-                ],
-                log: Vec::new(),
-                strong: false,
-            })
+        .map(|result| {
+            let now = same(result).map_or_else(
+                || rich::one("not there", Face::Quiet),
+                |now| rich::link(now.full.clone(), format!("{}.{}", new.name, now.name)),
+            );
+            let cells = vec![rich::label(&result.label), rich::label(&result.full), now];
+            let id = Some(format!("{}.{}", old.name, result.name));
+            Row { id, cells, log: Vec::new(), strong: false }
         })
         .collect();
     let columns = vec![
@@ -99,8 +95,37 @@ fn written(scene: &Scene<'_>, number: usize) -> Option<String> {
     headings.last().or_else(|| day_in(name))
 }
 
-/// The first `2026-03-02` in a text.
+/// The first `2026-03-02` in a text, or else the first `2 March 2026`, written as the other.
 fn day_in(text: &str) -> Option<String> {
+    in_figures(text).or_else(|| in_words(text))
+}
+
+fn in_words(text: &str) -> Option<String> {
+    const MONTHS: [&str; 12] = [
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ];
+    let words: Vec<&str> = text.split_whitespace().collect();
+    words.windows(3).find_map(|of| {
+        let month = MONTHS.iter().position(|month| *month == of[1])? + 1;
+        let day: u8 = of[0].parse().ok().filter(|day| (1..=31).contains(day))?;
+        let year = of[2].trim_end_matches(|c: char| !c.is_ascii_digit());
+        let year: u16 = year.parse().ok().filter(|_| year.len() == 4)?;
+        Some(format!("{year}-{month:02}-{day:02}"))
+    })
+}
+
+fn in_figures(text: &str) -> Option<String> {
     let pattern = "0000-00-00";
     let fits = |at: usize| {
         let day = text.get(at..at + pattern.len())?;
@@ -119,5 +144,7 @@ mod tests {
         assert_eq!(day_in("2026-03-02: what it is"), Some("2026-03-02".to_owned()));
         assert_eq!(day_in("Über den 2026-03-02."), Some("2026-03-02".to_owned()));
         assert_eq!(day_in("2026-3-2, 20260302 and 1-2026"), None);
+        assert_eq!(day_in("2 March 2026: what it is"), Some("2026-03-02".to_owned()));
+        assert_eq!(day_in("32 March 2026, 2 March 26, March 2026"), None);
     }
 }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Style, Table};
+use super::given::STANDARDS;
 use super::rich::{self, block_id, column, text};
 use super::{Scene, heading, item, with_id};
 use crate::compile::Worked;
@@ -37,7 +38,7 @@ const MEANING: [(&str, &str); 5] = [
 
 pub(super) fn standards(scene: &Scene<'_>) -> Vec<Item> {
     let worked = scene.given.worked;
-    let mut items = vec![with_id("standards", heading(2, "Standards and rules"))];
+    let mut items = vec![with_id(STANDARDS, heading(2, "Standards and rules"))];
     let by_source = values_by_source(worked);
     if by_source.is_empty() {
         items.push(said("No block of this journal goes by a standard."));
@@ -57,7 +58,7 @@ pub(super) fn standards(scene: &Scene<'_>) -> Vec<Item> {
         };
         let rows = by_source.iter().map(row).collect();
         let heads =
-            [("Document and clause", 3), ("Edition", 2), ("Status", 2), ("What it says, and decides", 8)];
+            [("Document and clause", 4), ("Edition", 3), ("Status", 2), ("What it says, and decides", 14)];
         let columns = heads.map(|(head, share)| column(head, Align::Left, share)).into();
         items.push(item(Piece::Table(Table { columns, rows, caption: None })));
     }

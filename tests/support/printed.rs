@@ -82,7 +82,7 @@ pub(crate) fn lines_with_a_gear() -> Vec<String> {
     [
         ("motor speed", "drive.gear"),
         ("speed into the stage, box", "drive.gear"),
-        ("torque into the stage at the launch, box", "go.launch_gear"),
+        ("torque at the launch, box", "go.launch_gear"),
         ("hill start", "go.hill_gear"),
         ("top speed", "go.top_speed_gear"),
     ]

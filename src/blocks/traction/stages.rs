@@ -62,14 +62,12 @@ pub(super) static HILL_POWER: Row<Power> = Row::formula(
 
 pub(super) static LAUNCH_LIMIT: RequirementRow =
     RequirementRow::safety("launch_torque_into_STAGE", "launch_torque_into_STAGE")
-        .label("torque into the stage at the launch")
         .at_most("chain.stages.STAGE.torque_limit")
         .source("the stage's torque limit")
         .family(&STAGES)
         .only_with(&["chain.stages.STAGE.torque_limit"]);
 pub(super) static HILL_LIMIT: RequirementRow =
     RequirementRow::safety("hill_torque_into_STAGE", "hill_torque_into_STAGE")
-        .label("torque into the stage on the hill")
         .at_most("chain.stages.STAGE.torque_limit")
         .source("the stage's torque limit")
         .family(&STAGES)

@@ -3,7 +3,7 @@
 //!
 //! Each file of `data/verdicts` is a journal, named `KIND-what-is-tried.md`. The comments in it are what must come out:
 //! `<!-- expect-verdict: BLOCK.REQUIREMENT VERDICT [words of its reason] -->`, where VERDICT may be `none` for a
-//! requirement that must not be there, and `<!-- expect-code: CODE -->` for a finding. Errors that are not expected are
+//! requirement that must not be there, and `narrow`, `unread` or `method` for a `close` of that ground, and `<!-- expect-code: CODE -->` for a finding. Errors that are not expected are
 //! faults.
 
 use std::collections::BTreeSet;
@@ -109,18 +109,21 @@ fn the_demonstration_without_a_written_tolerance_has_six_more_that_are_close_at_
         }
     }
     assert!(taken > 100, "only {taken} tolerances");
-    let (before, after) = (close(&register(&written)), close(&register(&stripped)));
-    let gained: Vec<_> = after.difference(&before).collect();
-    let lost: Vec<_> = before.difference(&after).collect();
+    let (before, after) = (register(&written), register(&stripped));
+    let gained: Vec<_> = with(&after, "close").difference(&with(&before, "close")).cloned().collect();
+    let lost: Vec<_> = with(&before, "close").difference(&with(&after, "close")).cloned().collect();
     assert!(gained.len() <= 6, "{} more: {gained:?}", gained.len());
     assert!(lost.is_empty(), "{lost:?}");
+    // What does not meet any more is close, and nothing else.
+    let no_more: BTreeSet<_> = with(&before, "meets").difference(&with(&after, "meets")).cloned().collect();
+    assert_eq!(no_more, gained.into_iter().collect());
 }
 
-/// The requirements that are `close`.
-fn close(register: &Value) -> BTreeSet<String> {
+/// The requirements with that verdict.
+fn with(register: &Value, verdict: &str) -> BTreeSet<String> {
     let all = register["requirements"].as_array().expect("requirements").iter();
     let name = |one: &Value| format!("{}.{}", one["block"].as_str().unwrap_or(""), one["name"]);
-    all.filter(|one| one["verdict"] == "close").map(name).collect()
+    all.filter(|one| one["verdict"] == verdict).map(name).collect()
 }
 
 /// The journal without `± …` in its calculation blocks, and how many there were.
@@ -171,7 +174,10 @@ fn differences(text: &str, found: &Value) -> Vec<String> {
             }
             continue;
         };
-        let (is, why) = (one["verdict"].as_str().unwrap_or(""), one["reason"].as_str().unwrap_or(""));
+        // Which doubt, where that is expected.
+        let close = one["close"].as_str().filter(|close| *close == verdict);
+        let is = close.or(one["verdict"].as_str()).unwrap_or("");
+        let why = one["reason"].as_str().unwrap_or("");
         if is != verdict || !why.contains(reason) {
             faults.push(format!("`{name}` is `{is}` ({why}), not `{verdict}` ({reason})"));
         }

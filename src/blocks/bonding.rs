@@ -6,8 +6,8 @@ use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::record::{RECORD, Recorded, Wanted, from_record};
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Entry, Example, Family, FieldDoc, Form, Kind, Page, Range, RequirementRow, Row, Slot,
-    Stage, Taken, Takes,
+    Bench, Block, Detail, Entry, Example, Family, FieldDoc, Form, Kind, Page, Purpose, Range, Regard,
+    RequirementRow, Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure};
 use crate::quantities::sort;
@@ -19,6 +19,7 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "tests",
     fields: &[
         FieldDoc::new("readings", Takes::List, "one for each part")
+            .purpose(Purpose::Reading)
             .with_items(
                 "type one `{part: …, current: …, voltage: …}` for each part, or `name` where it has no block",
             )
@@ -39,13 +40,18 @@ pub(super) static KIND: Kind = Kind {
         )
         .instead_of("voltage")
         .range(Range::NotNegative),
-        FieldDoc::new("instrument", Takes::Text, "what it was measured with").optional(),
-        FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration").optional(),
+        FieldDoc::new("instrument", Takes::Text, "what it was measured with")
+            .purpose(Purpose::About(Detail::Instrument))
+            .optional(),
+        FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration")
+            .purpose(Purpose::About(Detail::Serial))
+            .optional(),
         FieldDoc::new(
             "date",
             Takes::Text,
             "of the measurement: `2025-06-14`; readings of a day that is still to come prove nothing",
         )
+        .purpose(Purpose::About(Detail::Date))
         .optional(),
     ],
     rows: &[&RESISTANCE.row, &HIGHEST.row, &NOT_MEASURED.row],
@@ -151,7 +157,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.text(key);
     }
     let to_come = read_test_day(form, "date") == TestDay::ToCome;
-    form.as_measured(None);
+    form.regard(Regard::Measured(None));
     let limit = form.limit("highest_allowed", "bonding_resistance");
     let least_current: Slot<ElectricCurrent> = form.limit("least_current", "bonding_current");
     let mut readings = form.list("readings", &["name", "part"], |form, _| read_reading(form));
@@ -321,7 +327,7 @@ impl Bonding {
         for Entry { slug, read, .. } in &self.readings {
             if let Some(doubt) = read.record.as_ref().and_then(Recorded::doubt) {
                 page.hold_close(slug, &doubt);
-                page.hold_close("every_part", doubt);
+                page.hold_close(EVERY_PART.name, doubt);
             }
         }
         if let Some(slot) = self.not_measured {
@@ -348,7 +354,7 @@ impl Bonding {
             [] => return,
             left => words!("not measured: {}", Words::names(left.iter().map(String::as_str))),
         };
-        page.hold_open("every_part", Stage::Test, reason);
+        page.hold_open(EVERY_PART.name, Stage::Test, reason);
     }
 
     /// The highest is one of the valid readings, and none is above it.

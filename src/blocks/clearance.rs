@@ -1,9 +1,10 @@
 //! How far the battery is from the edges of the body, against a rule.
 
+use crate::blocks::shared::noted::is_known;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Case, Caution, Example, Family, FieldDoc, Form, Kind, Leaf, Page, Range, RequirementRow,
-    Row, Slot, Stage, Taken, Takes,
+    Bench, Block, BlockName, Case, Caution, Example, Family, FieldDoc, Form, Kind, Leaf, Looked, Page, Range,
+    RequirementRow, Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{Force, Length};
 use crate::quantities::sort;
@@ -50,7 +51,7 @@ pub(super) static KIND: Kind = Kind {
         .due(Stage::Test),
     ],
     rows: &[&ROOM.row],
-    takes: &[&LIMIT.row],
+    takes: &[&LIMIT.row, &LENGTH.row, &WIDTH.row],
     requires: &[&FAR_ENOUGH, &CRUSH],
     example: Example {
         journal: "\
@@ -81,6 +82,10 @@ side: 380 mm
 
 static SIDES: Family = Family { name: "sides", label: "Side", case: "SIDE" };
 
+/// What the vehicle's rescue sheet says of it.
+static LENGTH: Taken<Length> = Taken::new("sheet", "outline.length").about("of a `rescue` block");
+static WIDTH: Taken<Length> = Taken::new("sheet", "outline.width").about("of a `rescue` block");
+
 /// What the rule asks, the name of a row of its table before `_limit`.
 static LIMIT: Taken<Length> = Taken::new("", "front_limit");
 
@@ -104,6 +109,10 @@ struct Clearance {
     rule: Option<&'static Table>,
     /// Given, and not judged by the rule.
     unjudged: bool,
+    /// The vehicle's length and width.
+    outline: Option<[Slot<Length>; 2]>,
+    /// A crush force that nobody has tried.
+    untried: bool,
 }
 
 struct Side {
@@ -133,10 +142,14 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         sides.push(Side { name, distance, limit, room: out.result(ROOM.of(&case)) });
         out.require(FAR_ENOUGH.of(&case));
     }
-    form.if_given::<Force>("crush_force");
+    let crush_force = form.optional::<Force>("crush_force");
+    let untried = crush_force.is_some_and(|force| !is_known(form, force));
+    let sheet = form.lookup().blocks(&["rescue"], Looked::At(&[])).first().map(|sheet| sheet.name.to_owned());
+    let sheet = sheet.map(|name| BlockName::found(&name, form.place));
+    let outline = sheet.map(|sheet| [&LENGTH, &WIDTH].map(|row| form.lookup().taken(row, Some(&sheet))));
     form.limit::<Force>("crush_test", "crush_test");
     form.outcomes().require(&CRUSH);
-    Box::new(Clearance { sides, rule, unjudged })
+    Box::new(Clearance { sides, rule, unjudged, outline, untried })
 }
 
 fn read_rule(form: &mut Form<'_, '_>) -> Option<&'static Table> {
@@ -149,6 +162,29 @@ fn read_rule(form: &mut Form<'_, '_>) -> Option<&'static Table> {
             let help = "type `un-r100` or `leaflet-764`";
             form.report(&codes::BAD_VALUE, at, words!("`{}` is no rule of clearance", text), help);
             None
+        }
+    }
+}
+
+impl Clearance {
+    /// What front and rear, or both sides, leave of the vehicle must be something.
+    fn hold_against_outline(&self, page: &mut Page<'_>) {
+        let distance = |name: &str| {
+            let side = self.sides.iter().find(|side| side.name == name)?;
+            page.get(side.distance)
+        };
+        let Some([length, width]) = self.outline else { return };
+        let along = distance("front").zip(distance("rear")).map(|(front, rear)| front + rear);
+        let across = distance("side").map(|side| side * 2.0);
+        for (taken, of, names) in [(along, length, ["front", "rear"].as_slice()), (across, width, &["side"])]
+        {
+            if taken.zip(page.get(of)).is_some_and(|(taken, of)| taken >= of) {
+                let reason = words!(
+                    "nothing is left for the battery between them: the vehicle measures {}",
+                    page.value(of)
+                );
+                names.iter().for_each(|name| page.hold_open(name, Stage::Build, reason.clone()));
+            }
         }
     }
 }
@@ -171,6 +207,11 @@ impl Block for Clearance {
                 words!("Least room at the {}: {}", side.name, page.value(side.room)),
                 words!(" beyond what {} asks.", rule.source.words()),
             );
+        }
+        self.hold_against_outline(page);
+        if self.untried {
+            let reason = "it is no test's outcome: a guess or a wish shows nothing";
+            page.hold_open(CRUSH.name, Stage::Test, reason);
         }
         if self.unjudged {
             page.note("The rule asks nothing of the side.");

@@ -4,7 +4,8 @@ use crate::blocks::shared::high_voltage::caution_highest;
 use crate::blocks::shared::switchgear;
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Slot, Taken, Takes,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Purpose, Range, RequirementRow, Slot,
+    Taken, Takes,
 };
 use crate::quantities::si::{ElectricCurrent, ElectricPotential};
 use crate::quantities::sort;
@@ -22,7 +23,7 @@ static NO_WELD_CHECK: Code = Code {
     about: "nothing finds a welded contact, so a battery that was switched off may still be live",
 };
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "contactors",
     summary: "whether the main contactors make, carry and break the pack's worst current at its full voltage",
     subsystem: "high voltage",
@@ -141,7 +142,7 @@ static CONTINUOUS_OF_PART: Taken<ElectricCurrent> =
 static RATING_OF_PART: Taken<ElectricPotential> =
     Taken::new("contactor", "voltage_rating").stands_for("voltage_rating");
 
-static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 static PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "peak_current");
 static WORST_PEAK_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "worst_peak_current");
 static CONTINUOUS_CURRENT: Taken<ElectricCurrent> = Taken::new("pack", "continuous_current");

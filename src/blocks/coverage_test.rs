@@ -8,7 +8,7 @@ use std::sync::Arc;
 use super::KINDS;
 use crate::compile::compile;
 use crate::evaluate::State;
-use crate::model::{Evidence, EvidenceFault, READ, Takes};
+use crate::model::{Evidence, EvidenceFault, READ, Takes, could_be};
 use crate::source::{FileId, Source, Sources};
 
 /// The folders of journals; a file is a journal of its own, a demonstration one journal of several files.
@@ -63,6 +63,14 @@ impl Seen {
                 }
             }
             block.requirements.iter().filter_map(|one| one.row).for_each(|row| self.add(row));
+            // A verdict that is held under a name that there is not would be given.
+            let said = &worked.results.said[number];
+            let held = said.held.iter().map(|held| held.requirement.as_str());
+            for name in held.chain(said.besides.iter().map(|(name, _)| *name)) {
+                let known =
+                    block.kind.requires.iter().any(|row| row.name == name || could_be(row.name, name));
+                assert!(known, "{}: a requirement `{name}` is held", block.kind.name);
+            }
         }
     }
 }

@@ -2,19 +2,20 @@
 
 use crate::blocks::shared::bus_capacitance::{self, BusCapacitance};
 use crate::blocks::shared::high_voltage::caution_dc;
+use crate::blocks::shared::noted::has_document;
 use crate::blocks::shared::working_voltage::{self, WorkingVoltage};
 use crate::findings::codes;
 use crate::model::{
-    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Origin, Page, Range,
-    RequirementRow, Role, Row, Series, Slot, Taken, Takes,
+    Axis, Bench, Block, Chart, Example, FieldDoc, FieldSort, Form, Kind, LinesChart, Page, Range,
+    RequirementRow, Row, Series, Slot, Taken, Takes,
 };
 use crate::quantities::si::{
     Capacitance, ElectricPotential, ElectricalResistance, Energy, Measure, Power, Ratio, Time,
 };
-use crate::quantities::{Basis, read_literal, sort};
+use crate::quantities::sort;
 use crate::words::words;
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "discharge",
     summary: "how long the capacitors stay dangerous after switching off, and what resistor would be fast enough",
     subsystem: "high voltage",
@@ -201,20 +202,6 @@ enum Way {
     Active(Slot<Power>),
 }
 
-/// Whether a document stands behind a value: its own note names one, or that of the field that it is taken from.
-fn has_document<T>(form: &mut Form<'_, '_>, slot: Slot<T>) -> bool {
-    let name = match &form.node(slot).role {
-        Role::Field(Origin::Leaf(leaf)) => {
-            return leaf.source.is_some() && leaf.basis.is_some_and(Basis::is_stated);
-        }
-        Role::Field(Origin::Reference(resolved)) => resolved.expression.as_name().map(|name| name.text()),
-        _ => None,
-    };
-    let Some((block, field)) = name.as_deref().and_then(|name| name.split_once('.')) else { return false };
-    let note = form.lookup().block(block, "").and_then(|block| read_literal(block.text(field)).ok()?.note);
-    note.is_some_and(|note| note.source.is_some() && note.basis.is_stated())
-}
-
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let working = WorkingVoltage::read(form, "voltage", &working_voltage::FULL_VOLTAGE);
     let capacitance = BusCapacitance::read(form);
@@ -324,7 +311,7 @@ impl Block for Discharge {
             page.note("The time was not judged: documents differ, so give the `within` of the one that holds for this vehicle, with its source.");
         } else if !self.documented {
             page.hold_close(
-                "time",
+                TIME_WITHIN.name,
                 "`within` names no document: 5 s and 60 s come from different rules, so say which one holds, as in `5 s (published RULES)`",
             );
         }
@@ -336,10 +323,10 @@ impl Block for Discharge {
                 page.value(self.down_to),
                 page.value(self.low_voltage)
             );
-            page.hold_close("time", reason);
+            page.hold_close(TIME_WITHIN.name, reason);
         }
-        self.working.hold(page, ["time", "y_energy"]);
-        self.capacitance.hold(page, ["time"]);
+        self.working.hold(page, [TIME_WITHIN.name, Y_ENERGY_LOW.name]);
+        self.capacitance.hold(page, [TIME_WITHIN.name]);
         page.note("A time proves nothing: measure before touching anything, also when the light says that it is safe.");
         self.draw(page);
     }

@@ -4,8 +4,8 @@ use crate::blocks::shared::date::read_day;
 use crate::blocks::shared::lists::plain_items;
 use crate::findings::{codes, suggest};
 use crate::model::{
-    Bench, Block, Confirmation, Example, FieldDoc, Form, Kind, Node, Page, Reply, Row, Slot, Stage,
-    Statement, Takes,
+    Bench, Block, Confirmation, Example, FieldDoc, Form, Kind, Node, Page, Purpose, Regard, Reply, Row, Slot,
+    Stage, Statement, Takes,
 };
 use crate::rules::rules;
 use crate::source::Span;
@@ -26,10 +26,10 @@ pub(super) static KIND: Kind = Kind {
         )
         .optional()
         .due(Stage::Show),
-        FieldDoc::new("answers.ITEM.answer", Takes::Text, "`yes`, `no` or `not-applicable`")
+        FieldDoc::new("answers.ITEM.answer", Takes::Text, "`yes`, `no` or `not-applicable`").purpose(Purpose::Answer)
             .label("answer")
             .due(Stage::Show),
-        FieldDoc::new("answers.ITEM.because", Takes::Text, "why; `not-applicable` needs it")
+        FieldDoc::new("answers.ITEM.because", Takes::Text, "why; `not-applicable` needs it").purpose(Purpose::AnswerReason)
             .label("reason of the answer")
             .optional()
             .due(Stage::Show),
@@ -38,6 +38,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Special,
             "ids of `sources` documents, names of `test-record` blocks: `PH-3`, or a list; `yes` needs one where something has to be shown",
         )
+        .purpose(Purpose::Answer)
         .label("evidence of the answer")
         .optional()
         .due(Stage::Show),
@@ -46,9 +47,10 @@ pub(super) static KIND: Kind = Kind {
             Takes::Text,
             "who answers, with the role where one is asked for: `S. Orr, certifier`",
         )
+        .purpose(Purpose::Answer)
         .label("answered by")
         .due(Stage::Show),
-        FieldDoc::new("answers.ITEM.date", Takes::Text, "on which day: `2025-06-14`")
+        FieldDoc::new("answers.ITEM.date", Takes::Text, "on which day: `2025-06-14`").purpose(Purpose::Answer)
             .label("date of the answer")
             .due(Stage::Show),
         FieldDoc::new("packs", Takes::List, "rule packs, beside those under `rules` in the front matter").optional(),
@@ -166,7 +168,7 @@ fn statement(form: &mut Form<'_, '_>, item: &str, at: Span) -> Option<Statement>
     for (id, span) in &evidence {
         // What is no block is a document.
         if form.lookup().block(id, "").is_none() {
-            form.cite(Some((id.clone(), *span)));
+            form.regard(Regard::ShownBy(id.clone(), *span));
         }
     }
     let by = form.text("by").map(|(text, _)| text);
@@ -178,7 +180,9 @@ fn statement(form: &mut Form<'_, '_>, item: &str, at: Span) -> Option<Statement>
 fn confirmation(form: &mut Form<'_, '_>) -> Option<Confirmation> {
     let limit = form.text("limit");
     let document = form.text("document");
-    form.cite(document.clone());
+    if let Some((id, at)) = &document {
+        form.regard(Regard::ShownBy(id.clone(), *at));
+    }
     let [clause, by] = ["clause", "by"].map(|key| form.text(key).map(|(text, _)| text));
     let date = read_day(form, "date");
     let (limit, span) = limit?;

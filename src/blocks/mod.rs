@@ -49,7 +49,24 @@ mod printed_test;
 #[cfg(test)]
 mod rows_test;
 #[cfg(test)]
+mod spelt_test;
+#[cfg(test)]
 mod sweep_test;
+
+// Kinds that the papers and the commands treat in a way of their own.
+pub(crate) use charging::KIND as CHARGING;
+pub(crate) use contactors::KIND as CONTACTORS;
+pub(crate) use converter_budget::KIND as CONVERTER_BUDGET;
+pub(crate) use discharge::KIND as DISCHARGE;
+pub(crate) use fuse::KIND as FUSE;
+pub(crate) use hv_cable::{KIND as HV_CABLE, THREE_PHASE};
+pub(crate) use isolation::KIND as ISOLATION;
+pub(crate) use pack_layout::KIND as PACK_LAYOUT;
+pub(crate) use part::KIND as PART;
+pub(crate) use precharge::KIND as PRECHARGE;
+pub(crate) use sources::KIND as SOURCES;
+pub(crate) use targets::KIND as TARGETS;
+pub(crate) use trade_study::KIND as TRADE_STUDY;
 
 use crate::model::Kind;
 

@@ -70,6 +70,8 @@ pub(super) static KIND: Kind = Kind {
         &charged_pack::OPEN_CIRCUIT_CURVE.row,
         &WORST_RESISTANCE.row,
         &POWER_LIMIT.row,
+        &CURRENT_CUT.row,
+        &VOLTAGE_CUT.row,
     ],
     requires: &[
         &charged_pack::CURRENT,
@@ -79,6 +81,8 @@ pub(super) static KIND: Kind = Kind {
         &FULL_VOLTAGE,
         &FULL_VOLTAGE_AT_WORST,
         &POWER_ELSEWHERE,
+        &UNDER_CURRENT_CUT,
+        &UNDER_VOLTAGE_CUT,
     ],
     example: Example {
         journal: "\
@@ -136,6 +140,13 @@ static WORST_RESISTANCE: Taken<ElectricalResistance> = Taken::new("pack", "worst
 static POWER_LIMIT: Taken<Power> = Taken::new("use", "regeneration.power_limit")
     .about("that a block on the energy used brakes that pack with");
 
+/// In formulas `NAME.charge_current.cut`, with the name of the pack's battery limits.
+static CURRENT_CUT: Taken<ElectricCurrent> = Taken::new("limits", "charge_current.cut")
+    .about("where the management cuts: contactors that open while the motor brakes leave its current no way");
+static VOLTAGE_CUT: Taken<ElectricPotential> = Taken::new("limits", "cell_voltage_high.cut");
+
+static LIMITS: Family = Family { name: "limits", label: "Battery limits", case: "LIMITS" };
+
 static USES: Family = Family { name: "uses", label: "Energy use", case: "USE" };
 
 static CURRENT: Row<ElectricCurrent> =
@@ -180,6 +191,21 @@ static POWER_ELSEWHERE: RequirementRow = RequirementRow::safety("power_of_USE", 
     .family(&USES)
     .each(&[("USE", "use")]);
 
+static UNDER_CURRENT_CUT: RequirementRow = RequirementRow::safety("current_by_LIMITS", "current")
+    .label("current, where the management cuts")
+    .at_most("LIMITS.charge_current.cut")
+    .source("the charge current at which the battery's limits cut")
+    .only_with(&["LIMITS.charge_current.cut"])
+    .family(&LIMITS)
+    .each(&[("LIMITS", "limits")]);
+static UNDER_VOLTAGE_CUT: RequirementRow = RequirementRow::safety("voltage_by_LIMITS", "voltage")
+    .label("voltage while braking, where the management cuts")
+    .at_most("LIMITS.cell_voltage_high.cut * pack.series")
+    .source("the cell voltage at which the battery's limits cut")
+    .only_with(&["LIMITS.cell_voltage_high.cut"])
+    .family(&LIMITS)
+    .each(&[("LIMITS", "limits")]);
+
 struct RegenerationCheck {
     pack: ChargedPack,
     power: Slot<Power>,
@@ -205,6 +231,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         .has(pack.name.as_ref(), "worst")
         .then(|| form.lookup().taken(&WORST_RESISTANCE, pack.name.as_ref()));
     let uses = read_uses(form, &pack);
+    let limits = read_limits(form, &pack);
     let mut out = form.outcomes();
     let open_circuit_voltage = match pack.open_circuit_curve {
         Some(_) => out.result(&OPEN_CIRCUIT_VOLTAGE),
@@ -218,6 +245,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(&FULL_VOLTAGE);
     out.require(&FULL_VOLTAGE_AT_WORST);
     uses.iter().for_each(|case| out.require(POWER_ELSEWHERE.of(case)));
+    for case in &limits {
+        out.require(UNDER_CURRENT_CUT.of(case));
+        out.require(UNDER_VOLTAGE_CUT.of(case));
+    }
     Box::new(RegenerationCheck {
         pack,
         power,
@@ -232,14 +263,31 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     })
 }
 
-/// The blocks that brake this pack with a power of their own, which must not be more than what is checked here.
+/// The blocks that brake this pack: with a power of their own, which must not be more than what is checked here, or without a
+/// limit, which leaves it open.
 fn read_uses(form: &mut Form<'_, '_>, pack: &ChargedPack) -> Vec<Case> {
     let mut uses = of_pack(form, pack.name.as_ref(), &["energy-use"]);
-    uses.retain(|block| form.lookup().has(Some(block), "regeneration.power_limit"));
+    uses.retain(|block| form.lookup().has(Some(block), "regeneration"));
     for block in &uses {
-        form.lookup().taken(&POWER_LIMIT, Some(block));
+        if form.lookup().has(Some(block), "regeneration.power_limit") {
+            form.lookup().taken(&POWER_LIMIT, Some(block));
+        }
     }
     uses.into_iter().map(|block| Case { slug: block.name.clone(), title: block.name }).collect()
+}
+
+/// What cuts this pack off.
+fn read_limits(form: &mut Form<'_, '_>, pack: &ChargedPack) -> Vec<Case> {
+    let limits = of_pack(form, pack.name.as_ref(), &["battery-limits"]);
+    for block in &limits {
+        if form.lookup().has(Some(block), "charge_current.cut") {
+            form.lookup().taken(&CURRENT_CUT, Some(block));
+        }
+        if form.lookup().has(Some(block), "cell_voltage_high.cut") {
+            form.lookup().taken(&VOLTAGE_CUT, Some(block));
+        }
+    }
+    limits.into_iter().map(|block| Case { slug: block.name.clone(), title: block.name }).collect()
 }
 
 impl Block for RegenerationCheck {
@@ -277,11 +325,33 @@ impl Block for RegenerationCheck {
         );
         caution_dc(page, self.pack.full_voltage);
         charged_pack::temperatures_agree(page, [Some(self.cell_temperature), self.hottest_cell]);
+        self.pack.hold_cold(page, Some(self.cell_temperature));
         self.outside(page);
     }
 }
 
+/// A full cell at rest has at least this share of the voltage that it is charged to: 3.35 V of 3.65 V are the least of the
+/// trade. Common practice, no source.
+const LEAST_OF_FULL: f64 = 0.9;
+
 impl RegenerationCheck {
+    /// A curve that ends far under the full voltage is of another cell than that is.
+    fn hold_far_end(&self, page: &mut Page<'_>, ends: f64) {
+        let (Some(full), Some(series)) = (page.get(self.pack.full_voltage), page.get(self.pack.series))
+        else {
+            return;
+        };
+        if ends * series < LEAST_OF_FULL * full.si() {
+            let reason = words!(
+                "the cell's `open_circuit_curve` ends at {} for the pack, far under its full {}: one of them is of another cell",
+                page.value_as(self.pack.full_voltage, ends * series),
+                page.value(self.pack.full_voltage)
+            );
+            let rows = [&FULL_VOLTAGE, &FULL_VOLTAGE_AT_WORST];
+            rows.iter().for_each(|row| page.hold_close(row.name, reason.clone()));
+        }
+    }
+
     /// A state of charge that the cell's curve does not reach; without a curve the voltage is a guess.
     fn outside(&self, page: &mut Page<'_>) {
         let Some(slot) = self.pack.open_circuit_curve else {
@@ -297,6 +367,7 @@ impl RegenerationCheck {
             return;
         };
         if curve.at(share.value).is_ok() {
+            self.hold_far_end(page, curve.points().last().map_or(f64::NAN, |point| point.1));
             return;
         }
         let message = words!(

@@ -3,8 +3,8 @@
 use crate::blocks::shared::lists::plain_items;
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RescuePlace, RescueSheet, Row, Slot,
-    Takes,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RescuePlace, RescueSheet,
+    RescueThing, Row, Slot, Takes,
 };
 use crate::quantities::si::Length;
 use crate::quantities::sort;
@@ -107,9 +107,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         ["length", "width", "height", "wheelbase"].map(|key| form.required::<Length>(key))
     });
     let make_safe = plain_items(form, "make_safe", "Take the key out.");
-    if make_safe.is_empty() && !form.has("make_safe") {
-        form.missing("make_safe");
-    }
     let make_safe = make_safe.into_iter().map(|(text, _)| text).collect();
     let fire = form.text("fire").map_or_else(String::new, |(text, _)| text);
     let ones = vec!["1"; places.len()].join(" + ");
@@ -119,11 +116,9 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 fn read_place(form: &mut Form<'_, '_>) -> Option<RescuePlace> {
     let name = form.text("name").map(|(text, _)| text);
-    let what = form.choice("what", &RescuePlace::WHAT);
+    let word = form.choice("what", &RescueThing::ALL.map(RescueThing::word));
+    let what = RescueThing::ALL.into_iter().find(|thing| Some(thing.word()) == word);
     let at = read_point(form, "at", ["at.x", "at.y", "at.z"]);
-    if at.is_none() && !form.has("at") {
-        form.missing("at");
-    }
     let to = read_point(form, "to", ["to.x", "to.y", "to.z"]);
     let note = form.text("note").map(|(text, _)| text);
     Some(RescuePlace { name: name?, what: what?, at: at?, to, note })
@@ -183,9 +178,11 @@ impl Block for Rescue {
             words!("{} places on the rescue sheet", page.value(self.count)),
             words!(": {}.", names),
         );
-        for wanted in ["pack", "cut-loop", "disconnect", "battery"] {
+        let looked_for =
+            [RescueThing::Pack, RescueThing::CutLoop, RescueThing::Disconnect, RescueThing::Battery];
+        for wanted in looked_for {
             if !self.sheet.places.iter().any(|place| place.what == wanted) {
-                page.note(words!("No place is of `what: {}`: a crew looks for it.", wanted));
+                page.note(words!("No place is of `what: {}`: a crew looks for it.", wanted.word()));
             }
         }
     }

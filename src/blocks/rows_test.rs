@@ -1,11 +1,17 @@
 //! Each formula of each row of each kind parses, its names are there, and its dimension is right: without a journal that
 //! takes that branch.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::KINDS;
-use crate::model::{FieldDoc, Kind, RequirementRow, ResultRow, Takes, Way, fill};
-use crate::quantities::{Curve, Expression, Name, Quantity, Scope, Sort, Unit, read_expression, read_unit};
+use crate::model::{
+    FieldDoc, Kind, Over, Purpose, ROLES, RequirementRow, ResultRow, Row, Takes, Way, fill, names_of_today,
+};
+use crate::quantities::si::ElectricCurrent;
+use crate::quantities::{
+    Curve, Expression, Name, Quantity, Scope, Sort, Unit, read_expression, read_unit, sort,
+};
+use crate::rules::packs::{Ground, shipped, subjects};
 use crate::rules::{literal, rules, table};
 
 #[test]
@@ -60,6 +66,85 @@ fn what_tells_the_case_of_a_result_is_words_of_its_own_kind() {
             let there = kind.rows.iter().any(|row| row.name == words && row.way == Way::Words);
             assert!(there, "{}: no words are called {words}", kind.name);
         }
+    }
+}
+
+/// What the papers ask for by its purpose is what they take it for.
+#[test]
+fn every_purpose_is_that_of_a_value_of_its_dimension() {
+    let mut faults = Vec::new();
+    let mut cells = HashSet::new();
+    for kind in KINDS {
+        let fields = kind.fields.iter().map(|doc| (doc.name, doc.purpose, field(doc)));
+        let rows = kind.rows.iter().map(|row| (row.name, row.purpose, row.sort));
+        let taken = kind.takes.iter().map(|row| (row.name, row.purpose, row.sort));
+        for (name, purpose, found) in fields.chain(rows).chain(taken) {
+            let wanted = match purpose {
+                Some(Purpose::Dc | Purpose::Ac | Purpose::FullVoltage | Purpose::NominalVoltage) => {
+                    &sort::VOLTAGE
+                }
+                Some(Purpose::Mass(load, over)) => {
+                    cells.insert((load as u8, over as u8));
+                    let own = match over {
+                        Over::Vehicle => !name.contains("_axle"),
+                        Over::FrontAxle => name.contains("front_axle"),
+                        Over::RearAxle => name.contains("rear_axle"),
+                    };
+                    if !own {
+                        faults.push(format!("{}.{name} is read as that {over:?}", kind.name));
+                    }
+                    &sort::MASS
+                }
+                _ => continue,
+            };
+            if found.is_none_or(|found| !found.dimension.same(wanted.dimension)) {
+                faults.push(format!("{}.{name} is read as {purpose:?}", kind.name));
+            }
+        }
+    }
+    assert_eq!(cells.len(), 5 * 3, "cells of the form's table of masses");
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// Rule packs are data, so that names in them are text.
+#[test]
+fn every_limit_of_a_pack_is_of_the_dimension_of_what_it_limits() {
+    let items = shipped().iter().chain([subjects()]).flat_map(|pack| &pack.items);
+    let mut faults = Vec::new();
+    let mut count = 0;
+    for ground in items.flat_map(|item| &item.judged_by) {
+        let Ground::Limit { kind, result, low, high } = ground else { continue };
+        let kind = KINDS.iter().find(|one| one.name == kind).unwrap_or_else(|| panic!("{kind}"));
+        for limit in [low, high].into_iter().flatten() {
+            count += 1;
+            match (quantity(kind, result), quantity(kind, limit)) {
+                (Ok(actual), Ok(limit)) if actual.dimension.same(limit.dimension) => {}
+                (actual, limit) => faults.push(format!("{}.{result}: {actual:?}, {limit:?}", kind.name)),
+            }
+        }
+    }
+    assert!(count > 5 && faults.is_empty(), "{count}: {}", faults.join("\n"));
+}
+
+/// So are the fields that a part of a role is named under, and what names of before are called today.
+#[test]
+fn what_is_told_of_fields_as_text_is_there() {
+    let takes = |field: &str| KINDS.iter().any(|kind| kind.takes.iter().any(|row| row.field == field));
+    for field in ROLES.iter().flat_map(|(_, fields)| *fields) {
+        assert!(takes(field), "no kind takes anything of a `{field}`");
+    }
+    let fields = KINDS.iter().flat_map(|kind| kind.fields).map(|doc| doc.name);
+    let taken = KINDS.iter().flat_map(|kind| kind.takes).map(|row| row.name);
+    let rows = KINDS.iter().flat_map(|kind| kind.rows).map(|row| row.name);
+    let names: Vec<&str> = fields.chain(taken).chain(rows).collect();
+    // Whole words of a name.
+    let has = |name: &str, words: &str| {
+        let last = name.rsplit('.').next().unwrap_or(name);
+        format!("_{last}_").contains(&format!("_{}_", words))
+    };
+    // `_km_h` and the like are units, within names of the author's own.
+    for new in names_of_today().filter(|new| !new.starts_with('_')) {
+        assert!(names.iter().any(|name| has(name, new)), "`{new}`");
     }
 }
 
@@ -148,22 +233,7 @@ fn what_a_procedure_looks_up_stands_in_the_rules() {
 #[test]
 fn a_wrong_name_and_a_wrong_dimension_are_found() {
     let kind = KINDS.iter().find(|kind| kind.name == "fuse").expect("a kind");
-    let row = |formula| ResultRow {
-        name: "trial",
-        label: "trial",
-        about: "",
-        sort: Some(&crate::quantities::sort::CURRENT),
-        unit: "A",
-        way: Way::Formula(formula),
-        when: "",
-        principal: false,
-        count: false,
-        normalised: false,
-        family: None,
-        looks_up: &[],
-        told_with: "",
-        each: &[],
-    };
+    let row = |formula| Row::<ElectricCurrent>::formula("trial", "trial", "A", formula).row;
     assert!(check_result(kind, &row("current_rating * ambient_factor")).is_ok());
     assert!(check_result(kind, &row("rated_curent * ambient_factor")).is_err());
     assert!(check_result(kind, &row("current_rating * voltage_rating")).is_err());
@@ -300,7 +370,7 @@ impl Known {
 fn field(doc: &FieldDoc) -> Option<&'static Sort> {
     match doc.takes {
         Takes::Quantity(sort) | Takes::Quantities(sort) => Some(sort),
-        Takes::Count => Some(&crate::quantities::sort::RATIO),
+        Takes::Count => Some(&sort::RATIO),
         _ => None,
     }
 }

@@ -123,11 +123,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let value: Slot<Any> = out.procedure(&VALUE, &[]);
     let residual: Slot<Any> = out.procedure(&RESIDUAL, &[]);
     let there: Vec<Slot<Any>> = columns.iter().map(|(case, _)| out.procedure(THERE.of(case), &[])).collect();
-    for key in ["change", "between", "until"] {
-        if !form.has(key) {
-            form.missing(key);
-        }
-    }
     let (Some((set, span)), Some((between, unit)), Some((goal, condition))) = (change, between, until) else {
         return Box::new(SolveFor { study: None, value, residual, there, solved: None });
     };

@@ -5,7 +5,7 @@ use crate::findings::codes;
 use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Node, Page, SourceEntry, Takes};
 use crate::words::words;
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "sources",
     summary: "the documents that values come from: weigh tickets, datasheets, letters",
     subsystem: "sources",

@@ -3,7 +3,7 @@
 use crate::model::{Bench, Block, Example, FieldDoc, Form, Kind, Node, Page, Takes};
 use crate::words::words;
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "targets",
     summary: "what the builder wants to reach: each target is a requirement of kind wish",
     subsystem: "targets",

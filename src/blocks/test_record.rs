@@ -4,7 +4,8 @@ use crate::blocks::shared::calibration::{CALIBRATION_ENDED, UNTIL, read_calibrat
 use crate::blocks::shared::date::{TO_COME, TestDay, read_test_date};
 use crate::blocks::shared::lists::{named, words_of};
 use crate::model::{
-    Any, Bench, Block, Calibration, Example, FieldDoc, Form, Kind, Page, Row, Slot, Stage, Takes,
+    Any, Bench, Block, Calibration, Detail, Example, FieldDoc, Form, Kind, Page, Purpose, Regard, Row, Slot,
+    Stage, Takes,
 };
 use crate::words::{Shown, Words, words};
 
@@ -14,23 +15,37 @@ pub(super) static KIND: Kind = Kind {
     subsystem: "tests",
     fields: &[
         FieldDoc::new("date", Takes::Text, "of the test: `2026-03-02`")
+            .purpose(Purpose::About(Detail::Date))
             .label("date of the test")
             .due(Stage::Test),
         FieldDoc::new("test", Takes::Text, "what was tested: `isolation`")
+            .purpose(Purpose::Reading)
             .label("what was tested")
             .due(Stage::Test),
-        FieldDoc::new("instrument", Takes::Text, "what it was measured with").due(Stage::Test),
+        FieldDoc::new("instrument", Takes::Text, "what it was measured with")
+            .purpose(Purpose::About(Detail::Instrument))
+            .due(Stage::Test),
         FieldDoc::new("serial", Takes::Text, "the instrument's serial number")
+            .purpose(Purpose::About(Detail::Serial))
             .label("serial number")
             .due(Stage::Test),
-        FieldDoc::new("calibrated_until", Takes::Text, UNTIL).due(Stage::Test),
-        FieldDoc::new("by", Takes::Text, "who measured").label("measured by").due(Stage::Test),
-        FieldDoc::new("place", Takes::Text, "where").label("place of the test").due(Stage::Test),
+        FieldDoc::new("calibrated_until", Takes::Text, UNTIL)
+            .purpose(Purpose::About(Detail::CalibratedUntil))
+            .due(Stage::Test),
+        FieldDoc::new("by", Takes::Text, "who measured")
+            .purpose(Purpose::About(Detail::By))
+            .label("measured by")
+            .due(Stage::Test),
+        FieldDoc::new("place", Takes::Text, "where")
+            .purpose(Purpose::About(Detail::Place))
+            .label("place of the test")
+            .due(Stage::Test),
         FieldDoc::new(
             "state",
             Takes::List,
             "of the vehicle, in words: `[wet, contactors-closed]`; `dry`, `contactors-open`, `charging`",
         )
+        .purpose(Purpose::About(Detail::State))
         .label("state of the vehicle")
         .due(Stage::Test),
         FieldDoc::new(
@@ -101,18 +116,12 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         .map(|key| form.text(key).map_or_else(String::new, |(text, _)| text));
     let calibration = read_calibration(form, &instrument, date.as_deref());
     words_of(form, "state");
-    if !form.has("state") {
-        form.missing("state");
-    }
     if let Some((path, span)) = form.text("file") {
         form.file_hash(&path, span);
     }
     form.text("remark");
-    form.as_measured(None);
+    form.regard(Regard::Measured(None));
     let written = named(form, "values");
-    if !form.has("values") {
-        form.missing("values");
-    }
     let values = written.into_iter().map(|(name, value)| form.value((&name, &name), &value)).collect();
     let said = form.outcomes().procedure(&CALIBRATION, &[]);
     let calibration = calibration.into_iter().collect();

@@ -4,8 +4,8 @@ use crate::blocks::shared::calibration::{UNTIL, read_calibration, tell_calibrati
 use crate::blocks::shared::date::read_day;
 use crate::blocks::shared::threads::{Steel, read_steel};
 use crate::model::{
-    Bench, Block, Calibration, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
-    RequirementRow, Row, Slot, Stage, Taken, Takes,
+    Bench, Block, Calibration, Detail, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Page,
+    Purpose, Range, RequirementRow, Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{Area, Force, Length, Measure, Pressure, Ratio, Torque};
 use crate::quantities::sort;
@@ -16,7 +16,7 @@ pub(super) static KIND: Kind = Kind {
     summary: "what screws were tightened to, with which tool and by whom, and whether the target can be right",
     subsystem: "tests",
     fields: &[
-        FieldDoc::new("joints", Takes::List, "one for each joint").with_items(
+        FieldDoc::new("joints", Takes::List, "one for each joint").purpose(Purpose::Reading).with_items(
             "type `{joint: battery box, target: 45 N m, applied: 45 N m, tool: …, calibrated_until: …, by: …, date: …}`",
         ),
         FieldDoc::new("joints.joint", Takes::Text, "what is screwed together"),
@@ -29,10 +29,10 @@ pub(super) static KIND: Kind = Kind {
             .range(Range::Positive)
             .sort(FieldSort::Setting)
             .due(Stage::Build),
-        FieldDoc::new("joints.tool", Takes::Text, "what it was tightened with").due(Stage::Build),
-        FieldDoc::new("joints.calibrated_until", Takes::Text, UNTIL).due(Stage::Build),
-        FieldDoc::new("joints.by", Takes::Text, "who tightened").label("tightened by").due(Stage::Build),
-        FieldDoc::new("joints.date", Takes::Text, "on which day: `2026-03-02`")
+        FieldDoc::new("joints.tool", Takes::Text, "what it was tightened with").purpose(Purpose::About(Detail::Instrument)).due(Stage::Build),
+        FieldDoc::new("joints.calibrated_until", Takes::Text, UNTIL).purpose(Purpose::About(Detail::CalibratedUntil)).due(Stage::Build),
+        FieldDoc::new("joints.by", Takes::Text, "who tightened").purpose(Purpose::About(Detail::By)).label("tightened by").due(Stage::Build),
+        FieldDoc::new("joints.date", Takes::Text, "on which day: `2026-03-02`").purpose(Purpose::About(Detail::Date))
             .label("date of the tightening")
             .due(Stage::Build),
         FieldDoc::new("joints.size", Takes::Text, "of its screws, metric: `M10`")

@@ -77,9 +77,6 @@ type Step = (String, (String, Span), Unit, Option<(String, Span)>);
 
 fn read_step(form: &mut Form<'_, '_>) -> Option<Step> {
     let (name, name_span) = plain_text(form, "name")?;
-    for key in ["is", "unit"].into_iter().filter(|key| !form.has(key)).collect::<Vec<_>>() {
-        form.missing(key);
-    }
     let (is, (unit, unit_span)) = (plain_text(form, "is")?, plain_text(form, "unit")?);
     let plain = name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
     if !plain || !name.contains(char::is_alphabetic) {

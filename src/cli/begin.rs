@@ -6,7 +6,7 @@ use std::path::Path;
 
 use super::arguments::{BeginOptions, Paper, Units};
 use super::stamp::stamp;
-use super::{Ended, complain, say};
+use super::{Ended, say};
 use crate::dossier::date;
 
 /// Names without their date, and texts with `[[date]]` and `[[metric|customary]]`.
@@ -23,19 +23,18 @@ pub(super) fn begin(options: &BeginOptions) -> Result<Ended, Ended> {
         Ok(mut entries) => entries.next().is_none(),
         Err(error) if error.kind() == io::ErrorKind::NotFound => true,
         Err(error) => {
-            complain(&format!("{} can't be read: {error}\n", folder.display()));
-            return Err(Ended::FileTrouble);
+            return Err(Ended::FileTrouble.because(format!("{} can't be read: {error}", folder.display())));
         }
     };
     if !empty {
-        complain(&format!("{} is not empty: name a new folder\n", folder.display()));
-        return Err(Ended::WrongUsage);
+        return Err(
+            Ended::WrongUsage.because(format!("{} is not empty: name a new folder", folder.display()))
+        );
     }
     for (name, text) in FILES {
         let path = folder.join(format!("{date}-{name}"));
         if let Err(error) = put(&path, &filled(text, &date, options)) {
-            complain(&format!("{} can't be written: {error}\n", path.display()));
-            return Err(Ended::FileTrouble);
+            return Err(Ended::FileTrouble.because(format!("{} can't be written: {error}", path.display())));
         }
     }
     say(&format!(

@@ -76,8 +76,7 @@ pub(super) fn dossier(options: &DossierOptions) -> Result<Ended, Ended> {
 }
 
 fn told(refused: &WriteRefused) -> Ended {
-    complain(&format!("{refused}\n"));
-    Ended::FileTrouble
+    Ended::FileTrouble.because(format!("{refused}"))
 }
 
 /// Clears away what a killed run has left, and says where its files stand beside older ones: they are all replaced.

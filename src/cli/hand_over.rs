@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, DateTime, ZipWriter};
 
+use super::Ended;
 use super::arguments::HandOverOptions;
 use super::dossier::RESCUE;
 use super::files::parent;
@@ -20,7 +21,6 @@ use super::stamp::stamp;
 use super::verify::no_longer;
 use super::work::{Opened, leave, register_of, tell};
 use super::writer::{may_put, put, sweep};
-use super::{Ended, complain};
 use crate::dossier::Made;
 use crate::findings::{Finding, codes};
 use crate::source::Span;
@@ -32,10 +32,12 @@ const SUMS: &str = "SHA256SUMS";
 pub(super) fn hand_over(options: &HandOverOptions) -> Result<Ended, Ended> {
     let journal = journal(options.journal.as_deref());
     if is_standard_input(&journal) {
-        return Err(refused("what is handed over stands in files: name a journal's folder or file"));
+        return Err(
+            Ended::WrongUsage.because("what is handed over stands in files: name a journal's folder or file")
+        );
     }
     let (folder, name) = place(&options.out)?;
-    may_put(&folder, &[name]).map_err(|why| trouble(&why.to_string()))?;
+    may_put(&folder, &[name]).map_err(|why| Ended::FileTrouble.because(why))?;
     let stamp = stamp()?;
     let _held = lock(&journal)?;
     sweep(&folder);
@@ -45,29 +47,21 @@ pub(super) fn hand_over(options: &HandOverOptions) -> Result<Ended, Ended> {
     let (read, shown) = (read_from(&opened), shown(&opened));
     let evidence: Vec<&String> = read.into_iter().chain(shown.keys()).collect();
     if let Some(path) = evidence.iter().find(|path| same(&opened.read.folder.join(path), &options.out)) {
-        return Err(refused(&format!("`{path}` is evidence of the journal: name another file with `--out`")));
+        return Err(Ended::WrongUsage
+            .because(format!("`{path}` is evidence of the journal: name another file with `--out`")));
     }
-    let copies = copies(&opened, evidence).map_err(|why| trouble(&why))?;
+    let copies = copies(&opened, evidence).map_err(|why| Ended::FileTrouble.because(why))?;
     let made = printed(&mut opened, stamp, None);
     let mut files = papers(&opened, made);
     files.extend(copies);
     let count = files.len() + 1;
-    let archive = archive(files).map_err(|why| trouble(&format!("not handed over: {why}")))?;
-    put(&folder, &[(name, &archive)]).map_err(|why| trouble(&why.to_string()))?;
+    let archive =
+        archive(files).map_err(|why| Ended::FileTrouble.because(format!("not handed over: {why}")))?;
+    put(&folder, &[(name, &archive)]).map_err(|why| Ended::FileTrouble.because(why))?;
     tell(&opened, false, &[]);
     opened.say(&format!("handed over: {}, {count} files\n", options.out.display()));
     leave(opened);
     Ok(Ended::Done)
-}
-
-fn refused(why: &str) -> Ended {
-    complain(&format!("{why}\n"));
-    Ended::WrongUsage
-}
-
-fn trouble(why: &str) -> Ended {
-    complain(&format!("{why}\n"));
-    Ended::FileTrouble
 }
 
 /// Folder and name of the archive. Another ending may be that of a file of the journal.
@@ -76,7 +70,8 @@ fn place(out: &Path) -> Result<(PathBuf, &str), Ended> {
     let zip = out.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("zip"));
     match name.filter(|_| zip) {
         Some(name) => Ok((parent(out), name)),
-        None => Err(refused("an archive's name ends in `.zip`: type `--out hand-over.zip`, or any other")),
+        None => Err(Ended::WrongUsage
+            .because("an archive's name ends in `.zip`: type `--out hand-over.zip`, or any other")),
     }
 }
 

@@ -22,7 +22,7 @@ use crate::revision::{Previous, Revision};
 pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
     let journal = journal(options.journal.as_deref());
     if is_standard_input(&journal) || !journal.is_dir() {
-        return Err(refused("a revision is of a journal's folder: name it, or go there"));
+        return Err(Ended::WrongUsage.because("a revision is of a journal's folder: name it, or go there"));
     }
     if options.verify {
         return verify(&journal);
@@ -33,7 +33,7 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
     let name = name(&opened, options.revision.as_deref())?;
     let folder = journal.join(REVISIONS).join(&name);
     if fs::symlink_metadata(&folder).is_ok() {
-        return Err(refused(&format!(
+        return Err(Ended::WrongUsage.because(format!(
             "revision {name} is there already, and is not written again: type another `revision:` in the front matter"
         )));
     }
@@ -49,12 +49,14 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
             return Ok(Ended::Wanting);
         }
         (Some(_), true) => {
-            return Err(refused("no safety or legal requirement fails: leave out `--despite`"));
+            return Err(
+                Ended::WrongUsage.because("no safety or legal requirement fails: leave out `--despite`")
+            );
         }
         _ => {}
     }
     let made = printed(&mut opened, stamp, options.despite.as_deref());
-    let mut files = files(&opened, made).map_err(trouble)?;
+    let mut files = files(&opened, made).map_err(|why| Ended::FileTrouble.because(why))?;
     let hashes = files.iter().map(|(name, bytes)| (name.clone(), mark(bytes))).collect();
     let record = Revision {
         date: date(stamp),
@@ -67,22 +69,13 @@ pub(super) fn issue(options: &IssueOptions) -> Result<Ended, Ended> {
         revision: name.clone(),
     };
     files.push((RECORD.to_owned(), json(&record).into_bytes()));
-    freeze(&folder, &files)
-        .map_err(|error| trouble(format!("{} can't be written: {error}", folder.display())))?;
+    freeze(&folder, &files).map_err(|error| {
+        Ended::FileTrouble.because(format!("{} can't be written: {error}", folder.display()))
+    })?;
     tell(&opened, false, &[]);
     say(&format!("revision {name} is issued: {}, {} files\n", folder.display(), files.len()));
     leave(opened);
     Ok(Ended::Done)
-}
-
-fn refused(why: &str) -> Ended {
-    complain(&format!("{why}\n"));
-    Ended::WrongUsage
-}
-
-fn trouble(why: String) -> Ended {
-    complain(&format!("{why}\n"));
-    Ended::FileTrouble
 }
 
 /// What the revision is called, which the front matter says.
@@ -90,13 +83,16 @@ fn name(opened: &Opened, asked: Option<&str>) -> Result<String, Ended> {
     let said = opened.worked.notebook.front.revision.as_deref();
     let name = match (said, asked) {
         (None, Some(asked)) => {
-            return Err(refused(&format!("type `revision: {asked}` in the journal's front matter")));
+            return Err(
+                Ended::WrongUsage.because(format!("type `revision: {asked}` in the journal's front matter"))
+            );
         }
         (None, None) => {
-            return Err(refused("type `revision: A`, or whatever it is, in the journal's front matter"));
+            return Err(Ended::WrongUsage
+                .because("type `revision: A`, or whatever it is, in the journal's front matter"));
         }
         (Some(said), Some(asked)) if said != asked => {
-            return Err(refused(&format!(
+            return Err(Ended::WrongUsage.because(format!(
                 "the front matter says revision {said}: type `revision: {asked}` there, or leave out `--revision`"
             )));
         }
@@ -105,7 +101,7 @@ fn name(opened: &Opened, asked: Option<&str>) -> Result<String, Ended> {
     let plain = |c: char| c.is_alphanumeric() || ['-', '_', '.'].contains(&c);
     match name.chars().all(plain) && !name.starts_with('.') && !name.is_empty() {
         true => Ok(name.to_owned()),
-        false => Err(refused(&format!(
+        false => Err(Ended::WrongUsage.because(format!(
             "a revision is called by letters, digits, `-`, `_` and points, and `{name}` names no folder"
         ))),
     }
@@ -115,13 +111,13 @@ fn name(opened: &Opened, asked: Option<&str>) -> Result<String, Ended> {
 fn last(journal: &Path) -> Result<Option<Previous>, Ended> {
     let linked = fs::symlink_metadata(journal.join(REVISIONS)).is_ok_and(|known| known.is_symlink());
     if linked {
-        return Err(trouble(format!("{REVISIONS} is a link, not a folder: remove it")));
+        return Err(Ended::FileTrouble.because(format!("{REVISIONS} is a link, not a folder: remove it")));
     }
-    let (found, wrong) =
-        revisions(journal).map_err(|error| trouble(format!("{REVISIONS} can't be read: {error}")))?;
+    let (found, wrong) = revisions(journal)
+        .map_err(|error| Ended::FileTrouble.because(format!("{REVISIONS} can't be read: {error}")))?;
     if let Some(wrong) = wrong.first() {
-        complain(&format!("not issued, for {wrong}: `voltwright issue --verify` says what was touched\n"));
-        return Err(Ended::Wanting);
+        return Err(Ended::Wanting
+            .because(format!("not issued, for {wrong}: `voltwright issue --verify` says what was touched")));
     }
     let previous =
         |one: &Frozen| Previous { revision: one.revision.revision.clone(), sha256: one.sha256.clone() };

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::arguments::KindsOptions;
 use super::rule_packs::rule_packs;
 use super::width::{page, width, wrap};
-use super::{Ended, complain, reference, say, schema};
+use super::{Ended, reference, say, schema};
 use crate::blocks::KINDS;
 use crate::findings::suggest;
 
@@ -30,8 +30,7 @@ pub(super) fn kinds(options: &KindsOptions) -> Ended {
         _ => {
             let near = suggest(&wanted, KINDS.iter().map(|kind| kind.name));
             let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
-            complain(&format!("no kind of block is named `{name}`{help}\n"));
-            return Ended::WrongUsage;
+            return Ended::WrongUsage.because(format!("no kind of block is named `{name}`{help}"));
         }
     }
     Ended::Done

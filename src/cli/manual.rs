@@ -5,7 +5,7 @@ use clap_complete::Shell;
 use clap_mangen::Man;
 
 use super::arguments::Arguments;
-use super::{Ended, complain, say};
+use super::{Ended, say};
 
 pub(super) fn completions(shell: Shell) -> Ended {
     let mut script = Vec::new();
@@ -18,10 +18,7 @@ pub(super) fn manual() -> Ended {
     let mut page = Vec::new();
     match write(&mut page) {
         Ok(()) => said(page),
-        Err(error) => {
-            complain(&format!("the manual page can't be made: {error}\n"));
-            Ended::FileTrouble
-        }
+        Err(error) => Ended::FileTrouble.because(format!("the manual page can't be made: {error}")),
     }
 }
 

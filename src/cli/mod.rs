@@ -35,6 +35,7 @@ mod work;
 mod writer;
 
 use std::ffi::OsString;
+use std::fmt::Display;
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 use std::sync::OnceLock;
@@ -55,6 +56,14 @@ pub(crate) enum Ended {
     FileTrouble,
 }
 
+impl Ended {
+    /// Tells why it ended so.
+    fn because(self, why: impl Display) -> Ended {
+        complain(&format!("{why}\n"));
+        self
+    }
+}
+
 /// Runs the program with its arguments, the first of which is its own name.
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     let ended = match Arguments::try_parse_from(arguments) {
@@ -69,10 +78,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
     };
     code(match UNSAID.get() {
-        Some(error) => {
-            complain(&format!("standard output can't be written: {error}\n"));
-            Ended::FileTrouble
-        }
+        Some(error) => Ended::FileTrouble.because(format!("standard output can't be written: {error}")),
         None => ended,
     })
 }

@@ -66,10 +66,8 @@ pub(super) fn since_last(opened: &Opened) -> Option<(String, Moves)> {
 impl Earlier {
     /// The state that is meant: a revision, the last one where nothing is said, or a folder. The error has been told.
     fn of(folder: &Path, since: Option<&str>) -> Result<Earlier, Ended> {
-        let (found, _) = revisions(folder).map_err(|error| {
-            complain(&format!("{REVISIONS} can't be read: {error}\n"));
-            Ended::FileTrouble
-        })?;
+        let (found, _) = revisions(folder)
+            .map_err(|error| Ended::FileTrouble.because(format!("{REVISIONS} can't be read: {error}")))?;
         let revision = match since {
             None => found.last(),
             Some(name) => found.iter().find(|one| one.revision.revision == name),
@@ -109,10 +107,8 @@ impl Earlier {
         told: String,
         frozen: BTreeMap<String, Shown>,
     ) -> Result<Earlier, Ended> {
-        let read = read_journal(old, None).map_err(|trouble| {
-            complain(&format!("{trouble}\n"));
-            Ended::FileTrouble
-        })?;
+        let read =
+            read_journal(old, None).map_err(|trouble| Ended::FileTrouble.because(format!("{trouble}")))?;
         // Pictures and documents are not copied.
         let evidence = Folder::new(old, stamp()?).else_in(live);
         let files: Vec<FileId> = read.files.iter().map(|file| file.file).collect();

@@ -24,10 +24,8 @@ pub(super) fn note(options: &NoteOptions) -> Result<Ended, Ended> {
         return Err(Ended::WrongUsage);
     }
     let _held = lock(&journal)?;
-    let read = read_journal(&journal, None).map_err(|trouble| {
-        complain(&format!("{trouble}\n"));
-        Ended::FileTrouble
-    })?;
+    let read =
+        read_journal(&journal, None).map_err(|trouble| Ended::FileTrouble.because(format!("{trouble}")))?;
     let mut found = mixed(&read.sources, &prefix(&read.folder));
     found.extend(read.findings);
     if !found.is_empty() {

@@ -5,12 +5,13 @@ use std::sync::Arc;
 
 use super::arguments::Writing;
 use super::work::all_edits;
-use crate::blocks::KINDS;
+use crate::blocks::{KINDS, PART};
 use crate::compile::compile;
 use crate::findings::{Code, codes};
 use crate::model::{
     Evidence, EvidenceFault, FieldDoc, FieldSort, Kind, Needed, ROLES, ReadValue, RequirementKind,
-    RequirementRow, ResultRow, Takes, Way, capital, device_accuracy, fill, own_name_sort, read_from,
+    RequirementRow, ResultRow, Takes, Way, capital, device_accuracy, fill, in_words, own_name_sort,
+    read_from,
 };
 use crate::quantities::read_expression;
 use crate::rules::possible::sizes;
@@ -52,7 +53,7 @@ fn page(kind: &Kind) -> String {
     results(&mut text, kind);
     requirements(&mut text, kind);
     taken(&mut text, kind);
-    if kind.name == "part" {
+    if kind.name == PART.name {
         read_from_parts(&mut text);
     }
     lines(&mut text, "Sources", kind.sources);
@@ -128,9 +129,7 @@ pub(super) fn way(row: &ResultRow) -> String {
 
 fn shown(formula: &str) -> String {
     match read_expression(formula) {
-        Ok(expression) => {
-            expression.show(&mut |name| name.text().replace(['.', '_'], " ")).replace('\u{a0}', " ")
-        }
+        Ok(expression) => expression.show(&mut |name| in_words(&name.text())).replace('\u{a0}', " "),
         Err(_) => formula.to_owned(),
     }
 }
@@ -281,7 +280,7 @@ pub(super) fn limits() -> String {
             text,
             "| `{}` | {} | {} | {} | {} |",
             rule.name,
-            cell(&rule.value),
+            cell(&rule.value.replace("g_n", "gₙ")),
             cell(&source.about),
             cell(&source.whole()),
             source.standing.word()

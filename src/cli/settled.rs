@@ -8,6 +8,7 @@ use super::frozen::{COPY, past};
 use super::moved_since::since_last;
 use super::work::{Asked, Opened, open, stale, tell, write_back};
 use super::{Ended, complain};
+use crate::blocks::SOURCES;
 use crate::compile;
 use crate::dossier::{Given, Made, Since, build};
 use crate::model::{Evidence, PictureName, picture_path, pictures_of};
@@ -78,7 +79,7 @@ pub(super) fn copies<'a>(
 /// The files that values and rules are read from; the documents that a block of sources names are none.
 pub(super) fn read_from(opened: &Opened) -> BTreeSet<&String> {
     let notebook = &opened.worked.notebook;
-    let blocks = notebook.blocks.iter().filter(|block| block.kind.name != "sources");
+    let blocks = notebook.blocks.iter().filter(|block| block.kind.name != SOURCES.name);
     blocks.flat_map(|block| block.files.keys()).chain(notebook.pack_files.keys()).collect()
 }
 

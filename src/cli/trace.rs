@@ -9,7 +9,7 @@ use super::journal::journal;
 use super::subject::{Nothing, Required, Subject, plain, subject};
 use super::way::{Direction, Elsewhere, Step, way};
 use super::work::{Asked, open};
-use super::{Ended, complain, say, show};
+use super::{Ended, say, show};
 use crate::model::{Computed, Leaf, Origin, Role, percent};
 use crate::register::{basis, json};
 use crate::report::{Contributor, Told};
@@ -27,13 +27,9 @@ pub(super) fn trace(options: &TraceOptions) -> Result<Ended, Ended> {
         match nothing {
             Nothing::Unknown(near) => {
                 let help = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
-                complain(&format!("there is no `{name}` in this journal{help}\n"));
-                Ended::WrongUsage
+                Ended::WrongUsage.because(format!("there is no `{name}` in this journal{help}"))
             }
-            Nothing::NotWorked => {
-                complain(&format!("`{name}` could not be worked\n"));
-                Ended::Wanting
-            }
+            Nothing::NotWorked => Ended::Wanting.because(format!("`{name}` could not be worked")),
         }
     })?;
     let direction = match options.forward {

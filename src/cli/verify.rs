@@ -6,14 +6,12 @@ use walkdir::WalkDir;
 
 use super::files::open_file;
 use super::frozen::{Frozen, RECORD, REVISIONS, revisions};
-use super::{Ended, complain, say};
+use super::{Ended, say};
 use crate::model::sha_256;
 
 pub(super) fn verify(journal: &Path) -> Result<Ended, Ended> {
-    let (found, mut touched) = revisions(journal).map_err(|error| {
-        complain(&format!("{REVISIONS} can't be read: {error}\n"));
-        Ended::FileTrouble
-    })?;
+    let (found, mut touched) = revisions(journal)
+        .map_err(|error| Ended::FileTrouble.because(format!("{REVISIONS} can't be read: {error}")))?;
     if found.is_empty() && touched.is_empty() {
         say("no revision was issued yet\n");
         return Ok(Ended::Done);

@@ -57,10 +57,8 @@ pub(super) fn open_with(asked: &Asked<'_>, evidence: impl FnOnce(&Path) -> Folde
         false => read_journal(journal, asked.out)
             .map_err(|trouble| (trouble.path.display().to_string(), trouble.error)),
     };
-    let mut read = read.map_err(|(name, error)| {
-        complain(&format!("{name} can't be read: {error}\n"));
-        Ended::FileTrouble
-    })?;
+    let mut read =
+        read.map_err(|(name, error)| Ended::FileTrouble.because(format!("{name} can't be read: {error}")))?;
     let evidence = evidence(&read.folder);
     let mut mixed = mixed(&read.sources, &prefix(&read.folder));
     let files: Vec<FileId> = match mixed.is_empty() {

@@ -4,14 +4,17 @@
 use std::collections::HashSet;
 
 use super::Results;
-use super::draws::{Odds, Sides, slack};
+use super::draws::{Asked, Odds, Sides, slack};
 use super::student::share_below;
+use super::uncertainty::Budget;
 use super::verdict::{Doubt, Judged, Verdict};
+use super::width::{Width, Widths};
 use crate::graph::Plan;
 use crate::model::{
-    Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status, percent,
+    Claim, Computed, FieldSort, NodeDecl, Notebook, Origin, Requirement, RequirementKind, Role, Status,
+    percent,
 };
-use crate::quantities::{show_number, show_operand};
+use crate::quantities::{Unit, show_number, show_operand};
 use crate::words::{Words, words};
 
 /// What a requirement is decided from.
@@ -43,12 +46,16 @@ fn distance_enough(kind: RequirementKind) -> f64 {
 }
 
 impl Judged {
+    pub(super) fn asked(&self, requirement: &Requirement, threshold: f64) -> Asked {
+        Asked { sides: self.sides(requirement), kind: self.kind, threshold }
+    }
+
     pub(super) fn sides(&self, requirement: &Requirement) -> Sides {
         Sides { actual: self.actual, low: self.low, high: self.high, strict: requirement.strict }
     }
 
     /// `odds` is what the draws say, where first order was not enough.
-    pub(super) fn decide(&mut self, case: &Case<'_>, odds: Option<Odds>) {
+    pub(super) fn decide(&mut self, case: &Case<'_>, odds: Option<Odds>, widths: &Widths<'_>) {
         let values = &case.results.values;
         let actual = values[self.actual];
         let share = |room: f64, limit: f64| (limit != 0.0).then(|| room / limit.abs());
@@ -57,9 +64,10 @@ impl Judged {
             self.high.and_then(|limit| share(values[limit] - actual, values[limit])),
         ];
         self.margin = margins.into_iter().flatten().reduce(f64::min);
+        let asked = self.asked(case.requirement, enough(self.kind));
         self.conformity = match odds {
             Some(odds) if odds.draws > 0 => Some(odds.probability),
-            _ => self.probability(case.results),
+            _ => conformity(&asked, values, &case.results.budget),
         };
         self.draws = odds.map(|odds| odds.draws);
         let missed = self.sides(case.requirement).missed(values);
@@ -72,7 +80,7 @@ impl Judged {
         } else if let Some(missed) = missed {
             self.missed(case, missed)
         } else {
-            match self.in_doubt(case, odds) {
+            match self.in_doubt(case, odds, widths) {
                 Some((doubt, reason)) => {
                     self.doubt = Some(doubt);
                     (Verdict::Close, reason)
@@ -108,7 +116,7 @@ impl Judged {
 
     /// Why a value that meets its limit nominally is only `close` to it. The narrow margin is told first: reading the
     /// limit does not mend it.
-    fn in_doubt(&self, case: &Case<'_>, odds: Option<Odds>) -> Option<(Doubt, Words)> {
+    fn in_doubt(&self, case: &Case<'_>, odds: Option<Odds>, widths: &Widths<'_>) -> Option<(Doubt, Words)> {
         let second_hand = case.requirement.status == Status::SecondHand;
         let values = &case.results.values;
         let actual = values[self.actual];
@@ -120,7 +128,7 @@ impl Judged {
                 if unsettled && self.draws > Some(0) {
                     reason.append(", which more draws may change".into());
                 }
-                reason.append(self.decisive(case));
+                reason.append(self.decisive(case, widths));
                 Some(reason)
             }
             // What a device is set to is not what it does.
@@ -143,32 +151,62 @@ impl Judged {
     }
 
     /// The input that most of the doubt comes from; where that is mostly supposed, also how well it would have to be known.
-    fn decisive(&self, case: &Case<'_>) -> Words {
+    fn decisive(&self, case: &Case<'_>, widths: &Widths<'_>) -> Words {
         let (results, budget) = (case.results, &case.results.budget);
         let room = |limit: usize| (results.values[limit] - results.values[self.actual]).abs();
         let Some(near) = self.limits().min_by(|a, b| room(*a).total_cmp(&room(*b))) else {
             return Words::default();
         };
-        let parts = budget.counting(&budget.difference(near, self.actual), Some(self.kind));
-        let shares = budget.shares_of(&parts, usize::MAX);
-        let Some((leaf, share)) = shares.first() else { return Words::default() };
-        let (block, node) = case.node(leaf.global());
+        let asked = self.asked(case.requirement, enough(self.kind));
+        let mut shares = match self.draws {
+            Some(draws) if draws > 0 => widths.shares_of_swings(&asked),
+            _ => Vec::new(),
+        };
+        let straight = shares.is_empty();
+        if straight {
+            shares = widths.shares(&asked, (near, self.actual));
+        }
+        let first = shares.first();
+        let decider = first.and_then(|(leaf, _)| widths.decider(leaf, (near, self.actual)));
+        let (Some((leaf, share)), Some(decider)) = (first, decider) else { return Words::default() };
+        let value = widths.value(&decider);
+        let (block, node) = case.node(value);
         let mut words = words!(", which `{}.{}` decides", case.notebook.blocks[block].name, node.name);
         let supposed: f64 = shares.iter().filter(|(leaf, _)| leaf.supposed).map(|(_, share)| share).sum();
+        if supposed <= 0.5 || !leaf.supposed || self.draws == Some(0) {
+            return words;
+        }
         // The variance that would do, less that of the others.
-        let variance = budget.combine(&parts).powi(2);
+        let variance = budget.of_difference((near, self.actual), self.kind).0.powi(2);
         let left = (room(near) / distance_enough(self.kind)).powi(2) - variance * (1.0 - share);
-        if supposed > 0.5 && leaf.supposed && left > 0.0 && self.draws.is_none() {
-            let half = 3f64.sqrt() * leaf.members[0].standard * (left / (variance * share)).sqrt();
-            let unit = &results.units[leaf.global()];
-            let width = match &results.curves[leaf.global()] {
-                Some(_) => percent(half),
-                None if unit.is_point() => format!("{}\u{a0}K", show_number(half, 2)),
-                None => show_operand(half, unit, 2),
-            };
-            words.append(words!(" with its supposed width; known to ± {} it would meet", width));
+        let now = 3f64.sqrt() * leaf.members[0].standard;
+        let guess = (straight && leaf.members.len() == 1 && left > 0.0)
+            .then(|| now * (left / (variance * share)).sqrt());
+        match widths.of(&asked, &decider, guess) {
+            Width::Untold => {}
+            Width::NotAlone => words.append(
+                " with its supposed width; not by that value alone: known exactly it would still be close"
+                    .into(),
+            ),
+            Width::Enough(half) => {
+                let known = match leaf.claim {
+                    Claim::DeviceAccuracy => "with an accuracy of",
+                    _ => "known to",
+                };
+                let does = if self.has_another_doubt(case) { "the margin would do" } else { "it would meet" };
+                let width = width_words(half, results.curves[value].is_some(), &results.units[value]);
+                words.append(words!(" with its supposed width; {} ± {} {}", known, width, does));
+            }
         }
         words
+    }
+
+    /// Whether it would be `close` with any margin.
+    fn has_another_doubt(&self, case: &Case<'_>) -> bool {
+        let mut held = case.results.said[self.block].held.iter();
+        case.requirement.status == Status::SecondHand
+            || self.kind != RequirementKind::Wish && self.limits().any(|limit| case.assumed(limit))
+            || held.any(|held| held.requirement == case.requirement.name)
     }
 
     /// Whether value or limit is what a device is set to.
@@ -203,24 +241,41 @@ impl Judged {
             None => words!("probability of conformity {}", conformity_text(probability)),
         }
     }
+}
 
-    /// The probability that the true value is within its limits, with limit − actual as one result, normal or of few readings; `None`
-    /// where all is exact.
-    fn probability(&self, results: &Results) -> Option<f64> {
-        let actual = results.values[self.actual];
-        let side = |limit: Option<usize>, sign: f64| {
-            let limit = limit?;
-            let (spread, freedom) = results.budget.of_difference((limit, self.actual), self.kind);
-            let room = sign * (results.values[limit] - actual);
-            (spread > 0.0).then(|| share_below(room / spread, freedom))
-        };
-        match (side(self.low, -1.0), side(self.high, 1.0)) {
-            (None, None) => None,
-            (Some(one), None) | (None, Some(one)) => Some(one),
-            // P(low ≤ y ≤ high) = P(y ≤ high) − P(y < low).
-            (Some(low), Some(high)) => Some((low + high - 1.0).max(0.0)),
-        }
+/// The probability that the true value is within its limits, with limit − actual as one result, normal or of few readings;
+/// `None` where all is exact.
+pub(super) fn conformity(asked: &Asked, values: &[f64], budget: &Budget) -> Option<f64> {
+    let Sides { actual, low, high, .. } = asked.sides;
+    let side = |limit: Option<usize>, sign: f64| {
+        let limit = limit?;
+        let (spread, freedom) = budget.of_difference((limit, actual), asked.kind);
+        let room = sign * (values[limit] - values[actual]);
+        (spread > 0.0).then(|| share_below(room / spread, freedom))
+    };
+    match (side(low, -1.0), side(high, 1.0)) {
+        (None, None) => None,
+        (Some(one), None) | (None, Some(one)) => Some(one),
+        // P(low ≤ y ≤ high) = P(y ≤ high) − P(y < low).
+        (Some(low), Some(high)) => Some((low + high - 1.0).max(0.0)),
     }
+}
+
+/// Half of a width, rounded so that it is never wider than it was found to be.
+fn width_words(half: f64, of_curve: bool, unit: &Unit) -> String {
+    // Within rounding a width of 4.9 is not one of 4.8.
+    let lower = |value: f64| {
+        let step = 10f64.powi(value.log10().floor() as i32 - 1);
+        (value / step + 1e-9).floor() * step
+    };
+    if of_curve {
+        return format!("{}\u{a0}%", show_number(lower(100.0 * half), 2));
+    }
+    if unit.is_point() {
+        return format!("{}\u{a0}K", show_number(lower(half), 2));
+    }
+    let value = unit.value_of(half);
+    show_operand(half * lower(value) / value, unit, 2)
 }
 
 impl<'a> Case<'a> {

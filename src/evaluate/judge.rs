@@ -7,6 +7,7 @@ use super::draws::{Asked, drawn, put_off};
 use super::monte_carlo::Draws;
 use super::probe;
 use super::verdict::{Doubt, Judged, Verdict};
+use super::width::Widths;
 use super::{Results, State};
 use crate::findings::Finding;
 use crate::graph::Plan;
@@ -22,8 +23,8 @@ pub(super) fn judge(
 ) -> Vec<Judged> {
     let mut judged: Vec<Judged> = Vec::new();
     let mut decided: Vec<(usize, Case<'_>)> = Vec::new();
-    let unfit = unfit(plan, results);
-    let questioned = questioned((notebook, plan), results);
+    let (unfit, doubted) = (unfit(plan, results), doubted(notebook, plan, results));
+    let (unfit, doubted) = (following(plan, &unfit), following(plan, &doubted));
     // What is replaced is no longer required.
     let current = |(_, block): &(usize, &BlockEntry)| block.replaced_by.is_none();
     for (number, block) in notebook.blocks.iter().enumerate().filter(current) {
@@ -44,61 +45,71 @@ pub(super) fn judge(
             judged.push(one);
         }
     }
-    let asked: Vec<Asked> = decided.iter().map(|(at, case)| judged[*at].asked(case)).collect();
+    let asked: Vec<Asked> = decided
+        .iter()
+        .map(|(at, case)| judged[*at].asked(case.requirement, judged[*at].turning(case)))
+        .collect();
     let fixed = |runs| results.fixed(notebook, plan, runs);
     let doubtful = probe::doubtful(fixed(&results.runs.probed), &results.budget, &asked);
     let odds = match draws {
         Some(Draws::Later) => put_off(asked.len(), &doubtful),
         _ => drawn(fixed(&results.runs.drawn), &results.budget, &asked, &doubtful),
     };
+    let widths = Widths::new(fixed(&results.runs.drawn), &results.budget, draws != Some(Draws::Later));
     for ((at, case), odds) in decided.iter().zip(odds) {
-        judged[*at].decide(case, odds);
+        judged[*at].decide(case, odds, &widths);
         judged[*at].mind_the_kind(case);
-        judged[*at].mind_what_is_unusual(case, &questioned);
+        judged[*at].mind_doubts(&doubted);
     }
     judged
 }
 
-/// Values that nobody believes as they are written, or that their block asks about, and all that follows from them, each
-/// with the one that it is.
-fn questioned((notebook, plan): (&Notebook, &Plan), results: &Results) -> HashMap<usize, usize> {
-    let mut questioned = HashMap::new();
-    for ((block, first), said) in notebook.blocks.iter().zip(&plan.first).zip(&results.said) {
-        let fields = block.nodes.iter().enumerate().filter(|(_, node)| unusual(block.kind, node).is_some());
-        let asked = fields.map(|(index, _)| index).chain(said.questioned.iter().copied());
-        questioned.extend(asked.map(|index| (first + index, first + index)));
-    }
-    if questioned.is_empty() {
-        return questioned;
-    }
-    for global in &plan.order {
-        if let Some(of) = plan.needs(*global).find_map(|need| questioned.get(&need).copied()) {
-            questioned.entry(*global).or_insert(of);
+/// Values that nobody believes as they are written, or that their block asks about, and guesses that it doubts.
+fn doubted(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<(usize, Words)> {
+    let mut doubted = Vec::new();
+    for (number, (block, first)) in notebook.blocks.iter().zip(&plan.first).enumerate() {
+        for (index, node) in block.nodes.iter().enumerate() {
+            if unusual(block.kind, node).is_some() {
+                let name = format!("{}.{}", block.name, node.name);
+                doubted.push((first + index, words!("it rests on `{}`, which is questioned", name)));
+            }
         }
+        for slot in &results.said[number].questioned {
+            let name = format!("{}.{}", block.name, block.nodes[*slot].name);
+            doubted.push((first + slot, words!("it rests on `{}`, which is questioned", name)));
+        }
+        let guessed =
+            |slot: usize| results.grounds.weakest[first + slot].is_none_or(|basis| !basis.is_stated());
+        let own = results.said[number].doubted.iter().filter(|(slot, _)| guessed(*slot));
+        doubted.extend(own.map(|(slot, why)| (first + slot, why.clone())));
     }
-    questioned
+    doubted
 }
 
-/// What no verdict may rest on, by the table of values: what a block said so of, and all that follows from it.
-fn unfit<'r>(plan: &Plan, results: &'r Results) -> Unfit<'r> {
-    let said = results.said.iter().enumerate();
-    let mut unfit: Unfit<'_> = said
-        .flat_map(|(number, said)| said.unfit.iter().map(move |(slot, why)| (plan.first[number] + slot, why)))
-        .collect();
-    if unfit.is_empty() {
-        return unfit;
-    }
-    for global in &plan.order {
-        let of = plan.needs(*global).find_map(|need| unfit.get(&need).copied());
-        if let Some(why) = of {
-            unfit.entry(*global).or_insert(why);
-        }
-    }
-    unfit
+/// What a block said of its values that no verdict may rest on.
+fn unfit(plan: &Plan, results: &Results) -> Vec<(usize, Words)> {
+    let said = results.said.iter().zip(&plan.first);
+    said.flat_map(|(said, first)| said.unfit.iter().map(move |(slot, why)| (first + slot, why.clone())))
+        .collect()
 }
 
-/// Values that no verdict may rest on, each with the reason.
-type Unfit<'r> = HashMap<usize, &'r Words>;
+/// The same with all that follows from them, by the table of values.
+fn following<'w>(plan: &Plan, from: &'w [(usize, Words)]) -> Reasons<'w> {
+    let mut found: Reasons<'_> = HashMap::new();
+    from.iter().for_each(|(global, why)| _ = found.entry(*global).or_insert(why));
+    if found.is_empty() {
+        return found;
+    }
+    for global in &plan.order {
+        if let Some(why) = plan.needs(*global).find_map(|need| found.get(&need).copied()) {
+            found.entry(*global).or_insert(why);
+        }
+    }
+    found
+}
+
+/// Reasons by the table of values.
+type Reasons<'w> = HashMap<usize, &'w Words>;
 
 /// Requirements whose value and limit can't be held against each other, each as a finding.
 pub(super) fn incomparable(
@@ -172,7 +183,7 @@ impl Judged {
     }
 
     /// Whether there are numbers to decide from; else it stays open, with the reason.
-    fn stands_on_numbers(&mut self, case: &Case<'_>, unfit: &Unfit<'_>) -> bool {
+    fn stands_on_numbers(&mut self, case: &Case<'_>, unfit: &Reasons<'_>) -> bool {
         let Case { notebook, plan, results, requirement } = *case;
         let block = &notebook.blocks[self.block];
         if results.broken[self.block] {
@@ -205,13 +216,12 @@ impl Judged {
         self.reason.is_empty()
     }
 
-    fn asked(&self, case: &Case<'_>) -> Asked {
-        let sides = self.sides(case.requirement);
-        let threshold = match sides.missed(&case.results.values) {
+    /// Where the verdict of what misses its limit, and of what meets it, turns.
+    fn turning(&self, case: &Case<'_>) -> f64 {
+        match self.sides(case.requirement).missed(&case.results.values) {
             Some(_) => CERTAIN,
             None => enough(self.kind),
-        };
-        Asked { sides, kind: self.kind, threshold }
+        }
     }
 
     /// What the kind knows beyond the numbers.
@@ -228,14 +238,11 @@ impl Judged {
         }
     }
 
-    fn mind_what_is_unusual(&mut self, case: &Case<'_>, questioned: &HashMap<usize, usize>) {
-        let of = std::iter::once(self.actual).chain(self.limits()).find_map(|part| questioned.get(&part));
-        if let (Verdict::Meets, Some(of)) = (self.verdict, of) {
-            let (block, node) = case.node(*of);
-            let name = format!("{}.{}", case.notebook.blocks[block].name, node.name);
+    fn mind_doubts(&mut self, doubted: &Reasons<'_>) {
+        let of = std::iter::once(self.actual).chain(self.limits()).find_map(|part| doubted.get(&part));
+        if let (Verdict::Meets, Some(why)) = (self.verdict, of) {
             self.verdict = Verdict::Close;
-            (self.doubt, self.reason) =
-                (Some(Doubt::Method), words!("it rests on `{}`, which is questioned", name));
+            (self.doubt, self.reason) = (Some(Doubt::Method), (*why).clone());
         }
     }
 }

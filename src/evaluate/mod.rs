@@ -35,6 +35,7 @@ mod uncertainty;
 mod variant;
 mod verdict;
 mod why;
+mod width;
 
 use std::collections::HashSet;
 use std::sync::Arc;

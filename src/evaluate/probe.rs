@@ -23,6 +23,9 @@ const FAR: f64 = 3.0;
 const FEW: f64 = 10.0;
 const MUCH: f64 = 0.1;
 
+/// So many leaves are moved one by one.
+const MANY: usize = 200;
+
 /// Work that a core takes at once.
 const AT_ONCE: usize = 4;
 
@@ -83,6 +86,34 @@ pub(super) fn doubtful(fixed: Fixed<'_>, budget: &Budget, asked: &[Asked]) -> Ve
     });
     wrong.extend(ends.into_iter().flatten());
     wrong.into_iter().collect()
+}
+
+/// Each leaf by its number, with the square of how far it alone brings limit − actual from what it is, a mean of both ends of its
+/// distribution in its standard uncertainties: where all is straight, its variance. Of the limit that is nearer; of none
+/// where there are more than so many.
+pub(super) fn swings(fixed: Fixed<'_>, budget: &Budget, asked: &Asked) -> Vec<(u32, f64)> {
+    let questions = questions(&fixed, budget, std::slice::from_ref(asked));
+    let nearest = questions.iter().min_by(|a, b| a.room.abs().total_cmp(&b.room.abs()));
+    let Some(question) = nearest.filter(|question| question.parts.len() + question.flat.len() <= MANY) else {
+        return Vec::new();
+    };
+    let mut wanted = vec![false; fixed.plan.len()];
+    mark(&mut wanted, question, true);
+    let reaches = Reaches::new(&fixed);
+    let (mut search, mut replay) = (Search::new(fixed, &reaches), Replay::new(fixed));
+    let numbers = question.parts.iter().map(|(leaf, _)| *leaf).chain(question.flat.iter().copied());
+    let swing = |number: u32| {
+        let leaf = &budget.leaves[number as usize];
+        let ends = [leaf.reach(), -leaf.reach()].into_iter().filter(|by| possible(&fixed, leaf, *by));
+        let squares = ends.map(|by| {
+            let room = |values: &[f64]| values[question.limit] - values[question.actual];
+            let moved = probe(&fixed, &[(leaf, by)], (&mut search, &mut replay, &wanted), room);
+            ((moved - question.room) / by).powi(2)
+        });
+        let squares: Vec<f64> = squares.filter(|square| square.is_finite()).collect();
+        (number, squares.iter().sum::<f64>() / squares.len().max(1) as f64)
+    };
+    numbers.map(swing).collect()
 }
 
 /// Questions about limits that some leaf may move.

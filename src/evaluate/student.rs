@@ -86,7 +86,7 @@ fn incomplete_beta(x: f64, (a, b): (f64, f64)) -> f64 {
 mod tests {
     use super::{coverage, quantile, share_below};
 
-    /// By scipy 1.17.1 (`stats.t`); JCGM 100:2008, table G.2 prints two digits of the same.
+    /// Case STUDENT-t-95: by scipy 1.17.1 (`stats.t`); JCGM 100:2008, table G.2 prints two digits of the same.
     #[test]
     fn the_quantiles_are_the_published_ones() {
         let table = [

@@ -1,9 +1,9 @@
-//! First-order uncertainty (JCGM 100:2008): each uncertain leaf is nudged both ways by a hundredth of its standard
+//! First-order uncertainty (JCGM 100:2008): each uncertain leaf is nudged both ways by a two-hundredth of its standard
 //! uncertainty, what depends on it is worked again, and the contributions add in quadrature.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::causes::{Uncertain, causes, correlations};
+use super::causes::{Member, Uncertain, causes, correlations};
 use super::fixed::Fixed;
 use super::narrows::{Narrow, Narrows};
 use super::replay::{Reach, Reaches, Replay, Search};
@@ -34,7 +34,7 @@ struct Narrowed {
 }
 
 /// A share of a leaf's standard uncertainty that is small against it and large against rounding.
-const NUDGE: f64 = 0.01;
+const NUDGE: f64 = 0.005;
 
 /// How many leaves a core takes at once. A leaf may move whole drive cycles, or one sum.
 const SHARE: usize = 8;
@@ -115,6 +115,58 @@ impl Budget {
     /// `None` of a leaf.
     fn narrow(&self, cause: u32) -> Option<&Narrowed> {
         self.narrows.get((cause as usize).checked_sub(self.leaves.len())?)
+    }
+
+    /// Whether no value carries many causes on as one.
+    pub(super) fn is_plain(&self) -> bool {
+        self.narrows.is_empty()
+    }
+
+    /// What a leaf moves, itself included.
+    pub(super) fn moved_by(&self, leaf: u32) -> Vec<(usize, f64)> {
+        let part = |parts: &[(u32, f64)]| Some(part_of(parts, leaf)).filter(|part| *part != 0.0);
+        self.parts.iter().enumerate().filter_map(|(global, parts)| Some((global, part(parts)?))).collect()
+    }
+
+    /// What one value moves by itself, of several that err together.
+    pub(super) fn moved_by_alone(fixed: &Fixed<'_>, member: &Member) -> Vec<(usize, f64)> {
+        let reaches = Reaches::new(fixed);
+        let reach = Search::new(*fixed, &reaches).of(&[member.global]);
+        let alone = Uncertain::alone(member.global, member.standard);
+        let mut own = nudged(fixed, &alone, &reach, &mut Replay::new(*fixed));
+        own.push((member.global, member.standard));
+        own
+    }
+
+    /// The same with one value known to ± `half` and erring by itself; `own` is what it moves. Of a budget without narrows.
+    pub(super) fn known_to(&self, (leaf, member): (usize, usize), own: &[(usize, f64)], half: f64) -> Budget {
+        let (mut leaves, mut parts) = (self.leaves.clone(), self.parts.clone());
+        let Member { global, standard: before, .. } = leaves[leaf].members[member];
+        let standard = half / 3f64.sqrt();
+        let claim = match leaves[leaf].claim {
+            Claim::Everywhere | Claim::DoubtedExact => Claim::Everywhere,
+            Claim::DeviceAccuracy | Claim::SaidAccuracy => Claim::SaidAccuracy,
+        };
+        let alone = Uncertain { claim, ..Uncertain::alone(global, standard) };
+        let number = if leaves[leaf].members.len() == 1 {
+            leaves[leaf] = alone;
+            leaf
+        } else {
+            leaves[leaf].members.remove(member);
+            leaves.push(alone);
+            leaves.len() - 1
+        };
+        for (global, part) in own {
+            let list = &mut parts[*global];
+            if let Ok(at) = list.binary_search_by_key(&(leaf as u32), |(known, _)| *known) {
+                list[at].1 -= part;
+            }
+            match list.binary_search_by_key(&(number as u32), |(known, _)| *known) {
+                Ok(at) => list[at].1 += part * standard / before,
+                Err(at) => list.insert(at, (number as u32, part * standard / before)),
+            }
+        }
+        Budget { leaves, parts, narrows: Vec::new(), correlations: self.correlations.clone() }
     }
 
     /// How many parts it holds.

@@ -3,9 +3,9 @@
 
 use std::collections::HashMap;
 
-use super::field::Range;
 use super::node::{Computed, NodeDecl, Origin, Resolved, Role, Wanted};
 use super::notebook::{BlockEntry, Notebook};
+use super::purpose::Purpose;
 use crate::findings::{Finding, codes};
 use crate::quantities::{Expression, Items, Name, Over, Stand, Unit, read_expression};
 use crate::source::Span;
@@ -15,8 +15,6 @@ use crate::words::words;
 pub(crate) const ALL_PARTS: &str = "part";
 /// The key of an item that says how many there are.
 const COUNT: &str = "count";
-/// The list of a ledger whose parts the vehicle has.
-pub(super) const INSTALLED: &str = "installed.";
 
 /// Puts the items of lists into all expressions of the journal.
 pub(super) fn expand(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
@@ -107,19 +105,7 @@ fn reference(full: &str, at: Span) -> NodeDecl {
     let wanted = Wanted::Author;
     let resolved =
         Resolved { expression, text: Some(at), wanted, whole_curve: false, otherwise: None, through: None };
-    NodeDecl {
-        name: full.to_owned(),
-        span: at,
-        sort: None,
-        unit: Unit::one(),
-        range: Range::Any,
-        role: Role::Field(Origin::Reference(resolved)),
-        hidden: true,
-        count: false,
-        row: None,
-        doc: None,
-        case: None,
-    }
+    NodeDecl::hidden(full.to_owned(), at, (Unit::one(), Role::Field(Origin::Reference(resolved))))
 }
 
 struct Lists<'n> {
@@ -194,9 +180,10 @@ impl<'n> Lists<'n> {
         let mut parts = Vec::new();
         for block in self.notebook.blocks.iter().filter(|block| block.replaced_by.is_none()) {
             for node in &block.nodes {
-                let slug = node.name.strip_prefix(INSTALLED).and_then(|rest| rest.strip_suffix(".part"));
-                if let (Some(slug), Role::Field(Origin::Text(part))) = (slug, &node.role) {
-                    let count = format!("{}.{INSTALLED}{slug}.{COUNT}", block.name);
+                let item =
+                    node.name.rsplit_once('.').filter(|_| node.purpose == Some(Purpose::InstalledPart));
+                if let (Some((item, _)), Role::Field(Origin::Text(part))) = (item, &node.role) {
+                    let count = format!("{}.{item}.{COUNT}", block.name);
                     let count = self.is_there(&count).then_some(count);
                     parts.push(Item { name: part.clone(), count });
                 }

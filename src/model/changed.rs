@@ -8,7 +8,6 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::aggregate::INSTALLED;
 use super::directory::{Directory, LookedAt};
 use super::evidence::Evidence;
 use super::field::Takes;
@@ -19,6 +18,7 @@ use super::notebook::{BlockEntry, Notebook};
 use super::packs;
 use super::place::{Place, text_at};
 use super::possible::Possible;
+use super::purpose::Purpose;
 use super::read::settle;
 use super::refusal::Refusal;
 use crate::findings::{Finding, suggest};
@@ -300,10 +300,12 @@ impl<'n> Changeable<'n> {
     /// replaced counts no more.
     fn installed(&self) -> impl Iterator<Item = (usize, &Binding, u32)> {
         let ledgers = self.read.iter().enumerate().filter(|(number, _)| !self.gathered.is_replaced(*number));
-        let items = ledgers.flat_map(|(number, (entry, _))| {
-            entry.bindings.iter().filter_map(move |item| Some((number, item, item.written?)))
-        });
-        items.filter(|(_, item, _)| item.field.starts_with(INSTALLED) && item.field.ends_with(".part"))
+        ledgers.flat_map(|(number, (entry, _))| {
+            let written = entry.bindings.iter().filter_map(|item| Some((item, item.written?)));
+            written
+                .filter(|(_, at)| entry.nodes[*at as usize].purpose == Some(Purpose::InstalledPart))
+                .map(move |(item, at)| (number, item, at))
+        })
     }
 
     pub(super) fn body(&self, number: usize) -> &'n Node {

@@ -1,5 +1,6 @@
 //! What is known of a field before any journal is read: what it takes, in which range, and what kind of statement it is.
 
+use super::purpose::Purpose;
 use super::requirement_row::Stage;
 use crate::quantities::Sort;
 
@@ -26,6 +27,7 @@ pub(crate) struct FieldDoc {
     pub principal: bool,
     /// The field beside it that it takes the place of: one of them must be there, and only one. Empty for none.
     pub instead_of: &'static str,
+    pub purpose: Option<Purpose>,
 }
 
 /// What kind of statement a field's value is.
@@ -111,6 +113,7 @@ impl FieldDoc {
             due: Stage::Plan,
             principal: false,
             instead_of: "",
+            purpose: None,
         }
     }
 
@@ -176,6 +179,11 @@ impl FieldDoc {
 
     pub(crate) const fn principal(mut self) -> FieldDoc {
         self.principal = true;
+        self
+    }
+
+    pub(crate) const fn purpose(mut self, purpose: Purpose) -> FieldDoc {
+        self.purpose = Some(purpose);
         self
     }
 

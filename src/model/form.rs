@@ -65,6 +65,17 @@ pub(crate) struct Form<'d, 'n> {
     pub(super) excused: bool,
 }
 
+/// See [`Form::regard`].
+pub(crate) enum Regard {
+    /// It was measured, where nothing else is said of it: the readings of a test. A document that shows it goes before
+    /// what the block says of all its values.
+    Measured(Option<(String, Span)>),
+    /// That document, named at that place, shows something beside the values.
+    ShownBy(String, Span),
+    /// What would stand here was told as missing elsewhere, and is not told again.
+    ToldElsewhere,
+}
+
 impl<'d, 'n> Form<'d, 'n> {
     pub(super) fn new(draft: &'d mut Draft<'n>, entries: Vec<(Node, Node)>, place: Span) -> Form<'d, 'n> {
         let used = vec![false; entries.len()];
@@ -113,14 +124,15 @@ impl<'d, 'n> Form<'d, 'n> {
     }
 
     /// What stands under a key, as it is typed, for the kind to read. What is documented in capitals stands for names of
-    /// the author's own: it is all that is left of the mapping.
+    /// the author's own: it is all that is left of the mapping. The finding is made where the documentation says that it
+    /// must be there, and it is not.
     pub(crate) fn take(&mut self, key: &str) -> Option<Node> {
         if is_own(key) {
             #[cfg(test)]
             self.was_read(key);
             return Some(Node { span: self.place, value: NodeValue::Mapping(self.rest()) });
         }
-        let value = self.entry(key)?;
+        let value = self.expected(key)?;
         self.draft.shaping_places.push(value.span);
         Some(value)
     }
@@ -129,11 +141,6 @@ impl<'d, 'n> Form<'d, 'n> {
     pub(crate) fn lend(&mut self, key: &str, value: Node) {
         self.entries.push((Node::scalar(key, value.span), value));
         self.used.push(false);
-    }
-
-    /// From here on nothing is told as missing: what would have stood here has been told elsewhere.
-    pub(crate) fn excuse(&mut self) {
-        self.excused = true;
     }
 
     pub(super) fn entry(&mut self, key: &str) -> Option<Node> {
@@ -191,18 +198,18 @@ impl<'d, 'n> Form<'d, 'n> {
         node
     }
 
-    /// What is read from here on was measured, where nothing else is said of it: the readings of a test. A document
-    /// that shows it goes before what the block says of all its values.
-    pub(crate) fn as_measured(&mut self, source: Option<(String, Span)>) {
-        self.cite(source.clone());
-        if source.is_some() || self.draft.basis.is_none() {
-            self.draft.basis = Some((Basis::Measured, source));
+    /// What is known of all that is read of this mapping from here on.
+    pub(crate) fn regard(&mut self, as_what: Regard) {
+        match as_what {
+            Regard::Measured(source) => {
+                self.draft.cited.extend(source.clone());
+                if source.is_some() || self.draft.basis.is_none() {
+                    self.draft.basis = Some((Basis::Measured, source));
+                }
+            }
+            Regard::ShownBy(document, at) => self.draft.cited.push((document, at)),
+            Regard::ToldElsewhere => self.excused = true,
         }
-    }
-
-    /// A document that the block names beside those of its values.
-    pub(crate) fn cite(&mut self, source: Option<(String, Span)>) {
-        self.draft.cited.extend(source);
     }
 
     fn position(&self, key: &str) -> Option<usize> {
@@ -238,6 +245,9 @@ impl<'d, 'n> Form<'d, 'n> {
         let field = matches!(role, Role::Field(_));
         let name = if field { format!("{}{key}", self.prefix) } else { key.to_owned() };
         let doc = if field { self.known_doc(key) } else { None };
+        // A value within a field that is documented whole: the length of a size.
+        let whole = || key.split_once('.').and_then(|(whole, _)| self.known_doc(whole));
+        let purpose = if field { doc.or_else(whole).and_then(|doc| doc.purpose) } else { None };
         let index = self.draft.nodes.len();
         if self.draft.index.insert(name.clone(), index as u32).is_some() {
             self.report(
@@ -259,6 +269,7 @@ impl<'d, 'n> Form<'d, 'n> {
             row: None,
             doc,
             case: if field { self.item.clone() } else { None },
+            purpose,
         });
         Slot::new(index)
     }

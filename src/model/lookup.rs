@@ -39,6 +39,18 @@ pub(crate) struct Other<'n> {
     body: &'n Node,
 }
 
+/// What is looked at of blocks of some kinds; a block is read again when that changes, and only then.
+#[derive(Clone, Copy)]
+pub(crate) enum Looked<'a> {
+    Whole,
+    /// So many of them, whole.
+    First(usize),
+    /// These keys alone.
+    At(&'a [&'a str]),
+    /// That field, or the list that it is, and only of those that name this block in it.
+    Naming(&'a str),
+}
+
 /// The other blocks of the journal, as a form sees them.
 pub(crate) struct Lookup<'f, 'd, 'n> {
     form: &'f mut Form<'d, 'n>,
@@ -118,25 +130,26 @@ impl<'n> Lookup<'_, '_, 'n> {
         self.unread(name).or_else(|| self.seen(name, key))
     }
 
-    /// All blocks of some kinds that no other one replaces, in the journal's order; with a field, those that name this
-    /// block in it, or in the list that it is.
-    pub(crate) fn blocks(&self, kinds: &[&str], naming: Option<&str>) -> Vec<Other<'n>> {
+    /// All blocks of some kinds that no other one replaces, in the journal's order.
+    pub(crate) fn blocks(&self, kinds: &[&str], looked: Looked<'_>) -> Vec<Other<'n>> {
         let view = &self.form.draft.directory;
-        let own = view.number(&self.form.draft.name);
-        let named = |other: &Other<'n>| {
-            naming.is_none_or(|field| own.is_some() && view.number(bare(other.text(field))) == own)
+        let (keys, most): (&[&str], usize) = match &looked {
+            Looked::Whole => (&[""], usize::MAX),
+            Looked::First(most) => (&[""], *most),
+            Looked::At(keys) => (keys, usize::MAX),
+            Looked::Naming(field) => (std::slice::from_ref(field), usize::MAX),
         };
-        self.blocks_by(kinds, (&[naming.unwrap_or_default()], usize::MAX)).into_iter().filter(named).collect()
-    }
-
-    /// The same of which only these keys are looked at, so many of them at most; the rest is not looked at.
-    pub(crate) fn blocks_by(&self, kinds: &[&str], (keys, most): (&[&str], usize)) -> Vec<Other<'n>> {
-        let view = &self.form.draft.directory;
+        debug_assert!(kinds.iter().all(|kind| view.directory.kinds.iter().any(|one| one.name == *kind)));
         let of = kinds.iter().filter_map(|kind| view.directory.of_kind.get(kind));
         let mut found: Vec<usize> = of.flatten().copied().collect();
         found.sort_unstable();
         let seen = |at: usize| keys.iter().map(|key| view.look_at(at, key)).last().map(Other::from);
-        found.into_iter().take(most).filter_map(seen).collect()
+        let mut found: Vec<Other<'n>> = found.into_iter().take(most).filter_map(seen).collect();
+        if let Looked::Naming(field) = looked {
+            let own = view.number(&self.form.draft.name);
+            found.retain(|other| own.is_some() && view.number(bare(other.text(field))) == own);
+        }
+        found
     }
 
     /// The block that another block names in a field of its own: the cell of a pack. Without a name where there is no
@@ -310,8 +323,10 @@ impl<'n> Lookup<'_, '_, 'n> {
             return Slot::new(*known as usize);
         }
         let slot = self.form.declare(&local, span, row.sort, unit, Role::Field(origin));
+        let node = &mut self.form.draft.nodes[slot.index()];
+        node.purpose = row.purpose.or(node.purpose);
         if is_positive(name) {
-            self.form.draft.nodes[slot.index()].range = Range::NotNegative;
+            node.range = Range::NotNegative;
         }
         slot
     }
@@ -328,13 +343,13 @@ impl<'n> Other<'n> {
         self.body.get(key)
     }
 
-    /// The blocks that a list names, bare or under `part` or `cable`.
-    pub(crate) fn names(&self, key: &str) -> Vec<&'n str> {
+    /// The blocks that a list names, bare or under one of these keys of an item.
+    pub(crate) fn names(&self, key: &str, under: &[&str]) -> Vec<&'n str> {
         let Some(NodeValue::Sequence(items)) = self.body.get(key).map(|list| &list.value) else {
             return Vec::new();
         };
         let name =
-            |item: &'n Node| item.text().or_else(|| item.get("part").or_else(|| item.get("cable"))?.text());
+            |item: &'n Node| item.text().or_else(|| under.iter().find_map(|key| item.get(key))?.text());
         items.iter().filter_map(name).map(bare).collect()
     }
 

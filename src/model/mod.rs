@@ -36,6 +36,7 @@ mod papers;
 mod pictures;
 mod place;
 mod possible;
+mod purpose;
 mod read;
 mod refusal;
 mod replaced;
@@ -66,30 +67,35 @@ pub(crate) use chart::{
 pub(crate) use condition::{Condition, Input, held};
 pub(crate) use evidence::{Evidence, EvidenceFault, sha_256};
 pub(crate) use field::{FieldDoc, FieldSort, Needed, Range, Takes};
-pub(crate) use form::Form;
 #[cfg(test)]
 pub(crate) use form::READ;
+pub(crate) use form::{Form, Regard};
 pub(crate) use form_fields::Any;
 pub(crate) use form_tables::Table;
 pub(crate) use kind::{Example, Kind};
 pub(crate) use leaf::{Claim, Leaf, Readings, SPREAD, Supposed};
 pub(crate) use list::{Entry, LABELS};
-pub(crate) use lookup::BlockName;
-pub(crate) use node::{Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital};
+pub(crate) use lookup::{BlockName, Looked};
+pub(crate) use node::{
+    Computed, NodeDecl, Origin, Requirement, Resolved, Role, Status, Wanted, capital, in_words,
+};
 pub(crate) use notebook::{BlockEntry, LiveEntry, Notebook};
+#[cfg(test)]
+pub(crate) use old_names::names_of_today;
 pub(crate) use old_names::{name_of_today, rename_old};
 pub(crate) use outcomes::Outcomes;
 #[cfg(test)]
-pub(crate) use packs::misfits;
+pub(crate) use packs::{could_be, misfits};
 pub(crate) use packs::{items_of, requirement_name};
 pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
-pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, Statement};
+pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, RescueThing, Statement};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::{Possible, unusual};
+pub(crate) use purpose::{Detail, Load, Over, Purpose};
 pub(crate) use read::read;
 pub(crate) use refusal::Refusal;
 pub(crate) use requirement_row::{RequirementKind, RequirementRow, Stage};
-pub(crate) use roles::{ROLES, ReadValue, own_value, read_from};
+pub(crate) use roles::{INVERTER, MOTOR, ROLES, ReadValue, own_value, read_from};
 pub(crate) use row::fill;
 pub(crate) use row::{Case, Family, ResultRow, Row, Taken, TakenRow, Way};
 pub(crate) use slot::Slot;

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::field::{FieldDoc, Range};
 use super::leaf::Leaf;
+use super::purpose::Purpose;
 use super::requirement_row::{RequirementKind, RequirementRow};
 use super::row::{Case, ResultRow};
 use crate::quantities::{Curve, Expression, Sort, Unit};
@@ -32,6 +33,7 @@ pub(crate) struct NodeDecl {
     pub doc: Option<&'static FieldDoc>,
     /// The item that a field belongs to, the case that a result is of.
     pub case: Option<Case>,
+    pub purpose: Option<Purpose>,
 }
 
 #[derive(Clone)]
@@ -223,6 +225,24 @@ impl Requirement {
 }
 
 impl NodeDecl {
+    /// A value for the program's own use.
+    pub(super) fn hidden(name: String, span: Span, (unit, role): (Unit, Role)) -> NodeDecl {
+        NodeDecl {
+            name,
+            span,
+            sort: None,
+            unit,
+            range: Range::Any,
+            role,
+            hidden: true,
+            count: false,
+            row: None,
+            doc: None,
+            case: None,
+            purpose: None,
+        }
+    }
+
     /// The words for a reader: `gearbox ratio`, `wheel speed`, `consumption, WLTC class 3b`.
     pub(crate) fn label(&self) -> String {
         let (label, title) = (self.bare_label(), self.case.as_ref().map(|case| case.title.as_str()));
@@ -309,7 +329,12 @@ pub(crate) fn label(name: &str) -> String {
         Some((_, rest)) if rest.contains('.') => rest,
         _ => name,
     };
-    let words = kept.replace(['.', '_'], " ").trim().to_owned();
+    in_words(kept)
+}
+
+/// A name as people say it, all of it: `cell.resistance_1khz` is the cell resistance at 1 kHz.
+pub(crate) fn in_words(name: &str) -> String {
+    let words = name.replace(['.', '_'], " ").trim().to_owned();
     UNITS.iter().fold(words, |words, (typed, said)| words.replace(typed, said))
 }
 

@@ -39,6 +39,12 @@ pub(crate) fn name_of_today(name: &str) -> Option<String> {
     Some(if path.is_empty() { last } else { format!("{path}.{last}") })
 }
 
+/// All that names of before may lead to: keys whole, and words within names.
+#[cfg(test)]
+pub(crate) fn names_of_today() -> impl Iterator<Item = &'static str> {
+    KEYS.iter().chain(WORDS).map(|(_, new)| *new)
+}
+
 /// Puts each key that its kind calls otherwise today under the name of today, with a note for each.
 pub(crate) fn rename_old(journals: &mut [Journal], kinds: &[&'static Kind]) -> Vec<Finding> {
     let mut notes = Vec::new();

@@ -132,6 +132,7 @@ impl Outcomes<'_, '_, '_> {
         let slot = self.form.declare(&fill(row.name, holes), span, row.sort, unit, role);
         let node = &mut self.form.draft.nodes[slot.index()];
         node.row = Some(row);
+        node.purpose = row.purpose;
         node.case = case;
         node.count = row.count;
         slot

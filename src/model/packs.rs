@@ -3,7 +3,6 @@
 use std::collections::BTreeSet;
 
 use super::evidence::{Evidence, EvidenceFault, sha_256};
-use super::field::Range;
 use super::kind::Kind;
 use super::node::{Computed, NodeDecl, Origin, Requirement, Role, Status};
 use super::notebook::{BlockEntry, Notebook};
@@ -11,7 +10,7 @@ use super::papers::{Reply, Statement};
 use super::requirement_row::RequirementKind;
 use crate::findings::{Finding, codes, suggest};
 use crate::quantities::{Unit, read_expression};
-use crate::rules::packs::{Ground, Item, Pack, Weight, own, shipped, subjects};
+use crate::rules::packs::{Ground, Item, Pack, Weight, When, own, shipped, subjects};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -113,11 +112,17 @@ pub(crate) fn misfits(item: &Item, kinds: &[&Kind]) -> Vec<String> {
         }
         Ground::Record(_) | Ground::Evidence(_) | Ground::Statement(_) => None,
     };
-    item.judged_by.iter().filter_map(misfit).collect()
+    let asked_with = match &item.when {
+        When::With(of) if kind(of).is_none() => {
+            Some(format!("`{}` is asked of vehicles with `{of}`, which is no kind", item.id))
+        }
+        _ => None,
+    };
+    item.judged_by.iter().filter_map(misfit).chain(asked_with).collect()
 }
 
 /// Whether a row's name with something in place of its capitals is that name: `utilisation_DIRECTION`.
-fn could_be(row: &str, name: &str) -> bool {
+pub(crate) fn could_be(row: &str, name: &str) -> bool {
     let Some(start) = row.find(|c: char| c.is_ascii_uppercase()) else { return false };
     let end = row[start..].find(|c: char| !c.is_ascii_uppercase()).map_or(row.len(), |at| start + at);
     name.len() > start + row.len() - end && name.starts_with(&row[..start]) && name.ends_with(&row[end..])
@@ -193,19 +198,7 @@ fn named(block: &mut BlockEntry, name: &str) -> u32 {
 }
 
 fn add(block: &mut BlockEntry, name: String, unit: Unit, role: Role) -> u32 {
-    block.nodes.push(NodeDecl {
-        name,
-        span: block.name_span,
-        sort: None,
-        unit,
-        range: Range::Any,
-        role,
-        hidden: true,
-        count: false,
-        row: None,
-        doc: None,
-        case: None,
-    });
+    block.nodes.push(NodeDecl::hidden(name, block.name_span, (unit, role)));
     (block.nodes.len() - 1) as u32
 }
 

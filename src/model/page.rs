@@ -95,6 +95,8 @@ pub(crate) struct Said {
     pub unfit: Vec<(usize, Words)>,
     /// Values that nobody believes as they are, by slot.
     pub questioned: Vec<usize>,
+    /// Values that no verdict better than `close` may rest on, where they rest on a guess, and why.
+    pub doubted: Vec<(usize, Words)>,
     /// Results that this vehicle does not have, by slot, with the reason.
     pub not_there: Vec<(usize, Words)>,
     /// Procedures by slot, each with the residual of its own check and what it may be.
@@ -212,6 +214,12 @@ impl Page<'_> {
     /// A value that is asked about: a verdict that rests on it, of any block, is `close` at best.
     pub(crate) fn question<T>(&mut self, slot: Slot<T>) {
         self.said.questioned.push(slot.index());
+    }
+
+    /// Unless all that this value rests on was measured or is stated, no verdict that rests on it, here or elsewhere, is better
+    /// than `close`.
+    pub(crate) fn doubt_guess<T>(&mut self, slot: Slot<T>, reason: impl Into<Words>) {
+        self.said.doubted.push((slot.index(), reason.into()));
     }
 
     /// Why this vehicle does not have a result: `the sprint is not reached: the motor's limit comes first`.

@@ -80,8 +80,7 @@ pub(crate) struct RescueSheet {
 #[derive(Clone)]
 pub(crate) struct RescuePlace {
     pub name: String,
-    /// One of [`RescuePlace::WHAT`].
-    pub what: &'static str,
+    pub what: RescueThing,
     /// Behind the front axle, right of the middle, above the ground.
     pub at: [Slot<Length>; 3],
     /// The other end of a cable, the opposite corner of a pack.
@@ -89,17 +88,49 @@ pub(crate) struct RescuePlace {
     pub note: Option<String>,
 }
 
-impl RescuePlace {
-    pub(crate) const WHAT: [&'static str; 10] = [
-        "pack",
-        "cable",
-        "cut-loop",
-        "disconnect",
-        "battery",
-        "isolator",
-        "motor",
-        "charger",
-        "inlet",
-        "other",
+/// What a crew finds at a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum RescueThing {
+    Pack,
+    Cable,
+    CutLoop,
+    Disconnect,
+    /// Of 12 V.
+    Battery,
+    Isolator,
+    Motor,
+    Charger,
+    Inlet,
+    Other,
+}
+
+impl RescueThing {
+    pub(crate) const ALL: [RescueThing; 10] = [
+        RescueThing::Pack,
+        RescueThing::Cable,
+        RescueThing::CutLoop,
+        RescueThing::Disconnect,
+        RescueThing::Battery,
+        RescueThing::Isolator,
+        RescueThing::Motor,
+        RescueThing::Charger,
+        RescueThing::Inlet,
+        RescueThing::Other,
     ];
+
+    /// As it is typed.
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            RescueThing::Pack => "pack",
+            RescueThing::Cable => "cable",
+            RescueThing::CutLoop => "cut-loop",
+            RescueThing::Disconnect => "disconnect",
+            RescueThing::Battery => "battery",
+            RescueThing::Isolator => "isolator",
+            RescueThing::Motor => "motor",
+            RescueThing::Charger => "charger",
+            RescueThing::Inlet => "inlet",
+            RescueThing::Other => "other",
+        }
+    }
 }

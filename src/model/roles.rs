@@ -11,13 +11,16 @@ use crate::journal::{Node, NodeValue, Quoted};
 use crate::source::Span;
 use crate::words::words;
 
+pub(crate) const MOTOR: &str = "motor";
+pub(crate) const INVERTER: &str = "inverter";
+
 /// A role of a part, and the fields that it is named under in other blocks.
 pub(crate) const ROLES: &[(&str, &[&str])] = &[
-    ("motor", &["motor"]),
+    (MOTOR, &[MOTOR]),
     ("cell", &["cell"]),
     ("module", &["module"]),
     ("charger", &["charger"]),
-    ("inverter", &["inverter"]),
+    (INVERTER, &[INVERTER]),
     ("contactor", &["contactor", "contactors"]),
     ("fuse", &["fuse"]),
     ("cable", &["cable"]),
@@ -52,11 +55,11 @@ pub(crate) fn read_from(role: &str, kinds: &'static [&'static Kind]) -> Vec<Read
 }
 
 /// A value of a part under a name of the author's; `None` for a text. Asks about a name that is nearly one that is read
-/// from a part of that role, where the value would fit there.
+/// from a part of that role, where the value would fit there. A part may be `of_cells`, which share its values.
 pub(crate) fn own_value(
     form: &mut Form<'_, '_>,
     (name, at): (&str, Span),
-    (value, role): (&Node, &str),
+    (value, role, of_cells): (&Node, &str, bool),
 ) -> Option<Slot<Any>> {
     let kinds = form.draft.directory.directory.kinds;
     let word = role.rsplit(|c: char| !c.is_alphanumeric()).next().unwrap_or_default().to_lowercase();
@@ -72,7 +75,7 @@ pub(crate) fn own_value(
     form.rated(slot.index());
     // One cell's share of it is worked here, so it must be of the kind that a cell has.
     let of_cell = read_from("cell", kinds).into_iter().find(|read| read.row.name == name);
-    if let Some(sort) = of_cell.and_then(|read| read.row.sort).filter(|_| form.has("cells_in_series")) {
+    if let Some(sort) = of_cell.and_then(|read| read.row.sort).filter(|_| of_cells) {
         form.must_fit(slot.index(), sort);
     }
     let known = read || form.draft.kind.fields.iter().any(|doc| doc.name == name);

@@ -5,6 +5,7 @@
 
 use std::marker::PhantomData;
 
+use super::purpose::Purpose;
 use crate::quantities::si::Measure;
 use crate::quantities::{Curve, Sort};
 
@@ -37,6 +38,7 @@ pub(crate) struct ResultRow {
     /// The words of the block that say in which of several cases it holds, by name: the gear in use. Empty where there
     /// is one.
     pub told_with: &'static str,
+    pub purpose: Option<Purpose>,
     /// For tests: what stands for each word in capitals that is no case of the family.
     pub each: &'static [(&'static str, &'static str)],
 }
@@ -93,6 +95,7 @@ pub(crate) struct TakenRow {
     pub told_elsewhere: bool,
     /// The name of the field of this block that it stands for; empty where it is `FIELD.NAME`.
     pub stands_for: &'static str,
+    pub purpose: Option<Purpose>,
 }
 
 /// The same with the type of its values.
@@ -147,6 +150,7 @@ impl<T: Measure> Row<T> {
                 family: row.family,
                 looks_up: row.looks_up,
                 told_with: row.told_with,
+                purpose: row.purpose,
                 each: row.each,
             },
             kind: PhantomData,
@@ -182,6 +186,7 @@ impl<T> Row<T> {
             family: None,
             looks_up: &[],
             told_with: "",
+            purpose: None,
             each: &[],
         };
         Row { row, kind: PhantomData }
@@ -232,6 +237,11 @@ impl<T> Row<T> {
     /// The words of the block that say in which of several cases it holds, by name.
     pub(crate) const fn told_with(mut self, words: &'static str) -> Row<T> {
         self.row.told_with = words;
+        self
+    }
+
+    pub(crate) const fn purpose(mut self, purpose: Purpose) -> Row<T> {
+        self.row.purpose = Some(purpose);
         self
     }
 
@@ -305,6 +315,11 @@ impl<T> Taken<T> {
         self
     }
 
+    pub(crate) const fn purpose(mut self, purpose: Purpose) -> Taken<T> {
+        self.row.purpose = Some(purpose);
+        self
+    }
+
     /// This value with something in the place of a word in capitals of its name.
     pub(crate) fn with(&'static self, hole: &'static str, what: impl Into<String>) -> Filled<Taken<T>> {
         Filled::from(self).with(hole, what)
@@ -318,7 +333,7 @@ impl TakenRow {
         sort: Option<&'static Sort>,
         axes: Option<(&'static Sort, &'static Sort)>,
     ) -> TakenRow {
-        TakenRow { field, name, sort, axes, about: "", told_elsewhere: false, stands_for: "" }
+        TakenRow { field, name, sort, axes, about: "", told_elsewhere: false, stands_for: "", purpose: None }
     }
 }
 

@@ -93,6 +93,7 @@ measures! {
     ThermodynamicTemperature = TEMPERATURE;
     Time = TIME;
     Torque = TORQUE;
+    TorquePerCurrent = TORQUE_PER_CURRENT;
     Velocity = SPEED;
     Volume = VOLUME;
     VolumeRate = VOLUME_FLOW;
@@ -123,12 +124,23 @@ pub(crate) type ResistancePerVoltage = Quantity<ISQ<Z0, Z0, Z0, N1, Z0, Z0, Z0>,
 /// What heats a conductor in a short circuit, I²t.
 pub(crate) type CurrentSquaredTime = Quantity<ISQ<Z0, Z0, P1, P2, Z0, Z0, Z0>, SI<f64>, f64>;
 
+/// What a motor's ampere turns with.
+pub(crate) type TorquePerCurrent = Quantity<ISQ<P2, P1, N2, N1, Z0, Z0, Z0>, SI<f64>, f64>;
+
 /// The I²t that a conductor's material takes up, for the square of its area.
 pub(crate) type HeatConstant = Quantity<ISQ<N4, Z0, P1, P2, Z0, Z0, Z0>, SI<f64>, f64>;
 
 /// The voltage that a turning motor gives for each of angular speed.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub(crate) struct BackEmfConstant(f64);
+
+impl std::ops::Mul<f64> for BackEmfConstant {
+    type Output = BackEmfConstant;
+
+    fn mul(self, times: f64) -> BackEmfConstant {
+        BackEmfConstant(self.0 * times)
+    }
+}
 
 impl BackEmfConstant {
     pub(crate) fn at(self, turning: AngularVelocity) -> ElectricPotential {

@@ -203,6 +203,7 @@ sorts! {
     HEAT_CONSTANT = "heat constant of a conductor", [-4, 0, 1, 2, 0, 0], "A²·s/mm⁴", "A²·s/m⁴",
         "51 076 A^2 s/mm^4";
     VOLTAGE = "voltage", [2, 1, -3, -1, 0, 0], "V", "V", "355 V";
+    TORQUE_PER_CURRENT = "torque per current", [2, 1, -2, -1, 0, 0], "N·m/A", "N·m/A", "0.35 N m/A";
     VOLTAGE_PER_SPEED = "voltage per angular speed", [2, 1, -2, -1, 0, -1], "V/rpm", "V·s/rad", "0.04 V/rpm";
     RESISTANCE = "resistance", [2, 1, -3, -2, 0, 0], "mΩ", "Ω", "1.2 mohm";
     INSULATION = "resistance", [2, 1, -3, -2, 0, 0], "kΩ", "Ω", "200 kohm";

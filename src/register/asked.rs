@@ -92,7 +92,7 @@ pub(super) fn rescue_entry(sheet: Rescue) -> RescueEntry {
         name: place.name,
         note: place.note,
         to_si: place.to,
-        what: place.what,
+        what: place.what.word(),
     });
     RescueEntry {
         block: sheet.block,

@@ -3,9 +3,9 @@
 
 use super::Told;
 use super::asked::{Outcome, Said};
-use crate::model::{BlockEntry, RequirementKind, Status};
+use crate::model::{BlockEntry, Purpose, RequirementKind, Status};
 use crate::rules::limit;
-use crate::rules::packs::{AC_VOLTAGES, Item, Pack, VOLTAGES, Weight, When, subjects};
+use crate::rules::packs::{Item, Pack, Weight, When, subjects};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -59,12 +59,15 @@ impl Coverage {
     }
 }
 
+/// Values that say how high the voltage of the vehicle is.
+const DC: &[Purpose] = &[Purpose::Dc, Purpose::FullVoltage];
+
 impl<'a> Told<'a> {
     /// `None` for a journal that is of no vehicle: without one in its front matter, without rules and without a voltage.
     pub(crate) fn coverage(self) -> Option<Coverage> {
         let front = &self.notebook.front;
         let asked = !self.notebook.packs.is_empty() || !self.notebook.statements.is_empty();
-        let vehicle = !front.identity.0.is_empty() || self.highest(&VOLTAGES).is_some();
+        let vehicle = !front.identity.0.is_empty() || self.highest(DC).is_some();
         (asked || vehicle).then(|| {
             let rows = |pack: &'static Pack| pack.items.iter().map(|item| self.item((pack, item))).collect();
             let of_pack =
@@ -73,18 +76,14 @@ impl<'a> Told<'a> {
         })
     }
 
-    /// In SI; `None` where no block knows it.
-    fn highest(self, of: &[(&str, &str)]) -> Option<f64> {
+    /// Of these voltages, in SI; `None` where no block knows one.
+    fn highest(self, of: &[Purpose]) -> Option<f64> {
         let values = self.current().flat_map(|(number, block)| {
-            let start = self.plan.first[number];
-            let known = |name: &str| {
-                let index = block.nodes.iter().position(|node| node.name == name)?;
-                self.results.is_known(start + index).then(|| self.results.values[start + index])
-            };
-            let names = of.iter().filter(|(kind, _)| *kind == block.kind.name);
-            names.filter_map(|(_, name)| known(name)).collect::<Vec<_>>()
+            let globals = (self.plan.first[number]..).zip(&block.nodes);
+            globals.filter(|(_, node)| node.purpose.is_some_and(|one| of.contains(&one)))
         });
-        values.reduce(f64::max)
+        let known = values.filter(|(global, _)| self.results.is_known(*global));
+        known.map(|(global, _)| self.results.values[global]).reduce(f64::max)
     }
 
     pub(super) fn current(self) -> impl Iterator<Item = (usize, &'a BlockEntry)> {
@@ -151,12 +150,12 @@ impl<'a> Told<'a> {
         match when {
             When::Always => None,
             When::HighVoltage => {
-                let high = |of: &[(&str, &str)], rule| {
+                let high = |of: &[Purpose], rule| {
                     let threshold = limit(rule).si();
                     self.highest(of).map(|highest| (highest, highest > threshold * (1.0 + 1e-9)))
                 };
-                let (highest, high_dc) = high(&VOLTAGES, "high_voltage_dc")?;
-                let high_ac = high(&AC_VOLTAGES, "high_voltage_ac").is_some_and(|(_, high)| high);
+                let (highest, high_dc) = high(DC, "high_voltage_dc")?;
+                let high_ac = high(&[Purpose::Ac], "high_voltage_ac").is_some_and(|(_, high)| high);
                 let threshold = limit("high_voltage_dc").si();
                 let shown = (highest * 10.0).round() / 10.0;
                 let why = words!("asked above {} V DC; the highest voltage here is {} V", threshold, shown);

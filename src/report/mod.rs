@@ -28,6 +28,7 @@ use crate::evaluate::{Results, State, Uncertain};
 use crate::graph::Plan;
 use crate::model::{
     self, BlockEntry, Caution, Chart, Computed, Grid, NodeDecl, Notebook, Origin, Role, Supposed, Wanted,
+    in_words,
 };
 use crate::quantities::{Basis, show_apart};
 use crate::words::{Words, words};
@@ -200,7 +201,7 @@ impl Told<'_> {
                         label: Some(self.said(*target, self.plan.block_of(global))),
                     })
                 } else {
-                    let name = resolved.expression.show(&mut |name| name.text());
+                    let name = resolved.expression.show(&mut |name| in_words(&name.text()));
                     Some(Taken { name, label: None })
                 }
             }
@@ -227,6 +228,7 @@ impl Told<'_> {
             assumed: leaf.is_some_and(|leaf| leaf.default),
             supposed: leaf.and_then(|leaf| leaf.supposed.as_ref()).map(Supposed::words),
             text: node.is_text(),
+            purpose: node.purpose,
         })
     }
 
@@ -241,6 +243,7 @@ impl Told<'_> {
             name: node.name.clone(),
             label: node.label(),
             row: node.row,
+            purpose: node.purpose,
             case: node.case.clone(),
             shown: told.value,
             expanded: told.width,

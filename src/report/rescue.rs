@@ -1,7 +1,7 @@
 //! The sheets for rescue crews, with their places in metres.
 
 use super::Told;
-use crate::model::Slot;
+use crate::model::{RescueThing, Slot};
 use crate::quantities::si::Length;
 
 /// Lengths are in metres.
@@ -17,8 +17,7 @@ pub(crate) struct Rescue {
 /// Behind the front axle, right of the middle, above the ground.
 pub(crate) struct Place {
     pub name: String,
-    /// One of [`crate::model::RescuePlace::WHAT`].
-    pub what: &'static str,
+    pub what: RescueThing,
     pub at: [f64; 3],
     /// The other end of a cable, the opposite corner of a pack.
     pub to: Option<[f64; 3]>,

@@ -1,6 +1,6 @@
 //! What is said of a value: one that a block was given, and one that it gives.
 
-use crate::model::{self, Case};
+use crate::model::{self, Case, Purpose};
 use crate::quantities::Basis;
 
 /// A value that a block was given.
@@ -25,11 +25,12 @@ pub(crate) struct InputRow {
     pub supposed: Option<String>,
     /// Words, not a number.
     pub text: bool,
+    pub purpose: Option<Purpose>,
 }
 
 /// What a value is taken from.
 pub(crate) struct Taken {
-    /// `block.result`, or the expression as its author wrote it.
+    /// `block.result`, or an expression with its names in words.
     pub name: String,
     /// What people say for it; `None` for an expression.
     pub label: Option<String>,
@@ -41,6 +42,7 @@ pub(crate) struct ResultRow {
     pub label: String,
     /// All that is known of it without a journal; `None` for an author's own step.
     pub row: Option<&'static model::ResultRow>,
+    pub purpose: Option<Purpose>,
     /// The case of its family.
     pub case: Option<Case>,
     /// The value alone, rounded to the place of its uncertainty.

@@ -28,21 +28,6 @@ static SHIPPED: [(&str, &str); 14] = [
     ("us-california", include_str!("packs/us-california.yaml")),
 ];
 
-/// Values that say how high the voltage is, by kind.
-pub(crate) const VOLTAGES: [(&str, &str); 8] = [
-    ("pack-layout", "full_voltage"),
-    ("isolation", "working_voltage"),
-    ("isolation", "pack.full_voltage"),
-    ("fuse", "pack.full_voltage"),
-    ("contactors", "pack.full_voltage"),
-    ("precharge", "voltage"),
-    ("discharge", "voltage"),
-    ("voltage-span", "pack.full_voltage"),
-];
-
-/// The same of AC, as rms values: above 30 V.
-pub(crate) const AC_VOLTAGES: [(&str, &str); 1] = [("isolation", "ac_voltage")];
-
 /// A list of items.
 #[derive(Debug)]
 pub(crate) struct Pack {

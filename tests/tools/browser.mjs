@@ -14,6 +14,7 @@ import { pathToFileURL } from "node:url";
 import { startBrowser } from "./driver.mjs";
 
 const WIDTHS = [360, 768, 1400];
+const PAPER = 714;
 
 const options = readArguments(process.argv.slice(2));
 if (options.pages.length === 0) {
@@ -80,6 +81,14 @@ async function checkPage(browser, page) {
     report(page, `no sideways scroll at ${width} px`, await tab.evaluate(sidewaysScroll));
     if (options.pictures) await keepPicture(tab, options.pictures, page, width);
   }
+  // A browser makes all of a print smaller where one thing is wider than the paper: A4 without its margins.
+  await tab.send("Emulation.setEmulatedMedia", { media: "print" });
+  const paper = { width: PAPER, height: 1000, deviceScaleFactor: 1, mobile: false };
+  await tab.send("Emulation.setDeviceMetricsOverride", paper);
+  report(page, "nothing is wider than the paper", await tab.evaluate(sidewaysScroll));
+  await tab.send("Emulation.setEmulatedMedia", { media: "" });
+  const desk = { width: WIDTHS.at(-1), height: 900, deviceScaleFactor: 1, mobile: false };
+  await tab.send("Emulation.setDeviceMetricsOverride", desk);
   report(page, "every inner link lands on an element", await tab.evaluate(lostLinks));
   report(page, "no id stands twice", await tab.evaluate(doubleIds));
   report(page, "the style sheet applies", await tab.evaluate(missingStyle));

@@ -12,8 +12,8 @@ use crate::blocks::shared::high_voltage::caution_dc;
 use crate::blocks::shared::invalid_test::INVALID_TEST;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RequirementRow, Row,
-    Slot, Stage, Taken, Takes,
+    Bench, Block, BlockName, Example, FieldDoc, FieldSort, Form, Kind, Page, Purpose, Range, RequirementRow,
+    Row, Slot, Stage, Taken, Takes,
 };
 use crate::quantities::si::{ElectricPotential, Measure, ThermodynamicTemperature};
 use crate::quantities::sort;
@@ -160,7 +160,7 @@ charge_current: {cut: 90 A, tested: 2025-06-15}
     read,
 };
 
-static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
 
 static TRIPS: Row<f64> =
@@ -196,11 +196,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let mut lookup = form.lookup();
     lookup.taken(&PARALLEL, pack.as_ref());
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack.as_ref());
-    for name in [CELL_VOLTAGE_HIGH.name, CELL_VOLTAGE_LOW.name] {
-        if !form.has(name) {
-            form.missing(name);
-        }
-    }
     let mut all = All { cell, ..All::default() };
     let voltages = [&CELL_VOLTAGE_HIGH, &CELL_VOLTAGE_LOW].map(|trip| all.read(form, (trip, Wanted::Always)));
     let temperatures = [
@@ -311,10 +306,14 @@ impl Block for BatteryLimits {
         // Without a trip of its own, charging ends where all else does.
         upside_down(page, [hot.or(whole[0]), cold]);
         if !self.lacking.is_empty() {
-            page.hold_open("tested", Stage::Test, words!("not set: {}", self.lacking.join(", ")));
+            page.hold_open(EACH_TESTED.name, Stage::Test, words!("not set: {}", self.lacking.join(", ")));
         }
         if !self.untested.is_empty() {
-            page.hold_open("tested", Stage::Test, words!("not tested yet: {}", self.untested.join(", ")));
+            page.hold_open(
+                EACH_TESTED.name,
+                Stage::Test,
+                words!("not tested yet: {}", self.untested.join(", ")),
+            );
         }
         if !self.unset.is_empty() {
             page.note(words!("No trip is set here for {}.", self.unset.join(", ")));

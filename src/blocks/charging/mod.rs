@@ -21,7 +21,7 @@ use crate::quantities::si::{
 };
 use crate::words::words;
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "charging",
     summary: "what a charge draws from the wall, what reaches the pack, and how long it takes",
     subsystem: "charging",
@@ -342,6 +342,7 @@ impl Block for Charging {
         self.supply.present(page);
         self.backwards(page);
         charged_pack::temperatures_agree(page, self.temperatures);
+        self.pack.hold_cold(page, self.temperatures[0]);
         match &self.held {
             Some(held) => held.present(&self.given(), page),
             None => page.note("The time is energy over power: towards the end a charger slows down. Give `constant_voltage` for it."),

@@ -10,7 +10,7 @@ use crate::model::{Bench, Block, Case, Entry, Example, Form, Kind, Outcomes, Pag
 use crate::quantities::si::{ElectricCharge, ElectricCurrent, ElectricPotential, Power, Ratio, Time};
 use crate::words::{Words, words};
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "converter-budget",
     summary: "what the 12 V loads draw, what converter they need, and how long the battery holds the essential ones",
     subsystem: "low voltage",

@@ -1,6 +1,6 @@
 //! What the 12 V side gives: currents, the rating that the converter needs, the time that the battery holds.
 
-use crate::model::{Family, RequirementRow, Row, Taken};
+use crate::model::{Family, Purpose, RequirementRow, Row, Taken};
 use crate::quantities::si::{ElectricCurrent, ElectricPotential, Power, Ratio, Time};
 
 pub(super) static CURRENT_RATING: Taken<ElectricCurrent> =
@@ -8,7 +8,8 @@ pub(super) static CURRENT_RATING: Taken<ElectricCurrent> =
 pub(super) static SURGE_RATING: Taken<ElectricCurrent> =
     Taken::new("converter", "surge_rating").stands_for("surge_rating");
 pub(super) static EFFICIENCY: Taken<Ratio> = Taken::new("converter", "efficiency").stands_for("efficiency");
-pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 pub(super) static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
 
 static LOADS: Family = Family { name: "loads", label: "Load", case: "LOAD" };

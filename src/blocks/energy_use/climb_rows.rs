@@ -53,7 +53,7 @@ pub(super) static ENERGY: Row<Energy> = Row::procedure(
     "climb_energy",
     "energy for the climb",
     "kWh",
-    "power at the terminals and the pack's own loss × the time uphill × model_factor",
+    "power at the terminals and the pack's own loss × the time uphill × the model factor",
 )
 .about("from the cells")
 .when(WHEN)
@@ -115,7 +115,7 @@ pub(super) static ENERGY_IN_WINTER: Row<Energy> = Row::procedure(
     "climb_energy_winter",
     "energy for the climb in winter",
     "kWh",
-    "power at the terminals and the pack's own loss × the time uphill × model_factor",
+    "power at the terminals and the pack's own loss × the time uphill × the model factor",
 )
 .about("from the cells")
 .when(IN_WINTER)

@@ -1,12 +1,13 @@
 //! Reads the parts of an energy-use block: its drive's efficiency, its winter, a cycle, and the class that it belongs to.
 
+use super::fields::MODEL_FACTOR;
 use super::follow::{Chain, LimitFields};
 use super::map::read_map;
 use super::{Class, DriveEfficiency, Winter, Written, rows};
 use crate::blocks::shared::trace::read_trace;
 use crate::findings::{codes, suggest};
-use crate::model::{BlockName, Form, Slot};
-use crate::quantities::si::Mass;
+use crate::model::{BlockName, Form, Leaf, Origin, Role, Slot};
+use crate::quantities::si::{Mass, Ratio};
 use crate::quantities::slug;
 use crate::rules::cycles;
 use crate::words::{Words, words};
@@ -23,6 +24,25 @@ pub(super) fn read_efficiency(form: &mut Form<'_, '_>, chain: Option<Chain>) -> 
             map.zip(chain).map_or(DriveEfficiency::Unknown, |(map, chain)| DriveEfficiency::Map(map, chain))
         }
     }
+}
+
+/// What consumption comes out times, and whether it promises more than the model does: less consumption, or a smaller error
+/// than the model's own.
+pub(super) fn read_model_factor(form: &mut Form<'_, '_>) -> (Slot<Ratio>, bool) {
+    let models = Leaf::assumed(MODEL_FACTOR).scattered();
+    let Some(own) = form.optional("model_factor") else {
+        return (form.put("model_factor", form.place, models), false);
+    };
+    let error = |leaf: &Leaf| match (&leaf.literal.tolerance, &leaf.supposed) {
+        (Some(tolerance), _) => tolerance.standard_uncertainty(),
+        (None, Some(supposed)) => 0.5 * (supposed.high - supposed.low) / 3f64.sqrt(),
+        (None, None) => 0.0,
+    };
+    let promises = match &form.node(own).role {
+        Role::Field(Origin::Leaf(leaf)) => leaf.literal.quantity.si < 1.0 || error(leaf) < error(&models),
+        _ => true,
+    };
+    (own, promises)
 }
 
 pub(super) fn read_winter(form: &mut Form<'_, '_>) -> Option<Winter> {

@@ -24,14 +24,14 @@ use std::sync::Arc;
 
 use self::cases::{AtSpeed, OverCycle, Ranges, Recovered, Steady};
 use self::climb::Climb;
-use self::fields::{FIELDS, MODEL_FACTOR};
+use self::fields::FIELDS;
 use self::follow::{Chain, LimitFields};
-use self::given::{read_class, read_cycle, read_efficiency, read_winter};
+use self::given::{read_class, read_cycle, read_efficiency, read_model_factor, read_winter};
 use self::lasting::LastingFields;
 use self::map::Map;
 use crate::blocks::shared::lists::quantities;
 use crate::findings::codes;
-use crate::model::{Block, Entry, Example, Form, Kind, Leaf, Slot};
+use crate::model::{Block, Entry, Example, Form, Kind, Slot};
 use crate::quantities::Trace;
 use crate::quantities::si::{
     ElectricPotential, ElectricalResistance, Energy, Force, ForcePerSpeed, ForcePerSpeedSquared, Mass, Power,
@@ -223,6 +223,8 @@ struct EnergyUse {
     auxiliary: Slot<Power>,
     winter: Option<Winter>,
     model_factor: Slot<Ratio>,
+    /// It is less than the model's, or surer.
+    factor_promises: bool,
     limits: LimitFields,
     lasting: LastingFields,
     life_share: Slot<Ratio>,
@@ -322,9 +324,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     });
     let auxiliary = form.required("auxiliary_power");
     let winter = read_winter(form);
-    let model_factor = form
-        .optional("model_factor")
-        .unwrap_or_else(|| form.put("model_factor", form.place, Leaf::assumed(MODEL_FACTOR).scattered()));
+    let (model_factor, factor_promises) = read_model_factor(form);
     let life_share = form.if_given("life_share");
     let cycles = form.list("cycles", &["name"], |form, _| read_cycle(form));
     let speeds: Vec<Entry<Slot<Velocity>>> = quantities(form, "speeds");
@@ -347,6 +347,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         auxiliary,
         winter,
         model_factor,
+        factor_promises,
         limits,
         lasting,
         life_share,

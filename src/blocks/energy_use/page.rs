@@ -238,6 +238,10 @@ impl EnergyUse {
     }
 
     fn notes(&self, page: &mut Page<'_>) {
+        if self.factor_promises {
+            let reason = "the model is good to 9.1 %, and nobody measured the `model_factor` that promises more: record a run, and note it `(measured)`";
+            page.doubt_guess(self.model_factor, reason);
+        }
         page.note("Consumption from three coefficients and one efficiency is good to about 10 %: fitted on half of a national test list of production electric cars, it missed the other half by 9.1 % RMS. The ± of `model_factor` is that, and consumption and range carry it.");
         page.note("The pack's own loss, current squared times resistance, is in consumption and range. It is worked with a constant resistance at nominal voltage, which is a short-pulse model.");
         if self.winter.is_some() {

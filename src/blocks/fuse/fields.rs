@@ -121,6 +121,23 @@ pub(super) const FIELDS: &[FieldDoc] = &[
         .range(Range::Positive)
         .sort(FieldSort::Choice),
         FieldDoc::new(
+            "loop_inductance",
+            Takes::Quantity(&sort::INDUCTANCE),
+            "of the whole circuit, pack, cables and inverter: it slows a short circuit, and its energy is what the fuse has to take up",
+        )
+        .optional()
+        .range(Range::Positive)
+        .label("inductance of the circuit"),
+        FieldDoc::new(
+            "time_constant_rating",
+            Takes::Quantity(&sort::TIME),
+            "the L/R up to which its sheet gives its DC ratings",
+        )
+        .optional()
+        .range(Range::Positive)
+        .sort(FieldSort::Stated)
+        .label("time constant that it is rated for"),
+        FieldDoc::new(
             "load_profile",
             Takes::Curve(&sort::CURRENT, &sort::TIME),
             "loads above the continuous one, from the least up, each with its duration: `[[200 A, 3 600 s], [350 A, 100 s]]`; with `time_current`",

@@ -29,7 +29,7 @@ static LOAD_UNDER_PACK: Code = Code {
     about: "a fuse's load is less than the current that its pack gives continuously",
 };
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "fuse",
     summary: "whether a fuse clears what the pack can drive, carries the load, and protects the weakest part",
     subsystem: "high voltage",
@@ -102,7 +102,7 @@ load_profile: [[200 A, 60 s], [250 A, 5 s]]
         "the heat of a short circuit in a conductor is reckoned as if none were given away, from the conductor's temperature in use; links and terminals are not calculated",
         "the fuse's time-current curve is read between its points, not calculated; its spread is what its sheet says",
         "links, contactors and arcs, which lower a short circuit, are left out of the highest one",
-        "inductance of the circuit, which DC ratings state as a time constant, is not calculated",
+        "without `loop_inductance` the time constant of the circuit, up to which a sheet gives its DC ratings, is not judged; what it is of cables and machine is not calculated",
     ],
     codes: &[&LOAD_UNDER_PACK],
     read,

@@ -1,6 +1,6 @@
 //! What `fuse` takes from other blocks, gives and requires, a row each.
 
-use crate::model::{Family, RequirementRow, ResultRow, Row, Taken, TakenRow};
+use crate::model::{Family, Purpose, RequirementRow, ResultRow, Row, Taken, TakenRow};
 use crate::quantities::si::{
     CurrentSquaredTime, ElectricCurrent, ElectricPotential, ElectricalResistance, Ratio, Time,
 };
@@ -37,6 +37,7 @@ pub(super) const TAKES: &[&TakenRow] = &[
 pub(super) const RESULTS: &[&ResultRow] = &[
     &SHORT_AT_1KHZ.row,
     &SHORT_BY_SHARE.row,
+    &TIME_CONSTANT.row,
     &RESISTANCE_FACTOR.row,
     &PACK_RESISTANCE_FACTOR.row,
     &LOOP_RESISTANCE.row,
@@ -61,6 +62,7 @@ pub(super) const RESULTS: &[&ResultRow] = &[
 pub(super) const REQUIREMENTS: &[&RequirementRow] = &[
     &VOLTAGE_RATING,
     &INTERRUPTING_RATING,
+    &TIME_CONSTANT_RATING,
     &WEAKEST_AGAINST_RATING,
     &LOAD_AGAINST_RATING,
     &LOAD_AGAINST_WEAKEST,
@@ -86,7 +88,8 @@ pub(super) static OWN_CURVE: Taken<Curve> =
     Taken::curve("fuse", "time_current", (&sort::CURRENT, &sort::TIME)).stands_for("time_current");
 pub(super) static OWN_I2T: Taken<CurrentSquaredTime> =
     Taken::new("fuse", "clearing_i2t").stands_for("clearing_i2t");
-pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 pub(super) static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
 pub(super) static SERIES: Taken<f64> = Taken::new("pack", "series");
 pub(super) static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
@@ -126,6 +129,14 @@ pub(super) static SHORT_AT_1KHZ: Row<ElectricCurrent> = Row::formula(
 .principal();
 pub(super) static SHORT_BY_SHARE: Row<ElectricCurrent> =
     SHORT_AT_1KHZ.by("pack.full_voltage / (pulse_share * cell.resistance * pack.series / pack.parallel)");
+pub(super) static TIME_CONSTANT: Row<Time> = Row::formula(
+    "time_constant",
+    "time constant of the short circuit",
+    "ms",
+    "loop_inductance * short_circuit_current / pack.full_voltage",
+)
+.about("L/R with the least resistance, where it is longest")
+.when("with `loop_inductance`");
 pub(super) static RESISTANCE_FACTOR: Row<Ratio> =
     Row::formula("resistance_factor", "resistance of the cells at their weakest", "1", "old_cold_factor")
         .about("against the datasheet's; the harsher of `old_cold_factor` and the pack's own `worst`");
@@ -229,6 +240,11 @@ static INTERRUPTING_RATING: RequirementRow =
     RequirementRow::safety("interrupting_rating", "interrupting_rating")
         .at_least("short_circuit_current")
         .source("the pack's short circuit");
+/// A direct current is broken the harder the slower its circuit is.
+static TIME_CONSTANT_RATING: RequirementRow = RequirementRow::safety("time_constant", "time_constant")
+    .at_most("time_constant_rating")
+    .source("the time constant up to which the sheet gives the fuse's ratings")
+    .only_with(&["time_constant_rating"]);
 static WEAKEST_AGAINST_RATING: RequirementRow = RequirementRow::safety("weakest_rating", "weakest_rating")
     .at_least("current_rating")
     .source("the fuse's rating");

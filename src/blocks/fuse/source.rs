@@ -3,13 +3,13 @@
 use super::results::{
     BLOWS, CELL_AT_1KHZ, CELL_RESISTANCE, CLEARS, EMPTY_VOLTAGE, FULL_VOLTAGE, LOOP_RESISTANCE,
     LOOP_WITH_CABLES, LOWEST_SHORT, PACK_CURRENT, PACK_FACTOR, PACK_RESISTANCE, PACK_RESISTANCE_FACTOR,
-    PARALLEL, RESISTANCE_FACTOR, SERIES, SHORT_AT_1KHZ, SHORT_BY_SHARE, STRING_RESISTANCE,
+    PARALLEL, RESISTANCE_FACTOR, SERIES, SHORT_AT_1KHZ, SHORT_BY_SHARE, STRING_RESISTANCE, TIME_CONSTANT,
 };
 use crate::blocks::shared::cell_of::cell_of;
-use crate::findings::codes;
 use crate::model::{Bench, BlockName, Form, Page, Slot};
-use crate::quantities::si::{ElectricCurrent, ElectricPotential, ElectricalResistance, Measure, Ratio};
-use crate::words::words;
+use crate::quantities::si::{
+    ElectricCurrent, ElectricPotential, ElectricalResistance, Inductance, Measure, Ratio, Time,
+};
 
 pub(super) struct Source {
     pub full_voltage: Slot<ElectricPotential>,
@@ -28,6 +28,8 @@ pub(super) struct Source {
     /// That the pack gives continuously, where it says so.
     pub current: Option<Slot<ElectricCurrent>>,
     pub highest: Slot<ElectricCurrent>,
+    loop_inductance: Option<Slot<Inductance>>,
+    time_constant: Slot<Time>,
     resistance_factor: Slot<Ratio>,
     loop_resistance: Slot<ElectricalResistance>,
     pub lowest: Slot<ElectricCurrent>,
@@ -47,6 +49,8 @@ pub(super) fn read_source(
     let worst = form.lookup().has(pack, "worst");
     let continuous = form.lookup().has(pack, "continuous_power");
     let old_cold_factor = form.assumed("old_cold_factor");
+    let loop_inductance = form.optional("loop_inductance");
+    form.optional::<Time>("time_constant_rating");
     let mut lookup = form.lookup();
     let full_voltage = lookup.taken(&FULL_VOLTAGE, pack);
     let empty_voltage = lookup.taken(&EMPTY_VOLTAGE, pack);
@@ -66,6 +70,7 @@ pub(super) fn read_source(
         Low::At1kHz(_) => &SHORT_AT_1KHZ,
         Low::ShareOfPulse(_) => &SHORT_BY_SHARE,
     });
+    let time_constant = out.result(&TIME_CONSTANT);
     let resistance_factor = out.result(if worst { &PACK_RESISTANCE_FACTOR } else { &RESISTANCE_FACTOR });
     let loop_resistance = if cables.is_empty() {
         out.result(&LOOP_RESISTANCE)
@@ -88,6 +93,8 @@ pub(super) fn read_source(
         low,
         current,
         highest,
+        loop_inductance,
+        time_constant,
         resistance_factor,
         loop_resistance,
         lowest,
@@ -113,6 +120,9 @@ impl Source {
         };
         let least = of_cell * bench.get(self.series) / bench.get(self.parallel);
         bench.set(self.highest, bench.get(self.full_voltage) / least);
+        if let Some(inductance) = self.loop_inductance {
+            bench.set(self.time_constant, bench.get(inductance) / least);
+        }
         let own = bench.get(self.old_cold_factor);
         let factor = match self.pack_factor.map(|slot| bench.get(slot)) {
             // Also where its own is not known.
@@ -131,25 +141,11 @@ impl Source {
 
     pub(super) fn present(&self, page: &mut Page<'_>) {
         self.doubt(page);
-        let slot = match self.low {
-            Low::At1kHz(slot) => slot,
-            Low::ShareOfPulse(share) => {
-                page.note("The cell states no 1 kHz resistance, so a share of its pulse resistance was taken: a pulse resistance alone makes a short circuit look smaller than it is.");
-                if page.is_assumed(share) {
-                    page.hold_close("interrupting_rating", "`pulse_share` is assumed");
-                }
-                return;
+        if let Low::ShareOfPulse(share) = self.low {
+            page.note("The cell states no 1 kHz resistance, so a share of its pulse resistance was taken: a pulse resistance alone makes a short circuit look smaller than it is.");
+            if page.is_assumed(share) {
+                page.hold_close("interrupting_rating", "`pulse_share` is assumed");
             }
-        };
-        let (Some(low), Some(pulse)) = (page.get(slot), page.get(self.cell_resistance)) else { return };
-        if low.si() > pulse.si() {
-            let message = words!(
-                "a resistance of {} at 1 kHz, where the pulse resistance is {}",
-                page.value(slot),
-                page.value(self.cell_resistance)
-            );
-            let help = "at 1 kHz a cell shows less: look whether the two were swapped, or a unit is wrong";
-            page.find_here(&codes::OUT_OF_RANGE, message, help);
         }
     }
 }

@@ -62,7 +62,7 @@ mod tests {
         Curve::new(points, unit("A"), unit("s")).expect("a curve")
     }
 
-    /// Values worked apart from this program, by interpolation of logarithms; the curve is made up.
+    /// Case FUSE-loglog: values worked apart from this program, by interpolation of logarithms; the curve is made up.
     #[test]
     fn a_curve_is_read_on_logarithmic_axes() {
         let curve = made_up();

@@ -204,12 +204,30 @@ impl Wire {
 
 #[cfg(test)]
 mod tests {
-    use super::gauge_number;
+    use super::{gauge_number, published};
 
     #[test]
     fn gauges_are_read_as_they_are_printed() {
         let read = ["4/0", "2/0", "1/0", "0", "0000", "AWG 4", "10", "40"].map(gauge_number);
         assert_eq!(read, [-3, -1, 0, 0, -3, 4, 10, 40].map(Some));
         assert_eq!(["5/0", "0/0", "41", "-3", "", "04", "70 mm2", "2.0"].map(gauge_number), [None; 8]);
+    }
+
+    /// Case CABLE-NEC400-SC: table 400.5(B) as a lighting technician's handbook prints it (second-hand), and that it is named
+    /// beside the other table, which gives less.
+    #[test]
+    fn a_flexible_cable_carries_what_its_table_says_and_which_table_is_said() {
+        let gauges = ["8", "6", "4", "2", "1/0", "2/0", "3/0", "4/0"];
+        let one = [80, 105, 140, 190, 260, 300, 350, 405];
+        let two = [74, 99, 130, 174, 234, 271, 313, 361];
+        for (gauge, (one, two)) in gauges.into_iter().zip(one.into_iter().zip(two)) {
+            let told = published(gauge).expect("a gauge of the table").to_string();
+            let row = format!("{one} A (one conductor), {two} A (two conductors)");
+            assert!(
+                told.contains(&row) && told.contains("400.5(B)") && told.contains("second-hand"),
+                "{told}"
+            );
+        }
+        assert!(published("4/0").expect("of both").to_string().contains("260 A (90 °C)"));
     }
 }

@@ -1,6 +1,6 @@
 //! What `hv-cable` is told.
 
-use crate::model::{FieldDoc, FieldSort, Range, Takes};
+use crate::model::{FieldDoc, FieldSort, Purpose, Range, Takes};
 use crate::quantities::sort;
 
 pub(super) const FIELDS: &[FieldDoc] = &[
@@ -33,7 +33,7 @@ pub(super) const FIELDS: &[FieldDoc] = &[
             "circuit",
             Takes::Text,
             "`dc`, there and back; or `three-phase`: motor phases, which have no way back. Left out it is `dc`",
-        )
+        ).purpose(Purpose::Circuit)
         .optional(),
         FieldDoc::new("peak_current", Takes::Quantity(&sort::CURRENT), "for some seconds").usual(10.0, 5_000.0)
             .optional()

@@ -15,14 +15,17 @@ use self::results::{
 use self::short_circuit::{COPPER_HEAT, ShortCircuit, read_short_circuit};
 use crate::blocks::shared::high_voltage::{is_high_ac, is_high_dc};
 use crate::findings::{Code, Severity, codes};
-use crate::model::{Bench, Block, Caution, Example, Form, Kind, Page, Slot, Stage};
+use crate::model::{Bench, Block, Caution, Example, Form, Kind, Looked, Page, Slot, Stage};
 use crate::quantities::si::{
     ElectricCurrent, ElectricPotential, ElectricalResistance, Length, Measure, Power, Ratio,
     ThermodynamicTemperature, Time,
 };
 use crate::words::{Words, words};
 
-pub(super) static KIND: Kind = Kind {
+/// The circuit behind an inverter.
+pub(crate) const THREE_PHASE: &str = "three-phase";
+
+pub(crate) static KIND: Kind = Kind {
     name: "hv-cable",
     summary: "what voltage and power a cable run loses, and what it may carry in its bundle and heat",
     subsystem: "high voltage",
@@ -121,8 +124,8 @@ struct Results {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    let circuit = match form.choice("circuit", &["dc", "three-phase"]) {
-        Some("three-phase") => Circuit::ThreePhase,
+    let circuit = match form.choice("circuit", &["dc", THREE_PHASE]) {
+        Some(THREE_PHASE) => Circuit::ThreePhase,
         _ => Circuit::Dc,
     };
     let current = form.required("current");
@@ -181,8 +184,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 /// Whether the journal has fuses, and none of them protects this cable by its name.
 fn is_unprotected(form: &mut Form<'_, '_>) -> bool {
-    let any = !form.lookup().blocks(&["fuse"], None).is_empty();
-    any && form.lookup().blocks(&["fuse"], Some("protects")).is_empty()
+    let any = !form.lookup().blocks(&["fuse"], Looked::Whole).is_empty();
+    any && form.lookup().blocks(&["fuse"], Looked::Naming("protects")).is_empty()
 }
 
 /// Without a rating nothing is assumed of where it holds.

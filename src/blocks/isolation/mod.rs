@@ -18,7 +18,8 @@ use crate::blocks::shared::record::RECORD;
 use crate::blocks::shared::working_voltage::WorkingVoltage;
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Entry, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Slot, Stage, Takes,
+    Bench, Block, Detail, Entry, Example, FieldDoc, FieldSort, Form, Kind, Page, Purpose, Range, Regard,
+    Slot, Stage, Takes,
 };
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio, ResistancePerVoltage};
 use crate::quantities::{slug, sort};
@@ -30,12 +31,12 @@ pub(super) static VOLTAGES_DISAGREE: Code = Code {
     about: "the two voltages of an isolation reading don't add up to what the pack can have; its verdict stays open",
 };
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "isolation",
     summary: "whether the measured isolation of the high-voltage bus is enough for its working voltage",
     subsystem: "tests",
     fields: &[
-        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`, beside which it is held against the pack's full voltage").usual(12.0, 2_000.0)
+        FieldDoc::new("working_voltage", Takes::Quantity(&sort::VOLTAGE), "the highest that can occur; or `pack`, beside which it is held against the pack's full voltage").purpose(Purpose::Dc).usual(12.0, 2_000.0)
             .either()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
@@ -45,7 +46,7 @@ pub(super) static KIND: Kind = Kind {
             Takes::Text,
             "`joined` where the inverter ties the AC side to the DC bus, as most do; `separate` where they are isolated from each other",
         ),
-        FieldDoc::new("ac_voltage", Takes::Quantity(&sort::VOLTAGE), "of a separate AC bus, rms").label("voltage of the AC bus")
+        FieldDoc::new("ac_voltage", Takes::Quantity(&sort::VOLTAGE), "of a separate AC bus, rms").purpose(Purpose::Ac).label("voltage of the AC bus")
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
@@ -55,7 +56,7 @@ pub(super) static KIND: Kind = Kind {
             "why the lower limit holds for joined buses, with the document that shows it: `two layers of insulation on all of the AC side (datasheet MOTOR)`; without a document the higher one stands",
         ).label("why 100 Ω/V holds for joined buses")
         .optional(),
-        FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").with_items("type one `{place: …, resistance: …}` for each place").due(Stage::Test),
+        FieldDoc::new("readings", Takes::List, "one for each place; what they share may stand beside the list").purpose(Purpose::Reading).with_items("type one `{place: …, resistance: …}` for each place").due(Stage::Test),
         FieldDoc::new("readings.name", Takes::Text, "between what it was measured"),
         FieldDoc::new("readings.record", Takes::BlockName, RECORD).optional().due(Stage::Test),
         FieldDoc::new("readings.covers", Takes::Special, COVERS).optional().due(Stage::Test),
@@ -88,18 +89,18 @@ pub(super) static KIND: Kind = Kind {
         .either()
         .range(Range::Positive)
         .sort(FieldSort::Condition),
-        FieldDoc::new("readings.instrument", Takes::Text, "what it was measured with").either(),
-        FieldDoc::new("readings.serial", Takes::Text, "its serial number, for the calibration").optional(),
-        FieldDoc::new("readings.date", Takes::Text, "of the measurement: `2025-06-14`; a reading of a day that is still to come proves nothing").either(),
-        FieldDoc::new("readings.state", Takes::Special, STATE).either(),
-        FieldDoc::new("test_voltage", Takes::Quantity(&sort::VOLTAGE), "of all readings without one of their own").usual(12.0, 5_000.0)
+        FieldDoc::new("readings.instrument", Takes::Text, "what it was measured with").purpose(Purpose::About(Detail::Instrument)).either(),
+        FieldDoc::new("readings.serial", Takes::Text, "its serial number, for the calibration").purpose(Purpose::About(Detail::Serial)).optional(),
+        FieldDoc::new("readings.date", Takes::Text, "of the measurement: `2025-06-14`; a reading of a day that is still to come proves nothing").purpose(Purpose::About(Detail::Date)).either(),
+        FieldDoc::new("readings.state", Takes::Special, STATE).purpose(Purpose::About(Detail::State)).either(),
+        FieldDoc::new("test_voltage", Takes::Quantity(&sort::VOLTAGE), "of all readings without one of their own").purpose(Purpose::OfAllReadings).usual(12.0, 5_000.0)
             .either()
             .range(Range::Positive)
             .sort(FieldSort::Condition),
-        FieldDoc::new("instrument", Takes::Text, "of all readings without one of their own").either(),
-        FieldDoc::new("serial", Takes::Text, "of that instrument").optional(),
-        FieldDoc::new("date", Takes::Text, "of all readings without one of their own").either(),
-        FieldDoc::new("state", Takes::Special, "of all readings without one of their own").either(),
+        FieldDoc::new("instrument", Takes::Text, "of all readings without one of their own").purpose(Purpose::About(Detail::Instrument)).either(),
+        FieldDoc::new("serial", Takes::Text, "of that instrument").purpose(Purpose::About(Detail::Serial)).optional(),
+        FieldDoc::new("date", Takes::Text, "of all readings without one of their own").purpose(Purpose::About(Detail::Date)).either(),
+        FieldDoc::new("state", Takes::Special, "of all readings without one of their own").purpose(Purpose::About(Detail::State)).either(),
     ],
     rows: rows::ALL,
     takes: rows::TAKES,
@@ -286,7 +287,7 @@ fn rule(form: &mut Form<'_, '_>, separate: bool, notes: &mut Vec<Words>) -> &'st
 }
 
 fn read_readings(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
-    form.as_measured(None);
+    form.regard(Regard::Measured(None));
     let test = Test {
         voltage: form.optional("test_voltage"),
         given: ["instrument", "date", "state"].map(|key| form.has(key)),

@@ -9,7 +9,7 @@ use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::lists::words_of;
 use crate::blocks::shared::record::{Recorded, Wanted, from_record};
 use crate::findings::codes;
-use crate::model::{Bench, Case, Form, Page, Slot};
+use crate::model::{Bench, Case, Form, Page, Regard, Slot};
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Measure, Ratio};
 use crate::quantities::slug;
 use crate::words::{Words, words};
@@ -133,7 +133,7 @@ pub(super) fn read_reading(form: &mut Form<'_, '_>, place: &str, test: &Test) ->
         let shown = form.required::<ElectricalResistance>("resistance");
         // Nothing was read: that is one thing that is missing, not five.
         if nothing {
-            form.excuse();
+            form.regard(Regard::ToldElsewhere);
         }
         (Method::Tester, shown)
     };

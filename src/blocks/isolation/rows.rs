@@ -1,11 +1,11 @@
 //! What readings of isolation give, and what they are held against.
 
 use crate::blocks::shared::working_voltage::PACK_VOLTAGE;
-use crate::model::{Family, RequirementRow, ResultRow, Row, Stage, Taken, TakenRow};
+use crate::model::{Family, Purpose, RequirementRow, ResultRow, Row, Stage, Taken, TakenRow};
 use crate::quantities::si::{ElectricPotential, ElectricalResistance, Ratio, ResistancePerVoltage};
 
 pub(super) static FULL_VOLTAGE: Taken<ElectricPotential> =
-    Taken::new("pack", "full_voltage").stands_for("working_voltage");
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc).stands_for("working_voltage");
 pub(super) static EMPTY_VOLTAGE: Taken<ElectricPotential> =
     Taken::new("pack", "empty_voltage").about("below it no voltages of a reading can be");
 pub(super) static PER_VOLT: Taken<ResistancePerVoltage> = Taken::new("", "required_per_volt");

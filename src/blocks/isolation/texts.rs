@@ -1,6 +1,6 @@
 //! Texts of an isolation record: several words under one key, and a text with the document that shows it.
 
-use crate::model::Form;
+use crate::model::{Form, Regard};
 use crate::quantities::{Basis, read_note};
 
 /// A text with a note behind it, as values have one, and the document that the note names:
@@ -16,6 +16,8 @@ pub(super) fn text_with_document(form: &mut Form<'_, '_>, key: &str) -> Option<(
     };
     let at = before.len() + 1;
     let source = note.source.map(|(id, place)| (id, span.part(at + place.start, place.len())));
-    form.cite(source.clone());
+    if let Some((id, at)) = &source {
+        form.regard(Regard::ShownBy(id.clone(), *at));
+    }
     Some((before.trim_end().to_owned(), source.filter(|_| note.basis.is_stated()).map(|(id, _)| id)))
 }

@@ -23,7 +23,8 @@ use self::results::{
 use self::ticket::{Beside, Ledger, Ticket, Weighed};
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Leaf, Outcomes, Page, Range, Slot, Stage, Takes,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Leaf, Load, Outcomes, Over, Page, Purpose, Range,
+    Slot, Stage, Takes,
 };
 use crate::quantities::si::{Length, Mass, Measure, Ratio};
 use crate::quantities::sort;
@@ -50,9 +51,9 @@ pub(super) static COUNTED_TWICE: Code = Code {
 #[rustfmt::skip] // One field a line: a table.
 static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("donor", Takes::Group, "the vehicle as it was weighed"),
-    FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").label("mass of the donor").range(Range::Positive).usual(100.0, 10_000.0).due(Stage::Build).principal(),
-    FieldDoc::new("donor.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").label("front axle of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
-    FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").label("rear axle of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.mass", Takes::Quantity(&sort::MASS), "as weighed").purpose(Purpose::Mass(Load::Before, Over::Vehicle)).label("mass of the donor").range(Range::Positive).usual(100.0, 10_000.0).due(Stage::Build).principal(),
+    FieldDoc::new("donor.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").purpose(Purpose::Mass(Load::Before, Over::FrontAxle)).label("front axle of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("donor.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").purpose(Purpose::Mass(Load::Before, Over::RearAxle)).label("rear axle of the donor").optional().range(Range::Positive).due(Stage::Build).principal(),
     FieldDoc::new("donor.cg_height", Takes::Quantity(&sort::LENGTH), "of the centre of gravity above ground").label("height of the donor's centre of gravity").optional().range(Range::Positive).due(Stage::Build),
     FieldDoc::new("donor.fuel_aboard", Takes::Quantity(&sort::MASS), "mass of the fuel at the weighing, taken off").label("fuel aboard the donor").optional().range(Range::NotNegative).due(Stage::Build),
     FieldDoc::new("donor.fuel_x", Takes::Quantity(&sort::LENGTH), "where that fuel was, behind the front axle").label("position of that fuel behind the front axle").optional().due(Stage::Build),
@@ -71,7 +72,7 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("removed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").label("position behind the front axle").optional().due(Stage::Build),
     FieldDoc::new("removed.z", Takes::Quantity(&sort::LENGTH), "above ground").label("height above ground").optional().due(Stage::Build),
     FieldDoc::new("installed.name", Takes::Text, "what it is, or `part`").either(),
-    FieldDoc::new("installed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").optional(),
+    FieldDoc::new("installed.part", Takes::BlockName, "a block with a `mass`, instead of `mass`").purpose(Purpose::InstalledPart).optional(),
     FieldDoc::new("installed.mass", Takes::Quantity(&sort::MASS), "of one").either().range(Range::Positive),
     FieldDoc::new("installed.count", Takes::Count, "how many; one where it is left out").optional().range(Range::AtLeastOne),
     FieldDoc::new("installed.x", Takes::Quantity(&sort::LENGTH), "behind the front axle; negative ahead of it").label("position behind the front axle").optional().due(Stage::Build),
@@ -86,15 +87,15 @@ static FIELDS: &[FieldDoc] = &[
     FieldDoc::new("unlisted_x", Takes::Quantity(&sort::LENGTH), "where that is, behind the front axle").label("position of what is not listed, behind the front axle").optional().due(Stage::Build),
     FieldDoc::new("unlisted_z", Takes::Quantity(&sort::LENGTH), "how high that is, above ground").label("height of what is not listed, above ground").optional().due(Stage::Build),
     FieldDoc::new("weighed", Takes::Group, "the ticket of the finished vehicle: legal verdicts go by the heavier of ledger and ticket").optional().due(Stage::Build),
-    FieldDoc::new("weighed.mass", Takes::Quantity(&sort::MASS), "without driver, or with its whole load and `laden: yes`").label("weighed mass").range(Range::Positive).due(Stage::Build).principal(),
-    FieldDoc::new("weighed.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").label("weighed front axle").optional().range(Range::Positive).due(Stage::Build),
-    FieldDoc::new("weighed.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").label("weighed rear axle").optional().range(Range::Positive).due(Stage::Build),
-    FieldDoc::new("weighed.laden", Takes::Text, "`yes` where the load was aboard").label("load aboard at the weighing").optional(),
+    FieldDoc::new("weighed.mass", Takes::Quantity(&sort::MASS), "without driver, or with its whole load and `laden: yes`").purpose(Purpose::Mass(Load::Weighed, Over::Vehicle)).label("weighed mass").range(Range::Positive).due(Stage::Build).principal(),
+    FieldDoc::new("weighed.front_axle", Takes::Quantity(&sort::MASS), "on the front axle; one axle gives the other").purpose(Purpose::Mass(Load::Weighed, Over::FrontAxle)).label("weighed front axle").optional().range(Range::Positive).due(Stage::Build),
+    FieldDoc::new("weighed.rear_axle", Takes::Quantity(&sort::MASS), "on the rear axle").purpose(Purpose::Mass(Load::Weighed, Over::RearAxle)).label("weighed rear axle").optional().range(Range::Positive).due(Stage::Build),
+    FieldDoc::new("weighed.laden", Takes::Text, "`yes` where the load was aboard").purpose(Purpose::WeighedLaden).label("load aboard at the weighing").optional(),
     FieldDoc::new("weighed.source", Takes::Text, "the id of the ticket in a `sources` block, where no value names one").label("weigh ticket").optional(),
     FieldDoc::new("limits", Takes::Group, "the vehicle's limits").optional(),
-    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").label("gross mass by the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").label("front axle by the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
-    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").label("rear axle by the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.gross", Takes::Quantity(&sort::MASS), "the whole vehicle laden").purpose(Purpose::Mass(Load::Plate, Over::Vehicle)).label("gross mass by the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.front_axle", Takes::Quantity(&sort::MASS), "front axle laden").purpose(Purpose::Mass(Load::Plate, Over::FrontAxle)).label("front axle by the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
+    FieldDoc::new("limits.rear_axle", Takes::Quantity(&sort::MASS), "rear axle laden").purpose(Purpose::Mass(Load::Plate, Over::RearAxle)).label("rear axle by the plate").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated).principal(),
     FieldDoc::new("not_above", Takes::Quantity(&sort::MASS), "what the converted mass may not exceed").label("converted mass not to be exceeded").optional().range(Range::Positive).usual(100.0, 10_000.0).sort(FieldSort::Stated),
     FieldDoc::new("least_front_share", Takes::Quantity(&sort::SHARE), "the least share of the laden vehicle that its front axle is to carry, with its source: `40 % (published HANDBOOK)`").optional().range(Range::Share).sort(FieldSort::Choice).label("least share on the front axle, laden"),
 ];

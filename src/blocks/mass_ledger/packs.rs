@@ -1,7 +1,7 @@
 //! Whether the ledger installs the pack that the journal has.
 
 use super::items::{Item, Typed};
-use crate::model::{BlockName, Form, Page, Slot, Taken};
+use crate::model::{BlockName, Form, Looked, Page, Slot, Taken};
 use crate::quantities::si::{Mass, Measure};
 use crate::words::{Words, words};
 
@@ -40,7 +40,7 @@ impl Packs {
                 .is_some_and(|block| block.kind == "pack-layout" || is_battery(block.text("role"))),
             Typed::Elsewhere => true,
         });
-        let packs = lookup.blocks_by(&["pack-layout"], (&[""], LOOKED_AT));
+        let packs = lookup.blocks(&["pack-layout"], Looked::First(LOOKED_AT));
         let named = packs.iter().filter(|_| !listed).map(|pack| BlockName::found(pack.name, place));
         let mass = |pack: BlockName| Some((pack.name.clone(), lookup.if_there(&PACK_MASS, Some(&pack))?));
         let typed = installed.iter().enumerate().filter(|(_, item)| is_battery(&item.title));

@@ -1,6 +1,6 @@
 //! The results and requirements of a mass ledger.
 
-use crate::model::{RequirementRow, ResultRow, Row, Stage};
+use crate::model::{Load, Over, Purpose, RequirementRow, ResultRow, Row, Stage};
 use crate::quantities::si::{Length, Mass, MassMoment, Ratio};
 
 pub(super) const DRIVER: &str = "driver";
@@ -107,7 +107,8 @@ pub(super) static ABOARD_TOTAL: Row<Mass> =
 pub(super) static CONVERTED_MASS: Row<Mass> =
     Row::formula("converted_mass", "converted mass", "kg", "donor.mass + net_change")
         .about("without driver and fuel")
-        .principal();
+        .principal()
+        .purpose(Purpose::Mass(Load::After, Over::Vehicle));
 pub(super) static CONVERTED_WITHOUT: Row<Mass> = CONVERTED_MASS
     .by("donor.mass + net_change - aboard_total")
     .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
@@ -120,7 +121,8 @@ pub(super) static LOAD_TOTAL: Row<Mass> = Row::formula("load_total", "load", "kg
     .when("with `load`");
 pub(super) static LADEN_MASS: Row<Mass> = Row::formula("laden_mass", "laden mass", "kg", "converted_mass")
     .about("with the load; without one, the converted mass")
-    .principal();
+    .principal()
+    .purpose(Purpose::Mass(Load::Laden, Over::Vehicle));
 pub(super) static LADEN_WITH_LOAD: Row<Mass> =
     LADEN_MASS.by("converted_mass + load_total").when("with `load`");
 pub(super) static GROSS_ROOM: Row<Mass> =
@@ -149,21 +151,21 @@ pub(super) static MOMENT_CHANGE: Row<MassMoment> =
 pub(super) static MOMENT_WITHOUT: Row<MassMoment> = MOMENT_CHANGE
     .by("installed_moment - removed_moment - aboard_moment")
     .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
-pub(super) static FRONT_AXLE: Row<Mass> =
+pub(super) static FRONT_AXLE: Row<Mass> = axle(
     Row::formula("front_axle", "front axle", "kg", "FRONT + net_change - moment_change / wheelbase")
         .each(&[("FRONT", "donor.front_axle")])
         .about("converted, without driver")
-        .when("with `wheelbase` and a donor axle")
-        .principal();
+        .purpose(Purpose::Mass(Load::After, Over::FrontAxle)),
+);
 pub(super) static FRONT_WITHOUT: Row<Mass> = FRONT_AXLE
     .by("FRONT + net_change - aboard_total - moment_change / wheelbase")
     .when("with `donor.driver_aboard` or `donor.fuel_aboard`");
-pub(super) static REAR_AXLE: Row<Mass> =
+pub(super) static REAR_AXLE: Row<Mass> = axle(
     Row::formula("rear_axle", "rear axle", "kg", "REAR + moment_change / wheelbase")
         .each(&[("REAR", "donor.rear_axle")])
         .about("converted, without driver")
-        .when("with `wheelbase` and a donor axle")
-        .principal();
+        .purpose(Purpose::Mass(Load::After, Over::RearAxle)),
+);
 pub(super) static FRONT_SHARE: Row<Ratio> =
     Row::formula("front_share", "share on the front axle", "%", "front_axle / (front_axle + rear_axle)")
         .about("of the converted mass")
@@ -185,18 +187,18 @@ pub(super) static DONOR_CG_X: Row<Length> = Row::formula(
 .when("with `wheelbase` and a donor axle");
 pub(super) static LOAD_MOMENT: Row<MassMoment> =
     Row::formula("load_moment", "moment of the load", "kg m", "MOMENTS").each(MOMENTS).when("with `load`");
-pub(super) static LADEN_FRONT: Row<Mass> =
+pub(super) static LADEN_FRONT: Row<Mass> = axle(
     Row::formula("laden_front_axle", "laden front axle", "kg", "front_axle")
         .about("with the load")
-        .when("with `wheelbase` and a donor axle")
-        .principal();
+        .purpose(Purpose::Mass(Load::Laden, Over::FrontAxle)),
+);
 pub(super) static LADEN_FRONT_WITH_LOAD: Row<Mass> =
     LADEN_FRONT.by("front_axle + load_total - load_moment / wheelbase").when("with `load`");
-pub(super) static LADEN_REAR: Row<Mass> =
+pub(super) static LADEN_REAR: Row<Mass> = axle(
     Row::formula("laden_rear_axle", "laden rear axle", "kg", "rear_axle")
         .about("with the load")
-        .when("with `wheelbase` and a donor axle")
-        .principal();
+        .purpose(Purpose::Mass(Load::Laden, Over::RearAxle)),
+);
 pub(super) static LADEN_REAR_WITH_LOAD: Row<Mass> =
     LADEN_REAR.by("rear_axle + load_moment / wheelbase").when("with `load`");
 pub(super) static LADEN_FRONT_SHARE: Row<Ratio> = Row::formula(
@@ -303,42 +305,42 @@ pub(super) static TICKET_REAR: Row<Mass> =
 pub(super) static TICKET_REAR_WITH_LOAD: Row<Mass> = TICKET_REAR
     .by("REAR + load_moment / wheelbase")
     .when("with `weighed.rear_axle` or the other, not laden, and `load`");
-pub(super) static HEAVIER_CONVERTED: Row<Mass> = Row::formula(
+pub(super) static HEAVIER_CONVERTED: Row<Mass> = heavier(
     "heavier_converted_mass",
     "converted mass, the heavier",
-    "kg",
     "max(converted_mass, weighed_converted_mass)",
 )
-.about("of ledger and ticket")
 .when("with `weighed`");
-pub(super) static HEAVIER_LADEN: Row<Mass> = Row::formula(
-    "heavier_laden_mass",
-    "laden mass, the heavier",
-    "kg",
-    "max(laden_mass, weighed_laden_mass)",
-)
-.about("of ledger and ticket")
-.when("with `weighed`");
-pub(super) static HEAVIER_FRONT: Row<Mass> = Row::formula(
+pub(super) static HEAVIER_LADEN: Row<Mass> =
+    heavier("heavier_laden_mass", "laden mass, the heavier", "max(laden_mass, weighed_laden_mass)")
+        .when("with `weighed`")
+        .purpose(Purpose::Mass(Load::Laden, Over::Vehicle));
+pub(super) static HEAVIER_FRONT: Row<Mass> = heavier(
     "heavier_laden_front_axle",
     "laden front axle, the heavier",
-    "kg",
     "max(laden_front_axle, weighed_laden_front_axle)",
 )
-.about("of ledger and ticket")
-.when("with `weighed.front_axle` or the other");
+.when("with `weighed.front_axle` or the other")
+.purpose(Purpose::Mass(Load::Laden, Over::FrontAxle));
 pub(super) static TICKET_FRONT_ALONE: Row<Mass> =
     HEAVIER_FRONT.by("weighed_laden_front_axle").when("with an axle weighed, and none in the ledger");
-pub(super) static HEAVIER_REAR: Row<Mass> = Row::formula(
+pub(super) static HEAVIER_REAR: Row<Mass> = heavier(
     "heavier_laden_rear_axle",
     "laden rear axle, the heavier",
-    "kg",
     "max(laden_rear_axle, weighed_laden_rear_axle)",
 )
-.about("of ledger and ticket")
-.when("with `weighed.rear_axle` or the other");
+.when("with `weighed.rear_axle` or the other")
+.purpose(Purpose::Mass(Load::Laden, Over::RearAxle));
 pub(super) static TICKET_REAR_ALONE: Row<Mass> =
     HEAVIER_REAR.by("weighed_laden_rear_axle").when("with an axle weighed, and none in the ledger");
+
+const fn axle(row: Row<Mass>) -> Row<Mass> {
+    row.when("with `wheelbase` and a donor axle").principal()
+}
+
+const fn heavier(name: &'static str, label: &'static str, formula: &'static str) -> Row<Mass> {
+    Row::formula(name, label, "kg", formula).about("of ledger and ticket")
+}
 
 /// Each by the ledger, and by the heavier of ledger and ticket.
 pub(super) static CONVERTED_BOUND: RequirementRow = bound("converted_mass");

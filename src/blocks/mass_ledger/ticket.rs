@@ -7,7 +7,7 @@ use super::results::{
     WEIGHED_DIFFERENCE_LADEN,
 };
 use crate::findings::codes;
-use crate::model::{Bench, Form, Outcomes, Row, Slot};
+use crate::model::{Bench, Form, Outcomes, Regard, Row, Slot};
 use crate::quantities::si::{Mass, Measure, Ratio};
 use crate::words::words;
 
@@ -57,7 +57,7 @@ impl Ticket {
     pub(super) fn read(form: &mut Form<'_, '_>) -> Ticket {
         {
             let source = form.text("source");
-            form.as_measured(source);
+            form.regard(Regard::Measured(source));
             let mass = form.required("mass");
             if !form.has("source") && form.node(mass).leaf().is_some_and(|leaf| leaf.source.is_none()) {
                 let (place, help) =

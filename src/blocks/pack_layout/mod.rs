@@ -11,8 +11,8 @@ use self::curve::OpenCircuit;
 use self::results::{
     CAPACITY, CAPACITY_OF_MODULES, CAPACITY_OF_PIECES, CELL_CAPACITY, CELL_RESISTANCE, CONTINUOUS_CHARGE,
     CONTINUOUS_DISCHARGE, CONTINUOUS_RATING, EMPTY, EQUAL_MODULES, FULL, FULL_IN_WINDOW, Housing,
-    MASS_OF_CELL, NOMINAL, PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES, ROWS, Results, TAKES,
-    WORST_CONTINUOUS_RATING, WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
+    MASS_OF_CELL, NOMINAL, PEAK_DISCHARGE, PEAK_IN_WINDOW, PEAK_RATING, REQUIRES, RESISTANCE_1KHZ, ROWS,
+    Results, TAKES, WORST_CONTINUOUS_RATING, WORST_IN_WINDOW, WORST_POWER, WORST_RATING, declare,
 };
 use self::weakest::{CAPACITY_SPREAD, MODULE_SPREAD, Weakest};
 use crate::findings::{Code, Severity};
@@ -57,7 +57,7 @@ static EMPTY_UNDER_WINDOW: Code = Code {
     about: "the pack's empty voltage is under the inverter's window: the inverter stops before the pack is empty",
 };
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "pack-layout",
     summary: "what a pack of cells in series and parallel holds, weighs and can give",
     subsystem: "battery",
@@ -162,6 +162,7 @@ struct Cell {
     continuous_discharge: Slot<ElectricCurrent>,
     peak_discharge: Slot<ElectricCurrent>,
     continuous_charge: Option<Slot<ElectricCurrent>>,
+    resistance_1khz: Option<Slot<ElectricalResistance>>,
 }
 
 /// The lowest charge and temperature at which the peak is still asked.
@@ -238,6 +239,7 @@ fn read_cell(form: &mut Form<'_, '_>, name: Option<&BlockName>) -> Cell {
         continuous_discharge: lookup.taken(&CONTINUOUS_DISCHARGE, name),
         peak_discharge: lookup.taken(&PEAK_DISCHARGE, name),
         continuous_charge: lookup.if_there(&CONTINUOUS_CHARGE, name),
+        resistance_1khz: lookup.if_there(&RESISTANCE_1KHZ, name),
     }
 }
 

@@ -62,6 +62,11 @@ impl PackLayout {
         if let Some(charge) = cell.continuous_charge {
             above(page, (charge, "continuous charge"), peak, sheet);
         }
+        if let Some(at_1khz) = cell.resistance_1khz {
+            let pulse = (cell.resistance, "resistance of a pulse");
+            let help = "at 1 kHz a cell shows less: look whether the two were swapped, or a unit is wrong";
+            above(page, (at_1khz, "resistance at 1 kHz"), pulse, help);
+        }
         let help = "the peak is the most that is asked: give it at least the continuous power";
         above(page, (self.continuous_power, "continuous power"), (self.peak_power, "peak power"), help);
         if let Some((low, high)) = self.window {

@@ -2,7 +2,7 @@
 
 use super::curve::{MEAN_OPEN_CIRCUIT, OPEN_CIRCUIT, OPEN_CIRCUIT_AT, OpenCircuit};
 use super::weakest::{CAPACITY_SPREAD, MODULE_SPREAD, PIECES, WEAKEST_BELOW_MEAN};
-use crate::model::{Form, RequirementRow, ResultRow, Row, Slot, Taken, TakenRow};
+use crate::model::{Form, Purpose, RequirementRow, ResultRow, Row, Slot, Taken, TakenRow};
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Frequency, Mass, Power,
     Ratio, SpecificEnergy,
@@ -59,6 +59,7 @@ pub(super) static TAKES: &[&TakenRow] = &[
     &CONTINUOUS_DISCHARGE.row,
     &PEAK_DISCHARGE.row,
     &CONTINUOUS_CHARGE.row,
+    &RESISTANCE_1KHZ.row,
     &OPEN_CIRCUIT.row,
     &WINDOW_LOW.row,
     &WINDOW_HIGH.row,
@@ -88,6 +89,7 @@ pub(super) static MASS_OF_CELL: Taken<Mass> = Taken::new("cell", "mass");
 pub(super) static CONTINUOUS_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_discharge");
 /// For what a cell takes is less than what it gives for a moment.
 pub(super) static CONTINUOUS_CHARGE: Taken<ElectricCurrent> = Taken::new("cell", "continuous_charge");
+pub(super) static RESISTANCE_1KHZ: Taken<ElectricalResistance> = Taken::new("cell", "resistance_1khz");
 pub(super) static PEAK_DISCHARGE: Taken<ElectricCurrent> = Taken::new("cell", "peak_discharge");
 
 pub(super) static WINDOW_LOW: Taken<ElectricPotential> =
@@ -108,9 +110,12 @@ pub(super) static PARALLEL: Row<f64> =
 pub(super) static FULL_VOLTAGE: Row<ElectricPotential> =
     Row::formula("full_voltage", "full voltage", "V", "series * cell.full_voltage")
         .about("at the end of charge: the working voltage")
+        .purpose(Purpose::FullVoltage)
         .principal();
 pub(super) static NOMINAL_VOLTAGE: Row<ElectricPotential> =
-    Row::formula("nominal_voltage", "nominal voltage", "V", "series * cell.nominal_voltage").principal();
+    Row::formula("nominal_voltage", "nominal voltage", "V", "series * cell.nominal_voltage")
+        .purpose(Purpose::NominalVoltage)
+        .principal();
 pub(super) static EMPTY_VOLTAGE: Row<ElectricPotential> =
     Row::formula("empty_voltage", "empty voltage", "V", "series * cell.empty_voltage")
         .about("at the cells' lower limit")

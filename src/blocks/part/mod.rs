@@ -5,19 +5,19 @@ mod module;
 use self::module::Cells;
 use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Node, Page, Range, Slot, Takes, capital,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Node, Page, Purpose, Range, Slot, Takes, capital,
     own_value,
 };
 use crate::quantities::si::{ElectricPotential, Length, Mass, Time};
 use crate::quantities::sort;
 use crate::words::{Shown, Words, words};
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "part",
     summary: "a component from a datasheet or a weighing, whose values other blocks take by its name",
     subsystem: "parts",
     fields: &[
-        FieldDoc::new("role", Takes::Text, "what it is for: `drive motor`"),
+        FieldDoc::new("role", Takes::Text, "what it is for: `drive motor`").purpose(Purpose::PartRole),
         FieldDoc::new("title", Takes::Text, "its name on the plate").optional(),
         FieldDoc::new("supplier", Takes::Text, "who sells it").optional(),
         FieldDoc::new("reference", Takes::Text, "the supplier's number").optional(),
@@ -29,16 +29,16 @@ pub(super) static KIND: Kind = Kind {
             "what can be touched of it: `aluminium`, `plastic`; of high-voltage parts metal is taken, which has to be bonded",
         )
         .optional(),
-        FieldDoc::new("price", Takes::Quantity(&sort::MONEY), "what one costs")
+        FieldDoc::new("price", Takes::Quantity(&sort::MONEY), "what one costs").purpose(Purpose::NoRating)
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::NotNegative),
-        FieldDoc::new("lead_time", Takes::Quantity(&sort::TIME), "from order to delivery")
+        FieldDoc::new("lead_time", Takes::Quantity(&sort::TIME), "from order to delivery").purpose(Purpose::NoRating)
             .optional()
             .sort(FieldSort::Stated)
             .range(Range::NotNegative),
-        FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of one").optional().range(Range::Positive),
-        FieldDoc::new("size", Takes::List, "length, width and height").optional().range(Range::Positive),
+        FieldDoc::new("mass", Takes::Quantity(&sort::MASS), "of one").purpose(Purpose::NoRating).optional().range(Range::Positive),
+        FieldDoc::new("size", Takes::List, "length, width and height").purpose(Purpose::NoRating).optional().range(Range::Positive),
         FieldDoc::new("voltage_low", Takes::Quantity(&sort::VOLTAGE), "the lowest voltage that it works at")
             .label("lowest working voltage")
             .optional()
@@ -137,7 +137,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
             continue;
         }
         let word = role.as_ref().map_or("", |(role, _)| role);
-        if let Some(slot) = own_value(form, (name, key.span), (value, word)) {
+        if let Some(slot) = own_value(form, (name, key.span), (value, word, cells.is_some())) {
             about.push(slot.index());
         }
     }

@@ -32,7 +32,7 @@ static TARGET_LOW: Code = Code {
     about: "a precharge that ends so early that the main contactor closes on much of the voltage",
 };
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "precharge",
     summary: "how long the capacitors take to charge through the precharge resistor, and what that asks of it",
     subsystem: "high voltage",
@@ -290,7 +290,7 @@ impl Precharge {
             page.value(self.target_share),
             page.value(self.remaining_gap)
         );
-        page.hold_open("time_to_target", Stage::Plan, reason.clone());
+        page.hold_open(rows::TIME.name, Stage::Plan, reason.clone());
         page.find(
             &TARGET_LOW,
             self.target_share.index(),

@@ -2,7 +2,7 @@
 
 use crate::blocks::shared::record::{RECORD, Recorded, Wanted, from_record};
 use crate::model::{
-    Bench, Entry, Family, FieldDoc, Form, Page, Range, RequirementRow, Row, Slot, Stage, Takes,
+    Bench, Entry, Family, FieldDoc, Form, Page, Range, Regard, RequirementRow, Row, Slot, Stage, Takes,
 };
 use crate::quantities::si::{ElectricPotential, Measure, Ratio, Time, ratio};
 use crate::quantities::sort;
@@ -74,12 +74,12 @@ pub(super) struct Reading {
 
 /// The last of what is read: it counts as measured.
 pub(super) fn read(form: &mut Form<'_, '_>) -> Vec<Entry<Reading>> {
-    form.as_measured(None);
+    form.regard(Regard::Measured(None));
     let mut readings = form.list("readings", &["name"], |form, _| {
         form.text("name");
         if !RECORDED.values.iter().chain(&["record"]).any(|key| form.has(key)) {
             form.missing("record");
-            form.excuse();
+            form.regard(Regard::ToldElsewhere);
         }
         let record = from_record(form, &RECORDED);
         form.required::<Time>("time");

@@ -4,7 +4,7 @@
 use super::torque::{MotorTorque, PEAK_POWER, TORQUE_CURVE};
 use crate::blocks::shared::drive::{Caps, End, Gear, Motor, Sag};
 use crate::blocks::shared::pieces::{Piece, capped, curve_pieces, rating_pieces};
-use crate::model::{Bench, BlockName, Form, Slot, Taken};
+use crate::model::{Bench, BlockName, Form, Looked, Slot, Taken};
 use crate::quantities::Curve;
 use crate::quantities::si::{
     AngularVelocity, ElectricPotential, ElectricalResistance, Length, Power, Ratio, Torque,
@@ -50,7 +50,7 @@ impl PullOf {
         form: &mut Form<'_, '_>,
         (own, torque): (Option<&BlockName>, &MotorTorque),
     ) -> Option<PullOf> {
-        let traction = form.lookup().blocks(&["traction"], Some("chain")).first()?.name.to_owned();
+        let traction = form.lookup().blocks(&["traction"], Looked::Naming("chain")).first()?.name.to_owned();
         let traction =
             BlockName { name: traction, span: form.place, field: "traction".to_owned(), within: "" };
         let its = form.lookup().block_of(Some(&traction), "motor")?;

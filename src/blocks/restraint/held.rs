@@ -1,6 +1,6 @@
 //! Whether all restraints of the journal together hold the mass of its pack.
 
-use crate::model::{BlockName, Form, Page, Slot, Stage, Taken};
+use crate::model::{BlockName, Form, Looked, Page, Slot, Stage, Taken};
 use crate::quantities::si::{Mass, Measure, Ratio};
 use crate::words::{Words, words};
 
@@ -20,7 +20,7 @@ impl Held {
     pub(super) fn read(form: &mut Form<'_, '_>) -> Held {
         let place = form.place;
         let [restraints, packs] = ["restraint", "pack-layout"].map(|kind| {
-            let found = form.lookup().blocks(&[kind], None);
+            let found = form.lookup().blocks(&[kind], Looked::Whole);
             found.iter().map(|block| BlockName::found(block.name, place)).collect::<Vec<BlockName>>()
         });
         let mut lookup = form.lookup();

@@ -1,9 +1,10 @@
 //! A pack as something that is charged: its voltages, and what its cell's sheet allows.
 
 use crate::blocks::shared::cell_of::cell_of;
+use crate::blocks::shared::noted::is_documented;
 use crate::findings::codes;
 use crate::model::{
-    BlockName, FieldDoc, FieldSort, Form, Outcomes, Page, RequirementRow, Slot, Taken, Takes,
+    BlockName, FieldDoc, FieldSort, Form, Outcomes, Page, Purpose, RequirementRow, Slot, Taken, Takes,
 };
 use crate::quantities::si::{
     ElectricCharge, ElectricCurrent, ElectricPotential, ElectricalResistance, Energy, Measure, Power,
@@ -31,7 +32,8 @@ pub(in crate::blocks) static SERIES: Taken<f64> = Taken::new("pack", "series");
 pub(in crate::blocks) static PARALLEL: Taken<f64> = Taken::new("pack", "parallel");
 pub(in crate::blocks) static NOMINAL_VOLTAGE: Taken<ElectricPotential> =
     Taken::new("pack", "nominal_voltage");
-pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 pub(in crate::blocks) static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
 pub(in crate::blocks) static CAPACITY: Taken<ElectricCharge> = Taken::new("pack", "capacity");
 pub(in crate::blocks) static ENERGY: Taken<Energy> = Taken::new("pack", "energy");
@@ -72,6 +74,9 @@ pub(in crate::blocks) static CELL_TEMPERATURE_HIGH: RequirementRow =
         .at_most("cell.charge_temperature_high")
         .source("the cell's highest charge temperature");
 
+/// 0 °C.
+const FREEZING: f64 = 273.15;
+
 /// Names of values taken from the pack begin with `pack.`, of its cell with `cell.`.
 pub(in crate::blocks) struct ChargedPack {
     pub series: Slot<f64>,
@@ -85,6 +90,8 @@ pub(in crate::blocks) struct ChargedPack {
     pub open_circuit_curve: Option<Slot<Curve>>,
     /// Whether the cell states a highest temperature for charging.
     hottest: bool,
+    /// Whether a document states its lowest.
+    coldest_documented: bool,
     pub name: Option<BlockName>,
     cell: Option<BlockName>,
 }
@@ -99,6 +106,9 @@ impl ChargedPack {
         lookup.if_there(&CONTINUOUS_CHARGE, cell.as_ref());
         lookup.if_there(&CHARGE_TEMPERATURE_LOW, cell.as_ref());
         let hottest = lookup.if_there(&CHARGE_TEMPERATURE_HIGH, cell.as_ref()).is_some();
+        let documented = |cell: &BlockName| is_documented(form, &cell.name, "charge_temperature_low");
+        let coldest_documented = cell.as_ref().is_some_and(documented);
+        let mut lookup = form.lookup();
         ChargedPack {
             series: lookup.taken(&SERIES, pack),
             nominal_voltage: lookup.taken(&NOMINAL_VOLTAGE, pack),
@@ -109,6 +119,7 @@ impl ChargedPack {
             resistance: lookup.taken(&RESISTANCE, pack),
             open_circuit_curve: curve.then(|| lookup.taken(&OPEN_CIRCUIT_CURVE, cell.as_ref())),
             hottest,
+            coldest_documented,
             cell,
             name,
         }
@@ -118,6 +129,20 @@ impl ChargedPack {
     pub(in crate::blocks) fn require_temperatures(&self, out: &mut Outcomes<'_, '_, '_>) {
         out.require(if self.hottest { &CELL_TEMPERATURE_WITHIN } else { &CELL_TEMPERATURE });
         out.require(&CELL_TEMPERATURE_HIGH);
+    }
+
+    /// A lowest temperature under 0 °C is often that of discharging, and no `meets` rests on it without a document.
+    pub(in crate::blocks) fn hold_cold(
+        &self,
+        page: &mut Page<'_>,
+        coldest: Option<Slot<ThermodynamicTemperature>>,
+    ) {
+        let freezes =
+            coldest.and_then(|coldest| page.get(coldest)).is_some_and(|coldest| coldest.si() < FREEZING);
+        if freezes && !self.coldest_documented {
+            let reason = "most lithium cells must not be charged below 0 °C, and `charge_temperature_low` names no document that allows it";
+            page.hold_close(CELL_TEMPERATURE.name, reason);
+        }
     }
 
     /// The cell's curve where it must be there; the finding names the cell's part.

@@ -1,6 +1,6 @@
 //! The parts of the journal that carry high voltage in a case, as far as their roles tell.
 
-use crate::model::Form;
+use crate::model::{Form, Looked};
 
 /// A part that is fitted to the vehicle, as far as a ledger's list of what was installed says so.
 pub(in crate::blocks) struct KnownPart {
@@ -17,10 +17,10 @@ const CASED: [&str; 6] = ["motor", "inverter", "charger", "converter", "heater",
 impl KnownPart {
     /// All parts of the journal; where a ledger lists what was installed, those alone.
     pub(in crate::blocks) fn all(form: &mut Form<'_, '_>) -> Vec<KnownPart> {
-        let ledgers = form.lookup().blocks_by(&["mass-ledger"], (&["installed"], usize::MAX));
-        let listed = ledgers.iter().flat_map(|ledger| ledger.names("installed"));
+        let ledgers = form.lookup().blocks(&["mass-ledger"], Looked::At(&["installed"]));
+        let listed = ledgers.iter().flat_map(|ledger| ledger.names("installed", &["part"]));
         let installed: Vec<&str> = listed.map(|name| known_as(form, name)).collect();
-        let parts = form.lookup().blocks_by(&["part"], (&["role", "case"], usize::MAX));
+        let parts = form.lookup().blocks(&["part"], Looked::At(&["role", "case"]));
         let fitted = parts.iter().filter(|part| installed.is_empty() || installed.contains(&part.name));
         fitted
             .map(|part| KnownPart {

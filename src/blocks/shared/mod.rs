@@ -12,6 +12,7 @@ pub(in crate::blocks) mod high_voltage;
 pub(in crate::blocks) mod invalid_test;
 pub(in crate::blocks) mod known_parts;
 pub(in crate::blocks) mod lists;
+pub(in crate::blocks) mod noted;
 pub(in crate::blocks) mod pieces;
 pub(in crate::blocks) mod record;
 pub(in crate::blocks) mod studies;

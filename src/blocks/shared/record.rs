@@ -2,7 +2,7 @@
 
 use crate::blocks::shared::calibration::held;
 use crate::findings::codes;
-use crate::model::{Form, Node};
+use crate::model::{Form, Node, Regard};
 use crate::words::{Words, words};
 
 pub(in crate::blocks) const RECORD: &str =
@@ -37,13 +37,13 @@ impl Recorded {
 pub(in crate::blocks) fn from_record(form: &mut Form<'_, '_>, wanted: &Wanted) -> Option<Recorded> {
     let named = form.lookup().block_name("record")?;
     let Some(record) = form.lookup().block(&named.name, "") else {
-        form.excuse();
+        form.regard(Regard::ToldElsewhere);
         return None;
     };
     if record.kind != "test-record" {
         let message = words!("`{}` is no `test-record`", named.name);
         form.report(&codes::BAD_VALUE, named.span, message, "type the name of a `test-record` block");
-        form.excuse();
+        form.regard(Regard::ToldElsewhere);
         return None;
     }
     let values = record.written("values");
@@ -56,7 +56,7 @@ pub(in crate::blocks) fn from_record(form: &mut Form<'_, '_>, wanted: &Wanted) -
         }
     }
     let Some(_) = values.and_then(Node::entries) else {
-        form.excuse();
+        form.regard(Regard::ToldElsewhere);
         return None;
     };
     // Half a reading is typed here, and the record has nothing of the rest: that is told once.
@@ -66,7 +66,7 @@ pub(in crate::blocks) fn from_record(form: &mut Form<'_, '_>, wanted: &Wanted) -
         let names = Words::names(wanted.values.iter().copied());
         let message = words!("the record `{}` has none of {}", record.name, names);
         form.report(&codes::MISSING_FIELD, named.span, message, "type them under its `values`");
-        form.excuse();
+        form.regard(Regard::ToldElsewhere);
     }
     for (key, others) in wanted.needed {
         // What the record does not have is told as a name that it does not have.
@@ -77,7 +77,7 @@ pub(in crate::blocks) fn from_record(form: &mut Form<'_, '_>, wanted: &Wanted) -
     for key in wanted.texts.iter().filter(|key| !form.has(key)).collect::<Vec<_>>() {
         match record.written(key) {
             Some(written) => form.lend(key, Node { span: named.span, value: written.value.clone() }),
-            None => form.excuse(),
+            None => form.regard(Regard::ToldElsewhere),
         }
     }
     let [until, used] = ["calibrated_until", "date"].map(|key| record.text(key));

@@ -1,6 +1,6 @@
 //! The fuses, contactors and charges of a pack, which the journal knows by the pack that they name.
 
-use crate::model::{BlockName, Case, Family, Form, Slot, Taken};
+use crate::model::{BlockName, Case, Family, Form, Looked, Slot, Taken};
 use crate::quantities::si::ElectricPotential;
 
 /// In formulas `NAME.voltage_rating`, with the name of the fuse or contactors for the field.
@@ -26,7 +26,7 @@ pub(in crate::blocks) fn of_pack(
     kinds: &[&str],
 ) -> Vec<BlockName> {
     let Some(pack) = pack else { return Vec::new() };
-    let mut found = form.lookup().blocks(kinds, None);
+    let mut found = form.lookup().blocks(kinds, Looked::Whole);
     found.retain(|block| {
         let own = BlockName { name: block.name.to_owned(), ..pack.clone() };
         let named = form.lookup().block_of(Some(&own), "pack");

@@ -2,7 +2,8 @@
 //! held against the pack's.
 
 use crate::model::{
-    BlockName, FieldDoc, FieldSort, Form, Page, Range, RequirementRow, Slot, Stage, Taken, Takes,
+    BlockName, FieldDoc, FieldSort, Form, Looked, Page, Purpose, Range, RequirementRow, Slot, Stage, Taken,
+    Takes,
 };
 use crate::quantities::si::ElectricPotential;
 use crate::quantities::sort;
@@ -26,10 +27,11 @@ pub(in crate::blocks) const VOLTAGE: FieldDoc = FieldDoc::new(
 .principal();
 
 pub(in crate::blocks) static FULL_VOLTAGE: Taken<ElectricPotential> =
-    Taken::new("pack", "full_voltage").stands_for("voltage");
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc).stands_for("voltage");
 
 /// Of the pack that a written voltage is held against.
-pub(in crate::blocks) static PACK_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+pub(in crate::blocks) static PACK_VOLTAGE: Taken<ElectricPotential> =
+    Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 
 pub(in crate::blocks) static NOT_UNDER_PACK: RequirementRow = RequirementRow::safety("voltage", "voltage")
     .at_least("pack.full_voltage")
@@ -47,7 +49,7 @@ pub(in crate::blocks) struct WorkingVoltage {
 /// The packs of the journal; the only one is as if the block had named it.
 fn packs(form: &mut Form<'_, '_>) -> Vec<BlockName> {
     let place = form.place;
-    let found = form.lookup().blocks(&["pack-layout"], None);
+    let found = form.lookup().blocks(&["pack-layout"], Looked::Whole);
     match found.as_slice() {
         [only] => vec![BlockName { field: "pack".to_owned(), ..BlockName::found(only.name, place) }],
         several => several.iter().map(|pack| BlockName::found(pack.name, place)).collect(),

@@ -15,7 +15,7 @@ use crate::model::{
 };
 use crate::words::words;
 
-pub(super) static KIND: Kind = Kind {
+pub(crate) static KIND: Kind = Kind {
     name: "trade-study",
     summary: "which combination of parts and numbers keeps the conditions, and which of them is best",
     subsystem: "choosing",
@@ -34,9 +34,9 @@ pub(super) static KIND: Kind = Kind {
             Takes::Special,
             "a list of parts, numbers or quantities, for several inputs a list of lists; or `{from: 80, to: 120, step: 4}`",
         ),
-        FieldDoc::new("vary.to.from", Takes::Text, "the first number").optional(),
-        FieldDoc::new("vary.to.to", Takes::Text, "none is beyond it").optional(),
-        FieldDoc::new("vary.to.step", Takes::Text, "from each to the next").optional(),
+        FieldDoc::new("vary.to.from", Takes::Text, "the first number"),
+        FieldDoc::new("vary.to.to", Takes::Text, "none is beyond it"),
+        FieldDoc::new("vary.to.step", Takes::Text, "from each to the next"),
         FieldDoc::new(
             "show",
             Takes::Named,
@@ -201,9 +201,6 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let keep = read_keep(form);
     let safety = form.has("safety") && form.choice("safety", &["yes", "no"]) == Some("yes");
     let prefer = read_prefer(form);
-    if !form.has("prefer") {
-        form.missing("prefer");
-    }
     let rows = form.optional::<f64>("rows").and_then(|slot| form.node(slot).si());
     let mut out = form.outcomes();
     let slots = Slots {

@@ -26,14 +26,9 @@ impl Read {
 
 /// `None` after a finding.
 pub(super) fn read(form: &mut Form<'_, '_>) -> Option<Read> {
-    for key in ["set", "to"] {
-        if !form.has(key) {
-            form.missing(key);
-        }
-    }
-    let set = read_set(form)?;
     let place = form.place_of("to");
-    let node = form.take("to")?;
+    let (set, node) = (read_set(form), form.take("to"));
+    let (set, node) = (set?, node?);
     let options = match (node.items(), node.entries()) {
         (Some(items), _) => options(form, items, &set)?,
         (None, Some(_)) => {
@@ -126,14 +121,7 @@ fn options(
 fn steps(form: &mut Form<'_, '_>) -> Option<Vec<String>> {
     let mut ends: Vec<Literal> = Vec::new();
     for key in ["from", "to", "step"] {
-        let Some((text, span)) = plain_text(form, key) else {
-            if !form.has(key) {
-                let place = form.place;
-                let help = "type `{from: 80, to: 120, step: 4}`";
-                form.report(&codes::MISSING_FIELD, place, words!("`{}` is missing", key), help);
-            }
-            return None;
-        };
+        let (text, span) = plain_text(form, key)?;
         match read_literal(&text) {
             Ok(literal) => ends.push(literal),
             Err(fault) => {

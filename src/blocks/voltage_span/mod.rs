@@ -8,10 +8,10 @@ use crate::blocks::shared::known_parts::{KnownPart, known_as};
 use crate::blocks::shared::switchgear;
 use crate::findings::{Code, Severity};
 use crate::model::{
-    Bench, Block, Caution, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Page, Range,
-    RequirementRow, Row, Slot, Stage, Taken, Takes,
+    Bench, Block, Caution, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Looked, Page, Purpose,
+    Range, RequirementRow, Row, Slot, Stage, Taken, Takes,
 };
-use crate::quantities::si::{ElectricPotential, Measure};
+use crate::quantities::si::{BackEmfConstant, ElectricPotential, Measure};
 use crate::quantities::sort;
 use crate::words::{Words, words};
 
@@ -44,10 +44,17 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new(
             "back_emf.constant",
             Takes::Quantity(&sort::VOLTAGE_PER_SPEED),
-            "peak voltage between two phases for each of motor speed",
+            "voltage for each of motor speed, of what `back_emf.constant_of` says",
         )
         .label("the motor's voltage for its speed")
         .range(Range::Positive),
+        FieldDoc::new(
+            "back_emf.constant_of",
+            Takes::Text,
+            "what the constant is of: `line-peak`, `line-rms` (between two phases), `phase-peak` or `phase-rms` (of one, against the star point). Left out it is read as `line-peak`, and a verdict is no better than `close` unless it would be met as `phase-rms` too",
+        )
+        .optional()
+        .label("what the motor's voltage for its speed is of"),
         FieldDoc::new("back_emf.speed", Takes::Quantity(&sort::ANGULAR_SPEED), "the motor's highest speed")
             .sort(FieldSort::Condition)
             .label("the motor's highest speed")
@@ -63,7 +70,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new(
             "back_emf.motor",
             Takes::BlockName,
-            "the motor that the constant is held against: a part with `torque_curve`, or `peak_torque` and `peak_power`, and `max_speed`; left out, the journal's only motor",
+            "the motor that the constant is held against: a part with `torque_curve`, or `peak_torque` and `peak_power`, and `max_speed`, and where it is known `torque_constant`, for each rms ampere of a phase; left out, the journal's only motor",
         )
         .optional(),
     ],
@@ -71,6 +78,10 @@ pub(super) static KIND: Kind = Kind {
         &HIGHEST_VOLTAGE.row,
         &HIGHEST_WITH_CHARGER.row,
         &LEAST_BORNE.row,
+        &back_emf::OF_LINE_PEAK.row,
+        &back_emf::OF_LINE_RMS.row,
+        &back_emf::OF_PHASE_PEAK.row,
+        &back_emf::OF_PHASE_RMS.row,
         &BACK_EMF_AT_LIMIT.row,
         &BACK_EMF_TOWED.row,
     ],
@@ -87,6 +98,7 @@ pub(super) static KIND: Kind = Kind {
         &back_emf::PEAK_POWER.row,
         &back_emf::MAX_SPEED.row,
         &back_emf::CURVE_VOLTAGE.row,
+        &back_emf::TORQUE_CONSTANT.row,
     ],
     requires: &[
         &BORNE,
@@ -135,7 +147,7 @@ max_speed: 12 000 rpm (datasheet)
 pack: pack
 parts: [inverter]
 charge_end_voltage: 400 V
-back_emf: {constant: 0.03 V/rpm, speed: 12 000 rpm, motor_speed_towed: 4 000 rpm}
+back_emf: {constant: 0.03 V/rpm, constant_of: line-peak, speed: 12 000 rpm, motor_speed_towed: 4 000 rpm}
 ```
 ",
         expected: &[
@@ -146,6 +158,8 @@ back_emf: {constant: 0.03 V/rpm, speed: 12 000 rpm, motor_speed_towed: 4 000 rpm
     },
     sources: &[
         "the working voltage is the highest that can occur, so the full and not the nominal one: UN R100, definition (read)",
+        "peak between two phases = √3 × that of one phase, peak = √2 × rms: a three-phase sine wave, closed form",
+        "torque for each rms ampere of a phase = √(3/2) × the peak voltage between two phases for each of speed: 3 E I = T ω with E and I in phase and all torque from the magnets, closed form",
     ],
     limits: &[
         "voltage peaks of switching, of regeneration at a full pack and of contactors that open under load are not calculated",
@@ -161,7 +175,7 @@ static PART_LEFT_OUT: Code = Code {
     about: "a part that carries high voltage, and that no voltage span lists",
 };
 
-static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage");
+static FULL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "full_voltage").purpose(Purpose::Dc);
 static NOMINAL_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "nominal_voltage");
 static EMPTY_VOLTAGE: Taken<ElectricPotential> = Taken::new("pack", "empty_voltage");
 static VOLTAGE_LOW: Taken<ElectricPotential> = Taken::new("part", "voltage_low").stands_for("voltage_low");
@@ -186,7 +200,7 @@ static BACK_EMF_AT_LIMIT: Row<ElectricPotential> = Row::formula(
     "back_emf_at_limit",
     "the motor's own voltage at its highest speed",
     "V",
-    "back_emf.constant * back_emf.speed",
+    "back_emf_constant * back_emf.speed",
 )
 .about("peak between two phases")
 .when("with `back_emf`")
@@ -195,7 +209,7 @@ static BACK_EMF_TOWED: Row<ElectricPotential> = Row::formula(
     "back_emf_towed",
     "the motor's own voltage when towed",
     "V",
-    "back_emf.constant * back_emf.motor_speed_towed",
+    "back_emf_constant * back_emf.motor_speed_towed",
 )
 .about("peak between two phases")
 .when("with `back_emf`")
@@ -248,6 +262,8 @@ struct VoltageSpan {
     parts: Vec<Entry<Borne>>,
     least_borne: Slot<ElectricPotential>,
     back_emf: Option<BackEmf>,
+    /// Peak between two phases.
+    back_emf_constant: Slot<BackEmfConstant>,
     back_emf_at_limit: Slot<ElectricPotential>,
     back_emf_towed: Slot<ElectricPotential>,
     /// Parts of the journal that no voltage span lists.
@@ -281,6 +297,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     };
     let each = out.names_of(parts.iter().map(|part| part.read.high));
     let least_borne = out.result(LEAST_BORNE.with("EACH", each));
+    let back_emf_constant = out.result(back_emf.as_ref().map_or(&back_emf::OF_LINE_PEAK, BackEmf::row));
     let back_emf_at_limit = out.result(&BACK_EMF_AT_LIMIT);
     let back_emf_towed = out.result(&BACK_EMF_TOWED);
     for part in &parts {
@@ -301,6 +318,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         parts,
         least_borne,
         back_emf,
+        back_emf_constant,
         back_emf_at_limit,
         back_emf_towed,
         left_out,
@@ -309,8 +327,8 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 
 /// The parts on the bus by their roles; a motor hangs behind its inverter.
 fn left_out(form: &mut Form<'_, '_>) -> Vec<String> {
-    let spans = form.lookup().blocks(&["voltage-span"], None);
-    let listed: Vec<&str> = spans.iter().flat_map(|span| span.names("parts")).collect();
+    let spans = form.lookup().blocks(&["voltage-span"], Looked::Whole);
+    let listed: Vec<&str> = spans.iter().flat_map(|span| span.names("parts", &["part", "cable"])).collect();
     let listed: Vec<&str> = listed.into_iter().map(|name| known_as(form, name)).collect();
     let parts = KnownPart::all(form).into_iter();
     let on_bus = parts.filter(|part| part.carries_high_voltage() && part.role != "motor");
@@ -340,7 +358,8 @@ impl Block for VoltageSpan {
         let least = borne.fold(f64::INFINITY, |least, borne| if borne >= least { least } else { borne });
         bench.set(self.least_borne, ElectricPotential::from_si(least));
         if let Some(back_emf) = &self.back_emf {
-            let constant = bench.get(back_emf.constant);
+            let constant = back_emf.line_peak(bench.get(back_emf.constant));
+            bench.set(self.back_emf_constant, constant);
             bench.set(self.back_emf_at_limit, constant.at(bench.get(back_emf.speed)));
             bench.set(self.back_emf_towed, constant.at(bench.get(back_emf.towed)));
         }
@@ -361,7 +380,9 @@ impl Block for VoltageSpan {
             page.find_here(&PART_LEFT_OUT, message, "name them in `parts` too, each with its `voltage_high`");
         }
         if let Some(back_emf) = &self.back_emf {
-            back_emf.hold(page, [self.nominal_voltage, self.least_borne]);
+            let made = [self.back_emf_at_limit, self.back_emf_towed];
+            back_emf.hold(page, self.back_emf_constant, [self.nominal_voltage, self.least_borne]);
+            back_emf.hold_unsaid(page, made, self.least_borne);
         }
         let Some(peak) = page.get(self.back_emf_towed) else { return };
         page.note(words!(

@@ -23,12 +23,10 @@ use server::serve;
 pub(super) fn watch(options: &WatchOptions) -> Result<Ended, Ended> {
     let journal = journal(options.journal.as_deref());
     if is_standard_input(&journal) {
-        complain("standard input can't be watched: name a folder or a file\n");
-        return Err(Ended::WrongUsage);
+        return Err(Ended::WrongUsage.because("standard input can't be watched: name a folder or a file"));
     }
     if !journal.exists() {
-        complain(&format!("{} is not there\n", journal.display()));
-        return Err(Ended::FileTrouble);
+        return Err(Ended::FileTrouble.because(format!("{} is not there", journal.display())));
     }
     let board = Arc::new(Board::default());
     let writing = end_on_ctrl_c();
@@ -41,8 +39,7 @@ pub(super) fn watch(options: &WatchOptions) -> Result<Ended, Ended> {
     })?;
     let mut rounds = Rounds::new(&journal, options.saying, board, writing);
     let mut saves = Saves::new().map_err(|error| {
-        complain(&format!("{} can't be watched: {error}\n", journal.display()));
-        Ended::FileTrouble
+        Ended::FileTrouble.because(format!("{} can't be watched: {error}", journal.display()))
     })?;
     // What is saved while the first round goes on is seen too.
     saves.follow(rounds.folders());

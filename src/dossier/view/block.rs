@@ -6,6 +6,7 @@ use super::given::{anchor, inputs, words};
 use super::outcome::{NOTHING_LEFT, families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
 use super::{Scene, item, replaced};
+use crate::blocks::TARGETS;
 use crate::model::{Caution, Chart, NOT_AN_APPROVAL, Status, capital};
 use crate::report::{BlockReport, Contributor, RequirementRow, spaced};
 use crate::words;
@@ -194,10 +195,10 @@ fn reason(scene: &Scene<'_>, row: &RequirementRow) -> Vec<Run> {
         words::Run::Name(name) if name.contains('.') => {
             match worked.plan.find(&worked.notebook, name).zip(within) {
                 Some((global, within)) => scene.said(global, within).0,
-                None => vec![rich::text(name.as_str(), Face::Code)],
+                None => vec![rich::name(name)],
             }
         }
-        words::Run::Name(name) => vec![rich::text(name.as_str(), Face::Code)],
+        words::Run::Name(name) => vec![rich::name(name)],
         words::Run::Text(_) | words::Run::Value(_) => vec![rich::text(run.text(), Face::Plain)],
     };
     row.reason.runs().iter().flat_map(run).collect()
@@ -212,7 +213,7 @@ fn chart(chart: &Chart) -> Item {
 fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
     const MOST: usize = 5;
     let report = &scene.reports[number];
-    if report.subsystem != "targets" {
+    if report.kind != TARGETS.name {
         return None;
     }
     let told = scene.given.worked.told();

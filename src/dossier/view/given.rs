@@ -3,7 +3,7 @@
 use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Table};
 use super::item;
 use super::rich::{self, column};
-use crate::model::capital;
+use crate::model::{Purpose, capital, in_words};
 use crate::report::{BlockReport, InputRow, spaced};
 
 /// What a block was given in words, in one line. An item's own words stand there only where the names of its values
@@ -11,7 +11,7 @@ use crate::report::{BlockReport, InputRow, spaced};
 pub(super) fn words(report: &BlockReport) -> Rich {
     let mut line = Vec::new();
     let said = format!("{}{}", report.sentence.0.bare(), report.sentence.1.bare());
-    for input in report.inputs.iter().filter(|input| input.text && !told_elsewhere(report, input)) {
+    for input in report.inputs.iter().filter(|input| input.text && !told_elsewhere(input)) {
         let names_an_item = input.name.ends_with(".name") || input.name.ends_with(".item");
         // Its table names it.
         let listed = || report.inputs.iter().any(|other| !other.text && other.item == input.item);
@@ -26,14 +26,15 @@ pub(super) fn words(report: &BlockReport) -> Rich {
             line.push(rich::text("; ", Face::Quiet));
         }
         // An answer is known by its subject.
+        let answer = matches!(input.purpose, Some(Purpose::Answer | Purpose::AnswerReason));
         let label = match item_of(&input.name) {
-            Some(("answers", subject, _)) => subject.replace('_', " "),
+            Some((_, subject, _)) if answer => subject.replace('_', " "),
             _ => spaced(&input.label),
         };
         line.push(rich::text(format!("{label} "), Face::Quiet));
         // A file, a block, a word that is typed with a line.
-        let face = if input.shown.contains('_') { Face::Code } else { Face::Plain };
-        line.push(rich::text(input.shown.clone(), face));
+        let named = input.shown.contains('_').then(|| rich::name(&input.shown));
+        line.push(named.unwrap_or_else(|| rich::text(input.shown.clone(), Face::Plain)));
     }
     Rich(line)
 }
@@ -51,10 +52,8 @@ fn says(text: &str, words: &str) -> bool {
 const TOLD_FROM: usize = 4;
 
 /// The answers to an inspection stand subject by subject in a chapter of their own: here is what explains them.
-fn told_elsewhere(report: &BlockReport, input: &InputRow) -> bool {
-    report.subsystem == "inspection"
-        && input.name.starts_with("answers.")
-        && !input.name.ends_with(".because")
+fn told_elsewhere(input: &InputRow) -> bool {
+    input.purpose == Some(Purpose::Answer)
 }
 
 /// The values as a table, and a table for each list.
@@ -125,7 +124,8 @@ fn list_table(report: &BlockReport, inputs: &[&InputRow], list: &str) -> Item {
             .filter(|input| item_of(&input.name).is_some_and(|(of, item, _)| of == list && item == *name))
             .collect();
         let title = of_item.iter().find_map(|input| input.item.clone());
-        let mut cells = vec![rich::label(title.as_deref().unwrap_or(name))];
+        let title = title.map_or_else(|| in_words(name), |title| spaced(&title));
+        let mut cells = vec![Rich::plain(title)];
         for field in &fields {
             let found =
                 of_item.iter().find(|input| item_of(&input.name).is_some_and(|(_, _, own)| own == *field));
@@ -141,7 +141,7 @@ fn list_table(report: &BlockReport, inputs: &[&InputRow], list: &str) -> Item {
             |input: &&&InputRow| item_of(&input.name).is_some_and(|(of, _, own)| of == list && own == *field);
         let known = inputs.iter().find(own).filter(|input| input.item.is_some());
         let label = known.map_or_else(
-            || field.replace(['_', '.'], " "),
+            || in_words(field),
             // What an item takes from another block is named after the item too.
             |input| match input.item.as_deref().map(|item| format!("{} ", spaced(item))) {
                 Some(item) => input.field.strip_prefix(&item).unwrap_or(&input.field).to_owned(),

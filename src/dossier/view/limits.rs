@@ -5,6 +5,7 @@ use super::documents::documents;
 use super::given::anchor;
 use super::places::{Places, page, table};
 use super::{Scene, heading, item, rich, with_id};
+use crate::blocks::TARGETS;
 use crate::evaluate::Verdict;
 use crate::model::{RequirementKind, capital};
 use crate::report::{BlockReport, RequirementRow, spaced};
@@ -53,7 +54,7 @@ pub(super) fn limits(scene: &Scene<'_>, places: &Places) -> Vec<Item> {
 fn of_block((scene, number): (&Scene<'_>, usize), report: &BlockReport, places: &Places) -> Vec<Row> {
     let judged = scene.given.worked.results.judged.iter().filter(|judged| judged.block == number);
     // Of wishes only those that were set as targets.
-    let targets = report.subsystem == "targets";
+    let targets = report.kind == TARGETS.name;
     let all =
         judged.zip(&report.requirements).filter(|(_, row)| targets || row.kind != RequirementKind::Wish);
     let (mut told, mut held): (Vec<_>, Vec<_>) =

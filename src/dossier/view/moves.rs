@@ -78,10 +78,12 @@ fn verdict(flip: &VerdictMove) -> Vec<Rich> {
 }
 
 fn input(name: &str, one: &InputMove) -> Vec<Rich> {
-    // A reference stands as it is typed.
     let side = |text: &Option<String>| match text {
-        Some(text) if text.starts_with("from ") => rich::one(text.clone(), Face::Code),
-        text => Rich::plain(text.clone().unwrap_or_default()),
+        Some(text) => match text.strip_prefix("from ") {
+            Some(name) => rich::join([Rich::plain("from "), Rich(vec![rich::name(name)])]),
+            None => Rich::plain(text.clone()),
+        },
+        None => Rich::default(),
     };
     let before = match (&one.before, &one.after) {
         (None, None) => Rich::plain(one.change.word()),

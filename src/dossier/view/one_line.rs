@@ -4,31 +4,38 @@ use super::super::drawing::Drawing;
 use super::super::pictures::{Stop, Symbol, There, one_line};
 use super::super::piece::{Item, Piece, Rich};
 use super::{Scene, heading, item, rich, with_id};
+use crate::blocks::{
+    CHARGING, CONTACTORS, CONVERTER_BUDGET, DISCHARGE, FUSE, HV_CABLE, ISOLATION, PACK_LAYOUT, PART,
+    PRECHARGE, THREE_PHASE, TRADE_STUDY,
+};
 use crate::evaluate::Verdict;
-use crate::model::{BlockEntry, Caution, Kind, capital};
-use crate::report::{BlockReport, spaced};
+use crate::model::{BlockEntry, Caution, INVERTER, Kind, MOTOR, Purpose, capital};
+use crate::report::{BlockReport, InputRow, spaced};
 
-/// From the pack to the motor: kind or, of a part, role; and what is said where a pack of high voltage has none.
-const ORDER: &[(&str, Symbol, Option<&str>)] = &[
-    ("pack-layout", Symbol::Cells, None),
-    ("fuse", Symbol::Fuse, Some("main fuse")),
-    ("contactors", Symbol::Contactor, Some("contactors")),
-    ("precharge", Symbol::Resistor, Some("precharge")),
-    ("discharge", Symbol::Resistor, Some("discharge")),
-    ("isolation", Symbol::Earth, Some("isolation")),
-    ("charging", Symbol::Converter, None),
-    ("converter-budget", Symbol::Converter, None),
-    ("hv-cable", Symbol::Cable, Some("cable")),
-    ("inverter", Symbol::Inverter, None),
-    (PHASES, Symbol::Cable, None),
-    ("motor", Symbol::Motor, None),
+/// From the pack to the motor; and what is said where a pack of high voltage has none.
+static ORDER: &[(What, Symbol, Option<&str>)] = &[
+    (What::Kind(&PACK_LAYOUT), Symbol::Cells, None),
+    (What::Kind(&FUSE), Symbol::Fuse, Some("main fuse")),
+    (What::Kind(&CONTACTORS), Symbol::Contactor, Some(CONTACTORS.name)),
+    (What::Kind(&PRECHARGE), Symbol::Resistor, Some(PRECHARGE.name)),
+    (What::Kind(&DISCHARGE), Symbol::Resistor, Some(DISCHARGE.name)),
+    (What::Kind(&ISOLATION), Symbol::Earth, Some(ISOLATION.name)),
+    (What::Kind(&CHARGING), Symbol::Converter, None),
+    (What::Kind(&CONVERTER_BUDGET), Symbol::Converter, None),
+    (What::Kind(&HV_CABLE), Symbol::Cable, Some("cable")),
+    (What::Part(INVERTER), Symbol::Inverter, None),
+    (What::MotorCable, Symbol::Cable, None),
+    (What::Part(MOTOR), Symbol::Motor, None),
 ];
 
-/// Cables behind the inverter.
-const PHASES: &str = "three-phase";
-
-/// What a part says that is no rating.
-const NO_RATING: [&str; 4] = ["price", "mass", "lead_time", "size"];
+enum What {
+    /// A cable of that kind stands before the inverter.
+    Kind(&'static Kind),
+    /// A cable behind the inverter.
+    MotorCable,
+    /// A part whose role has that word, where some block of another kind goes by it.
+    Part(&'static str),
+}
 
 /// How many of a part's values are named.
 const VALUES: usize = 5;
@@ -45,12 +52,12 @@ pub(super) fn circuit(scene: &Scene<'_>) -> Vec<Item> {
 fn drawn(scene: &Scene<'_>) -> Option<Drawing> {
     let blocks = &scene.given.worked.notebook.blocks;
     let current: Vec<usize> = (0..blocks.len()).filter(|at| blocks[*at].replaced_by.is_none()).collect();
-    current.iter().find(|at| blocks[**at].kind.name == "pack-layout")?;
+    current.iter().find(|at| blocks[**at].kind.name == PACK_LAYOUT.name)?;
     let high = scene.given.worked.told().cautions().contains(&Caution::HighVoltage);
     let mut stops = Vec::new();
-    for (kind, symbol, missing) in ORDER {
+    for (what, symbol, missing) in ORDER {
         let before = stops.len();
-        let of_kind = current.iter().filter(|at| is(scene, **at, kind));
+        let of_kind = current.iter().filter(|at| is(scene, **at, what));
         stops.extend(of_kind.map(|at| stop(&scene.reports[*at], *symbol, scene)));
         if let Some(name) = missing.filter(|_| high && stops.len() == before) {
             stops.push(Stop {
@@ -66,23 +73,28 @@ fn drawn(scene: &Scene<'_>) -> Option<Drawing> {
     Some(one_line(&stops))
 }
 
-/// Whether a block is of the kind, or a part of the role that some block of another kind goes by.
-fn is(scene: &Scene<'_>, at: usize, kind: &str) -> bool {
+fn is(scene: &Scene<'_>, at: usize, what: &What) -> bool {
     let blocks = &scene.given.worked.notebook.blocks;
-    let report = &scene.reports[at];
-    let says = |name: &str| report.inputs.iter().find(|input| input.name == name).map(|input| &*input.shown);
-    match blocks[at].kind.name {
-        "hv-cable" if says("circuit") == Some(PHASES) => return kind == PHASES,
-        "part" => {}
-        own => return own == kind,
-    }
-    let role = says("role").is_some_and(|role| role.split_whitespace().any(|word| word == kind));
-    let goes_by = |other: &&BlockEntry| {
+    let own = blocks[at].kind;
+    let says = |purpose: Purpose| {
+        let said = scene.reports[at].inputs.iter().find(|input| input.purpose == Some(purpose));
+        said.map(|input| input.shown.as_str())
+    };
+    let behind = says(Purpose::Circuit) == Some(THREE_PHASE);
+    let goes_by = |other: &BlockEntry| {
         other.replaced_by.is_none()
-            && !["part", "trade-study"].contains(&other.kind.name)
+            && ![PART.name, TRADE_STUDY.name].contains(&other.kind.name)
             && other.bindings.iter().any(|binding| binding.block == at)
     };
-    role && blocks.iter().any(|other| goes_by(&other))
+    match what {
+        What::Kind(kind) => own.name == kind.name && !behind,
+        What::MotorCable => behind,
+        What::Part(word) => {
+            let role = says(Purpose::PartRole);
+            role.is_some_and(|role| role.split_whitespace().any(|one| one == *word))
+                && blocks.iter().any(goes_by)
+        }
+    }
 }
 
 fn stop(report: &BlockReport, symbol: Symbol, scene: &Scene<'_>) -> Stop {
@@ -96,16 +108,16 @@ fn stop(report: &BlockReport, symbol: Symbol, scene: &Scene<'_>) -> Stop {
     });
     let mut figures: Vec<String> = values.map(|(label, shown)| figure(label, shown)).collect();
     if figures.is_empty() {
-        let numbers = report.inputs.iter().filter(|row| {
-            !row.text && row.item.is_none() && !NO_RATING.iter().any(|name| row.name.starts_with(name))
-        });
+        let rating =
+            |row: &&InputRow| !row.text && row.item.is_none() && row.purpose != Some(Purpose::NoRating);
+        let numbers = report.inputs.iter().filter(rating);
         figures = numbers.take(VALUES).map(|row| figure(&row.label, &row.shown)).collect();
     }
     let fails = report.requirements.iter().filter(|row| row.verdict == Verdict::Fails);
     let faults = fails.map(|row| format!("{}: {}, {}", figure(&row.label, ""), row.actual, row.limit));
     let worst = report.requirements.iter().map(|row| row.verdict).max_by_key(|one| rich::gravity(*one));
     let kind = match report.kind {
-        "part" => String::new(),
+        kind if kind == PART.name => String::new(),
         kind => format!("{}: ", kind.trim_start_matches("hv-").replace('-', " ")),
     };
     Stop {

@@ -10,12 +10,21 @@ use crate::report::{BlockReport, FamilyColumn, FamilyTable, Nature, ResultRow, s
 
 /// Results over a list: a case in each row, each value leading to where it was worked.
 pub(super) fn families(report: &BlockReport) -> Vec<Item> {
-    report.families.iter().map(|table| family(report, table)).collect()
+    let parted = |table: &FamilyTable| {
+        // As many to each part, so that none is left alone.
+        let parts = table.columns.len().div_ceil(ABREAST).max(1);
+        let size = table.columns.len().div_ceil(parts).max(1);
+        table.columns.chunks(size).map(|columns| family((report, table), columns)).collect::<Vec<Item>>()
+    };
+    report.families.iter().flat_map(parted).collect()
 }
 
-fn family(report: &BlockReport, table: &FamilyTable) -> Item {
+/// How many values with their units stand beside each other on paper and screen.
+const ABREAST: usize = 8;
+
+fn family((report, table): (&BlockReport, &FamilyTable), of: &[FamilyColumn]) -> Item {
     let mut columns = vec![column(table.family.label, Align::Left, 4)];
-    columns.extend(table.columns.iter().map(|of| column(&capital(of.label), Align::Decimal, 3)));
+    columns.extend(of.iter().map(|of| column(&capital(of.label), Align::Decimal, 3)));
     let rows = table.cases.iter().enumerate().map(|(at, case)| {
         let cell = |of: &FamilyColumn| match of.cells[at].map(|at| &report.results[at]) {
             Some(result) => {
@@ -24,7 +33,7 @@ fn family(report: &BlockReport, table: &FamilyTable) -> Item {
             }
             None => Rich::plain("—"),
         };
-        let cells = std::iter::once(rich::label(&case.title)).chain(table.columns.iter().map(cell));
+        let cells = std::iter::once(rich::label(&case.title)).chain(of.iter().map(cell));
         Row { id: None, cells: cells.collect(), log: Vec::new(), strong: false }
     });
     let rows = rows.collect();

@@ -3,7 +3,8 @@
 use super::super::pictures::{Form, Spot, outlines};
 use super::super::piece::{Columns, Document, Entry, Item, Piece, Rich, Style};
 use super::{Scene, heading, item, with_id};
-use crate::model::capital;
+use crate::blocks::PACK_LAYOUT;
+use crate::model::{Purpose, RescueThing, capital};
 use crate::report::{BlockReport, Place, Rescue};
 
 /// The last block of rescue, in type of that size; `None` where the journal has none.
@@ -36,12 +37,12 @@ pub(in crate::dossier) fn rescue(scene: &Scene<'_>, style: Style) -> Option<Docu
 
 /// What stands between the poles, as the newest pack says.
 fn voltages(scene: &Scene<'_>) -> String {
-    let pack = scene.reports.iter().rfind(|report| report.kind == "pack-layout" && report.worked);
-    let shown = |report: &BlockReport, name: &str| {
-        report.results.iter().find(|row| row.name == name).map(|row| row.shown.clone())
+    let pack = scene.reports.iter().rfind(|report| report.kind == PACK_LAYOUT.name && report.worked);
+    let shown = |report: &BlockReport, purpose: Purpose| {
+        report.results.iter().find(|row| row.purpose == Some(purpose)).map(|row| row.shown.clone())
     };
-    let voltages =
-        pack.and_then(|pack| Some((shown(pack, "full_voltage")?, shown(pack, "nominal_voltage")?)));
+    let voltages = pack
+        .and_then(|pack| Some((shown(pack, Purpose::FullVoltage)?, shown(pack, Purpose::NominalVoltage)?)));
     match voltages {
         Some((full, nominal)) => {
             format!("Up to {full} DC between the poles, {nominal} nominal. Motor cables carry as much.")
@@ -53,8 +54,8 @@ fn voltages(scene: &Scene<'_>) -> String {
 fn picture(sheet: &Rescue) -> Option<Item> {
     let spot = |place: &Place| Spot {
         form: match place.what {
-            "pack" => Form::Box,
-            "cable" => Form::Cable,
+            RescueThing::Pack => Form::Box,
+            RescueThing::Cable => Form::Cable,
             _ => Form::Dot,
         },
         at: place.at,
@@ -79,14 +80,13 @@ fn list(lines: impl Iterator<Item = String>, style: Style) -> Item {
 /// `Traction battery (high voltage), 1.2 m behind the front axle, 0.5 m left, 0.4 m up: pull the ring`.
 fn told(place: &Place) -> String {
     let what = match place.what {
-        "pack" => "battery of high voltage",
-        "cable" => "high voltage",
-        "battery" => "12 V",
-        "cut-loop" => "cut here",
-        "disconnect" => "disconnects",
-        "isolator" => "isolates",
-        "motor" | "charger" | "inlet" => "high voltage",
-        _ => "",
+        RescueThing::Pack => "battery of high voltage",
+        RescueThing::Cable | RescueThing::Motor | RescueThing::Charger | RescueThing::Inlet => "high voltage",
+        RescueThing::Battery => "12 V",
+        RescueThing::CutLoop => "cut here",
+        RescueThing::Disconnect => "disconnects",
+        RescueThing::Isolator => "isolates",
+        RescueThing::Other => "",
     };
     // Nothing is said twice.
     let said = place.name.to_lowercase().replace('-', " ").contains(&what.to_lowercase());

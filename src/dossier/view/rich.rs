@@ -2,6 +2,7 @@
 
 use super::super::piece::{Align, Column, Face, Mark, Rich, Run, Target};
 use crate::evaluate::Verdict;
+use crate::model::in_words;
 use crate::report::spaced;
 use crate::words::{self, Words};
 
@@ -58,23 +59,33 @@ pub(in crate::dossier) fn block_id(name: &str) -> String {
 
 /// A block by its name, leading to it.
 pub(super) fn block(name: &str) -> Run {
-    Run::Link { text: one(name, Face::Code), target: Target::Inner { id: block_id(name) } }
+    Run::Link { text: Rich(vec![self::name(name)]), target: Target::Inner { id: block_id(name) } }
 }
 
-/// A value by its full name, as it is typed, leading to it.
+/// A value by its full name, leading to it.
 pub(super) fn value(name: &str, id: String) -> Rich {
-    Rich(vec![Run::Link { text: one(name, Face::Code), target: Target::Inner { id } }])
+    Rich(vec![Run::Link { text: Rich(vec![self::name(name)]), target: Target::Inner { id } }])
 }
+
+/// A name as people say it. What is more than a name, a line to type or a file, stands as it is.
+pub(super) fn name(name: &str) -> Run {
+    let word = |word: &str| !word.is_empty() && word.bytes().all(|b| b == b'_' || b.is_ascii_alphanumeric());
+    let file = FILES.iter().any(|ending| name.ends_with(ending));
+    let said = name.contains('_') && !file && name.split('.').all(word);
+    text(if said { in_words(name) } else { name.to_owned() }, Face::Code)
+}
+
+const FILES: [&str; 7] = [".csv", ".jpg", ".md", ".pdf", ".png", ".tsv", ".txt"];
 
 /// A label or a value in words: what is named in it as people say it.
 pub(super) fn label(words: &str) -> Rich {
     Rich::plain(spaced(words))
 }
 
-/// Words as runs, names as what is typed.
+/// Words as runs.
 pub(in crate::dossier) fn set(words: &Words, face: Face) -> Vec<Run> {
     let run = |run: &words::Run| match run {
-        words::Run::Name(name) => text(name.as_str(), Face::Code),
+        words::Run::Name(name) => self::name(name),
         words::Run::Text(_) | words::Run::Value(_) => text(run.text(), face),
     };
     words.runs().iter().map(run).collect()

@@ -138,7 +138,7 @@ fn row((source, standing): (&Source, String), decided: Vec<(&str, String)>) -> R
         };
         what.extend(rich::link(names, block_id(block)).0);
         what.push(text(" of ", Face::Quiet));
-        what.push(text(block, Face::Code));
+        what.push(rich::name(block));
     }
     let edition: Vec<&str> =
         [&source.edition, &source.year].into_iter().flatten().map(String::as_str).collect();

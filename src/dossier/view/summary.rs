@@ -10,6 +10,7 @@ use super::masses::masses;
 use super::places::{Places, page, table};
 use super::rich;
 use super::{Scene, cover, coverage, heading, item, readings, supposed, with_id};
+use crate::blocks::PACK_LAYOUT;
 use crate::model::{Caution, NOT_AN_APPROVAL, SourceEntry};
 
 /// Identity, voltage, what fails or is open, masses, limits, readings, evidence, and where to sign.
@@ -77,7 +78,7 @@ fn signatures() -> Item {
 
 /// The pack in a sentence, its caution beside it.
 fn voltage(scene: &Scene<'_>) -> Vec<Item> {
-    let pack = scene.reports.iter().rfind(|report| report.kind == "pack-layout" && report.worked);
+    let pack = scene.reports.iter().rfind(|report| report.kind == PACK_LAYOUT.name && report.worked);
     let mut items = Vec::new();
     items.extend(pack.map(|report| {
         let (bold, rest) = &report.sentence;

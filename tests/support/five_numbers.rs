@@ -16,7 +16,7 @@ struct Number {
 }
 
 const NUMBERS: [Number; 5] = [
-    Number { line: "motor speed drive", value: "6 392 rpm", leads_to: "drive.motor_speed" },
+    Number { line: "motor speed in third drive", value: "6 392 rpm", leads_to: "drive.motor_speed" },
     Number { line: "rear axle", value: "964 ± 10 kg", leads_to: "kerb.heavier_laden_rear_axle" },
     Number {
         line: "what the weakest part carries fuse choice",
@@ -24,7 +24,7 @@ const NUMBERS: [Number; 5] = [
         leads_to: "fuse_choice.weakest_rating",
     },
     Number { line: "isolation of the whole isolation", value: "1 084 kΩ", leads_to: "isolation.whole" },
-    Number { line: "range goals", value: "141 km", leads_to: "use.feed_store_range" },
+    Number { line: "range (feed store) goals", value: "141 km", leads_to: "use.feed_store_range" },
 ];
 
 /// Links on the way from a number to a document, at most.

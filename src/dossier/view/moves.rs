@@ -8,6 +8,7 @@ use super::rich::{self, column};
 use super::{Scene, heading, item, with_id};
 use crate::moves::{InputMove, ResultMove, VerdictMove, newly_met};
 use crate::report::spaced;
+use crate::words::words;
 
 /// How many results are told, the largest moves first; how many of them are drawn; and how many causes of each are told.
 const MOST: usize = 60;
@@ -51,7 +52,9 @@ pub(super) fn moves(scene: &Scene<'_>) -> Vec<Item> {
     ];
     items.extend(table(columns, results.iter().take(MOST).map(|(name, one)| result(name, one))));
     if let Some(more) = results.len().checked_sub(MOST + 1) {
-        items.push(said(&format!("And {} more; `voltwright moved --json` has all.", more + 1)));
+        let text = words!("And {} more; `{}` has all.", (more + 1).to_string(), "voltwright moved --json");
+        let text = Rich(rich::set(&text, Face::Plain));
+        items.push(item(Piece::Paragraph { style: Style::Body, text }));
     }
     items
 }

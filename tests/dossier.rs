@@ -16,7 +16,7 @@ mod program;
 mod structure;
 
 use copied::copy_of;
-use printed::{CAUTIONS, demo, make, pack_of, shown, stands_in};
+use printed::{CAUTIONS, demo, lines_with_a_gear, make, pack_of, shown, stands_in};
 use program::{Folder, Run, program};
 
 const FILES: [&str; 6] =
@@ -96,6 +96,15 @@ fn no_place_of_the_form_s_masses_is_empty() {
         assert_eq!(cells.len(), 9, "{row}");
         let filled = cells[..8].iter().all(|cell| cell.chars().any(char::is_alphanumeric));
         assert!(filled, "{cells:?}");
+    }
+}
+
+/// A speed of a vehicle with gears says nothing without its gear.
+#[test]
+fn the_form_names_the_gear_of_each_value_of_the_drive() {
+    let text = visible_text(&fs::read_to_string(demo("summary.html")).expect("a page"));
+    for line in lines_with_a_gear() {
+        assert!(text.contains(&line), "`{line}` is missing");
     }
 }
 

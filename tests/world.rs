@@ -24,7 +24,7 @@ use units::factor;
 
 #[test]
 fn tyre_sizes_give_their_published_diameters() {
-    check("tyres.md", 40);
+    check("tyres.md", 100);
 }
 
 #[test]

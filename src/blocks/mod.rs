@@ -45,6 +45,8 @@ mod growth_test;
 #[cfg(test)]
 mod packs_test;
 #[cfg(test)]
+mod printed_test;
+#[cfg(test)]
 mod rows_test;
 #[cfg(test)]
 mod spelt_test;

@@ -40,7 +40,7 @@ fn every_limit_of_every_requirement_is_of_the_dimension_of_what_it_limits() {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
-/// A line of the dossier holds about 110 characters; longer formulas are split into steps with names.
+/// As they are written, and of all kinds; how motion's are printed is measured in `printed_test.rs`.
 #[test]
 fn no_formula_is_printed_over_more_than_two_lines() {
     const LINE: usize = 110;
@@ -55,6 +55,18 @@ fn no_formula_is_printed_over_more_than_two_lines() {
         }
     }
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// A name that no words have would leave the gear of a value untold without a word.
+#[test]
+fn what_tells_the_case_of_a_result_is_words_of_its_own_kind() {
+    for kind in KINDS {
+        let told = kind.rows.iter().map(|row| row.told_with).filter(|words| !words.is_empty());
+        for words in told {
+            let there = kind.rows.iter().any(|row| row.name == words && row.way == Way::Words);
+            assert!(there, "{}: no words are called {words}", kind.name);
+        }
+    }
 }
 
 /// What the papers ask for by its purpose is what they take it for.

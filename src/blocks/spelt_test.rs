@@ -45,6 +45,12 @@ fn every_name_in_the_code_of_a_kind_is_that_of_something() {
         let text = fs::read_to_string(path).expect("a source file");
         let lines = text.lines().take_while(|line| line.trim() != "#[cfg(test)]");
         for (number, line) in lines.enumerate().filter(|(_, line)| !line.trim_start().starts_with("//")) {
+            for kind in kinds_in(line) {
+                count += 1;
+                if !KINDS.iter().any(|one| one.name == kind) {
+                    faults.push(format!("{}:{}: no kind `{kind}`", path.display(), number + 1));
+                }
+            }
             // A text of its own, or a name within one.
             let texts = line.split('"').skip(1).step_by(2);
             let marked = line.split('`').skip(1).step_by(2);
@@ -58,6 +64,12 @@ fn every_name_in_the_code_of_a_kind_is_that_of_something() {
     }
     assert!(count > 500, "{count}");
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// Kinds use no other kind, but may look for its blocks by its name.
+fn kinds_in(line: &str) -> impl Iterator<Item = &str> {
+    let marks = ["kind == \"", "kind != \"", "blocks(&[\""];
+    marks.into_iter().filter_map(|mark| line.split_once(mark)?.1.split('"').next())
 }
 
 /// Of several words: a word alone may be any.

@@ -72,7 +72,7 @@ pub(super) fn judge(
     judged
 }
 
-/// Values that nobody believes as they are written, and guesses that a block doubts.
+/// Values that nobody believes as they are written, or that their block asks about, and guesses that it doubts.
 fn doubted(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<(usize, Words)> {
     let mut doubted = Vec::new();
     for (number, (block, first)) in notebook.blocks.iter().zip(&plan.first).enumerate() {
@@ -81,6 +81,10 @@ fn doubted(notebook: &Notebook, plan: &Plan, results: &Results) -> Vec<(usize, W
                 let name = format!("{}.{}", block.name, node.name);
                 doubted.push((first + index, words!("it rests on `{}`, which is questioned", name)));
             }
+        }
+        for slot in &results.said[number].questioned {
+            let name = format!("{}.{}", block.name, block.nodes[*slot].name);
+            doubted.push((first + slot, words!("it rests on `{}`, which is questioned", name)));
         }
         let guessed =
             |slot: usize| results.grounds.weakest[first + slot].is_none_or(|basis| !basis.is_stated());

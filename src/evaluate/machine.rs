@@ -6,6 +6,7 @@ use std::sync::atomic::AtomicUsize;
 
 use super::fixed::{Fixed, State};
 use super::named::{At, Names};
+use super::why::Gone;
 use crate::findings::{Finding, codes};
 use crate::graph::{Action, Plan};
 use crate::model::{
@@ -139,7 +140,13 @@ impl<'a> Machine<'a> {
         self.states[global] = match self.combined(targets) {
             State::Known => State::Known,
             State::Absent if resolved.wanted != Wanted::KindIfThere => {
-                let finding = self.absent(targets, resolved, node.span).in_block(number);
+                let gone = Gone { notebook: self.notebook, plan: self.plan, states: &self.states };
+                let finding = gone.finding(targets, resolved, node.span).in_block(number);
+                if resolved.wanted == Wanted::Wish {
+                    findings.push(finding);
+                    self.states[global] = State::Absent;
+                    return;
+                }
                 // What one block lacks is told once of all that another takes from it.
                 let absent = targets.iter().find(|target| self.states[**target] == State::Absent);
                 if self.lacking.insert((node.span, absent.map(|target| self.plan.block_of(*target)))) {
@@ -210,22 +217,6 @@ impl<'a> Machine<'a> {
                 "name a field that holds a list of points",
             ));
         }
-    }
-
-    fn absent(&self, targets: &[usize], resolved: &Resolved, span: Span) -> Finding {
-        let target =
-            targets.iter().find(|target| self.states[**target] == State::Absent).copied().unwrap_or(0);
-        let (number, index) = self.plan.local(target);
-        let block = &self.notebook.blocks[number];
-        let name = format!("{}.{}", block.name, block.nodes[index].name);
-        let code = match resolved.wanted {
-            Wanted::Author | Wanted::Wish => &codes::UNKNOWN_REFERENCE,
-            Wanted::Kind | Wanted::KindIfThere => &codes::MISSING_FIELD,
-        };
-        let message =
-            words!("`{}` was not worked: `{}` lacks an optional field that it needs", name, block.name);
-        let help = words!("`voltwright kinds {}` says which fields it needs", block.kind.name);
-        Finding::new(code, resolved.text.unwrap_or(span), message, help)
     }
 
     fn reference(

@@ -35,7 +35,7 @@ codes! {
     BAD_RULES = "bad-rules", Error, "a rule pack of the journal in which something is amiss; the item is left out";
     MISSING_EVIDENCE = "missing-evidence", Warning, "an answer `yes` that shows nothing where something has to be shown; the item stays open";
     CHANGED_EVIDENCE = "changed-evidence", Warning, "a document or picture that is handed over is no longer as the last revision names it";
-    NOT_YET = "not-yet", Note, "a target or check names a block that is not written yet; only its line is open";
+    NOT_YET = "not-yet", Note, "a target or check names a block that is not written yet, or a result that its block does not have without a field that is left out; only its line is open";
     CYCLE = "cycle", Error, "values that depend on each other in a loop";
     YAML_BROKEN = "yaml-broken", Error, "YAML that can't be read";
     YAML_ALIAS = "yaml-alias", Error, "an anchor, alias or tag in YAML: each value is written where it stands";

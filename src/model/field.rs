@@ -246,7 +246,8 @@ impl Range {
             Range::AtLeastOne => value >= 1.0,
             Range::DragCoefficient => (0.0..=2.0).contains(&value),
             Range::Grade => (-1.0..=1.0).contains(&value),
-            Range::Weather => (213.15..=333.15).contains(&value),
+            // −60 °C is no whole number of K, and a hair of rounding is no weather.
+            Range::Weather => (213.15 - 1e-9..=333.15 + 1e-9).contains(&value),
         }
     }
 

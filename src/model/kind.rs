@@ -6,6 +6,7 @@ use super::form::Form;
 use super::requirement_row::RequirementRow;
 use super::row::{ResultRow, TakenRow};
 use crate::findings::Code;
+use crate::words::Words;
 
 /// A kind of block. One file and one line of registration each.
 pub(crate) struct Kind {
@@ -41,5 +42,16 @@ impl Kind {
     /// Whether a result has that name.
     pub(crate) fn gives(&self, name: &str) -> bool {
         self.rows.iter().any(|row| row.name == name)
+    }
+
+    /// With what it has a result that it does not always have: `with \`peak_power\``, all ways to it.
+    pub(crate) fn gives_when(&self, name: &str) -> Option<Words> {
+        let mut ways: Vec<&'static str> = Vec::new();
+        for row in self.rows.iter().filter(|row| row.name == name && !row.when.is_empty()) {
+            if !ways.contains(&row.when) {
+                ways.push(row.when);
+            }
+        }
+        (!ways.is_empty()).then(|| Words::joined(ways.into_iter().map(Words::from), ", or "))
     }
 }

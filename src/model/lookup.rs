@@ -45,7 +45,7 @@ pub(crate) enum Looked<'a> {
     Whole,
     /// So many of them, whole.
     First(usize),
-    /// These keys alone.
+    /// These keys alone; without any, only that the block is there.
     At(&'a [&'a str]),
     /// That field, or the list that it is, and only of those that name this block in it.
     Naming(&'a str),
@@ -143,8 +143,13 @@ impl<'n> Lookup<'_, '_, 'n> {
         let of = kinds.iter().filter_map(|kind| view.directory.of_kind.get(kind));
         let mut found: Vec<usize> = of.flatten().copied().collect();
         found.sort_unstable();
-        let seen = |at: usize| keys.iter().map(|key| view.look_at(at, key)).last().map(Other::from);
-        let mut found: Vec<Other<'n>> = found.into_iter().take(most).filter_map(seen).collect();
+        let seen = |at: usize| {
+            for key in keys {
+                view.look_at(at, key);
+            }
+            Other::from(&view.directory.entries[at])
+        };
+        let mut found: Vec<Other<'n>> = found.into_iter().take(most).map(seen).collect();
         if let Looked::Naming(field) = looked {
             let own = view.number(&self.form.draft.name);
             found.retain(|other| own.is_some() && view.number(bare(other.text(field))) == own);

@@ -93,6 +93,8 @@ pub(crate) struct Said {
     pub besides: Vec<(&'static str, Words)>,
     /// Results that no verdict may rest on, by slot, with the reason.
     pub unfit: Vec<(usize, Words)>,
+    /// Values that nobody believes as they are, by slot.
+    pub questioned: Vec<usize>,
     /// Values that no verdict better than `close` may rest on, where they rest on a guess, and why.
     pub doubted: Vec<(usize, Words)>,
     /// Results that this vehicle does not have, by slot, with the reason.
@@ -207,6 +209,11 @@ impl Page<'_> {
     /// decides it was not given.
     pub(crate) fn unfit<T>(&mut self, slot: Slot<T>, reason: impl Into<Words>) {
         self.said.unfit.push((slot.index(), reason.into()));
+    }
+
+    /// A value that is asked about: a verdict that rests on it, of any block, is `close` at best.
+    pub(crate) fn question<T>(&mut self, slot: Slot<T>) {
+        self.said.questioned.push(slot.index());
     }
 
     /// Unless all that this value rests on was measured or is stated, no verdict that rests on it, here or elsewhere, is better

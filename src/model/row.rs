@@ -35,6 +35,9 @@ pub(crate) struct ResultRow {
     pub family: Option<&'static Family>,
     /// What its procedure looks up in the rules, by name; `CASE` is the case's own name.
     pub looks_up: &'static [&'static str],
+    /// The words of the block that say in which of several cases it holds, by name: the gear in use. Empty where there
+    /// is one.
+    pub told_with: &'static str,
     pub purpose: Option<Purpose>,
     /// For tests: what stands for each word in capitals that is no case of the family.
     pub each: &'static [(&'static str, &'static str)],
@@ -146,6 +149,7 @@ impl<T: Measure> Row<T> {
                 normalised: row.normalised,
                 family: row.family,
                 looks_up: row.looks_up,
+                told_with: row.told_with,
                 purpose: row.purpose,
                 each: row.each,
             },
@@ -181,6 +185,7 @@ impl<T> Row<T> {
             normalised: false,
             family: None,
             looks_up: &[],
+            told_with: "",
             purpose: None,
             each: &[],
         };
@@ -226,6 +231,12 @@ impl<T> Row<T> {
     /// Of a procedure: limits, tables and cycles of the rules that it looks up; `CASE` stands for the case's own name.
     pub(crate) const fn looks_up(mut self, names: &'static [&'static str]) -> Row<T> {
         self.row.looks_up = names;
+        self
+    }
+
+    /// The words of the block that say in which of several cases it holds, by name.
+    pub(crate) const fn told_with(mut self, words: &'static str) -> Row<T> {
+        self.row.told_with = words;
         self
     }
 

@@ -67,7 +67,7 @@ impl Literal {
     }
 
     /// What was probably meant by a number that can't be, as it is typed: per cent without the sign, another unit, a
-    /// thousand times as much, or the same above 0.
+    /// thousand times as much, the same above 0, or a tenth of it.
     pub(crate) fn meant(&self, possible: impl Fn(f64) -> bool) -> Option<String> {
         let number = self.unit.value_of(self.quantity.si);
         let shown = self.number_text.replace(MINUS, "-");
@@ -79,7 +79,9 @@ impl Literal {
             (false, "kW" | "MW") => &["W", "kW"],
             (false, "km/h" | "mi/h") => &["m/s"],
             (false, "m/s") => &["km/h"],
-            (false, "mm" | "cm" | "m") => &["m", "cm", "mm"],
+            (false, "mm" | "cm" | "m" | "km") => &["m", "cm", "mm"],
+            (false, "mm²" | "cm²") => &["m^2"],
+            (false, "kg·m²") => &["kg cm^2"],
             _ => &[],
         };
         let other = |symbol: &&&str| {
@@ -96,8 +98,14 @@ impl Literal {
             let fits = si > 0.0 && !self.unit.is_point() && possible(si);
             fits.then(|| self.shown().trim_start_matches(MINUS).to_owned())
         };
+        // A plain number whose point slid by a place.
+        let tenth = || {
+            let si = self.quantity.si / 10.0;
+            let fits = self.unit.is_one() && self.number_text.contains('.') && possible(si);
+            fits.then(|| show_operand(si, &self.unit, 4).replace(NO_BREAK, " "))
+        };
         let found = others.iter().find(other).map(|symbol| format!("{shown} {symbol}"));
-        found.or_else(thousandfold).or_else(without_sign)
+        found.or_else(thousandfold).or_else(without_sign).or_else(tenth)
     }
 
     /// A plain number in a unit that is said elsewhere.

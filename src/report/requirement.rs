@@ -2,7 +2,7 @@
 
 use super::Told;
 use crate::evaluate::{Doubt, Judged, Results, Verdict};
-use crate::model::{RequirementKind, percent};
+use crate::model::{RequirementKind, fill, percent};
 use crate::quantities::{Unit, show_number};
 use crate::words::Words;
 
@@ -16,6 +16,8 @@ pub(crate) struct RequirementRow {
     pub of: String,
     pub kind: RequirementKind,
     pub actual: String,
+    /// In which of several cases it is judged, where the label does not say it: `(rural)`, `in third`.
+    pub case: Option<String>,
     /// `at most 12 000 rpm`.
     pub limit: String,
     pub margin: Option<f64>,
@@ -41,6 +43,14 @@ pub(crate) struct RequirementRow {
 const SURE: f64 = 0.999;
 
 impl RequirementRow {
+    /// The label with the case that it holds in: `motor speed in third`.
+    pub(crate) fn label_in_its_case(&self) -> String {
+        match &self.case {
+            Some(case) => format!("{} {case}", self.label),
+            None => self.label.clone(),
+        }
+    }
+
     /// The verdict in words: what is not due yet is told from what is missing.
     pub(crate) fn verdict_words(&self) -> &'static str {
         if self.not_yet { "open, not yet" } else { self.verdict.word() }
@@ -145,6 +155,7 @@ impl Told<'_> {
             of: self.full_name(self.open_value(judged.actual)),
             kind: judged.kind,
             actual: show(judged.actual),
+            case: self.case_of(judged),
             limit,
             margin: judged.margin.filter(|_| !self.is_point(judged.actual)),
             margin_shown: self.margin_shown(judged),
@@ -158,6 +169,26 @@ impl Told<'_> {
             source: requirement.source.clone(),
             status: requirement.status.word(),
         }
+    }
+
+    /// By the family of what is judged, where another block judges it and so has not named the case; and by the words of
+    /// its own block that say in which gear it holds.
+    fn case_of(&self, judged: &Judged) -> Option<String> {
+        let actual = self.open_value(judged.actual);
+        let (block, node) = self.node(actual);
+        let row = node.row?;
+        let elsewhere = self.plan.block_of(actual) != judged.block;
+        let mut parts = Vec::new();
+        if let (true, Some(case)) = (elsewhere, &node.case) {
+            parts.push(format!("({})", case.title));
+        }
+        let slug = node.case.as_ref().map_or("", |case| case.slug.as_str());
+        let told_with = fill(row.told_with, &[(row.family.map_or("", |family| family.case), slug)]);
+        if let Some(at) = block.nodes.iter().position(|node| node.name == told_with) {
+            let words = &self.results.texts[self.plan.first[self.plan.block_of(actual)] + at];
+            parts.extend(words.as_ref().map(|words| format!("in {words}")));
+        }
+        (!parts.is_empty()).then(|| parts.join(" "))
     }
 
     /// A value, or the one value that hidden work passes on.

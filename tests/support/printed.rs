@@ -72,6 +72,24 @@ pub(crate) fn shown() -> Vec<(String, String)> {
         .collect()
 }
 
+/// What the form says of the demo's drive, each with the gear that the register has for it.
+pub(crate) fn lines_with_a_gear() -> Vec<String> {
+    let results = shown();
+    let gear = |name: &str| {
+        let found = results.iter().find(|(known, _)| known == name);
+        found.map(|(_, gear)| gear.clone()).unwrap_or_else(|| panic!("{name} is not there"))
+    };
+    [
+        ("motor speed", "drive.gear"),
+        ("speed into the stage, box", "drive.gear"),
+        ("torque at the launch, box", "go.launch_gear"),
+        ("hill start", "go.hill_gear"),
+        ("top speed", "go.top_speed_gear"),
+    ]
+    .map(|(label, name)| format!("{label} in {}", gear(name)))
+    .to_vec()
+}
+
 /// Whether a value stands in a text, alone or with its uncertainty before the unit: `4.0 A`, `4.0 ± 1.2 A`.
 pub(crate) fn stands_in(text: &str, shown: &str) -> bool {
     let (number, unit) = match shown.split_once(|c: char| !(c.is_ascii_digit() || " .−".contains(c))) {

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::Command;
 
 use crate::copied::copy_of;
-use crate::printed::{CAUTIONS, demo, make, pack_of, shown, stands_in};
+use crate::printed::{CAUTIONS, demo, lines_with_a_gear, make, pack_of, shown, stands_in};
 use crate::program::Folder;
 use crate::programs::{pages_of, text_of, tool};
 
@@ -65,6 +65,14 @@ fn the_summary_fits_on_four_pages_and_can_be_signed() {
     let text = text_of(&pdf).to_lowercase();
     for needed in ["declared by", "seen by", "not an approval"] {
         assert!(text.contains(needed), "`{needed}` is missing");
+    }
+}
+
+#[test]
+fn the_printed_form_names_the_gear_of_each_value_of_the_drive() {
+    let text = text_of(&demo("summary.pdf"));
+    for line in lines_with_a_gear() {
+        assert!(text.contains(&line), "`{line}` is missing");
     }
 }
 

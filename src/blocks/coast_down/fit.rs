@@ -27,6 +27,15 @@ const STEP: f64 = 0.5;
 const RESOLUTION: f64 = 1e-5;
 const MOST_ITERATIONS: usize = 40;
 
+/// Student's t at 95 % over that of infinitely many, by degrees of freedom from 1 on (JCGM 100:2008, table G.2).
+const STUDENT: [f64; 10] = [6.48, 2.20, 1.62, 1.42, 1.31, 1.25, 1.21, 1.18, 1.15, 1.14];
+
+/// By how much few degrees of freedom widen what they show.
+pub(super) fn few(freedom: usize) -> f64 {
+    let at = freedom.checked_sub(1).and_then(|at| STUDENT.get(at));
+    at.copied().unwrap_or(1.0 + 1.3 / freedom as f64)
+}
+
 /// Speed, and how it changes with a, b, c and with the speed at the start.
 type State = [f64; 5];
 
@@ -140,8 +149,10 @@ pub(super) fn fit(runs: &[&Run], per: usize) -> Option<Decay> {
         let fitted = run.fitted(&coefficients, per);
         run.samples.iter().zip(fitted).map(|(sample, fitted)| sample.1 - fitted).collect()
     };
-    let variance =
-        if seen > least { seen * lasting(&runs.iter().map(residuals).collect::<Vec<_>>()) } else { least };
+    let memory = lasting(&runs.iter().map(residuals).collect::<Vec<_>>());
+    // Samples that err together are worth fewer, of which the fitted values have taken their own.
+    let left = (samples as f64 / memory - (samples - freedom) as f64).max(1.0);
+    let variance = if seen > least { squares / left * few(freedom).powi(2) } else { least };
     let mut covariance = inverse(&normal.matrix)?;
     covariance.iter_mut().flatten().for_each(|value| *value *= variance);
     let sound = coefficients.iter().chain(covariance.iter().flatten()).all(|value| value.is_finite());
@@ -187,8 +198,8 @@ impl Decay {
     }
 }
 
-/// By how much errors that last longer than a sample make the variance of a fit larger: 1 + twice the autocorrelations
-/// of its residuals, as far as they stand out from chance.
+/// Of how many samples one alone is worth, where errors last longer than a sample: 1 + twice the autocorrelations of the
+/// residuals, as far as they stand out from chance.
 fn lasting(residuals: &[Vec<f64>]) -> f64 {
     let count: usize = residuals.iter().map(Vec::len).sum();
     let along = |lag: usize| -> f64 {
@@ -198,8 +209,11 @@ fn lasting(residuals: &[Vec<f64>]) -> f64 {
     };
     let chance = 2.0 / (count as f64).sqrt();
     let longest = residuals.iter().map(Vec::len).max().unwrap_or(0) / 4;
-    let correlations = (1..=longest).map(|lag| along(lag) / along(0)).take_while(|it| *it > chance);
-    1.0 + 2.0 * correlations.sum::<f64>()
+    let correlations: Vec<f64> =
+        (1..=longest).map(|lag| along(lag) / along(0)).take_while(|it| *it > chance).collect();
+    // What is left of a fit shows too little of the longest ones: they are no shorter than one that fades as the first does.
+    let first = correlations.first().copied().unwrap_or(0.0);
+    (1.0 + 2.0 * correlations.iter().sum::<f64>()).max((1.0 + first) / (1.0 - first))
 }
 
 /// Both directions averaged: what a slope or a steady wind adds in one it takes away in the other.
@@ -423,7 +437,7 @@ mod tests {
             let scatter = mean(&|decay| (decay.coefficients[at] - centre).powi(2)).sqrt();
             let told = mean(&|decay| decay.covariance[at][at]).sqrt();
             // Taken as independent they would be told at a third.
-            assert!((0.65..1.6).contains(&(scatter / told)), "{at}: {scatter} and {told}");
+            assert!((0.8..1.25).contains(&(scatter / told)), "{at}: {scatter} and {told}");
         }
     }
 

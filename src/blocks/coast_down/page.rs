@@ -3,9 +3,15 @@
 use super::fit::wind_of;
 use super::{CoastDown, Found, Measured};
 use crate::blocks::shared::gravity::GRAVITY;
+use crate::findings::codes;
 use crate::model::{Axis, Chart, LinesChart, Page, Series, Slot};
 use crate::quantities::si::Measure;
 use crate::words::words;
+
+/// Outside these it is no road vehicle's, as its page says.
+const ROLLING: [f64; 2] = [0.005, 0.03];
+/// In m².
+const AREA: [f64; 2] = [0.2, 6.0];
 
 impl CoastDown {
     pub(super) fn tell(&self, page: &mut Page<'_>) {
@@ -75,12 +81,12 @@ impl CoastDown {
             if runs == 1 { "" } else { "s" },
             page.value(self.results.residual),
         ));
-        if self.runs.iter().any(|run| run.has_heights) {
+        if self.runs.iter().any(|run| run.slope.is_some()) {
             page.note("The heights in the files of runs are not used: a slope is what the mean of both directions takes out.");
         }
         page.note(match found.repeated {
             true => "The ± covers what the runs show from one to the next.",
-            false => "No run was repeated: what wind and road change from one run to the next is not in the ±. Let it roll three times each way.",
+            false => "No run was repeated: of what changes from one run to the next a little wind alone is in the ±. Let it roll three times each way.",
         });
         if let [Some(out), Some(back)] = found.directions
             && let Some(mass) = page.get(self.results.effective_mass)
@@ -103,6 +109,7 @@ impl CoastDown {
                 ));
             }
         }
+        self.doubt(found, page);
         const APART: &str = "the runs don't tell rolling and air apart; let the vehicle roll from a higher speed to a lower one";
         if found.decay.coefficients[0] <= 0.0 {
             page.not_there(self.results.rolling_coefficient, APART);
@@ -112,6 +119,36 @@ impl CoastDown {
         }
         if found.decay.coefficients.iter().any(|it| *it < 0.0) {
             page.note("A coefficient comes out negative: only their sum at the speeds of the runs is known.");
+        }
+    }
+
+    /// What no vehicle has: a unit of the runs, or the mass, is another one.
+    fn doubt(&self, found: &Found, page: &mut Page<'_>) {
+        let r = &self.results;
+        let beyond = |value: f64, [low, high]: [f64; 2]| value > 0.0 && !(low..=high).contains(&value);
+        let rolling = page.get(r.rolling_coefficient).is_some_and(|it| beyond(it.value, ROLLING));
+        let area = page.get(r.drag_area).is_some_and(|it| beyond(it.si(), AREA));
+        let [first, _, third] = found.decay.coefficients;
+        if rolling || area {
+            let message = match rolling {
+                true => words!(
+                    "a rolling coefficient of {}, where 0.005 to 0.03 is usual",
+                    page.value(r.rolling_coefficient)
+                ),
+                false => words!("a drag area of {}, where 0.2 m² to 6 m² is usual", page.value(r.drag_area)),
+            };
+            let help = "look at the units of speeds and times, at the mass and at `rotating_share`";
+            page.find(&codes::UNUSUAL_VALUE, r.decay.0.index(), message, help);
+            for slot in [r.decay.0.index(), r.decay.1.index(), r.decay.2.index()] {
+                page.question(Slot::<f64>::new(slot));
+            }
+        }
+        if first <= 0.0 || third < 0.0 {
+            const SUM: &str =
+                "a coefficient of the fit is negative: only their sum at the speeds of the runs is known";
+            page.unfit(r.load.0, SUM);
+            page.unfit(r.load.1, SUM);
+            page.unfit(r.load.2, SUM);
         }
     }
 

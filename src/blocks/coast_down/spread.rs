@@ -1,9 +1,6 @@
 //! What runs one after the other say of how well a fit is known.
 
-use super::fit::{Decay, averaged};
-
-/// Student's t at 95 % over that of infinitely many, by degrees of freedom from 1 on (JCGM 100:2008, table G.2).
-const STUDENT: [f64; 10] = [6.48, 2.20, 1.62, 1.42, 1.31, 1.25, 1.21, 1.18, 1.15, 1.14];
+use super::fit::{Decay, averaged, few};
 
 /// The covariance of the mean that repeated runs show, each fitted by itself: by pairs of directions, in which a wind
 /// that has not changed cancels, where there are as many out as back; else by direction. `None` where nothing was
@@ -29,7 +26,7 @@ fn of_mean(runs: &[Decay]) -> Option<[[f64; 3]; 3]> {
     let mean: [f64; 3] =
         std::array::from_fn(|at| runs.iter().map(|run| run.coefficients[at]).sum::<f64>() / count);
     let off = |run: &Decay, at: usize| run.coefficients[at] - mean[at];
-    let few = STUDENT.get(freedom - 1).copied().unwrap_or(1.0 + 1.3 / freedom as f64);
+    let few = few(freedom);
     Some(std::array::from_fn(|row| {
         std::array::from_fn(|column| {
             let products: f64 = runs.iter().map(|run| off(run, row) * off(run, column)).sum();

@@ -19,7 +19,7 @@ pub(super) static SLOPE_FORCE: Row<Force> = Row::formula(
 .when(WHEN);
 pub(super) static LEVEL: Row<Force> = Row::formula(
     "climb_level_force",
-    "resistance on the slope, without the weight along it",
+    "rolling and drag uphill",
     "N",
     "road.f0 * cos(climb_slope) + road.f1 * climb.speed + road.f2 * climb.speed^2",
 )
@@ -37,14 +37,14 @@ pub(super) static DOWNHILL: Row<Force> = Row::formula(
 .when(WHEN);
 pub(super) static POWER: Row<Power> = Row::formula(
     "climb_power",
-    "power at the battery's terminals uphill",
+    "battery's power uphill",
     "kW",
     "climb_force * climb.speed / drive_efficiency + auxiliary_power",
 )
 .when(WHEN);
 pub(super) static POWER_BY_MAP: Row<Power> = Row::procedure(
     "climb_power",
-    "power at the battery's terminals uphill",
+    "battery's power uphill",
     "kW",
     "force × speed / efficiency from the map, with the auxiliaries",
 )
@@ -77,7 +77,7 @@ pub(super) static RECOVERED_ON_FULL_PACK: Row<Energy> = Row::procedure(
 
 pub(super) static LEVEL_IN_WINTER: Row<Force> = Row::formula(
     "climb_level_force_winter",
-    "resistance on the slope in winter, without the weight along it",
+    "rolling and drag uphill in winter",
     "N",
     "climb_level_force * (1 + cold.load_increase)",
 )
@@ -99,14 +99,14 @@ pub(super) static DOWNHILL_IN_WINTER: Row<Force> = Row::formula(
 .when(IN_WINTER);
 pub(super) static POWER_IN_WINTER: Row<Power> = Row::formula(
     "climb_power_winter",
-    "power at the battery's terminals uphill in winter",
+    "battery's power uphill in winter",
     "kW",
     "climb_force_winter * climb.speed / drive_efficiency + auxiliary_power_winter",
 )
 .when(IN_WINTER);
 pub(super) static POWER_IN_WINTER_BY_MAP: Row<Power> = Row::procedure(
     "climb_power_winter",
-    "power at the battery's terminals uphill in winter",
+    "battery's power uphill in winter",
     "kW",
     "force × speed / efficiency from the map, with the auxiliaries and the heater",
 )

@@ -5,7 +5,7 @@ use super::follow::{Chain, LimitFields};
 use super::map::read_map;
 use super::{Class, DriveEfficiency, Winter, Written, rows};
 use crate::blocks::shared::trace::read_trace;
-use crate::findings::codes;
+use crate::findings::{codes, suggest};
 use crate::model::{BlockName, Form, Leaf, Origin, Role, Slot};
 use crate::quantities::si::{Mass, Ratio};
 use crate::quantities::slug;
@@ -113,11 +113,14 @@ pub(super) fn read_cycle(form: &mut Form<'_, '_>) -> Written {
         }
         (None, false) => {
             let message = words!("`{}` is no published cycle, and names no file", name);
-            let help = words!(
-                "the published ones are {}; your own is `{name: {}, file: evidence/….csv}`",
-                Words::names(cycles::names()),
-                name
-            );
+            let help = match suggest(&name, cycles::names()) {
+                Some(near) => words!("did you mean `{}`?", near),
+                None => words!(
+                    "the published ones are {}; your own is `{name: {}, file: evidence/….csv}`",
+                    Words::names(cycles::names()),
+                    name
+                ),
+            };
             form.report(&codes::BAD_VALUE, span, message, help);
             Written::default()
         }

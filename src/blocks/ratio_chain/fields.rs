@@ -40,6 +40,12 @@ pub(super) static FIELDS: &[FieldDoc] = &[
             .optional()
             .range(Range::Positive)
             .sort(FieldSort::Stated),
+        FieldDoc::new("rear_tyres", Takes::Text, "`single`, or `twin`: two side by side at each end of the axle; `single` if left out").label("tyres of the rear axle")
+            .optional(),
+        FieldDoc::new("tyre_twin_load_rating", Takes::Quantity(&sort::MASS), "what one of two twin tyres bears, where no second load index stands behind the size (`121/119R`)")
+            .optional()
+            .range(Range::Positive)
+            .sort(FieldSort::Stated),
         FieldDoc::new("tyre_speed_rating", Takes::Quantity(&sort::SPEED), "how fast it may turn, where no speed symbol stands behind its size")
             .optional()
             .range(Range::Positive)

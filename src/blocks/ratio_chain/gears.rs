@@ -9,7 +9,7 @@ use super::torque::MotorTorque;
 use super::{RATIOS_RISE, Written, product};
 use crate::blocks::shared::gears::{Combination, MOST, combinations};
 use crate::findings::{codes, suggest};
-use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot};
+use crate::model::{Bench, BlockName, Entry, Form, Node, Outcomes, Page, Slot};
 use crate::quantities::si::{
     AngularVelocity, Length, Measure, Ratio, Velocity, geared, rolling_speed, turning_speed,
 };
@@ -79,8 +79,12 @@ impl Given {
         }
         // Of stages that could not be read the finding has been made. They are counted only where a gear is named: what is
         // looked at here shapes the block, and a study then reads it again for each ratio.
-        let listed =
-            |form: &mut Form<'_, '_>| form.take("stages").and_then(|stages| Some(stages.items()?.len()));
+        let readable = |stage: &Node| stage.get("ratios").is_none_or(|ratios| ratios.entries().is_some());
+        let listed = |form: &mut Form<'_, '_>| {
+            let stages = form.take("stages")?;
+            let stages = stages.items()?;
+            Some(stages.len()).filter(|_| stages.iter().all(readable))
+        };
         let is_whole = !form.has("use") || listed(form) == Some(written.len());
         let mut named = None;
         form.group("use", |form| {
@@ -319,9 +323,8 @@ impl Gears {
         page.note(words!("At the wanted speed it is in `{}`, {}.", one.case.title.clone(), why));
     }
 
-    /// Gears that are called by their order, and have another. Says whether any are.
-    pub(super) fn question(&self, page: &mut Page<'_>) -> bool {
-        let found = page.said.findings.len();
+    /// Gears that are called by their order, and have another.
+    pub(super) fn question(&self, page: &mut Page<'_>) {
         for (stage, order) in self.stages.iter().flat_map(|stage| ORDERS.map(|order| (stage, order))) {
             let place = |slot: &Slot<Ratio>| {
                 let name = page.nodes[slot.index()].name.rsplit('.').next()?;
@@ -343,10 +346,11 @@ impl Gears {
                     );
                     let help = "a ratio is turns on the motor's side for one on the wheel's, so that of a taller gear is less: look whether they are mixed up or turned round";
                     page.find(&RATIOS_RISE, pair[1].1.index(), message, help);
+                    // Nobody knows which of the stage's are mixed up.
+                    stage.ratios.iter().for_each(|ratio| page.question(*ratio));
                 }
             }
         }
-        page.said.findings.len() > found
     }
 
     /// How the gear in use is called.

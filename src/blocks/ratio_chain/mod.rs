@@ -92,7 +92,7 @@ motor_max_speed: 8 000 rpm
     ],
     limits: &[
         "tyre growth and slip",
-        "twin tyres: each axle is taken to have two",
+        "tandem axles: each axle is taken to have two tyres, or four at the rear with `rear_tyres: twin`",
         "shock loads in torque: losses are left out instead",
     ],
     codes: &[&UNUSUAL_WHEEL, &RATIOS_RISE],
@@ -304,15 +304,8 @@ impl Block for RatioChain {
             );
             page.sentence(words!("Motor speed {}", page.value(self.motor_speed)), rest);
         }
-        let wheel = self.wheel.question(page).then_some("it rests on a wheel that is questioned");
-        let gears = self.gears.question(page).then_some("it rests on gears that are questioned");
-        if let Some(reason) = wheel.or(gears) {
-            let requirements =
-                self.stages.iter().map(|stage| page.nodes[stage.speed_into.index()].name.as_str());
-            for requirement in requirements.chain(["motor_speed"]) {
-                page.hold_close(requirement, reason);
-            }
-        }
+        self.wheel.question(page);
+        self.gears.question(page);
         self.torques.present(page);
         self.rating.present(page);
         if let Given::Tyre { loaded: Loaded::Assumed, .. } = self.wheel.given {

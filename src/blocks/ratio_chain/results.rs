@@ -18,6 +18,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &SPEED_INTO.row,
     &GREATEST_TORQUE.row,
     &TORQUE_OF_CURVE.row,
+    &LARGEST_RATIO.row,
     &TORQUE_INTO.row,
     &TORQUE_INTO_LAST.row,
     &BRAKING_TORQUE.row,
@@ -31,6 +32,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &BRAKING_POWER_INTO_LAST.row,
     &FRONT_TYRE_LOAD.row,
     &REAR_TYRE_LOAD.row,
+    &TWIN_TYRE_LOAD.row,
     &GEAR_IN_USE.row,
     &RATIO_IN_USE.row,
     &OVERALL_RATIO_IN.row,
@@ -47,6 +49,7 @@ pub(super) static REQUIRES: &[&RequirementRow] = &[
     &TYRE_SPEED_LIMIT,
     &FRONT_TYRE_LIMIT,
     &REAR_TYRE_LIMIT,
+    &TWIN_TYRE_LIMIT,
 ];
 
 pub(super) static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
@@ -77,6 +80,7 @@ pub(super) static SPEED_INTO: Row<AngularVelocity> =
     Row::formula("speed_into_STAGE", "speed into the stage", "rpm", "BEFORE * RATIO")
         .each(&[("BEFORE", "wheel_speed"), ("RATIO", "stages.STAGE.ratio")])
         .about("on the motor's side of it")
+        .told_with("gear")
         .family(&STAGES);
 pub(super) static GREATEST_TORQUE: Row<Torque> =
     Row::formula("greatest_torque", "greatest torque of the motor", "N m", "motor_torque")
@@ -88,6 +92,11 @@ pub(super) static TORQUE_OF_CURVE: Row<Torque> = Row::procedure(
     "the greatest value of the motor's torque curve, and its `peak_torque` where that is more",
 )
 .when("with a motor with `torque_curve`");
+pub(super) static LARGEST_RATIO: Row<Ratio> =
+    Row::procedure("largest_ratio_STAGE", "largest ratio", "1", "the largest of the stage's `ratios`")
+        .about("of the lowest gear")
+        .when("with several `ratios` in a stage that is not the motor's neighbour, and a torque of the motor")
+        .family(&STAGES);
 pub(super) static TORQUE_INTO: Row<Torque> =
     Row::formula("torque_into_STAGE", "torque into the stage", "N m", "AFTER * RATIO")
         .each(&[("AFTER", "greatest_torque"), ("RATIO", "stages.STAGE.ratio")])
@@ -105,7 +114,7 @@ pub(super) static BRAKING_AS_DRIVING: Row<Torque> = BRAKING_TORQUE
     .about("taken as that with which it drives")
     .when("with another torque of the motor");
 pub(super) static BRAKING_INTO: Row<Torque> =
-    Row::formula("braking_torque_into_STAGE", "torque into the stage while braking", "N m", "AFTER * RATIO / EFFICIENCY")
+    Row::formula("braking_torque_into_STAGE", "braking torque into the stage", "N m", "AFTER * RATIO / EFFICIENCY")
         .each(&[
             ("AFTER", "braking_torque"),
             ("RATIO", "stages.STAGE.ratio"),
@@ -144,6 +153,7 @@ pub(super) static BRAKING_POWER_INTO_LAST: Row<Power> = BRAKING_POWER_INTO.by("b
 pub(super) static OVERALL_RATIO: Row<Ratio> = Row::formula("overall_ratio", "overall ratio", "1", "RATIOS")
     .each(&[("RATIOS", "stages.STAGE.ratio * stages.STAGE.ratio")])
     .about("motor turns for one of the wheel, in the gear in use")
+    .told_with("gear")
     .principal();
 pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficiency", "%", "EFFICIENCIES")
     .each(&[("EFFICIENCIES", "stages.STAGE.efficiency * stages.STAGE.efficiency")])
@@ -151,6 +161,7 @@ pub(super) static EFFICIENCY: Row<Ratio> = Row::formula("efficiency", "efficienc
 pub(super) static MOTOR_SPEED: Row<AngularVelocity> =
     Row::formula("motor_speed", "motor speed", "rpm", "wheel_speed * overall_ratio")
         .about("at the wanted speed")
+        .told_with("gear")
         .principal();
 pub(super) static GEARED_TOP_SPEED: Row<Velocity> = Row::formula(
     "geared_top_speed",
@@ -158,6 +169,7 @@ pub(super) static GEARED_TOP_SPEED: Row<Velocity> = Row::formula(
     "km/h",
     "motor_max_speed / overall_ratio * (rolling_circumference / 1 rev)",
 )
+.told_with("gear")
 .principal();
 pub(super) static HIGHEST_SPEED: Row<Velocity> = Row::procedure(
     "highest_speed",
@@ -165,10 +177,12 @@ pub(super) static HIGHEST_SPEED: Row<Velocity> = Row::procedure(
     "km/h",
     "the least of the motor's and the stages' speed limits, each through the ratios between it and the wheel",
 )
-.about("at which the motor or a stage turns as fast as it may");
+.about("at which the motor or a stage turns as fast as it may")
+.told_with("gear");
 pub(super) static SPEED_MARGIN: Row<Ratio> =
     Row::formula("speed_margin", "margin to the motor's limit", "%", "motor_max_speed / motor_speed - 1")
-        .about("motor limit / motor speed − 1");
+        .about("motor limit / motor speed − 1")
+        .told_with("gear");
 pub(super) static GEAR_IN_USE: Row<String> = Row::words("gear", "gear in use")
     .about("at the wanted speed: that of `use`, or the one that is found")
     .when(SEVERAL)
@@ -228,6 +242,7 @@ pub(super) static TORQUE_LIMIT: RequirementRow =
         .only_with(&["stages.STAGE.torque_limit"]);
 pub(super) static BRAKING_LIMIT: RequirementRow =
     RequirementRow::safety("braking_torque_into_STAGE", "braking_torque_into_STAGE")
+        .label("torque into the stage while braking")
         .at_most("stages.STAGE.torque_limit")
         .source("the stage's torque limit")
         .family(&STAGES)
@@ -243,6 +258,11 @@ pub(super) static REAR_TYRE_LOAD: Row<Mass> =
         .each(&[("AXLE", "ledger.laden_rear_axle")])
         .about("half of the laden axle")
         .when("with `ledger`");
+pub(super) static TWIN_TYRE_LOAD: Row<Mass> = REAR_TYRE_LOAD
+    .by("AXLE / 4")
+    .each(&[("AXLE", "ledger.laden_rear_axle")])
+    .about("a quarter of the laden axle")
+    .when("with `ledger` and `rear_tyres: twin`");
 pub(super) static TYRE_SPEED_LIMIT: RequirementRow = RequirementRow::safety("tyre_speed", "wanted_speed")
     .label("speed of the tyre")
     .at_most("tyre_speed_rating")
@@ -256,4 +276,8 @@ pub(super) static REAR_TYRE_LIMIT: RequirementRow =
     RequirementRow::safety("rear_tyre_load", "rear_tyre_load")
         .at_most("tyre_load_rating")
         .only_with(&["tyre_load_rating"])
+        .due(Stage::Build);
+pub(super) static TWIN_TYRE_LIMIT: RequirementRow =
+    RequirementRow::safety("rear_tyre_load", "rear_tyre_load")
+        .at_most("tyre_twin_load_rating")
         .due(Stage::Build);

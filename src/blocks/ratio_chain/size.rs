@@ -40,6 +40,8 @@ const MILLIMETRES: f64 = 30.0;
 pub(super) struct Service {
     /// Of a tyre alone on its end of the axle.
     pub(super) load_index: Option<String>,
+    /// Of one of two side by side.
+    pub(super) twin_load_index: Option<String>,
     pub(super) speed_symbol: Option<String>,
 }
 
@@ -122,8 +124,12 @@ impl<'t> Reader<'t> {
     /// What may stand behind a size, and nothing else: `C`, `LT`, `XL`, `94H`, `110/108R`.
     fn service(&mut self) -> Option<Service> {
         let mut service = Service::default();
-        let words = self.0.split_whitespace().map(|word| word.trim_matches(['(', ')']));
-        for word in words.filter(|word| !word.is_empty()) {
+        for written in self.0.split_whitespace() {
+            let word = written.trim_matches(['(', ')']);
+            // A pair in brackets behind another is what the tyre bears at another speed.
+            if word.is_empty() || written.starts_with('(') && service.load_index.is_some() {
+                continue;
+            }
             let digits = word.trim_end_matches(|c: char| c.is_ascii_uppercase());
             let letters = &word[digits.len()..];
             let index = |text: &str| matches!(text.len(), 2 | 3) && text.bytes().all(|c| c.is_ascii_digit());
@@ -131,8 +137,12 @@ impl<'t> Reader<'t> {
                 // A letter by itself is a speed symbol only behind its load index.
                 let behind = service.load_index.is_some() && service.speed_symbol.is_none();
                 service.speed_symbol = if behind { Some(letters.to_owned()) } else { service.speed_symbol };
-            } else if letters.len() <= 1 && digits.split('/').all(index) {
-                service.load_index = digits.split('/').next().map(str::to_owned);
+            } else if letters.len() <= 1 && service.load_index.is_none() && digits.split('/').all(index) {
+                let mut indices = digits.split('/').map(str::to_owned);
+                (service.load_index, service.twin_load_index) = (indices.next(), indices.next());
+                if indices.next().is_some() {
+                    return None;
+                }
                 service.speed_symbol = (!letters.is_empty()).then(|| letters.to_owned());
             } else {
                 return None;
@@ -201,11 +211,26 @@ mod tests {
     }
 
     #[test]
+    fn a_second_load_index_is_that_of_twins() {
+        for (text, twin) in [
+            ("205/75R16C 121/119R", Some("119")),
+            ("205/75R16C (110/108) R", Some("108")),
+            ("205/65R15 94H", None),
+        ] {
+            assert_eq!(size_code(text).expect(text).1.twin_load_index.as_deref(), twin, "{text}");
+        }
+        for text in ["205/75R16C 110/108/106R", "205/75R16C 110R 108R"] {
+            assert_eq!(size_code(text), None, "{text}");
+        }
+    }
+
+    #[test]
     fn load_index_and_speed_symbol_stand_behind() {
         for (text, index, symbol) in [
             ("205/65R15 94H", Some("94"), Some("H")),
             ("205/65R15 XL 94 H", Some("94"), Some("H")),
             ("205/75R16C 110/108R", Some("110"), Some("R")),
+            ("205/75R16C 110/108R (107T)", Some("110"), Some("R")),
             ("145 R 12 C", None, None),
             ("31x10.50R15LT", None, None),
         ] {

@@ -3,7 +3,7 @@
 use super::Written;
 use super::results::{
     BRAKING_AS_DRIVING, BRAKING_AT_PEAK, BRAKING_INTO, BRAKING_INTO_LAST, BRAKING_ON_CURVE, BRAKING_POWER,
-    BRAKING_POWER_INTO, BRAKING_POWER_INTO_LAST, BRAKING_TORQUE, GREATEST_TORQUE, TORQUE_INTO,
+    BRAKING_POWER_INTO, BRAKING_POWER_INTO_LAST, BRAKING_TORQUE, GREATEST_TORQUE, LARGEST_RATIO, TORQUE_INTO,
     TORQUE_INTO_LAST, TORQUE_OF_CURVE,
 };
 use crate::model::{Bench, BlockName, Entry, Form, Outcomes, Page, Slot, Taken};
@@ -56,6 +56,8 @@ struct Behind {
     /// Of which the largest counts.
     ratios: Vec<Slot<Ratio>>,
     efficiency: Slot<Ratio>,
+    /// Where there are several.
+    largest: Option<Slot<Ratio>>,
 }
 
 impl MotorTorque {
@@ -143,10 +145,12 @@ impl Torques {
             let case = entry.case();
             let into = match (stages.last(), after) {
                 (Some(last), Some(stage)) => {
-                    let behind =
-                        Behind { ratios: stage.read.all_ratios(), efficiency: stage.read.efficiency };
-                    let names = out.names_of(behind.ratios.iter().copied());
-                    let ratio = if behind.ratios.len() > 1 { format!("max({names})") } else { names };
+                    let ratios = stage.read.all_ratios();
+                    let uses: Vec<usize> = ratios.iter().map(|slot| slot.index()).collect();
+                    let largest =
+                        (ratios.len() > 1).then(|| out.procedure(LARGEST_RATIO.of(&stage.case()), &uses));
+                    let behind = Behind { efficiency: stage.read.efficiency, largest, ratios };
+                    let ratio = out.names_of([largest.unwrap_or(behind.ratios[0])]);
                     let driving = TORQUE_INTO.of(&case).with("AFTER", out.names_of([last.driving]));
                     let braking = BRAKING_INTO.of(&case).with("AFTER", out.names_of([last.braking]));
                     let efficiency = out.names_of([behind.efficiency]);
@@ -195,9 +199,12 @@ impl Torques {
         }
         let (mut driving, mut braking) = (greatest, braking);
         for into in &self.stages {
-            if let Some(Behind { ratios, efficiency }) = &into.behind {
+            if let Some(Behind { ratios, largest, efficiency }) = &into.behind {
                 let most =
                     ratios.iter().map(|ratio| bench.get(*ratio).value).fold(f64::NEG_INFINITY, f64::max);
+                if let Some(slot) = largest {
+                    bench.set(*slot, Ratio::from_si(most));
+                }
                 driving *= most;
                 let efficiency = bench.get(*efficiency).value;
                 braking = braking * most / efficiency;
@@ -245,6 +252,15 @@ impl Torques {
     /// The curve is read again where it has its greatest value.
     pub(super) fn present(&self, page: &mut Page<'_>) {
         self.check_power(page);
+        for behind in self.stages.iter().filter_map(|into| into.behind.as_ref()) {
+            // None is larger, and it is one of them.
+            let Some((slot, largest)) = behind.largest.and_then(|slot| Some((slot, page.get(slot)?))) else {
+                continue;
+            };
+            let off = |ratio: &Slot<Ratio>| page.get(*ratio).map_or(f64::NAN, |it| largest.value - it.value);
+            let least = behind.ratios.iter().map(off).fold(f64::INFINITY, f64::min);
+            page.checked(slot, least / largest.value, 0.0);
+        }
         let (Some(slot), Some(greatest)) = (self.motor.curve, page.get(self.greatest)) else { return };
         let Some((curve, scale)) = page.curve(slot) else { return };
         let readings = curve.points().iter().filter_map(|point| curve.at(point.0).ok());

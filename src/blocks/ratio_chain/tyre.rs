@@ -7,7 +7,7 @@ use crate::findings::codes;
 use crate::model::{Bench, Form, Leaf, Outcomes, Page, Slot};
 use crate::quantities::si::{Length, Measure, Ratio};
 use crate::source::Span;
-use crate::words::words;
+use crate::words::{Words, words};
 
 /// As the author gave it.
 pub(super) enum Given {
@@ -137,9 +137,7 @@ impl Wheel {
     }
 
     /// What is no wheel of a road vehicle makes every speed behind it wrong.
-    /// Says what is unusual, and whether anything is.
-    pub(super) fn question(&self, page: &mut Page<'_>) -> bool {
-        let found = page.said.findings.len();
+    pub(super) fn question(&self, page: &mut Page<'_>) {
         let around = page.get(self.circumference).map(|way| way.si() / std::f64::consts::PI);
         let across = page.get(self.diameter).map(Measure::si).or(around);
         if let Some(across) = across.filter(|across| !(USUAL[0]..=USUAL[1]).contains(across)) {
@@ -155,6 +153,7 @@ impl Wheel {
             let message = words!("a wheel of {} across, where 0.25 m to 1.5 m are usual", across);
             let help = "look at the unit and the digits: a diameter is like `634 mm` or `31 in`, a circumference about 2 m";
             page.find(&UNUSUAL_WHEEL, at, message, help);
+            page.question(self.circumference);
         }
         if let Given::Tyre { rolling_factor, .. } = self.given
             && page
@@ -162,11 +161,17 @@ impl Wheel {
                 .is_some_and(|factor| !(FACTORS[0]..=FACTORS[1]).contains(&factor.value))
         {
             let message = words!("a rolling factor of {}", page.value(rolling_factor));
-            let help =
-                "a loaded tyre rolls 0.95 to 0.98 of π times its diameter: measure it, or leave it out";
+            let share = page.get(rolling_factor).map_or(f64::NAN, |factor| factor.value / 100.0);
+            let help: Words = match (FACTORS[0]..=FACTORS[1]).contains(&share) {
+                true => words!("type `{} %`, if that is meant", 100.0 * share),
+                false => {
+                    "a loaded tyre rolls 0.95 to 0.98 of π times its diameter: measure it, or leave it out"
+                        .into()
+                }
+            };
             page.find(&UNUSUAL_WHEEL, rolling_factor.index(), message, help);
+            page.question(self.circumference);
         }
-        page.said.findings.len() > found
     }
 
     /// A length to show others as.

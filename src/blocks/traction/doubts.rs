@@ -120,6 +120,21 @@ impl Traction {
         }
     }
 
+    /// What the drive gives beyond standstill: the pack leaves less of it than is worked.
+    fn question_the_drive(&self, page: &mut Page<'_>) {
+        page.question(self.top.speed);
+        self.top.worst.into_iter().chain(self.top.continuous).for_each(|slot| page.question(slot));
+        for sprint in &self.sprints {
+            page.question(sprint.time);
+            page.question(sprint.distance);
+        }
+        for at in &self.grades {
+            let rated = at.continuous.as_ref().map(|at| at.force);
+            let forces = at.gears.iter().map(|gear| gear.force).chain([at.drive]).chain(rated);
+            forces.for_each(|slot| page.question(slot));
+        }
+    }
+
     fn doubt_battery(&self, page: &mut Page<'_>) {
         let Some(pack) = &self.given.pack else { return };
         if self.given.motor.curve_voltage.is_none() {
@@ -127,6 +142,9 @@ impl Traction {
             let help =
                 "type in the motor's part the battery voltage that its sheet holds for: `curve_voltage: …`";
             page.find(&NO_CURVE_VOLTAGE, pack.nominal_voltage.index(), message, help);
+        }
+        if self.given.motor.curve_voltage.is_none() || self.given.motor.efficiency_is_assumed {
+            self.question_the_drive(page);
         }
         if pack.cell_current.is_none() {
             let reason = "what the pack bears for long is not known: `continuous_discharge` of its cell";

@@ -4,180 +4,27 @@ use super::derating::{self, Derating};
 use super::gears::Drives;
 use super::given::{Given, Model};
 use super::grip::{Driven, Grip, Stand, known, set};
+use super::hill_rows::{
+    ADHESION_FORCE, AIR_SPEED, AXLE_LOAD, AXLE_LOAD_REAR, CONTINUOUS_TORQUE, DRAG, DRIVEN_LOAD,
+    DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FORCE, FRONT_SHARE, FRONT_SHARE_LADEN, GEAR_RATIO, HEAT_ROOM,
+    HEAT_SHARE, HEATING, HELD_FORCE, HOLDING_TORQUE, LOSS, MOTOR_TORQUE, PEAK_TORQUE, ROLLING, ROLLING_LADEN,
+    SHARE, SLOPE, TIME, WEIGHT, WEIGHT_LADEN, WORST_TORQUE,
+};
 use crate::blocks::shared::gravity::GRAVITY;
 use crate::findings::codes;
-use crate::model::{Bench, BlockName, Form, Outcomes, RequirementRow, Row, Slot};
+use crate::model::{Bench, BlockName, Form, Outcomes, Slot};
 use crate::quantities::si::{
-    Acceleration, Force, Length, Mass, Measure, Power, Ratio, Time, Torque, Velocity, moment, ratio,
+    Acceleration, Angle, Force, Length, Mass, Measure, Power, Ratio, Time, Torque, Velocity, moment, ratio,
 };
-
-const ON_A_HILL: &str = "with a `hill`";
-const ON_ONE_AXLE: &str = "with a `hill`, one driven axle and a `ledger`";
-const RATED: &str = "with a `hill`, and a continuous rating of the motor or its `torque_over_time`";
-const TIMED: &str = "with a `hill`, a continuous rating and the `peak_time` of the motor";
-
-pub(super) static WEIGHT: Row<Force> =
-    Row::formula("hill_weight", "weight on the hill", "N", "road.mass * 9.80665 m/s^2").when(ON_A_HILL);
-pub(super) static WEIGHT_LADEN: Row<Force> = WEIGHT.by("ledger.laden_mass * 9.80665 m/s^2");
-pub(super) static ROLLING: Row<Force> =
-    Row::formula("hill_rolling", "rolling resistance on the hill", "N", "road.f0")
-        .about("as on the level")
-        .when(ON_A_HILL);
-pub(super) static ROLLING_LADEN: Row<Force> = ROLLING.by("road.f0 * ledger.laden_mass / road.mass");
-pub(super) static FRONT_SHARE: Row<Ratio> =
-    Row::formula("hill_front_share", "front axle share on the hill", "%", "front_share")
-        .about("as on the level and at rest")
-        .when(ON_ONE_AXLE);
-pub(super) static FRONT_SHARE_LADEN: Row<Ratio> =
-    FRONT_SHARE.by("ledger.laden_front_axle / ledger.laden_mass");
-pub(super) static DRIVEN_LOAD: Row<Force> =
-    Row::formula("hill_driven_load", "load on the driven wheels on the hill", "N", "hill_weight")
-        .about("as on the level, while they pull as hard as they hold")
-        .when(ON_A_HILL);
-pub(super) static DRIVEN_LOAD_FRONT: Row<Force> = DRIVEN_LOAD
-    .by("(hill_front_share * hill_weight + height_share * hill_rolling) / (1 + adhesion * height_share)");
-pub(super) static DRIVEN_LOAD_REAR: Row<Force> = DRIVEN_LOAD.by(
-    "((1 - hill_front_share) * hill_weight - height_share * hill_rolling) / (1 - adhesion * height_share)",
-);
-pub(super) static ADHESION_FORCE: Row<Force> = Row::formula(
-    "hill_adhesion_force",
-    "grip on the hill as on the level",
-    "N",
-    "adhesion * min(hill_weight, hill_driven_load)",
-)
-.when(ON_A_HILL);
-pub(super) static HELD_FORCE: Row<Force> =
-    Row::formula("hill_held_force", "grip on the hill", "N", "hill_adhesion_force * cos(atan(hill.grade))")
-        .when(ON_A_HILL);
-pub(super) static AIR_SPEED: Row<Velocity> =
-    Row::formula("hill_air_speed", "air speed on the hill", "km/h", "hill.speed + road.headwind")
-        .when(ON_A_HILL);
-pub(super) static DRAG: Row<Force> = Row::formula(
-    "hill_drag",
-    "drag on the hill",
-    "N",
-    "road.f1 * hill.speed + road.f2 * hill_air_speed * abs(hill_air_speed)",
-)
-.about("what grows with speed: f1 and f2 of the road")
-.when(ON_A_HILL);
-pub(super) static FORCE: Row<Force> = Row::formula(
-    "hill_force",
-    "force at the wheels on the hill",
-    "N",
-    "hill_weight * sin(atan(hill.grade)) + hill_rolling * cos(atan(hill.grade)) + hill_drag",
-)
-.about("to hold the speed")
-.when(ON_A_HILL);
-pub(super) static GEAR_RATIO: Row<Ratio> = Row::procedure(
-    "hill_ratio",
-    "overall ratio on the hill",
-    "1",
-    "that of the lowest gear that turns fast enough for the hill's speed; of the tallest where none does",
-)
-.when("with a `hill` and several gears in the chain, of which its `use` names none for the hill");
-pub(super) static MOTOR_TORQUE: Row<Torque> = Row::formula(
-    "hill_motor_torque",
-    "motor torque on the hill",
-    "N·m",
-    "hill_force * rolling_radius / (RATIO * chain.efficiency)",
-)
-.each(&[("RATIO", "chain.overall_ratio")])
-.when(ON_A_HILL);
-pub(super) static LOSS: Row<Power> = Row::formula(
-    "hill_loss",
-    "heat of motor and inverter on the hill",
-    "W",
-    "hill_force * hill.speed / chain.efficiency * (1 / motor.efficiency - 1)",
-)
-.about("with their one efficiency, however hard they work")
-.when("with a `hill` and the motor's `efficiency`");
-pub(super) static PEAK_TORQUE: Row<Torque> = Row::procedure(
-    "hill_peak_torque",
-    "peak torque at the hill's speed",
-    "N·m",
-    "the motor's torque at the hill's speed, within its curve, the battery's limit and its sagged voltage",
-)
-.when(ON_A_HILL);
-pub(super) static WORST_TORQUE: Row<Torque> = Row::procedure(
-    "hill_worst_torque",
-    "peak torque at the hill's speed with the pack at its worst",
-    "N·m",
-    "as the peak torque at the hill's speed, with the pack's voltage and resistance at worst",
-)
-.when("with a `hill`, a `pack` that has a `worst`, and a motor with `curve_voltage`");
-pub(super) static SHARE: Row<Ratio> = Row::formula(
-    "hill_share",
-    "share of the peak torque on the hill",
-    "%",
-    "hill_motor_torque / hill_peak_torque",
-)
-.when(ON_A_HILL)
-.principal();
-pub(super) static CONTINUOUS_TORQUE: Row<Torque> = Row::procedure(
-    "hill_continuous_torque",
-    "continuous torque at the hill's speed",
-    "N·m",
-    "the least of the motor's continuous torque, its torque over time and its peak torque at the hill's speed",
-)
-.when(RATED);
-pub(super) static HEATING: Row<Time> = Row::formula(
-    "hill_heating",
-    "heat of the hill",
-    "s",
-    "hill.time * (hill_motor_torque^2 - hill_continuous_torque^2) / hill_peak_torque^2",
-)
-.about("beyond the continuous torque, as time at the peak torque: loss grows with the square of torque; below 0 the motor cools")
-.when("with a `hill.time`, and a continuous rating of the motor or its `torque_over_time`");
-pub(super) static HEAT_ROOM: Row<Time> = Row::formula(
-    "hill_heat_room",
-    "heat that the motor bears",
-    "s",
-    "motor.peak_time * (1 - hill_continuous_torque^2 / hill_peak_torque^2)",
-)
-.about("in the same terms: that of its peak torque in its `peak_time`")
-.when(TIMED);
-pub(super) static TIME: Row<Time> = Row::formula(
-    "hill_time",
-    "time that the motor bears the hill",
-    "s",
-    "hill_heat_room * hill_peak_torque^2 / (hill_motor_torque^2 - hill_continuous_torque^2)",
-)
-.about("rough; there is none where it bears it without end, or does not have the torque")
-.when(TIMED)
-.principal();
-
-pub(super) static TORQUE_IS_THERE: RequirementRow =
-    RequirementRow::wish("hill_motor_torque", "hill_motor_torque")
-        .at_most("hill_peak_torque")
-        .source("the motor's torque at the hill's speed")
-        .only_with(&["hill.grade"]);
-pub(super) static TORQUE_IS_THERE_AT_WORST: RequirementRow =
-    RequirementRow::wish("hill_motor_torque", "hill_motor_torque")
-        .at_most("hill_worst_torque")
-        .source("the motor's torque at the hill's speed with the pack at its worst")
-        .only_with(&["hill.grade"]);
-pub(super) static TYRES_HOLD: RequirementRow = RequirementRow::wish("hill_force", "hill_force")
-    .at_most("hill_held_force")
-    .source("what the driven tyres hold on the hill")
-    .only_with(&["hill.grade"]);
-pub(super) static LASTS: RequirementRow = RequirementRow::wish("hill_time", "hill_heating")
-    .at_most("hill_heat_room")
-    .label("heat of the hill")
-    .source("the motor's peak torque for its peak time")
-    .only_with(&["hill.time"]);
-
-/// Of a hill that is started on: what it takes lasts.
-pub(super) static STALLS: RequirementRow = RequirementRow::wish("hill_stall_time", "hill.time")
-    .label("time at standstill on the hill")
-    .at_most("motor.stall_time")
-    .source("how long the motor bears its torque at standstill")
-    .only_with(&["hill.time", "motor.stall_time"]);
 
 pub(super) struct Hill {
     pub(super) written: Written,
     pub(super) weight: Slot<Force>,
     pub(super) rolling: Slot<Force>,
     front_share: Slot<Ratio>,
+    slope: Slot<Angle>,
+    /// `None` where all wheels drive, or nobody said which.
+    axle_load: Option<Slot<Force>>,
     driven_load: Slot<Force>,
     pub(super) adhesion_force: Slot<Force>,
     pub(super) held_force: Slot<Force>,
@@ -188,12 +35,14 @@ pub(super) struct Hill {
     ratio: Slot<Ratio>,
     pub(super) found_ratio: Option<Slot<Ratio>>,
     pub(super) motor_torque: Slot<Torque>,
+    holding_torque: Slot<Torque>,
     /// `None` where the motor states no efficiency.
     pub(super) loss: Option<Slot<Power>>,
     pub(super) peak_torque: Slot<Torque>,
     pub(super) worst_torque: Option<Slot<Torque>>,
     share: Slot<Ratio>,
     pub(super) continuous_torque: Slot<Torque>,
+    heat_share: Slot<Ratio>,
     pub(super) heating: Slot<Time>,
     pub(super) heat_room: Slot<Time>,
     pub(super) time: Slot<Time>,
@@ -246,6 +95,12 @@ impl Hill {
         let weight = out.result(of(&WEIGHT, &WEIGHT_LADEN));
         let rolling = out.result(of(&ROLLING, &ROLLING_LADEN));
         let front_share = out.result(if written.laden { &FRONT_SHARE_LADEN } else { &FRONT_SHARE });
+        let slope = out.result(&SLOPE);
+        let axle_load = match grip.driven {
+            Driven::Front => Some(out.result(&AXLE_LOAD)),
+            Driven::Rear => Some(out.result(&AXLE_LOAD_REAR)),
+            Driven::Both | Driven::NoLedger | Driven::NotSaid => None,
+        };
         let driven_load = out.result(match grip.driven {
             Driven::Front => &DRIVEN_LOAD_FRONT,
             Driven::Rear => &DRIVEN_LOAD_REAR,
@@ -261,6 +116,7 @@ impl Hill {
             .then(|| out.procedure(&GEAR_RATIO, &uses));
         let ratio = found_ratio.unwrap_or(gears[given.chain.hill.unwrap_or(0)].overall_ratio);
         let motor_torque = out.result(MOTOR_TORQUE.with("RATIO", out.names_of([ratio])));
+        let holding_torque = out.result(HOLDING_TORQUE.with("RATIO", out.names_of([ratio])));
         let loss = (!given.motor.efficiency_is_assumed).then(|| out.result(&LOSS));
         let peak_torque = out.procedure(&PEAK_TORQUE, &uses);
         let worst_torque = given.worst_uses().map(|mut uses| {
@@ -275,6 +131,7 @@ impl Hill {
             }
             false => out.unknown(&CONTINUOUS_TORQUE),
         };
+        let heat_share = out.result(&HEAT_SHARE);
         let heating = out.result(&HEATING);
         let heat_room = out.result(&HEAT_ROOM);
         let time = match given.motor.derating {
@@ -292,6 +149,8 @@ impl Hill {
             weight,
             rolling,
             front_share,
+            slope,
+            axle_load,
             driven_load,
             adhesion_force,
             held_force,
@@ -301,11 +160,13 @@ impl Hill {
             ratio,
             found_ratio,
             motor_torque,
+            holding_torque,
             loss,
             peak_torque,
             worst_torque,
             share,
             continuous_torque,
+            heat_share,
             heating,
             heat_room,
             time,
@@ -335,7 +196,12 @@ impl Hill {
         bench.set(self.front_share, front_share);
         let load = grip.load(bench, &Stand { weight, rolling, front_share });
         set(bench, self.driven_load, load);
+        if let Some(slot) = self.axle_load {
+            let share = if grip.driven == Driven::Front { front_share } else { ratio(1.0) - front_share };
+            bench.set(slot, share * weight);
+        }
         let slope = bench.get(self.written.grade).atan();
+        bench.set(self.slope, slope);
         let adhesion_force = grip.force(bench, weight, load);
         bench.set(self.adhesion_force, adhesion_force);
         bench.set(self.held_force, adhesion_force * slope.cos());
@@ -349,6 +215,8 @@ impl Hill {
         let geared = bench.get(self.ratio) * bench.get(given.chain.efficiency);
         let torque: Torque = (moment(force, arm) / geared).into();
         bench.set(self.motor_torque, torque);
+        let holding: Torque = (moment(weight * slope.sin(), arm) / bench.get(self.ratio)).into();
+        bench.set(self.holding_torque, holding);
         if let Some(slot) = self.loss {
             // An efficiency says nothing of the heat at standstill.
             let output: Power = force * speed / bench.get(given.chain.efficiency);
@@ -376,15 +244,16 @@ impl Hill {
         let continuous = Torque::from_si(model.rated_force_at(speed) / model.motor.gear.force);
         set(bench, self.continuous_torque, Some(continuous));
         let over = torque * torque - continuous * continuous;
-        let heating = known(bench, self.written.time) * Ratio::from(over / (peak * peak));
-        set(bench, self.heating, Some(heating));
+        let share = Ratio::from(over / (peak * peak));
+        set(bench, self.heat_share, Some(share));
+        set(bench, self.heating, Some(known(bench, self.written.time) * share));
         let rest = ratio(1.0) - Ratio::from(continuous * continuous / (peak * peak));
         let room = known(bench, given.motor.peak_time) * rest;
         set(bench, self.heat_room, Some(room));
         let borne = torque > continuous && torque <= peak;
         match &self.derating {
             Some(derating) => derating.evaluate(bench, torque),
-            None => set(bench, self.time, borne.then(|| room * Ratio::from(peak * peak / over))),
+            None => set(bench, self.time, borne.then(|| room / share)),
         }
     }
 }

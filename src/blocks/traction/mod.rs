@@ -5,10 +5,12 @@ mod doubts;
 mod fading;
 mod faults;
 mod fields;
+mod gear_names;
 mod gears;
 mod given;
 mod grip;
 mod hill;
+mod hill_rows;
 mod motor;
 mod picture;
 mod present;
@@ -22,6 +24,7 @@ mod travel;
 
 use self::fading::Fading;
 use self::fields::FIELDS;
+use self::gear_names::GearNames;
 use self::gears::{Changing, Drives, Plan};
 use self::given::{Charge, Given};
 use self::grip::{Grip, Held, set};
@@ -187,6 +190,7 @@ struct Traction {
     sprints: Vec<SprintOf>,
     hill: Option<Hill>,
     stages: Stages,
+    gear_names: Option<GearNames>,
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
@@ -219,14 +223,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         sprints.into_iter().map(|entry| SprintOf::declare(&mut out, (&given, &uses), entry)).collect();
     let hill = hill.map(|hill| Hill::declare(&mut out, hill, (&given, &grip)));
     let stages = Stages::declare(&mut out, &given, hill.as_ref());
+    let gear_names = GearNames::declare(&mut out, &given, hill.as_ref());
     // One or the other holds the hill's torque, and its time.
     let passed_over = [
-        if worst { &hill::TORQUE_IS_THERE } else { &hill::TORQUE_IS_THERE_AT_WORST },
-        if derates { &hill::LASTS } else { &derating::SUSTAINS },
+        if worst { &hill_rows::TORQUE_IS_THERE } else { &hill_rows::TORQUE_IS_THERE_AT_WORST },
+        if derates { &hill_rows::LASTS } else { &derating::SUSTAINS },
     ];
     for row in REQUIRES.iter().filter(|row| row.family.is_none()) {
         if !passed_over.iter().any(|other| std::ptr::eq(*row, *other))
-            && (starts_on_hill || !std::ptr::eq(*row, &hill::STALLS))
+            && (starts_on_hill || !std::ptr::eq(*row, &hill_rows::STALLS))
         {
             out.require(*row);
         }
@@ -244,6 +249,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         sprints,
         hill,
         stages,
+        gear_names,
     })
 }
 

@@ -38,6 +38,9 @@ impl Traction {
         let stop = plan.stop;
         page.say(self.top.limit, limit_words(model, stop));
         self.tell_gears(page, &bench, (&drives, &plan));
+        if let Some(names) = &self.gear_names {
+            names.present(page, (&bench, &self.given), (&drives, self.hill.as_ref()));
+        }
         page.say(self.start.limit, self.launch_words(page));
         self.outcome(page, model, stop);
         self.notes(page, model);
@@ -133,6 +136,11 @@ impl Traction {
     /// Each procedure against another way to it.
     fn check(&self, page: &mut Page<'_>, bench: &Bench<'_>, (drives, worst): (&Drives, &Drives)) {
         self.grip.check(page, &self.held);
+        if let Some((slot, ratio)) = self.start.lowest.and_then(|slot| Some((slot, page.get(slot)?))) {
+            // The drive that starts has it in the way of a turn.
+            let arm = bench.get(self.start.radius).si();
+            page.checked(slot, ratio.value * drives.starting().motor.gear.way / arm - 1.0, 1e-12);
+        }
         for at in &self.grades {
             let speed = bench.get(at.speed).si();
             for (gear, model) in at.gears.iter().zip(&drives.each) {
@@ -183,6 +191,7 @@ impl Traction {
         for sprint in &self.sprints {
             self.check_sprint(page, bench, (sprint, drives));
         }
+        self.stages.check_launch(page, &self.given);
         if let Some(hill) = &self.hill {
             let gear = hill.gear(bench, &self.given, drives);
             check_hill(page, bench, (hill, &drives.each[gear], &worst.each[gear]));
@@ -293,7 +302,12 @@ fn rated((model, rated): (&Model, &Option<Result<Drive, Trouble>>), road_speed: 
         Some(Ok(drive)) => drive.force_at(road_speed) / model.motor.gear.force,
         _ => return f64::NAN,
     };
-    if torque < own { put_back(model, road_speed, torque) } else { own / torque - 1.0 }
+    match torque < own {
+        true => put_back(model, road_speed, torque),
+        // A rating may fall to nothing.
+        false if torque == own => 0.0,
+        false => own / torque - 1.0,
+    }
 }
 
 /// The most battery power on a grid of road speeds, and on a finer one beside the greatest of it.

@@ -1,5 +1,6 @@
 //! The results of a traction block: start, top speed, grades and sprints.
 
+use super::gear_names::LAUNCH_RATIO;
 use super::gears::Drives;
 use super::given::{GearOf, Given, Model};
 use super::grip::set;
@@ -8,7 +9,7 @@ use super::rows::{
     AIR_SPEED, ANGLE, BEST_GEAR, CLIMBING_FORCE, CONTINUOUS_ANGLE, CONTINUOUS_CLIMBING_FORCE,
     CONTINUOUS_CURRENT, CONTINUOUS_FORCE, CONTINUOUS_GRADE, CONTINUOUS_PACK_POWER, CONTINUOUS_TOP_SPEED,
     DRAG, DRAG_AT_REST, DRIVE_FORCE, GEAR_ANGLE, GEAR_CLIMBING_FORCE, GEAR_FORCE, GEAR_GRADE, GRADE,
-    GROUND_FORCE, HELD_AT, LAUNCH_FORCE, LAUNCH_LIMIT, LAUNCH_RATIO, LAUNCH_TORQUE, LAUNCH_TORQUE_LEAST,
+    GROUND_FORCE, HELD_AT, LAUNCH_FORCE, LAUNCH_LIMIT, LAUNCH_TORQUE, LAUNCH_TORQUE_LEAST,
     LAUNCH_TORQUE_OF_CURVE, MOTOR_LAUNCH_FORCE, PEAK_PACK_POWER, ROLLING_RADIUS, ROLLING_SLOPE, ROTOR_MASS,
     ROTOR_MASS_IN, SPRINT, SPRINT_DISTANCE, SPRINT_GEARS, START_ANGLE, START_FORCE, START_GRADE, START_HELD,
     TOP_SPEED, TOP_SPEED_GEAR, TOP_SPEED_LIMIT, TYRE_REACH, TYRE_SLOPE, TYRE_SLOPE_AT, TYRE_SURPLUS,
@@ -21,11 +22,11 @@ use crate::quantities::si::{
 };
 
 pub(super) struct Start {
-    radius: Slot<Length>,
+    pub(super) radius: Slot<Length>,
     torque: Slot<Torque>,
     /// Of the gear that it starts in; worked where nobody names it.
     ratio: Slot<Ratio>,
-    lowest: Option<Slot<Ratio>>,
+    pub(super) lowest: Option<Slot<Ratio>>,
     rotors: Vec<Slot<Mass>>,
     pub(super) motor_force: Slot<Force>,
     pub(super) force: Slot<Force>,
@@ -167,8 +168,9 @@ impl Start {
         };
         let chain = &given.chain;
         let ratios: Vec<Slot<Ratio>> = chain.gears.iter().map(|gear| gear.overall_ratio).collect();
-        let lowest = (chain.is_geared() && chain.launch.is_none())
-            .then(|| out.result(LAUNCH_RATIO.with("EACH", out.names_of(ratios.iter().copied()))));
+        let lowest = (chain.is_geared() && chain.launch.is_none()).then(|| {
+            out.procedure(&LAUNCH_RATIO, &ratios.iter().map(|slot| slot.index()).collect::<Vec<_>>())
+        });
         let ratio = lowest.unwrap_or(ratios[chain.launch.unwrap_or(0)]);
         let motor_force = out.result(MOTOR_LAUNCH_FORCE.with("RATIO", out.names_of([ratio])));
         let rotors = declare_rotors(out, given);

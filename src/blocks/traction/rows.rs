@@ -3,7 +3,7 @@
 use super::grip::{
     ADHESION_FORCE, DRIVEN_LOAD, DRIVEN_LOAD_FRONT, DRIVEN_LOAD_REAR, FRONT_SHARE, HEIGHT_SHARE,
 };
-use super::{derating, hill, stages};
+use super::{derating, gear_names, hill_rows, stages};
 use crate::model::{Family, RequirementRow, ResultRow, Row};
 use crate::quantities::si::{
     Angle, ElectricCurrent, ElectricPotential, Force, Length, Mass, Power, Ratio, Time, Torque, Velocity,
@@ -33,11 +33,6 @@ pub(super) static LAUNCH_TORQUE: Row<Torque> =
 pub(super) static LAUNCH_TORQUE_OF_CURVE: Row<Torque> = LAUNCH_TORQUE.by("motor.torque_curve(0 rpm)");
 pub(super) static LAUNCH_TORQUE_LEAST: Row<Torque> =
     LAUNCH_TORQUE.by("min(EACH)").each(&[("EACH", "motor.torque_curve(0 rpm), motor.stall_torque")]);
-pub(super) static LAUNCH_RATIO: Row<Ratio> =
-    Row::formula("launch_ratio", "overall ratio at the launch", "1", "max(EACH)")
-        .each(&[("EACH", "chain.overall_ratio, chain.overall_ratio")])
-        .about("of the lowest gear")
-        .when("with several gears in the chain, of which its `use` names none for the launch");
 pub(super) static ROTOR_MASS: Row<Mass> = Row::formula(
     "rotor_mass",
     "mass that the rotor is like",
@@ -71,6 +66,7 @@ pub(super) static LAUNCH_FORCE: Row<Force> = Row::formula(
     "N",
     "min(motor_launch_force, adhesion_force * cos(road.slope))",
 )
+.told_with("launch_gear")
 .about("at the wheels at standstill: the smaller of motor and adhesion");
 pub(super) static LAUNCH_LIMIT: Row<String> =
     Row::words("launch_limit", "limit of the launch").about("the motor or the tyres");
@@ -112,6 +108,7 @@ pub(super) static START_ANGLE: Row<Angle> = Row::formula(
 );
 pub(super) static START_GRADE: Row<Ratio> =
     Row::formula("start_grade", "steepest grade that it starts on", "%", "tan(start_angle - rolling_slope)")
+        .told_with("launch_gear")
         .principal();
 
 pub(super) static AIR_SPEED: Row<Velocity> =
@@ -164,6 +161,7 @@ pub(super) static ANGLE: Row<Angle> = Row::formula(
 pub(super) static GRADE: Row<Ratio> =
     Row::formula("grade_at_SPEED", "steepest grade", "%", "tan(angle_at_SPEED - rolling_slope)")
         .about("on which it holds the speed; below 0 only downhill")
+        .told_with("gear_at_SPEED")
         .family(&SPEEDS)
         .principal();
 pub(super) static BEST_GEAR: Row<String> =
@@ -263,7 +261,7 @@ pub(super) static WORST_PEAK_PACK_POWER: Row<Power> = Row::procedure(
 .when(AT_WORST);
 pub(super) static WORST_VOLTAGE_AT_PEAK: Row<ElectricPotential> = Row::formula(
     "worst_pack_voltage_at_peak",
-    "voltage of the battery at that power",
+    "its voltage at that power",
     "V",
     "(pack.worst_voltage + sqrt(pack.worst_voltage^2 - 4 * pack.worst_resistance * worst_peak_pack_power)) / 2",
 )
@@ -300,6 +298,7 @@ pub(super) static TOP_SPEED: Row<Velocity> = Row::procedure(
     "the first speed at which the force at the wheels, within motor, battery and adhesion, is no more than the road load, found by halving in each piece of the drive; else the last speed of the drive; from gear to gear, each up to the speed at which a taller one pulls more, or to its last",
 )
 .about("reached from rest on the road's grade against its headwind; not only what the gearing allows")
+.told_with("top_speed_gear")
 .principal();
 pub(super) static TOP_SPEED_LIMIT: Row<String> =
     Row::words("top_speed_limit", "limit of the top speed").about("what ends it").principal();
@@ -319,6 +318,7 @@ pub(super) static SPRINT: Row<Time> = Row::procedure(
     "the integral of effective mass / (drive force − road load) over speed, parted at every corner of the drive, by a Gauss-Legendre rule on a fixed mesh; in each gear up to the speed at which a taller one pulls more, or to its last, and with the roll of each change by the Runge-Kutta rule; where the motor's torque over time falls under that of the drive, by that rule over speed too, each step cut where it begins to hold",
 )
 .about("at full drive")
+.told_with("gears_SPRINT")
 .family(&SPRINTS)
 .principal();
 pub(super) static SPRINT_GEARS: Row<String> = Row::words("gears_SPRINT", "gears")
@@ -360,7 +360,7 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WEIGHT.row, &FRONT_SHARE.row, &HEIGHT_SHARE.row,
     &DRIVEN_LOAD.row, &DRIVEN_LOAD_FRONT.row, &DRIVEN_LOAD_REAR.row, &ADHESION_FORCE.row,
     &ROLLING_RADIUS.row, &LAUNCH_TORQUE.row, &LAUNCH_TORQUE_OF_CURVE.row, &LAUNCH_TORQUE_LEAST.row,
-    &LAUNCH_RATIO.row, &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
+    &gear_names::LAUNCH_GEAR.row, &gear_names::LAUNCH_RATIO.row, &MOTOR_LAUNCH_FORCE.row, &LAUNCH_FORCE.row, &LAUNCH_LIMIT.row,
     &ROTOR_MASS.row, &ROTOR_MASS_IN.row,
     &ROLLING_SLOPE.row, &GROUND_FORCE.row, &TYRE_SURPLUS.row, &TYRE_REACH.row,
     &DRAG_AT_REST.row, &TYRE_SLOPE.row, &START_HELD.row, &START_FORCE.row, &START_ANGLE.row, &START_GRADE.row,
@@ -371,25 +371,25 @@ pub(super) static ROWS: &[&ResultRow] = &[
     &WORST_PEAK_PACK_POWER.row, &WORST_VOLTAGE_AT_PEAK.row,
     &CONTINUOUS_CURRENT.row, &CONTINUOUS_PACK_POWER.row,
     &TOP_SPEED.row, &TOP_SPEED_LIMIT.row, &TOP_SPEED_GEAR.row, &WORST_TOP_SPEED.row, &CONTINUOUS_TOP_SPEED.row, &SPRINT.row, &SPRINT_DISTANCE.row, &SPRINT_GEARS.row,
-    &hill::WEIGHT.row, &hill::WEIGHT_LADEN.row, &hill::ROLLING.row, &hill::ROLLING_LADEN.row,
-    &hill::FRONT_SHARE.row, &hill::FRONT_SHARE_LADEN.row,
-    &hill::DRIVEN_LOAD.row, &hill::DRIVEN_LOAD_FRONT.row, &hill::DRIVEN_LOAD_REAR.row,
-    &hill::ADHESION_FORCE.row, &hill::HELD_FORCE.row, &hill::AIR_SPEED.row, &hill::DRAG.row, &hill::FORCE.row,
-    &hill::GEAR_RATIO.row, &hill::MOTOR_TORQUE.row, &hill::LOSS.row, &hill::PEAK_TORQUE.row, &hill::WORST_TORQUE.row, &hill::SHARE.row,
-    &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::LAUNCH_POWER.row, &stages::LAUNCH_POWER_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
-    &hill::CONTINUOUS_TORQUE.row, &hill::HEATING.row, &hill::HEAT_ROOM.row, &hill::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
+    &hill_rows::SLOPE.row, &hill_rows::WEIGHT.row, &hill_rows::WEIGHT_LADEN.row, &hill_rows::ROLLING.row, &hill_rows::ROLLING_LADEN.row,
+    &hill_rows::FRONT_SHARE.row, &hill_rows::FRONT_SHARE_LADEN.row,
+    &hill_rows::AXLE_LOAD.row, &hill_rows::AXLE_LOAD_REAR.row, &hill_rows::DRIVEN_LOAD.row, &hill_rows::DRIVEN_LOAD_FRONT.row, &hill_rows::DRIVEN_LOAD_REAR.row,
+    &hill_rows::ADHESION_FORCE.row, &hill_rows::HELD_FORCE.row, &hill_rows::AIR_SPEED.row, &hill_rows::DRAG.row, &hill_rows::FORCE.row,
+    &gear_names::HILL_GEAR.row, &hill_rows::GEAR_RATIO.row, &hill_rows::MOTOR_TORQUE.row, &hill_rows::HOLDING_TORQUE.row, &hill_rows::LOSS.row, &hill_rows::PEAK_TORQUE.row, &hill_rows::WORST_TORQUE.row, &hill_rows::SHARE.row,
+    &stages::LAUNCH_RATIO.row, &stages::LAUNCH_TORQUE.row, &stages::LAUNCH_TORQUE_LAST.row, &stages::LAUNCH_POWER.row, &stages::LAUNCH_POWER_LAST.row, &stages::HILL_TORQUE.row, &stages::HILL_POWER.row,
+    &hill_rows::CONTINUOUS_TORQUE.row, &hill_rows::HEAT_SHARE.row, &hill_rows::HEATING.row, &hill_rows::HEAT_ROOM.row, &hill_rows::TIME.row, &derating::TIME.row, &derating::SUSTAINED.row,
 ];
 pub(super) static REQUIRES: &[&RequirementRow] = &[
     &BATTERY,
     &VOLTAGE,
     &WORST_VOLTAGE,
     &TYRES,
-    &hill::TORQUE_IS_THERE,
-    &hill::TORQUE_IS_THERE_AT_WORST,
-    &hill::TYRES_HOLD,
-    &hill::LASTS,
+    &hill_rows::TORQUE_IS_THERE,
+    &hill_rows::TORQUE_IS_THERE_AT_WORST,
+    &hill_rows::TYRES_HOLD,
+    &hill_rows::LASTS,
     &derating::SUSTAINS,
-    &hill::STALLS,
+    &hill_rows::STALLS,
     &stages::LAUNCH_LIMIT,
     &stages::HILL_LIMIT,
 ];

@@ -5,7 +5,7 @@ use super::given::Given;
 use super::hill::Hill;
 use super::stage::StageOf;
 use crate::model::{Bench, Family, Outcomes, Page, RequirementRow, Row, Slot};
-use crate::quantities::si::{Measure, Power, Torque};
+use crate::quantities::si::{Measure, Power, Ratio, Torque};
 
 static STAGES: Family = Family { name: "stages", label: "Stage", case: "STAGE" };
 
@@ -19,8 +19,14 @@ pub(super) static LAUNCH_TORQUE: Row<Torque> =
             ("EFFICIENCY", "chain.efficiency"),
         ])
         .about("on the motor's side of the stage, whether the tyres hold it or not")
+        .told_with("launch_gear")
         .family(&STAGES);
 pub(super) static LAUNCH_TORQUE_LAST: Row<Torque> = LAUNCH_TORQUE.by("launch_torque");
+pub(super) static LAUNCH_RATIO: Row<Ratio> =
+    Row::procedure("launch_ratio_STAGE", "ratio at the launch", "1", "the largest of the stage's `ratios`")
+        .about("of the lowest gear")
+        .when("with several `ratios` in a stage of the chain, where its `use` names none for the launch")
+        .family(&STAGES);
 pub(super) static LAUNCH_POWER: Row<Power> = Row::formula(
     "launch_power_into_STAGE",
     "power of the launch",
@@ -40,6 +46,7 @@ pub(super) static HILL_TORQUE: Row<Torque> = Row::procedure(
     "the torque at the wheels on the hill through the ratios and losses between them and the stage's motor side, in the hill's gear",
 )
 .about("on the motor's side of the stage")
+.told_with("hill_gear")
 .when(ON_A_HILL)
 .family(&STAGES);
 pub(super) static HILL_POWER: Row<Power> = Row::formula(
@@ -55,14 +62,12 @@ pub(super) static HILL_POWER: Row<Power> = Row::formula(
 
 pub(super) static LAUNCH_LIMIT: RequirementRow =
     RequirementRow::safety("launch_torque_into_STAGE", "launch_torque_into_STAGE")
-        .label("torque into the stage at the launch")
         .at_most("chain.stages.STAGE.torque_limit")
         .source("the stage's torque limit")
         .family(&STAGES)
         .only_with(&["chain.stages.STAGE.torque_limit"]);
 pub(super) static HILL_LIMIT: RequirementRow =
     RequirementRow::safety("hill_torque_into_STAGE", "hill_torque_into_STAGE")
-        .label("torque into the stage on the hill")
         .at_most("chain.stages.STAGE.torque_limit")
         .source("the stage's torque limit")
         .family(&STAGES)
@@ -71,13 +76,16 @@ pub(super) static HILL_LIMIT: RequirementRow =
 /// From the wheel to the motor.
 pub(super) struct Stages {
     launch: Vec<(Slot<Torque>, Slot<Power>)>,
+    /// Of a stage with several ratios by its number, where nobody names one for the launch.
+    launch_ratios: Vec<(usize, Slot<Ratio>)>,
     hill: Vec<(Slot<Torque>, Slot<Power>)>,
 }
 
 impl Stages {
     pub(super) fn declare(out: &mut Outcomes<'_, '_, '_>, given: &Given, hill: Option<&Hill>) -> Stages {
         let stages = &given.chain.stages;
-        let launch = declare_launch(out, given);
+        let launch_ratios = declare_launch_ratios(out, given);
+        let launch = declare_launch(out, given, &launch_ratios);
         let mut uses = given.uses();
         uses.extend(hill.map(|hill| hill.force.index()));
         uses.extend(hill.and_then(|hill| hill.found_ratio).map(Slot::index));
@@ -95,7 +103,7 @@ impl Stages {
             out.require(LAUNCH_LIMIT.of(&stage.case));
             out.require(HILL_LIMIT.of(&stage.case));
         }
-        Stages { launch, hill: on_hill }
+        Stages { launch, launch_ratios, hill: on_hill }
     }
 
     pub(super) fn evaluate(
@@ -105,6 +113,10 @@ impl Stages {
         (drives, hill): (&Drives, Option<&Hill>),
     ) {
         let stages = &given.chain.stages;
+        for (at, slot) in &self.launch_ratios {
+            let ratios = stages[*at].ratios.iter().map(|slot| bench.get(*slot).value);
+            bench.set(*slot, Ratio::from_si(ratios.fold(f64::NEG_INFINITY, f64::max)));
+        }
         let mut torque = given.motor.launch_torque(bench);
         let mut power = drives.starting().pack_power_limit() * bench.get(given.motor.efficiency);
         for (at, (torque_into, power_into)) in self.launch.iter().enumerate().rev() {
@@ -130,6 +142,16 @@ impl Stages {
         }
     }
 
+    /// None of the stage's ratios is larger, and it is one of them.
+    pub(super) fn check_launch(&self, page: &mut Page<'_>, given: &Given) {
+        for (at, slot) in &self.launch_ratios {
+            let Some(found) = page.get(*slot) else { continue };
+            let off = |ratio: &Slot<Ratio>| page.get(*ratio).map_or(f64::NAN, |own| found.value - own.value);
+            let least = given.chain.stages[*at].ratios.iter().map(off).fold(f64::INFINITY, f64::min);
+            page.checked(*slot, least / found.value, 0.0);
+        }
+    }
+
     /// From the motor's torque on the hill forward.
     pub(super) fn check(
         &self,
@@ -152,19 +174,32 @@ impl Stages {
     }
 }
 
-fn declare_launch(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Vec<(Slot<Torque>, Slot<Power>)> {
+/// Of the stages behind another.
+fn declare_launch_ratios(out: &mut Outcomes<'_, '_, '_>, given: &Given) -> Vec<(usize, Slot<Ratio>)> {
+    let stages = given.chain.stages.iter().enumerate().skip(1);
+    let several = stages.filter(|(_, stage)| stage.ratios.len() > 1 && given.chain.launch.is_none());
+    let ratio = |(at, stage): (usize, &StageOf)| {
+        let uses: Vec<usize> = stage.ratios.iter().map(|slot| slot.index()).collect();
+        (at, out.procedure(LAUNCH_RATIO.of(&stage.case), &uses))
+    };
+    several.map(ratio).collect()
+}
+
+fn declare_launch(
+    out: &mut Outcomes<'_, '_, '_>,
+    given: &Given,
+    launch_ratios: &[(usize, Slot<Ratio>)],
+) -> Vec<(Slot<Torque>, Slot<Power>)> {
     let mut launch: Vec<(Slot<Torque>, Slot<Power>)> = Vec::new();
     let mut behind: Option<(usize, &StageOf)> = None;
     for (at, stage) in given.chain.stages.iter().enumerate().rev() {
         let rows = match (launch.last(), behind) {
             (Some((torque, power)), Some((at, behind))) => {
-                let names = out.names_of(behind.ratios.iter().copied());
-                let ratio = match given.chain.launch {
-                    _ if behind.ratios.len() == 1 => names,
-                    Some(gear) => out.names_of([behind.ratios[given.picks(gear, at)]]),
-                    // The lowest gear has the largest of each.
-                    None => format!("max({names})"),
-                };
+                let found = launch_ratios.iter().find(|one| one.0 == at).map(|one| one.1);
+                let pick = given.chain.launch.map_or(0, |gear| given.picks(gear, at));
+                // A stage with one ratio has it in every gear.
+                let own = behind.ratios.get(pick).unwrap_or(&behind.ratios[0]);
+                let ratio = out.names_of([found.unwrap_or(*own)]);
                 let efficiency = out.names_of([behind.efficiency]);
                 let torque = LAUNCH_TORQUE.of(&stage.case).with("AFTER", out.names_of([*torque]));
                 let power = LAUNCH_POWER.of(&stage.case).with("AFTER", out.names_of([*power]));

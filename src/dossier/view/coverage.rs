@@ -138,7 +138,8 @@ fn open_row(scene: &Scene<'_>, alike: &[OpenItem], places: Option<&Places>) -> R
     let row = scene.reports.iter().flat_map(|report| &report.requirements);
     let judged = { row }.find(|row| format!("{}.{}", row.block, row.name) == first.what);
     if let ([_], Some(row)) = (alike, judged) {
-        what.push(text(format!(": {}, {}", row.actual, row.limit), Face::Plain));
+        let case = row.case.as_ref().map_or_else(String::new, |case| format!(" {case}"));
+        what.push(text(format!("{case}: {}, {}", row.actual, row.limit), Face::Plain));
     }
     if places.is_none() {
         let place = first.place.map_or_else(String::new, |span| {

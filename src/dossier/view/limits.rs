@@ -92,7 +92,7 @@ fn limit_row(
     documents: Rich,
     places: &Places,
 ) -> Row {
-    let mut label = rich::label(&format!("{} ", row.label)).0;
+    let mut label = rich::label(&format!("{} ", row.label_in_its_case())).0;
     label.extend(rich::link(spaced(&report.name), rich::block_id(&report.name)).0);
     label.extend((!more.is_empty()).then(|| rich::text(format!("; {more}"), Face::Quiet)));
     let judged = Some(anchor(&row.of)).filter(|id| places.contains_key(id));

@@ -59,7 +59,8 @@ pub(super) fn judge(
         Some(Draws::Later) => put_off(asked.len(), &doubtful),
         _ => drawn(fixed(&results.runs.drawn), &results.budget, &asked, &doubtful),
     };
-    let widths = Widths::new(fixed(&results.runs.drawn), &results.budget, draws != Some(Draws::Later));
+    let both = [fixed(&results.runs.probed), fixed(&results.runs.drawn)];
+    let widths = Widths::new(both, &results.budget, draws != Some(Draws::Later));
     for ((at, case), odds) in decided.iter().zip(odds) {
         judged[*at].decide(case, odds, &widths);
         judged[*at].mind_the_kind(case);

@@ -22,8 +22,11 @@ const MANY: usize = 100;
 
 /// Finds widths.
 pub(super) struct Widths<'a> {
-    pub(super) fixed: Fixed<'a>,
-    pub(super) budget: &'a Budget,
+    /// For probes and nudges.
+    fixed: Fixed<'a>,
+    /// The same for draws, which are counted apart.
+    drawing: Fixed<'a>,
+    budget: &'a Budget,
     /// Draws that may still be made; `None` where none are made at all yet.
     left: Option<Cell<usize>>,
 }
@@ -48,8 +51,8 @@ pub(super) enum Width {
 }
 
 impl<'a> Widths<'a> {
-    pub(super) fn new(fixed: Fixed<'a>, budget: &'a Budget, makes_draws: bool) -> Widths<'a> {
-        Widths { fixed, budget, left: makes_draws.then(|| Cell::new(MOST)) }
+    pub(super) fn new([fixed, drawing]: [Fixed<'a>; 2], budget: &'a Budget, makes_draws: bool) -> Widths<'a> {
+        Widths { fixed, drawing, budget, left: makes_draws.then(|| Cell::new(MOST)) }
     }
 
     /// The causes of a doubt with their shares of it, largest first.
@@ -126,7 +129,7 @@ impl<'a> Widths<'a> {
             return Some(sure.is_none_or(|sure| sure >= asked.threshold));
         }
         let left = self.left.as_ref().filter(|left| left.get() > 0)?;
-        let odds = drawn(self.fixed, &budget, one, &[0])[0]?;
+        let odds = drawn(self.drawing, &budget, one, &[0])[0]?;
         left.set(left.get().saturating_sub(odds.draws));
         Some(odds.settled && odds.probability >= asked.threshold)
     }

@@ -138,11 +138,21 @@ fn a_synthetic_coast_down_comes_back_and_stands_in_the_road_load() {
 fn the_scatter_of_the_samples_reaches_the_force_with_its_correlation() {
     let folder = Folder::new();
     // No two neighbours alike, and no random numbers: the fractional parts of multiples of the golden section.
-    let off = |at: usize| ((at as f64 * 0.618_033_988_75).fract() - 0.5) * 1.0;
-    folder.write("evidence/out.csv", run(212.0, off));
-    folder.write("evidence/back.csv", run(148.0, off));
+    let off = |share: f64| move |at: usize| ((at as f64 * share).fract() - 0.5) * 1.0;
+    // Two pairs: of one alone nobody knows what the wind did.
+    let runs = [
+        ("out", 212.0, 0.618_033_988_75),
+        ("back", 148.0, 0.414_213_562_37),
+        ("out2", 212.0, 0.732_050_807_57),
+        ("back2", 148.0, 0.236_067_977_5),
+    ];
+    for (name, a, share) in runs {
+        folder.write(&format!("evidence/{name}.csv"), run(a, off(share)));
+    }
+    let again = "direction: back}\n  - {file: evidence/out2.csv, direction: out}\n  - {file: evidence/back2.csv, direction: back}";
     // The mass alone would leave more open.
-    folder.write("journal.md", COAST.replace("1 200 kg", "1 200 kg ± 0 kg"));
+    let journal = COAST.replace("1 200 kg", "1 200 kg ± 0 kg").replace("direction: back}", again);
+    folder.write("journal.md", journal);
     let found = register(&folder);
     let uncertainty = |name: &str| found["results"][name]["uncertainty_si"].as_f64().expect(name);
     let told = si(&found, "rolling.f0_uncertainty");

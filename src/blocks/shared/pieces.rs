@@ -2,8 +2,10 @@
 //!
 //! All numbers are in SI. A piece runs over the *curve speed*, the speed at which the motor's curve has that torque.
 
+use crate::findings::codes;
 use crate::model::{Bench, Slot};
-use crate::quantities::{Curve, Fault, Quantity, Sort, sort};
+use crate::quantities::{Curve, Fault, Quantity, Sort, show_quantity, sort};
+use crate::words::words;
 
 /// Torque over curve speed, straight or of constant power.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -104,9 +106,14 @@ pub(in crate::blocks) fn curve_fault(curve: &Curve) -> Option<Fault> {
     axes_fault(curve, (&sort::ANGULAR_SPEED, &sort::TORQUE))
 }
 
-/// Why a curve is no torque over time.
+/// Why a curve is no torque over time: a motor that pulls grows hot, and never gives more for it.
 pub(in crate::blocks) fn over_time_fault(curve: &Curve) -> Option<Fault> {
-    axes_fault(curve, (&sort::TIME, &sort::TORQUE))
+    axes_fault(curve, (&sort::TIME, &sort::TORQUE)).or_else(|| {
+        let rising = curve.points().windows(2).find(|pair| pair[1].1 > pair[0].1)?;
+        let [from, to] = [rising[0].0, rising[1].0].map(|time| show_quantity(time, &curve.x, 3));
+        let message = words!("it rises between {} and {}", from, to);
+        Some(Fault::new(&codes::BAD_CURVE, 0..0, message, ""))
+    })
 }
 
 fn axes_fault(curve: &Curve, (x, y): (&'static Sort, &'static Sort)) -> Option<Fault> {

@@ -64,7 +64,7 @@ impl Traction {
             _ => None,
         };
         let over_speed = "a torque curve is a list of points `[3 000 rpm, 160 N m]`";
-        let over_time = "a torque over time is a list of points `[30 s, 160 N m]`";
+        let over_time = "a torque over time is a list of points `[30 s, 160 N m]`, each torque no greater than the one before";
         let over_speed =
             peak.into_iter().chain(continuous).map(|slot| (slot, curve_fault as Check, over_speed));
         let over_time = self.given.motor.derating.map(|slot| (slot, over_time_fault as Check, over_time));

@@ -457,6 +457,27 @@ fn width_is_true(text: &str) -> String {
     reason
 }
 
+/// The last of a thousand narrow verdicts tells the same width as the first: beyond some searches by first order, which
+/// is no more than a hair from what is searched for, and costs nothing.
+#[test]
+fn each_of_very_many_narrow_verdicts_tells_its_width() {
+    let block = |number: usize| {
+        format!(
+            "```yaml worksheet w{number}\ngiven: {{a: 100 kg (estimated)}}\nsteps:\n  - {{name: y, is: a * 1, unit: kg}}\nchecks:\n  it: y <= 105 kg\n```\n\n"
+        )
+    };
+    let found = of_text(&(0..1_000).map(block).collect::<String>());
+    let width = |number: usize| {
+        let name = format!("w{number}");
+        let reason = requirement(&found, &name, "it")["reason"].as_str().expect("a reason").to_owned();
+        let (_, told) = reason.split_once("known to ± ").unwrap_or_else(|| panic!("{name}: {reason}"));
+        told.split_once(' ').expect("a unit").0.parse::<f64>().expect("a number")
+    };
+    for number in [0, 1, 499, 999] {
+        assert!((width(number) / width(0) - 1.0).abs() < 0.05, "{number}: {}, {}", width(number), width(0));
+    }
+}
+
 /// Known exactly it would not do, for what is written beside it is too wide; and where the limit itself is in doubt the
 /// margin alone is promised.
 #[test]

@@ -157,8 +157,9 @@ impl Judged {
             return Words::default();
         };
         let asked = self.asked(case.requirement, enough(self.kind));
+        let searching = widths.may_search();
         let mut shares = match self.draws {
-            Some(draws) if draws > 0 => widths.shares_of_swings(&asked),
+            Some(draws) if draws > 0 && searching => widths.shares_of_swings(&asked),
             _ => Vec::new(),
         };
         let straight = shares.is_empty();
@@ -166,7 +167,10 @@ impl Judged {
             shares = widths.shares(&asked, (near, self.actual));
         }
         let first = shares.first();
-        let decider = first.and_then(|(leaf, _)| widths.decider(leaf, (near, self.actual)));
+        let decider = first.and_then(|(leaf, _)| match searching {
+            true => widths.decider(leaf, (near, self.actual)),
+            false => widths.first(leaf),
+        });
         let (Some((leaf, share)), Some(decider)) = (first, decider) else { return Words::default() };
         let value = widths.value(&decider);
         let (block, node) = case.node(value);
@@ -179,9 +183,15 @@ impl Judged {
         let variance = budget.of_difference((near, self.actual), self.kind).0.powi(2);
         let left = (room(near) / distance_enough(self.kind)).powi(2) - variance * (1.0 - share);
         let now = 3f64.sqrt() * leaf.members[0].standard;
+        // Of draws first order says nothing.
+        let straight = straight && self.draws.is_none();
         let guess = (straight && leaf.members.len() == 1 && left > 0.0)
             .then(|| now * (left / (variance * share)).sqrt());
-        match widths.of(&asked, &decider, guess) {
+        let width = match searching {
+            true => widths.of(&asked, &decider, guess),
+            false => guess.map_or(Width::Untold, Width::Enough),
+        };
+        match width {
             Width::Untold => {}
             Width::NotAlone => words.append(
                 " with its supposed width; not by that value alone: known exactly it would still be close"

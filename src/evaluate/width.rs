@@ -13,6 +13,11 @@ use super::uncertainty::Budget;
 /// How many draws a journal's widths cost at most. After that a width is still true, and no longer the widest.
 const MOST: usize = 60_000;
 
+/// How many values all of a journal's searches look at together, at most: each step looks at every value. What comes
+/// after has the width of first order alone, or none where draws decide, so that thousands of narrow verdicts cost what
+/// they are, and not their square.
+const LOOKED_AT: usize = 1_000_000;
+
 /// Steps that halve what the width may be; and how near the ends of the last are.
 const STEPS: usize = 12;
 const NEAR: f64 = 1.02;
@@ -29,6 +34,8 @@ pub(super) struct Widths<'a> {
     budget: &'a Budget,
     /// Draws that may still be made; `None` where none are made at all yet.
     left: Option<Cell<usize>>,
+    /// Values that may still be looked at.
+    to_look_at: Cell<usize>,
 }
 
 /// One value of a cause.
@@ -52,7 +59,22 @@ pub(super) enum Width {
 
 impl<'a> Widths<'a> {
     pub(super) fn new([fixed, drawing]: [Fixed<'a>; 2], budget: &'a Budget, makes_draws: bool) -> Widths<'a> {
-        Widths { fixed, drawing, budget, left: makes_draws.then(|| Cell::new(MOST)) }
+        let left = makes_draws.then(|| Cell::new(MOST));
+        Widths { fixed, drawing, budget, left, to_look_at: Cell::new(LOOKED_AT) }
+    }
+
+    /// Whether another search may be made; it is counted then.
+    pub(super) fn may_search(&self) -> bool {
+        let cost = self.fixed.plan.len() * (STEPS + 2);
+        let left = self.to_look_at.get().checked_sub(cost);
+        self.to_look_at.set(left.unwrap_or(0));
+        left.is_some()
+    }
+
+    /// The value of a cause that stands for it where none is searched for.
+    pub(super) fn first(&self, cause: &Uncertain) -> Option<Decider> {
+        let leaf = self.budget.leaves.iter().position(|leaf| std::ptr::eq(leaf, cause))?;
+        Some(Decider { leaf, member: 0, own: None })
     }
 
     /// The causes of a doubt with their shares of it, largest first.

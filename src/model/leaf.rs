@@ -39,6 +39,11 @@ pub(crate) struct Supposed {
 }
 
 impl Supposed {
+    /// Half of its width, in SI.
+    pub(crate) fn half(&self) -> f64 {
+        (self.high - self.low) / 2.0
+    }
+
     /// `supposed ± 5 %`.
     pub(crate) fn words(&self) -> String {
         let what = match self.claim {

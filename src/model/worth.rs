@@ -47,7 +47,13 @@ pub(super) fn settle(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
             let supposed = match said.filter(|_| sort == FieldSort::Setting) {
                 Some(said) => {
                     used[said] = true;
-                    Some(accuracies[said].of(leaf))
+                    let own = accuracies[said].of(leaf);
+                    // A slip of the prefix promises what no device does: then it is as if nothing were said.
+                    let usual = suppose(&Value { node, leaf, sort, front }, Claim::DeviceAccuracy);
+                    match usual.filter(|usual| usual.supposed.half() > SLIP * own.half()) {
+                        Some(usual) => Some(usual.numbered(number, &mut causes)),
+                        None => Some(own),
+                    }
                 }
                 None => settled(node, leaf, sort).and_then(|claim| {
                     let found = suppose(&Value { node, leaf, sort, front }, claim)?;
@@ -74,6 +80,9 @@ pub(super) fn settle(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
         findings.extend(told.into_iter().map(|finding| finding.in_block(number)));
     }
 }
+
+/// An accuracy that is so much better than what is supposed of such devices is none that its author meant.
+const SLIP: f64 = 100.0;
 
 /// What errs together: all of one quantity from one source, or of one block and one basis.
 #[derive(PartialEq, Eq, Hash)]

@@ -98,8 +98,8 @@ fn worked_lines((scene, number): (&Scene<'_>, usize)) -> Vec<WorkedLine> {
     for (table, column) in
         report.families.iter().flat_map(|table| table.columns.iter().map(move |of| (table, of)))
     {
-        // Formula, then the results and what is said of each case.
-        let mut told: Vec<(String, Vec<&ResultRow>, Vec<Run>)> = Vec::new();
+        // Formula without the case and as it stands, then the results and what is said of each case.
+        let mut told: Vec<([String; 2], Vec<&ResultRow>, Vec<Run>)> = Vec::new();
         for (case, at) in table.cases.iter().zip(&column.cells) {
             let Some(result) = at.map(|at| &report.results[at]) else { continue };
             let (formula, numbers) = match result.working.rsplit_once(" = ") {
@@ -108,14 +108,14 @@ fn worked_lines((scene, number): (&Scene<'_>, usize)) -> Vec<WorkedLine> {
             };
             let formula = summed(report, formula).unwrap_or_else(|| formula.to_owned());
             let formula = formula.replace(&format!(", {}", case.title), "");
-            let formula = match numbers {
+            let of_all = match numbers {
                 Some(_) => without_case(&formula, &case.title),
-                None => formula,
+                None => formula.clone(),
             };
-            if !told.iter().any(|(known, ..)| *known == formula) {
-                told.push((formula.clone(), Vec::new(), Vec::new()));
+            if !told.iter().any(|(known, ..)| known[0] == of_all) {
+                told.push(([of_all.clone(), formula], Vec::new(), Vec::new()));
             }
-            let Some((_, results, said)) = told.iter_mut().find(|(known, ..)| *known == formula) else {
+            let Some((_, results, said)) = told.iter_mut().find(|(known, ..)| known[0] == of_all) else {
                 continue;
             };
             results.push(result);
@@ -127,7 +127,9 @@ fn worked_lines((scene, number): (&Scene<'_>, usize)) -> Vec<WorkedLine> {
             said.push(rich::text(format!("{} ", spaced(&case.title)), Face::Quiet));
             said.push(rich::text(spaced(&format!("{numbers} = {}", result.full)), Face::Plain));
         }
-        for (formula, results, said) in told {
+        for ([of_all, own], results, said) in told {
+            // Of one case alone nothing is to be left out.
+            let formula = if results.len() > 1 { of_all } else { own };
             let mut ids: Vec<String> =
                 results.iter().map(|result| format!("{}.{}", report.name, result.name)).collect();
             if let Some(above) = lines.last_mut().filter(|_| formula.is_empty() && said.is_empty()) {

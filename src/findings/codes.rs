@@ -63,7 +63,7 @@ codes! {
     TRACE_GAP = "trace-gap", Warning, "a speed trace in which samples are missing";
     EMPTY_JOURNAL = "empty-journal", Error, "a journal without a Markdown file";
     INVALID_UTF8 = "invalid-utf8", Error, "a journal file that is not UTF-8 text";
-    BAD_CURVE = "bad-curve", Error, "a curve whose points are too few, not in order or repeated";
+    BAD_CURVE = "bad-curve", Error, "a curve whose points are too few, not in order or repeated, or that no such part has";
     OUTSIDE_CURVE = "outside-curve", Error, "a curve is read outside its points";
     BAD_TOLERANCE = "bad-tolerance", Error, "a tolerance that is negative, or on what can't have one";
     COUNT_LEFT_OUT = "count-left-out", Warning, "a sum over a list's masses, each of one, where items have a `count`";

@@ -240,17 +240,18 @@ const NOTES_TOGETHER: usize = 320;
 fn notes(report: &BlockReport) -> impl Iterator<Item = Item> {
     let small = |runs| item(Piece::Paragraph { style: Style::Small, text: Rich(runs) });
     let missing = report.missing.iter().map(|missing| rich::set(&missing.whole(), Face::Plain));
-    // Notes are whole sentences: short ones stand in one paragraph.
+    // Short ones that are whole sentences stand in one paragraph; an author's words stand for themselves.
     let mut said: Vec<(usize, Vec<Run>)> = Vec::new();
     for note in &report.notes {
         let (length, runs) = (note.to_string().chars().count(), rich::set(note, Face::Plain));
-        match said.last_mut().filter(|(before, _)| before + length <= NOTES_TOGETHER) {
+        let whole = note.to_string().ends_with('.');
+        match said.last_mut().filter(|(before, _)| whole && before + length <= NOTES_TOGETHER) {
             Some((before, paragraph)) => {
                 *before += length;
                 paragraph.push(rich::text(" ", Face::Plain));
                 paragraph.extend(runs);
             }
-            None => said.push((length, runs)),
+            None => said.push((if whole { length } else { NOTES_TOGETHER }, runs)),
         }
     }
     missing.chain(said.into_iter().map(|(_, runs)| runs)).map(small)

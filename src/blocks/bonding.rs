@@ -41,9 +41,13 @@ pub(super) static KIND: Kind = Kind {
         )
         .instead_of("voltage")
         .range(Range::NotNegative),
-        FieldDoc::new("instrument", Takes::Text, "what it was measured with")
-            .purpose(Purpose::About(Detail::Instrument))
-            .optional(),
+        FieldDoc::new(
+            "instrument",
+            Takes::Text,
+            "what it was measured with; without it and a date the whole is close at best",
+        )
+        .purpose(Purpose::About(Detail::Instrument))
+        .optional(),
         FieldDoc::new("serial", Takes::Text, "its serial number, for the calibration")
             .purpose(Purpose::About(Detail::Serial))
             .optional(),
@@ -120,8 +124,9 @@ static EVERY_PART: RequirementRow = RequirementRow::safety("every_part", "highes
 
 struct Bonding {
     readings: Vec<Entry<Reading>>,
-    /// Dated after the journal's day.
-    to_come: bool,
+    /// Of the readings that no record is of: the day, and whether their instrument is told.
+    day: TestDay,
+    with_instrument: bool,
     least_current: Slot<ElectricCurrent>,
     limit: Slot<ElectricalResistance>,
     highest: Slot<ElectricalResistance>,
@@ -154,10 +159,9 @@ enum Value {
 }
 
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
-    for key in ["instrument", "serial"] {
-        form.text(key);
-    }
-    let to_come = read_test_day(form, "date") == TestDay::ToCome;
+    let [instrument, _] = ["instrument", "serial"].map(|key| form.text(key));
+    let with_instrument = instrument.is_some();
+    let day = read_test_day(form, "date");
     form.regard(Regard::Measured(None));
     let limit = form.limit("highest_allowed", "bonding_resistance");
     let least_current: Slot<ElectricCurrent> = form.limit("least_current", "bonding_current");
@@ -191,7 +195,17 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     out.require(&EVERY_PART);
     let not_measured = (!left.is_empty()).then(|| out.procedure(&NOT_MEASURED, &[]));
     let knows_parts = !cased.is_empty();
-    Box::new(Bonding { readings, to_come, least_current, limit, highest, knows_parts, left, not_measured })
+    Box::new(Bonding {
+        readings,
+        day,
+        with_instrument,
+        least_current,
+        limit,
+        highest,
+        knows_parts,
+        left,
+        not_measured,
+    })
 }
 
 fn read_reading(form: &mut Form<'_, '_>) -> Reading {
@@ -251,7 +265,7 @@ impl Block for Bonding {
         let mut highest = f64::NAN;
         for Entry { read, .. } in &self.readings {
             let current = bench.get(read.current);
-            let invalid = self.to_come || too_small(current, least);
+            let invalid = self.is_to_come() || too_small(current, least);
             let resistance: ElectricalResistance = match read.value {
                 Value::Shown(slot) => bench.get(slot),
                 Value::Worked(voltage, _) => bench.get(voltage) / current,
@@ -296,6 +310,23 @@ impl Block for Bonding {
 }
 
 impl Bonding {
+    fn is_to_come(&self) -> bool {
+        self.day == TestDay::ToCome
+    }
+
+    /// What nobody says of the readings that are typed here.
+    fn untold(&self) -> Option<Words> {
+        let typed = self.readings.iter().filter(|entry| entry.read.record.is_none());
+        let names: Vec<&str> = typed.map(|entry| entry.title.as_str()).collect();
+        let names = (!names.is_empty()).then(|| Words::names(names))?;
+        match (self.day == TestDay::NotSaid, self.with_instrument) {
+            (false, true) => None,
+            (true, true) => Some(words!("the day of {} is not told", names)),
+            (false, false) => Some(words!("the instrument of {} is not told", names)),
+            (true, false) => Some(words!("neither the day nor the instrument of {} is told", names)),
+        }
+    }
+
     /// Holds what a reading does not prove; gives how many prove nothing.
     fn judge(&self, page: &mut Page<'_>) -> usize {
         let mut invalid = 0;
@@ -303,7 +334,7 @@ impl Bonding {
             let (Some(current), Some(least)) = (page.get(read.current), page.get(self.least_current)) else {
                 continue;
             };
-            if self.to_come {
+            if self.is_to_come() {
                 page.hold_open(slug, Stage::Test, TO_COME);
                 if let Value::Worked(_, Some(slot)) = read.value {
                     page.not_there(slot, TO_COME);
@@ -339,6 +370,9 @@ impl Bonding {
                 page.hold_close(slug, &doubt);
                 page.hold_close(EVERY_PART.name, doubt);
             }
+        }
+        if let Some(untold) = self.untold() {
+            page.hold_close(EVERY_PART.name, untold);
         }
         if let Some(slot) = self.not_measured {
             page.say(slot, self.left.join(", "));

@@ -78,8 +78,17 @@ static COMPONENTS: Row<f64> = Row::formula("components_listed", "components with
     .count()
     .principal();
 
+/// What its papers say of a vehicle, by the key of the field; the front matter's `vehicle` may say it too.
+const PAPERS: [(&str, &str); 4] = [
+    ("identity", "chassis number (identity under vehicle in the front matter)"),
+    ("registration", "registration"),
+    ("seats", "seats"),
+    ("tow_limit", "tow load"),
+];
+
 struct Identity {
     count: Slot<f64>,
+    lacks: Vec<(&'static str, &'static str)>,
     titles: Vec<String>,
 }
 
@@ -103,10 +112,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         form.required::<Power>("power");
         form.required::<ElectricPotential>("voltage");
     });
+    let lacks = PAPERS.into_iter().filter(|(key, _)| !form.has(key)).collect();
     let titles: Vec<String> = components.into_iter().map(|entry| entry.title).collect();
     let ones = vec!["1"; titles.len()].join(" + ");
     let count = form.outcomes().result(COMPONENTS.with("EACH", ones));
-    Box::new(Identity { count, titles })
+    Box::new(Identity { count, lacks, titles })
 }
 
 impl Block for Identity {
@@ -118,5 +128,9 @@ impl Block for Identity {
     fn present(&self, page: &mut Page<'_>) {
         let titles = Words::joined(self.titles.iter().map(|title| words!("{}", title)), ", ");
         page.sentence(words!("{} components with a number", page.value(self.count)), words!(": {}.", titles));
+    }
+
+    fn lacks(&self) -> &[(&'static str, &'static str)] {
+        &self.lacks
     }
 }

@@ -155,7 +155,9 @@ fn statement(form: &mut Form<'_, '_>, item: &str, at: Span) -> Option<Statement>
         Some(_) => Some(Reply::NotApplicable),
         None => None,
     };
-    let because = form.text("because").map(|(text, _)| text);
+    // A dash is no reason.
+    let because =
+        form.text("because").map(|(text, _)| text).filter(|text| text.contains(char::is_alphabetic));
     let mut evidence = Vec::new();
     if let Some(value) = form.take("evidence") {
         for one in value.items().unwrap_or(std::slice::from_ref(&value)) {

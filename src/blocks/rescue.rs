@@ -95,8 +95,16 @@ static PLACES: Row<f64> = Row::formula("places_shown", "places on the sheet", "1
     .count()
     .principal();
 
+/// What a crew looks for, one of each, and what it is called.
+const LOOKED_FOR: [(&[RescueThing], &str); 3] = [
+    (&[RescueThing::Pack], "pack"),
+    (&[RescueThing::CutLoop, RescueThing::Disconnect], "cut loop or disconnect"),
+    (&[RescueThing::Battery], "12 V battery"),
+];
+
 struct Rescue {
     count: Slot<f64>,
+    lacks: Vec<(&'static str, &'static str)>,
     sheet: RescueSheet,
 }
 
@@ -111,7 +119,10 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let fire = form.text("fire").map_or_else(String::new, |(text, _)| text);
     let ones = vec!["1"; places.len()].join(" + ");
     let count = form.outcomes().result(PLACES.with("EACH", ones));
-    Box::new(Rescue { count, sheet: RescueSheet { places, outline, make_safe, fire } })
+    let shown = |things: &[RescueThing]| places.iter().any(|place| things.contains(&place.what));
+    let lacking = LOOKED_FOR.into_iter().filter(|(things, _)| !shown(things));
+    let lacks = lacking.map(|(things, words)| (things[0].word(), words)).collect();
+    Box::new(Rescue { count, lacks, sheet: RescueSheet { places, outline, make_safe, fire } })
 }
 
 fn read_place(form: &mut Form<'_, '_>) -> Option<RescuePlace> {
@@ -178,13 +189,13 @@ impl Block for Rescue {
             words!("{} places on the rescue sheet", page.value(self.count)),
             words!(": {}.", names),
         );
-        let looked_for =
-            [RescueThing::Pack, RescueThing::CutLoop, RescueThing::Disconnect, RescueThing::Battery];
-        for wanted in looked_for {
-            if !self.sheet.places.iter().any(|place| place.what == wanted) {
-                page.note(words!("No place is of `what: {}`: a crew looks for it.", wanted.word()));
-            }
+        for (_, wanted) in &self.lacks {
+            page.note(words!("No {} is among the places: a crew looks for it.", *wanted));
         }
+    }
+
+    fn lacks(&self) -> &[(&'static str, &'static str)] {
+        &self.lacks
     }
 
     fn rescue(&self) -> Option<&RescueSheet> {

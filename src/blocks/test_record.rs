@@ -5,8 +5,8 @@ use crate::blocks::shared::date::{TO_COME, TestDay, read_test_date};
 use crate::blocks::shared::lists::{named, words_of};
 use crate::blocks::shared::noted::refuse_guess;
 use crate::model::{
-    Any, Bench, Block, Calibration, Detail, Example, FieldDoc, Form, Kind, Page, Purpose, Regard, Row, Slot,
-    Stage, Takes,
+    Any, Bench, Block, Calibration, Detail, Example, FieldDoc, Form, Kind, Page, Purpose, Record, Regard,
+    Row, Slot, Stage, Takes,
 };
 use crate::words::{Shown, Words, words};
 
@@ -166,8 +166,8 @@ impl Block for TestRecord {
         );
     }
 
-    fn record(&self) -> Option<&str> {
-        Some(&self.test)
+    fn record(&self) -> Option<Record<'_>> {
+        Some(Record { test: &self.test, to_come: self.to_come })
     }
 
     fn calibrations(&self) -> &[Calibration] {

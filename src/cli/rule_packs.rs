@@ -6,7 +6,7 @@ use crate::rules::packs::{Ground, Item, Pack, Weight, When, shipped, subjects};
 
 const FORM: &str = "# Rule packs
 
-`rules: [un-r100, build-practice]` in the front matter says what a journal is judged by beside its own limits. A pack is a list of items. Those that are shipped stand below; one of your own is a file `rules/NAME.yaml` in the journal folder, and is named in `rules` like them. No pack is an approval: the first line of each says what was read of it, and the local authority decides.
+`rules: [un-r100, build-practice]` in the front matter says what a journal is judged by beside its own limits. A pack is a list of items. Those that are shipped stand below; one of your own is a file `rules/NAME.yaml` in the journal folder, and is named in `rules` like them. Names of shipped packs, and `coverage`, are taken. No pack is an approval: the first line of each, `# …`, says what was read of it, and the local authority decides.
 
 ```yaml
 # What was read, and who decides: the first line is printed with the items.
@@ -29,10 +29,10 @@ What judges is one of these:
 
 - `requirement: KIND.NAME`: the requirements of that name in all blocks of the kind, `requirement: KIND` all of safety and law. Of mass ledgers only those with the ticket of the finished vehicle (`weighed`) count, once there is one. The name is that of the reference, capitals included (`isolation.PLACE` is each reading), or that of one case (`restraint.utilisation_up`).
 - `limit: {kind, result, at_least, at_most}`: a limit on a result or field of each block of the kind, in numbers and in names of that block. It is a requirement of the block from then on, with margin, uncertainty and verdict, called `PACK ITEM`.
-- `block: KIND`: such a block is there, and could be worked.
-- `record: TEST`: there is a `test-record` whose `test` says that, by an instrument whose calibration held.
-- `evidence: WHAT`: an [`inspection`](inspection.md) answers `yes` and names a document of `sources` with a file, or a `test-record`.
-- `statement: ROLE`: an inspection answers `yes`, and its `by` has that role in it.
+- `block: KIND`: such a block is there, could be worked, and lacks nothing of what it is for (an `identity` says chassis number, registration, seats and tow load, here or under `vehicle` in the front matter; a `rescue` sheet has the pack, a cut loop or disconnect and the 12 V battery).
+- `record: TEST`: there is a `test-record` whose `test` says that, without an error, of no day to come, by an instrument whose calibration held.
+- `evidence: WHAT`: an [`inspection`](inspection.md) answers `yes` and names a document of `sources` with a file that is not of the journal's own text, or such a `test-record`.
+- `statement: ROLE`: an inspection answers `yes`, and its `by` has the words of that role in it, and no `no`.
 
 | Verdict | When |
 |---|---|
@@ -44,7 +44,7 @@ What judges is one of these:
 | meets | requirements meet, and what is asked was read, or confirmed in an `inspection` (`confirmed: [{limit: PACK.ITEM, …}]`) |
 | not applicable | its condition does not hold, or somebody says why; never where a block judges it |
 
-What blocks judge no answer lifts. An item is answered by its name, or by `PACK.ITEM` where another pack or a subject has that name too.
+What blocks judge no answer lifts. Where inspections contradict each other a `no` stands, and of other answers none; those of an inspection with an error are open. An item is answered by its name, or by `PACK.ITEM` where another pack or a subject has that name too.
 ";
 
 /// The whole page.

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::page::{Page, SourceEntry};
-use super::papers::{Calibration, Confirmation, RescueSheet, Statement};
+use super::papers::{Calibration, Confirmation, Record, RescueSheet, Statement};
 use super::slot::Slot;
 use super::study::{Answer, Study};
 use crate::quantities::Curve;
@@ -53,9 +53,14 @@ pub(crate) trait Block: Send + Sync {
         false
     }
 
-    /// Of a record of a test: what was tested.
-    fn record(&self) -> Option<&str> {
+    /// What a record of a test tells.
+    fn record(&self) -> Option<Record<'_>> {
         None
+    }
+
+    /// What should be there, and is not, as the key of it and in words.
+    fn lacks(&self) -> &[(&'static str, &'static str)] {
+        &[]
     }
 
     /// The calibrations of the instruments that it tells of.

@@ -57,5 +57,10 @@ fn known(notebook: &Notebook, number: usize, one: &Confirmation, findings: &mut 
         let help = words!("add `file: …` to `{}`: who confirms a limit shows where it is stated", id);
         findings.push(Finding::new(&codes::MISSING_FIELD, *span, message, help).in_block(number));
     }
-    document.file.is_some()
+    if document.file.is_some() && !document.shows() {
+        let message = words!("the document `{}` is text of the journal", id);
+        let help = "name the file that the limit was read in: a journal can't confirm what it says itself";
+        findings.push(Finding::new(&codes::BAD_VALUE, *span, message, help).in_block(number));
+    }
+    document.shows()
 }

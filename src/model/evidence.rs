@@ -59,6 +59,9 @@ impl EvidenceFault {
     }
 }
 
+/// That of an empty file (FIPS 180-4).
+pub(crate) const EMPTY: &str = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
+
 /// Of all that is still to be read, a piece at a time, in hex.
 pub(crate) fn sha_256(mut from: impl Read) -> std::io::Result<String> {
     let mut hash = Sha256::new();

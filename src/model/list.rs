@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::evidence::{EvidenceFault, sha_256};
+use super::evidence::{EMPTY, EvidenceFault, sha_256};
 use super::field::Takes;
 use super::form::Form;
 use super::row::Case;
@@ -203,7 +203,11 @@ impl<'n> Form<'_, 'n> {
     /// The SHA-256 of a file of the journal folder, in hex; the finding is made where it can't be read.
     pub(crate) fn file_hash(&mut self, path: &str, span: Span) -> Option<String> {
         let path = path.trim();
-        let hash = self.found(self.draft.evidence.sha_256(path), path, span)?;
+        let hash = self.draft.evidence.sha_256(path).and_then(|hash| match hash == EMPTY {
+            true => Err(EvidenceFault::Unreadable("it is empty".to_owned())),
+            false => Ok(hash),
+        });
+        let hash = self.found(hash, path, span)?;
         self.draft.files.insert(path.to_owned(), hash.clone());
         Some(hash)
     }

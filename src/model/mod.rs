@@ -88,7 +88,9 @@ pub(crate) use outcomes::Outcomes;
 pub(crate) use packs::{could_be, misfits};
 pub(crate) use packs::{items_of, requirement_name};
 pub(crate) use page::{Caution, Grid, NOT_AN_APPROVAL, Page, Said, SourceEntry, percent};
-pub(crate) use papers::{Calibration, Confirmation, Reply, RescuePlace, RescueSheet, RescueThing, Statement};
+pub(crate) use papers::{
+    Calibration, Confirmation, Record, Reply, RescuePlace, RescueSheet, RescueThing, Statement,
+};
 pub(crate) use pictures::{PictureName, is_picture, picture_path, pictures_in, pictures_of};
 pub(crate) use possible::{Possible, unusual};
 pub(crate) use purpose::{Detail, Load, Over, Purpose};

@@ -11,7 +11,7 @@ use super::node::{Binding, NodeDecl, Requirement, Resolved};
 use super::page::SourceEntry;
 use super::papers::{Confirmation, Statement};
 use crate::quantities::{Name, Unit};
-use crate::rules::packs::Pack;
+use crate::rules::packs::{Item, Pack};
 use crate::source::Span;
 
 /// Everything that the author wrote, typed.
@@ -28,6 +28,8 @@ pub(crate) struct Notebook {
     pub confirmed: Vec<Confirmation>,
     /// The rule packs that the journal goes by.
     pub packs: Vec<&'static Pack>,
+    /// Items of its own packs that name what the program does not have: they judge nothing.
+    pub amiss: Vec<&'static Item>,
     /// Files of its own packs: path, and SHA-256 in hex.
     pub pack_files: BTreeMap<String, String>,
     /// What is answered to their items, each with the number of its block.

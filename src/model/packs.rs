@@ -10,7 +10,7 @@ use super::papers::{Reply, Statement};
 use super::requirement_row::RequirementKind;
 use crate::findings::{Finding, codes, suggest};
 use crate::quantities::{Unit, read_expression};
-use crate::rules::packs::{Ground, Item, Pack, Weight, When, own, shipped, subjects};
+use crate::rules::packs::{Ground, Item, Pack, Weight, When, is_taken, own, shipped, subjects};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -27,11 +27,12 @@ pub(super) fn select(
         if notebook.packs.iter().any(|pack| pack.name == name) {
             continue;
         }
-        if let Some(pack) = shipped().iter().find(|pack| pack.name == name) {
-            notebook.packs.push(pack);
+        let path = format!("rules/{name}.yaml");
+        if is_taken(&name) {
+            notebook.packs.extend(shipped().iter().find(|pack| pack.name == name));
+            findings.extend(shadowed(&name, span, (&path, evidence)));
             continue;
         }
-        let path = format!("rules/{name}.yaml");
         let plain = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
         let bytes = if name.chars().all(plain) { evidence.read(&path) } else { Err(EvidenceFault::Missing) };
         let bytes = match bytes {
@@ -48,16 +49,38 @@ pub(super) fn select(
         };
         let (pack, faults) = own(&name, text);
         let told = faults.into_iter().map(|fault| (fault.line, fault.message));
-        let beside = pack.items.iter().flat_map(|item| misfits(item, kinds)).map(|message| (0, message));
+        let misfits: Vec<(&Item, String)> = pack
+            .items
+            .iter()
+            .flat_map(|item| misfits(item, kinds).into_iter().map(move |message| (item, message)))
+            .collect();
+        notebook.amiss.extend(misfits.iter().map(|(item, _)| *item));
+        let beside = misfits.into_iter().map(|(item, message)| (item.line, message));
         for (line, message) in told.chain(beside) {
-            let at = if line > 0 { format!(", line {line}") } else { String::new() };
-            let message = words!("`{}`{}: {}", path, at, message);
+            let message = words!("`{}`, line {}: {}", path, line, message);
             let help = "the page `rules` of the reference shows the form of a pack";
             findings.push(Finding::new(&codes::BAD_RULES, span, message, help));
         }
         notebook.pack_files.insert(path, sha_256(&bytes[..]).unwrap_or_default());
         notebook.packs.push(pack);
     }
+}
+
+/// A pack of the journal's own that would be read if its name were not the program's; `coverage` is asked for by itself.
+fn shadowed(name: &str, span: Span, (path, evidence): (&str, &dyn Evidence)) -> Option<Finding> {
+    let there = !matches!(evidence.open(path), Err(EvidenceFault::Missing));
+    let message = match there {
+        true => words!("`{}` is not read: the program has `{}` itself", path, name),
+        false if shipped().iter().any(|pack| pack.name == name) => return None,
+        false => {
+            words!("`{}` is no pack of rules: every journal of a vehicle is asked about its subjects", name)
+        }
+    };
+    let help = match there {
+        true => words!("name your file otherwise, and `rules` with it"),
+        false => words!("take `{}` out of the list", name),
+    };
+    Some(Finding::new(&codes::BAD_RULES, span, message, help))
 }
 
 fn unknown(name: &str, span: Span, fault: &EvidenceFault, path: &str) -> Finding {
@@ -211,7 +234,7 @@ pub(super) fn answer(notebook: &mut Notebook, findings: &mut Vec<Finding>) {
             check(notebook, one, findings);
             let fresh = findings.split_off(told);
             findings.extend(fresh.into_iter().map(|finding| finding.in_block(number)));
-            if block.replaced_by.is_none() && !block.faulty {
+            if block.replaced_by.is_none() {
                 statements.push((number, one.clone()));
             }
         }

@@ -27,6 +27,15 @@ pub(crate) struct SourceEntry {
     pub file: Option<(String, String)>,
 }
 
+impl SourceEntry {
+    /// Whether it has a file that is not text of the journal: what stands on itself shows nothing.
+    pub(crate) fn shows(&self) -> bool {
+        let own =
+            |path: &str| path.to_lowercase().ends_with(".md") || path.to_lowercase().ends_with(".markdown");
+        self.file.as_ref().is_some_and(|(path, _)| !own(path))
+    }
+}
+
 /// The usual cautions; their words stand in one place for region, dossier and summary.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Caution {

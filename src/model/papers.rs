@@ -45,6 +45,16 @@ pub(crate) enum Reply {
     NotApplicable,
 }
 
+impl Reply {
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Reply::Yes => "yes",
+            Reply::No => "no",
+            Reply::NotApplicable => "not applicable",
+        }
+    }
+}
+
 /// How long an instrument's calibration held, and when it was used.
 #[derive(Clone, Debug)]
 pub(crate) struct Calibration {
@@ -65,6 +75,15 @@ impl Calibration {
             (Some(_), None) => true,
         }
     }
+}
+
+/// A record of a test.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Record<'b> {
+    /// What was tested.
+    pub test: &'b str,
+    /// Dated after the journal's day.
+    pub to_come: bool,
 }
 
 /// What stands on the sheet for a rescue crew, its places as values of the block.

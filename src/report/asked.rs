@@ -2,7 +2,10 @@
 
 use super::{Told, spaced};
 use crate::evaluate::{Judged, Verdict};
-use crate::model::{Calibration, Reply, RequirementKind, Stage, Statement, items_of, requirement_name};
+use crate::model::{
+    BlockEntry, Calibration, Reply, RequirementKind, SourceEntry, Stage, Statement, items_of,
+    requirement_name,
+};
 use crate::rules::packs::{Ground, Item, Pack};
 use crate::source::Span;
 use crate::words::{Words, words};
@@ -53,26 +56,37 @@ pub(super) struct Said {
     pub place: Option<Span>,
     pub not_yet: bool,
     pub own: bool,
+    /// Nobody read what is asked, and that alone keeps it from meeting.
+    pub unread: bool,
 }
 
 impl Said {
     pub(super) fn of(outcome: Outcome, reason: impl Into<Words>) -> Said {
-        Said { outcome, reason: reason.into(), by: Vec::new(), place: None, not_yet: false, own: true }
+        Said {
+            outcome,
+            reason: reason.into(),
+            by: Vec::new(),
+            place: None,
+            not_yet: false,
+            own: true,
+            unread: false,
+        }
     }
 }
 
 impl Told<'_> {
     /// By all grounds, the worst of them; what is not in the journal can be answered, what blocks judge can't.
     pub(super) fn asked(self, (pack, item): (&'static Pack, &'static Item)) -> Said {
-        let meant = |one: &&Statement| {
+        let meant = |(_, one): &(usize, &Statement)| {
             let items = items_of(self.notebook, &one.item);
             items.len() == 1 && std::ptr::eq(items[0].1, item)
         };
-        let given: Vec<&Statement> =
-            self.notebook.statements.iter().map(|(_, one)| one).filter(meant).collect();
-        // Where two inspections answer differently, a `no` stands.
-        let refused = given.iter().find(|one| one.reply == Reply::No);
-        let statement = refused.or(given.last()).copied();
+        let given: Vec<(usize, &Statement)> =
+            self.notebook.statements.iter().map(|(number, one)| (*number, one)).filter(meant).collect();
+        // Where two inspections answer differently, a `no` stands; of the others none does.
+        let refused = given.iter().find(|(_, one)| one.reply == Reply::No);
+        let doubt = self.doubted(&given);
+        let statement = refused.or(given.last().filter(|_| doubt.is_none())).map(|(_, one)| *one);
         let mut number = 0;
         let grounds: Vec<Said> = item
             .judged_by
@@ -112,7 +126,28 @@ impl Told<'_> {
             }
         }
         let worst = worst.unwrap_or_else(|| Said::of(Outcome::Missing, "judged by nothing"));
-        Said { by, ..worst }
+        match (doubt, given.last()) {
+            (Some(doubt), Some((_, one))) if matches!(worst.outcome, Outcome::Missing | Outcome::Open) => {
+                signed(Said { by, ..Said::of(Outcome::Open, doubt) }, one)
+            }
+            _ => Said { by, ..worst },
+        }
+    }
+
+    /// Why answers decide nothing: their block has an error, or they contradict each other.
+    fn doubted(self, given: &[(usize, &Statement)]) -> Option<Words> {
+        if let Some((number, _)) = given.iter().find(|(number, _)| self.notebook.blocks[*number].faulty) {
+            return Some(words!("answered in `{}`, which has an error", self.notebook.blocks[*number].name));
+        }
+        let (_, first) = given.first()?;
+        let (_, other) = given.iter().find(|(_, other)| other.reply != first.reply)?;
+        Some(words!(
+            "answered {} by {}, and {} by {}",
+            first.reply.word(),
+            first.by,
+            other.reply.word(),
+            other.by
+        ))
     }
 
     fn ground(self, (ground, name): (&Ground, &str), statement: Option<&Statement>, item: &Item) -> Said {
@@ -124,11 +159,13 @@ impl Told<'_> {
             Ground::Limit { kind, .. } => self.judged(kind, Some(name)),
             Ground::Block(kind) => self.of_kind(kind).first().map(|(number, block)| {
                 let worked = self.results.worked[*number];
-                let outcome = if worked { Outcome::Answered } else { Outcome::Open };
-                let reason = if worked {
-                    words!("in `{}`", block.name)
-                } else {
-                    words!("`{}` has an error", block.name)
+                let lacks = self.lacks(block);
+                let (outcome, reason) = match (worked, lacks.as_slice()) {
+                    (false, _) => (Outcome::Open, words!("`{}` has an error", block.name)),
+                    (true, []) => (Outcome::Answered, words!("in `{}`", block.name)),
+                    (true, lacks) => {
+                        (Outcome::Open, words!("`{}` says nothing of {}", block.name, lacks.join(", ")))
+                    }
                 };
                 Said {
                     by: vec![block.name.clone()],
@@ -139,7 +176,7 @@ impl Told<'_> {
             Ground::Record(test) => self.recorded(test),
             Ground::Evidence(_) => None,
             Ground::Statement(role) => answered.map(|one| {
-                let named = one.by.to_lowercase().contains(&role.to_lowercase());
+                let named = has_role(&one.by, role);
                 let (outcome, reason) = match named {
                     true => (Outcome::Answered, words!("stated by {} on {}", one.by, one.date)),
                     false => (
@@ -210,20 +247,33 @@ impl Told<'_> {
             Outcome::Meets => words!("{} of `{}`", label, block.name),
             _ => words!("{} of `{}`: {}", label, block.name, judged.reason),
         };
-        Some(Said { outcome, reason, by, place: Some(requirement.span), not_yet: judged.not_yet, own: false })
+        Some(Said {
+            outcome,
+            reason,
+            by,
+            place: Some(requirement.span),
+            not_yet: judged.not_yet,
+            own: false,
+            unread: false,
+        })
     }
 
+    /// What a block does not say, and the front matter neither.
+    fn lacks(self, block: &BlockEntry) -> Vec<&'static str> {
+        let told = |key: &str| self.notebook.front.identity.0.iter().any(|(name, _)| name == key);
+        block.block.lacks().iter().filter(|(key, _)| !told(key)).map(|(_, words)| *words).collect()
+    }
+
+    /// By the first that shows something, else by the first.
     fn recorded(self, test: &str) -> Option<Said> {
-        let (_, block) = self.current().find(|(_, block)| {
-            block.block.record().is_some_and(|tested| tested.eq_ignore_ascii_case(test))
-        })?;
-        let (outcome, reason) = match block.block.calibrations().iter().all(Calibration::held) {
-            true => (Outcome::Answered, words!("recorded in `{}`", block.name)),
-            false => {
-                let reason =
-                    words!("recorded in `{}`, with an instrument whose calibration did not hold", block.name);
-                (Outcome::Open, reason)
-            }
+        let of_test = |block: &&BlockEntry| {
+            block.block.record().is_some_and(|record| record.test.trim().eq_ignore_ascii_case(test))
+        };
+        let records: Vec<&BlockEntry> = self.current().map(|(_, block)| block).filter(of_test).collect();
+        let block = records.iter().find(|block| unproven(block).is_none()).or(records.first())?;
+        let (outcome, reason) = match unproven(block) {
+            None => (Outcome::Answered, words!("recorded in `{}`", block.name)),
+            Some(why) => (Outcome::Open, words!("recorded in `{}`, {}", block.name, why)),
         };
         Some(Said { by: vec![block.name.clone()], place: Some(block.name_span), ..Said::of(outcome, reason) })
     }
@@ -237,17 +287,22 @@ impl Told<'_> {
                 one,
             );
         }
-        let known = |id: &&str| {
-            let block = self.notebook.names.get(*id).map(|number| &self.notebook.blocks[*number]);
-            let record = block.is_some_and(|block| block.block.record().is_some() && !block.faulty);
-            record || self.notebook.sources.get(*id).is_some_and(|source| source.file.is_some())
+        let record = |id: &str| {
+            let block = self.notebook.names.get(id).map(|number| &self.notebook.blocks[*number])?;
+            block.block.record().map(|_| block)
         };
-        if !shown.iter().any(known) {
-            let reason = words!(
-                "answered yes by {}: {} is neither a document with a file nor a record",
-                one.by,
-                Words::names(shown)
-            );
+        let document = |id: &&str| self.notebook.sources.get(*id).is_some_and(SourceEntry::shows);
+        let shows = |id: &&str| record(id).is_some_and(|block| unproven(block).is_none()) || document(id);
+        if !shown.iter().any(shows) {
+            let why = shown.iter().find_map(|id| Some((*id, unproven(record(id)?)?)));
+            let reason = match why {
+                Some((id, why)) => words!("answered yes by {}: `{}` is a record {}", one.by, id, why),
+                None => words!(
+                    "answered yes by {}: {} is neither a document with a file nor a record",
+                    one.by,
+                    Words::names(shown)
+                ),
+            };
             return signed(Said::of(Outcome::Open, reason), one);
         }
         let reason = words!("answered yes by {} on {}: {}", one.by, one.date, Words::names(shown));
@@ -257,6 +312,29 @@ impl Told<'_> {
 
 fn signed(said: Said, one: &Statement) -> Said {
     Said { place: Some(one.at), ..said }
+}
+
+/// Why a record shows nothing.
+fn unproven(block: &BlockEntry) -> Option<&'static str> {
+    let to_come = block.block.record().is_some_and(|record| record.to_come);
+    let held = block.block.calibrations().iter().all(Calibration::held);
+    match (block.faulty, to_come, held) {
+        (true, _, _) => Some("with an error"),
+        (_, true, _) => Some("of a day that is still to come"),
+        (_, _, false) => Some("with an instrument whose calibration did not hold"),
+        (false, false, true) => None,
+    }
+}
+
+/// Whether the words of a role stand in `S. Orr, certifier`; `no certifier` is none.
+fn has_role(by: &str, role: &str) -> bool {
+    let words = |text: &str| -> Vec<String> {
+        let parts = text.split(|sign: char| !sign.is_alphanumeric()).filter(|part| !part.is_empty());
+        parts.map(str::to_lowercase).collect()
+    };
+    let (by, role) = (words(by), words(role));
+    let denied = by.iter().any(|word| matches!(word.as_str(), "no" | "not" | "non" | "without"));
+    !role.is_empty() && !denied && by.windows(role.len()).any(|some| some == role)
 }
 
 /// What is not there.

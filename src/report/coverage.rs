@@ -3,7 +3,7 @@
 
 use super::Told;
 use super::asked::{Outcome, Said};
-use crate::model::{BlockEntry, Purpose, RequirementKind, Status};
+use crate::model::{BlockEntry, Origin, Purpose, RequirementKind, Role, Status};
 use crate::rules::limit;
 use crate::rules::packs::{Item, Pack, Weight, When, subjects};
 use crate::source::Span;
@@ -43,6 +43,8 @@ pub(crate) struct ItemRow {
     pub not_yet: bool,
     /// What is missing is something of its own, beside what requirements of blocks tell.
     pub own: bool,
+    /// Nobody read what is asked, and that alone keeps it from meeting.
+    pub unread: bool,
 }
 
 impl Coverage {
@@ -63,12 +65,14 @@ impl Coverage {
 const DC: &[Purpose] = &[Purpose::Dc, Purpose::FullVoltage];
 
 impl<'a> Told<'a> {
-    /// `None` for a journal that is of no vehicle: without one in its front matter, without rules and without a voltage.
+    /// `None` for a journal that is of no vehicle: neither its front matter nor an answer says so, and no block knows a
+    /// voltage or judges what is of safety or law.
     pub(crate) fn coverage(self) -> Option<Coverage> {
         let front = &self.notebook.front;
+        let said = !front.identity.0.is_empty() || front.builder.is_some() || !front.rules.is_empty();
         let asked = !self.notebook.packs.is_empty() || !self.notebook.statements.is_empty();
-        let vehicle = !front.identity.0.is_empty() || self.highest(DC).is_some();
-        (asked || vehicle).then(|| {
+        let judged = || self.results.judged.iter().any(|judged| judged.kind != RequirementKind::Wish);
+        (said || asked || judged() || self.highest(DC).is_some()).then(|| {
             let rows = |pack: &'static Pack| pack.items.iter().map(|item| self.item((pack, item))).collect();
             let of_pack =
                 |pack: &&'static Pack| PackRows { name: &pack.name, about: &pack.about, items: rows(pack) };
@@ -84,6 +88,24 @@ impl<'a> Told<'a> {
         });
         let known = values.filter(|(global, _)| self.results.is_known(*global));
         known.map(|(global, _)| self.results.values[global]).reduce(f64::max)
+    }
+
+    /// Whether some block knows the voltage of the vehicle, and none that should does not.
+    pub(crate) fn knows_voltage(self) -> bool {
+        self.highest(DC).is_some() && !self.unsure(DC) && !self.unsure(&[Purpose::Ac])
+    }
+
+    /// Whether a block should know one of these voltages, and does not; or whether something could not be read at all.
+    fn unsure(self, of: &[Purpose]) -> bool {
+        let unknown = self.current().any(|(number, block)| {
+            let mut globals = (self.plan.first[number]..).zip(&block.nodes);
+            globals.any(|(global, node)| {
+                let meant = node.purpose.is_some_and(|one| of.contains(&one));
+                let left_out = matches!(node.role, Role::Field(Origin::Absent));
+                meant && !left_out && !self.results.is_known(global)
+            })
+        });
+        unknown || !self.notebook.broken.is_empty()
     }
 
     pub(super) fn current(self) -> impl Iterator<Item = (usize, &'a BlockEntry)> {
@@ -113,7 +135,9 @@ impl<'a> Told<'a> {
             Some(_) if confirmed.is_some() => Some(Status::Confirmed),
             other => other.as_ref().map(|source| Status::from(source.standing)),
         };
+        let amiss = self.notebook.amiss.iter().any(|one| std::ptr::eq(*one, item));
         let mut said = match self.not_asked(&item.when) {
+            _ if amiss => Said::of(Outcome::Open, "its rule has an error: see the findings"),
             Some(why) => Said::of(Outcome::NotApplicable, why),
             None => capped(self.asked((pack, item)), status),
         };
@@ -142,6 +166,7 @@ impl<'a> Told<'a> {
             place: said.place,
             not_yet: said.not_yet,
             own: said.own,
+            unread: said.unread,
         }
     }
 
@@ -159,7 +184,7 @@ impl<'a> Told<'a> {
                 let threshold = limit("high_voltage_dc").si();
                 let shown = (highest * 10.0).round() / 10.0;
                 let why = words!("asked above {} V DC; the highest voltage here is {} V", threshold, shown);
-                (!high_dc && !high_ac).then_some(why)
+                (!high_dc && !high_ac && self.knows_voltage()).then_some(why)
             }
             When::With(kind) => {
                 self.of_kind(kind).is_empty().then(|| words!("asked of a vehicle with a `{}` block", kind))
@@ -184,7 +209,7 @@ fn capped(said: Said, status: Option<Status>) -> Said {
         }
         (Some(Status::SecondHand), Outcome::Meets | Outcome::Answered) => {
             let reason = words!("what is asked is second-hand, read it; {}", said.reason);
-            Said { outcome: Outcome::Close, reason, ..said }
+            Said { outcome: Outcome::Close, reason, unread: true, ..said }
         }
         _ => said,
     }

@@ -53,7 +53,8 @@ impl Told<'_> {
         }
         for row in coverage.iter().flat_map(|coverage| coverage.rows()) {
             // What a requirement tells stands there already.
-            if row.own && matches!(row.outcome, Outcome::Fails | Outcome::Open | Outcome::Missing) {
+            let wanting = row.own && matches!(row.outcome, Outcome::Fails | Outcome::Open | Outcome::Missing);
+            if wanting || row.unread {
                 let subject = row.source.is_empty();
                 let what = match subject {
                     true => row.theme.to_owned(),
@@ -65,12 +66,12 @@ impl Told<'_> {
                 };
                 items.push(OpenItem {
                     kind: row.kind,
-                    word: row.outcome.word(),
+                    word: if row.unread { "limit unread" } else { row.outcome.word() },
                     what,
                     label,
                     block: None,
                     reason: row.reason.clone(),
-                    place: row.place,
+                    place: row.place.or_else(|| self.answered_at(row.pack)),
                     not_yet: row.not_yet,
                     judged: None,
                 });
@@ -103,5 +104,12 @@ impl Told<'_> {
             (item.not_yet, item.kind == RequirementKind::Wish, rank(item.word), item.kind)
         });
         items
+    }
+
+    /// Where an item that nothing is there of would be answered: the newest inspection, else where its pack is asked for.
+    fn answered_at(self, pack: &str) -> Option<Span> {
+        let answers = self.current().filter(|(_, block)| !block.block.statements().is_empty());
+        let asked = self.notebook.front.rules.iter().find(|(name, _)| name == pack);
+        answers.last().map(|(_, block)| block.name_span).or(asked.map(|(_, span)| *span))
     }
 }

@@ -41,6 +41,8 @@ pub(crate) struct Pack {
 #[derive(Debug)]
 pub(crate) struct Item {
     pub id: String,
+    /// Of its file, from 1.
+    pub line: usize,
     /// What it is about, in a word or two.
     pub theme: String,
     pub weight: Weight,
@@ -102,10 +104,18 @@ pub(crate) fn shipped() -> &'static [Pack] {
     PACKS.get_or_init(|| SHIPPED.iter().map(|(name, text)| sound(name, text)).collect())
 }
 
+/// The name of the subjects among the packs.
+const SUBJECTS: &str = "coverage";
+
 /// What every journal of a vehicle is asked about.
 pub(crate) fn subjects() -> &'static Pack {
-    static SUBJECTS: OnceLock<Pack> = OnceLock::new();
-    SUBJECTS.get_or_init(|| sound("coverage", include_str!("subjects.yaml")))
+    static PACK: OnceLock<Pack> = OnceLock::new();
+    PACK.get_or_init(|| sound(SUBJECTS, include_str!("subjects.yaml")))
+}
+
+/// Whether a pack of that name is the program's: none of a journal's own may have it.
+pub(crate) fn is_taken(name: &str) -> bool {
+    name == SUBJECTS || SHIPPED.iter().any(|(shipped, _)| *shipped == name)
 }
 
 fn sound(name: &str, text: &str) -> Pack {
@@ -131,12 +141,17 @@ pub(crate) fn own(name: &str, text: &str) -> (&'static Pack, Vec<PackFault>) {
 /// Reads a pack; an item in which something is amiss is told and left out.
 pub(super) fn read(name: &str, text: &str) -> (Pack, Vec<PackFault>) {
     let (node, findings) = read_yaml(FileId(0), text);
-    let mut reader = Reader { text, rule: name != "coverage", faults: Vec::new() };
+    let mut reader = Reader { text, rule: name != SUBJECTS, faults: Vec::new() };
     for finding in findings {
         let at = finding.span.map_or(0, |span| span.start as usize);
         reader.fault(at, finding.message.to_string());
     }
-    let about = text.lines().next().unwrap_or_default().trim_start_matches(['#', ' ']).trim().to_owned();
+    let first = text.trim_start_matches('\u{feff}').lines().next().unwrap_or_default();
+    let about = first.strip_prefix('#').unwrap_or_default().trim_start_matches(['#', ' ']).trim().to_owned();
+    if about.is_empty() {
+        reader
+            .fault(0, "its first line is no `# …` that says what was read of it, and who decides".to_owned());
+    }
     let mut items: Vec<Item> = Vec::new();
     for (key, value) in node.iter().flat_map(entries) {
         if key.text() != Some("items") {
@@ -185,8 +200,12 @@ impl Reader<'_> {
     }
 
     fn fault(&mut self, at: usize, message: String) {
-        let line = self.text.get(..at).unwrap_or(self.text).matches('\n').count() + 1;
+        let line = self.line(at);
         self.faults.push(PackFault { line, message });
+    }
+
+    fn line(&self, at: usize) -> usize {
+        self.text.get(..at).unwrap_or(self.text).matches('\n').count() + 1
     }
 
     fn item(&mut self, key: &Node, node: &Node) -> Option<Item> {
@@ -233,7 +252,8 @@ impl Reader<'_> {
                 "show"
             }
         };
-        let item = Item { id, theme, weight, source, asks, when, due: due.to_owned(), judged_by };
+        let line = self.line(key.span.start as usize);
+        let item = Item { id, line, theme, weight, source, asks, when, due: due.to_owned(), judged_by };
         (self.faults.len() == told).then_some(item)
     }
 

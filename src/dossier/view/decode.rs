@@ -46,8 +46,10 @@ fn from_png(bytes: Vec<u8>, most: (u32, u32)) -> Result<Picture, String> {
         }
     }
     drop(reader);
-    if is_small(&bytes, (width, height)) {
-        return Ok(picture(PictureFormat::Png, bare::png(bytes), (width, height)));
+    if is_small(&bytes, (width, height))
+        && let Some(bytes) = bare::png(&bytes)
+    {
+        return Ok(picture(PictureFormat::Png, bytes, (width, height)));
     }
     let pixels = shrink.pixels().on_white();
     // Drawings have few tones and stay sharp; a photograph is smaller as a JPEG.

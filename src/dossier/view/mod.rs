@@ -30,6 +30,7 @@ mod supposed;
 
 use super::Given;
 use super::piece::{Columns, Document, Item, Paper, Piece, Rich};
+use crate::blocks::PACK_LAYOUT;
 use crate::compile::Worked;
 use crate::findings::Finding;
 use crate::journal::{Block, BlockForm, plain};
@@ -103,6 +104,14 @@ impl<'a> Scene<'a> {
             generator: format!("Voltwright {}", env!("CARGO_PKG_VERSION")),
             items,
         }
+    }
+
+    /// The reports of the packs that stand, whether they could be worked or not.
+    pub(super) fn packs(&self) -> impl Iterator<Item = &'a BlockReport> {
+        let blocks = &self.given.worked.notebook.blocks;
+        let stands = |number: usize| blocks.get(number).is_some_and(|block| block.replaced_by.is_none());
+        let standing = self.reports.iter().enumerate().filter(move |(number, _)| stands(*number));
+        standing.map(|(_, report)| report).filter(|report| report.kind == PACK_LAYOUT.name)
     }
 
     /// A value in words, leading to where it stands.

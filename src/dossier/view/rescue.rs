@@ -3,7 +3,6 @@
 use super::super::pictures::{Form, Spot, outlines};
 use super::super::piece::{Columns, Document, Entry, Item, Piece, Rich, Style};
 use super::{Scene, heading, item, with_id};
-use crate::blocks::PACK_LAYOUT;
 use crate::model::{Purpose, RescueThing, capital};
 use crate::report::{BlockReport, Place, Rescue};
 
@@ -35,19 +34,25 @@ pub(in crate::dossier) fn rescue(scene: &Scene<'_>, style: Style) -> Option<Docu
     Some(Document { title, columns: Columns::One, ..scene.document(items) })
 }
 
-/// What stands between the poles, as the newest pack says.
+/// What stands between the poles, of every pack. Where one could not be worked, nothing is known.
 fn voltages(scene: &Scene<'_>) -> String {
-    let pack = scene.reports.iter().rfind(|report| report.kind == PACK_LAYOUT.name && report.worked);
     let shown = |report: &BlockReport, purpose: Purpose| {
         report.results.iter().find(|row| row.purpose == Some(purpose)).map(|row| row.shown.clone())
     };
-    let voltages = pack
-        .and_then(|pack| Some((shown(pack, Purpose::FullVoltage)?, shown(pack, Purpose::NominalVoltage)?)));
-    match voltages {
-        Some((full, nominal)) => {
+    let of_pack = |pack: &BlockReport| {
+        Some((pack.name.clone(), shown(pack, Purpose::FullVoltage)?, shown(pack, Purpose::NominalVoltage)?))
+    };
+    let voltages: Option<Vec<_>> = scene.packs().map(of_pack).collect();
+    match voltages.as_deref() {
+        None | Some([]) => "The voltage is not in this journal: take it to be deadly.".to_owned(),
+        Some([(_, full, nominal)]) => {
             format!("Up to {full} DC between the poles, {nominal} nominal. Motor cables carry as much.")
         }
-        None => "The voltage is not in this journal: take it to be deadly.".to_owned(),
+        Some(several) => {
+            let each = several.iter().map(|(name, full, _)| format!("{name} up to {full} DC"));
+            let each = each.collect::<Vec<_>>().join(", ");
+            format!("Several packs: {each}. In series they add up. Motor cables carry as much.")
+        }
     }
 }
 

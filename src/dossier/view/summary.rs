@@ -10,7 +10,6 @@ use super::masses::masses;
 use super::places::{Places, page, table};
 use super::rich;
 use super::{Scene, cover, coverage, heading, item, readings, supposed, with_id};
-use crate::blocks::PACK_LAYOUT;
 use crate::model::{Caution, NOT_AN_APPROVAL, SourceEntry};
 
 /// Identity, voltage, what fails or is open, masses, limits, readings, evidence, and where to sign.
@@ -76,11 +75,11 @@ fn signatures() -> Item {
     })
 }
 
-/// The pack in a sentence, its caution beside it.
+/// Each pack in a sentence, its caution beside it; and where a voltage is not known, that.
 fn voltage(scene: &Scene<'_>) -> Vec<Item> {
-    let pack = scene.reports.iter().rfind(|report| report.kind == PACK_LAYOUT.name && report.worked);
     let mut items = Vec::new();
-    items.extend(pack.map(|report| {
+    let packs = scene.packs().filter(|report| report.worked);
+    items.extend(packs.map(|report| {
         let (bold, rest) = &report.sentence;
         let text = rich::join([
             Rich::plain("The pack: "),
@@ -89,7 +88,12 @@ fn voltage(scene: &Scene<'_>) -> Vec<Item> {
         ]);
         item(Piece::Paragraph { style: Style::Body, text })
     }));
-    let high = scene.given.worked.told().cautions().into_iter().filter(|one| *one == Caution::HighVoltage);
+    let told = scene.given.worked.told();
+    if told.coverage().is_some() && !told.knows_voltage() {
+        let text = "Not every voltage of this vehicle is known here: take it to be high voltage.";
+        items.push(item(Piece::Paragraph { style: Style::Body, text: Rich::plain(text) }));
+    }
+    let high = told.cautions().into_iter().filter(|one| *one == Caution::HighVoltage);
     items.extend(high.map(|caution| item(caution_in_short(caution))));
     items
 }

@@ -21,7 +21,7 @@ use program::{Folder, Run, program};
 use register::register;
 
 /// What is only found by printing.
-const PRINTING: &[&str] = &["missing-glyph", "missing-picture"];
+const PRINTING: &[&str] = &["missing-glyph", "missing-picture", "rescue-cut"];
 
 #[test]
 fn each_mistake_is_found_at_its_place_and_nothing_else_is() {

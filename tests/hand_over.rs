@@ -265,3 +265,83 @@ fn no_file_of_the_journal_is_overwritten() {
     fs::create_dir(folder.path.join("a.zip")).expect("a folder");
     assert_eq!(run(&folder, &["hand-over", "--out", "a.zip"]).status, 3);
 }
+
+/// One sheet whatever stands on it, each place with its number, and a finding where texts were cut.
+#[test]
+fn a_rescue_sheet_is_one_sheet_whatever_stands_on_it() {
+    let long = "the very long-winded junction box with its orange cover behind the second row of seats ";
+    let sheet = |(places, steps): (usize, usize), words: &str, paper: &str| {
+        let mut text = format!(
+            "---\ntitle: {words} invented\npaper: {paper}\nvehicle: {{description: {words} invented}}\n---\n\n```yaml rescue sheet\nplaces:\n"
+        );
+        for place in 1..=places {
+            text += &format!(
+                "  - {{name: {words} box {place}, what: pack, at: [0.3 m, 0.2 m, 0.9 m], to: [0.9 m, 0.4 m, 1 m], note: {words} pull}}\n"
+            );
+        }
+        text += "outline: {length: 3.9 m, width: 1.6 m, height: 2.6 m, wheelbase: 2.2 m}\nmake_safe:\n";
+        text.extend((0..steps).map(|_| format!("  - {words} step\n")));
+        text + &format!("fire: {words} much water\n```\n")
+    };
+    let very = long.repeat(5);
+    for (counts, words, paper, cut) in [
+        ((1, 1), "", "a4", false),
+        ((12, 4), "", "letter", false),
+        ((30, 20), "", "letter", false),
+        ((30, 20), very.as_str(), "a4", true),
+        ((30, 20), very.as_str(), "letter", true),
+    ] {
+        let folder = Folder::new();
+        folder.write("van.md", sheet(counts, words, paper));
+        let made = run(&folder, &["dossier", "--out", "out"]);
+        assert_eq!(made.status, 0, "{}", made.err);
+        let file = lopdf::Document::load(folder.path.join("out/rescue.pdf")).expect("a sheet");
+        assert_eq!(file.get_pages().len(), 1, "{counts:?}, {paper}, {} letters", words.len());
+        let told = file.extract_text(&[1]).expect("its text");
+        for needed in ["Make safe", "In a fire", &format!("{}.", counts.0), &format!("{}.", counts.1)] {
+            assert!(told.contains(needed), "no `{needed}` of {counts:?}: {told}");
+        }
+        assert_eq!(told.contains('…'), cut, "{counts:?}: {told}");
+        assert_eq!(made.err.contains("rescue-cut"), told.contains('…'), "{}", made.err);
+    }
+}
+
+/// Spaces and letters of any language in names; the original of a picture goes as it is, its copies in the papers without
+/// what the camera wrote.
+#[test]
+fn names_are_kept_and_places_of_photographs_stay_in_their_files_alone() {
+    let told = b"GPS 52.0 N 13.0 E, invented";
+    // Before its end a text, after it what some cameras append.
+    let chunk = [&(told.len() as u32).to_be_bytes()[..], b"tEXt", told, &[0xfc, 0x7b, 0x2a, 0x11]].concat();
+    let picture = [&DOT[..33], &chunk, &DOT[33..], told].concat();
+    let folder = van();
+    folder.write("Belege süd/Foto größer.png", &picture);
+    let text =
+        VAN.replace("ticket: {", "foto: {title: A photograph, file: Belege süd/Foto größer.png}\nticket: {");
+    folder.write("van.md", text);
+    let handed = run(&folder, &["hand-over", "--out", "für die Prüfung.zip"]);
+    assert_eq!(handed.status, 0, "{}", handed.err);
+    let files = unpacked(&folder.path.join("für die Prüfung.zip"));
+    assert_eq!(files["journal/Belege süd/Foto größer.png"], picture, "as it is");
+    let sums = String::from_utf8(files["SHA256SUMS"].clone()).expect("text");
+    assert!(sums.contains("  journal/Belege süd/Foto größer.png\n"), "{sums}");
+    assert!(!handed.err.contains("größer.png` can't be shown"), "{}", handed.err);
+    // In a page pictures stand in base 64, where three bytes begin at any of three places.
+    let written = [0, 1, 2].map(|from| base_64(&told[from..from + 18]));
+    let within = |bytes: &[u8], some: &[u8]| bytes.windows(some.len()).any(|part| part == some);
+    let holds = |bytes: &[u8]| within(bytes, told) || written.iter().any(|some| within(bytes, some));
+    let original = [b"data:image/png;base64,".as_slice(), &base_64(&picture)].concat();
+    assert!(holds(&original), "it would be seen");
+    let with: Vec<&String> = files.iter().filter(|(_, bytes)| holds(bytes)).map(|(name, _)| name).collect();
+    assert_eq!(with, ["journal/Belege süd/Foto größer.png"]);
+}
+
+/// Of a length that three divides no more is needed; what is left of others is left out.
+fn base_64(bytes: &[u8]) -> Vec<u8> {
+    const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let four = |three: &[u8]| {
+        let whole = three.iter().fold(0_usize, |whole, byte| whole * 256 + usize::from(*byte));
+        [18, 12, 6, 0].map(|by| SIGNS[whole >> by & 63])
+    };
+    bytes.chunks_exact(3).flat_map(four).collect()
+}

@@ -1,7 +1,7 @@
 //! What a rescue crew must know at a glance: where high voltage is, how to cut it off, what to do in a fire.
 
 use crate::blocks::shared::lists::plain_items;
-use crate::findings::{Code, Severity};
+use crate::findings::{Code, Severity, codes};
 use crate::model::{
     Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RescuePlace, RescueSheet,
     RescueThing, Row, Slot, Takes,
@@ -102,6 +102,10 @@ const LOOKED_FOR: [(&[RescueThing], &str); 3] = [
     (&[RescueThing::Battery], "12 V battery"),
 ];
 
+/// What one sheet has room for.
+const MOST_PLACES: usize = 30;
+const MOST_STEPS: usize = 20;
+
 struct Rescue {
     count: Slot<f64>,
     lacks: Vec<(&'static str, &'static str)>,
@@ -111,10 +115,12 @@ struct Rescue {
 fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let places = form.list("places", &["name"], |form, _| read_place(form));
     let places: Vec<RescuePlace> = places.into_iter().filter_map(|entry| entry.read).collect();
+    refuse_more(form, ("places", places.len()), MOST_PLACES);
     let outline = form.group("outline", |form| {
         ["length", "width", "height", "wheelbase"].map(|key| form.required::<Length>(key))
     });
     let make_safe = plain_items(form, "make_safe", "Take the key out.");
+    refuse_more(form, ("make_safe", make_safe.len()), MOST_STEPS);
     let make_safe = make_safe.into_iter().map(|(text, _)| text).collect();
     let fire = form.text("fire").map_or_else(String::new, |(text, _)| text);
     let ones = vec!["1"; places.len()].join(" + ");
@@ -123,6 +129,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let lacking = LOOKED_FOR.into_iter().filter(|(things, _)| !shown(things));
     let lacks = lacking.map(|(things, words)| (things[0].word(), words)).collect();
     Box::new(Rescue { count, lacks, sheet: RescueSheet { places, outline, make_safe, fire } })
+}
+
+/// A crew has one sheet.
+fn refuse_more(form: &mut Form<'_, '_>, (key, count): (&str, usize), most: usize) {
+    if count > most {
+        let message = words!("{} entries of `{}`, and one sheet has room for {}", count, key, most);
+        let help = "keep those that a crew looks for first";
+        form.report(&codes::BAD_VALUE, form.place_of(key), message, help);
+    }
 }
 
 fn read_place(form: &mut Form<'_, '_>) -> Option<RescuePlace> {
@@ -154,16 +169,25 @@ fn read_point(form: &mut Form<'_, '_>, key: &str, names: [&'static str; 3]) -> O
 }
 
 impl Rescue {
-    /// Places that are wider, higher or further along than the vehicle; how far it reaches ahead of the front axle is not
-    /// known, so along it only what is longer than all of it is told.
+    /// Places that are wider, higher or further along than the vehicle. How far it reaches ahead of the front axle is not
+    /// known, but all of what it is longer than its wheelbase at most, and behind that axle no further than it is long.
     fn tell_outside(&self, page: &mut Page<'_>) {
         let Some(outline) = self.sheet.outline else { return };
-        let [Some(length), Some(width), Some(height), _] = outline.map(|slot| page.get(slot)) else { return };
+        let [Some(length), Some(width), Some(height), Some(wheelbase)] = outline.map(|slot| page.get(slot))
+        else {
+            return;
+        };
+        if wheelbase >= length {
+            let message = "the wheelbase is no shorter than the vehicle";
+            let help = "hold `length` and `wheelbase` against the vehicle: they may have been swapped";
+            return page.find(&OUTSIDE_OUTLINE, outline[3].index(), message, help);
+        }
         for place in &self.sheet.places {
             for point in [Some(place.at), place.to].into_iter().flatten() {
                 let [Some(x), Some(y), Some(z)] = point.map(|slot| page.get(slot)) else { continue };
                 let zero = Length::default();
-                let outside = x.abs() > length || y.abs() * 2.0 > width || z < zero || z > height;
+                let along = x < wheelbase - length || x > length;
+                let outside = along || y.abs() * 2.0 > width || z < zero || z > height;
                 if outside {
                     let message = words!("`{}` lies outside the vehicle's outline", place.name);
                     let help =

@@ -22,7 +22,6 @@ use crate::model::Evidence;
 use crate::moves::Moves;
 use crate::source::Sources;
 use crate::words::words;
-use piece::Style;
 
 pub(crate) use screen::{Beside, Screen};
 pub(crate) use view::date;
@@ -87,7 +86,9 @@ pub(crate) fn build(given: &Given<'_>) -> Made {
         (dossier, summary_pdf, [page, summary])
     });
     let rescue = rescue(&scene);
+    let (rescue, cut) = rescue.map_or((None, None), |(sheet, cut)| (Some(sheet), cut));
     let mut findings = scene.found;
+    findings.extend(cut.map(|name| shortened(given.worked, &name)));
     let mut missing: Vec<char> = [Some(&dossier_pdf), Some(&summary_pdf), rescue.as_ref()]
         .into_iter()
         .flatten()
@@ -107,11 +108,29 @@ pub(crate) fn build(given: &Given<'_>) -> Made {
     }
 }
 
-/// The sheet for a rescue crew: in large type, or smaller where that takes a second sheet.
-fn rescue(scene: &view::Scene<'_>) -> Option<pdf::Printed> {
-    let printed = |style| view::rescue(scene, style).map(|sheet| pdf::pdf(&sheet));
-    let large = printed(Style::Large)?;
-    if large.pages > 1 { printed(Style::Body) } else { Some(large) }
+/// The sheet for a rescue crew: as large as one sheet has room for, with texts cut where nothing else helps. With the name
+/// of its block where they are.
+fn rescue(scene: &view::Scene<'_>) -> Option<(pdf::Printed, Option<String>)> {
+    let mut made = None;
+    for fit in view::Fit::ALL {
+        let sheet = view::rescue(scene, fit)?;
+        let printed = pdf::pdf(&sheet.document);
+        let fits = printed.pages == 1;
+        made = Some((printed, sheet.cut));
+        if fits {
+            break;
+        }
+    }
+    made
+}
+
+/// Told at the block.
+fn shortened(worked: &Worked, name: &str) -> Finding {
+    let message = words!("the rescue sheet of `{}` had to be cut to fit one sheet", name);
+    let help = "shorten names, notes and sentences: a crew reads nothing that is not on the sheet";
+    let block = worked.notebook.blocks.iter().find(|block| block.name == name);
+    let place = block.map(|block| block.name_span);
+    Finding { span: place, ..Finding::placeless(&codes::RESCUE_CUT, message, help) }
 }
 
 /// The journal's title, or the first file's first heading, or its path.

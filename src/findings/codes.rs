@@ -55,6 +55,7 @@ codes! {
     UNSAFE_LINK = "unsafe-link", Warning, "a link whose address is not http, https, mailto or a place in the journal; it is dropped";
     RAW_HTML = "raw-html", Note, "raw HTML that the dossier shows as text";
     MISSING_PICTURE = "missing-picture", Warning, "a picture that can't be shown: it is not there, is not PNG or JPEG, breaks off, or is too large";
+    RESCUE_CUT = "rescue-cut", Warning, "texts of a rescue sheet that were cut, as one sheet has no room for them";
     MISSING_GLYPH = "missing-glyph", Warning, "a character that the embedded fonts can't show";
     FILE_UNREADABLE = "file-unreadable", Error, "a file of the journal, or one that it names, can't be read; a pipe, device or socket is none";
     FILE_OUTSIDE = "file-outside", Error, "a file that the journal names is not in the journal folder";

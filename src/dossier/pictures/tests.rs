@@ -198,14 +198,24 @@ fn what_does_not_fit_is_counted() {
 #[test]
 fn no_number_of_a_rescue_sheet_lies_on_another() {
     for measures in [[2.4, 1.3, 1.5, 1.7], [3.9, 1.6, 1.9, 2.2], [6.8, 2.3, 3.1, 4.3]] {
-        for (count, step) in [(1, 0.0), (6, 0.0), (15, 0.02), (15, 0.25)] {
+        for (count, step) in [
+            (1, 0.0),
+            (6, 0.0),
+            (15, 0.02),
+            (15, 0.25),
+            (20, -0.4),
+            (21, 0.0),
+            (30, 0.1),
+            (40, 0.0),
+            (40, -0.3),
+        ] {
             let spot = |number: usize| Spot {
                 form: [Form::Box, Form::Cable, Form::Dot][number % 3],
                 at: [step * number as f64, 0.3, 0.5],
                 to: number.is_multiple_of(2).then_some([step * number as f64 + 0.4, -0.3, 0.8]),
             };
             let spots: Vec<Spot> = (0..count).map(spot).collect();
-            let drawing = outlines(measures, &spots, "places".to_owned());
+            let drawing = outlines((measures, 230.0), &spots, "places".to_owned());
             check(&drawing);
             let numbers = texts(&drawing).into_iter().filter(|(text, _)| text.parse::<usize>().is_ok());
             assert_eq!(numbers.count(), 2 * count, "each in both views");
@@ -217,8 +227,11 @@ fn no_number_of_a_rescue_sheet_lies_on_another() {
 #[test]
 fn a_place_is_where_it_is_said_to_be() {
     let spot = |at| Spot { form: Form::Dot, at, to: None };
-    let drawing =
-        outlines([4.0, 1.6, 1.8, 2.4], &[spot([0.0, 0.6, 0.5]), spot([2.4, -0.6, 1.5])], String::new());
+    let drawing = outlines(
+        ([4.0, 1.6, 1.8, 2.4], 230.0),
+        &[spot([0.0, 0.6, 0.5]), spot([2.4, -0.6, 1.5])],
+        String::new(),
+    );
     // The two ends of each leader; the one at the place is behind the one at the number.
     let leaders: Vec<(f64, f64)> = drawing
         .marks

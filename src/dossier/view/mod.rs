@@ -38,7 +38,7 @@ use crate::report::{BlockReport, Contributor};
 use crate::source::{FileId, Sources};
 
 pub(crate) use date::text as date;
-pub(super) use rescue::rescue;
+pub(super) use rescue::{Fit, rescue};
 pub(super) use rich::{block_id, set};
 pub(super) use summary::summary;
 

@@ -109,6 +109,22 @@ fn a_journal_brings_a_pack_of_its_own() {
     assert_eq!(limit["source"], "invented order, 3");
 }
 
+/// The demonstration: some met, one failing, some open; and a first hour that says of most that it is not there.
+#[test]
+fn the_demonstrations_say_what_they_lack() {
+    let counts = |name: &str| {
+        let found = register(&copied::copy_of(&format!("notebooks-demo/{name}")));
+        let subjects: Vec<&Value> =
+            entries(&found, "coverage").filter(|one| one["pack"] == "coverage").collect();
+        ["meets", "fails", "open", "not in this journal"]
+            .map(|word| subjects.iter().filter(|one| one["verdict"] == word).count())
+    };
+    let [meets, fails, open, missing] = counts("pickup");
+    assert!(meets >= 5 && fails == 1 && open >= 1 && missing >= 1, "{:?}", counts("pickup"));
+    let [meets, .., missing] = counts("first-hour");
+    assert!(meets == 0 && missing > 20, "{:?}", counts("first-hour"));
+}
+
 /// What fails comes first, and each line says where.
 #[test]
 fn what_is_open_is_one_list_with_the_worst_first() {

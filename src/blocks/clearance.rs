@@ -51,7 +51,7 @@ pub(super) static KIND: Kind = Kind {
         .due(Stage::Test),
     ],
     rows: &[&ROOM.row],
-    takes: &[&LIMIT.row, &LENGTH.row, &WIDTH.row],
+    takes: &[&LIMIT.row, &LENGTH.row, &WIDTH.row, &WHEELBASE.row, &PACK_FRONT.row, &PACK_REAR.row],
     requires: &[&FAR_ENOUGH, &CRUSH],
     example: Example {
         journal: "\
@@ -85,6 +85,9 @@ static SIDES: Family = Family { name: "sides", label: "Side", case: "SIDE" };
 /// What the vehicle's rescue sheet says of it.
 static LENGTH: Taken<Length> = Taken::new("sheet", "outline.length").about("of a `rescue` block");
 static WIDTH: Taken<Length> = Taken::new("sheet", "outline.width").about("of a `rescue` block");
+static WHEELBASE: Taken<Length> = Taken::new("sheet", "outline.wheelbase").about("of a `rescue` block");
+static PACK_FRONT: Taken<Length> = Taken::new("sheet", "pack_front").about("of a `rescue` block");
+static PACK_REAR: Taken<Length> = Taken::new("sheet", "pack_rear").about("of a `rescue` block");
 
 /// What the rule asks, the name of a row of its table before `_limit`.
 static LIMIT: Taken<Length> = Taken::new("", "front_limit");
@@ -111,6 +114,8 @@ struct Clearance {
     unjudged: bool,
     /// The vehicle's length and width.
     outline: Option<[Slot<Length>; 2]>,
+    /// Its wheelbase, and where along it the battery begins and ends.
+    placed: Option<[Slot<Length>; 3]>,
     /// A crush force that nobody has tried.
     untried: bool,
 }
@@ -150,10 +155,16 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         .first()
         .map(|sheet| sheet.name.to_owned());
     let sheet = sheet.map(|name| BlockName::found(&name, form.place));
-    let outline = sheet.map(|sheet| [&LENGTH, &WIDTH].map(|row| form.lookup().taken(row, Some(&sheet))));
+    let outline =
+        sheet.as_ref().map(|sheet| [&LENGTH, &WIDTH].map(|row| form.lookup().taken(row, Some(sheet))));
+    let placed = sheet.and_then(|sheet| {
+        let [front, rear] = [&PACK_FRONT, &PACK_REAR].map(|row| form.lookup().if_there(row, Some(&sheet)));
+        let ends = front.zip(rear);
+        ends.map(|(front, rear)| [form.lookup().taken(&WHEELBASE, Some(&sheet)), front, rear])
+    });
     form.limit::<Force>("crush_test", "crush_test");
     form.outcomes().require(&CRUSH);
-    Box::new(Clearance { sides, rule, unjudged, outline, untried })
+    Box::new(Clearance { sides, rule, unjudged, outline, placed, untried })
 }
 
 fn read_rule(form: &mut Form<'_, '_>) -> Option<&'static Table> {
@@ -193,6 +204,31 @@ impl Clearance {
     }
 }
 
+impl Clearance {
+    /// With the battery where the rescue sheet has it, the body must reach beyond both axles.
+    fn hold_against_place(&self, page: &mut Page<'_>) {
+        let distance = |name: &str| {
+            let side = self.sides.iter().find(|side| side.name == name)?;
+            page.get(side.distance)
+        };
+        let Some(placed) = self.placed else { return };
+        let [Some(wheelbase), Some(first), Some(last)] = placed.map(|slot| page.get(slot)) else { return };
+        let (Some(front), Some(rear)) = (distance("front"), distance("rear")) else { return };
+        let wrong = match (front <= first, rear <= wheelbase - last) {
+            (true, _) => "behind the front axle",
+            (_, true) => "ahead of the rear axle",
+            (false, false) => return,
+        };
+        let reason = words!(
+            "with the battery from {} to {} behind the front axle the body would end {}: front and rear may have been swapped",
+            page.value(placed[1]),
+            page.value(placed[2]),
+            wrong
+        );
+        ["front", "rear"].iter().for_each(|name| page.hold_open(name, Stage::Build, reason.clone()));
+    }
+}
+
 impl Block for Clearance {
     fn evaluate(&self, bench: &mut Bench<'_>) {
         for side in &self.sides {
@@ -213,6 +249,7 @@ impl Block for Clearance {
             );
         }
         self.hold_against_outline(page);
+        self.hold_against_place(page);
         if self.untried {
             let reason = "it is no test's outcome: a guess or a wish shows nothing";
             page.hold_open(CRUSH.name, Stage::Test, reason);

@@ -1,10 +1,12 @@
 //! What the vehicle's papers and plates say: registration, seats, tow load, and the components with their numbers.
 
+use crate::findings::codes;
 use crate::model::{
-    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, Row, Slot, Stage, Takes,
+    Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Purpose, Range, Row, Slot, Stage, Takes,
 };
 use crate::quantities::si::{ElectricPotential, Mass, Power};
 use crate::quantities::sort;
+use crate::source::Span;
 use crate::words::{Words, words};
 
 pub(super) static KIND: Kind = Kind {
@@ -45,6 +47,7 @@ pub(super) static KIND: Kind = Kind {
             .sort(FieldSort::Stated),
         FieldDoc::new("motor_plate.voltage", Takes::Quantity(&sort::VOLTAGE), "as the plate says")
             .label("voltage on the motor's plate")
+            .purpose(Purpose::Dc)
             .range(Range::Positive)
             .sort(FieldSort::Stated),
     ],
@@ -104,8 +107,19 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
         if !form.has("serial") && !form.lookup().has(part.as_ref(), "serial") {
             form.missing("serial");
         }
-        for key in ["name", "serial", "approval"] {
+        for key in ["name", "approval"] {
             form.text(key);
+        }
+        // A dash is no number.
+        let dash = |(text, _): &(String, Span)| !text.contains(char::is_alphanumeric);
+        if let Some((text, at)) = form.text("serial").filter(dash) {
+            let message = words!("`{}` where a serial number is expected", text);
+            form.report(
+                &codes::BAD_VALUE,
+                at,
+                message,
+                "type it as the plate says, or in words where it has none",
+            );
         }
     });
     form.group("motor_plate", |form| {

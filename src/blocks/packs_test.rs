@@ -98,12 +98,33 @@ fn no_item_is_better_than_what_is_known_of_it() {
 }
 
 #[test]
-fn a_journal_with_only_a_pack_lists_every_subject_as_missing() {
+fn a_journal_with_only_rules_lists_every_subject_as_missing() {
     let text = "---\nrules: [un-r100]\n---\n";
     let sources = Sources(vec![Source::new("journal.md", text)]);
     let coverage = compile(&sources, &[FileId(0)], &Files, None).told().coverage().expect("rules");
     assert_eq!(coverage.subjects.len(), 25);
     assert!(coverage.rows().all(|row| matches!(row.outcome, Outcome::Missing)), "not all are missing");
+}
+
+/// FMVSS 305 S3: exactly 60 V is no high voltage; the list is shorter then, and nothing of it is met by the battery alone.
+#[test]
+fn a_journal_with_only_a_battery_lists_every_subject_as_missing() {
+    for (full, missing) in [("4 V", 15), ("4.00667 V", 25)] {
+        let text = format!(
+            "```yaml part cell21\nrole: cell\nnominal_voltage: 3.6 V\nfull_voltage: {full}\nempty_voltage: 3 V\ncapacity: 50 Ah\n\
+             mass: 1 kg\nresistance: 1 mohm\ncontinuous_discharge: 50 A\npeak_discharge: 100 A\n```\n\n\
+             ```yaml pack-layout pack\ncell: cell21\nseries: 15\nparallel: 1\nhousing_mass: 10 kg\n```\n"
+        );
+        let sources = Sources(vec![Source::new("journal.md", text)]);
+        let worked = compile(&sources, &[FileId(0)], &Files, None);
+        let coverage = worked.told().coverage().expect("a voltage");
+        let count = |outcome| coverage.subjects.iter().filter(|row| row.outcome == outcome).count();
+        assert_eq!(
+            (count(Outcome::Missing), count(Outcome::NotApplicable)),
+            (missing, 25 - missing),
+            "{full}"
+        );
+    }
 }
 
 #[test]

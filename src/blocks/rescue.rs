@@ -6,7 +6,7 @@ use crate::model::{
     Bench, Block, Example, FieldDoc, FieldSort, Form, Kind, Page, Range, RescuePlace, RescueSheet,
     RescueThing, Row, Slot, Takes,
 };
-use crate::quantities::si::Length;
+use crate::quantities::si::{Length, Measure};
 use crate::quantities::sort;
 use crate::words::{Words, words};
 
@@ -51,7 +51,7 @@ pub(super) static KIND: Kind = Kind {
         FieldDoc::new("fire", Takes::Text, "what to do in a fire, by reference to the cell maker's sheet")
             .label("in a fire"),
     ],
-    rows: &[&PLACES.row],
+    rows: &[&PLACES.row, &PACK_FRONT.row, &PACK_REAR.row],
     takes: &[],
     requires: &[],
     example: Example {
@@ -71,7 +71,7 @@ make_safe:
 fire: Much water on the battery for a long time; see the cell maker's sheet.
 ```
 ",
-        expected: &[("sheet.places_shown", "5")],
+        expected: &[("sheet.places_shown", "5"), ("sheet.pack_front", "1.2 m"), ("sheet.pack_rear", "2.2 m")],
     },
     sources: &[
         "what a sheet shows (units not to be cut, the high-voltage source, cables, cut-off switches): ISO 17840-1:2015 (second-hand); the order make safe, fire: ISO 17840-3:2019, abstract (read)",
@@ -95,6 +95,23 @@ static PLACES: Row<f64> = Row::formula("places_shown", "places on the sheet", "1
     .count()
     .principal();
 
+static PACK_FRONT: Row<Length> = Row::procedure(
+    "pack_front",
+    "foremost end of the battery",
+    "m",
+    "the least `x` of all places of the pack and of their opposite corners",
+)
+.about("behind the front axle, negative ahead of it")
+.when("with a place of the pack");
+static PACK_REAR: Row<Length> = Row::procedure(
+    "pack_rear",
+    "rearmost end of the battery",
+    "m",
+    "the greatest `x` of all places of the pack and of their opposite corners",
+)
+.about("behind the front axle")
+.when("with a place of the pack");
+
 /// What a crew looks for, one of each, and what it is called.
 const LOOKED_FOR: [(&[RescueThing], &str); 3] = [
     (&[RescueThing::Pack], "pack"),
@@ -108,6 +125,9 @@ const MOST_STEPS: usize = 20;
 
 struct Rescue {
     count: Slot<f64>,
+    /// Of every place of the pack where it begins and ends along the vehicle, and the outermost of them.
+    along: Vec<Slot<Length>>,
+    ends: Option<[Slot<Length>; 2]>,
     lacks: Vec<(&'static str, &'static str)>,
     sheet: RescueSheet,
 }
@@ -124,11 +144,17 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let make_safe = make_safe.into_iter().map(|(text, _)| text).collect();
     let fire = form.text("fire").map_or_else(String::new, |(text, _)| text);
     let ones = vec!["1"; places.len()].join(" + ");
-    let count = form.outcomes().result(PLACES.with("EACH", ones));
+    let packs = places.iter().filter(|place| place.what == RescueThing::Pack);
+    let along: Vec<Slot<Length>> =
+        packs.flat_map(|place| [Some(place.at), place.to]).flatten().map(|point| point[0]).collect();
+    let mut out = form.outcomes();
+    let count = out.result(PLACES.with("EACH", ones));
+    let uses: Vec<usize> = along.iter().map(|slot| slot.index()).collect();
+    let ends = (!along.is_empty()).then(|| [&PACK_FRONT, &PACK_REAR].map(|row| out.procedure(row, &uses)));
     let shown = |things: &[RescueThing]| places.iter().any(|place| things.contains(&place.what));
     let lacking = LOOKED_FOR.into_iter().filter(|(things, _)| !shown(things));
     let lacks = lacking.map(|(things, words)| (things[0].word(), words)).collect();
-    Box::new(Rescue { count, lacks, sheet: RescueSheet { places, outline, make_safe, fire } })
+    Box::new(Rescue { count, along, ends, lacks, sheet: RescueSheet { places, outline, make_safe, fire } })
 }
 
 /// A crew has one sheet.
@@ -169,6 +195,18 @@ fn read_point(form: &mut Form<'_, '_>, key: &str, names: [&'static str; 3]) -> O
 }
 
 impl Rescue {
+    /// In order the first and the last are the ends.
+    fn check(&self, page: &mut Page<'_>) {
+        let Some([front, rear]) = self.ends else { return };
+        let mut along: Vec<f64> =
+            self.along.iter().filter_map(|slot| page.get(*slot)).map(Measure::si).collect();
+        along.sort_unstable_by(f64::total_cmp);
+        for (slot, end) in [(front, along.first()), (rear, along.last())] {
+            let Some((found, end)) = page.get(slot).map(Measure::si).zip(end) else { continue };
+            page.checked(slot, (found - end).abs(), 0.0);
+        }
+    }
+
     /// Places that are wider, higher or further along than the vehicle. How far it reaches ahead of the front axle is not
     /// known, but all of what it is longer than its wheelbase at most, and behind that axle no further than it is long.
     fn tell_outside(&self, page: &mut Page<'_>) {
@@ -204,9 +242,17 @@ impl Block for Rescue {
     #[allow(clippy::cast_precision_loss)]
     fn evaluate(&self, bench: &mut Bench<'_>) {
         bench.set(self.count, self.sheet.places.len() as f64);
+        let Some([front, rear]) = self.ends else { return };
+        let along: Vec<f64> = self.along.iter().map(|slot| bench.get(*slot).si()).collect();
+        // What is not known leaves nothing known.
+        if along.iter().all(|x| x.is_finite()) {
+            bench.set(front, Length::from_si(along.iter().copied().fold(f64::INFINITY, f64::min)));
+            bench.set(rear, Length::from_si(along.iter().copied().fold(f64::NEG_INFINITY, f64::max)));
+        }
     }
 
     fn present(&self, page: &mut Page<'_>) {
+        self.check(page);
         self.tell_outside(page);
         let names = Words::joined(self.sheet.places.iter().map(|place| words!("{}", place.name)), ", ");
         page.sentence(

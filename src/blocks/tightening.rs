@@ -2,6 +2,7 @@
 
 use crate::blocks::shared::calibration::{UNTIL, read_calibration, tell_calibration};
 use crate::blocks::shared::date::read_day;
+use crate::blocks::shared::noted::refuse_guess;
 use crate::blocks::shared::threads::{Steel, read_steel};
 use crate::model::{
     Bench, Block, Calibration, Detail, Entry, Example, Family, FieldDoc, FieldSort, Form, Kind, Page,
@@ -150,6 +151,9 @@ struct Tightening {
 struct Joint {
     target: Slot<Torque>,
     applied: Slot<Torque>,
+    tool: String,
+    /// Whether the calibration of the tool held on the day.
+    calibrated: bool,
     friction: Option<Slot<Ratio>>,
     steel: Option<Steel>,
     worked: Option<Worked>,
@@ -186,12 +190,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
 fn read_joint(form: &mut Form<'_, '_>, calibrations: &mut Vec<Calibration>) -> Joint {
     form.text("joint");
     let (target, applied) = (form.required("target"), form.required("applied"));
+    refuse_guess(form, applied);
     let tool = form.text("tool").map_or_else(String::new, |(text, _)| text);
     form.text("by");
     let day = read_day(form, "date");
-    calibrations.extend(read_calibration(form, &tool, day.as_deref()));
+    let calibration = read_calibration(form, &tool, day.as_deref());
+    let calibrated = calibration.as_ref().is_none_or(Calibration::held);
+    calibrations.extend(calibration);
     let steel = if form.has("size") || form.has("class") { read_steel(form) } else { None };
-    Joint { target, applied, friction: form.optional("friction"), steel, worked: None }
+    Joint { target, applied, tool, calibrated, friction: form.optional("friction"), steel, worked: None }
 }
 
 impl Block for Tightening {
@@ -212,7 +219,11 @@ impl Block for Tightening {
 
     fn present(&self, page: &mut Page<'_>) {
         self.calibrations.iter().for_each(|calibration| tell_calibration(calibration, page));
-        for Entry { title, read, .. } in &self.joints {
+        for Entry { title, slug, read } in &self.joints {
+            if !read.calibrated {
+                let reason = words!("the calibration of `{}` did not hold on that day", read.tool);
+                page.hold_close(&format!("applied_{slug}"), reason);
+            }
             if read.friction.is_none() {
                 page.note(words!("{}: without size, class and friction nobody held its target against what the screw bears.", title));
             }

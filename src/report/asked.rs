@@ -182,7 +182,8 @@ impl Told<'_> {
                     false => (
                         Outcome::Open,
                         words!(
-                            "it asks for a statement by a {}; {} is none, as far as `by` says",
+                            "it asks for a statement by {} {}; {} is none, as far as `by` says",
+                            article(role),
                             role,
                             one.by
                         ),
@@ -337,6 +338,10 @@ fn has_role(by: &str, role: &str) -> bool {
     !role.is_empty() && !denied && by.windows(role.len()).any(|some| some == role)
 }
 
+fn article(word: &str) -> &'static str {
+    if word.to_lowercase().starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" }
+}
+
 /// What is not there.
 fn lacking(ground: &Ground) -> Words {
     match ground {
@@ -345,6 +350,6 @@ fn lacking(ground: &Ground) -> Words {
         }
         Ground::Record(test) => words!("no `test-record` of `test: {}`", test),
         Ground::Evidence(what) => words!("nothing shows {}", what),
-        Ground::Statement(role) => words!("no statement by a {}", role),
+        Ground::Statement(role) => words!("no statement by {} {}", article(role), role),
     }
 }

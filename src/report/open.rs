@@ -70,7 +70,11 @@ impl Told<'_> {
                     what,
                     label,
                     block: None,
-                    reason: row.reason.clone(),
+                    reason: if row.unread {
+                        "what is asked is second-hand".into()
+                    } else {
+                        row.reason.clone()
+                    },
                     place: row.place.or_else(|| self.answered_at(row.pack)),
                     not_yet: row.not_yet,
                     judged: None,

@@ -251,7 +251,9 @@ fn a_place_is_where_it_is_said_to_be() {
 
 #[test]
 fn no_label_of_a_pack_lies_on_another() {
-    for (series, parallel) in [(1, 1), (16, 1), (96, 1), (18, 2), (19, 9)] {
+    for (series, parallel) in
+        [(1, 1), (16, 1), (96, 1), (18, 2), (19, 9), (400, 1), (1, 400), (20, 20), (400, 400)]
+    {
         let strings = Strings {
             series,
             parallel,
@@ -268,7 +270,11 @@ fn no_label_of_a_pack_lies_on_another() {
 /// So many masses from `from` on, `step` apart, with heights that repeat.
 fn masses((count, from, step): (usize, f64, f64), high: Option<f64>) -> Masses {
     let one = |number: usize| PlacedMass {
-        label: format!("The box behind the seats that is number {number}"),
+        label: match number % 3 {
+            0 => format!("The box behind the seats that is number {number}"),
+            1 => format!("Longnameofonewordthathasnospaceinitandgoesonandonwithoutanend{number}"),
+            _ => format!("{} {number}", "the control unit of the charger on its bracket ".repeat(4)),
+        },
         shown: "117.3\u{a0}kg".to_owned(),
         mass: 5.0 + (number * 37 % 110) as f64,
         x: from + step * number as f64,
@@ -280,9 +286,15 @@ fn masses((count, from, step): (usize, f64, f64), high: Option<f64>) -> Masses {
 /// Crowded and spread, ahead of the axle and behind, with and without heights and load; the centre moves either way.
 #[test]
 fn no_label_of_a_vehicle_from_the_side_lies_on_another() {
-    for (count, from, step) in
-        [(0, 0.0, 0.0), (1, -0.8, 0.0), (5, 0.1, 0.02), (8, -0.4, 0.45), (23, 0.0, 0.2)]
-    {
+    for (count, from, step) in [
+        (0, 0.0, 0.0),
+        (1, -0.8, 0.0),
+        (5, 0.1, 0.02),
+        (8, -0.4, 0.45),
+        (12, -0.9, 0.0),
+        (12, -3.0, 0.3),
+        (23, 0.0, 0.2),
+    ] {
         for high in [None, Some(0.4), Some(3.1)] {
             for (before, after) in [(1.0, 1.1), (1.2, 0.9), (1.0, 1.0), (-0.2, 2.6)] {
                 let centre = |x: f64| Centre {

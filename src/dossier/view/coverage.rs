@@ -127,6 +127,7 @@ fn open_row(scene: &Scene<'_>, alike: &[OpenItem], places: Option<&Places>) -> R
     let labels: Vec<&str> = alike.iter().map(|open| open.label.as_str()).collect();
     let labels = match labels.len() {
         // The form counts what the dossier names.
+        many if many > 2 && places.is_some() && first.block.is_none() => format!("{many} items of packs"),
         many if many > 2 && places.is_some() => format!("{many} requirements"),
         _ => labels.join("; "),
     };

@@ -123,6 +123,8 @@ fn papers_journal_and_evidence_are_packed_and_their_hashes_hold() {
     let told = dossier.find("1 task of the journal is open.").expect("it says so");
     assert!(told < dossier.find("id=\"contents\"").expect("its contents"));
     assert!(summary.contains("the finished van</th>"));
+    let lacks = dossier.find("Not in this journal: identity; ").expect("what nobody answers is named");
+    assert!(lacks < dossier.find("id=\"requirements\"").expect("what blocks judge"));
 
     let sheet = lopdf::Document::load_mem(&files["rescue.pdf"]).expect("a PDF");
     assert_eq!(sheet.get_pages().len(), 1, "one sheet");

@@ -56,7 +56,7 @@ impl Coverage {
         parts.collect::<Vec<_>>().join(", ")
     }
 
-    pub(crate) fn rows(&self) -> impl Iterator<Item = &ItemRow> {
+    pub(crate) fn rows(&self) -> impl Iterator<Item = &ItemRow> + Clone {
         self.subjects.iter().chain(self.packs.iter().flat_map(|pack| &pack.items))
     }
 }

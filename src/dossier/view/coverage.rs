@@ -32,15 +32,6 @@ pub(super) fn coverage(scene: &Scene<'_>) -> Vec<Item> {
 /// The subjects for the clipboard, two to a line, with the counts of each kind; of the rules the counts alone.
 pub(super) fn in_short(scene: &Scene<'_>) -> Vec<Item> {
     let Some(coverage) = scene.given.worked.told().coverage() else { return Vec::new() };
-    let mut counts = Vec::new();
-    let kinds = [RequirementKind::Safety, RequirementKind::Legal, RequirementKind::Wish];
-    for kind in kinds {
-        let items = coverage.packs.iter().flat_map(|pack| &pack.items);
-        let told = Coverage::counts(coverage.subjects.iter().chain(items).filter(|row| row.kind == kind));
-        if !told.is_empty() {
-            counts.push(format!("{}: {told}", capital(kind.word())));
-        }
-    }
     let cells =
         |row: &ItemRow| [Rich::plain(capital(row.theme)), rich::one(row.outcome.word(), Face::Strong)];
     let rows = coverage.subjects.chunks(2).map(|pair| Row {
@@ -54,10 +45,36 @@ pub(super) fn in_short(scene: &Scene<'_>) -> Vec<Item> {
         with_id("coverage", heading(3, "What an inspection asks")),
         item(Piece::Paragraph {
             style: Style::Small,
-            text: Rich::plain(format!("{}. “Answered” is no verdict of this program.", counts.join(". "))),
+            text: Rich::plain(format!("{} “Answered” is no verdict of this program.", by_kind(&coverage))),
         }),
         item(Piece::Table(Table { columns, rows: rows.collect(), caption: None })),
     ]
+}
+
+/// For the dossier's first page: the counts of each kind, and the subjects that fail, are open or are not there, by name.
+pub(super) fn at_first(scene: &Scene<'_>) -> Vec<Item> {
+    let Some(coverage) = scene.given.worked.told().coverage() else { return Vec::new() };
+    let mut words = format!(" {}", by_kind(&coverage));
+    for outcome in [Outcome::Fails, Outcome::Open, Outcome::Missing] {
+        let of = coverage.subjects.iter().filter(|row| row.outcome == outcome);
+        let themes: Vec<&str> = of.map(|row| row.theme).collect();
+        if !themes.is_empty() {
+            words.push_str(&format!(" {}: {}.", capital(outcome.word()), themes.join("; ")));
+        }
+    }
+    let head = rich::link("What an inspection asks.".to_owned(), "coverage".to_owned());
+    let text = rich::join([head, Rich::plain(words)]);
+    vec![item(Piece::Paragraph { style: Style::Small, text })]
+}
+
+/// `Safety: 1 fails, 2 open. Legal: 3 answered.`
+fn by_kind(coverage: &Coverage) -> String {
+    let of = |kind: RequirementKind| {
+        let told = Coverage::counts(coverage.rows().filter(move |row| row.kind == kind));
+        (!told.is_empty()).then(|| format!("{}: {told}.", capital(kind.word())))
+    };
+    let kinds = [RequirementKind::Safety, RequirementKind::Legal, RequirementKind::Wish];
+    kinds.into_iter().filter_map(of).collect::<Vec<_>>().join(" ")
 }
 
 fn counted(rows: &[ItemRow]) -> Item {

@@ -138,6 +138,10 @@ fn paper(worked: &Worked) -> Paper {
 pub(super) fn dossier(scene: &Scene<'_>) -> Document {
     let given = scene.given;
     let mut items = cover::cover(scene);
+    // What blocks don't judge stands before what they do: else a subject that fails or is missing is passed over.
+    let requirements = items.iter().position(|item| item.id.as_deref() == Some("requirements"));
+    let at = requirements.unwrap_or(items.len());
+    items.splice(at..at, coverage::at_first(scene));
     let mut prose = Prose::new(scene);
     let mut body = Vec::new();
     for (number, journal) in given.worked.journals.iter().enumerate() {

@@ -4,10 +4,7 @@ use minijinja::{Value, context};
 
 use super::rich::{Lead, Writer};
 use super::text::{is_gap, plain, push_escaped};
-use crate::dossier::piece::{Align, Rich, Row, Run, Table};
-
-/// What stands before the id of a result in the id of its working.
-pub(super) const WORKING: &str = "vw:of:";
+use crate::dossier::piece::{Align, Rich, Row, Run, Table, Working};
 
 /// The widest part before a decimal point that is aligned, in digits; the style sheet has as many classes.
 const WIDEST_LEAD: usize = 16;
@@ -24,8 +21,8 @@ pub(super) struct Surroundings<'a> {
     pub log: &'a [Rich],
     /// The id of each row, where it has one that is not taken.
     pub ids: Vec<Option<&'a str>>,
-    /// The result to whose working the first cell of each row leads; may be shorter than the rows.
-    pub leads: Vec<Option<&'a str>>,
+    /// What each row's value was worked from, folded behind its name; may be shorter than the rows.
+    pub workings: &'a [Working],
     /// Further lines of the log beside each row; may be shorter than the rows.
     pub more: &'a [Rich],
 }
@@ -73,7 +70,7 @@ pub(super) fn lines(log: &[Rich], writer: &Writer<'_>) -> Value {
 #[derive(Clone, Copy, Default)]
 struct Beside<'a> {
     id: Option<&'a str>,
-    lead: Option<&'a str>,
+    working: Option<&'a Working>,
     more: Option<&'a Rich>,
 }
 
@@ -81,7 +78,7 @@ impl<'a> Surroundings<'a> {
     fn of_row(&self, at: usize) -> Beside<'a> {
         Beside {
             id: self.ids.get(at).copied().flatten(),
-            lead: self.leads.get(at).copied().flatten(),
+            working: self.workings.get(at).filter(|working| !working.from.is_empty()),
             more: self.more.get(at).filter(|more| !more.is_empty()),
         }
     }
@@ -113,18 +110,18 @@ fn push_row(
             push_attribute(out, "class", layout.class);
         }
         out.push('>');
-        let leads = beside.lead.filter(|_| at == 0);
-        if let Some(id) = leads {
-            out.push_str("<a href=\"#");
-            out.push_str(WORKING);
-            push_escaped(out, id);
-            out.push_str("\">");
-        }
+        let working = beside.working.filter(|_| at == 0);
+        out.push_str(if working.is_some() { "<details><summary>" } else { "" });
         match layout.lead.and_then(|digits| Some(Lead { bytes: lead(cell)?.0, digits })) {
             Some(lead) => writer.push_led(out, cell, lead),
             None => writer.push(out, cell),
         }
-        out.push_str(if leads.is_some() { "</a>" } else { "" });
+        if let Some(working) = working {
+            out.push_str("</summary><span>");
+            out.push_str(working.sign());
+            writer.push(out, &working.from);
+            out.push_str("</span></details>");
+        }
         out.push_str(if names { "</th>" } else { "</td>" });
     }
     if logged {

@@ -161,10 +161,7 @@ impl<'a> Cells<'a> {
         for (row, working) in self.rows.iter_mut().zip(workings).filter(|(_, of)| !of.from.is_empty()) {
             let Some(cell) = row.cells.first_mut() else { continue };
             let mut inline = cell.measured.inline.clone();
-            // An equation goes on from the name; a method is told of it.
-            let words = working.from.words();
-            let equation = words.contains(" = ") || words.starts_with(|c: char| c.is_ascii_digit());
-            inline.push(if equation { " = " } else { ": " }, look(WORKING, Face::Plain));
+            inline.push(working.sign(), look(WORKING, Face::Plain));
             inline.add(&working.from, WORKING, None);
             let within = Measured::new(setter, inline, self.voice);
             let below = Measured::new(setter, Inline::rich(&working.from, WORKING), WORKING);

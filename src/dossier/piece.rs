@@ -179,12 +179,10 @@ pub(crate) struct Working {
 }
 
 impl Working {
-    /// What stands between a name and what its value was worked from: an equation goes on from the name, a method is
-    /// told of it.
-    pub(crate) fn sign(&self) -> &'static str {
+    /// Whether it goes on from the name with an equals sign; a method is told of it.
+    pub(crate) fn is_equation(&self) -> bool {
         let words = self.from.words();
-        let equation = words.contains(" = ") || words.starts_with(|c: char| c.is_ascii_digit());
-        if equation { " = " } else { ": " }
+        words.contains(" = ") || words.starts_with(|c: char| c.is_ascii_digit())
     }
 }
 

@@ -29,14 +29,14 @@ pub(super) struct Surroundings<'a> {
 
 /// The values of the table's template.
 pub(super) fn view(table: &Table, around: &Surroundings<'_>, writer: &Writer<'_>) -> Value {
-    let total: u32 = table.columns.iter().map(|column| u32::from(column.share)).sum();
-    let layouts: Vec<Layout> = (0..table.columns.len()).map(|at| Layout::new(table, at)).collect();
-    let columns = table.columns.iter().zip(&layouts).map(|(column, layout)| {
-        // In steps of five percent, as the style sheet has classes; 0 where the column has no share.
-        let width = (u32::from(column.share) * 100).div_ceil(total.max(1) * 5) * 5;
-        context! { head => Value::from_safe_string(writer.rich(&column.head)), class => layout.class, width }
-    });
     let logged = table.rows.iter().any(|row| !row.log.is_empty());
+    let widths = widths(table);
+    // On paper the cells of a row with a log are set one by one, each as wide as its column.
+    let own = |at: usize| if logged { widths[at] } else { 0 };
+    let layouts: Vec<Layout> = (0..table.columns.len()).map(|at| Layout::new(table, (at, own(at)))).collect();
+    let columns = table.columns.iter().zip(&layouts).zip(&widths).map(|((column, layout), width)| {
+        context! { head => Value::from_safe_string(writer.rich(&column.head)), class => layout.class.as_str(), width }
+    });
     let headed = table.columns.iter().any(|column| !column.head.words().is_empty());
     let head = table.columns.first().map(|column| column.head.words()).unwrap_or_default();
     let name = match (around.about, head.as_str()) {
@@ -57,8 +57,21 @@ pub(super) fn view(table: &Table, around: &Surroundings<'_>, writer: &Writer<'_>
         logged,
         log => lines(around.log, writer),
         many => table.columns.len() >= MANY_COLUMNS,
-        shared => total > 0,
+        shared => table.columns.iter().any(|column| column.share > 0),
     }
+}
+
+/// The columns' parts of the width, in percent, as the style sheet has classes; 0 for a column without a share.
+fn widths(table: &Table) -> Vec<u32> {
+    let total: u32 = table.columns.iter().map(|column| u32::from(column.share)).sum();
+    let mut before = 0;
+    let ends = table.columns.iter().map(|column| {
+        let start = before;
+        before += u32::from(column.share);
+        // Rounded where they end, so that together they are the whole.
+        before * 100 / total.max(1) - start * 100 / total.max(1)
+    });
+    ends.collect()
 }
 
 /// Lines of the log column, as the templates take them.
@@ -107,7 +120,7 @@ fn push_row(
         let names = at == 0 && layouts.len() > 1 && layout.names && says_something(cell);
         out.push_str(if names { "<th scope=\"row\"" } else { "<td" });
         if !layout.class.is_empty() {
-            push_attribute(out, "class", layout.class);
+            push_attribute(out, "class", &layout.class);
         }
         out.push('>');
         let working = beside.working.filter(|_| at == 0);
@@ -117,8 +130,12 @@ fn push_row(
             None => writer.push(out, cell),
         }
         if let Some(working) = working {
-            out.push_str("</summary><span>");
-            out.push_str(working.sign());
+            // Unfolded, a method stands on lines of its own; on paper the style sheet sets its sign.
+            out.push_str(if working.is_equation() {
+                "</summary><span>= "
+            } else {
+                "</summary><span class=\"how\">"
+            });
             writer.push(out, &working.from);
             out.push_str("</span></details>");
         }
@@ -150,14 +167,15 @@ fn push_attribute(out: &mut String, name: &str, value: &str) {
 
 /// What the cells of one column have in common.
 struct Layout {
-    class: &'static str,
+    class: String,
     /// For a decimal column, the digits of its widest part before the point.
     lead: Option<usize>,
     names: bool,
 }
 
 impl Layout {
-    fn new(table: &Table, at: usize) -> Layout {
+    /// `width` is that of each cell, in percent; 0 where it follows from its column's.
+    fn new(table: &Table, (at, width): (usize, u32)) -> Layout {
         let column = &table.columns[at];
         let cells = || table.rows.iter().filter_map(|row| row.cells.get(at));
         let align = table.align(at);
@@ -166,7 +184,9 @@ impl Layout {
             Align::Left | Align::Right | Align::Centre => None,
         };
         let fits = column.share == 0 && cells().all(|cell| cell.words().chars().count() <= WIDEST_FIT);
-        Layout { class: class((align, column.share), fits), lead, names: column.align == Align::Left }
+        let class = class((align, column.share), fits);
+        let class = if width > 0 { format!("{class} w{width}") } else { class.to_owned() };
+        Layout { class, lead, names: column.align == Align::Left }
     }
 }
 

@@ -161,7 +161,8 @@ impl<'a> Cells<'a> {
         for (row, working) in self.rows.iter_mut().zip(workings).filter(|(_, of)| !of.from.is_empty()) {
             let Some(cell) = row.cells.first_mut() else { continue };
             let mut inline = cell.measured.inline.clone();
-            inline.push(working.sign(), look(WORKING, Face::Plain));
+            let sign = if working.is_equation() { " = " } else { ": " };
+            inline.push(sign, look(WORKING, Face::Plain));
             inline.add(&working.from, WORKING, None);
             let within = Measured::new(setter, inline, self.voice);
             let below = Measured::new(setter, Inline::rich(&working.from, WORKING), WORKING);

@@ -9,7 +9,7 @@ use super::sample::{
     Placed, column, document, everywhere, heading, inner, item, outer, paragraph, plain, row, run,
 };
 use super::{Live, Printed, base64, html};
-use crate::dossier::piece::{Align, Document, Face, Item, Piece, Style, Table};
+use crate::dossier::piece::{Align, Document, Face, Item, Member, Piece, Style, Table, WorkedLine, Working};
 
 const HOSTILE: [&str; 6] = [
     "<script>window.__hit = 1</script>",
@@ -205,6 +205,44 @@ fn the_log_stands_once_beside_its_row_or_piece() {
     assert_eq!(page.matches("log of").count(), 2);
     let page = body(vec![paragraph(Style::Body, vec![run("a", Face::Plain)]).noted(&["beside"])]);
     assert!(page.contains("<div class=\"log\"><p>beside</p></div>"), "{page}");
+}
+
+#[test]
+fn a_working_is_folded_behind_the_name_of_its_result() {
+    let page = html(&chapter());
+    let folded = "<tr id=\"drive.motor_speed\"><th scope=\"row\" class=\"s w55\"><details><summary>motor speed</summary>\
+                  <span class=\"how\">wheel speed · third gear · final drive</span></details></th>";
+    assert!(page.contains(folded), "{page}");
+    assert_eq!(page.matches("third gear · final drive").count(), 1);
+}
+
+#[test]
+fn workings_of_values_in_other_tables_are_told_one_by_one_and_run_together() {
+    let working = Working { from: plain("2 × 3"), result: plain("6") };
+    let member =
+        Member { id: Some("a.b_first".to_owned()), label: plain("b, first"), working, log: Vec::new() };
+    let line = WorkedLine { ids: vec!["a.b_first".to_owned()], text: plain("b = c × d. first 2 × 3 = 6") };
+    let page = body(vec![item(Piece::Results {
+        summary: "Working of the 1 value above".to_owned(),
+        table: Table { columns: vec![column("Working", Align::Left, 1)], rows: Vec::new(), caption: None },
+        workings: Vec::new(),
+        members: vec![member],
+        lines: vec![line],
+    })]);
+    assert_eq!(page.matches("<table").count(), 1, "{page}");
+    assert!(page.contains("<tr id=\"a.b_first\"><th scope=\"row\" class=\"s\">b, first</th>"), "{page}");
+    assert!(page.contains("<div class=\"run-on\">\n<p>b = c × d. first 2 × 3 = 6</p>"), "{page}");
+}
+
+#[test]
+fn the_columns_of_a_table_share_the_whole_width() {
+    let columns = std::iter::once(column("", Align::Left, 4)).chain(vec![column("", Align::Left, 3); 8]);
+    let table = Table { columns: columns.collect(), rows: vec![row(&["a"])], caption: None };
+    let page = body(vec![item(Piece::Table(table))]);
+    let widths =
+        page.split("<col class=\"w").skip(1).filter_map(|rest| rest.split('"').next()?.parse::<u32>().ok());
+    let widths: Vec<u32> = widths.collect();
+    assert!(widths.len() == 9 && widths.iter().sum::<u32>() == 100, "{widths:?}");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Rows that are brought together, set side by side or run together before they are placed: what saves paper and loses
 //! nothing.
 
-use super::super::piece::{Align, Face, Table, Working};
+use super::super::piece::{Align, Face, Rich, Table, Working};
 use super::cells::{Cell, Cells, FAIR, Form, GAP, Lane, NOTES_APART, joined};
 use super::inline::{Inline, look};
 use super::lines::Measured;
@@ -137,6 +137,26 @@ impl<'a> Cells<'a> {
         self.heads.truncate(1);
     }
 
+    /// Value and uncertainty as one cell, the unit once: what is saved is the formula's.
+    fn merge_spread(&mut self, setter: &mut Setter, workings: &[Working]) {
+        if self.columns.len() != 3 {
+            return;
+        }
+        for (row, working) in self.rows.iter_mut().zip(workings) {
+            let spread = row.cells.pop().is_some_and(|cell| !cell.measured.inline.text.is_empty());
+            if spread {
+                row.cells[1] = Cell::new(setter, &working.result, (self.columns[1].align, self.voice));
+            }
+        }
+        self.columns.truncate(2);
+        if let Some(spread) = self.heads.pop() {
+            let value = &mut self.heads[1].inline;
+            value.push(" ", look(Voice { colour: QUIET, ..self.voice }, Face::Plain));
+            value.append(spread.inline, None);
+            self.heads[1] = Measured::new(setter, value.clone(), self.voice);
+        }
+    }
+
     /// Tells after each name what its value was worked from, or under its row where that takes fewer lines. What
     /// is told in words alone goes on after its name.
     pub(crate) fn explain(
@@ -145,10 +165,11 @@ impl<'a> Cells<'a> {
         (table, workings): (&Table, &[Working]),
         (room, under): (f64, f64),
     ) {
+        self.merge_spread(setter, workings);
         let bold = self.voice.bold();
         for ((row, of), working) in self.rows.iter_mut().zip(&table.rows).zip(workings) {
-            let alone = row.cells.len() < 3 || row.cells[2].measured.inline.text.is_empty();
             let [name, value, ..] = &of.cells[..] else { continue };
+            let alone = of.cells.get(2).is_none_or(Rich::is_empty);
             let mut inline = Inline::rich(name, bold);
             if working.from.is_empty() && alone && row.cells[1].measured.widest > FAIR {
                 inline.push("  ", look(self.voice, Face::Plain));

@@ -4,9 +4,9 @@ use std::mem::take;
 use std::rc::Rc;
 
 use super::super::piece::{Align, Face, Rich, Table, WorkedLine, Working};
+use super::beside::{NOTE_GAP, Room};
 use super::cells::{Cells, Grid};
 use super::flow::{Column, Flow};
-use super::beside::{NOTE_GAP, Room};
 use super::inline::{Inline, look};
 use super::lines::{Line, Measured};
 use super::mark::Mark;
@@ -25,6 +25,9 @@ impl Flow {
     pub(crate) fn table(&mut self, table: &Table, column: &Column) {
         let mut cells = Cells::new(&mut self.setter, table, CELL);
         cells.say_once();
+        if column.left == 0.0 && column.bands.is_empty() {
+            cells.abreast(&mut self.setter, self.frame.across());
+        }
         self.set_table(table, cells, column);
     }
 

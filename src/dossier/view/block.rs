@@ -7,7 +7,7 @@ use super::outcome::{NOTHING_LEFT, families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
 use super::{Scene, item, replaced};
 use crate::blocks::TARGETS;
-use crate::model::{Caution, Chart, NOT_AN_APPROVAL, Status, capital};
+use crate::model::{Caution, Chart, Status, capital};
 use crate::report::{BlockReport, Contributor, RequirementRow, spaced};
 use crate::words;
 
@@ -211,7 +211,7 @@ fn chart(chart: &Chart) -> Item {
 
 /// For each target, the inputs that move it, ordered.
 fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
-    const MOST: usize = 5;
+    const MOST: usize = 3;
     let report = &scene.reports[number];
     if report.kind != TARGETS.name {
         return None;
@@ -273,8 +273,7 @@ fn cautions(report: &BlockReport) -> impl Iterator<Item = Item> {
 }
 
 /// A caution in its ruled box.
-pub(super) fn caution_piece(caution: Caution) -> Piece {
-    let mut lines: Vec<Rich> = caution.lines().iter().map(|line| Rich::plain(*line)).collect();
-    lines.push(Rich::plain(NOT_AN_APPROVAL));
+pub(super) fn caution_piece(caution: Caution, lines: impl IntoIterator<Item = &'static str>) -> Piece {
+    let lines = lines.into_iter().map(Rich::plain).collect();
     Piece::Caution { high_voltage: caution == Caution::HighVoltage, title: caution.title().to_owned(), lines }
 }

@@ -15,6 +15,10 @@ use crate::report::{Counts, RequirementRow};
 pub(super) const WHO_DECIDES: &str =
     "Local codes, the licensed inspector and the component maker's instructions decide.";
 
+/// What each of several cautions would end with.
+const FIRST: &str =
+    "For all of these local codes, the licensed inspector and the component maker's instructions come first.";
+
 /// What a verdict without a note says.
 const WHEN_IT_MEETS: &str = "Where no probability is told, a requirement is met with more than 99.9\u{a0}%, as far as \
     the tolerances in this journal tell, or nothing about it is uncertain. Where no word says how well a limit is known, it \
@@ -54,7 +58,17 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     let cautions = scene.given.worked.told().cautions();
     if !cautions.is_empty() {
         items.push(with_id("cautions", heading(2, "Cautions")));
-        items.extend(cautions.into_iter().map(|caution| item(caution_piece(caution))));
+        match cautions[..] {
+            [one] => {
+                let lines = one.lines().iter().copied().chain([NOT_AN_APPROVAL]);
+                items.push(item(caution_piece(one, lines)));
+            }
+            _ => {
+                items.extend(cautions.iter().map(|one| item(caution_piece(*one, one.own_lines()))));
+                let text = Rich::plain(format!("{FIRST} {NOT_AN_APPROVAL}"));
+                items.push(item(Piece::Paragraph { style: Style::Body, text }));
+            }
+        }
     }
     items
 }
@@ -317,9 +331,9 @@ fn draws(scene: &Scene<'_>) -> Option<Item> {
     Some(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(text) }))
 }
 
-/// The contents of what follows, the index by subsystem and the circuit.
+/// The circuit, the contents of what follows and the index by subsystem.
 pub(super) fn contents(scene: &Scene<'_>, parts: [&[Item]; 2]) -> Vec<Item> {
-    let mut items = Vec::new();
+    let mut items = one_line::circuit(scene);
     let mut entries = Vec::new();
     for (part, title) in parts.into_iter().zip([Some(("journal", "The journal")), None]) {
         if let Some((id, title)) = title {
@@ -346,7 +360,6 @@ pub(super) fn contents(scene: &Scene<'_>, parts: [&[Item]; 2]) -> Vec<Item> {
     items.push(item(Piece::Contents { entries }));
     items.push(with_id("index", heading(2, "By subsystem")));
     items.push(item(Piece::Table(subsystems(scene))));
-    items.extend(one_line::circuit(scene));
     items
 }
 

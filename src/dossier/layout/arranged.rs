@@ -10,9 +10,9 @@ use super::palette::QUIET;
 use super::setting::Setter;
 use super::voice::{LOG, Voice, WORKING};
 
-/// From how many rows on a table may be set in two halves, up to how many columns, and to what part of its height.
-const MANY: usize = 10;
-const MOST_ABREAST: usize = 4;
+/// From how many rows on two may stand side by side, up to how many columns, and to what part of their height.
+const MANY: usize = 8;
+const MOST_ABREAST: usize = 3;
 const SAVED: f64 = 0.8;
 
 impl<'a> Cells<'a> {
@@ -113,7 +113,8 @@ impl<'a> Cells<'a> {
         self.heads.resize_with(4, || nothing(self.voice));
     }
 
-    /// Sets the second half of a long narrow table beside the first, where that saves much of its height.
+    /// Sets every second row of a narrow table beside the one before it, where that saves much of its height: as the
+    /// table goes on over pages, it is read as it is elsewhere, from line to line.
     pub(crate) fn abreast(&mut self, setter: &mut Setter, room: f64) {
         let count = self.columns.len();
         let bare = |row: &Lane<'_>| row.log.is_empty() && !row.strong;
@@ -129,24 +130,21 @@ impl<'a> Cells<'a> {
             self.rows.iter().map(row).collect()
         };
         let (whole, halved) = (lines(room), lines((room - LEAST - 2.0 * GAP) / 2.0));
-        let half = self.rows.len().div_ceil(2);
-        let right = halved[half..].iter().chain([&0]);
-        let both: usize = halved[..half].iter().zip(right).map(|(left, right)| *left.max(right)).sum();
+        let both: usize = halved.chunks(2).map(|pair| pair.iter().max().copied().unwrap_or(1)).sum();
         if both as f64 > SAVED * whole.iter().sum::<usize>() as f64 {
             return;
         }
         let nothing = Measured::new(setter, Inline::default(), self.voice);
         let empty = || Cell { measured: nothing.clone(), before_point: None };
-        let mut seconds = self.rows.split_off(half).into_iter();
-        for row in &mut self.rows {
-            row.cells.push(empty());
-            match seconds.next() {
-                Some(mut second) => {
-                    row.cells.append(&mut second.cells);
-                    row.ids.append(&mut second.ids);
-                }
-                None => row.cells.resize_with(2 * count + 1, empty),
+        let mut rows = std::mem::take(&mut self.rows).into_iter();
+        while let Some(mut row) = rows.next() {
+            if let Some(mut second) = rows.next() {
+                row.cells.push(empty());
+                row.cells.append(&mut second.cells);
+                row.ids.append(&mut second.ids);
             }
+            row.cells.resize_with(2 * count + 1, empty);
+            self.rows.push(row);
         }
         self.columns.push(Form { align: Align::Left, share: 0 });
         self.columns.extend_from_within(..count);

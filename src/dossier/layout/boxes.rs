@@ -15,6 +15,9 @@ use super::voice::{BODY, CAPTION, CELL, FIGURE, LABEL, LEAD, LOG, Voice};
 /// Between the label of a figure and the figure behind it.
 const AFTER_LABEL: f64 = 5.0;
 
+/// How many figures a line of them has at least.
+const TWO: usize = 2;
+
 /// The width of the warning sign.
 const SIGN: f64 = 44.0;
 
@@ -67,7 +70,9 @@ impl Flow {
 
     pub(crate) fn headline(&mut self, figures: &[HeadlineFigure], column: &Column) {
         let first = self.slabs.len();
-        if self.headline_in_a_line(figures, column) {
+        // Rather two in a line than three that take several.
+        let whole = [figures, &figures[..figures.len().min(TWO)]];
+        if whole.into_iter().any(|figures| self.headline_in_a_line(figures, column)) {
             self.space(first, 1.0, 3.0);
             return;
         }

@@ -94,7 +94,7 @@ impl Flow {
         let free = table.rows.iter().all(|row| row.log.is_empty());
         self.set_cells(cells, (free, column));
         if let Some(slab) = self.slabs.get_mut(first) {
-            slab.before = 5.0;
+            slab.before = 4.0;
         }
     }
 
@@ -103,7 +103,7 @@ impl Flow {
         let mut begin = self.slabs.len();
         for grid in cells.grids(column.width, across) {
             self.grid(&grid, column);
-            self.space(begin, 2.0, 5.0);
+            self.space(begin, 2.0, 4.0);
             begin = self.slabs.len();
         }
     }

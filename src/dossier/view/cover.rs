@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
-use super::block::{Blocks, caution_piece, requirements};
+use super::block::{Blocks, requirements};
+use super::cautions::in_full;
 use super::rich::{self, column};
 use super::{Scene, date, heading, item, one_line, supposed, with_id};
 use crate::evaluate::Verdict;
@@ -14,10 +15,6 @@ use crate::report::{Counts, RequirementRow};
 
 pub(super) const WHO_DECIDES: &str =
     "Local codes, the licensed inspector and the component maker's instructions decide.";
-
-/// What each of several cautions would end with.
-const FIRST: &str =
-    "For all of these local codes, the licensed inspector and the component maker's instructions come first.";
 
 /// What a verdict without a note says.
 const WHEN_IT_MEETS: &str = "Where no probability is told, a requirement is met with more than 99.9\u{a0}%, as far as \
@@ -55,21 +52,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
     items.push(routes(scene));
     items.extend(draws(scene));
-    let cautions = scene.given.worked.told().cautions();
-    if !cautions.is_empty() {
-        items.push(with_id("cautions", heading(2, "Cautions")));
-        match cautions[..] {
-            [one] => {
-                let lines = one.lines().iter().copied().chain([NOT_AN_APPROVAL]);
-                items.push(item(caution_piece(one, lines)));
-            }
-            _ => {
-                items.extend(cautions.iter().map(|one| item(caution_piece(*one, one.own_lines()))));
-                let text = Rich::plain(format!("{FIRST} {NOT_AN_APPROVAL}"));
-                items.push(item(Piece::Paragraph { style: Style::Body, text }));
-            }
-        }
-    }
+    items.extend(in_full(scene));
     items
 }
 

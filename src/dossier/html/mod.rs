@@ -24,7 +24,7 @@ pub(crate) use self::again::Printed;
 use self::printer::Printer;
 use self::templates::render;
 use self::text::plain;
-use super::piece::{Document, Paper};
+use super::piece::{Columns, Document, Paper};
 
 /// The page's own script: what finds a name and filters.
 const FIND: &str = include_str!("../../../templates/find.js");
@@ -80,6 +80,7 @@ fn page(document: &Document, body: String, live: Option<&Live<'_>>) -> String {
             live,
             language => document.language,
             title => plain(&document.title),
+            one => document.columns == Columns::One,
             running => plain(&document.running),
             generator => plain(&document.generator),
             style => Value::from_safe_string(style),

@@ -10,6 +10,10 @@ use crate::dossier::piece::{Align, Rich, Row, Run, Table, Working};
 const WIDEST_LEAD: usize = 16;
 /// A column without a share stays on one line up to this many characters.
 const WIDEST_FIT: usize = 24;
+/// Up to so many characters a column without a share is as wide as its longest line, beside others that have one.
+const WIDEST_OWN: usize = 30;
+/// So much of the width the columns with a share have in any case, in percent.
+const LEAST_SHARED: u32 = 40;
 /// From this many columns on a table may be wider than a phone, so that its box takes the keyboard's focus.
 const MANY_COLUMNS: usize = 4;
 
@@ -61,17 +65,34 @@ pub(super) fn view(table: &Table, around: &Surroundings<'_>, writer: &Writer<'_>
     }
 }
 
-/// The columns' parts of the width, in percent, as the style sheet has classes; 0 for a column without a share.
+/// The columns' parts of the width, in percent, as the style sheet has classes; where any has a share. One without
+/// has as much as its longest line asks for.
 fn widths(table: &Table) -> Vec<u32> {
     let total: u32 = table.columns.iter().map(|column| u32::from(column.share)).sum();
+    if total == 0 {
+        return vec![0; table.columns.len()];
+    }
+    let own: Vec<u32> = (0..table.columns.len()).map(|at| own_width(table, at)).collect();
+    let left = 100_u32.saturating_sub(own.iter().sum()).max(LEAST_SHARED);
     let mut before = 0;
-    let ends = table.columns.iter().map(|column| {
+    let widths = table.columns.iter().zip(own).map(|(column, own)| {
         let start = before;
         before += u32::from(column.share);
         // Rounded where they end, so that together they are the whole.
-        before * 100 / total.max(1) - start * 100 / total.max(1)
+        if column.share == 0 { own } else { before * left / total - start * left / total }
     });
-    ends.collect()
+    widths.collect()
+}
+
+/// What a column without a share takes, in percent: a line across the page holds some 125 characters.
+fn own_width(table: &Table, at: usize) -> u32 {
+    let column = &table.columns[at];
+    if column.share > 0 {
+        return 0;
+    }
+    let cells = table.rows.iter().filter_map(|row| row.cells.get(at));
+    let longest = cells.chain([&column.head]).map(|cell| cell.words().chars().count()).max().unwrap_or(0);
+    (longest.min(WIDEST_OWN) * 4).div_ceil(5) as u32
 }
 
 /// Lines of the log column, as the templates take them.

@@ -236,13 +236,17 @@ fn workings_of_values_in_other_tables_are_told_one_by_one_and_run_together() {
 
 #[test]
 fn the_columns_of_a_table_share_the_whole_width() {
-    let columns = std::iter::once(column("", Align::Left, 4)).chain(vec![column("", Align::Left, 3); 8]);
-    let table = Table { columns: columns.collect(), rows: vec![row(&["a"])], caption: None };
-    let page = body(vec![item(Piece::Table(table))]);
-    let widths =
-        page.split("<col class=\"w").skip(1).filter_map(|rest| rest.split('"').next()?.parse::<u32>().ok());
-    let widths: Vec<u32> = widths.collect();
-    assert!(widths.len() == 9 && widths.iter().sum::<u32>() == 100, "{widths:?}");
+    let check = |shares: &[u16], cells: &[&str], widths: &[u32]| {
+        let columns = shares.iter().map(|share| column("", Align::Left, *share)).collect();
+        let page = body(vec![item(Piece::Table(Table { columns, rows: vec![row(cells)], caption: None }))]);
+        let found = page.split("<col class=\"w").skip(1);
+        let found: Vec<u32> = found.filter_map(|rest| rest.split('"').next()?.parse().ok()).collect();
+        assert_eq!(found, widths, "{page}");
+    };
+    check(&[5, 4, 3], &["a"], &[41, 34, 25]);
+    check(&[4, 3, 3, 3, 3, 3, 3, 3, 3], &["a"], &[14, 11, 10, 11, 11, 10, 11, 11, 11]);
+    // A column without a share keeps the room of its longest line.
+    check(&[5, 0, 4], &["subject", "not in this journal", "what it rests on"], &[46, 16, 38]);
 }
 
 #[test]

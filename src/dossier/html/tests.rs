@@ -250,6 +250,15 @@ fn the_columns_of_a_table_share_the_whole_width() {
 }
 
 #[test]
+fn a_sheet_to_stand_alone_has_no_log_column() {
+    let (log, one) = (chapter(), Document { columns: Columns::One, ..chapter() });
+    let main = |document: &Document| {
+        html(document).matches("<main id=\"vw:text\" tabindex=\"-1\" class=\"one\">").count()
+    };
+    assert_eq!([main(&log), main(&one)], [0, 1]);
+}
+
+#[test]
 fn the_same_document_gives_the_same_page() {
     assert_eq!(html(&chapter()), html(&chapter()));
 }

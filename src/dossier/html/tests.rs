@@ -9,7 +9,9 @@ use super::sample::{
     Placed, column, document, everywhere, heading, inner, item, outer, paragraph, plain, row, run,
 };
 use super::{Live, Printed, base64, html};
-use crate::dossier::piece::{Align, Document, Face, Item, Member, Piece, Style, Table, WorkedLine, Working};
+use crate::dossier::piece::{
+    Align, Columns, Document, Face, Item, Member, Piece, Style, Table, WorkedLine, Working,
+};
 
 const HOSTILE: [&str; 6] = [
     "<script>window.__hit = 1</script>",

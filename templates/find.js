@@ -1,4 +1,5 @@
-// Finds a place of the page by its name, and shows what fails or is open alone. Asks nobody for anything.
+// Finds a place of the page by its name, shows what fails or is open alone, and unfolds all workings. Asks nobody for
+// anything.
 "use strict";
 {
   const bar = document.querySelector(".bar");
@@ -69,5 +70,14 @@
     if (only) scrollTo(0, 0);
   };
   button.addEventListener("click", () => show(button.getAttribute("aria-pressed") === "false"));
-  bar.append(form, button, said);
+
+  // What each result was worked from, folded behind its name.
+  const folds = document.querySelectorAll("main details");
+  const all = made("button", { type: "button", "aria-pressed": "false" }, "All workings");
+  all.addEventListener("click", () => {
+    const open = all.getAttribute("aria-pressed") === "false";
+    all.setAttribute("aria-pressed", String(open));
+    for (const fold of folds) fold.open = open;
+  });
+  bar.append(form, button, ...(folds.length ? [all] : []), said);
 }

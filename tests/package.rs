@@ -91,7 +91,7 @@ fn the_notice_names_the_font_files_that_are_in_the_tree_by_their_hash() {
     let notice = read("THIRD-PARTY.md");
     let files: Vec<_> =
         fs::read_dir("templates/fonts").expect("fonts").map(|entry| entry.expect("a font").path()).collect();
-    assert_eq!(files.len(), 4);
+    assert_eq!(files.len(), 6);
     for file in files {
         let hash = Sha256::digest(fs::read(&file).expect("readable"));
         let hash: String = hash.iter().map(|byte| format!("{byte:02x}")).collect();

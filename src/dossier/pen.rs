@@ -65,9 +65,10 @@ pub(super) fn fit(text: &str, room: f64, size: TextSize) -> String {
     String::new()
 }
 
-/// Parts put into lines that fit into a room, as many as are allowed; those that are left over are counted.
-pub(super) fn lines(parts: &[String], room: f64, most: usize) -> Vec<String> {
-    let fits = |text: &str| width(text, TextSize::Small) <= room;
+/// Parts put into lines that fit into the rooms, one line to each; those that are left over are counted.
+pub(super) fn lines(parts: &[String], rooms: &[f64]) -> Vec<String> {
+    let fits =
+        |line: usize, text: &str| width(text, TextSize::Small) <= rooms.get(line).copied().unwrap_or(0.0);
     (0..=parts.len())
         .rev()
         .map(|told| {
@@ -76,14 +77,17 @@ pub(super) fn lines(parts: &[String], room: f64, most: usize) -> Vec<String> {
             let mut lines: Vec<String> = Vec::new();
             for part in parts[..told].iter().chain(rest.iter()) {
                 let longer = lines.last().map(|last| format!("{last}; {part}"));
-                match longer.filter(|longer| fits(longer)) {
+                match longer.filter(|longer| fits(lines.len() - 1, longer)) {
                     Some(longer) => drop(lines.pop().map(|_| lines.push(longer))),
-                    None => lines.push(fit(part, room, TextSize::Small)),
+                    None => {
+                        let room = rooms.get(lines.len()).copied().unwrap_or(0.0);
+                        lines.push(fit(part, room, TextSize::Small));
+                    }
                 }
             }
             lines
         })
-        .find(|lines| lines.len() <= most)
+        .find(|lines| lines.len() <= rooms.len())
         .unwrap_or_default()
 }
 

@@ -108,9 +108,9 @@ pub(crate) enum Piece {
     Values(Table),
     /// Names and values that stand in other blocks too. On paper those of which the log says the same are run together.
     Taken(Table),
-    /// What came out. On paper what each was worked from stands small under its row; on screen it is a table of its
-    /// own, folded under `summary`, and there the rows' ids lead.
+    /// What came out. What each was worked from stands small with its name, on screen folded.
     Results {
+        /// Above the members, which are folded on screen.
         summary: String,
         table: Table,
         /// One for each row of the table.
@@ -176,6 +176,14 @@ pub(crate) struct Working {
     pub from: Rich,
     /// The value as it ends the working where that stands alone.
     pub result: Rich,
+}
+
+impl Working {
+    /// Whether it goes on from the name with an equals sign; a method is told of it.
+    pub(crate) fn is_equation(&self) -> bool {
+        let words = self.from.words();
+        words.contains(" = ") || words.starts_with(|c: char| c.is_ascii_digit())
+    }
 }
 
 /// The workings of a column of another table, run together.

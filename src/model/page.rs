@@ -298,6 +298,11 @@ impl Caution {
         }
     }
 
+    /// Without who comes first, which is said once under several.
+    pub(crate) fn own_lines(self) -> impl Iterator<Item = &'static str> {
+        self.lines().iter().copied().filter(|line| !line.starts_with("Local codes"))
+    }
+
     pub(crate) fn lines(self) -> &'static [&'static str] {
         match self {
             Caution::HighVoltage => &[

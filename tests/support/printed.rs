@@ -92,15 +92,15 @@ pub(crate) fn lines_with_a_gear() -> Vec<String> {
 
 /// Whether a value stands in a text, alone or with its uncertainty before the unit: `4.0 A`, `4.0 ± 1.2 A`.
 pub(crate) fn stands_in(text: &str, shown: &str) -> bool {
-    let (number, unit) = match shown.split_once(|c: char| !(c.is_ascii_digit() || " .−".contains(c))) {
-        Some((number, _)) => shown.split_at(number.trim_end().len()),
-        None => (shown, ""),
-    };
+    let part_of_number = |c: char| c.is_ascii_digit() || " .−".contains(c);
+    let digits = shown.find(|c| !part_of_number(c)).unwrap_or(shown.len());
+    // The 1 of `1/s` is the unit's.
+    let digits = if shown[digits..].starts_with('/') { digits - 1 } else { digits };
+    let (number, unit) = shown.split_at(shown[..digits].trim_end().len());
     let bracketed = format!(") {}", unit.trim_start());
     let ends = |after: &str| {
-        let width = after.find(|c: char| !(c.is_ascii_digit() || " .".contains(c))).unwrap_or(after.len());
-        let rest = after[..width].trim_end().len();
-        after[rest..].starts_with(unit) || after[rest..].starts_with(&bracketed)
+        let follows = |unit: &str| after.find(unit).is_some_and(|at| after[..at].chars().all(part_of_number));
+        follows(unit) || follows(&bracketed)
     };
     let number = format!("{number} ± ");
     text.contains(shown) || text.match_indices(&number).any(|(at, _)| ends(&text[at + number.len()..]))

@@ -14,7 +14,7 @@ import { pathToFileURL } from "node:url";
 import { startBrowser } from "./driver.mjs";
 
 const WIDTHS = [360, 768, 1400];
-const PAPER = 714;
+const PAPER = 725;
 
 const options = readArguments(process.argv.slice(2));
 if (options.pages.length === 0) {
@@ -86,6 +86,8 @@ async function checkPage(browser, page) {
   const paper = { width: PAPER, height: 1000, deviceScaleFactor: 1, mobile: false };
   await tab.send("Emulation.setDeviceMetricsOverride", paper);
   report(page, "nothing is wider than the paper", await tab.evaluate(sidewaysScroll));
+  report(page, "no text on paper is under 7.5 pt", await tab.evaluate(smallPrint));
+  report(page, "every working is on paper, folded or not", await tab.evaluate(unprintedWorkings));
   await tab.send("Emulation.setEmulatedMedia", { media: "" });
   const desk = { width: WIDTHS.at(-1), height: 900, deviceScaleFactor: 1, mobile: false };
   await tab.send("Emulation.setDeviceMetricsOverride", desk);
@@ -134,6 +136,27 @@ function sidewaysScroll() {
       faults.push(`reaches ${Math.round(right)} px: ${element.outerHTML.slice(0, 100)}`);
     }
   }
+  return faults;
+}
+
+function smallPrint() {
+  const faults = new Set();
+  for (const element of document.body.querySelectorAll("*")) {
+    const own = [...element.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim() !== "");
+    // Raised and lowered letters belong to a word; drawings are made smaller as a whole.
+    if (!own || element.closest("sub, sup, svg, .unseen") || !element.checkVisibility({ visibilityProperty: true })) continue;
+    const points = parseFloat(getComputedStyle(element).fontSize) * 0.75;
+    if (points < 7.49) faults.add(`${points.toFixed(2)} pt: <${element.localName} class="${element.className}"> in ${element.closest("[class]").className}`);
+  }
+  return [...faults];
+}
+
+function unprintedWorkings() {
+  const faults = [];
+  for (const working of document.querySelectorAll("th details > span")) {
+    if (working.getClientRects().length === 0 || !working.checkVisibility({ contentVisibilityAuto: true })) faults.push(working.textContent);
+  }
+  if (document.querySelector("details.working:not(:has(+ .run-on))")) faults.push("values of other tables without a line");
   return faults;
 }
 

@@ -1,11 +1,13 @@
 //! What only a browser can tell of the printed pages: links, scrolling, contrast, that nothing is loaded and no script runs.
 
+use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use crate::copied::copy_of;
 use crate::printed::{demo, make};
 use crate::program::Folder;
+use crate::programs::pages_of;
 
 #[test]
 fn a_browser_finds_nothing_wrong_with_the_demo() {
@@ -17,6 +19,15 @@ fn a_browser_finds_nothing_wrong_with_a_hostile_journal() {
     let (journal, out) = (copy_of("tests/data/hostile"), Folder::new());
     make(&journal, &out);
     browse(&["dossier.html", "summary.html"].map(|name| out.path.join(name)));
+}
+
+#[test]
+fn the_demo_printed_from_a_browser_has_few_pages_more_than_its_pdf() {
+    let (page, out) = (demo("dossier.html"), Folder::new());
+    let text = node("browser.mjs", &[page.as_os_str(), OsStr::new("--paper"), out.path.as_os_str()]);
+    let printed = out.path.join("dossier.pdf");
+    let [browser, pdf] = [printed, demo("dossier.pdf")].map(|file| pages_of(&file).len());
+    assert!(browser.abs_diff(pdf) <= 4, "{browser} pages against {pdf}: {text}");
 }
 
 /// At three widths, in a light theme and a dark one.
@@ -36,9 +47,9 @@ fn browse(pages: &[PathBuf]) {
 
 /// What a script says of pages in which it finds no fault.
 #[track_caller]
-fn node(script: &str, pages: &[PathBuf]) -> String {
+fn node<Word: AsRef<OsStr>>(script: &str, words: &[Word]) -> String {
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/tools").join(script);
-    let output = Command::new("node").arg(script).args(pages).output();
+    let output = Command::new("node").arg(script).args(words).output();
     let output =
         output.unwrap_or_else(|fault| panic!("node: {fault}; `bash tests/run --install` installs it"));
     let text =

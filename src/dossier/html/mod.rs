@@ -24,10 +24,17 @@ pub(crate) use self::again::Printed;
 use self::printer::Printer;
 use self::templates::render;
 use self::text::plain;
-use super::piece::{Document, Paper};
+use super::piece::{Columns, Document, Paper};
 
 /// The page's own script: what finds a name and filters.
 const FIND: &str = include_str!("../../../templates/find.js");
+
+/// The faces that tables are set in, as in the PDF: regular and bold, the letters and signs of the Latin and the Greek
+/// world alone.
+const FACES: [&[u8]; 2] = [
+    include_bytes!("../../../templates/fonts/RobotoCondensed-Regular.woff2"),
+    include_bytes!("../../../templates/fonts/RobotoCondensed-Bold.woff2"),
+];
 
 /// The whole page, UTF-8, the same for the same document.
 ///
@@ -53,7 +60,8 @@ fn page(document: &Document, body: String, live: Option<&Live<'_>>) -> String {
         Paper::Letter => "letter",
     };
     // Browsers hash what they parsed, and they parse a carriage return as a line feed.
-    let style = render("style.css", context! { paper }).replace('\r', "");
+    let [regular, bold] = FACES.map(|face| Value::from_safe_string(base64::encode(face)));
+    let style = render("style.css", context! { paper, regular, bold }).replace('\r', "");
     // A page that follows its journal has a script of its own.
     let script = live.is_none().then(|| FIND.replace('\r', ""));
     let policy = match &script {
@@ -72,6 +80,7 @@ fn page(document: &Document, body: String, live: Option<&Live<'_>>) -> String {
             live,
             language => document.language,
             title => plain(&document.title),
+            one => document.columns == Columns::One,
             running => plain(&document.running),
             generator => plain(&document.generator),
             style => Value::from_safe_string(style),
@@ -85,7 +94,7 @@ fn page(document: &Document, body: String, live: Option<&Live<'_>>) -> String {
 /// The content security policy under which only this style sheet applies, and what else is allowed.
 fn policy(style: &str, [sheets, more]: [&str; 2]) -> String {
     format!(
-        "default-src 'none'; style-src {sheets}{}; img-src data:; base-uri 'none'; form-action 'none'{more}",
+        "default-src 'none'; style-src {sheets}{}; img-src data:; font-src data:; base-uri 'none'; form-action 'none'{more}",
         hashed(style)
     )
 }

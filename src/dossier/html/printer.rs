@@ -8,13 +8,13 @@ use minijinja::{Value, context};
 
 use super::anchors::{anchors, ids};
 use super::rich::Writer;
-use super::table::{self, Surroundings, WORKING, lines};
+use super::table::{self, Surroundings, lines};
 use super::templates::render;
 use super::text::{Host, plain, push_text};
 use super::{base64, svg};
 use crate::dossier::piece::{
     ContentsEntry, Document, Entry, HeadlineFigure, Item, Member, Picture, PictureFormat, Piece, Rich,
-    SignatureBox, Style, Table, Working,
+    SignatureBox, Style, Table, WorkedLine, Working,
 };
 
 /// Lists and quotes deeper than this are no longer indented, or a phone would have no room for their text.
@@ -135,8 +135,9 @@ impl<'a> Printer<'a> {
             }
             Piece::Headline { figures } => self.headline(figures),
             Piece::Values(table) | Piece::Taken(table) => self.table(table, &item.log),
-            Piece::Results { summary, table, workings, members, .. } => {
-                self.results((summary, workings, members), table, &item.log)
+            Piece::Results { summary, table, workings, members, lines } => {
+                let results = self.results((table, workings), &item.log);
+                format!("{results}{}", self.members(summary, members, lines))
             }
             Piece::Requirements { table, reasons } => self.table_with((table, reasons), &item.log),
             Piece::CautionNote { high_voltage, text } => {
@@ -193,54 +194,40 @@ impl<'a> Printer<'a> {
     /// A table, with further lines of the log beside its rows.
     fn table_with(&mut self, (table, more): (&'a Table, &'a [Rich]), log: &'a [Rich]) -> String {
         let ids = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
-        let around = Surroundings { about: &self.about, log, ids, leads: Vec::new(), more };
+        let around = Surroundings { about: &self.about, log, ids, workings: &[], more };
         render("table.html", table::view(table, &around, &self.writer))
     }
 
-    /// The results, and their workings as a folded table of their own, to which the names of the results lead.
-    fn results(
-        &mut self,
-        (summary, workings, members): (&str, &'a [Working], &'a [Member]),
-        table: &'a Table,
-        log: &'a [Rich],
-    ) -> String {
-        let worked = |at: usize| workings.get(at).is_some_and(|working| !working.from.is_empty());
-        let ids: Vec<Option<&str>> = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
-        let leads = ids.iter().enumerate().map(|(at, id)| id.filter(|_| worked(at))).collect();
-        let around = Surroundings { about: &self.about, log, ids: ids.clone(), leads, more: &[] };
-        let results = if table.rows.is_empty() {
-            String::new()
-        } else {
-            render("table.html", table::view(table, &around, &self.writer))
-        };
-        let mut rows: Vec<Value> = table
-            .rows
+    /// The results, each with its working.
+    fn results(&mut self, (table, workings): (&'a Table, &'a [Working]), log: &'a [Rich]) -> String {
+        if table.rows.is_empty() {
+            return String::new();
+        }
+        let ids = table.rows.iter().map(|row| self.place(row.id.as_deref())).collect();
+        let around = Surroundings { about: &self.about, log, ids, workings, more: &[] };
+        render("table.html", table::view(table, &around, &self.writer))
+    }
+
+    /// The workings of values that stand in other tables: on screen one by one, folded, on paper run together.
+    fn members(&mut self, summary: &str, members: &'a [Member], run_on: &'a [WorkedLine]) -> String {
+        if members.is_empty() {
+            return String::new();
+        }
+        let rows: Vec<Value> = members
             .iter()
-            .zip(workings)
-            .zip(&ids)
-            .filter(|((_, working), _)| !working.from.is_empty())
-            .map(|((row, working), id)| {
-                let label = row.cells.first().map(|cell| self.rich(cell));
-                // A colon is in no id of a journal.
-                let id = id.map(|id| format!("{WORKING}{id}"));
-                context! { id, label, from => self.rich(&working.from), result => self.rich(&working.result) }
+            .map(|member| {
+                let Working { from, result } = &member.working;
+                context! {
+                    id => self.place(member.id.as_deref()),
+                    label => self.rich(&member.label),
+                    from => (!from.is_empty()).then(|| self.rich(from)),
+                    result => self.rich(result),
+                    log => lines(&member.log, &self.writer),
+                }
             })
             .collect();
-        rows.extend(members.iter().map(|member| {
-            let Working { from, result } = &member.working;
-            context! {
-                id => self.place(member.id.as_deref()),
-                label => self.rich(&member.label),
-                from => (!from.is_empty()).then(|| self.rich(from)),
-                result => self.rich(result),
-                log => table::lines(&member.log, &self.writer),
-            }
-        }));
-        if rows.is_empty() {
-            return results;
-        }
-        let workings = render("workings.html", context! { summary => plain(summary), rows });
-        format!("{results}{workings}")
+        let run_on: Vec<Value> = run_on.iter().map(|line| self.rich(&line.text)).collect();
+        render("workings.html", context! { summary => plain(summary), rows, run_on })
     }
 
     fn headline(&self, figures: &[HeadlineFigure]) -> String {

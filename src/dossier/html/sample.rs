@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::dossier::drawing::{Anchor, Drawing, Ink, Stroke, TextSize};
 use crate::dossier::piece::{
     Align, Column, Columns, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Mark, Member, Paper,
-    Picture, PictureFormat, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target, Working,
+    Picture, PictureFormat, Piece, Rich, Row, Run, SignatureBox, Style, Table, Target, WorkedLine, Working,
 };
 
 /// One pixel.
@@ -183,7 +183,7 @@ pub(super) fn everywhere(text: &str) -> Document {
             table: table.clone(),
             workings: vec![working(); 2],
             members: vec![Member { id: None, label: rich.clone(), working: working(), log: log.to_vec() }],
-            lines: Vec::new(),
+            lines: vec![WorkedLine { ids: Vec::new(), text: rich.clone() }],
         },
         Piece::Requirements { table, reasons: log.to_vec() },
         Piece::CautionNote { high_voltage: true, text: rich.clone() },

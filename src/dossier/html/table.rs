@@ -4,15 +4,16 @@ use minijinja::{Value, context};
 
 use super::rich::{Lead, Writer};
 use super::text::{is_gap, plain, push_escaped};
-use crate::dossier::piece::{Align, Rich, Row, Run, Table};
-
-/// What stands before the id of a result in the id of its working.
-pub(super) const WORKING: &str = "vw:of:";
+use crate::dossier::piece::{Align, Rich, Row, Run, Table, Working};
 
 /// The widest part before a decimal point that is aligned, in digits; the style sheet has as many classes.
 const WIDEST_LEAD: usize = 16;
 /// A column without a share stays on one line up to this many characters.
 const WIDEST_FIT: usize = 24;
+/// Up to so many characters a column without a share is as wide as its longest line, beside others that have one.
+const WIDEST_OWN: usize = 30;
+/// So much of the width the columns with a share have in any case, in percent.
+const LEAST_SHARED: u32 = 40;
 /// From this many columns on a table may be wider than a phone, so that its box takes the keyboard's focus.
 const MANY_COLUMNS: usize = 4;
 
@@ -24,22 +25,22 @@ pub(super) struct Surroundings<'a> {
     pub log: &'a [Rich],
     /// The id of each row, where it has one that is not taken.
     pub ids: Vec<Option<&'a str>>,
-    /// The result to whose working the first cell of each row leads; may be shorter than the rows.
-    pub leads: Vec<Option<&'a str>>,
+    /// What each row's value was worked from, folded behind its name; may be shorter than the rows.
+    pub workings: &'a [Working],
     /// Further lines of the log beside each row; may be shorter than the rows.
     pub more: &'a [Rich],
 }
 
 /// The values of the table's template.
 pub(super) fn view(table: &Table, around: &Surroundings<'_>, writer: &Writer<'_>) -> Value {
-    let total: u32 = table.columns.iter().map(|column| u32::from(column.share)).sum();
-    let layouts: Vec<Layout> = (0..table.columns.len()).map(|at| Layout::new(table, at)).collect();
-    let columns = table.columns.iter().zip(&layouts).map(|(column, layout)| {
-        // In steps of five percent, as the style sheet has classes; 0 where the column has no share.
-        let width = (u32::from(column.share) * 100).div_ceil(total.max(1) * 5) * 5;
-        context! { head => Value::from_safe_string(writer.rich(&column.head)), class => layout.class, width }
-    });
     let logged = table.rows.iter().any(|row| !row.log.is_empty());
+    let widths = widths(table);
+    // On paper the cells of a row with a log are set one by one, each as wide as its column.
+    let own = |at: usize| if logged { widths[at] } else { 0 };
+    let layouts: Vec<Layout> = (0..table.columns.len()).map(|at| Layout::new(table, (at, own(at)))).collect();
+    let columns = table.columns.iter().zip(&layouts).zip(&widths).map(|((column, layout), width)| {
+        context! { head => Value::from_safe_string(writer.rich(&column.head)), class => layout.class.as_str(), width }
+    });
     let headed = table.columns.iter().any(|column| !column.head.words().is_empty());
     let head = table.columns.first().map(|column| column.head.words()).unwrap_or_default();
     let name = match (around.about, head.as_str()) {
@@ -60,8 +61,38 @@ pub(super) fn view(table: &Table, around: &Surroundings<'_>, writer: &Writer<'_>
         logged,
         log => lines(around.log, writer),
         many => table.columns.len() >= MANY_COLUMNS,
-        shared => total > 0,
+        shared => table.columns.iter().any(|column| column.share > 0),
     }
+}
+
+/// The columns' parts of the width, in percent, as the style sheet has classes; where any has a share. One without
+/// has as much as its longest line asks for.
+fn widths(table: &Table) -> Vec<u32> {
+    let total: u32 = table.columns.iter().map(|column| u32::from(column.share)).sum();
+    if total == 0 {
+        return vec![0; table.columns.len()];
+    }
+    let own: Vec<u32> = (0..table.columns.len()).map(|at| own_width(table, at)).collect();
+    let left = 100_u32.saturating_sub(own.iter().sum()).max(LEAST_SHARED);
+    let mut before = 0;
+    let widths = table.columns.iter().zip(own).map(|(column, own)| {
+        let start = before;
+        before += u32::from(column.share);
+        // Rounded where they end, so that together they are the whole.
+        if column.share == 0 { own } else { before * left / total - start * left / total }
+    });
+    widths.collect()
+}
+
+/// What a column without a share takes, in percent: a line across the page holds some 125 characters.
+fn own_width(table: &Table, at: usize) -> u32 {
+    let column = &table.columns[at];
+    if column.share > 0 {
+        return 0;
+    }
+    let cells = table.rows.iter().filter_map(|row| row.cells.get(at));
+    let longest = cells.chain([&column.head]).map(|cell| cell.words().chars().count()).max().unwrap_or(0);
+    (longest.min(WIDEST_OWN) * 4).div_ceil(5) as u32
 }
 
 /// Lines of the log column, as the templates take them.
@@ -73,7 +104,7 @@ pub(super) fn lines(log: &[Rich], writer: &Writer<'_>) -> Value {
 #[derive(Clone, Copy, Default)]
 struct Beside<'a> {
     id: Option<&'a str>,
-    lead: Option<&'a str>,
+    working: Option<&'a Working>,
     more: Option<&'a Rich>,
 }
 
@@ -81,7 +112,7 @@ impl<'a> Surroundings<'a> {
     fn of_row(&self, at: usize) -> Beside<'a> {
         Beside {
             id: self.ids.get(at).copied().flatten(),
-            lead: self.leads.get(at).copied().flatten(),
+            working: self.workings.get(at).filter(|working| !working.from.is_empty()),
             more: self.more.get(at).filter(|more| !more.is_empty()),
         }
     }
@@ -110,21 +141,25 @@ fn push_row(
         let names = at == 0 && layouts.len() > 1 && layout.names && says_something(cell);
         out.push_str(if names { "<th scope=\"row\"" } else { "<td" });
         if !layout.class.is_empty() {
-            push_attribute(out, "class", layout.class);
+            push_attribute(out, "class", &layout.class);
         }
         out.push('>');
-        let leads = beside.lead.filter(|_| at == 0);
-        if let Some(id) = leads {
-            out.push_str("<a href=\"#");
-            out.push_str(WORKING);
-            push_escaped(out, id);
-            out.push_str("\">");
-        }
+        let working = beside.working.filter(|_| at == 0);
+        out.push_str(if working.is_some() { "<details><summary>" } else { "" });
         match layout.lead.and_then(|digits| Some(Lead { bytes: lead(cell)?.0, digits })) {
             Some(lead) => writer.push_led(out, cell, lead),
             None => writer.push(out, cell),
         }
-        out.push_str(if leads.is_some() { "</a>" } else { "" });
+        if let Some(working) = working {
+            // Unfolded, a method stands on lines of its own; on paper the style sheet sets its sign.
+            out.push_str(if working.is_equation() {
+                "</summary><span>= "
+            } else {
+                "</summary><span class=\"how\">"
+            });
+            writer.push(out, &working.from);
+            out.push_str("</span></details>");
+        }
         out.push_str(if names { "</th>" } else { "</td>" });
     }
     if logged {
@@ -153,14 +188,15 @@ fn push_attribute(out: &mut String, name: &str, value: &str) {
 
 /// What the cells of one column have in common.
 struct Layout {
-    class: &'static str,
+    class: String,
     /// For a decimal column, the digits of its widest part before the point.
     lead: Option<usize>,
     names: bool,
 }
 
 impl Layout {
-    fn new(table: &Table, at: usize) -> Layout {
+    /// `width` is that of each cell, in percent; 0 where it follows from its column's.
+    fn new(table: &Table, (at, width): (usize, u32)) -> Layout {
         let column = &table.columns[at];
         let cells = || table.rows.iter().filter_map(|row| row.cells.get(at));
         let align = table.align(at);
@@ -169,7 +205,9 @@ impl Layout {
             Align::Left | Align::Right | Align::Centre => None,
         };
         let fits = column.share == 0 && cells().all(|cell| cell.words().chars().count() <= WIDEST_FIT);
-        Layout { class: class((align, column.share), fits), lead, names: column.align == Align::Left }
+        let class = class((align, column.share), fits);
+        let class = if width > 0 { format!("{class} w{width}") } else { class.to_owned() };
+        Layout { class, lead, names: column.align == Align::Left }
     }
 }
 

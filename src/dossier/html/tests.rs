@@ -9,7 +9,9 @@ use super::sample::{
     Placed, column, document, everywhere, heading, inner, item, outer, paragraph, plain, row, run,
 };
 use super::{Live, Printed, base64, html};
-use crate::dossier::piece::{Align, Document, Face, Item, Piece, Style, Table};
+use crate::dossier::piece::{
+    Align, Columns, Document, Face, Item, Member, Piece, Style, Table, WorkedLine, Working,
+};
 
 const HOSTILE: [&str; 6] = [
     "<script>window.__hit = 1</script>",
@@ -94,12 +96,14 @@ fn the_policy_allows_this_style_sheet_and_this_script_and_nothing_else() {
     let script = script.split("</script>").next().expect("its end");
     let [sheet, own] = [style, script].map(|text| base64::encode(&Sha256::digest(text.as_bytes())));
     let policy = format!(
-        "default-src 'none'; style-src 'sha256-{sheet}'; img-src data:; base-uri 'none'; form-action 'none'; script-src 'sha256-{own}'"
+        "default-src 'none'; style-src 'sha256-{sheet}'; img-src data:; font-src data:; base-uri 'none'; form-action 'none'; script-src 'sha256-{own}'"
     );
     let unescaped = |text: &str| text.replace("&#x27;", "'").replace("&#x2f;", "/");
     let found = attributes(&page, "content").first().map(|content| unescaped(content));
     assert_eq!(found, Some(policy));
-    assert!(!rest.contains("<style") && !style.contains("url(") && !style.contains("@import"));
+    let loaded = style.matches("url(").count();
+    assert_eq!(loaded, style.matches("url(data:font/woff2;base64,").count());
+    assert!(loaded == 2 && !rest.contains("<style") && !style.contains("@import"));
 }
 
 #[test]
@@ -203,6 +207,57 @@ fn the_log_stands_once_beside_its_row_or_piece() {
     assert_eq!(page.matches("log of").count(), 2);
     let page = body(vec![paragraph(Style::Body, vec![run("a", Face::Plain)]).noted(&["beside"])]);
     assert!(page.contains("<div class=\"log\"><p>beside</p></div>"), "{page}");
+}
+
+#[test]
+fn a_working_is_folded_behind_the_name_of_its_result() {
+    let page = html(&chapter());
+    let folded = "<tr id=\"drive.motor_speed\"><th scope=\"row\" class=\"s w55\"><details><summary>motor speed</summary>\
+                  <span class=\"how\">wheel speed · third gear · final drive</span></details></th>";
+    assert!(page.contains(folded), "{page}");
+    assert_eq!(page.matches("third gear · final drive").count(), 1);
+}
+
+#[test]
+fn workings_of_values_in_other_tables_are_told_one_by_one_and_run_together() {
+    let working = Working { from: plain("2 × 3"), result: plain("6") };
+    let member =
+        Member { id: Some("a.b_first".to_owned()), label: plain("b, first"), working, log: Vec::new() };
+    let line = WorkedLine { ids: vec!["a.b_first".to_owned()], text: plain("b = c × d. first 2 × 3 = 6") };
+    let page = body(vec![item(Piece::Results {
+        summary: "Working of the 1 value above".to_owned(),
+        table: Table { columns: vec![column("Working", Align::Left, 1)], rows: Vec::new(), caption: None },
+        workings: Vec::new(),
+        members: vec![member],
+        lines: vec![line],
+    })]);
+    assert_eq!(page.matches("<table").count(), 1, "{page}");
+    assert!(page.contains("<tr id=\"a.b_first\"><th scope=\"row\" class=\"s\">b, first</th>"), "{page}");
+    assert!(page.contains("<div class=\"run-on\">\n<p>b = c × d. first 2 × 3 = 6</p>"), "{page}");
+}
+
+#[test]
+fn the_columns_of_a_table_share_the_whole_width() {
+    let check = |shares: &[u16], cells: &[&str], widths: &[u32]| {
+        let columns = shares.iter().map(|share| column("", Align::Left, *share)).collect();
+        let page = body(vec![item(Piece::Table(Table { columns, rows: vec![row(cells)], caption: None }))]);
+        let found = page.split("<col class=\"w").skip(1);
+        let found: Vec<u32> = found.filter_map(|rest| rest.split('"').next()?.parse().ok()).collect();
+        assert_eq!(found, widths, "{page}");
+    };
+    check(&[5, 4, 3], &["a"], &[41, 34, 25]);
+    check(&[4, 3, 3, 3, 3, 3, 3, 3, 3], &["a"], &[14, 11, 10, 11, 11, 10, 11, 11, 11]);
+    // A column without a share keeps the room of its longest line.
+    check(&[5, 0, 4], &["subject", "not in this journal", "what it rests on"], &[46, 16, 38]);
+}
+
+#[test]
+fn a_sheet_to_stand_alone_has_no_log_column() {
+    let (log, one) = (chapter(), Document { columns: Columns::One, ..chapter() });
+    let main = |document: &Document| {
+        html(document).matches("<main id=\"vw:text\" tabindex=\"-1\" class=\"one\">").count()
+    };
+    assert_eq!([main(&log), main(&one)], [0, 1]);
 }
 
 #[test]

@@ -1,13 +1,19 @@
 //! Rows that are brought together, set side by side or run together before they are placed: what saves paper and loses
 //! nothing.
 
-use super::super::piece::{Align, Face, Table, Working};
+use super::super::piece::{Align, Face, Rich, Table, Working};
 use super::cells::{Cell, Cells, FAIR, Form, GAP, Lane, NOTES_APART, joined};
+use super::columns::{LEAST, Wish, widths};
 use super::inline::{Inline, look};
 use super::lines::Measured;
 use super::palette::QUIET;
 use super::setting::Setter;
 use super::voice::{LOG, Voice, WORKING};
+
+/// From how many rows on two may stand side by side, up to how many columns, and to what part of their height.
+const MANY: usize = 8;
+const MOST_ABREAST: usize = 3;
+const SAVED: f64 = 0.8;
 
 impl<'a> Cells<'a> {
     /// Takes the heads away.
@@ -107,6 +113,45 @@ impl<'a> Cells<'a> {
         self.heads.resize_with(4, || nothing(self.voice));
     }
 
+    /// Sets every second row of a narrow table beside the one before it, where that saves much of its height: as the
+    /// table goes on over pages, it is read as it is elsewhere, from line to line.
+    pub(crate) fn abreast(&mut self, setter: &mut Setter, room: f64) {
+        let count = self.columns.len();
+        let bare = |row: &Lane<'_>| row.log.is_empty() && !row.strong;
+        if self.rows.len() < MANY || !(2..=MOST_ABREAST).contains(&count) || !self.rows.iter().all(bare) {
+            return;
+        }
+        let wishes: Vec<Wish> = (0..count).map(|at| self.wish(at, self.points(at))).collect();
+        let gaps = GAP * (count - 1) as f64;
+        let mut lines = |room: f64| -> Vec<usize> {
+            let widths = widths(&wishes, room - gaps);
+            let mut deep = |(cell, width): (&Cell, &f64)| cell.measured.lines(setter, width + 0.01).len();
+            let row = |row: &Lane<'_>| row.cells.iter().zip(&widths).map(&mut deep).max().unwrap_or(1);
+            self.rows.iter().map(row).collect()
+        };
+        let (whole, halved) = (lines(room), lines((room - LEAST - 2.0 * GAP) / 2.0));
+        let both: usize = halved.chunks(2).map(|pair| pair.iter().max().copied().unwrap_or(1)).sum();
+        if both as f64 > SAVED * whole.iter().sum::<usize>() as f64 {
+            return;
+        }
+        let nothing = Measured::new(setter, Inline::default(), self.voice);
+        let empty = || Cell { measured: nothing.clone(), before_point: None };
+        let mut rows = std::mem::take(&mut self.rows).into_iter();
+        while let Some(mut row) = rows.next() {
+            if let Some(mut second) = rows.next() {
+                row.cells.push(empty());
+                row.cells.append(&mut second.cells);
+                row.ids.append(&mut second.ids);
+            }
+            row.cells.resize_with(2 * count + 1, empty);
+            self.rows.push(row);
+        }
+        self.columns.push(Form { align: Align::Left, share: 0 });
+        self.columns.extend_from_within(..count);
+        self.heads.push(nothing);
+        self.heads.extend_from_within(..count);
+    }
+
     /// Rows of which the log says the same become one, which names their values one after the other.
     pub(crate) fn run_together(&mut self, setter: &mut Setter) {
         let (voice, quiet) = (self.voice, Voice { colour: QUIET, ..self.voice });
@@ -137,6 +182,26 @@ impl<'a> Cells<'a> {
         self.heads.truncate(1);
     }
 
+    /// Value and uncertainty as one cell, the unit once: what is saved is the formula's.
+    fn merge_spread(&mut self, setter: &mut Setter, workings: &[Working]) {
+        if self.columns.len() != 3 {
+            return;
+        }
+        for (row, working) in self.rows.iter_mut().zip(workings) {
+            let spread = row.cells.pop().is_some_and(|cell| !cell.measured.inline.text.is_empty());
+            if spread {
+                row.cells[1] = Cell::new(setter, &working.result, (self.columns[1].align, self.voice));
+            }
+        }
+        self.columns.truncate(2);
+        if let Some(spread) = self.heads.pop() {
+            let value = &mut self.heads[1].inline;
+            value.push(" ", look(Voice { colour: QUIET, ..self.voice }, Face::Plain));
+            value.append(spread.inline, None);
+            self.heads[1] = Measured::new(setter, value.clone(), self.voice);
+        }
+    }
+
     /// Tells after each name what its value was worked from, or under its row where that takes fewer lines. What
     /// is told in words alone goes on after its name.
     pub(crate) fn explain(
@@ -145,10 +210,11 @@ impl<'a> Cells<'a> {
         (table, workings): (&Table, &[Working]),
         (room, under): (f64, f64),
     ) {
+        self.merge_spread(setter, workings);
         let bold = self.voice.bold();
         for ((row, of), working) in self.rows.iter_mut().zip(&table.rows).zip(workings) {
-            let alone = row.cells.len() < 3 || row.cells[2].measured.inline.text.is_empty();
             let [name, value, ..] = &of.cells[..] else { continue };
+            let alone = of.cells.get(2).is_none_or(Rich::is_empty);
             let mut inline = Inline::rich(name, bold);
             if working.from.is_empty() && alone && row.cells[1].measured.widest > FAIR {
                 inline.push("  ", look(self.voice, Face::Plain));
@@ -161,10 +227,8 @@ impl<'a> Cells<'a> {
         for (row, working) in self.rows.iter_mut().zip(workings).filter(|(_, of)| !of.from.is_empty()) {
             let Some(cell) = row.cells.first_mut() else { continue };
             let mut inline = cell.measured.inline.clone();
-            // An equation goes on from the name; a method is told of it.
-            let words = working.from.words();
-            let equation = words.contains(" = ") || words.starts_with(|c: char| c.is_ascii_digit());
-            inline.push(if equation { " = " } else { ": " }, look(WORKING, Face::Plain));
+            let sign = if working.is_equation() { " = " } else { ": " };
+            inline.push(sign, look(WORKING, Face::Plain));
             inline.add(&working.from, WORKING, None);
             let within = Measured::new(setter, inline, self.voice);
             let below = Measured::new(setter, Inline::rich(&working.from, WORKING), WORKING);

@@ -10,10 +10,13 @@ use super::palette::{BLACK, Colour, INK, QUIET, RULE};
 use super::slab::{BandKind, Slab};
 use super::structure::Role;
 use super::symbols::high_voltage;
-use super::voice::{BODY, CAPTION, CELL, FIGURE, LABEL, LEAD, Voice};
+use super::voice::{BODY, CAPTION, CELL, FIGURE, LABEL, LEAD, LOG, Voice};
 
 /// Between the label of a figure and the figure behind it.
 const AFTER_LABEL: f64 = 5.0;
+
+/// How many figures a line of them has at least.
+const TWO: usize = 2;
 
 /// The width of the warning sign.
 const SIGN: f64 = 44.0;
@@ -67,7 +70,9 @@ impl Flow {
 
     pub(crate) fn headline(&mut self, figures: &[HeadlineFigure], column: &Column) {
         let first = self.slabs.len();
-        if self.headline_in_a_line(figures, column) {
+        // Rather two in a line than three that take several.
+        let whole = [figures, &figures[..figures.len().min(TWO)]];
+        if whole.into_iter().any(|figures| self.headline_in_a_line(figures, column)) {
             self.space(first, 1.0, 3.0);
             return;
         }
@@ -264,6 +269,15 @@ impl Flow {
     }
 
     pub(crate) fn figure(&mut self, drawing: &Drawing, caption: &Rich, column: &Column) {
+        // What it shows is said in the log where that has room for it: the picture stands closer to its block.
+        let beside = self.frame.has_log() && self.note_is_empty() && column.left == 0.0;
+        let beside = beside && column.bands.is_empty();
+        let said = match beside {
+            true => self.lines(Inline::rich(caption, LOG), LOG, self.frame.log_width),
+            false => Vec::new(),
+        };
+        let under = if said.is_empty() { caption.clone() } else { Rich::default() };
+        let note_element = (!said.is_empty()).then(|| self.element(Role::Note, column.parent));
         self.begin_figure(&drawing.alt, column);
         let wide = drawing.width.max(1.0);
         let high = drawing.height.max(1.0);
@@ -273,19 +287,21 @@ impl Flow {
             before: 5.0,
             after: 3.0,
             baseline: CAPTION.baseline(),
-            keep: !caption.is_empty(),
+            keep: !under.is_empty(),
             floats: column.bands.is_empty() && !caption.is_empty(),
             bands: column.bands.clone(),
+            note: said,
+            note_element,
             ..Slab::default()
         };
         for stroke in &drawing.marks {
             self.stroke(stroke, (column.left, scale), &mut slab);
         }
         self.push(slab);
-        if !caption.is_empty() {
+        if !under.is_empty() {
             self.begin(Role::Paragraph, column);
             let first = self.slabs.len();
-            let lines = self.lines(Inline::rich(caption, CAPTION), CAPTION, column.width);
+            let lines = self.lines(Inline::rich(&under, CAPTION), CAPTION, column.width);
             self.text(lines, CAPTION, column);
             self.space(first, 2.0, 5.0);
         }

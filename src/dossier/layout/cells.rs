@@ -48,6 +48,8 @@ pub(crate) struct Lane<'a> {
     pub(crate) spans: Option<usize>,
     /// What explains it, under it across the table.
     pub(crate) below: Option<Measured>,
+    /// What is under it may stand in the log just as well.
+    pub(crate) reason: bool,
 }
 
 pub(crate) struct Cell {
@@ -91,11 +93,7 @@ impl<'a> Cells<'a> {
                 let voice = if row.strong { voice.bold() } else { voice };
                 let cells = columns.iter().enumerate().map(|(index, column)| {
                     let rich = row.cells.get(index).unwrap_or(&empty);
-                    let measured = Measured::new(setter, Inline::rich(rich, voice), voice);
-                    let point =
-                        if column.align == Align::Decimal { point(&measured.inline.text) } else { None };
-                    let before_point = point.map(|point| measured.width_to(setter, point));
-                    Cell { measured, before_point }
+                    Cell::new(setter, rich, (column.align, voice))
                 });
                 let cells = cells.collect();
                 let ids = row.id.as_deref().into_iter().collect();
@@ -205,6 +203,15 @@ impl<'a> Cells<'a> {
         narrowest = narrowest.max((before + after).min(FAIR));
         let widest = cells().map(|cell| cell.widest).fold(head.widest, f64::max).max(before + after);
         Wish { narrowest, widest, share: self.columns[column].share }
+    }
+}
+
+impl Cell {
+    pub(crate) fn new(setter: &mut Setter, rich: &Rich, (align, voice): (Align, Voice)) -> Cell {
+        let measured = Measured::new(setter, Inline::rich(rich, voice), voice);
+        let point = if align == Align::Decimal { point(&measured.inline.text) } else { None };
+        let before_point = point.map(|point| measured.width_to(setter, point));
+        Cell { measured, before_point }
     }
 }
 

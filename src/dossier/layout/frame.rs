@@ -27,7 +27,7 @@ impl Frame {
         let log_width = if width > 600.0 { 140.0 } else { 136.0 };
         let left = (width - main - gutter - log_width) * 0.6;
         let log = left + main + gutter;
-        Frame { width, height, left, main, log, log_width, top: 40.0, bottom: height - 38.0 }
+        Frame { width, height, left, main, log, log_width, top: 37.0, bottom: height - 35.0 }
     }
 
     /// The page of a document.

@@ -27,8 +27,8 @@ pub(crate) fn furniture(
 ) {
     let count = paged.count;
     let right = frame.left + frame.across();
-    let head = frame.top - 14.0;
-    let foot = frame.bottom + 16.0;
+    let head = frame.top - 11.0;
+    let foot = frame.bottom + 13.0;
     let revision = shorten(setter, running.running, frame.across() * 0.5);
     let title = shorten(setter, running.title, frame.across() - revision.width - 20.0);
     let initials = one(setter, "initials", RUNNING);
@@ -51,7 +51,7 @@ pub(crate) fn furniture(
             }
         }
         put(&mut page.marks, revision.clone(), revision_left, head);
-        page.marks.push(Mark::hairline((frame.left, head + 4.5), (right, head + 4.5), RULE));
+        page.marks.push(Mark::hairline((frame.left, head + 4.0), (right, head + 4.0), RULE));
         let number = one(setter, &format!("page {} of {count}", place + 1), RUNNING);
         put(&mut page.marks, number, frame.left, foot);
         if frame.has_log() {

@@ -1,6 +1,7 @@
 //! A document becomes pages of positioned things; knows the fonts' metrics and nothing of PDF.
 
 mod arranged;
+mod beside;
 mod boxes;
 mod cells;
 mod columns;

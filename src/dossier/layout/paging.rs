@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, VecDeque};
 use std::mem::take;
 use std::rc::Rc;
 
+use super::beside::NOTE_GAP;
 use super::frame::Frame;
 use super::lines::Line;
 use super::mark::{Area, Dash, Link, Mark};
@@ -14,9 +15,6 @@ use super::voice::LOG;
 
 /// The most space below a heading that what follows may ask for.
 const CLOSE: f64 = 9.0;
-
-/// Between two notes of the log column.
-const NOTE_GAP: f64 = 1.2;
 
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Page {
@@ -128,9 +126,9 @@ impl Pen {
     }
 }
 
-/// Where a note begins below the top of its strip: its first baseline is the strip's.
+/// Where a note begins below the top of its strip: its first baseline is that of one of the strip's lines.
 fn note_top(slab: &Slab) -> f64 {
-    slab.baseline - LOG.baseline()
+    slab.baseline - LOG.baseline() + slab.note_drop
 }
 
 impl<'s, S: Sheets> Press<'s, S> {
@@ -250,10 +248,15 @@ impl<'s, S: Sheets> Press<'s, S> {
 
     fn place(&mut self, mut slab: Slab) {
         let above = self.pen.y;
-        if self.fresh && slab.note.is_empty() {
-            slab.note = take(&mut slab.note_again);
+        if self.fresh {
+            // Nothing reaches down beside it from above.
+            slab.note_drop = 0.0;
+            if slab.note.is_empty() {
+                slab.note = take(&mut slab.note_again);
+            }
         }
         let top = self.pen.step(&slab, self.top_of_page());
+        let note = note_top(&slab);
         if self.paged.blocks.len() < self.paged.count {
             self.paged.blocks.resize(self.paged.count, slab.block.clone());
         }
@@ -305,8 +308,7 @@ impl<'s, S: Sheets> Press<'s, S> {
             self.gaps.push((top, bottom));
         }
         if !slab.note.is_empty() {
-            let from = top + slab.baseline - LOG.baseline();
-            let element = slab.note_element;
+            let (element, from) = (slab.note_element, top + note);
             self.write_note(slab.note.into_iter().map(|line| (line, element)).collect(), from);
         }
     }

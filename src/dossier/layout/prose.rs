@@ -20,9 +20,9 @@ impl Flow {
         self.begin(Role::Heading(level.clamp(1, 6)), column);
         let (before, after) = match level {
             0 | 1 => (10.0, 10.0),
-            2 => (14.0, 4.0),
-            3 => (10.0, 3.0),
-            4 => (8.0, 2.0),
+            2 => (12.0, 3.0),
+            3 => (9.0, 2.0),
+            4 => (7.0, 1.0),
             _ => (7.0, 2.0),
         };
         let first = self.slabs.len();

@@ -33,6 +33,8 @@ pub(crate) struct Slab {
     /// Lines of the log column.
     pub(crate) note: Vec<Line>,
     pub(crate) note_element: Option<usize>,
+    /// How far below the first line of text the note begins.
+    pub(crate) note_drop: f64,
     /// What stands there where the strip opens a page, for the rows above have said it.
     pub(crate) note_again: Vec<Line>,
     /// What runs on down the page beside or behind its strips.

@@ -4,33 +4,30 @@ use std::mem::take;
 use std::rc::Rc;
 
 use super::super::piece::{Align, Face, Rich, Table, WorkedLine, Working};
-use super::cells::{Cells, Grid, Lane, NOTES_APART, joined};
+use super::beside::{NOTE_GAP, Room};
+use super::cells::{Cells, Grid};
 use super::flow::{Column, Flow};
 use super::inline::{Inline, look};
 use super::lines::{Line, Measured};
 use super::mark::Mark;
 use super::palette::{Colour, INK, QUIET, RULE};
-use super::setting::Setter;
 use super::slab::Slab;
 use super::structure::Role;
-use super::voice::{CAPTION, CELL, LABEL, LOG, WORKING};
+use super::voice::{CAPTION, CELL, LABEL, LOG, Voice, WORKING};
 
 /// Above and below the text of a row.
 const AIR: f64 = 0.4;
 
-/// A row of one line.
-const ROW: f64 = CELL.leading + 2.0 * AIR;
-
-/// By how much a note may be taller than its row.
-const SLIP: f64 = 3.0;
-
 /// How far a working stands in under its result.
-const UNDER: f64 = 10.0;
+pub(super) const UNDER: f64 = 10.0;
 
 impl Flow {
     pub(crate) fn table(&mut self, table: &Table, column: &Column) {
         let mut cells = Cells::new(&mut self.setter, table, CELL);
         cells.say_once();
+        if column.left == 0.0 && column.bands.is_empty() {
+            cells.abreast(&mut self.setter, self.frame.across());
+        }
         self.set_table(table, cells, column);
     }
 
@@ -77,6 +74,7 @@ impl Flow {
         let mut cells = Cells::new(&mut self.setter, table, CELL);
         for (row, reason) in cells.rows.iter_mut().zip(reasons).filter(|(_, reason)| !reason.is_empty()) {
             row.below = Some(Measured::new(&mut self.setter, Inline::rich(reason, WORKING), WORKING));
+            row.reason = true;
         }
         self.set_table(table, cells, column);
     }
@@ -96,7 +94,7 @@ impl Flow {
         let free = table.rows.iter().all(|row| row.log.is_empty());
         self.set_cells(cells, (free, column));
         if let Some(slab) = self.slabs.get_mut(first) {
-            slab.before = 5.0;
+            slab.before = 4.0;
         }
     }
 
@@ -105,7 +103,7 @@ impl Flow {
         let mut begin = self.slabs.len();
         for grid in cells.grids(column.width, across) {
             self.grid(&grid, column);
-            self.space(begin, 2.0, 5.0);
+            self.space(begin, 2.0, 4.0);
             begin = self.slabs.len();
         }
     }
@@ -128,8 +126,13 @@ impl Flow {
         }
         let head = (!again.is_empty()).then(|| Rc::new(again));
         let count = cells.rows.len();
+        let mut lines: Vec<Vec<Vec<Line>>> =
+            (0..count).map(|index| grid.lines(&mut self.setter, Some(index))).collect();
+        let heights: Vec<f64> = lines.iter().map(|lines| height((lines, cells.voice))).collect();
+        // How far the log is taken below the row above.
+        let mut taken = 0.0;
         for (index, row) in cells.rows.iter().enumerate() {
-            let mut strips = self.row((index, element), grid, column);
+            let mut strips = self.row((index, element), (grid, take(&mut lines[index])), column);
             // What else belongs to the row stands within its last cell: a row has no other place for it.
             let cell = strips.first().and_then(|strip| strip.tags.iter().rev().find_map(|tag| tag.1));
             if grid.first && row.again {
@@ -139,17 +142,26 @@ impl Flow {
             }
             if grid.first && !row.again {
                 let more = cells.rows[index + 1..].iter().take_while(|next| next.again).count();
-                let height = strips.iter().map(|strip| strip.height).sum::<f64>() + more as f64 * ROW;
-                let (below, note) = self.beside(row, height, column);
-                if let Some(below) = below {
+                let next = cells.rows.get(index + 1 + more);
+                // Where the next has to begin beside its own last line; below the table there is some space.
+                let free = match next.zip(heights.get(index + 1 + more)) {
+                    Some((next, height)) if !next.log.is_empty() => height - LOG.leading - NOTE_GAP,
+                    _ => LOG.leading,
+                };
+                let height = heights[index] + heights[index + 1..][..more].iter().sum::<f64>();
+                let beside = self.beside(row, Room { height, taken, free }, column.width - UNDER);
+                if let Some(below) = beside.below {
                     let element = self.element(Role::Paragraph, cell);
                     self.below((&below, element), &mut strips, column);
                 }
-                if let Some(first) = strips.first_mut().filter(|_| !note.is_empty()) {
-                    first.note = note;
+                if let Some(first) = strips.first_mut().filter(|_| !beside.note.is_empty()) {
+                    taken = beside.drop + beside.note.len() as f64 * LOG.leading + NOTE_GAP;
+                    first.note_drop = beside.drop;
+                    first.note = beside.note;
                     first.note_element = Some(self.element(Role::Note, cell));
                 }
             }
+            taken = (taken - strips.iter().map(|strip| strip.height).sum::<f64>()).max(0.0);
             if let Some(first) = strips.first_mut() {
                 if take(&mut top_rule) || (row.strong && index > 0) {
                     first.tag(None);
@@ -214,16 +226,19 @@ impl Flow {
     }
 
     /// A row as one strip, or as one for each of its lines where it is taller than half a page.
-    fn row(&mut self, (index, table): (usize, usize), grid: &Grid<'_>, column: &Column) -> Vec<Slab> {
+    fn row(
+        &mut self,
+        (index, table): (usize, usize),
+        (grid, mut lines): (&Grid<'_>, Vec<Vec<Line>>),
+        column: &Column,
+    ) -> Vec<Slab> {
         let row = self.element(Role::Row, Some(table));
         let role = |place| if place == 0 && grid.columns.len() > 1 { Role::RowHead } else { Role::Cell };
         let elements: Vec<usize> =
             (0..grid.columns.len()).map(|place| self.element(role(place), Some(row))).collect();
         let voice = grid.cells.voice;
-        let mut lines = grid.lines(&mut self.setter, Some(index));
         let leading = voice.leading;
-        let deepest = lines.iter().map(Vec::len).max().unwrap_or(1).max(1) as f64 * leading;
-        let height = deepest + 2.0 * AIR;
+        let height = height((&lines, voice));
         let baseline = AIR + voice.baseline();
         if height <= self.frame.depth() * 0.5 {
             let mut slab = Slab { baseline, ..self.strip(height, grid, column) };
@@ -275,48 +290,6 @@ impl Flow {
         }
     }
 
-    /// The lines of the log for a row; for two side by side, that of the second beside that of the first.
-    fn notes(&mut self, row: &Lane<'_>) -> Vec<Line> {
-        let width = self.frame.log_width;
-        let mut note = match row.log.iter().any(|part| !part.is_empty()) {
-            true => self.lines(joined(Inline::default(), row.log), LOG, width),
-            false => Vec::new(),
-        };
-        if row.log_right.iter().any(|part| !part.is_empty()) {
-            note.resize_with(note.len().max(1), Line::default);
-            let left = (note[0].width + NOTES_APART).max(width / 2.0);
-            for mut right in self.lines(joined(Inline::default(), row.log_right), LOG, f64::MAX) {
-                right.shift(left, 0.0);
-                note[0].marks.append(&mut right.marks);
-                note[0].links.append(&mut right.links);
-            }
-        }
-        note
-    }
-
-    /// What stands under a row, and what the log says beside it; run on to what stands under it where a note beside
-    /// the row would push the next one down by more.
-    fn beside(&mut self, row: &Lane<'_>, height: f64, column: &Column) -> (Option<Measured>, Vec<Line>) {
-        let note = self.notes(row);
-        let room = column.width - UNDER;
-        let lines =
-            |setter: &mut Setter, below: &Measured| below.lines(setter, room).len() as f64 * LOG.leading;
-        let own = row.below.as_ref().map_or(0.0, |below| lines(&mut self.setter, below));
-        let over = note.len() as f64 * LOG.leading - height - own;
-        if over <= SLIP || !row.log_right.is_empty() {
-            return (row.below.clone(), note);
-        }
-        let mut inline = row.below.as_ref().map(|below| below.inline.clone()).unwrap_or_default();
-        if row.below.is_some() {
-            inline.push("   ", look(LOG, Face::Plain));
-        }
-        let run_on = Measured::new(&mut self.setter, joined(inline, row.log), WORKING);
-        if lines(&mut self.setter, &run_on) - own < over + SLIP {
-            return (Some(run_on), Vec::new());
-        }
-        (row.below.clone(), note)
-    }
-
     fn strip(&self, height: f64, grid: &Grid<'_>, column: &Column) -> Slab {
         Slab { height, wide: grid.wide, bands: column.bands.clone(), ..Slab::default() }
     }
@@ -359,6 +332,11 @@ impl Grid<'_> {
     fn rule(&self, column: &Column, y: f64, colour: Colour) -> Mark {
         Mark::hairline((column.left, y), (column.left + self.room, y), colour)
     }
+}
+
+/// How tall a row is by its cells.
+fn height((lines, voice): (&[Vec<Line>], Voice)) -> f64 {
+    lines.iter().map(Vec::len).max().unwrap_or(1).max(1) as f64 * voice.leading + 2.0 * AIR
 }
 
 fn keep_all(slabs: &mut [Slab]) {

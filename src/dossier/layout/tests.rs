@@ -2,8 +2,9 @@
 
 use std::ops::Deref;
 
+use super::super::drawing::Drawing;
 use super::super::piece::{
-    Align, Document, Entry, Face, HeadlineFigure, Item, Paper, PictureFormat, Piece, Rich, Row, Run,
+    Align, Columns, Document, Entry, Face, HeadlineFigure, Item, Paper, PictureFormat, Piece, Rich, Row, Run,
     SignatureBox, Style, Table,
 };
 use super::everything::everything;
@@ -310,6 +311,68 @@ fn a_note_taller_than_its_row_stands_under_it() {
     let long = "weighed on the platform scale of the workshop, twice, by two people who wrote it down";
     let [page] = &noted_rows(1, long)[..] else { panic!("one page") };
     assert!(page.contains(long), "in one line, which the log has no room for: {page}");
+}
+
+/// Baselines of the words that begin so, on the first page.
+fn baselines(laid: &Laid, begin: &str) -> Vec<f64> {
+    let all = words(&laid.pages[0]);
+    all.iter().filter(|words| text(words).starts_with(begin)).map(|words| words.baseline).collect()
+}
+
+#[test]
+fn a_note_reaches_down_beside_the_next_row_where_that_leaves_room_for_its_own() {
+    let note = "first measured, then weighed on the platform scale";
+    let rows = |second: &str| {
+        vec![
+            Row { log: vec![rich(note)], ..row(&["short", "1.5 kg"]) },
+            Row { log: vec![rich("second stated")], ..row(&[second, "1.5 kg"]) },
+        ]
+    };
+    let laid = |second: &str| {
+        let columns = vec![column("Item", Align::Left, 1), column("Value", Align::Left, 0)];
+        let table = Table { columns, rows: rows(second), caption: None };
+        check(&of_items(vec![item(Piece::Table(table))]))
+    };
+    // The row of several lines has its note beside its second.
+    let tall = laid(&LONG.repeat(3));
+    let (first, below) = (baselines(&tall, "first measured"), baselines(&tall, "second stated"));
+    let rows = (baselines(&tall, "short")[0], baselines(&tall, "The plate was")[0]);
+    assert!((first[0] - rows.0).abs() < 0.3, "beside its row");
+    assert!(below[0] > rows.1 + 5.0, "beside the next line of its row");
+    assert!(rows.1 - rows.0 < 10.0, "no row is pushed down");
+    // The row of one line has no other: the first note stands under its own.
+    let low = laid("short too");
+    let page = flow(&low.pages[0]);
+    assert!(page.contains(note), "in one line under its row: {page}");
+    assert!((baselines(&low, "second stated")[0] - baselines(&low, "short too")[0]).abs() < 0.3);
+}
+
+#[test]
+fn two_rows_of_a_long_narrow_table_stand_in_one_line() {
+    let rows = |count: usize| (0..count).map(|at| row(&[&format!("row {at}"), "1.5 kg"])).collect();
+    let laid = |count| {
+        let columns = vec![column("Item", Align::Left, 0), column("Value", Align::Left, 0)];
+        check_pieces(vec![Piece::Table(Table { columns, rows: rows(count), caption: None })])
+    };
+    let at = |laid: &Laid, name: &str| baselines(laid, name)[0];
+    let long = laid(21);
+    assert!((at(&long, "row 18") - at(&long, "row 19")).abs() < 0.01, "read from line to line");
+    assert!(at(&long, "row 20") > at(&long, "row 19"), "the last is alone");
+    let short = laid(4);
+    assert!(at(&short, "row 1") > at(&short, "row 0"));
+}
+
+#[test]
+fn what_a_picture_shows_is_said_in_the_log_if_there_is_one() {
+    let of = |columns| {
+        let drawing = Drawing { width: 100.0, height: 50.0, alt: "a slope".into(), marks: Vec::new() };
+        let figure = Piece::Figure { drawing, caption: rich("How it falls.") };
+        check(&Document { columns, ..document(vec![figure, body("After it.")]) })
+    };
+    let (log, one) = (of(Columns::Log), of(Columns::One));
+    let gap = |laid: &Laid| baselines(laid, "After it.")[0] - baselines(laid, "How it")[0];
+    assert!(gap(&log) > 40.0, "beside the picture's top");
+    assert!(gap(&one) < 25.0, "under the picture");
 }
 
 #[test]

@@ -22,11 +22,11 @@ const fn voice(family: Family, size: f64, leading: f64) -> Voice {
 }
 
 pub(crate) const BODY: Voice = Voice { even: true, ..voice(Family::Serif, 9.5, 12.0) };
-pub(crate) const LEAD: Voice = Voice { even: true, ..voice(Family::Serif, 10.5, 13.2) };
+pub(crate) const LEAD: Voice = Voice { even: true, ..voice(Family::Serif, 10.0, 12.6) };
 pub(crate) const LARGE: Voice = voice(Family::Sans, 12.5, 15.5);
-pub(crate) const SMALL: Voice = Voice { even: true, ..voice(Family::Serif, 8.0, 10.4) };
+pub(crate) const SMALL: Voice = Voice { even: true, ..voice(Family::Serif, 8.0, 10.0) };
 pub(crate) const CAPTION: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 8.0, 10.2) };
-pub(crate) const CELL: Voice = voice(Family::Sans, 7.6, 8.7);
+pub(crate) const CELL: Voice = voice(Family::Sans, 7.5, 8.5);
 pub(crate) const WORKING: Voice = voice(Family::Sans, 7.5, 8.5);
 pub(crate) const LOG: Voice = Voice { colour: QUIET, ..voice(Family::Sans, 7.5, 8.5) };
 pub(crate) const CODE: Voice = voice(Family::Mono, 8.0, 10.2);

@@ -234,14 +234,14 @@ fn a_picture_broken_after_its_head_is_a_box() {
 
 #[test]
 fn a_long_table_stays_small() {
-    let printed = pdf(&document(vec![Piece::Table(table(2000))]));
+    let printed = pdf(&document(vec![Piece::Table(table(2400))]));
     assert!(printed.bytes.len() < 400_000, "{}", printed.bytes.len());
     assert!(printed.pages > 25);
 }
 
 #[test]
 fn threads_leave_the_bytes_alone() {
-    let long = document(vec![Piece::Table(table(4800))]);
+    let long = document(vec![Piece::Table(table(5400))]);
     let printed = pdf(&long);
     // More than are made together, so that several threads are at it.
     assert!(printed.pages > 60, "{}", printed.pages);

@@ -15,7 +15,7 @@ const FIGURES: f64 = 176.0;
 const LIMIT: f64 = 256.0;
 
 const TOP: f64 = 14.0;
-const ROW: f64 = 18.0;
+const ROW: f64 = 15.0;
 
 /// The picture and its caption.
 pub(in crate::dossier) fn coolant(circuit: &Coolant) -> (Drawing, String) {
@@ -28,7 +28,7 @@ pub(in crate::dossier) fn coolant(circuit: &Coolant) -> (Drawing, String) {
     marks.extend(temperature(TOP + ROW, "at the inlet", &circuit.inlet));
     for (number, part) in circuit.parts.iter().enumerate() {
         let y = TOP + ROW * (2.0 + 2.0 * number as f64);
-        marks.extend(outline(&around((DOWN, y), (26.0, 16.0)), Weight::Thick, Ink::Black));
+        marks.extend(outline(&around((DOWN, y), (26.0, 14.0)), Weight::Thick, Ink::Black));
         marks.extend(words(y, &part.label, &part.heat));
         marks.extend(temperature(y + ROW, "behind it", &part.behind));
         if let Some((limit, passed)) = &part.limit {

@@ -1,7 +1,7 @@
 //! The high-voltage circuit on one line, from the pack to the motor: what each part is rated for, and what fails.
 
 use super::super::drawing::{Anchor, Drawing, Ink, Stroke, TextSize, Weight};
-use super::super::pen::{At, VERDICT, around, circle, dashed, drawing, fit, lines, outline, verdict};
+use super::super::pen::{At, VERDICT, around, circle, dashed, drawing, fit, lines, outline, verdict, width};
 use super::super::piece::Mark;
 use super::super::plot::{WIDE, area, label, line, small};
 
@@ -44,12 +44,12 @@ const LINE: f64 = 26.0;
 const BRANCH: f64 = 60.0;
 const TEXT: f64 = 80.0;
 
-const HEAD: f64 = 12.0;
-const SMALL: f64 = 9.5;
-const APART: f64 = 4.0;
+const HEAD: f64 = 10.5;
+const SMALL: f64 = 9.0;
+const APART: f64 = 3.5;
 
-/// How many lines of figures a part has.
-const FIGURES: usize = 2;
+/// Between a name and the figures behind it.
+const AFTER_NAME: f64 = 7.0;
 
 pub(in crate::dossier) fn one_line(stops: &[Stop]) -> Drawing {
     let mut marks = Vec::new();
@@ -57,21 +57,28 @@ pub(in crate::dossier) fn one_line(stops: &[Stop]) -> Drawing {
     let mut on_line = Vec::new();
     for stop in stops {
         let room = WIDE - TEXT;
-        let figures = match stop.there {
-            There::Yes => lines(&stop.figures, room, FIGURES),
-            There::Missing => vec!["not in this journal".to_owned()],
-        };
-        let faults = lines(&stop.faults, room, FIGURES);
-        let high = (HEAD + SMALL * (figures.len() + faults.len()) as f64).max(20.0);
+        let name = fit(&stop.name, room - VERDICT - 8.0, TextSize::Label);
+        let named = width(&name, TextSize::Label) + AFTER_NAME;
+        // Behind the name as far as they have room there.
+        let behind = room - named - VERDICT - 8.0;
+        let missing = ["not in this journal".to_owned()];
+        let told = if stop.there == There::Missing { &missing[..] } else { &stop.figures };
+        let begins = told.first().is_some_and(|first| width(first, TextSize::Small) <= behind);
+        let rooms = if begins { vec![behind, room] } else { vec![room] };
+        let mut figures = lines(told, &rooms);
+        let faults = lines(&stop.faults, &[room, room]);
+        if begins {
+            marks.push(small(TEXT + named, y + 9.0, &figures.remove(0), Anchor::Start));
+        }
+        let high = (HEAD + SMALL * (figures.len() + faults.len()) as f64).max(19.0);
         let middle = y + 9.0;
         on_line.push(middle);
         marks.extend(symbol(stop, middle));
-        let name = fit(&stop.name, room - VERDICT - 8.0, TextSize::Label);
         marks.push(label(TEXT, y + 9.0, &name, Anchor::Start));
         if let Some(mark) = stop.verdict {
             marks.extend(verdict((WIDE - VERDICT, y + 9.0), mark));
         }
-        let mut below = y + HEAD + SMALL - 2.5;
+        let mut below = y + 9.0 + SMALL;
         for figure in &figures {
             marks.push(small(TEXT, below, figure, Anchor::Start));
             below += SMALL;

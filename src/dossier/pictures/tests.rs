@@ -186,7 +186,7 @@ fn what_fails_and_what_is_missing_is_told_in_words() {
 #[test]
 fn what_does_not_fit_is_counted() {
     let parts: Vec<String> = (0..9).map(|number| format!("a figure of some length {number}")).collect();
-    let told = super::super::pen::lines(&parts, 200.0, 2);
+    let told = super::super::pen::lines(&parts, &[200.0, 200.0]);
     assert_eq!(
         told,
         ["a figure of some length 0; a figure of some length 1", "a figure of some length 2; 6 more"]

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::io::Read;
 
 use super::super::piece::{Face, Item, Piece, Rich, Run, Style};
+use super::appendix::files;
 use super::given::source_id;
 use super::{Scene, heading, item, rich, with_id};
 use crate::model::is_picture;
@@ -23,24 +24,19 @@ struct Named {
     by: Vec<Run>,
 }
 
-/// A heading, and each file once, those of sources by their ids first.
+/// The table of all files with their hashes, and each file once, those of sources by their ids first.
 pub(super) fn annex(scene: &Scene<'_>) -> Vec<Item> {
-    let files = named(scene);
-    if files.is_empty() {
-        return Vec::new();
-    }
+    let Some(table) = files(scene) else { return Vec::new() };
     let mut items = vec![with_id("annex", heading(2, "Annex: the documents"))];
     let text = "Each document that a value, a rule or a block names, as it was when this dossier was made.";
     items.push(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(text) }));
-    for (path, file) in files {
+    items.push(table);
+    for (path, file) in named(scene) {
         let title = Piece::Heading { level: 4, text: Rich::plain(file.title), listed: false };
         items.push(Item { id: file.id, log: log(file.by), piece: title });
-        let named = Rich(vec![
-            rich::text(path.as_str(), Face::Code),
-            rich::text(format!(", SHA-256 {}", file.hash), Face::Quiet),
-        ]);
-        items.push(item(Piece::Paragraph { style: Style::Small, text: named }));
-        items.extend(shown(scene, &path));
+        let name = rich::one(path.as_str(), Face::Code);
+        items.push(item(Piece::Paragraph { style: Style::Small, text: name }));
+        items.extend(shown(scene, (&path, &file.hash)));
     }
     items
 }
@@ -80,7 +76,7 @@ fn named(scene: &Scene<'_>) -> Vec<(String, Named)> {
 }
 
 /// What a file holds.
-fn shown(scene: &Scene<'_>, path: &str) -> Vec<Item> {
+fn shown(scene: &Scene<'_>, (path, hash): (&str, &str)) -> Vec<Item> {
     let mut bytes = Vec::new();
     let read = scene.given.evidence.open(path).map(|file| file.take(LARGEST).read_to_end(&mut bytes));
     if !matches!(read, Ok(Ok(_))) {
@@ -95,7 +91,7 @@ fn shown(scene: &Scene<'_>, path: &str) -> Vec<Item> {
     match String::from_utf8(bytes) {
         Ok(text) if !text.contains('\0') && !text.starts_with("%PDF-") => first_page(&text),
         Ok(_) | Err(_) => {
-            vec![told("Not shown here: the file goes with this dossier, by its name and hash.")]
+            vec![told(&format!("Not shown here: the file goes with this dossier, SHA-256 {hash}."))]
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::super::piece::{Align, Entry, Face, Item, Piece, Rich, Row, Run, Style, Table};
+use super::super::piece::{Align, Face, Item, Piece, Rich, Row, Run, Style, Table};
 use super::given::{anchor, source_id};
 use super::rich::{self, column, text};
 use super::{Scene, heading, item, with_id};
@@ -147,7 +147,7 @@ fn movers(scene: &Scene<'_>) -> Vec<Contributor> {
     movers
 }
 
-/// The documents, with the hash of each file.
+/// The documents, each with its file.
 pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
     let notebook = &scene.given.worked.notebook;
     let mut entries: Vec<_> = notebook.sources.values().collect();
@@ -155,7 +155,6 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
     let mut items = vec![with_id("sources", heading(2, "Sources"))];
     if entries.is_empty() {
         items.push(said("The journal names no sources."));
-        items.extend(files(scene));
         return items;
     }
     let rows = entries
@@ -203,12 +202,11 @@ pub(super) fn sources(scene: &Scene<'_>) -> Vec<Item> {
         column("Values", Align::Right, 0),
     ];
     items.push(item(Piece::Table(Table { columns, rows, caption: None })));
-    items.extend(files(scene));
     items
 }
 
 /// Every file that a source or a block names, each once with its hash.
-fn files(scene: &Scene<'_>) -> Option<Item> {
+pub(super) fn files(scene: &Scene<'_>) -> Option<Item> {
     let notebook = &scene.given.worked.notebook;
     let mut read: BTreeMap<&str, (&str, Vec<Run>)> = BTreeMap::new();
     let named = notebook.sources.values().filter_map(|entry| {
@@ -243,21 +241,20 @@ fn files(scene: &Scene<'_>) -> Option<Item> {
 /// Task-list lines that are not ticked.
 pub(super) fn open_items(scene: &Scene<'_>) -> Vec<Item> {
     let mut items = vec![with_id("open-items", heading(2, "Open items"))];
-    let mut entries = Vec::new();
+    let mut rows = Vec::new();
     for journal in &scene.given.worked.journals {
         for task in journal.tasks.iter().filter(|task| !task.done) {
             let place = scene.given.sources.place(task.span);
-            let from = rich::one(format!("{}, line {}", scene.path(journal.file), place.line), Face::Quiet);
-            let words = Piece::Paragraph { style: Style::Small, text: Rich::plain(task.text.clone()) };
-            let mut line = item(words);
-            line.log = vec![from];
-            entries.push(Entry { task: Some(false), items: vec![line] });
+            let from = rich::one(format!("{}:{}", scene.path(journal.file), place.line), Face::Quiet);
+            let cells = vec![Rich::plain(task.text.clone()), from];
+            rows.push(Row { id: None, cells, log: Vec::new(), strong: false });
         }
     }
-    items.push(if entries.is_empty() {
+    items.push(if rows.is_empty() {
         said("The journal has no open task.")
     } else {
-        item(Piece::List { start: None, entries })
+        let columns = vec![column("To be done", Align::Left, 5), column("Where", Align::Left, 0)];
+        item(Piece::Table(Table { columns, rows, caption: None }))
     });
     items
 }

@@ -2,12 +2,13 @@
 
 use super::super::charts;
 use super::super::piece::{Align, Face, HeadlineFigure, Item, Piece, Rich, Row, Run, Style, Table, Target};
+use super::cautions::before_block;
 use super::given::{anchor, inputs, words};
 use super::outcome::{NOTHING_LEFT, families, grid, results, whole_percent};
 use super::rich::{self, block_id, column};
 use super::{Scene, item, replaced};
 use crate::blocks::TARGETS;
-use crate::model::{Caution, Chart, NOT_AN_APPROVAL, Status, capital};
+use crate::model::{Chart, Status, capital};
 use crate::report::{BlockReport, Contributor, RequirementRow, spaced};
 use crate::words;
 
@@ -21,7 +22,7 @@ pub(super) fn block(scene: &Scene<'_>, number: usize) -> Vec<Item> {
     let place = scene.given.sources.place(entry.name_span);
     let file = scene.path(entry.name_span.file);
     // The caution before what it is about.
-    let mut items: Vec<Item> = if report.worked { cautions(report).collect() } else { Vec::new() };
+    let mut items: Vec<Item> = if report.worked { before_block(report).collect() } else { Vec::new() };
     items.push(Item {
         id: Some(block_id(&report.name)),
         log: vec![rich::one(format!("{file}, line {}", place.line), Face::Quiet)],
@@ -211,7 +212,7 @@ fn chart(chart: &Chart) -> Item {
 
 /// For each target, the inputs that move it, ordered.
 fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
-    const MOST: usize = 5;
+    const MOST: usize = 3;
     let report = &scene.reports[number];
     if report.kind != TARGETS.name {
         return None;
@@ -235,7 +236,7 @@ fn movers(scene: &Scene<'_>, number: usize) -> Option<Item> {
 }
 
 /// Up to how many characters notes stand in one paragraph.
-const NOTES_TOGETHER: usize = 320;
+const NOTES_TOGETHER: usize = 480;
 
 fn notes(report: &BlockReport) -> impl Iterator<Item = Item> {
     let small = |runs| item(Piece::Paragraph { style: Style::Small, text: Rich(runs) });
@@ -255,26 +256,4 @@ fn notes(report: &BlockReport) -> impl Iterator<Item = Item> {
         }
     }
     missing.chain(said.into_iter().map(|(_, runs)| runs)).map(small)
-}
-
-/// One line that leads to the cautions, which stand in full before the journal.
-fn cautions(report: &BlockReport) -> impl Iterator<Item = Item> {
-    report.cautions.iter().map(|caution| {
-        item(Piece::CautionNote {
-            high_voltage: *caution == Caution::HighVoltage,
-            text: rich::join([
-                rich::one(format!("{}.", caution.title()), Face::Strong),
-                Rich::plain(" See "),
-                rich::link("Cautions", "cautions"),
-                Rich::plain(", before the journal."),
-            ]),
-        })
-    })
-}
-
-/// A caution in its ruled box.
-pub(super) fn caution_piece(caution: Caution) -> Piece {
-    let mut lines: Vec<Rich> = caution.lines().iter().map(|line| Rich::plain(*line)).collect();
-    lines.push(Rich::plain(NOT_AN_APPROVAL));
-    Piece::Caution { high_voltage: caution == Caution::HighVoltage, title: caution.title().to_owned(), lines }
 }

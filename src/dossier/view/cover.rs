@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::super::piece::{Align, ContentsEntry, Face, Item, Piece, Rich, Row, Run, Style, Table};
-use super::block::{Blocks, caution_piece, requirements};
+use super::block::{Blocks, requirements};
+use super::cautions::in_full;
 use super::rich::{self, column};
 use super::{Scene, date, heading, item, one_line, supposed, with_id};
 use crate::evaluate::Verdict;
@@ -51,11 +52,7 @@ pub(super) fn cover(scene: &Scene<'_>) -> Vec<Item> {
     items.push(item(Piece::Paragraph { style: Style::Small, text }));
     items.push(routes(scene));
     items.extend(draws(scene));
-    let cautions = scene.given.worked.told().cautions();
-    if !cautions.is_empty() {
-        items.push(with_id("cautions", heading(2, "Cautions")));
-        items.extend(cautions.into_iter().map(|caution| item(caution_piece(caution))));
-    }
+    items.extend(in_full(scene));
     items
 }
 
@@ -317,9 +314,9 @@ fn draws(scene: &Scene<'_>) -> Option<Item> {
     Some(item(Piece::Paragraph { style: Style::Small, text: Rich::plain(text) }))
 }
 
-/// The contents of what follows, the index by subsystem and the circuit.
+/// The circuit, the contents of what follows and the index by subsystem.
 pub(super) fn contents(scene: &Scene<'_>, parts: [&[Item]; 2]) -> Vec<Item> {
-    let mut items = Vec::new();
+    let mut items = one_line::circuit(scene);
     let mut entries = Vec::new();
     for (part, title) in parts.into_iter().zip([Some(("journal", "The journal")), None]) {
         if let Some((id, title)) = title {
@@ -346,7 +343,6 @@ pub(super) fn contents(scene: &Scene<'_>, parts: [&[Item]; 2]) -> Vec<Item> {
     items.push(item(Piece::Contents { entries }));
     items.push(with_id("index", heading(2, "By subsystem")));
     items.push(item(Piece::Table(subsystems(scene))));
-    items.extend(one_line::circuit(scene));
     items
 }
 

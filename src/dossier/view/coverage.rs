@@ -83,7 +83,7 @@ fn counted(rows: &[ItemRow]) -> Item {
 }
 
 fn table(rows: &[ItemRow], head: &str) -> Item {
-    let columns = [(head, 5), ("Verdict", 3), ("What it rests on, or lacks", 4)];
+    let columns = [(head, 11), ("Verdict", 0), ("What it rests on, or lacks", 9)];
     let columns = columns.map(|(head, share)| column(head, Align::Left, share)).into();
     item(Piece::Table(Table { columns, rows: rows.iter().map(row).collect(), caption: None }))
 }
@@ -126,8 +126,8 @@ pub(super) fn open_table(
     };
     let rows: Vec<Row> = items.chunk_by(told_alike).map(|alike| open_row(scene, alike, places)).collect();
     let mut columns: Vec<Column> = [
-        ("Kind", 1),
-        ("What", 2),
+        ("Kind", 0),
+        ("What", 0),
         (if places.is_some() { "Of what" } else { "Of what, and where" }, 5),
         ("Why", 4),
     ]

@@ -31,7 +31,10 @@ pub(super) fn words(report: &BlockReport) -> Rich {
             Some((_, subject, _)) if answer => subject.replace('_', " "),
             _ => spaced(&input.label),
         };
-        line.push(rich::text(format!("{label} "), Face::Quiet));
+        // What is called by its own name is named once.
+        let itself =
+            label == spaced(&input.shown) || (names_an_item && input.item.as_ref() == Some(&input.shown));
+        line.extend((!itself).then(|| rich::text(format!("{label} "), Face::Quiet)));
         // A file, a block, a word that is typed with a line.
         let named = input.shown.contains('_').then(|| rich::name(&input.shown));
         line.push(named.unwrap_or_else(|| rich::text(input.shown.clone(), Face::Plain)));

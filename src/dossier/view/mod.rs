@@ -4,6 +4,7 @@ mod annex;
 mod appendix;
 mod bare;
 mod block;
+mod cautions;
 mod cover;
 mod coverage;
 mod date;

@@ -81,8 +81,8 @@ pub(super) fn results(scene: &Scene<'_>, number: usize) -> Option<Item> {
             log: grounds((scene, number), result),
         })
         .collect();
-    let worked = report.results.iter().filter(|result| !result.working.is_empty()).count();
-    let summary = format!("Working of {worked} result{}", if worked == 1 { "" } else { "s" });
+    let count = members.len();
+    let summary = format!("Working of the {count} value{} above", if count == 1 { "" } else { "s" });
     let table = Table { columns, rows, caption: None };
     let calculated = Nature::Calculated.word();
     let calculated = rich::one(format!("{calculated}; weakest basis, movers"), Face::Quiet);

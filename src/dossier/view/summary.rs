@@ -148,8 +148,7 @@ fn open(scene: &Scene<'_>) -> Vec<Item> {
 /// A caution with its own lines run together.
 fn caution_in_short(caution: Caution) -> Piece {
     // Who decides is said once, under the last of them.
-    let own: Vec<&str> =
-        caution.lines().iter().copied().filter(|line| !line.starts_with("Local codes")).collect();
+    let own: Vec<&str> = caution.own_lines().collect();
     Piece::CautionNote {
         high_voltage: caution == Caution::HighVoltage,
         text: rich::join([

@@ -320,6 +320,6 @@ fn check_names_all_that_is_open_the_worst_first() {
     // An editor is told each at a place.
     let lines = folder.run(&["check", "--format", "lines"]).out;
     assert!(lines.contains("journal.md:24:3: error: `brakes and steering kept` fails: "), "{lines}");
-    assert!(lines.contains("journal.md:1:1: warning: `mass and axles` not in this journal: "), "{lines}");
+    assert!(lines.contains("journal.md:22:20: warning: `mass and axles` not in this journal: "), "{lines}");
     assert!(lines.contains(": note: bleeder.un-r100 discharge_60_s limit unread, "), "{lines}");
 }

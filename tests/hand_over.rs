@@ -10,6 +10,8 @@ use zip::ZipArchive;
 
 #[path = "support/program.rs"]
 mod program;
+#[path = "support/structure.rs"]
+mod structure;
 
 use program::{Folder, Run, program};
 
@@ -299,6 +301,9 @@ fn a_rescue_sheet_is_one_sheet_whatever_stands_on_it() {
         assert_eq!(made.status, 0, "{}", made.err);
         let file = lopdf::Document::load(folder.path.join("out/rescue.pdf")).expect("a sheet");
         assert_eq!(file.get_pages().len(), 1, "{counts:?}, {paper}, {} letters", words.len());
+        let faults = structure::faults(&file);
+        assert!(faults.is_empty(), "{counts:?}: {faults:#?}");
+        assert!(structure::title(&file).ends_with("rescue sheet"), "{}", structure::title(&file));
         let told = file.extract_text(&[1]).expect("its text");
         for needed in ["Make safe", "In a fire", &format!("{}.", counts.0), &format!("{}.", counts.1)] {
             assert!(told.contains(needed), "no `{needed}` of {counts:?}: {told}");

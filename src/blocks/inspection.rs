@@ -175,6 +175,9 @@ fn statement(form: &mut Form<'_, '_>, item: &str, at: Span) -> Option<Statement>
     }
     let by = form.text("by").map(|(text, _)| text);
     let date = read_day(form, "date");
+    // A `no` stands, whoever gave it.
+    let half = |text: &str| (reply == Some(Reply::No)).then(|| text.to_owned());
+    let (by, date) = (by.or_else(|| half("somebody")), date.or_else(|| half("a day that is not told")));
     Some(Statement { item: item.to_owned(), at, reply: reply?, because, evidence, by: by?, date: date? })
 }
 

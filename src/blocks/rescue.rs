@@ -141,7 +141,7 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     });
     let make_safe = plain_items(form, "make_safe", "Take the key out.");
     refuse_more(form, ("make_safe", make_safe.len()), MOST_STEPS);
-    let make_safe = make_safe.into_iter().map(|(text, _)| text).collect();
+    let make_safe: Vec<String> = make_safe.into_iter().map(|(text, _)| text).collect();
     let fire = form.text("fire").map_or_else(String::new, |(text, _)| text);
     let ones = vec!["1"; places.len()].join(" + ");
     let packs = places.iter().filter(|place| place.what == RescueThing::Pack);
@@ -153,7 +153,11 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let ends = (!along.is_empty()).then(|| [&PACK_FRONT, &PACK_REAR].map(|row| out.procedure(row, &uses)));
     let shown = |things: &[RescueThing]| places.iter().any(|place| things.contains(&place.what));
     let lacking = LOOKED_FOR.into_iter().filter(|(things, _)| !shown(things));
-    let lacks = lacking.map(|(things, words)| (things[0].word(), words)).collect();
+    let mut lacks: Vec<_> = lacking.map(|(things, words)| (things[0].word(), words)).collect();
+    // A dash tells nobody what to do.
+    let says = |text: &String| text.contains(char::is_alphabetic);
+    lacks.extend((!make_safe.iter().any(says)).then_some(("make_safe", "how to make it safe")));
+    lacks.extend((!says(&fire)).then_some(("fire", "what to do in a fire")));
     Box::new(Rescue { count, along, ends, lacks, sheet: RescueSheet { places, outline, make_safe, fire } })
 }
 
@@ -260,7 +264,7 @@ impl Block for Rescue {
             words!(": {}.", names),
         );
         for (_, wanted) in &self.lacks {
-            page.note(words!("No {} is among the places: a crew looks for it.", *wanted));
+            page.note(words!("The sheet says nothing of {}: a crew looks for it.", *wanted));
         }
     }
 

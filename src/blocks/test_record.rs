@@ -5,8 +5,8 @@ use crate::blocks::shared::date::{TO_COME, TestDay, read_test_date};
 use crate::blocks::shared::lists::{named, words_of};
 use crate::blocks::shared::noted::refuse_guess;
 use crate::model::{
-    Any, Bench, Block, Calibration, Detail, Example, FieldDoc, Form, Kind, Page, Purpose, Record, Regard,
-    Row, Slot, Stage, Takes,
+    Any, Bench, Block, Calibration, Detail, Example, FieldDoc, Form, Kind, Node, Page, Purpose, Record,
+    Regard, Row, Slot, Stage, Takes,
 };
 use crate::words::{Shown, Words, words};
 
@@ -116,6 +116,15 @@ fn read(form: &mut Form<'_, '_>) -> Box<dyn Block> {
     let [test, instrument, _, by, _] = ["test", "instrument", "serial", "by", "place"]
         .map(|key| form.text(key).map_or_else(String::new, |(text, _)| text));
     let calibration = read_calibration(form, &instrument, date.as_deref());
+    // A list or a mapping of nothing tells nothing.
+    let bare = |value: Node| {
+        value.items().is_some_and(<[_]>::is_empty) || value.entries().is_some_and(<[_]>::is_empty)
+    };
+    for key in ["state", "values"] {
+        if form.take(key).is_some_and(bare) {
+            form.missing(key);
+        }
+    }
     words_of(form, "state");
     if let Some((path, span)) = form.text("file") {
         form.file_hash(&path, span);

@@ -153,8 +153,17 @@ pub(crate) fn could_be(row: &str, name: &str) -> bool {
 
 /// Adds the limits of the packs to the blocks whose results they limit: each is a requirement like any other.
 pub(super) fn require(notebook: &mut Notebook) {
-    let Notebook { blocks, packs, .. } = notebook;
+    let Notebook { blocks, packs, amiss, .. } = notebook;
     for (pack, item) in packs.iter().flat_map(|pack| pack.items.iter().map(move |item| (*pack, item))) {
+        let there =
+            |kind: &str| blocks.iter().any(|block| block.replaced_by.is_none() && block.kind.name == kind);
+        let asked = match &item.when {
+            When::With(kind) => there(kind),
+            When::Always | When::HighVoltage => true,
+        };
+        if !asked || amiss.iter().any(|one| std::ptr::eq(*one, item)) {
+            continue;
+        }
         let limits = item.judged_by.iter().filter_map(|ground| match ground {
             Ground::Limit { kind, result, low, high } => Some((kind, result, [low, high])),
             _ => None,

@@ -267,16 +267,30 @@ impl Told<'_> {
 
     /// By the first that shows something, else by the first.
     fn recorded(self, test: &str) -> Option<Said> {
-        let of_test = |block: &&BlockEntry| {
+        let of_test = |(_, block): &(usize, &BlockEntry)| {
             block.block.record().is_some_and(|record| record.test.trim().eq_ignore_ascii_case(test))
         };
-        let records: Vec<&BlockEntry> = self.current().map(|(_, block)| block).filter(of_test).collect();
-        let block = records.iter().find(|block| unproven(block).is_none()).or(records.first())?;
-        let (outcome, reason) = match unproven(block) {
+        let records: Vec<(usize, &BlockEntry)> = self.current().filter(of_test).collect();
+        let sound = records.iter().find(|(number, _)| self.unproven(*number).is_none());
+        let (number, block) = sound.or(records.first())?;
+        let (outcome, reason) = match self.unproven(*number) {
             None => (Outcome::Answered, words!("recorded in `{}`", block.name)),
             Some(why) => (Outcome::Open, words!("recorded in `{}`, {}", block.name, why)),
         };
         Some(Said { by: vec![block.name.clone()], place: Some(block.name_span), ..Said::of(outcome, reason) })
+    }
+
+    /// Why a record shows nothing.
+    fn unproven(self, number: usize) -> Option<&'static str> {
+        let block = &self.notebook.blocks[number];
+        let to_come = block.block.record().is_some_and(|record| record.to_come);
+        let held = block.block.calibrations().iter().all(Calibration::held);
+        match (block.faulty || !self.results.worked[number], to_come, held) {
+            (true, _, _) => Some("with an error"),
+            (_, true, _) => Some("of a day that is still to come"),
+            (_, _, false) => Some("with an instrument whose calibration did not hold"),
+            (false, false, true) => None,
+        }
     }
 
     /// An answer `yes`: with a document that has a file or is named, or a record; without one it shows nothing.
@@ -289,13 +303,14 @@ impl Told<'_> {
             );
         }
         let record = |id: &str| {
-            let block = self.notebook.names.get(id).map(|number| &self.notebook.blocks[*number])?;
-            block.block.record().map(|_| block)
+            let number = *self.notebook.names.get(id)?;
+            self.notebook.blocks[number].block.record().map(|_| number)
         };
         let document = |id: &&str| self.notebook.sources.get(*id).is_some_and(SourceEntry::shows);
-        let shows = |id: &&str| record(id).is_some_and(|block| unproven(block).is_none()) || document(id);
+        let shows =
+            |id: &&str| record(id).is_some_and(|number| self.unproven(number).is_none()) || document(id);
         if !shown.iter().any(shows) {
-            let why = shown.iter().find_map(|id| Some((*id, unproven(record(id)?)?)));
+            let why = shown.iter().find_map(|id| Some((*id, self.unproven(record(id)?)?)));
             let reason = match why {
                 Some((id, why)) => words!("answered yes by {}: `{}` is a record {}", one.by, id, why),
                 None => words!(
@@ -313,18 +328,6 @@ impl Told<'_> {
 
 fn signed(said: Said, one: &Statement) -> Said {
     Said { place: Some(one.at), ..said }
-}
-
-/// Why a record shows nothing.
-fn unproven(block: &BlockEntry) -> Option<&'static str> {
-    let to_come = block.block.record().is_some_and(|record| record.to_come);
-    let held = block.block.calibrations().iter().all(Calibration::held);
-    match (block.faulty, to_come, held) {
-        (true, _, _) => Some("with an error"),
-        (_, true, _) => Some("of a day that is still to come"),
-        (_, _, false) => Some("with an instrument whose calibration did not hold"),
-        (false, false, true) => None,
-    }
 }
 
 /// Whether the words of a role stand in `S. Orr, certifier`; `no certifier` is none.

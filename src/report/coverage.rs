@@ -5,7 +5,7 @@ use super::Told;
 use super::asked::{Outcome, Said};
 use crate::model::{BlockEntry, Origin, Purpose, RequirementKind, Role, Status};
 use crate::rules::limit;
-use crate::rules::packs::{Item, Pack, Weight, When, subjects};
+use crate::rules::packs::{Item, Pack, Weight, When, is_taken, subjects};
 use crate::source::Span;
 use crate::words::{Words, words};
 
@@ -19,6 +19,8 @@ pub(crate) struct Coverage {
 pub(crate) struct PackRows {
     pub name: &'static str,
     pub about: &'static str,
+    /// The journal's own: nobody else holds what it says of documents against them.
+    pub own: bool,
     pub items: Vec<ItemRow>,
 }
 
@@ -74,8 +76,12 @@ impl<'a> Told<'a> {
         let judged = || self.results.judged.iter().any(|judged| judged.kind != RequirementKind::Wish);
         (said || asked || judged() || self.highest(DC).is_some()).then(|| {
             let rows = |pack: &'static Pack| pack.items.iter().map(|item| self.item((pack, item))).collect();
-            let of_pack =
-                |pack: &&'static Pack| PackRows { name: &pack.name, about: &pack.about, items: rows(pack) };
+            let of_pack = |pack: &&'static Pack| PackRows {
+                name: &pack.name,
+                about: &pack.about,
+                own: !is_taken(&pack.name),
+                items: rows(pack),
+            };
             Coverage { subjects: rows(subjects()), packs: self.notebook.packs.iter().map(of_pack).collect() }
         })
     }

@@ -79,7 +79,10 @@ impl Given {
         }
         // Of stages that could not be read the finding has been made. They are counted only where a gear is named: what is
         // looked at here shapes the block, and a study then reads it again for each ratio.
-        let readable = |stage: &Node| stage.get("ratios").is_none_or(|ratios| ratios.entries().is_some());
+        let readable = |stage: &Node| match stage.get("ratios") {
+            Some(ratios) => ratios.entries().is_some(),
+            None => stage.get("ratio").is_some(),
+        };
         let listed = |form: &mut Form<'_, '_>| {
             let stages = form.take("stages")?;
             let stages = stages.items()?;

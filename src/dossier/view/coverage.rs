@@ -22,6 +22,11 @@ pub(super) fn coverage(scene: &Scene<'_>) -> Vec<Item> {
     for pack in &coverage.packs {
         items.push(item(heading(3, &format!("Rules: {}", pack.name))));
         items.push(said(pack.about));
+        if pack.own {
+            items.push(said(
+                "These rules are the journal's own: that a document was read is its author's word.",
+            ));
+        }
         items.push(counted(&pack.items));
         items.push(table(&pack.items, "Item"));
     }

@@ -313,6 +313,39 @@ fn a_rescue_sheet_is_one_sheet_whatever_stands_on_it() {
     }
 }
 
+/// Every pack that stands is told of; where one could not be worked nobody knows how high the voltage is.
+#[test]
+fn the_voltage_on_a_rescue_sheet_is_that_of_every_pack() {
+    let cell = "```yaml part cell21\nrole: cell\nnominal_voltage: 3.6 V\nfull_voltage: 4.2 V\nempty_voltage: 3 V\ncapacity: 50 Ah\nmass: 1 kg\nresistance: 1 mohm\ncontinuous_discharge: 50 A\npeak_discharge: 100 A\n```\n\n";
+    let pack = |name: &str, series: usize, more: &str| {
+        format!(
+            "```yaml pack-layout {name}\n{more}cell: cell21\nseries: {series}\nparallel: 1\nhousing_mass: 10 kg\n```\n\n"
+        )
+    };
+    let (large, small) = (pack("front_box", 96, ""), pack("rear_box", 12, ""));
+    for (packs, on_sheet, in_form) in [
+        (large.clone(), "Up to 403.2 V DC", None),
+        (format!("{large}{small}"), "front box up to 403.2 V DC, rear box up to 50.4 V DC", None),
+        (format!("{large}{}", pack("later", 100, "replaces: front_box\n")), "Up to 420 V DC", None),
+        (
+            format!("{}{small}", pack("front_box", 96, "boxes: 2\n")),
+            "is not in this journal",
+            Some("take it to be high voltage"),
+        ),
+    ] {
+        let folder = Folder::new();
+        folder.write("van.md", format!("{VAN}\n{cell}{packs}"));
+        folder.write("evidence/items.csv", "item,mass\nmotor,60 kg ± 1 kg\n");
+        folder.write("evidence/ticket.txt", "1 000 kg, invented\n");
+        run(&folder, &["dossier", "--out", "out"]);
+        let file = lopdf::Document::load(folder.path.join("out/rescue.pdf")).expect("a sheet");
+        let told = file.extract_text(&[1]).expect("its text").replace(['\u{a0}', '\n'], " ");
+        assert!(told.contains(on_sheet), "no `{on_sheet}`: {told}");
+        let form = fs::read_to_string(folder.path.join("out/summary.html")).expect("a page");
+        assert_eq!(form.contains("take it to be high voltage"), in_form.is_some(), "{on_sheet}");
+    }
+}
+
 /// Spaces and letters of any language in names; the original of a picture goes as it is, its copies in the papers without
 /// what the camera wrote.
 #[test]

@@ -5,7 +5,7 @@ use super::super::piece::{Align, Columns, Document, Entry, Item, Piece, Rich, Ro
 use super::rich::column;
 use super::{Scene, heading, item, with_id};
 use crate::model::{Purpose, RescueThing, capital};
-use crate::report::{BlockReport, Place, Rescue};
+use crate::report::{BlockReport, Place, Rescue, spaced};
 
 /// How large a sheet is set, and what is left out so that it stays one.
 #[derive(Clone, Copy)]
@@ -110,7 +110,7 @@ fn voltages(scene: &Scene<'_>) -> String {
         report.results.iter().find(|row| row.purpose == Some(purpose)).map(|row| row.shown.clone())
     };
     let of_pack = |pack: &BlockReport| {
-        Some((pack.name.clone(), shown(pack, Purpose::FullVoltage)?, shown(pack, Purpose::NominalVoltage)?))
+        Some((spaced(&pack.name), shown(pack, Purpose::FullVoltage)?, shown(pack, Purpose::NominalVoltage)?))
     };
     let voltages: Option<Vec<_>> = scene.packs().map(of_pack).collect();
     match voltages.as_deref() {

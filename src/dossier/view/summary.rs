@@ -11,6 +11,7 @@ use super::places::{Places, page, table};
 use super::rich;
 use super::{Scene, cover, coverage, heading, item, readings, supposed, with_id};
 use crate::model::{Caution, NOT_AN_APPROVAL, SourceEntry};
+use crate::report::spaced;
 
 /// Identity, voltage, what fails or is open, masses, limits, readings, evidence, and where to sign.
 pub(in crate::dossier) fn summary(scene: &Scene<'_>, places: &Places) -> Document {
@@ -78,11 +79,15 @@ fn signatures() -> Item {
 /// Each pack in a sentence, its caution beside it; and where a voltage is not known, that.
 fn voltage(scene: &Scene<'_>) -> Vec<Item> {
     let mut items = Vec::new();
+    let several = scene.packs().count() > 1;
     let packs = scene.packs().filter(|report| report.worked);
     items.extend(packs.map(|report| {
         let (bold, rest) = &report.sentence;
         let text = rich::join([
-            Rich::plain("The pack: "),
+            Rich::plain(match several {
+                true => format!("The pack {}: ", spaced(&report.name)),
+                false => "The pack: ".to_owned(),
+            }),
             Rich(rich::set(bold, Face::Strong)),
             Rich(rich::set(rest, Face::Plain)),
         ]);

@@ -152,7 +152,7 @@ pub(super) fn verdicts(scene: &Scene<'_>, size: Size) -> Vec<Item> {
     let listed = rows.into_iter().filter(|row| row.verdict != Verdict::Meets && !row.not_yet);
     let mut wanting = alike(listed);
     if whole {
-        let text = Rich::plain("Every requirement is met.");
+        let text = Rich::plain("Every requirement that its blocks have is met.");
         items.push(item(Piece::Paragraph { style: Style::Body, text }));
         return items;
     }

@@ -27,6 +27,9 @@ const NUMBERS: [Number; 5] = [
     Number { line: "range (feed store) goals", value: "141 km", leads_to: "use.feed_store_range" },
 ];
 
+/// Where the log column of an A4 page begins.
+const LOG: i64 = 420;
+
 /// Links on the way from a number to a document, at most.
 const FAR: usize = 6;
 
@@ -143,8 +146,8 @@ type Place = (ObjectId, i64);
 /// Where the named places of a file are, and its links.
 struct Paper {
     places: BTreeMap<String, Place>,
-    /// By page: the height of the link, and where it leads.
-    links: BTreeMap<ObjectId, Vec<(i64, Place)>>,
+    /// By page: the link's left end and height, and where it leads.
+    links: BTreeMap<ObjectId, Vec<(i64, i64, Place)>>,
 }
 
 impl Paper {
@@ -169,8 +172,9 @@ impl Paper {
         for page in file.page_iter() {
             let leads = |link: &Dictionary| {
                 let to = spot(link.get(b"A").ok()?.as_dict().ok()?.get(b"D").ok()?)?;
-                let top = link.get(b"Rect").ok()?.as_array().ok()?[3].as_float().ok()?;
-                Some((f64::from(top).round() as i64, to))
+                let sides = link.get(b"Rect").ok()?.as_array().ok()?;
+                let [left, top] = [&sides[0], &sides[3]].map(|side| side.as_float().map(f64::from));
+                Some((left.ok()?.round() as i64, top.ok()?.round() as i64, to))
             };
             all.insert(page, links(file, page).into_iter().filter_map(leads).collect());
         }
@@ -182,9 +186,15 @@ impl Paper {
         let (page, top) = self.places[id];
         let below = |(other, height): &&Place| *other == page && *height < top;
         let next = self.places.values().filter(below).map(|(_, height)| *height).max().unwrap_or(0);
+        let links = &self.links[&page];
         // A place is a little above its line.
-        let own = self.links[&page].iter().filter(|(height, _)| *height <= top && *height > next - 8);
-        let targets: Vec<Place> = own.map(|(_, to)| *to).collect();
+        let own = links.iter().filter(|(_, height, _)| *height <= top && *height > next - 8);
+        let mut targets: Vec<Place> = own.map(|(.., to)| *to).collect();
+        if targets.is_empty() {
+            // Of rows of which the log says the same it is said beside the first.
+            let above = links.iter().filter(|(left, height, _)| *left > LOG && *height > top);
+            targets.extend(above.min_by_key(|(_, height, _)| *height).map(|(.., to)| *to));
+        }
         self.places.iter().filter(|(_, spot)| targets.contains(spot)).map(|(name, _)| name.as_str()).collect()
     }
 }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::evidence::{EMPTY, EvidenceFault, sha_256};
 use super::field::Takes;
 use super::form::Form;
+use super::pictures::belies_its_name;
 use super::row::Case;
 use crate::findings::codes;
 use crate::journal::{Node, NodeValue};
@@ -203,10 +204,13 @@ impl<'n> Form<'_, 'n> {
     /// The SHA-256 of a file of the journal folder, in hex; the finding is made where it can't be read.
     pub(crate) fn file_hash(&mut self, path: &str, span: Span) -> Option<String> {
         let path = path.trim();
-        let hash = self.draft.evidence.sha_256(path).and_then(|hash| match hash == EMPTY {
-            true => Err(EvidenceFault::Unreadable("it is empty".to_owned())),
-            false => Ok(hash),
-        });
+        let mut hash = self.draft.evidence.sha_256(path);
+        if hash.as_deref() == Ok(EMPTY) {
+            hash = Err(EvidenceFault::Unreadable("it is empty".to_owned()));
+        } else if belies_its_name(self.draft.evidence, path) {
+            hash =
+                Err(EvidenceFault::Unreadable("it is no PNG or JPEG picture, as its name says".to_owned()));
+        }
         let hash = self.found(hash, path, span)?;
         self.draft.files.insert(path.to_owned(), hash.clone());
         Some(hash)

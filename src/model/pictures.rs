@@ -52,6 +52,17 @@ pub(crate) fn is_picture(bytes: &[u8]) -> bool {
     bytes.starts_with(b"\x89PNG\r\n\x1a\n") || bytes.starts_with(&[0xFF, 0xD8, 0xFF])
 }
 
+/// Whether a file is called a picture and begins as none.
+pub(super) fn belies_its_name(evidence: &dyn Evidence, path: &str) -> bool {
+    let ending = path.rsplit_once('.').map_or("", |(_, ending)| ending).to_ascii_lowercase();
+    if !["png", "jpg", "jpeg"].contains(&ending.as_str()) {
+        return false;
+    }
+    let mut begin = Vec::new();
+    let read = evidence.open(path).map(|file| file.take(8).read_to_end(&mut begin));
+    matches!(read, Ok(Ok(_))) && !is_picture(&begin)
+}
+
 /// One finding for each picture that is not there.
 pub(super) fn missing(journals: &[Journal], sources: &Sources, evidence: &dyn Evidence) -> Vec<Finding> {
     let mut findings = Vec::new();

@@ -14,6 +14,9 @@ pub(in crate::blocks) static CALIBRATION_ENDED: Code = Code {
 pub(in crate::blocks) const UNTIL: &str =
     "the last day of its calibration: `2026-11-30`; `never` where it has none";
 
+/// No calibration holds longer, in years: instruments are calibrated every one to five (common practice, no source).
+const LONGEST: i32 = 10;
+
 /// Reads `calibrated_until`. `used` is the day of the test.
 pub(in crate::blocks) fn read_calibration(
     form: &mut Form<'_, '_>,
@@ -25,6 +28,15 @@ pub(in crate::blocks) fn read_calibration(
     if !never && !is_day(&text) {
         let message = words!("`{}` where a day is expected", text);
         form.report(&codes::BAD_VALUE, at, message, "type it as year-month-day: `2026-11-30`, or `never`");
+        return None;
+    }
+    let year = |day: &str| day.get(..4).and_then(|year| year.parse::<i32>().ok());
+    if let Some((until, used)) = year(&text).zip(used.and_then(year))
+        && until - used > LONGEST
+    {
+        let message = words!("a calibration until {}, {} years after its use", text, until - used);
+        let help = "hold it against the certificate: a year may be mistyped";
+        form.report(&codes::BAD_VALUE, at, message, help);
         return None;
     }
     Some(Calibration {

@@ -110,6 +110,7 @@ impl<'a> Cells<'a> {
         let form = |share| Form { align: Align::Left, share };
         let shares = [(share * 20.0).round() as u16, ((1.0 - share) * 20.0).round() as u16];
         self.columns = [shares, shares].concat().into_iter().map(form).collect();
+        self.second = Some(2);
         self.heads.resize_with(4, || nothing(self.voice));
     }
 
@@ -148,6 +149,7 @@ impl<'a> Cells<'a> {
         }
         self.columns.push(Form { align: Align::Left, share: 0 });
         self.columns.extend_from_within(..count);
+        self.second = Some(count + 1);
         self.heads.push(nothing);
         self.heads.extend_from_within(..count);
     }

@@ -22,6 +22,8 @@ pub(crate) struct Cells<'a> {
     pub(crate) columns: Vec<Form>,
     pub(crate) heads: Vec<Measured>,
     pub(crate) rows: Vec<Lane<'a>>,
+    /// Where two rows stand side by side, the column that names the second.
+    pub(crate) second: Option<usize>,
 }
 
 /// What the cells of a column have in common.
@@ -100,7 +102,7 @@ impl<'a> Cells<'a> {
                 Lane { cells, ids, log: &row.log, strong: row.strong, ..Lane::default() }
             })
             .collect();
-        Cells { voice, columns, heads, rows }
+        Cells { voice, columns, heads, rows, second: None }
     }
 
     /// Lines across the page under one head, each the workings of a column of another table.
@@ -116,7 +118,8 @@ impl<'a> Cells<'a> {
         };
         let rows = lines.iter().map(row).collect();
         let heads = vec![Measured::new(setter, Inline::plain(head, head_voice), head_voice)];
-        Cells { voice: WORKING, columns: vec![Form { align: Align::Left, share: 1 }], heads, rows }
+        let columns = vec![Form { align: Align::Left, share: 1 }];
+        Cells { voice: WORKING, columns, heads, rows, second: None }
     }
 
     /// Whether any column has a head.

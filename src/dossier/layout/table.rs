@@ -233,9 +233,11 @@ impl Flow {
         column: &Column,
     ) -> Vec<Slab> {
         let row = self.element(Role::Row, Some(table));
-        let role = |place| if place == 0 && grid.columns.len() > 1 { Role::RowHead } else { Role::Cell };
-        let elements: Vec<usize> =
-            (0..grid.columns.len()).map(|place| self.element(role(place), Some(row))).collect();
+        let names = |place, column| grid.columns.len() > 1 && (place == 0 || grid.cells.second == Some(column));
+        let places = grid.columns.iter().enumerate();
+        let roles = places
+            .map(|(place, column)| if names(place, *column) { Role::RowHead } else { Role::Cell });
+        let elements: Vec<usize> = roles.map(|role| self.element(role, Some(row))).collect();
         let voice = grid.cells.voice;
         let leading = voice.leading;
         let height = height((&lines, voice));

@@ -7,9 +7,9 @@ use png::{BitDepth, ColorType};
 
 use super::super::layout::everything::everything;
 use super::super::layout::sample::{
-    body, document, heading, item, noted, of_items, picture, png, rich, table,
+    body, column, document, heading, item, noted, of_items, picture, png, rich, row, table,
 };
-use super::super::piece::{Entry, PictureFormat, Piece, Rich, Run, Style, Target};
+use super::super::piece::{Align, Entry, PictureFormat, Piece, Rich, Run, Style, Table, Target};
 use super::{Printed, pdf};
 
 /// A grey JPEG of 8 by 4 pixels.
@@ -326,6 +326,22 @@ fn the_pages_say_what_their_marks_are() {
     let figure = file.objects.values().filter_map(|object| object.as_dict().ok());
     let mut figure = figure.filter(|dict| dict.get(b"S").and_then(Object::as_name).ok() == Some(b"Figure"));
     assert!(figure.next().expect("a picture").has(b"Alt"));
+}
+
+/// A reader hears the name of each of two rows in one line.
+#[test]
+fn rows_side_by_side_are_both_named() {
+    let columns = vec![column("Item", Align::Left, 1), column("Mass", Align::Left, 0)];
+    let rows = (0..9).map(|at| row(&[&format!("bracket {at}"), "1.5 kg"])).collect();
+    let file = open(&pdf(&document(vec![Piece::Table(Table { columns, rows, caption: None })])));
+    let heads = |dict: &&Dictionary| dict.get(b"S").and_then(Object::as_name).ok() == Some(b"TH");
+    let of_rows = |dict: &&Dictionary| {
+        let scope = dict.get(b"A").and_then(Object::as_dict).and_then(|scope| scope.get(b"Scope"));
+        scope.and_then(Object::as_name).ok() == Some(b"Row")
+    };
+    let elements = file.objects.values().filter_map(|object| object.as_dict().ok());
+    // The ninth row stands alone, beside a name without words.
+    assert_eq!(elements.filter(heads).filter(of_rows).count(), 10);
 }
 
 #[test]

@@ -7,7 +7,7 @@ use std::sync::{Mutex, OnceLock, PoisonError};
 
 use super::read::{entries, items};
 use super::{Source, Standing};
-use crate::journal::{Node, read_yaml};
+use crate::journal::{Node, NodeValue, read_yaml};
 use crate::source::FileId;
 
 /// The packs that are shipped, by name.
@@ -157,6 +157,9 @@ pub(super) fn read(name: &str, text: &str) -> (Pack, Vec<PackFault>) {
         if key.text() != Some("items") {
             reader.at(key, format!("{:?} is not `items`", key.text().unwrap_or_default()));
             continue;
+        }
+        if !matches!(value.value, NodeValue::Mapping(_)) {
+            reader.at(key, "`items` is no mapping: each stands under its name, `heavier: {…}`".to_owned());
         }
         for (id, item) in entries(value) {
             let Some(item) = reader.item(id, item) else { continue };

@@ -233,10 +233,11 @@ impl Flow {
         column: &Column,
     ) -> Vec<Slab> {
         let row = self.element(Role::Row, Some(table));
-        let names = |place, column| grid.columns.len() > 1 && (place == 0 || grid.cells.second == Some(column));
+        let names =
+            |place, column| grid.columns.len() > 1 && (place == 0 || grid.cells.second == Some(column));
         let places = grid.columns.iter().enumerate();
-        let roles = places
-            .map(|(place, column)| if names(place, *column) { Role::RowHead } else { Role::Cell });
+        let roles =
+            places.map(|(place, column)| if names(place, *column) { Role::RowHead } else { Role::Cell });
         let elements: Vec<usize> = roles.map(|role| self.element(role, Some(row))).collect();
         let voice = grid.cells.voice;
         let leading = voice.leading;

@@ -14,6 +14,9 @@ const NUMBER: f64 = 24.0;
 /// How many stand side by side on the width of a page.
 const COLUMNS: usize = 3;
 
+/// How deep columns are before the next ones begin under them.
+const DEEPEST: usize = 36;
+
 /// Between two columns.
 const BETWEEN: f64 = 18.0;
 
@@ -61,18 +64,24 @@ impl Flow {
                 strips.push(slab);
             }
         }
-        let depth = strips.len().div_ceil(count).max(1);
-        let mut lines: Vec<Slab> = Vec::new();
-        for (number, mut strip) in strips.into_iter().enumerate() {
-            strip.shift(column.left + (width + BETWEEN) * (number / depth) as f64);
-            match lines.get_mut(number % depth) {
-                Some(line) => line.join(strip),
-                None => lines.push(Slab { wide, bands: column.bands.clone(), ..strip }),
-            }
-        }
         let begin = self.slabs.len();
-        for line in lines {
-            self.push(line);
+        let step = width + BETWEEN;
+        let mut strips = strips.into_iter().peekable();
+        while strips.peek().is_some() {
+            let part: Vec<Slab> = strips.by_ref().take(DEEPEST * count).collect();
+            let depth = part.len().div_ceil(count).max(1);
+            let mut lines: Vec<Slab> = Vec::new();
+            for (number, mut strip) in part.into_iter().enumerate() {
+                strip.shift(column.left + step * (number / depth) as f64);
+                match lines.get_mut(number % depth) {
+                    Some(line) => line.join(strip),
+                    None => lines.push(Slab { wide, bands: column.bands.clone(), ..strip }),
+                }
+            }
+            // No column is read over the end of a page.
+            let kept = lines.len() - 1;
+            lines.iter_mut().take(kept).for_each(|line| line.keep = true);
+            lines.into_iter().for_each(|line| self.push(line));
         }
         self.space(begin, 0.0, 10.0);
     }

@@ -1,11 +1,12 @@
 //! What must hold of any page, and of how pages begin and end.
 
+use std::collections::BTreeSet;
 use std::ops::Deref;
 
 use super::super::drawing::Drawing;
 use super::super::piece::{
-    Align, Columns, Document, Entry, Face, HeadlineFigure, Item, Paper, PictureFormat, Piece, Rich, Row, Run,
-    SignatureBox, Style, Table,
+    Align, Columns, ContentsEntry, Document, Entry, Face, HeadlineFigure, Item, Paper, PictureFormat, Piece,
+    Rich, Row, Run, SignatureBox, Style, Table,
 };
 use super::everything::everything;
 use super::mark::{Area, Mark, Part, Words};
@@ -373,6 +374,33 @@ fn what_a_picture_shows_is_said_in_the_log_if_there_is_one() {
     let gap = |laid: &Laid| baselines(laid, "After it.")[0] - baselines(laid, "How it")[0];
     assert!(gap(&log) > 40.0, "beside the picture's top");
     assert!(gap(&one) < 25.0, "under the picture");
+}
+
+#[test]
+fn no_column_of_the_contents_is_read_over_the_end_of_a_page() {
+    for (before, count) in [(45, 60), (3, 400)] {
+        let mut items: Vec<Item> = (0..before).map(|_| item(body("A line."))).collect();
+        let entry = |at| ContentsEntry {
+            level: 2,
+            text: rich(&format!("day {at:03}")),
+            id: format!("day-{at}"),
+            remark: Rich::default(),
+        };
+        items.push(item(Piece::Contents { entries: (0..count).map(entry).collect() }));
+        let laid = check(&of_items(items));
+        let days = laid.pages.iter().map(|page| {
+            let days = words(page).into_iter().filter_map(|words| text(words).get(4..7)?.parse().ok());
+            days.collect::<BTreeSet<usize>>()
+        });
+        let mut next = 0;
+        for page in days.filter(|page| !page.is_empty()) {
+            // Those of a page follow each other, and those of the next page them.
+            let ends = (page.first().copied(), page.last().copied());
+            assert_eq!(ends, (Some(next), Some(next + page.len() - 1)));
+            next += page.len();
+        }
+        assert_eq!(next, count);
+    }
 }
 
 #[test]

@@ -81,6 +81,7 @@ pub(crate) enum Piece {
     NoPicture {
         text: String,
     },
+    /// What it shows is said in the log on paper, where there is one.
     Figure {
         drawing: Drawing,
         caption: Rich,
@@ -120,7 +121,8 @@ pub(crate) enum Piece {
         /// The same on paper: one line for all of a column, its formula said once.
         lines: Vec<WorkedLine>,
     },
-    /// What is judged. Why a verdict is not better stands under its row on paper, on screen in the log.
+    /// What is judged. Why a verdict is not better stands under its row on paper, or in the log where that has room, on
+    /// screen in the log.
     Requirements {
         table: Table,
         /// One for each row of the table; may be empty.

@@ -144,7 +144,7 @@ fn picture(sheet: &Rescue, fit: Fit) -> Option<Item> {
     Some(item(Piece::Figure { drawing, caption: Rich::default() }))
 }
 
-/// A numbered list, or columns of it as a table.
+/// A numbered list, or a table of it, read from line to line.
 fn list((head, lines): (&str, Vec<String>), fit: Fit) -> Item {
     if fit.columns == 1 {
         let style = fit.style;
@@ -160,7 +160,7 @@ fn list((head, lines): (&str, Vec<String>), fit: Fit) -> Item {
     };
     let row = |row: usize| Row {
         id: None,
-        cells: (0..fit.columns).map(|column| cell(column * high + row)).collect(),
+        cells: (0..fit.columns).map(|column| cell(row * fit.columns + column)).collect(),
         log: Vec::new(),
         strong: false,
     };
@@ -199,4 +199,19 @@ fn told(place: &Place, fit: Fit) -> String {
     let note = place.note.as_ref().map(|note| format!(": {}", fit.cut(note, 1))).unwrap_or_default();
     let name = fit.cut(&capital(&place.name), 1);
     format!("{name}{what}, {along}, {across}, {z:.1}\u{a0}m up{note}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Fit, Piece, list};
+
+    #[test]
+    fn what_has_no_room_in_one_column_is_read_from_line_to_line() {
+        let lines = ["pack", "cut loop", "12 V battery"].map(str::to_owned).to_vec();
+        let fit = Fit::ALL.into_iter().find(|fit| fit.columns == 2).expect("one with two columns");
+        let Piece::Table(table) = list(("Places", lines), fit).piece else { panic!("no table") };
+        let words = |row: &super::Row| row.cells.iter().map(super::Rich::words).collect::<Vec<_>>();
+        let rows: Vec<Vec<String>> = table.rows.iter().map(words).collect();
+        assert_eq!(rows, [["1. pack", "2. cut loop"], ["3. 12 V battery", ""]]);
+    }
 }
